@@ -1,0 +1,28 @@
+//! `book.toml`.
+
+use crate::units::{LengthUnit, Millimetres};
+use std::collections::BTreeMap;
+
+/// A belief of the swell model that the book overrides. The model knows the names.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BeliefOverride {
+    /// Its mean.
+    pub mean: Option<f64>,
+    /// Its standard deviation.
+    pub sd: Option<f64>,
+}
+
+/// What `book.toml` says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Config {
+    /// The book's title.
+    pub title: String,
+    /// The unit of plain numbers typed at the command line.
+    pub unit: LengthUnit,
+    /// The gauge's resolution in mm.
+    pub resolution: Millimetres,
+    /// `[beliefs]`: coefficient by name.
+    pub beliefs: BTreeMap<String, BeliefOverride>,
+    /// `[spreads]`: half-normal scale by name.
+    pub spreads: BTreeMap<String, f64>,
+}

@@ -1,0 +1,75 @@
+//! What can be wrong with a book.
+
+use super::Location;
+use std::fmt;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// One thing wrong in one place of a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// Where.
+    pub place: Location,
+    /// What was found, what was expected and what to do: lower case, no full stop.
+    pub message: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.place, self.message)
+    }
+}
+
+/// Why a book could not be found, read or written.
+#[derive(Debug, Error)]
+pub enum BookError {
+    /// No book.
+    #[error(
+        "no book found: {looked}; make one with `swellbook init DIR`, or name one with --book DIR"
+    )]
+    NotFound {
+        /// Where it was looked for.
+        looked: String,
+    },
+    /// There is a book already.
+    #[error("{} already holds a book", dir.display())]
+    Exists {
+        /// The folder.
+        dir: PathBuf,
+    },
+    /// Rows or settings that cannot be: every one of them.
+    #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
+    Faults {
+        /// All faults, in order of file and row.
+        faults: Vec<Fault>,
+    },
+    /// An entry that clashes with the book.
+    #[error("{0}")]
+    Clash(String),
+    /// The book cannot be read as a book at all: made by a newer program, files missing or torn.
+    #[error("{}: {message}", path.display())]
+    Damaged {
+        /// The file or folder.
+        path: PathBuf,
+        /// What is wrong and what to do.
+        message: String,
+    },
+    /// Another program is writing.
+    #[error("{} is in use by another program ({holder}); try again when it is done", dir.display())]
+    InUse {
+        /// The folder.
+        dir: PathBuf,
+        /// Who holds it, as far as known.
+        holder: String,
+    },
+    /// The system refused.
+    #[error("{}: {doing}: {source}", path.display())]
+    Io {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// The system's word.
+        source: std::io::Error,
+    },
+}

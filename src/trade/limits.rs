@@ -1,0 +1,84 @@
+//! The ranges outside which a value cannot be, wherever it was typed.
+
+use std::fmt;
+use thiserror::Error;
+
+/// A closed range of plain numbers with its unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Range {
+    /// Smallest value allowed.
+    pub low: f64,
+    /// Largest value allowed.
+    pub high: f64,
+    /// The unit, as shown; empty for counts.
+    pub unit: &'static str,
+}
+
+/// A value that cannot be.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[error("{value}{} is outside {range}", unit_after(range.unit))]
+pub struct OutOfRange {
+    /// The value found.
+    pub value: f64,
+    /// The range allowed.
+    pub range: Range,
+}
+
+fn unit_after(unit: &str) -> String {
+    if unit.is_empty() { String::new() } else { format!(" {unit}") }
+}
+
+impl Range {
+    /// `value` when it lies in the range.
+    ///
+    /// # Errors
+    /// [`OutOfRange`], also for a NaN.
+    pub fn check(self, value: f64) -> Result<f64, OutOfRange> {
+        if (self.low..=self.high).contains(&value) {
+            Ok(value)
+        } else {
+            Err(OutOfRange { value, range: self })
+        }
+    }
+}
+
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}..{}{}", self.low, self.high, unit_after(self.unit))
+    }
+}
+
+/// The ranges themselves. Wide on purpose: doubtful but possible values pass here and are named
+/// by `audit`.
+pub mod ranges {
+    use super::Range;
+
+    const fn mm(low: f64, high: f64) -> Range {
+        Range { low, high, unit: "mm" }
+    }
+
+    const fn count(low: f64, high: f64) -> Range {
+        Range { low, high, unit: "" }
+    }
+
+    /// Thickness of one leaf: from the thinnest tissue to board.
+    pub const CALIPER: Range = mm(0.01, 2.0);
+    /// Diameter of a thread as it lies in the fold: from fine silk to thick cord.
+    pub const LAID: Range = mm(0.03, 4.0);
+    /// A thickness measured at the spine or the fore-edge of a block.
+    pub const THICKNESS: Range = mm(0.05, 400.0);
+    /// Build-up of repairs at the fold, over the block.
+    pub const GUARDS: Range = mm(0.0, 50.0);
+    /// Grammage of paper and board.
+    pub const GRAMMAGE: Range = Range { low: 4.0, high: 1500.0, unit: "g/m\u{b2}" };
+    /// Sections in a block.
+    pub const SECTIONS: Range = count(1.0, 500.0);
+    /// Folded sheets in a section.
+    pub const SHEETS: Range = count(1.0, 40.0);
+    /// Sections sewn in one traverse.
+    pub const ON: Range = count(1.0, 6.0);
+    /// A swell target.
+    pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
+    /// Resolution of a gauge.
+    pub const RESOLUTION: Range = mm(0.000_1, 1.0);
+}

@@ -1,0 +1,43 @@
+//! What a binder works with: paper, thread, sewing, states, trials, readings and targets.
+//!
+//! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
+
+mod limits;
+mod name;
+mod paper;
+mod reading;
+mod sewing;
+mod state;
+mod target;
+mod thread;
+mod thread_count;
+mod trial;
+
+pub use limits::{OutOfRange, Range, ranges};
+pub use name::{Name, NameError};
+pub use paper::{Hardness, Paper, caliper_from_stack};
+pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness};
+pub use sewing::{Sewing, SewingError};
+pub use state::State;
+pub use target::{Target, TargetError, starting_targets};
+pub use thread::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
+pub use thread_count::{CountError, ThreadCount};
+pub use trial::{Trial, TrialKind};
+
+use thiserror::Error;
+
+/// A word that is none of the words allowed in its place.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("'{found}' is not one of {allowed}")]
+pub struct UnknownWord {
+    /// The text found.
+    pub found: String,
+    /// The words allowed, as a list.
+    pub allowed: &'static str,
+}
+
+impl UnknownWord {
+    pub(crate) fn new(found: &str, allowed: &'static str) -> Self {
+        Self { found: crate::units::shown(found), allowed }
+    }
+}

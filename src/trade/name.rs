@@ -1,0 +1,113 @@
+//! The name of a paper, a thread, a trial or a target.
+
+use serde::Serialize;
+use std::borrow::Borrow;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// A name: 1 to 80 visible characters on one line, no spaces around it, and no first character
+/// that a spreadsheet would take for a formula.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(transparent)]
+pub struct Name(String);
+
+/// Why a text is not a name.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum NameError {
+    /// Nothing but spaces.
+    #[error("a name is missing")]
+    Empty,
+    /// Longer than [`Name::LONGEST`] characters.
+    #[error("a name of {length} characters is too long; at most {} are kept", Name::LONGEST)]
+    TooLong {
+        /// Its length in characters.
+        length: usize,
+    },
+    /// Control or direction-changing characters.
+    #[error("'{found}' holds characters that cannot be seen; type the name again")]
+    Invisible {
+        /// The text with the characters escaped.
+        found: String,
+    },
+    /// A first character that makes a formula in a spreadsheet.
+    #[error(
+        "'{found}' begins with '{first}', which a spreadsheet takes for a formula; begin with a letter or digit"
+    )]
+    Formula {
+        /// The text.
+        found: String,
+        /// Its first character.
+        first: char,
+    },
+}
+
+impl Name {
+    /// The greatest length of a name in characters.
+    pub const LONGEST: usize = 80;
+
+    /// The name as text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+/// Characters that show nothing but change what is shown: controls, direction marks, joiners.
+fn invisible(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+}
+
+impl FromStr for Name {
+    type Err = NameError;
+
+    fn from_str(text: &str) -> Result<Self, NameError> {
+        let trimmed = text.trim();
+        let length = trimmed.chars().count();
+        if length > Self::LONGEST {
+            return Err(NameError::TooLong { length });
+        }
+        if trimmed.chars().any(invisible) {
+            let found = trimmed.escape_debug().to_string();
+            return Err(NameError::Invisible { found });
+        }
+        match trimmed.chars().next() {
+            None => Err(NameError::Empty),
+            Some(first @ ('=' | '+' | '-' | '@')) => {
+                Err(NameError::Formula { found: trimmed.to_owned(), first })
+            }
+            Some(_) => Ok(Self(trimmed.to_owned())),
+        }
+    }
+}
+
+impl fmt::Display for Name {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
+impl AsRef<str> for Name {
+    fn as_ref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl Borrow<str> for Name {
+    fn borrow(&self) -> &str {
+        &self.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_one_visible_line() {
+        assert_eq!("  laid 120 ".parse::<Name>().unwrap().as_str(), "laid 120");
+        for bad in ["", "  ", "a\u{202e}b", "a\nb", "=cmd()", "-x", &"x".repeat(81)] {
+            assert!(bad.parse::<Name>().is_err(), "{bad:?}");
+        }
+    }
+}

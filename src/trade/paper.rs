@@ -1,0 +1,93 @@
+//! Paper.
+
+use super::{Name, OutOfRange, UnknownWord, ranges};
+use crate::units::{Grammage, Millimetres};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+/// How hard a paper is to the thread: whether the fold takes the thread in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Hardness {
+    /// Hard-sized, calendered or densely filled: the thread stands on it.
+    Hard,
+    /// Neither.
+    #[default]
+    Medium,
+    /// Open, bulky or lightly sized: the thread sinks in.
+    Soft,
+}
+
+impl Hardness {
+    /// The words, as a list for messages.
+    pub const WORDS: &'static str = "hard, medium, soft";
+
+    /// The word in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Hard => "hard",
+            Self::Medium => "medium",
+            Self::Soft => "soft",
+        }
+    }
+}
+
+impl fmt::Display for Hardness {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+impl FromStr for Hardness {
+    type Err = UnknownWord;
+
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        match text.trim().to_lowercase().as_str() {
+            "hard" => Ok(Self::Hard),
+            "medium" => Ok(Self::Medium),
+            "soft" => Ok(Self::Soft),
+            _ => Err(UnknownWord::new(text, Self::WORDS)),
+        }
+    }
+}
+
+/// A paper in stock.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Paper {
+    /// Its name in the book.
+    pub name: Name,
+    /// Grammage, when known.
+    pub grammage: Option<Grammage>,
+    /// Thickness of one leaf.
+    caliper: Millimetres,
+    /// Hardness.
+    pub hardness: Hardness,
+    /// The binder's note.
+    pub note: String,
+}
+
+impl Paper {
+    /// A paper with its caliper (thickness of one leaf) in mm.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] when no paper is so thin or so thick.
+    pub fn new(name: Name, caliper: Millimetres, hardness: Hardness) -> Result<Self, OutOfRange> {
+        ranges::CALIPER.check(caliper.mm())?;
+        Ok(Self { name, grammage: None, caliper, hardness, note: String::new() })
+    }
+
+    /// Thickness of one leaf in mm.
+    pub fn caliper(&self) -> Millimetres {
+        self.caliper
+    }
+}
+
+/// The caliper of one leaf from a stack: `reading / leaves`, in mm.
+///
+/// # Errors
+/// [`OutOfRange`] when the stack is empty or the result is no paper's caliper.
+pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
+    let caliper = ranges::CALIPER.check(reading.mm() / f64::from(leaves))?;
+    Millimetres::new(caliper).ok_or(OutOfRange { value: caliper, range: ranges::CALIPER })
+}

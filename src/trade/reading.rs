@@ -1,0 +1,221 @@
+//! One place measured in one state, and what a reading can be.
+
+use super::{Name, OutOfRange, Paper, Range, Sewing, State, Thread, ranges};
+use crate::units::Millimetres;
+use serde::Serialize;
+use std::fmt;
+use thiserror::Error;
+
+/// The edge of the block where a thickness is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Edge {
+    /// At the fold.
+    Spine,
+    /// Opposite the fold.
+    ForeEdge,
+}
+
+impl fmt::Display for Edge {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Spine => "spine",
+            Self::ForeEdge => "fore-edge",
+        })
+    }
+}
+
+/// Where along the spine a reading was taken: a number or a word, such as `1` or `head`.
+pub type Place = Name;
+
+/// One place measured in one state. At least one edge is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// The trial.
+    pub trial: Name,
+    /// The state it was in.
+    pub state: State,
+    /// The place along the spine.
+    pub place: Place,
+    spine: Option<Millimetres>,
+    fore_edge: Option<Millimetres>,
+    /// When it was taken, as written.
+    pub taken: String,
+    /// The binder's note.
+    pub note: String,
+}
+
+/// Why a reading cannot be.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum ReadingError {
+    /// Neither edge.
+    #[error("neither spine nor fore-edge was measured")]
+    NoEdge,
+    /// A thickness no block has.
+    #[error("{edge}: {source}")]
+    Thickness {
+        /// The edge.
+        edge: Edge,
+        /// The value and the range.
+        source: OutOfRange,
+    },
+    /// A spine thinner than half the fore-edge.
+    #[error(
+        "spine {spine} mm is thinner than half the fore-edge {fore_edge} mm; were the two exchanged, or a digit lost?"
+    )]
+    SpineTooThin {
+        /// Spine in mm.
+        spine: f64,
+        /// Fore-edge in mm.
+        fore_edge: f64,
+    },
+    /// A thickness far from what this paper and these sections can make.
+    #[error("{edge} {value} mm is outside {range} for {sections} sections of {sheets}; {hint}")]
+    Implausible {
+        /// The edge.
+        edge: Edge,
+        /// The thickness in mm.
+        value: f64,
+        /// What this block can measure.
+        range: Range,
+        /// Sections in the block.
+        sections: u16,
+        /// Sheets in a section.
+        sheets: u16,
+        /// What may have happened.
+        hint: &'static str,
+    },
+}
+
+impl Reading {
+    /// A reading of one or both edges, in mm, at `place`.
+    ///
+    /// # Errors
+    /// [`ReadingError`] for what no block can measure.
+    pub fn new(
+        (trial, state, place): (Name, State, Place),
+        spine: Option<Millimetres>,
+        fore_edge: Option<Millimetres>,
+    ) -> Result<Self, ReadingError> {
+        if spine.is_none() && fore_edge.is_none() {
+            return Err(ReadingError::NoEdge);
+        }
+        for (edge, value) in [(Edge::Spine, spine), (Edge::ForeEdge, fore_edge)] {
+            if let Some(value) = value {
+                let checked = ranges::THICKNESS.check(value.mm());
+                checked.map_err(|source| ReadingError::Thickness { edge, source })?;
+            }
+        }
+        if let (Some(spine), Some(fore_edge)) = (spine, fore_edge)
+            && spine.mm() < 0.5 * fore_edge.mm()
+        {
+            let (spine, fore_edge) = (spine.mm(), fore_edge.mm());
+            return Err(ReadingError::SpineTooThin { spine, fore_edge });
+        }
+        let (taken, note) = (String::new(), String::new());
+        Ok(Self { trial, state, place, spine, fore_edge, taken, note })
+    }
+
+    /// Thickness at the fold.
+    pub fn spine(&self) -> Option<Millimetres> {
+        self.spine
+    }
+
+    /// Thickness opposite the fold.
+    pub fn fore_edge(&self) -> Option<Millimetres> {
+        self.fore_edge
+    }
+
+    /// One of the two.
+    pub fn edge(&self, edge: Edge) -> Option<Millimetres> {
+        match edge {
+            Edge::Spine => self.spine,
+            Edge::ForeEdge => self.fore_edge,
+        }
+    }
+
+    /// Refuses thicknesses that this paper, thread and sewing cannot make.
+    ///
+    /// # Errors
+    /// [`ReadingError::Implausible`] with what was expected and what may have happened.
+    pub fn check_against(
+        &self,
+        sewing: Sewing,
+        paper: &Paper,
+        thread: &Thread,
+    ) -> Result<(), ReadingError> {
+        let range = expected_thickness(sewing, paper, thread);
+        for edge in [Edge::Spine, Edge::ForeEdge] {
+            let Some(value) = self.edge(edge).map(Millimetres::mm) else { continue };
+            if range.check(value).is_err() {
+                let (sections, sheets) = (sewing.sections(), sewing.sheets());
+                let hint = hint(value, range);
+                return Err(ReadingError::Implausible {
+                    edge,
+                    value,
+                    range,
+                    sections,
+                    sheets,
+                    hint,
+                });
+            }
+        }
+        Ok(())
+    }
+}
+
+/// What a block of this sewing can measure at either edge, in mm: from a third of its leaves'
+/// thickness to two and a half times leaves and thread together. Wide: what is only doubtful is
+/// for `audit` to say.
+pub fn expected_thickness(sewing: Sewing, paper: &Paper, thread: &Thread) -> Range {
+    let leaves = f64::from(sewing.leaves()) * paper.caliper().mm();
+    let build_up = thread.diameter().mm() * f64::from(sewing.sections());
+    let round = |value: f64| (value * 100.0).round() / 100.0;
+    Range { low: round(leaves / 3.0), high: round(2.5 * (leaves + build_up)), unit: "mm" }
+}
+
+/// What may have happened to a reading far outside its range.
+fn hint(value: f64, range: Range) -> &'static str {
+    let fits = |factor: f64| range.check(value * factor).is_ok();
+    if fits(0.1) {
+        "was it typed in tenths?"
+    } else if fits(25.4) {
+        "was it typed in inches?"
+    } else if fits(10.0) {
+        "was it typed in centimetres, or a digit lost?"
+    } else if fits(0.001) {
+        "was it typed in micrometres?"
+    } else {
+        "check the reading, the caliper and the number of sheets"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn reading(spine: f64, fore_edge: f64) -> Result<Reading, ReadingError> {
+        let at = ("T1".parse().unwrap(), State::Sewn, "1".parse().unwrap());
+        Reading::new(at, Millimetres::new(spine), Millimetres::new(fore_edge))
+    }
+
+    #[test]
+    fn what_no_block_can_measure_is_refused() {
+        assert!(reading(11.0, 8.0).is_ok());
+        assert!(matches!(reading(3.9, 8.0), Err(ReadingError::SpineTooThin { .. })));
+        assert!(matches!(reading(-1.0, 8.0), Err(ReadingError::Thickness { .. })));
+        assert!(matches!(reading(f64::NAN, f64::NAN), Err(ReadingError::NoEdge)));
+    }
+
+    #[test]
+    fn a_reading_in_tenths_is_asked_about() {
+        let sewing = Sewing::new(10, 4, 1, 0).unwrap();
+        let caliper = Millimetres::new(0.1).unwrap();
+        let paper = Paper::new("p".parse().unwrap(), caliper, Default::default()).unwrap();
+        let thread =
+            Thread::new("t".parse().unwrap(), Default::default(), "lea 25/3".parse().ok(), None);
+        let error = reading(105.0, 80.0).unwrap().check_against(sewing, &paper, &thread.unwrap());
+        let text = error.unwrap_err().to_string();
+        assert!(text.ends_with("was it typed in tenths?"), "{text}");
+    }
+}

@@ -1,0 +1,109 @@
+//! How sections are made up and sewn.
+
+use super::{OutOfRange, ranges};
+use serde::Serialize;
+use thiserror::Error;
+
+/// The sections of a block and how the thread goes through them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Sewing {
+    sections: u16,
+    sheets: u16,
+    on: u8,
+    ends: u16,
+}
+
+/// Why a sewing cannot be.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum SewingError {
+    /// A number of sections no block has.
+    #[error("sections: {0}")]
+    Sections(OutOfRange),
+    /// A number of sheets no section has.
+    #[error("sheets: {0}")]
+    Sheets(OutOfRange),
+    /// More sections in one traverse than anyone sews.
+    #[error("on: {0}")]
+    On(OutOfRange),
+    /// More sections sewn all along at the ends than there are.
+    #[error("ends: {ends} at each end is more than the {sections} sections have")]
+    Ends {
+        /// Sections sewn all along at each end.
+        ends: u16,
+        /// Sections in the block.
+        sections: u16,
+    },
+}
+
+impl Sewing {
+    /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
+    /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
+    ///
+    /// # Errors
+    /// [`SewingError`] names the number that cannot be.
+    pub fn new(sections: u16, sheets: u16, on: u8, ends: u16) -> Result<Self, SewingError> {
+        ranges::SECTIONS.check(f64::from(sections)).map_err(SewingError::Sections)?;
+        ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;
+        ranges::ON.check(f64::from(on)).map_err(SewingError::On)?;
+        if u32::from(ends) * 2 > u32::from(sections) {
+            return Err(SewingError::Ends { ends, sections });
+        }
+        Ok(Self { sections, sheets, on, ends })
+    }
+
+    /// Sections in the block.
+    pub fn sections(self) -> u16 {
+        self.sections
+    }
+
+    /// Folded sheets in a section.
+    pub fn sheets(self) -> u16 {
+        self.sheets
+    }
+
+    /// Sections sewn in one traverse.
+    pub fn on(self) -> u8 {
+        self.on
+    }
+
+    /// Sections at each end sewn all along whatever `on` is.
+    pub fn ends(self) -> u16 {
+        self.ends
+    }
+
+    /// Leaves in the block: two for every folded sheet.
+    pub fn leaves(self) -> u32 {
+        2 * u32::from(self.sections) * u32::from(self.sheets)
+    }
+
+    /// Sections' worth of thread in the spine: all of them when sewn all along, else
+    /// `2·ends + (n − 2·ends)/on`. Source: docs/model.md, "Effective sections of thread".
+    pub fn effective_sections(self) -> f64 {
+        let ends = f64::from(self.ends);
+        let between = f64::from(self.sections) - 2.0 * ends;
+        2.0 * ends + between / f64::from(self.on)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_on_puts_half_the_thread_in_and_three_on_a_third() {
+        let effective = |on, ends| Sewing::new(24, 4, on, ends).unwrap().effective_sections();
+        assert_eq!(effective(1, 0), 24.0);
+        assert_eq!(effective(1, 4), 24.0);
+        assert_eq!(effective(2, 0), 12.0);
+        assert_eq!(effective(3, 0), 8.0);
+        assert_eq!(effective(2, 4), 16.0);
+    }
+
+    #[test]
+    fn a_sewing_that_cannot_be_is_refused() {
+        assert!(matches!(Sewing::new(0, 4, 1, 0), Err(SewingError::Sections(_))));
+        assert!(matches!(Sewing::new(24, 0, 1, 0), Err(SewingError::Sheets(_))));
+        assert!(matches!(Sewing::new(24, 4, 0, 0), Err(SewingError::On(_))));
+        assert!(matches!(Sewing::new(5, 4, 2, 3), Err(SewingError::Ends { .. })));
+    }
+}

@@ -1,0 +1,75 @@
+//! A sewing that was measured: a trial block or a finished book.
+
+use super::{Name, Sewing, UnknownWord};
+use crate::units::Millimetres;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+/// Whether a trial was sewn to learn from or to keep.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum TrialKind {
+    /// A small block sewn to be measured.
+    #[default]
+    Block,
+    /// A real book.
+    Book,
+}
+
+impl TrialKind {
+    /// The words, as a list for messages.
+    pub const WORDS: &'static str = "block, book";
+
+    /// The word in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Block => "block",
+            Self::Book => "book",
+        }
+    }
+}
+
+impl fmt::Display for TrialKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+impl FromStr for TrialKind {
+    type Err = UnknownWord;
+
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        match text.trim().to_lowercase().as_str() {
+            "block" => Ok(Self::Block),
+            "book" => Ok(Self::Book),
+            _ => Err(UnknownWord::new(text, Self::WORDS)),
+        }
+    }
+}
+
+/// One sewing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trial {
+    /// Its name in the book.
+    pub name: Name,
+    /// The day it was sewn, when known.
+    pub date: Option<Date>,
+    /// Trial block or book.
+    pub kind: TrialKind,
+    /// The paper.
+    pub paper: Name,
+    /// The thread.
+    pub thread: Name,
+    /// Sections, sheets and how they were sewn.
+    pub sewing: Sewing,
+    /// Whether the folds were boned down.
+    pub boned: bool,
+    /// Build-up of repairs at the fold over the block, in mm.
+    pub guards: Millimetres,
+    /// Who sewed it, when the book holds more than one hand.
+    pub hand: Option<Name>,
+    /// The binder's note.
+    pub note: String,
+}

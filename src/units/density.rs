@@ -1,0 +1,50 @@
+//! Grammage of paper and linear density of yarn.
+
+use serde::Serialize;
+use std::fmt;
+
+/// Grammage of a paper in grams per square metre: finite and above zero.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
+#[serde(transparent)]
+pub struct Grammage(f64);
+
+impl Grammage {
+    /// A grammage in g/m²; `None` unless finite and above zero.
+    pub fn new(value: f64) -> Option<Self> {
+        (value.is_finite() && value > 0.0).then_some(Self(value))
+    }
+
+    /// The grammage as a plain number of g/m².
+    pub fn gsm(self) -> f64 {
+        self.0
+    }
+}
+
+impl fmt::Display for Grammage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} g/m\u{b2}", self.0)
+    }
+}
+
+/// Linear density of a thread in tex (grams per kilometre): finite and above zero.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
+#[serde(transparent)]
+pub struct Tex(f64);
+
+impl Tex {
+    /// A linear density in tex; `None` unless finite and above zero.
+    pub fn new(value: f64) -> Option<Self> {
+        (value.is_finite() && value > 0.0).then_some(Self(value))
+    }
+
+    /// The linear density as a plain number of tex.
+    pub fn tex(self) -> f64 {
+        self.0
+    }
+}
+
+impl fmt::Display for Tex {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} tex", self.0)
+    }
+}

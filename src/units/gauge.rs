@@ -1,0 +1,1 @@
+//! A line from a gauge that types its value and Enter.

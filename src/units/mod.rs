@@ -1,0 +1,16 @@
+//! Numbers with a unit: lengths, grammage and linear density as types, and how people type them.
+//!
+//! Nothing here knows of bookbinding. Every constructor refuses what is not a finite number in its
+//! physical range, so the layers to the right never meet a NaN.
+
+mod density;
+mod length;
+mod number;
+
+pub use density::{Grammage, Tex};
+pub use length::{
+    Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
+    parse_length_list,
+};
+pub(crate) use number::shown;
+pub use number::{DecimalMark, NumberError, parse_decimal};

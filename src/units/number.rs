@@ -1,0 +1,154 @@
+//! Decimal numbers as people and gauges type them.
+
+use thiserror::Error;
+
+/// Longest number that is looked at; a gauge or a person never needs more.
+const MAX_DIGITS: usize = 32;
+
+/// Which sign stands before the decimals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DecimalMark {
+    /// Only `.` is a decimal mark.
+    Point,
+    /// `.` or `,`, whichever appears once.
+    Either,
+}
+
+/// Why a text is not a number.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum NumberError {
+    /// Nothing but spaces.
+    #[error("nothing was given")]
+    Empty,
+    /// Two marks that can be read in two ways.
+    #[error("'{found}' can be read as {first} or as {second}; type it with one decimal mark")]
+    Ambiguous {
+        /// The text as typed.
+        found: String,
+        /// One reading of it.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// A comma where commas part values.
+    #[error("'{found}' has a comma where commas part values; use a decimal point")]
+    Comma {
+        /// The text as typed.
+        found: String,
+    },
+    /// Anything else.
+    #[error("'{found}' is not a plain number such as 9.8")]
+    NotANumber {
+        /// The text as typed, shortened.
+        found: String,
+    },
+}
+
+/// A text made fit for a message: control characters shown as escapes, long text cut.
+pub(crate) fn shown(text: &str) -> String {
+    const LONGEST: usize = 48;
+    let mut safe: String = text
+        .chars()
+        .take(LONGEST)
+        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
+        .collect();
+    if text.chars().count() > LONGEST {
+        safe.push('…');
+    }
+    safe
+}
+
+/// Spaces of every kind become plain ones; carriage returns, NUL and byte-order marks go.
+pub(crate) fn cleaned(text: &str) -> String {
+    text.chars()
+        .filter(|c| !matches!(c, '\r' | '\n' | '\0' | '\u{feff}'))
+        .map(|c| match c {
+            '\u{a0}' | '\u{2007}' | '\u{2009}' | '\u{200a}' | '\u{202f}' => ' ',
+            '\u{2212}' | '\u{2013}' => '-',
+            other => other,
+        })
+        .collect::<String>()
+        .trim()
+        .to_owned()
+}
+
+/// A decimal number: an optional sign, digits, at most one decimal mark. No exponent, no hex,
+/// no `inf` and no `nan`.
+///
+/// # Errors
+/// [`NumberError`] says what was found; two marks that may be thousands and decimals are
+/// [`NumberError::Ambiguous`].
+pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> {
+    let clean = cleaned(text);
+    if clean.is_empty() {
+        return Err(NumberError::Empty);
+    }
+    let not_a_number = || NumberError::NotANumber { found: shown(&clean) };
+    let unsigned = clean.strip_prefix(['+', '-']).unwrap_or(&clean);
+    if unsigned.len() > MAX_DIGITS || !unsigned.chars().any(|c| c.is_ascii_digit()) {
+        return Err(not_a_number());
+    }
+    if !unsigned.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') {
+        return Err(not_a_number());
+    }
+    check_marks(&clean, unsigned, mark)?;
+    let sign = if clean.starts_with('-') { -1.0 } else { 1.0 };
+    let plain = unsigned.replace(',', ".");
+    plain.parse::<f64>().map(|magnitude| sign * magnitude).map_err(|_| not_a_number())
+}
+
+/// Refuses more than one mark, showing both meanings where there are two.
+fn check_marks(clean: &str, unsigned: &str, mark: DecimalMark) -> Result<(), NumberError> {
+    let points = unsigned.matches('.').count();
+    let commas = unsigned.matches(',').count();
+    if points == 1 && commas == 1 {
+        let (point, comma) = (unsigned.find('.'), unsigned.find(','));
+        let as_decimals = |thousands: char| unsigned.replace(thousands, "").replace(',', ".");
+        let (first, second) = if point < comma {
+            (as_decimals('.'), unsigned.replace(',', ""))
+        } else {
+            (as_decimals(','), unsigned.replace('.', "").replace(',', "."))
+        };
+        return Err(NumberError::Ambiguous { found: shown(clean), first, second });
+    }
+    if points + commas > 1 {
+        return Err(NumberError::NotANumber { found: shown(clean) });
+    }
+    if commas == 1 && mark == DecimalMark::Point {
+        return Err(NumberError::Comma { found: shown(clean) });
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_point_or_a_comma_marks_the_decimals() {
+        for text in ["1.25", "1,25", " 1.25 ", "+1.25", "+0001.250", "\u{feff}1.25\r\n"] {
+            assert_eq!(parse_decimal(text, DecimalMark::Either), Ok(1.25), "{text:?}");
+        }
+        assert_eq!(parse_decimal(".5", DecimalMark::Either), Ok(0.5));
+        assert_eq!(parse_decimal("5.", DecimalMark::Either), Ok(5.0));
+        assert_eq!(parse_decimal("\u{2212}0.5", DecimalMark::Either), Ok(-0.5));
+    }
+
+    #[test]
+    fn what_is_not_a_plain_number_is_refused() {
+        for text in ["1e3", "inf", "NaN", "0x10", "--1", "+", ".", "1.2.3", "1,2,3", "", "1 2"] {
+            assert!(parse_decimal(text, DecimalMark::Either).is_err(), "{text:?}");
+        }
+        assert!(parse_decimal(&"9".repeat(5000), DecimalMark::Either).is_err());
+    }
+
+    #[test]
+    fn two_marks_show_both_meanings() {
+        let Err(NumberError::Ambiguous { first, second, .. }) =
+            parse_decimal("1.234,56", DecimalMark::Either)
+        else {
+            panic!("two marks were accepted")
+        };
+        assert_eq!((first.as_str(), second.as_str()), ("1234.56", "1.23456"));
+    }
+}
