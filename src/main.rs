@@ -1,1 +1,3 @@
+//! The command line: parse, run, and turn an error into a message and an exit code.
+
 fn main() {}

@@ -232,7 +232,7 @@ mod tests {
         assert_eq!(mm("980 um"), 0.98);
         assert_eq!(mm("250\u{b5}m"), 0.25);
         assert!((mm("1 3/16 in") - 30.1625).abs() < 1e-12);
-        assert_eq!(mm("3/16\""), 4.7625);
+        assert!((mm("3/16\"") - 4.7625).abs() < 1e-12);
     }
 
     #[test]
