@@ -12,5 +12,6 @@
 //! ```
 
 pub mod book;
+pub mod model;
 pub mod trade;
 pub mod units;

@@ -1,0 +1,233 @@
+//! What is fitted: coefficients, effects, spreads and the rows that join them.
+
+use super::MixedError;
+use linfa::dataset::Records;
+
+/// A Gaussian belief about one number.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Belief {
+    /// Its mean.
+    pub mean: f64,
+    /// Its standard deviation, above zero.
+    pub sd: f64,
+}
+
+/// The belief about a spread (a standard deviation, at or above zero).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum SpreadPrior {
+    /// Half-normal with this scale.
+    HalfNormal(f64),
+    /// Flat over all values; the number is the size the search starts from.
+    Flat(f64),
+}
+
+impl SpreadPrior {
+    /// The size that makes the spread a number near one.
+    pub(super) fn scale(self) -> f64 {
+        match self {
+            Self::HalfNormal(scale) | Self::Flat(scale) => scale,
+        }
+    }
+
+    /// Log density at `x` scales, up to a constant.
+    pub(super) fn log_density(self, x: f64) -> f64 {
+        match self {
+            Self::HalfNormal(_) => -0.5 * x * x,
+            Self::Flat(_) => 0.0,
+        }
+    }
+}
+
+/// An unknown spread.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spread {
+    /// Its name.
+    pub name: String,
+    /// The belief about it.
+    pub prior: SpreadPrior,
+}
+
+/// One spread of a design.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct SpreadId(pub(super) usize);
+
+/// One coefficient of a design.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct CoefficientId(pub(super) usize);
+
+/// One grouping factor of a design.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct GroupingId(pub(super) usize);
+
+/// One effect of a grouping factor, such as a level's intercept or slope.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct EffectId {
+    pub(super) grouping: GroupingId,
+    pub(super) effect: usize,
+}
+
+/// The standard deviation of an effect over the levels of its factor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum GroupEffect {
+    /// An unknown spread.
+    Spread(SpreadId),
+    /// A known one.
+    Known(f64),
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Grouping {
+    pub levels: usize,
+    pub effects: Vec<GroupEffect>,
+}
+
+/// One observation: what multiplies each coefficient and effect in its mean, and its noise.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Row {
+    /// Known noise variance, at or above zero.
+    pub variance: f64,
+    /// Coefficients with their multipliers.
+    pub coefficients: Vec<(CoefficientId, f64)>,
+    /// Effects, the level each is taken at, and their multipliers.
+    pub effects: Vec<(EffectId, usize, f64)>,
+    /// Spreads of effects that belong to this observation alone, with their multipliers.
+    pub own: Vec<(SpreadId, f64)>,
+    /// The level of the blocking factor and its multiplier.
+    pub block: Option<(usize, f64)>,
+}
+
+/// A design: `y = X·coefficients + Σ Z·effects + block effect + own effects + noise`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Design {
+    pub(super) spreads: Vec<Spread>,
+    pub(super) coefficients: Vec<Belief>,
+    pub(super) groupings: Vec<Grouping>,
+    pub(super) block_spread: Option<SpreadId>,
+    pub(super) rows: Vec<Row>,
+}
+
+impl Design {
+    /// A design with nothing in it.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds an unknown spread.
+    pub fn spread(&mut self, name: impl Into<String>, prior: SpreadPrior) -> SpreadId {
+        self.spreads.push(Spread { name: name.into(), prior });
+        SpreadId(self.spreads.len() - 1)
+    }
+
+    /// Adds a coefficient with its belief.
+    pub fn coefficient(&mut self, belief: Belief) -> CoefficientId {
+        self.coefficients.push(belief);
+        CoefficientId(self.coefficients.len() - 1)
+    }
+
+    /// Adds a grouping factor of `levels` levels with its effects, independent of each other.
+    pub fn grouping(&mut self, levels: usize, effects: Vec<GroupEffect>) -> GroupingId {
+        self.groupings.push(Grouping { levels, effects });
+        GroupingId(self.groupings.len() - 1)
+    }
+
+    /// The `effect`-th effect of a grouping factor.
+    pub fn effect(&self, grouping: GroupingId, effect: usize) -> EffectId {
+        EffectId { grouping, effect }
+    }
+
+    /// Names the spread of the blocking factor, whose effects are integrated analytically.
+    pub fn block(&mut self, spread: SpreadId) {
+        self.block_spread = Some(spread);
+    }
+
+    /// Adds an observation.
+    pub fn push(&mut self, row: Row) {
+        self.rows.push(row);
+    }
+
+    /// The spreads, in the order they were added.
+    pub fn spreads(&self) -> &[Spread] {
+        &self.spreads
+    }
+
+    /// Checks every number and every reference.
+    ///
+    /// # Errors
+    /// [`MixedError::Number`] or [`MixedError::Unknown`] for the first that cannot be.
+    pub(super) fn check(&self) -> Result<(), MixedError> {
+        for spread in &self.spreads {
+            positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;
+        }
+        for (index, belief) in self.coefficients.iter().enumerate() {
+            finite(&format!("the mean of belief {index}"), belief.mean)?;
+            positive(&format!("the sd of belief {index}"), belief.sd)?;
+        }
+        for effect in self.groupings.iter().flat_map(|grouping| &grouping.effects) {
+            if let GroupEffect::Known(sd) = effect {
+                positive("the known sd of an effect", *sd)?;
+            }
+        }
+        self.rows.iter().enumerate().try_for_each(|(index, row)| self.check_row(index, row))
+    }
+
+    fn check_row(&self, index: usize, row: &Row) -> Result<(), MixedError> {
+        let unknown = |what| MixedError::Unknown { row: index, what };
+        finite("a noise variance", row.variance)?;
+        if row.variance < 0.0 {
+            return Err(number("a noise variance", row.variance, "number at or above zero"));
+        }
+        let loads = (row.coefficients.iter().map(|entry| entry.1))
+            .chain(row.effects.iter().map(|entry| entry.2))
+            .chain(row.own.iter().map(|entry| entry.1))
+            .chain(row.block.iter().map(|entry| entry.1));
+        loads.into_iter().try_for_each(|load| finite("a multiplier", load))?;
+        if row.coefficients.iter().any(|(id, _)| id.0 >= self.coefficients.len()) {
+            return Err(unknown("a coefficient"));
+        }
+        if row.effects.iter().any(|(id, level, _)| !self.has_level(*id, *level)) {
+            return Err(unknown("an effect or level"));
+        }
+        if row.own.iter().any(|(id, _)| id.0 >= self.spreads.len()) {
+            return Err(unknown("a spread"));
+        }
+        if row.block.is_some() && self.block_spread.is_none() {
+            return Err(unknown("a block"));
+        }
+        Ok(())
+    }
+
+    fn has_level(&self, id: EffectId, level: usize) -> bool {
+        self.groupings
+            .get(id.grouping.0)
+            .is_some_and(|grouping| id.effect < grouping.effects.len() && level < grouping.levels)
+    }
+}
+
+impl Records for Design {
+    type Elem = f64;
+
+    fn nsamples(&self) -> usize {
+        self.rows.len()
+    }
+
+    fn nfeatures(&self) -> usize {
+        let grouped = self.groupings.iter().map(|g| g.levels * g.effects.len()).sum::<usize>();
+        self.coefficients.len() + grouped
+    }
+}
+
+fn number(what: &str, value: f64, wanted: &'static str) -> MixedError {
+    MixedError::Number { what: what.to_owned(), value, wanted }
+}
+
+pub(super) fn finite(what: &str, value: f64) -> Result<(), MixedError> {
+    if value.is_finite() { Ok(()) } else { Err(number(what, value, "finite number")) }
+}
+
+fn positive(what: &str, value: f64) -> Result<(), MixedError> {
+    if value.is_finite() && value > 0.0 {
+        Ok(())
+    } else {
+        Err(number(what, value, "finite number above zero"))
+    }
+}

@@ -1,0 +1,155 @@
+//! Cholesky factorisation of a symmetric positive definite matrix in envelope storage.
+//!
+//! Row `i` is kept from its first structural nonzero to the diagonal. With groups ordered before
+//! the coefficients the factor has the arrow shape of the design and costs a small fraction of
+//! the dense one, which is why it is not left to a dense library.
+
+/// The shape: where each row starts.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Envelope {
+    first: Vec<usize>,
+    start: Vec<usize>,
+}
+
+impl Envelope {
+    /// The envelope of a matrix whose columns couple within each of the sorted `groups`.
+    pub fn new<'a>(size: usize, groups: impl Iterator<Item = &'a [usize]>) -> Self {
+        let mut first: Vec<usize> = (0..size).collect();
+        for group in groups {
+            if let Some(&least) = group.first() {
+                group.iter().for_each(|&column| first[column] = first[column].min(least));
+            }
+        }
+        let mut start = Vec::with_capacity(size);
+        let mut at = 0;
+        for (row, &from) in first.iter().enumerate() {
+            start.push(at);
+            at += row - from + 1;
+        }
+        start.push(at);
+        Self { first, start }
+    }
+
+    /// Rows of the matrix.
+    pub fn size(&self) -> usize {
+        self.first.len()
+    }
+
+    /// Numbers kept.
+    pub fn len(&self) -> usize {
+        self.start.last().copied().unwrap_or(0)
+    }
+
+    /// Where element (row, column) is kept; `column` lies in the envelope and not above the
+    /// diagonal.
+    pub fn index(&self, row: usize, column: usize) -> usize {
+        self.start[row] + column - self.first[row]
+    }
+
+    /// First structural nonzero of a row.
+    pub fn first(&self, row: usize) -> usize {
+        self.first[row]
+    }
+
+    /// A row of the lower triangle, up to the diagonal.
+    pub fn row<'a>(&self, values: &'a [f64], row: usize) -> &'a [f64] {
+        &values[self.start[row]..self.start[row + 1]]
+    }
+
+    /// Factorises `values` in place into L of `A = L·Lᵀ`; gives `log|A|`, or `None` where A is
+    /// not positive definite.
+    pub fn factorise(&self, values: &mut [f64]) -> Option<f64> {
+        let mut log_determinant = 0.0;
+        for i in 0..self.size() {
+            let (above, rest) = values.split_at_mut(self.start[i]);
+            let row = &mut rest[..self.start[i + 1] - self.start[i]];
+            let from = self.first[i];
+            for j in from..i {
+                let left = self.first[j].max(from);
+                let other = &above[self.index(j, left)..=self.index(j, j)];
+                let (tail, diagonal) = (&other[..j - left], other[j - left]);
+                row[j - from] = (row[j - from] - dot(&row[left - from..j - from], tail)) / diagonal;
+            }
+            let (before, last) = row.split_at_mut(i - from);
+            let pivot = last[0] - dot(before, before);
+            if !(pivot > 0.0 && pivot.is_finite()) {
+                return None;
+            }
+            last[0] = pivot.sqrt();
+            log_determinant += pivot.ln();
+        }
+        Some(log_determinant)
+    }
+
+    /// Solves `L·z = c` in place; `c` is zero before `from`.
+    pub fn forward(&self, factor: &[f64], c: &mut [f64], from: usize) {
+        for i in from..self.size() {
+            let row = self.row(factor, i);
+            let left = self.first[i].max(from);
+            let part = &row[left - self.first[i]..row.len() - 1];
+            c[i] = (c[i] - dot(part, &c[left..i])) / row[row.len() - 1];
+        }
+    }
+
+    /// Solves `Lᵀ·x = z` in place.
+    pub fn backward(&self, factor: &[f64], z: &mut [f64]) {
+        for i in (0..self.size()).rev() {
+            let row = self.row(factor, i);
+            let x = z[i] / row[row.len() - 1];
+            z[i] = x;
+            let left = self.first[i];
+            for (value, l) in z[left..i].iter_mut().zip(row) {
+                *value -= x * l;
+            }
+        }
+    }
+}
+
+/// Σ a·b over the shorter of the two.
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(x, y)| x * y).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A 4 × 4 arrow: columns 0 and 1 are not coupled with each other.
+    fn arrow() -> (Envelope, Vec<f64>) {
+        let groups: [&[usize]; 2] = [&[0, 2, 3], &[1, 2, 3]];
+        let envelope = Envelope::new(4, groups.into_iter());
+        let mut values = vec![0.0; envelope.len()];
+        let dense = [
+            [4.0, 0.0, 1.0, 2.0],
+            [0.0, 5.0, 1.5, 1.0],
+            [1.0, 1.5, 6.0, 0.5],
+            [2.0, 1.0, 0.5, 7.0],
+        ];
+        for (i, row) in dense.iter().enumerate() {
+            for (j, &value) in row.iter().enumerate().take(i + 1).skip(envelope.first(i)) {
+                values[envelope.index(i, j)] = value;
+            }
+        }
+        (envelope, values)
+    }
+
+    #[test]
+    fn a_factor_solves_its_own_system() {
+        let (envelope, mut values) = arrow();
+        let log_determinant = envelope.factorise(&mut values).unwrap();
+        // Determinant by hand: expansion along the first row.
+        assert!((log_determinant - 613.0_f64.ln()).abs() < 1e-12, "{}", log_determinant.exp());
+        let mut x =
+            vec![4.0 + 1.0 + 2.0, 5.0 + 1.5 + 1.0, 1.0 + 1.5 + 6.0 + 0.5, 2.0 + 1.0 + 0.5 + 7.0];
+        envelope.forward(&values, &mut x, 0);
+        envelope.backward(&values, &mut x);
+        assert!(x.iter().all(|value| (value - 1.0).abs() < 1e-13), "{x:?}");
+    }
+
+    #[test]
+    fn a_matrix_that_is_not_positive_definite_is_refused() {
+        let (envelope, mut values) = arrow();
+        values[0] = -1.0;
+        assert_eq!(envelope.factorise(&mut values), None);
+    }
+}

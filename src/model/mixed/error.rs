@@ -1,0 +1,62 @@
+//! What the engine refuses.
+
+use thiserror::Error;
+
+/// Why a design cannot be fitted.
+#[derive(Debug, Error)]
+pub enum MixedError {
+    /// A number that is not finite, or a spread, belief or variance below zero.
+    #[error("{what} is {value}, which is no {wanted}")]
+    Number {
+        /// What the number is.
+        what: String,
+        /// The number.
+        value: f64,
+        /// What it should have been.
+        wanted: &'static str,
+    },
+    /// A row that names a coefficient, effect, level or spread the design does not have.
+    #[error("row {row} names {what} that the design does not have")]
+    Unknown {
+        /// The row, counted from 0.
+        row: usize,
+        /// What it names.
+        what: &'static str,
+    },
+    /// As many targets as rows are needed.
+    #[error("{rows} rows but {targets} targets")]
+    Count {
+        /// Rows of the design.
+        rows: usize,
+        /// Targets given.
+        targets: usize,
+    },
+    /// A parameter of the fit that cannot be.
+    #[error("{name} is {value}; allowed is {allowed}")]
+    Parameter {
+        /// Its name.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+        /// The allowed range.
+        allowed: &'static str,
+    },
+    /// Too few of the draws carry the weight to trust a range.
+    #[error(
+        "only {effective:.0} of {draws} draws over the spreads count, and at least {wanted:.0} are needed for odds that can be trusted; the data fit the beliefs badly: check the book with `swellbook audit`, or widen the beliefs"
+    )]
+    FewDraws {
+        /// Effective number of draws.
+        effective: f64,
+        /// Draws made.
+        draws: usize,
+        /// Least number wanted.
+        wanted: f64,
+    },
+    /// The likelihood is nowhere finite.
+    #[error("no set of spreads explains the data: {0}")]
+    NoMode(String),
+    /// An error of the fitting library.
+    #[error(transparent)]
+    Library(#[from] linfa::Error),
+}

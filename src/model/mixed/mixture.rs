@@ -1,0 +1,200 @@
+//! Weighted mixtures of normal distributions: what every range and every chance is read from.
+
+use super::normal::{normal_cdf, normal_pdf};
+use serde::Serialize;
+use std::sync::Arc;
+
+/// Newton steps at most; bisection alone would need fewer than this.
+const MAX_STEPS: usize = 200;
+/// A quantile is settled when a step is under this share of the mixture's sd: far below any
+/// digit that is shown.
+const SETTLED: f64 = 1e-9;
+
+/// A mixture of normal distributions. One component for each draw of the spreads.
+#[derive(Clone, Debug)]
+pub struct Mixture {
+    weights: Arc<[f64]>,
+    means: Vec<f64>,
+    sds: Vec<f64>,
+}
+
+/// Mean, standard deviation and the 5, 50 and 95 % quantiles.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Summary {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// 5 % quantile.
+    pub q05: f64,
+    /// Median.
+    pub q50: f64,
+    /// 95 % quantile.
+    pub q95: f64,
+}
+
+impl Mixture {
+    /// A mixture from weights that sum to one, means and standard deviations, one for each.
+    pub(crate) fn new(weights: Arc<[f64]>, means: Vec<f64>, sds: Vec<f64>) -> Self {
+        Self { weights, means, sds }
+    }
+
+    /// The components: weight, mean and standard deviation.
+    pub fn components(&self) -> impl Iterator<Item = (f64, f64, f64)> + '_ {
+        (self.weights.iter().zip(&self.means).zip(&self.sds)).map(|((&w, &m), &s)| (w, m, s))
+    }
+
+    /// The mean.
+    pub fn mean(&self) -> f64 {
+        self.components().map(|(w, m, _)| w * m).sum()
+    }
+
+    /// The standard deviation.
+    pub fn sd(&self) -> f64 {
+        let mean = self.mean();
+        self.components().map(|(w, m, s)| w * (s * s + (m - mean) * (m - mean))).sum::<f64>().sqrt()
+    }
+
+    /// The share of the mixture at or below `x`.
+    pub fn cdf(&self, x: f64) -> f64 {
+        self.components().map(|(w, m, s)| w * normal_share(x, m, s)).sum()
+    }
+
+    /// The value below which the share `p` lies.
+    pub fn quantile(&self, p: f64) -> f64 {
+        self.quantile_from(p, self.mean(), self.sd())
+    }
+
+    fn quantile_from(&self, p: f64, mean: f64, sd: f64) -> f64 {
+        if sd == 0.0 {
+            return mean;
+        }
+        let cdf = |x: f64| {
+            self.components().fold((0.0, 0.0), |(share, slope), (w, m, s)| {
+                let z = (x - m) / s;
+                if s > 0.0 {
+                    (share + w * normal_cdf(z), slope + w * normal_pdf(z) / s)
+                } else {
+                    (share + w * normal_share(x, m, s), slope)
+                }
+            })
+        };
+        invert(cdf, p, mean, sd)
+    }
+
+    /// Mean, standard deviation and quantiles.
+    pub fn summary(&self) -> Summary {
+        let (mean, sd) = (self.mean(), self.sd());
+        let quantile = |p| self.quantile_from(p, mean, sd);
+        Summary { mean, sd, q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+    }
+}
+
+/// The share of a normal distribution at or below `x`; a point mass where `sd` is zero.
+fn normal_share(x: f64, mean: f64, sd: f64) -> f64 {
+    if sd > 0.0 {
+        normal_cdf((x - mean) / sd)
+    } else if x >= mean {
+        1.0
+    } else {
+        0.0
+    }
+}
+
+/// Inverts a distribution function given with its slope: Newton's steps, kept inside a bracket.
+/// `centre` and `width` say where the distribution roughly lies.
+pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width: f64) -> f64 {
+    let (mut low, mut high) = (centre - 8.0 * width, centre + 8.0 * width);
+    while cdf(low).0 > p {
+        low -= 2.0 * (high - low);
+    }
+    while cdf(high).0 < p {
+        high += 2.0 * (high - low);
+    }
+    let mut x = centre;
+    for _ in 0..MAX_STEPS {
+        let (share, slope) = cdf(x);
+        if share < p {
+            low = x;
+        } else {
+            high = x;
+        }
+        let newton = x - (share - p) / slope;
+        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        if (next - x).abs() < SETTLED * width {
+            return next;
+        }
+        x = next;
+    }
+    x
+}
+
+/// Mean, standard deviation and quantiles of weighted values; each value's weight is spread half
+/// below and half above it, and quantiles are interpolated between values.
+pub fn weighted_summary(values: &[f64], weights: &[f64]) -> Summary {
+    let mean: f64 = values.iter().zip(weights).map(|(x, w)| x * w).sum();
+    let variance: f64 = values.iter().zip(weights).map(|(x, w)| w * (x - mean).powi(2)).sum();
+    let mut pairs: Vec<_> = values.iter().copied().zip(weights.iter().copied()).collect();
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let quantile = |p| weighted_quantile(&pairs, p);
+    Summary {
+        mean,
+        sd: variance.sqrt(),
+        q05: quantile(0.05),
+        q50: quantile(0.5),
+        q95: quantile(0.95),
+    }
+}
+
+fn weighted_quantile(sorted: &[(f64, f64)], p: f64) -> f64 {
+    let mut below = 0.0;
+    let mut last: Option<(f64, f64)> = None;
+    for &(value, weight) in sorted {
+        let middle = below + 0.5 * weight;
+        if middle >= p {
+            return match last {
+                Some((left, share)) if middle > share => {
+                    left + (value - left) * (p - share) / (middle - share)
+                }
+                _ => value,
+            };
+        }
+        last = Some((value, middle));
+        below += weight;
+    }
+    last.map_or(f64::NAN, |(value, _)| value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_component_has_the_quantiles_of_the_normal() {
+        let mixture = Mixture::new(Arc::from([1.0]), vec![10.0], vec![2.0]);
+        // NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1: z(0.95) = 1.644854.
+        assert!((mixture.quantile(0.95) - (10.0 + 2.0 * 1.644_853_627)).abs() < 1e-8);
+        assert!((mixture.quantile(0.5) - 10.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn quantiles_invert_the_distribution_of_far_apart_components() {
+        let mixture = Mixture::new(Arc::from([0.3, 0.7]), vec![-50.0, 20.0], vec![0.01, 5.0]);
+        for p in [0.001, 0.05, 0.29, 0.31, 0.5, 0.95, 0.999] {
+            assert!((mixture.cdf(mixture.quantile(p)) - p).abs() < 1e-9, "{p}");
+        }
+    }
+
+    #[test]
+    fn a_mixture_without_spread_is_its_mean() {
+        let mixture = Mixture::new(Arc::from([0.5, 0.5]), vec![3.0, 3.0], vec![0.0, 0.0]);
+        assert_eq!(mixture.summary().q95, 3.0);
+    }
+
+    #[test]
+    fn weighted_values_have_the_quantiles_of_their_shares() {
+        let summary = weighted_summary(&[3.0, 1.0, 2.0], &[0.25, 0.25, 0.5]);
+        assert_eq!((summary.mean, summary.q50), (2.0, 2.0));
+        assert_eq!(summary.q05, 1.0);
+    }
+}

@@ -1,0 +1,38 @@
+//! The engine: Gaussian mixed models with beliefs on every coefficient and integrated spreads.
+//!
+//! Any design can be fitted: coefficients with beliefs, effects of grouping factors whose spread
+//! is unknown (or known), effects of each observation alone, one blocking factor that is
+//! eliminated analytically, and a known noise variance for each observation. The swell model is
+//! one client of it. It follows linfa's conventions: [`MixedParams`] are checked by
+//! [`linfa::ParamGuard`] and [`linfa::traits::Fit`] gives a [`Posterior`], a new type.
+//!
+//! Given the spreads θ everything is Gaussian: the estimates are a least-squares problem in which
+//! each belief is a row ([`conditional`]). The spreads themselves are integrated by importance
+//! sampling ([`integrate`]). docs/model.md has the derivation.
+
+mod conditional;
+mod design;
+mod envelope;
+mod error;
+mod functional;
+mod integrate;
+mod layout;
+mod mixture;
+mod mode;
+mod normal;
+mod parallel;
+mod params;
+mod posterior;
+mod proposal;
+
+pub use design::{
+    Belief, CoefficientId, Design, EffectId, GroupEffect, GroupingId, Row, Spread, SpreadId,
+    SpreadPrior,
+};
+pub use error::MixedError;
+pub use functional::Functional;
+pub use mixture::{Mixture, Summary, weighted_summary};
+pub use mode::{FitRecord, Start};
+pub use normal::{normal_cdf, normal_pdf};
+pub use params::{MixedParams, MixedValidParams};
+pub use posterior::{Part, Posterior, Share};

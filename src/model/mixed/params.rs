@@ -1,0 +1,114 @@
+//! Parameters of a fit, and the fit.
+
+use super::layout::Layout;
+use super::{Design, MixedError, Posterior, integrate, mode};
+use linfa::dataset::{DatasetBase, Records};
+use linfa::traits::Fit;
+use linfa::{ParamGuard, dataset::AsTargets};
+use ndarray::Array1;
+
+/// Unchecked parameters of a fit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MixedParams(MixedValidParams);
+
+/// Checked parameters of a fit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MixedValidParams {
+    draws: Option<usize>,
+    minimum_effective: f64,
+}
+
+impl Default for MixedParams {
+    fn default() -> Self {
+        Self(MixedValidParams { draws: None, minimum_effective: 100.0 })
+    }
+}
+
+impl MixedParams {
+    /// Parameters as the swell model uses them: 1,024 draws (fewer for very long books), an
+    /// error under 100 effective ones.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The number of draws over the spreads: a power of two from 16 to 65,536.
+    #[must_use]
+    pub fn draws(mut self, draws: usize) -> Self {
+        self.0.draws = Some(draws);
+        self
+    }
+
+    /// The least effective number of draws; under it the fit is an error.
+    #[must_use]
+    pub fn minimum_effective(mut self, minimum: f64) -> Self {
+        self.0.minimum_effective = minimum;
+        self
+    }
+}
+
+impl MixedValidParams {
+    /// Rows beyond which the spreads are known so sharply that fewer draws do.
+    const LONG: usize = 4_000;
+
+    /// The number of draws for a design of `rows` rows.
+    pub(super) fn draws_for(&self, rows: usize) -> usize {
+        self.draws.unwrap_or(if rows > Self::LONG { 256 } else { 1024 })
+    }
+
+    /// The least effective number of draws.
+    pub(super) fn minimum(&self) -> f64 {
+        self.minimum_effective
+    }
+}
+
+impl ParamGuard for MixedParams {
+    type Checked = MixedValidParams;
+    type Error = MixedError;
+
+    fn check_ref(&self) -> Result<&MixedValidParams, MixedError> {
+        let MixedValidParams { draws, minimum_effective } = self.0;
+        if let Some(count) = draws
+            && !(count.is_power_of_two() && (16..=65_536).contains(&count))
+        {
+            return Err(MixedError::Parameter {
+                name: "draws",
+                value: count as f64,
+                allowed: "a power of two from 16 to 65536",
+            });
+        }
+        if !(minimum_effective.is_finite() && minimum_effective >= 1.0) {
+            return Err(MixedError::Parameter {
+                name: "minimum_effective",
+                value: minimum_effective,
+                allowed: "1 or more",
+            });
+        }
+        Ok(&self.0)
+    }
+
+    fn check(self) -> Result<MixedValidParams, MixedError> {
+        self.check_ref()?;
+        Ok(self.0)
+    }
+}
+
+impl Fit<Design, Array1<f64>, MixedError> for MixedValidParams {
+    type Object = Posterior;
+
+    /// Fits a design with one target for each of its rows.
+    ///
+    /// # Errors
+    /// [`MixedError`] for numbers that cannot be, and where too few draws count.
+    fn fit(&self, dataset: &DatasetBase<Design, Array1<f64>>) -> Result<Posterior, MixedError> {
+        let (design, targets) = (dataset.records(), dataset.as_targets());
+        if design.nsamples() != targets.len() {
+            return Err(MixedError::Count { rows: design.nsamples(), targets: targets.len() });
+        }
+        design.check()?;
+        targets.iter().try_for_each(|&y| super::design::finite("a target", y))?;
+        let layout = Layout::new(design, &targets.to_vec());
+        let found = mode::find(&layout)?;
+        let draws = integrate::integrate(&layout, &found, self)?;
+        Ok(Posterior::new(layout, design.spreads().to_vec(), found, draws))
+    }
+}

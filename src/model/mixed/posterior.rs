@@ -1,0 +1,203 @@
+//! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
+
+use super::conditional::Conditional;
+use super::envelope::dot;
+use super::functional::Resolved;
+use super::integrate::Draws;
+use super::layout::Layout;
+use super::mode::Mode;
+use super::parallel::in_ranges;
+use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary, weighted_summary};
+use std::sync::Arc;
+
+/// What linfa's `Fit` gives: ask it for any [`Functional`].
+#[derive(Clone, Debug)]
+pub struct Posterior {
+    layout: Layout,
+    spreads: Vec<Spread>,
+    mode: Vec<f64>,
+    mode_log_likelihood: f64,
+    theta: Vec<Vec<f64>>,
+    weights: Arc<[f64]>,
+    record: FitRecord,
+}
+
+/// A named part of a sum, for [`Posterior::shares`].
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Its name.
+    pub name: &'static str,
+    /// What it adds to the sum.
+    pub functional: Functional,
+}
+
+/// A part's share of the variance of the sum.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Share {
+    /// The part's name.
+    pub name: &'static str,
+    /// Covariance of the part with the sum; the shares add up to the variance of the sum.
+    pub covariance: f64,
+}
+
+/// Mean and standard deviation of a functional at one draw.
+#[derive(Clone, Copy, Debug)]
+struct Moment {
+    mean: f64,
+    sd: f64,
+}
+
+impl Posterior {
+    pub(super) fn new(layout: Layout, spreads: Vec<Spread>, mode: Mode, draws: Draws) -> Self {
+        let record = FitRecord {
+            evaluations: mode.evaluations + draws.evaluations,
+            draws: draws.theta.len(),
+            effective_draws: draws.effective,
+            starts: mode.starts,
+        };
+        Self {
+            mode: super::mode::spreads_at(&layout, &mode.x),
+            mode_log_likelihood: mode.log_likelihood,
+            layout,
+            spreads,
+            theta: draws.theta,
+            weights: draws.weights.into(),
+            record,
+        }
+    }
+
+    /// How the fit came about.
+    pub fn record(&self) -> &FitRecord {
+        &self.record
+    }
+
+    /// The most probable value of a spread; under flat beliefs the REML estimate.
+    pub fn mode(&self, id: SpreadId) -> f64 {
+        self.mode[id.0]
+    }
+
+    /// Log marginal likelihood at the mode.
+    pub fn mode_log_likelihood(&self) -> f64 {
+        self.mode_log_likelihood
+    }
+
+    /// A spread's name and belief.
+    pub fn spread(&self, id: SpreadId) -> &Spread {
+        &self.spreads[id.0]
+    }
+
+    /// A spread's distribution after the data.
+    pub fn spread_summary(&self, id: SpreadId) -> Summary {
+        let values: Vec<f64> = self.theta.iter().map(|theta| theta[id.0]).collect();
+        weighted_summary(&values, &self.weights)
+    }
+
+    /// The distribution of each functional: a mixture over the draws of the spreads.
+    pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
+        let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let moments = in_ranges(self.theta.len(), |range| {
+            let mut solver = Solver::new(&self.layout);
+            self.theta[range].iter().flat_map(|theta| solver.moments(theta, &resolved)).collect()
+        });
+        let count = resolved.len();
+        let column = |index: usize| moments.iter().skip(index).step_by(count);
+        (0..count)
+            .map(|index| {
+                let means = column(index).map(|moment| moment.mean).collect();
+                let sds = column(index).map(|moment| moment.sd).collect();
+                Mixture::new(Arc::clone(&self.weights), means, sds)
+            })
+            .collect()
+    }
+
+    /// Mean and standard deviation of each functional with every spread at its mode.
+    pub fn at_mode(&self, functionals: &[Functional]) -> Vec<(f64, f64)> {
+        let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let moments = Solver::new(&self.layout).moments(&self.mode, &resolved);
+        moments.into_iter().map(|moment| (moment.mean, moment.sd)).collect()
+    }
+
+    /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
+    /// and between draws of the spreads. The new draws of different parts are independent.
+    pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
+        let resolved: Vec<_> = parts.iter().map(|p| p.functional.resolve(&self.layout)).collect();
+        let per_draw = in_ranges(self.theta.len(), |range| {
+            let mut solver = Solver::new(&self.layout);
+            self.theta[range].iter().map(|theta| solver.covariances(theta, &resolved)).collect()
+        });
+        let sums: Vec<f64> = per_draw.iter().map(|parts| parts.iter().map(|p| p.0).sum()).collect();
+        let average = |values: &dyn Fn(usize) -> f64| -> f64 {
+            self.weights.iter().enumerate().map(|(draw, weight)| weight * values(draw)).sum()
+        };
+        let centre = average(&|draw| sums[draw]);
+        let covariance = |index: usize| {
+            let mean = average(&|draw| per_draw[draw][index].0);
+            average(&|draw| {
+                let (part, within) = per_draw[draw][index];
+                within + (part - mean) * (sums[draw] - centre)
+            })
+        };
+        parts
+            .iter()
+            .enumerate()
+            .map(|(index, part)| Share { name: part.name, covariance: covariance(index) })
+            .collect()
+    }
+}
+
+/// Solves the conditional system at one draw after another.
+struct Solver<'a> {
+    layout: &'a Layout,
+    work: Conditional,
+    c: Vec<f64>,
+}
+
+impl<'a> Solver<'a> {
+    fn new(layout: &'a Layout) -> Self {
+        Self { layout, work: Conditional::new(layout), c: vec![0.0; layout.columns.len()] }
+    }
+
+    fn moments(&mut self, theta: &[f64], asked: &[Resolved]) -> Vec<Moment> {
+        self.work.solve(self.layout, theta);
+        asked.iter().map(|functional| self.moment(theta, functional)).collect()
+    }
+
+    fn moment(&mut self, theta: &[f64], functional: &Resolved) -> Moment {
+        let mean = self.load(functional);
+        let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
+        Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
+    }
+
+    /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
+    fn load(&mut self, functional: &Resolved) -> f64 {
+        self.c.fill(0.0);
+        let mut mean = functional.constant;
+        for &(column, multiplier) in &functional.entries {
+            let scaled = multiplier * self.work.scale[column];
+            self.c[column] += scaled;
+            mean += scaled * self.work.mean[column];
+        }
+        self.layout.envelope.forward(&self.work.factor, &mut self.c, functional.from);
+        mean
+    }
+
+    /// For each part its mean and its covariance with the sum.
+    fn covariances(&mut self, theta: &[f64], parts: &[Resolved]) -> Vec<(f64, f64)> {
+        self.work.solve(self.layout, theta);
+        let mut loaded = Vec::with_capacity(parts.len());
+        let mut sum = vec![0.0; self.c.len()];
+        for part in parts {
+            let mean = self.load(part);
+            sum.iter_mut().zip(&self.c).for_each(|(total, x)| *total += x);
+            loaded.push((mean, self.c.clone()));
+        }
+        (loaded.into_iter().zip(parts))
+            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(theta, part)))
+            .collect()
+    }
+}
+
+fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
+    let drawn: f64 = functional.new.iter().map(|&(k, square)| square * theta[k] * theta[k]).sum();
+    drawn + functional.variance
+}

@@ -1,0 +1,61 @@
+//! Where draws of the spreads come from: folded Student-t distributions on Sobol points.
+
+use sobol::Sobol;
+use sobol::params::JoeKuoD6;
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+/// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
+const FREEDOM: f64 = 6.0;
+/// log of Γ(7/2)/(Γ(3)·√(6π)), the height of the Student-t(6) density at zero.
+const LOG_HEIGHT: f64 = -0.960_395_227_391_857_3;
+
+/// `|centre + scale·T|`, T Student-t with six degrees of freedom.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct FoldedT {
+    pub centre: f64,
+    pub scale: f64,
+}
+
+impl FoldedT {
+    /// The draw at the standard quantile `t`.
+    pub fn at(self, t: f64) -> f64 {
+        (self.centre + self.scale * t).abs()
+    }
+
+    /// Log density at `x ≥ 0`: both halves of the fold.
+    pub fn log_density(self, x: f64) -> f64 {
+        let tail = |t: f64| (1.0 + t * t / FREEDOM).powf(-0.5 * (FREEDOM + 1.0));
+        let near = tail((x - self.centre) / self.scale);
+        let far = tail((x + self.centre) / self.scale);
+        (near + far).ln() + LOG_HEIGHT - self.scale.ln()
+    }
+}
+
+/// Standard Student-t(6) quantiles at `count` Sobol points of `dimensions` dimensions; `count`
+/// is a power of two.
+///
+/// The first 2^m Sobol points hold each multiple of 2^−m once in every dimension; they are moved
+/// to the middles of their cells, so that no point is at zero and the quantiles are a short table.
+pub(super) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
+    let cells = count as f64;
+    let table = quantiles(count);
+    sobol_points(count, dimensions)
+        .map(|point| point.iter().map(|u| table[(u * cells) as usize]).collect())
+        .collect()
+}
+
+/// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
+pub(super) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
+    Sobol::<f64>::new(dimensions, &JoeKuoD6::minimal()).take(count)
+}
+
+fn quantiles(count: usize) -> Vec<f64> {
+    let Ok(student) = StudentsT::new(0.0, 1.0, FREEDOM) else {
+        unreachable!("six degrees of freedom are allowed")
+    };
+    let half: Vec<f64> = (0..count.div_ceil(2))
+        .map(|cell| student.inverse_cdf((cell as f64 + 0.5) / count as f64))
+        .collect();
+    let mirrored = half.iter().rev().skip(count % 2).map(|t| -t);
+    half.iter().copied().chain(mirrored).collect()
+}

@@ -1,0 +1,41 @@
+//! What several promises need: files of the repository and counting digits.
+
+use std::path::PathBuf;
+
+/// A file of the repository.
+pub fn repository(path: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// The rows of a CSV file of the repository, each as its fields, without the header.
+pub fn rows(path: &str) -> Vec<Vec<String>> {
+    let mut reader = csv::Reader::from_path(repository(path)).expect(path);
+    let record = |record: Result<csv::StringRecord, csv::Error>| {
+        record.expect(path).iter().map(str::to_owned).collect()
+    };
+    reader.records().map(record).collect()
+}
+
+/// A field as a number.
+pub fn number(field: &str) -> f64 {
+    field.parse().unwrap_or_else(|_| panic!("{field} is no number"))
+}
+
+/// One value of a long table `model,quantity,value`.
+pub fn value(path: &str, model: &str, quantity: &str) -> f64 {
+    let found = rows(path).into_iter().find(|row| row[0] == model && row[1] == quantity);
+    number(&found.unwrap_or_else(|| panic!("{path} has no {model} {quantity}"))[2])
+}
+
+/// Correct significant digits of `ours`: `−log10(|ours − theirs| / |theirs|)`, 15 at most.
+pub fn digits(ours: f64, theirs: f64) -> f64 {
+    let error = if theirs == 0.0 { ours.abs() } else { ((ours - theirs) / theirs).abs() };
+    (-error.max(1e-15).log10()).min(15.0)
+}
+
+/// Fails unless `ours` has at least so many correct digits.
+#[track_caller]
+pub fn assert_digits(what: &str, ours: f64, theirs: f64, wanted: f64) {
+    let found = digits(ours, theirs);
+    assert!(found >= wanted, "{what}: {ours} against {theirs}, {found:.1} digits of {wanted}");
+}
