@@ -13,5 +13,6 @@
 
 pub mod book;
 pub mod model;
+pub mod observe;
 pub mod trade;
 pub mod units;

@@ -1,4 +1,22 @@
-//! The swell model: design, beliefs, fit and prediction. It does not know where the data came
-//! from.
+//! The swell model: beliefs, design, fit and prediction. It does not know where the observations
+//! came from. docs/model.md has the mathematics.
 
+mod beliefs;
+mod design;
+mod error;
+mod fit;
+mod fore_edge;
+mod lines;
 pub mod mixed;
+mod ordinary;
+mod plan;
+mod predict;
+
+pub use beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use error::ModelError;
+pub use fit::SwellFit;
+pub use fore_edge::{ForeEdgeRatios, Gaussian};
+pub use lines::{Line, lines, pooled_fore_edge};
+pub use ordinary::{Ordinary, OrdinaryError, least_squares};
+pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
+pub use predict::{BudgetLine, Prediction, Source};

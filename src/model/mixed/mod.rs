@@ -31,6 +31,7 @@ pub use design::{
 };
 pub use error::MixedError;
 pub use functional::Functional;
+pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};

@@ -1,0 +1,208 @@
+//! The swell model as a design of the engine.
+
+use super::beliefs::{Beliefs, Coefficient, SwellSpread};
+use super::mixed::{
+    CoefficientId, Design, EffectId, Functional, GroupEffect, Row, SpreadId, SpreadPrior,
+};
+use crate::observe::{Observation, Observations, Sewn};
+use crate::trade::{Hardness, State};
+
+/// Depth `s·t/d` at which the factor is quoted: sections about as deep as the thread is thick.
+const REFERENCE_DEPTH: f64 = 0.85;
+
+/// Where the swell model's parts are in the engine's design.
+#[derive(Clone, Debug)]
+pub(super) struct Parts {
+    coefficients: [CoefficientId; 9],
+    spreads: Vec<(SwellSpread, SpreadId)>,
+    paper: EffectId,
+    paper_knocked: EffectId,
+    paper_fold: EffectId,
+    thread: EffectId,
+    hand: Option<EffectId>,
+}
+
+/// The conditions of the factor: everything in the bracket after D that is no random effect.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Conditions {
+    pub hardness: Hardness,
+    pub boned: bool,
+    pub state: State,
+    /// `ln(s·t/d) − ln 0.85`.
+    pub depth: f64,
+}
+
+/// A paper or thread: in the book, or never tried.
+pub(super) type Level = Option<usize>;
+
+/// `ln(s·t/d) − ln 0.85`, s sheets, t the caliper and d the laid diameter in mm.
+pub(super) fn depth(sheets: f64, caliper_mm: f64, diameter_mm: f64) -> f64 {
+    (sheets * caliper_mm / diameter_mm).ln() - REFERENCE_DEPTH.ln()
+}
+
+impl Parts {
+    /// An empty design with the model's coefficients, spreads and groups. Hands count only where
+    /// there is more than one.
+    pub fn declare(
+        beliefs: &Beliefs,
+        papers: usize,
+        threads: usize,
+        hands: usize,
+    ) -> (Self, Design) {
+        let mut design = Design::new();
+        let coefficients =
+            Coefficient::ALL.map(|name| design.coefficient(beliefs.coefficient(name)));
+        let spreads: Vec<_> = (SwellSpread::ALL.into_iter())
+            .filter(|&spread| spread != SwellSpread::Hand || hands > 1)
+            .map(|spread| {
+                let prior = SpreadPrior::HalfNormal(beliefs.scale(spread));
+                (spread, design.spread(spread.name(), prior))
+            })
+            .collect();
+        let id = |wanted| spreads.iter().find(|(spread, _)| *spread == wanted).map(|entry| entry.1);
+        let group = |wanted| id(wanted).map(GroupEffect::Spread).unwrap_or(GroupEffect::Known(1.0));
+        let fold = GroupEffect::Known(Beliefs::PAPER_FOLD_SD);
+        let effects = vec![group(SwellSpread::Paper), group(SwellSpread::PaperKnocked), fold];
+        let paper = design.grouping(papers, effects);
+        let thread = design.grouping(threads, vec![group(SwellSpread::Thread)]);
+        let hand = id(SwellSpread::Hand)
+            .map(|hand| design.grouping(hands, vec![GroupEffect::Spread(hand)]));
+        if let Some(sewing) = id(SwellSpread::Sewing) {
+            design.block(sewing);
+        }
+        let parts = Self {
+            coefficients,
+            paper: design.effect(paper, 0),
+            paper_knocked: design.effect(paper, 1),
+            paper_fold: design.effect(paper, 2),
+            thread: design.effect(thread, 0),
+            hand: hand.map(|hand| design.effect(hand, 0)),
+            spreads,
+        };
+        (parts, design)
+    }
+
+    /// The engine's name for a coefficient.
+    pub fn coefficient(&self, name: Coefficient) -> CoefficientId {
+        self.coefficients[name as usize]
+    }
+
+    /// The engine's name for a spread; `None` for hands where there is but one.
+    pub fn spread(&self, name: SwellSpread) -> Option<SpreadId> {
+        self.spreads.iter().find(|(spread, _)| *spread == name).map(|entry| entry.1)
+    }
+
+    /// The spreads of this design.
+    pub fn spreads(&self) -> &[(SwellSpread, SpreadId)] {
+        &self.spreads
+    }
+
+    /// One observation as a row: `W = n·(fold …) + D·(factor … + δ + ε) + e`.
+    pub fn row(&self, observation: &Observation, trial: &Sewn, all: &Observations) -> Row {
+        let state = observation.state;
+        // An unsewn block has no thread in it, so D counts as nothing.
+        let thread_mm = if state.has_thread() { trial.build_up_mm } else { 0.0 };
+        let paper = &all.papers[trial.paper];
+        let diameter = all.threads[trial.thread].diameter_mm;
+        let conditions = Conditions {
+            hardness: paper.hardness,
+            boned: trial.boned,
+            state,
+            depth: depth(trial.sheets, paper.caliper_mm, diameter),
+        };
+        let mean = self
+            .fixed(conditions, thread_mm)
+            .plus_all(&self.fold(state, trial.sections))
+            .plus_all(&self.paper_fold(Some(trial.paper), trial.sections))
+            .plus_all(&self.paper(Some(trial.paper), state, thread_mm))
+            .plus_all(&self.thread(Some(trial.thread), thread_mm))
+            .plus_all(&self.hand(Some(trial.hand), thread_mm));
+        let stage = self.spread(SwellSpread::Stage).map(|id| (id, thread_mm));
+        Row {
+            variance: observation.variance,
+            coefficients: mean.coefficients,
+            effects: mean.effects,
+            own: stage.into_iter().collect(),
+            block: Some((observation.trial, thread_mm)),
+        }
+    }
+
+    /// `D·(factor + hard·H + soft·S + boned·B + knocked·K + pressed·P + depth·g)`.
+    pub fn fixed(&self, at: Conditions, thread_mm: f64) -> Functional {
+        let mut terms = vec![(Coefficient::Factor, 1.0), (Coefficient::Depth, at.depth)];
+        terms.extend(Coefficient::of(at.hardness).map(|name| (name, 1.0)));
+        let switches = [
+            (Coefficient::Boned, at.boned),
+            (Coefficient::Knocked, at.state.is_knocked()),
+            (Coefficient::Pressed, at.state.is_pressed()),
+        ];
+        terms.extend(switches.into_iter().filter(|switch| switch.1).map(|(name, _)| (name, 1.0)));
+        terms.into_iter().fold(Functional::default(), |sum, (name, multiplier)| {
+            sum.plus(self.coefficient(name), multiplier * thread_mm)
+        })
+    }
+
+    /// `n·(fold + fold_knocked·K)`.
+    pub fn fold(&self, state: State, sections: f64) -> Functional {
+        let fold = Functional::default().plus(self.coefficient(Coefficient::Fold), sections);
+        if state.is_knocked() {
+            fold.plus(self.coefficient(Coefficient::FoldKnocked), sections)
+        } else {
+            fold
+        }
+    }
+
+    /// `n·f_j`, a known spread when the paper is new.
+    pub fn paper_fold(&self, paper: Level, sections: f64) -> Functional {
+        match paper {
+            Some(level) => Functional::default().plus_effect(self.paper_fold, level, sections),
+            None => {
+                let variance = (sections * Beliefs::PAPER_FOLD_SD).powi(2);
+                Functional { variance, ..Functional::default() }
+            }
+        }
+    }
+
+    /// `D·(u_j + w_j·K)`.
+    pub fn paper(&self, paper: Level, state: State, thread_mm: f64) -> Functional {
+        let own = self.group(self.paper, SwellSpread::Paper, paper, thread_mm);
+        if state.is_knocked() {
+            let knocked = SwellSpread::PaperKnocked;
+            own.plus_all(&self.group(self.paper_knocked, knocked, paper, thread_mm))
+        } else {
+            own
+        }
+    }
+
+    /// `D·t_m`.
+    pub fn thread(&self, thread: Level, thread_mm: f64) -> Functional {
+        self.group(self.thread, SwellSpread::Thread, thread, thread_mm)
+    }
+
+    /// `D` times the hand's effect; nothing where there is but one hand.
+    pub fn hand(&self, hand: Level, thread_mm: f64) -> Functional {
+        match self.hand {
+            Some(effect) => self.group(effect, SwellSpread::Hand, hand, thread_mm),
+            None => Functional::default(),
+        }
+    }
+
+    /// A new draw of a spread, times D.
+    pub fn new_draw(&self, spread: SwellSpread, thread_mm: f64) -> Functional {
+        let zero = Functional::default();
+        self.spread(spread).map_or(zero.clone(), |id| zero.plus_new(id, thread_mm))
+    }
+
+    fn group(
+        &self,
+        effect: EffectId,
+        spread: SwellSpread,
+        level: Level,
+        thread_mm: f64,
+    ) -> Functional {
+        match level {
+            Some(level) => Functional::default().plus_effect(effect, level, thread_mm),
+            None => self.new_draw(spread, thread_mm),
+        }
+    }
+}

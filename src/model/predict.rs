@@ -1,0 +1,179 @@
+//! From a fit and a plan to the distribution of its swell.
+
+use super::SwellFit;
+use super::beliefs::SwellSpread;
+use super::design::{Conditions, Parts, depth};
+use super::fore_edge::{ForeEdgeRatios, Gaussian};
+use super::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
+use super::plan::{Plan, Run};
+
+/// The swell of a planned book.
+#[derive(Clone, Debug)]
+pub struct Prediction {
+    /// W in mm.
+    pub swell: Mixture,
+    /// F in mm.
+    pub fore_edge: Gaussian,
+}
+
+/// Where the doubt about a plan's swell comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Source {
+    /// The coefficients that all papers share.
+    Coefficients,
+    /// This paper.
+    Paper,
+    /// This thread.
+    Thread,
+    /// This hand.
+    Hand,
+    /// From one sewing to the next.
+    Sewing,
+    /// From one state to the next.
+    Stage,
+    /// The fold itself.
+    Fold,
+    /// The thickness of the fore-edge, where it was not measured.
+    ForeEdge,
+}
+
+impl Source {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Coefficients => "coefficients",
+            Self::Paper => "paper",
+            Self::Thread => "thread",
+            Self::Hand => "hand",
+            Self::Sewing => "sewing",
+            Self::Stage => "stage",
+            Self::Fold => "fold",
+            Self::ForeEdge => "fore_edge",
+        }
+    }
+
+    /// Whether more trials can reduce it.
+    pub fn is_removable(self) -> bool {
+        match self {
+            Self::Coefficients | Self::Paper | Self::Thread | Self::Hand | Self::Fold => true,
+            Self::ForeEdge => true,
+            Self::Sewing | Self::Stage => false,
+        }
+    }
+}
+
+/// A source's share of the variance of the swell in per cent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BudgetLine {
+    /// The source.
+    pub source: Source,
+    /// Its share; the shares add up to one.
+    pub share: f64,
+}
+
+impl Prediction {
+    /// The chance that the swell in per cent lies from `low` to `high`, both in per cent:
+    /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
+    /// docs/model.md, "Predicting".
+    pub fn chance(&self, low: f64, high: f64) -> f64 {
+        self.percent_cdf(high).0 - self.percent_cdf(low).0
+    }
+
+    /// The swell in per cent below which the share `p` lies.
+    pub fn percent_quantile(&self, p: f64) -> f64 {
+        let centre = 100.0 * self.swell.mean() / self.fore_edge.mean;
+        let relative = centre / 100.0 * self.fore_edge.sd;
+        let width = 100.0 * self.swell.sd().hypot(relative) / self.fore_edge.mean;
+        invert(|x| self.percent_cdf(x), p, centre, width)
+    }
+
+    /// The share of the distribution at or below `percent`, and its slope.
+    pub fn percent_cdf(&self, percent: f64) -> (f64, f64) {
+        let ratio = percent / 100.0;
+        let Gaussian { mean, sd } = self.fore_edge;
+        self.swell.components().fold((0.0, 0.0), |(share, slope), (weight, mu, sigma)| {
+            let variance = sigma * sigma + ratio * ratio * sd * sd;
+            let root = variance.sqrt();
+            let z = (ratio * mean - mu) / root;
+            // d/dr of z, for Newton's steps.
+            let dz = mean / root - z * ratio * sd * sd / variance;
+            (share + weight * normal_cdf(z), slope + weight * normal_pdf(z) * dz / 100.0)
+        })
+    }
+}
+
+/// F in mm: measured, or the sum over runs.
+pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
+    plan.fore_edge.unwrap_or_else(|| {
+        let runs = plan.runs().iter().map(|run| ratios.run(run.paper.level, run.leaves_mm()));
+        let (mean, variance) = runs.fold((0.0, 0.0), |(mean, variance), run| {
+            (mean + run.mean, variance + run.sd * run.sd)
+        });
+        Gaussian { mean, sd: variance.sqrt() }
+    })
+}
+
+/// The parts of a plan's swell, by source.
+pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
+    let total_mm: f64 = plan.runs().iter().map(Run::build_up_mm).sum();
+    let over_runs = |part: &dyn Fn(&Run) -> Functional| {
+        plan.runs().iter().fold(Functional::default(), |sum, run| sum.plus_all(&part(run)))
+    };
+    let conditions = |run: &Run| Conditions {
+        hardness: run.paper.hardness,
+        boned: plan.boned,
+        state: plan.state,
+        depth: depth(f64::from(run.sewing.sheets()), run.paper.caliper_mm, run.thread.diameter_mm),
+    };
+    let sections = |run: &Run| f64::from(run.sewing.sections());
+    let mut fold = over_runs(&|run| {
+        parts
+            .fold(plan.state, sections(run))
+            .plus_all(&parts.paper_fold(run.paper.level, sections(run)))
+    });
+    fold.constant += plan.guards_mm;
+    vec![
+        (Source::Coefficients, over_runs(&|run| parts.fixed(conditions(run), run.build_up_mm()))),
+        (
+            Source::Paper,
+            over_runs(&|run| parts.paper(run.paper.level, plan.state, run.build_up_mm())),
+        ),
+        (Source::Thread, over_runs(&|run| parts.thread(run.thread.level, run.build_up_mm()))),
+        (Source::Hand, parts.hand(plan.hand, total_mm)),
+        (Source::Sewing, parts.new_draw(SwellSpread::Sewing, total_mm)),
+        (Source::Stage, parts.new_draw(SwellSpread::Stage, total_mm)),
+        (Source::Fold, fold),
+    ]
+}
+
+impl SwellFit {
+    /// The swell of a planned book. Its sewing and its stage are new draws.
+    pub fn predict(&self, plan: &Plan) -> Prediction {
+        let sum = parts(plan, &self.parts)
+            .iter()
+            .fold(Functional::default(), |sum, (_, part)| sum.plus_all(part));
+        let swell = self.posterior.project(&[sum]).remove(0);
+        Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
+    }
+
+    /// The variance of the swell in per cent, split by source: each source's covariance with the
+    /// swell, and the fore-edge's part `W²·s_F²/F⁴` beside `var W/F²`.
+    pub fn budget(&self, plan: &Plan) -> Vec<BudgetLine> {
+        let (sources, parts): (Vec<_>, Vec<_>) = parts(plan, &self.parts)
+            .into_iter()
+            .map(|(source, functional)| (source, Part { name: source.name(), functional }))
+            .unzip();
+        let swell: f64 = self.predict(plan).swell.mean();
+        let edge = fore_edge(plan, &self.ratios);
+        let of_fore_edge = (swell * edge.sd / edge.mean).powi(2);
+        let shares = self.posterior.shares(&parts);
+        let total: f64 = shares.iter().map(|share| share.covariance).sum::<f64>() + of_fore_edge;
+        let lines = sources.into_iter().zip(&shares).filter(|(source, _)| {
+            *source != Source::Hand || self.parts.spread(SwellSpread::Hand).is_some()
+        });
+        lines
+            .map(|(source, share)| BudgetLine { source, share: share.covariance / total })
+            .chain([BudgetLine { source: Source::ForeEdge, share: of_fore_edge / total }])
+            .collect()
+    }
+}

@@ -1,0 +1,157 @@
+//! Readings become observations: set means, pooled repeatability, joins.
+//!
+//! The table is a polars frame; what the model needs of it is handed on as plain values.
+
+mod ratios;
+mod repeatability;
+mod table;
+
+pub use ratios::TrialRatio;
+pub use repeatability::Repeatability;
+
+use crate::book::Book;
+use crate::trade::{Hardness, Name, State};
+use jiff::civil::Date;
+use polars::prelude::{DataFrame, PolarsError};
+use thiserror::Error;
+
+/// Why readings could not be made into a table.
+#[derive(Debug, Error)]
+pub enum ObserveError {
+    /// The table library refused.
+    #[error("the table of observations could not be made: {0}")]
+    Table(#[from] PolarsError),
+    /// A trial names a paper or thread that the book does not have.
+    #[error("trial '{trial}' names {what} '{name}', which the book does not have")]
+    Missing {
+        /// The trial.
+        trial: Name,
+        /// What it names.
+        what: &'static str,
+        /// The name.
+        name: Name,
+    },
+}
+
+/// A paper as the model sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PaperLevel {
+    /// Its name.
+    pub name: Name,
+    /// Thickness of one leaf in mm.
+    pub caliper_mm: f64,
+    /// Its hardness.
+    pub hardness: Hardness,
+}
+
+/// A thread as the model sees it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ThreadLevel {
+    /// Its name.
+    pub name: Name,
+    /// Laid diameter in mm.
+    pub diameter_mm: f64,
+}
+
+/// A trial as the model sees it. Papers, threads and hands are places in their lists.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sewn {
+    /// Its name.
+    pub name: Name,
+    /// The day it was sewn.
+    pub date: Option<Date>,
+    /// Its paper.
+    pub paper: usize,
+    /// Its thread.
+    pub thread: usize,
+    /// Who sewed it.
+    pub hand: usize,
+    /// Sections n.
+    pub sections: f64,
+    /// Sheets in a section, s.
+    pub sheets: f64,
+    /// Nominal thread build-up D in mm: diameter × effective sections.
+    pub build_up_mm: f64,
+    /// Leaves × caliper, in mm.
+    pub leaves_mm: f64,
+    /// Whether the folds were boned down.
+    pub boned: bool,
+    /// Build-up of repairs at the fold in mm.
+    pub guards_mm: f64,
+}
+
+/// The swell of one block in one state.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Observation {
+    /// The trial, a place in [`Observations::trials`].
+    pub trial: usize,
+    /// The state.
+    pub state: State,
+    /// `W = S̄ − F̄` less the guards, in mm.
+    pub swell_mm: f64,
+    /// Noise variance of the swell, in mm².
+    pub variance: f64,
+    /// F̄ in mm.
+    pub fore_edge_mm: f64,
+}
+
+/// Everything the model needs of a book.
+#[derive(Clone, Debug)]
+pub struct Observations {
+    /// Every paper of the book.
+    pub papers: Vec<PaperLevel>,
+    /// Every thread of the book.
+    pub threads: Vec<ThreadLevel>,
+    /// The hands that sewed; a trial without one belongs to a hand of its own name, the empty one.
+    pub hands: Vec<String>,
+    /// Every trial of the book.
+    pub trials: Vec<Sewn>,
+    /// Observations in order of trial and state.
+    pub rows: Vec<Observation>,
+    /// How well a reading repeats.
+    pub repeatability: Repeatability,
+    /// Fore-edge thickness over nominal, for each trial measured at the fore-edge.
+    pub ratios: Vec<TrialRatio>,
+    /// The gauge's resolution in mm.
+    pub resolution_mm: f64,
+    frame: DataFrame,
+}
+
+impl Observations {
+    /// The observation table: one row for each trial and state with both edges measured.
+    pub fn frame(&self) -> &DataFrame {
+        &self.frame
+    }
+
+    /// Trials with at least one observation, as places in [`Observations::trials`].
+    pub fn observed_trials(&self) -> Vec<usize> {
+        let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();
+        trials.dedup();
+        trials
+    }
+}
+
+/// Makes the observations of a book.
+///
+/// # Errors
+/// [`ObserveError`] when a trial names what the book does not have.
+pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
+    let stock = table::Stock::of(book)?;
+    let sets = table::sets(book, &stock)?;
+    let resolution_mm = book.config().resolution.mm();
+    let repeatability = Repeatability::pooled(&sets);
+    let frame = table::observations(&sets, &stock, repeatability, resolution_mm)?;
+    let rows = table::rows(&frame)?;
+    let ratios = ratios::of_trials(&sets, &stock.trials);
+    Ok(Observations {
+        papers: stock.papers,
+        threads: stock.threads,
+        hands: stock.hands,
+        trials: stock.trials,
+        rows,
+        repeatability,
+        ratios,
+        resolution_mm,
+        frame,
+    })
+}

@@ -1,0 +1,44 @@
+//! How well a reading repeats.
+
+use super::table::Sets;
+use serde::Serialize;
+
+/// Prior degrees of freedom of the pooled variance.
+const PRIOR_FREEDOM: f64 = 4.0;
+/// Prior standard deviation of one reading, in mm (common practice, no source).
+const PRIOR_SD_MM: f64 = 0.10;
+
+/// The standard deviation of one reading, pooled over all sets.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Repeatability {
+    /// In mm.
+    pub sd_mm: f64,
+    /// Degrees of freedom, the prior's four included.
+    pub df: f64,
+}
+
+impl Repeatability {
+    /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`. Source: docs/model.md, "From readings
+    /// to observations".
+    pub(super) fn pooled(sets: &Sets) -> Self {
+        let (squares, freedom) =
+            sets.within().fold((0.0, 0.0), |(ss, df), (variance, readings)| {
+                (ss + variance * (readings - 1.0), df + readings - 1.0)
+            });
+        let df = PRIOR_FREEDOM + freedom;
+        let variance = (PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + squares) / df;
+        Self { sd_mm: variance.sqrt(), df }
+    }
+
+    /// Variance of an observed swell in mm²: `s²·(1/r_S + 1/r_F) + 2·δ²/12`, δ the gauge's
+    /// resolution.
+    pub fn swell_variance(self, spines: f64, fore_edges: f64, resolution_mm: f64) -> f64 {
+        let readings = self.sd_mm * self.sd_mm * (1.0 / spines + 1.0 / fore_edges);
+        readings + 2.0 * resolution_mm * resolution_mm / 12.0
+    }
+
+    /// Variance in mm² of the mean of `readings` readings at one edge.
+    pub fn edge_variance(self, readings: f64, resolution_mm: f64) -> f64 {
+        self.sd_mm * self.sd_mm / readings + resolution_mm * resolution_mm / 12.0
+    }
+}

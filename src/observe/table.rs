@@ -1,0 +1,236 @@
+//! The frames: sets of readings, joined into observations.
+
+use super::{Observation, ObserveError, PaperLevel, Repeatability, Sewn, ThreadLevel};
+use crate::book::Book;
+use crate::trade::{Edge, Name, State, Trial};
+use polars::prelude::*;
+use std::collections::HashMap;
+
+/// Papers, threads, hands and trials with their places.
+pub(super) struct Stock {
+    pub papers: Vec<PaperLevel>,
+    pub threads: Vec<ThreadLevel>,
+    pub hands: Vec<String>,
+    pub trials: Vec<Sewn>,
+}
+
+impl Stock {
+    pub fn of(book: &Book) -> Result<Self, ObserveError> {
+        let papers: Vec<PaperLevel> = (book.papers().iter())
+            .map(|paper| PaperLevel {
+                name: paper.name.clone(),
+                caliper_mm: paper.caliper().mm(),
+                hardness: paper.hardness,
+            })
+            .collect();
+        let threads: Vec<ThreadLevel> = (book.threads().iter())
+            .map(|thread| ThreadLevel {
+                name: thread.name.clone(),
+                diameter_mm: thread.diameter().mm(),
+            })
+            .collect();
+        let mut hands: Vec<String> = book.trials().iter().map(hand_of).collect();
+        hands.sort_unstable();
+        hands.dedup();
+        let mut stock = Self { papers, threads, hands, trials: Vec::new() };
+        stock.trials =
+            book.trials().iter().map(|trial| stock.sewn(trial)).collect::<Result<_, _>>()?;
+        Ok(stock)
+    }
+
+    fn sewn(&self, trial: &Trial) -> Result<Sewn, ObserveError> {
+        let missing = |what, name: &Name| ObserveError::Missing {
+            trial: trial.name.clone(),
+            what,
+            name: name.clone(),
+        };
+        let paper = self.papers.iter().position(|paper| paper.name == trial.paper);
+        let thread = self.threads.iter().position(|thread| thread.name == trial.thread);
+        let paper = paper.ok_or_else(|| missing("paper", &trial.paper))?;
+        let thread = thread.ok_or_else(|| missing("thread", &trial.thread))?;
+        let sewing = trial.sewing;
+        Ok(Sewn {
+            name: trial.name.clone(),
+            date: trial.date,
+            paper,
+            thread,
+            hand: self.hands.binary_search(&hand_of(trial)).unwrap_or(0),
+            sections: f64::from(sewing.sections()),
+            sheets: f64::from(sewing.sheets()),
+            build_up_mm: self.threads[thread].diameter_mm * sewing.effective_sections(),
+            leaves_mm: f64::from(sewing.leaves()) * self.papers[paper].caliper_mm,
+            boned: trial.boned,
+            guards_mm: trial.guards.mm(),
+        })
+    }
+}
+
+fn hand_of(trial: &Trial) -> String {
+    trial.hand.as_ref().map_or_else(String::new, Name::to_string)
+}
+
+/// A set of readings of one edge of one trial in one state.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Set {
+    pub trial: usize,
+    pub state: State,
+    pub edge: Edge,
+    pub mean: f64,
+    /// `None` for a single reading.
+    pub variance: Option<f64>,
+    pub readings: f64,
+}
+
+/// Every set of the book, as a frame `trial, state, edge, mean, variance, readings`.
+pub(super) struct Sets {
+    frame: DataFrame,
+    list: Vec<Set>,
+}
+
+impl Sets {
+    pub fn iter(&self) -> impl Iterator<Item = &Set> {
+        self.list.iter()
+    }
+
+    /// Variance and number of readings of every set with more than one.
+    pub fn within(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.list.iter().filter_map(|set| Some((set.variance?, set.readings)))
+    }
+}
+
+const SPINE: u32 = 0;
+const FORE_EDGE: u32 = 1;
+
+/// Groups the readings into sets.
+pub(super) fn sets(book: &Book, stock: &Stock) -> Result<Sets, ObserveError> {
+    let places: HashMap<&Name, usize> =
+        stock.trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
+    let (mut trials, mut states, mut edges, mut values) = (vec![], vec![], vec![], vec![]);
+    for reading in book.readings() {
+        let Some(&trial) = places.get(&reading.trial) else { continue };
+        for (code, value) in [(SPINE, reading.spine()), (FORE_EDGE, reading.fore_edge())] {
+            if let Some(value) = value {
+                trials.push(trial as u32);
+                states.push(state_code(reading.state));
+                edges.push(code);
+                values.push(value.mm());
+            }
+        }
+    }
+    let long = df!("trial" => trials, "state" => states, "edge" => edges, "mm" => values)?;
+    let frame = summarised(&long)?;
+    let list = set_list(&frame)?;
+    Ok(Sets { frame, list })
+}
+
+/// Mean, variance and count of each (trial, state, edge), sorted.
+fn summarised(long: &DataFrame) -> PolarsResult<DataFrame> {
+    const KEYS: [&str; 3] = ["trial", "state", "edge"];
+    let groups = long.group_by_stable(KEYS)?;
+    // The eager aggregations are marked as old, but their lazy successors cost a third of the
+    // whole build.
+    #[expect(deprecated)]
+    let (means, variances, counts) = {
+        let selected = groups.select(["mm"]);
+        (selected.mean()?, selected.var(1)?, selected.count()?)
+    };
+    let mut columns = means.columns().to_vec();
+    columns.push(variances.column("mm_var")?.clone());
+    columns.push(counts.column("mm_count")?.cast(&DataType::Float64)?);
+    let mut frame = DataFrame::new_infer_height(columns)?;
+    frame.rename("mm_mean", "mean".into())?;
+    frame.rename("mm_var", "variance".into())?;
+    frame.rename("mm_count", "readings".into())?;
+    frame.sort(KEYS, SortMultipleOptions::default())
+}
+
+fn state_code(state: State) -> u32 {
+    State::ALL.iter().position(|&other| other == state).map_or(0, |index| index as u32)
+}
+
+fn numbers(frame: &DataFrame, column: &str) -> PolarsResult<Vec<f64>> {
+    Ok(frame.column(column)?.f64()?.iter().map(|value| value.unwrap_or(f64::NAN)).collect())
+}
+
+fn codes(frame: &DataFrame, column: &str) -> PolarsResult<Vec<usize>> {
+    Ok(frame.column(column)?.u32()?.iter().map(|code| code.unwrap_or(0) as usize).collect())
+}
+
+fn set_list(frame: &DataFrame) -> PolarsResult<Vec<Set>> {
+    let (trials, states) = (codes(frame, "trial")?, codes(frame, "state")?);
+    let (edges, means) = (codes(frame, "edge")?, numbers(frame, "mean")?);
+    let (variances, readings) = (numbers(frame, "variance")?, numbers(frame, "readings")?);
+    let set = |i: usize| Set {
+        trial: trials[i],
+        state: State::ALL[states[i]],
+        edge: if edges[i] == SPINE as usize { Edge::Spine } else { Edge::ForeEdge },
+        mean: means[i],
+        variance: (readings[i] > 1.0).then_some(variances[i]),
+        readings: readings[i],
+    };
+    Ok((0..trials.len()).map(set).collect())
+}
+
+/// One edge's sets, renamed so that the two edges can stand side by side.
+fn edge_frame(sets: &Sets, code: u32, mean: &str, readings: &str) -> PolarsResult<DataFrame> {
+    let mask = sets.frame.column("edge")?.u32()?.equal(code);
+    let mut frame = sets.frame.filter(&mask)?.select(["trial", "state", "mean", "readings"])?;
+    frame.rename("mean", mean.into())?;
+    frame.rename("readings", readings.into())?;
+    Ok(frame)
+}
+
+/// Joins the two edges and the trials into the observation table, sorted by trial and state.
+pub(super) fn observations(
+    sets: &Sets,
+    stock: &Stock,
+    repeatability: Repeatability,
+    resolution_mm: f64,
+) -> Result<DataFrame, ObserveError> {
+    const KEYS: [&str; 2] = ["trial", "state"];
+    let spines = edge_frame(sets, SPINE, "spine_mm", "spine_readings")?;
+    let fore_edges = edge_frame(sets, FORE_EDGE, "fore_edge_mm", "fore_edge_readings")?;
+    let mut frame = spines
+        .inner_join(&fore_edges, KEYS, KEYS)?
+        .inner_join(&trial_frame(&stock.trials)?, ["trial"], ["trial"])?
+        .sort(KEYS, SortMultipleOptions::default())?;
+    let (spine, fore_edge) = (numbers(&frame, "spine_mm")?, numbers(&frame, "fore_edge_mm")?);
+    let guards = numbers(&frame, "guards_mm")?;
+    let counts = (numbers(&frame, "spine_readings")?, numbers(&frame, "fore_edge_readings")?);
+    let swell: Vec<f64> =
+        (0..frame.height()).map(|i| spine[i] - fore_edge[i] - guards[i]).collect();
+    let variance: Vec<f64> = (counts.0.iter().zip(&counts.1))
+        .map(|(&s, &f)| repeatability.swell_variance(s, f, resolution_mm))
+        .collect();
+    frame.with_column(Column::new("swell_mm".into(), swell))?;
+    frame.with_column(Column::new("variance_mm2".into(), variance))?;
+    Ok(frame)
+}
+
+fn trial_frame(trials: &[Sewn]) -> PolarsResult<DataFrame> {
+    let each = |f: fn(&Sewn) -> f64| trials.iter().map(f).collect::<Vec<f64>>();
+    df!(
+        "trial" => (0..trials.len() as u32).collect::<Vec<u32>>(),
+        "name" => trials.iter().map(|trial| trial.name.as_str()).collect::<Vec<_>>(),
+        "sections" => each(|trial| trial.sections),
+        "sheets" => each(|trial| trial.sheets),
+        "build_up_mm" => each(|trial| trial.build_up_mm),
+        "leaves_mm" => each(|trial| trial.leaves_mm),
+        "guards_mm" => each(|trial| trial.guards_mm),
+    )
+}
+
+/// The table's rows as plain values.
+pub(super) fn rows(frame: &DataFrame) -> Result<Vec<Observation>, ObserveError> {
+    let (trials, states) = (codes(frame, "trial")?, codes(frame, "state")?);
+    let (swell, variance) = (numbers(frame, "swell_mm")?, numbers(frame, "variance_mm2")?);
+    let fore_edge = numbers(frame, "fore_edge_mm")?;
+    let row = |i: usize| Observation {
+        trial: trials[i],
+        state: State::ALL[states[i]],
+        swell_mm: swell[i],
+        variance: variance[i],
+        fore_edge_mm: fore_edge[i],
+    };
+    Ok((0..trials.len()).map(row).collect())
+}
