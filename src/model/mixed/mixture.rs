@@ -120,7 +120,7 @@ pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width
             high = x;
         }
         let newton = x - (share - p) / slope;
-        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        let next = if newton >= low && newton <= high { newton } else { 0.5 * (low + high) };
         if (next - x).abs() < SETTLED * width {
             return next;
         }
