@@ -1,0 +1,3 @@
+//! What the program promises, one module for each promise.
+
+mod book_files;
