@@ -12,6 +12,7 @@
 //! ```
 
 pub mod book;
+pub mod decide;
 pub mod model;
 pub mod observe;
 pub mod trade;
