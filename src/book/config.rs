@@ -26,3 +26,16 @@ pub struct Config {
     /// `[spreads]`: half-normal scale by name.
     pub spreads: BTreeMap<String, f64>,
 }
+
+impl Default for Config {
+    /// No title, millimetres, and a gauge that shows hundredths.
+    fn default() -> Self {
+        Self {
+            title: String::new(),
+            unit: LengthUnit::default(),
+            resolution: Millimetres::new(0.01).unwrap_or_else(|| unreachable!("it is finite")),
+            beliefs: BTreeMap::new(),
+            spreads: BTreeMap::new(),
+        }
+    }
+}

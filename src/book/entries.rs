@@ -1,7 +1,9 @@
 //! What a book holds.
 
-use crate::trade::{Paper, Reading, Target, Thread, Trial};
+use crate::trade::{Paper, Reading, Target, Thread, Trial, UnknownWord};
 use jiff::civil::Date;
+use std::fmt;
+use std::str::FromStr;
 
 /// Entries of every kind, in order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -20,6 +22,25 @@ pub struct Entries {
     pub strikes: Vec<Strike>,
 }
 
+impl Entries {
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.written() == Written::default()
+    }
+
+    /// How many there are, by kind.
+    pub fn written(&self) -> Written {
+        Written {
+            papers: self.papers.len(),
+            threads: self.threads.len(),
+            targets: self.targets.len(),
+            trials: self.trials.len(),
+            readings: self.readings.len(),
+            strikes: self.strikes.len(),
+        }
+    }
+}
+
 /// The kinds of entry that can be struck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum EntryKind {
@@ -33,6 +54,47 @@ pub enum EntryKind {
     Trial,
     /// A reading, named `trial/state/place`.
     Reading,
+}
+
+impl EntryKind {
+    /// The words, as a list for messages.
+    pub const WORDS: &'static str = "paper, thread, target, trial, reading";
+
+    /// Every kind.
+    pub const ALL: [Self; 5] =
+        [Self::Paper, Self::Thread, Self::Target, Self::Trial, Self::Reading];
+
+    /// The word in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Paper => "paper",
+            Self::Thread => "thread",
+            Self::Target => "target",
+            Self::Trial => "trial",
+            Self::Reading => "reading",
+        }
+    }
+}
+
+impl fmt::Display for EntryKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+impl FromStr for EntryKind {
+    type Err = UnknownWord;
+
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        let word = text.trim().to_lowercase();
+        let kind = Self::ALL.into_iter().find(|kind| kind.word() == word);
+        kind.ok_or_else(|| UnknownWord::new(text, Self::WORDS))
+    }
+}
+
+/// The id of a reading in `struck.csv`: `trial/state/place`.
+pub fn reading_id(reading: &Reading) -> String {
+    format!("{}/{}/{}", reading.trial, reading.state, reading.place)
 }
 
 /// A struck entry: it stays legible in its file but counts no more.

@@ -14,6 +14,13 @@ pub struct Fault {
     pub message: String,
 }
 
+impl Fault {
+    /// A fault at `place`.
+    pub(crate) fn new(place: Location, message: impl fmt::Display) -> Self {
+        Self { place, message: message.to_string() }
+    }
+}
+
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.place, self.message)
@@ -72,4 +79,20 @@ pub enum BookError {
         /// The system's word.
         source: std::io::Error,
     },
+}
+
+impl BookError {
+    /// `faults` in order of file, row and column; `Ok` when there are none.
+    pub(crate) fn from_faults(mut faults: Vec<Fault>) -> Result<(), Self> {
+        if faults.is_empty() {
+            return Ok(());
+        }
+        faults.sort_by(|left, right| left.place.cmp(&right.place));
+        Err(Self::Faults { faults })
+    }
+
+    /// One fault.
+    pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {
+        Self::Faults { faults: vec![Fault::new(place, message)] }
+    }
 }

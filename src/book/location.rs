@@ -13,6 +13,23 @@ pub struct Location {
     pub column: Option<String>,
 }
 
+impl Location {
+    /// A whole file.
+    pub(crate) fn file(file: &str) -> Self {
+        Self { file: file.to_owned(), row: None, column: None }
+    }
+
+    /// A row of a file.
+    pub(crate) fn row(file: &str, row: usize) -> Self {
+        Self { row: Some(row), ..Self::file(file) }
+    }
+
+    /// A cell of a file.
+    pub(crate) fn cell(file: &str, row: usize, column: &str) -> Self {
+        Self { column: Some(column.to_owned()), ..Self::row(file, row) }
+    }
+}
+
 impl fmt::Display for Location {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.file)?;

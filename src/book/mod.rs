@@ -1,16 +1,47 @@
 //! The book: a folder of plain files that a spreadsheet opens and version control can follow.
+//!
+//! Bytes become text ([`read_file`]), text becomes a table of text fields with a spreadsheet's row
+//! numbers, fields become values, and values are checked against each other. Writing goes back
+//! the same way, in the style of the file that is there, all or nothing.
 
+mod append;
+mod cells;
+mod checks;
+mod columns;
 mod config;
+mod config_file;
+mod contents;
+mod dates;
+mod decimals;
+mod disk;
 mod entries;
 mod error;
+mod files;
+mod folder;
 mod location;
+mod lock;
+mod notice;
+mod record;
+mod resolve;
+mod rows;
+mod scan;
+mod table;
+mod tail;
+mod text;
 
+pub use cells::note;
 pub use config::{BeliefOverride, Config};
-pub use entries::{Entries, EntryKind, Strike, Written};
+pub use dates::DateOrder;
+pub use entries::{Entries, EntryKind, Strike, Written, reading_id};
 pub use error::{BookError, Fault};
+pub use folder::{find, init};
 pub use location::Location;
+pub use notice::Notice;
+pub use text::{read_bounded, read_file};
 
-use crate::trade::{Paper, Reading, Target, Thread, Trial};
+use crate::trade::{Name, Paper, Reading, State, Target, Thread, Trial};
+use contents::{Contents, Parsed, parse};
+use resolve::{Resolved, resolve};
 use std::path::{Path, PathBuf};
 
 /// An opened book: everything in it that is not struck, and what was struck.
@@ -20,6 +51,8 @@ pub struct Book {
     config: Config,
     live: Entries,
     struck: Vec<Strike>,
+    resolved: Resolved,
+    notices: Vec<Notice>,
 }
 
 impl Book {
@@ -28,7 +61,25 @@ impl Book {
     /// # Errors
     /// [`BookError`]; faulty rows of all files are listed together.
     pub fn open(dir: &Path) -> Result<Self, BookError> {
-        todo!("{dir:?}")
+        Self::from_parsed(dir, parse(&folder::read_settled(dir)?)?)
+    }
+
+    /// The book that the files make.
+    fn from_parsed(dir: &Path, parsed: Parsed) -> Result<Self, BookError> {
+        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+        // A row that was not read would be missed by every other row that names it: then only
+        // what is wrong whatever it says is added.
+        let complete = faults.is_empty();
+        let (resolved, left) = resolve(&contents);
+        let between = checks::check(&resolved);
+        faults.extend(between.alone);
+        if complete {
+            faults.extend(left.into_iter().chain(between.references));
+        }
+        BookError::from_faults(faults)?;
+        let live = entries_of(&resolved.live);
+        let struck = contents.strikes.into_iter().map(|row| row.value).collect();
+        Ok(Self { dir: dir.to_owned(), config, live, struck, resolved, notices })
     }
 
     /// The folder.
@@ -71,33 +122,31 @@ impl Book {
         &self.struck
     }
 
-    /// Appends `entries` to the book's files, all of them or none, and returns what was written.
-    ///
-    /// # Errors
-    /// [`BookError`] when an entry clashes with the book, or the files cannot be written; the
-    /// book is then as it was.
-    pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
-        todo!("{entries:?}")
+    /// What was passed over in reading the files.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+
+    /// The number above every numbered place of `trial` in `state`: from here on, places are free
+    /// for the next readings.
+    pub fn next_place(&self, trial: &Name, state: State) -> u32 {
+        let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
+        let places = self.readings().iter().filter(here);
+        let numbers = places.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
+        numbers.max().map_or(1, |last| last.saturating_add(1))
     }
 }
 
-/// Finds the book: `flag`, else the variable `SWELLBOOK` (given as `variable`), else the nearest
-/// folder at or above `from` that holds `book.toml`.
-///
-/// # Errors
-/// [`BookError::NotFound`] says where it looked.
-pub fn find(
-    flag: Option<&Path>,
-    variable: Option<&Path>,
-    from: &Path,
-) -> Result<PathBuf, BookError> {
-    todo!("{flag:?} {variable:?} {from:?}")
-}
-
-/// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
-///
-/// # Errors
-/// [`BookError`] when there is a book already or the folder cannot be written.
-pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
-    todo!("{dir:?} {config:?}")
+fn entries_of(contents: &Contents) -> Entries {
+    fn values<T: Clone>(rows: &[record::Located<T>]) -> Vec<T> {
+        rows.iter().map(|row| row.value.clone()).collect()
+    }
+    Entries {
+        papers: values(&contents.papers),
+        threads: values(&contents.threads),
+        targets: values(&contents.targets),
+        trials: values(&contents.trials),
+        readings: values(&contents.readings),
+        strikes: values(&contents.strikes),
+    }
 }

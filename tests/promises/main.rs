@@ -1,5 +1,6 @@
-//! What the program promises, one module a promise.
+//! What the program promises, one module for each promise.
 
 mod bench_prompt;
+mod book_files;
 mod command_line;
 mod folder;

@@ -1,0 +1,111 @@
+//! Appending to the book.
+
+use super::cells::note;
+use super::checks::check;
+use super::contents::{FileBytes, parse};
+use super::disk::{Addition, add_all};
+use super::folder::read_files;
+use super::lock::lock_to_write;
+use super::resolve::resolve;
+use super::tail::tails;
+use super::{Book, BookError, Entries, EntryKind, Fault, Strike, Written, reading_id};
+use std::path::Path;
+
+impl Book {
+    /// Appends `entries` to the book's files, all of them or none, and returns what was written.
+    /// Striking a trial strikes its readings with it. The book is read again first, so that what
+    /// others have written meanwhile counts.
+    ///
+    /// # Errors
+    /// [`BookError`] when an entry clashes with the book, or the files cannot be written; the
+    /// book is then as it was.
+    pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
+        if entries.is_empty() {
+            return Ok(Written::default());
+        }
+        let _lock = lock_to_write(&self.dir)?;
+        let bytes = read_files(&self.dir)?;
+        let (book, entries, additions) = prepare(&self.dir, &bytes, entries)?;
+        add_all(&additions)?;
+        *self = book;
+        Ok(entries.written())
+    }
+}
+
+/// The book as it will be, the entries to be written, and their bytes.
+fn prepare(
+    dir: &Path,
+    bytes: &FileBytes,
+    entries: Entries,
+) -> Result<(Book, Entries, Vec<Addition>), BookError> {
+    let parsed = parse(bytes)?;
+    let tables = parsed.tables.clone();
+    let mut contents = parsed.contents.clone();
+    let current = Book::from_parsed(dir, parsed)?;
+    let entries = with_readings_struck(&current, entries);
+    let mut problems = note_problems(&entries);
+    contents.add(&entries);
+    let (resolved, left) = resolve(&contents);
+    let between = check(&resolved);
+    let faults = left.into_iter().chain(between.alone).chain(between.references);
+    problems.extend(faults.map(|fault| fault.message));
+    refuse(problems)?;
+    let tails = tails(&tables, &entries).map_err(clash)?;
+    let mut after = bytes.clone();
+    let mut additions = Vec::new();
+    for (file, tail) in tails {
+        let whole = after.rows.entry(file).or_default();
+        let length = whole.len() as u64;
+        whole.extend_from_slice(&tail);
+        additions.push(Addition { path: dir.join(file.name()), length, bytes: tail });
+    }
+    // Nothing is written that would not read back.
+    let book = Book::from_parsed(dir, parse(&after)?).map_err(|error| match error {
+        BookError::Faults { faults } => clash(faults),
+        other => other,
+    })?;
+    Ok((book, entries, additions))
+}
+
+fn clash(faults: Vec<Fault>) -> BookError {
+    let messages = faults.into_iter().map(|fault| fault.message);
+    refuse(messages.collect()).err().unwrap_or_else(|| BookError::Clash(String::new()))
+}
+
+fn refuse(mut problems: Vec<String>) -> Result<(), BookError> {
+    problems.dedup();
+    if problems.is_empty() { Ok(()) } else { Err(BookError::Clash(problems.join("\n"))) }
+}
+
+/// What is wrong with the notes.
+fn note_problems(entries: &Entries) -> Vec<String> {
+    let papers = entries.papers.iter().map(|paper| &paper.note);
+    let threads = entries.threads.iter().map(|thread| &thread.note);
+    let targets = entries.targets.iter().map(|target| &target.note);
+    let trials = entries.trials.iter().map(|trial| &trial.note);
+    let readings = entries.readings.iter().flat_map(|reading| [&reading.taken, &reading.note]);
+    let strikes = entries.strikes.iter().map(|strike| &strike.reason);
+    let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
+    all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
+}
+
+/// The entries, with a strike for each reading of the trials that they strike.
+fn with_readings_struck(book: &Book, mut entries: Entries) -> Entries {
+    let mut strikes = Vec::new();
+    for strike in std::mem::take(&mut entries.strikes) {
+        let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;
+        let readings = book.readings().iter().filter(|reading| of_trial(reading.trial.as_str()));
+        let with_it: Vec<Strike> = readings
+            .map(|reading| Strike {
+                what: EntryKind::Reading,
+                id: reading_id(reading),
+                reason: strike.reason.clone(),
+                date: strike.date,
+            })
+            .collect();
+        strikes.push(strike);
+        strikes.extend(with_it);
+    }
+    entries.strikes = strikes;
+    entries
+}

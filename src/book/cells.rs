@@ -1,0 +1,265 @@
+//! One row's cells, read into values; what cannot be read is noted as a fault and reading goes on.
+
+use super::columns::ColumnMap;
+use super::dates::DateRule;
+use super::table::{Row, Table};
+use super::{Fault, Location};
+use crate::trade::Range;
+use crate::units::{DecimalMark, LengthUnit, Millimetres, parse_decimal, parse_length, shown};
+use jiff::civil::Date;
+use std::fmt::Display;
+use std::str::FromStr;
+
+/// The cell was at fault, and the fault was noted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Faulted;
+
+/// The longest note, in characters.
+pub(super) const LONGEST_NOTE: usize = 500;
+
+/// The cells of one row.
+pub(super) struct Cells<'a> {
+    pub(super) table: &'a Table,
+    pub(super) row: &'a Row,
+    pub(super) map: &'a ColumnMap,
+    pub(super) dates: DateRule,
+    pub(super) faults: &'a mut Vec<Fault>,
+}
+
+impl<'a> Cells<'a> {
+    /// The cell's text; empty when it, or its column, is not there.
+    pub(super) fn text(&self, column: &str) -> &'a str {
+        let field = self.map.index(column).and_then(|index| self.row.fields.get(index));
+        field.map_or("", String::as_str)
+    }
+
+    /// Notes a fault in the cell.
+    pub(super) fn fault(&mut self, column: &str, message: impl Display) -> Faulted {
+        let place = Location::cell(&self.table.file, self.row.number, column);
+        self.faults.push(Fault::new(place, message));
+        Faulted
+    }
+
+    /// Notes a fault of the row.
+    pub(super) fn row_fault(&mut self, message: impl Display) -> Faulted {
+        let place = Location::row(&self.table.file, self.row.number);
+        self.faults.push(Fault::new(place, message));
+        Faulted
+    }
+
+    /// Whether the row has as many fields as the header. Spreadsheets leave out empty cells at the
+    /// end of a row: those of columns that need not be there may be missing, unless the line end
+    /// is missing too.
+    pub(super) fn check_width(&mut self) -> Result<(), Faulted> {
+        let (found, expected) = (self.row.fields.len(), self.table.header.len());
+        if found > expected {
+            return Err(self.row_fault(format!(
+                "{found} fields where the header has {expected}; is a comma in a text without quotation marks?"
+            )));
+        }
+        let lost = self.map.present().filter(|(_, index)| *index >= found);
+        let lost: Vec<&str> = lost
+            .filter(|(column, _)| !self.row.ended || column.required)
+            .map(|(column, _)| column.name)
+            .collect();
+        if lost.is_empty() {
+            return Ok(());
+        }
+        let torn = if self.row.ended { "" } else { ", and no line end: was it cut off?" };
+        Err(self.row_fault(format!(
+            "{found} fields where the header has {expected}: {} missing{torn}",
+            lost.join(", ")
+        )))
+    }
+
+    /// The value `read` makes of the cell, `None` when it is empty.
+    pub(super) fn optional_by<T, E: Display>(
+        &mut self,
+        column: &str,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<Option<T>, Faulted> {
+        match self.text(column) {
+            "" => Ok(None),
+            text => read(text).map(Some).map_err(|error| self.fault(column, error)),
+        }
+    }
+
+    /// The value in the cell, `None` when it is empty.
+    pub(super) fn optional<T>(&mut self, column: &str) -> Result<Option<T>, Faulted>
+    where
+        T: FromStr,
+        T::Err: Display,
+    {
+        self.optional_by(column, str::parse)
+    }
+
+    /// `value`, which an empty cell is not.
+    pub(super) fn filled<T>(
+        &mut self,
+        column: &str,
+        value: Result<Option<T>, Faulted>,
+        expected: &str,
+    ) -> Result<T, Faulted> {
+        value?.ok_or_else(|| self.fault(column, format!("the cell is empty; {expected}")))
+    }
+
+    /// The value in the cell, which may not be empty.
+    pub(super) fn required<T>(&mut self, column: &str, expected: &str) -> Result<T, Faulted>
+    where
+        T: FromStr,
+        T::Err: Display,
+    {
+        let value = self.optional(column);
+        self.filled(column, value, expected)
+    }
+
+    /// A length in mm within `range`.
+    pub(super) fn length(
+        &mut self,
+        column: &str,
+        range: Range,
+    ) -> Result<Option<Millimetres>, Faulted> {
+        self.optional_by(column, |text| length(text, range))
+    }
+
+    /// A plain number within `range`; its unit may stand behind it.
+    pub(super) fn number(&mut self, column: &str, range: Range) -> Result<Option<f64>, Faulted> {
+        self.optional_by(column, |text| number(text, range))
+    }
+
+    /// A whole number within `range`.
+    pub(super) fn whole(&mut self, column: &str, range: Range) -> Result<Option<u16>, Faulted> {
+        self.optional_by(column, |text| whole(text, range))
+    }
+
+    /// `yes` or `no`.
+    pub(super) fn yes_no(&mut self, column: &str) -> Result<Option<bool>, Faulted> {
+        self.optional_by(column, yes_no)
+    }
+
+    /// A date.
+    pub(super) fn date(&mut self, column: &str) -> Result<Option<Date>, Faulted> {
+        let dates = self.dates;
+        self.optional_by(column, |text| dates.read(text))
+    }
+
+    /// A text of the binder's own on one line: line ends in it become spaces.
+    pub(super) fn note(&mut self, column: &str) -> Result<String, Faulted> {
+        let text: String = self
+            .text(column)
+            .split(['\n', '\r', '\t'])
+            .filter(|part| !part.is_empty())
+            .collect::<Vec<_>>()
+            .join(" ");
+        check_text(&text).map_err(|message| self.fault(column, message))?;
+        Ok(text)
+    }
+}
+
+fn length(text: &str, range: Range) -> Result<Millimetres, String> {
+    let length = parse_length(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
+    range.check(length.mm()).map_err(|error| error.to_string())?;
+    Ok(length)
+}
+
+fn number(text: &str, range: Range) -> Result<f64, String> {
+    let units = ["g/m\u{b2}", "g/m2", "gsm", "%"];
+    let lower = text.to_lowercase();
+    let plain = units.iter().find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
+    let value = parse_decimal(plain, DecimalMark::Either).map_err(|error| error.to_string())?;
+    range.check(value).map_err(|error| error.to_string())
+}
+
+fn whole(text: &str, range: Range) -> Result<u16, String> {
+    let value = number(text, range)?;
+    if value.fract() == 0.0 && (0.0..=f64::from(u16::MAX)).contains(&value) {
+        Ok(value as u16)
+    } else {
+        Err(format!("'{}' is not a whole number", shown(text)))
+    }
+}
+
+fn yes_no(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "yes" | "y" | "true" | "1" => Ok(true),
+        "no" | "n" | "false" | "0" => Ok(false),
+        _ => Err(format!("'{}' is neither yes nor no", shown(text))),
+    }
+}
+
+/// Refuses text too long, or with characters that cannot be seen.
+pub(super) fn check_text(text: &str) -> Result<(), String> {
+    let length = text.chars().count();
+    if length > LONGEST_NOTE {
+        return Err(format!("a text of {length} characters; at most {LONGEST_NOTE} are kept"));
+    }
+    let unseen =
+        |c: char| c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    if text.contains(unseen) {
+        return Err(format!("'{}' holds characters that cannot be seen", shown(text)));
+    }
+    Ok(())
+}
+
+/// A note as it may be written: on one line, at most 500 characters, and not beginning with what
+/// a spreadsheet takes for a formula.
+///
+/// # Errors
+/// A sentence that says what is wrong with it.
+pub fn note(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    check_text(text)?;
+    match text.chars().next() {
+        Some(first @ ('=' | '+' | '-' | '@')) => Err(format!(
+            "'{}' begins with '{first}', which a spreadsheet takes for a formula; begin with a word",
+            shown(text)
+        )),
+        _ => Ok(text.to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::ranges;
+
+    #[test]
+    fn lengths_are_millimetres_unless_a_unit_is_given() {
+        assert_eq!(length("9,8", ranges::THICKNESS).unwrap().mm(), 9.8);
+        assert!((length("0.386 in", ranges::THICKNESS).unwrap().mm() - 9.8044).abs() < 1e-9);
+        let error = length("105", ranges::CALIPER).unwrap_err();
+        assert_eq!(error, "105 mm is outside 0.01..2 mm");
+        for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {
+            assert!(length(bad, ranges::THICKNESS).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn whole_numbers_are_whole() {
+        assert_eq!(whole("24", ranges::SECTIONS), Ok(24));
+        assert_eq!(whole("24.0", ranges::SECTIONS), Ok(24));
+        for bad in ["0", "2.5", "-3", "501", "1e2"] {
+            assert!(whole(bad, ranges::SECTIONS).is_err(), "{bad}");
+        }
+        assert_eq!(number("120 g/m\u{b2}", ranges::GRAMMAGE), Ok(120.0));
+    }
+
+    #[test]
+    fn yes_and_no_in_every_form() {
+        for text in ["yes", "Y", "TRUE", "1"] {
+            assert_eq!(yes_no(text), Ok(true));
+        }
+        for text in ["no", "n", "False", "0"] {
+            assert_eq!(yes_no(text), Ok(false));
+        }
+        assert!(yes_no("maybe").is_err());
+    }
+
+    #[test]
+    fn a_note_is_safe_to_open_in_a_spreadsheet() {
+        assert_eq!(note("  a, \"b\" "), Ok("a, \"b\"".to_owned()));
+        for bad in ["=1+1", "+x", "-x", "@x", "a\nb", "a\u{202e}b", &"x".repeat(501)] {
+            assert!(note(bad).is_err(), "{bad:?}");
+        }
+    }
+}

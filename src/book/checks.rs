@@ -1,0 +1,141 @@
+//! What must hold between the entries of a book.
+
+use super::columns::nearest;
+use super::files::BookFile;
+use super::record::{Located, Record};
+use super::resolve::{Resolved, place};
+use super::rows::reading_column;
+use super::{EntryKind, Fault, Location, reading_id};
+use crate::trade::{Name, Paper, Reading, Thread, Trial};
+use std::collections::BTreeMap;
+
+/// The faults between the live entries.
+#[derive(Debug, Default)]
+pub(super) struct Between {
+    /// Names twice, and readings that cannot be.
+    pub(super) alone: Vec<Fault>,
+    /// Names of what is not there. They mean nothing while rows are at fault.
+    pub(super) references: Vec<Fault>,
+}
+
+/// Checks the live entries against each other.
+pub(super) fn check(resolved: &Resolved) -> Between {
+    let (live, gone) = (&resolved.live, &resolved.gone);
+    let mut between = Between::default();
+    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), &mut between.alone);
+    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), &mut between.alone);
+    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), &mut between.alone);
+    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), &mut between.alone);
+    twice(EntryKind::Reading, &live.readings, reading_id, &mut between.alone);
+    let papers = by_name(&live.papers, |paper| &paper.name);
+    let threads = by_name(&live.threads, |thread| &thread.name);
+    let trials = by_name(&live.trials, |trial| &trial.name);
+    let gone_papers = by_name(&gone.papers, |paper| &paper.name);
+    let gone_threads = by_name(&gone.threads, |thread| &thread.name);
+    between.references =
+        check_used(EntryKind::Paper, (&papers, &gone_papers), &live.trials, |trial| &trial.paper);
+    between.references.extend(check_used(
+        EntryKind::Thread,
+        (&threads, &gone_threads),
+        &live.trials,
+        |trial| &trial.thread,
+    ));
+    for reading in &live.readings {
+        match trials.get(&reading.value.trial) {
+            Some(trial) => between.alone.extend(implausible(reading, trial, &papers, &threads)),
+            None => between.references.push(no_trial(reading, &trials)),
+        }
+    }
+    between
+}
+
+type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
+
+fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> {
+    rows.iter().map(|row| (name(&row.value), &row.value)).collect()
+}
+
+fn twice<T: Record>(
+    kind: EntryKind,
+    rows: &[Located<T>],
+    id: impl Fn(&T) -> String,
+    faults: &mut Vec<Fault>,
+) {
+    let mut seen: BTreeMap<String, Option<usize>> = BTreeMap::new();
+    for row in rows {
+        let id = id(&row.value);
+        if let Some(first) = seen.get(&id) {
+            let first = place(T::FILE, *first);
+            let message = format!(
+                "{kind} '{id}' is there already ({first}); choose another name, or strike the first"
+            );
+            faults.push(Fault::new(place(T::FILE, row.row), message));
+        } else {
+            seen.insert(id, row.row);
+        }
+    }
+}
+
+/// Papers or threads that live trials use, but that are not there.
+fn check_used<T>(
+    kind: EntryKind,
+    (there, gone): (&ByName<'_, T>, &ByName<'_, T>),
+    trials: &[Located<Trial>],
+    used: impl Fn(&Trial) -> &Name,
+) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let mut bereft: BTreeMap<&Name, Vec<&str>> = BTreeMap::new();
+    for row in trials {
+        let name = used(&row.value);
+        if there.contains_key(name) {
+            continue;
+        }
+        if gone.contains_key(name) {
+            bereft.entry(name).or_default().push(row.value.name.as_str());
+        } else {
+            let message = format!("trial '{}': {}", row.value.name, unknown(kind, name, there));
+            let column = row.row.map(|_| kind.word().to_owned());
+            faults
+                .push(Fault::new(Location { column, ..place(BookFile::Trials, row.row) }, message));
+        }
+    }
+    faults.extend(bereft.into_iter().map(|(name, trials)| struck_but_used(kind, name, &trials)));
+    faults
+}
+
+fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
+    let message = format!(
+        "{kind} '{name}' is struck but trials use it: {}; strike those first, or record the {kind} again",
+        trials.join(", ")
+    );
+    Fault::new(place(BookFile::Struck, None), message)
+}
+
+fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
+    match nearest(name.as_str(), there.keys().map(|name| name.as_str())) {
+        Some(meant) => format!("{kind} '{name}' is not in the book; is it '{meant}'?"),
+        None => format!("{kind} '{name}' is not in the book; record it first"),
+    }
+}
+
+/// A reading of a trial that is not there.
+fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>) -> Fault {
+    let message = unknown(EntryKind::Trial, &row.value.trial, trials);
+    let column = row.row.map(|_| "trial".to_owned());
+    let place = Location { column, ..place(BookFile::Readings, row.row) };
+    Fault::new(place, format!("reading {}: {message}", reading_id(&row.value)))
+}
+
+/// A reading that its trial cannot have. A trial without its paper or thread is a fault of its own.
+fn implausible(
+    row: &Located<Reading>,
+    trial: &Trial,
+    papers: &ByName<'_, Paper>,
+    threads: &ByName<'_, Thread>,
+) -> Option<Fault> {
+    let (paper, thread) = (papers.get(&trial.paper)?, threads.get(&trial.thread)?);
+    let error = row.value.check_against(trial.sewing, paper, thread).err()?;
+    let column = row.row.and_then(|_| reading_column(&error)).map(str::to_owned);
+    let place = Location { column, ..place(BookFile::Readings, row.row) };
+    Some(Fault::new(place, format!("reading {}: {error}", reading_id(&row.value))))
+}

@@ -1,0 +1,117 @@
+//! Everything the files say, before struck entries are taken out.
+
+use super::config_file::parse_config;
+use super::files::BookFile;
+use super::record::{Located, read_records, read_rows};
+use super::table::{Table, read_table};
+use super::{BookError, Config, Entries, Fault, Notice, Strike};
+use crate::trade::{Paper, Reading, Target, Thread, Trial};
+use std::collections::BTreeMap;
+
+/// The bytes of a book's files.
+#[derive(Clone, Debug, Default)]
+pub(super) struct FileBytes {
+    /// `book.toml`.
+    pub(super) settings: Vec<u8>,
+    /// The files with rows.
+    pub(super) rows: BTreeMap<BookFile, Vec<u8>>,
+}
+
+/// Every entry in every file, struck or not.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Contents {
+    pub(super) papers: Vec<Located<Paper>>,
+    pub(super) threads: Vec<Located<Thread>>,
+    pub(super) targets: Vec<Located<Target>>,
+    pub(super) trials: Vec<Located<Trial>>,
+    pub(super) readings: Vec<Located<Reading>>,
+    pub(super) strikes: Vec<Located<Strike>>,
+}
+
+/// What was read of a book's files.
+#[derive(Clone, Debug)]
+pub(super) struct Parsed {
+    pub(super) config: Config,
+    pub(super) contents: Contents,
+    pub(super) tables: BTreeMap<BookFile, Table>,
+    pub(super) notices: Vec<Notice>,
+    pub(super) faults: Vec<Fault>,
+}
+
+/// Reads every file. Faults of settings and rows are collected; a book of another format is not
+/// read at all.
+///
+/// # Errors
+/// [`BookError::Damaged`] for a book of a newer format.
+pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed, BookError> {
+    let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
+    let mut tables = BTreeMap::new();
+    for (&file, bytes) in &bytes.rows {
+        let table = collect(read_table(bytes, file.name()), &mut faults)?;
+        tables.extend(table.map(|table| (file, table)));
+    }
+    let mut contents = Contents::default();
+    for (&file, table) in &tables {
+        contents.read(file, table, &mut faults, &mut notices);
+    }
+    Ok(Parsed { config, contents, tables, notices, faults })
+}
+
+/// The tables of files that are known to be sound.
+pub(super) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> BTreeMap<BookFile, Table> {
+    let tables =
+        files.iter().map(|(&file, bytes)| Some((file, read_table(bytes, file.name()).ok()?)));
+    tables.flatten().collect()
+}
+
+/// The value, or its faults added to the others.
+fn collect<T>(
+    result: Result<T, BookError>,
+    faults: &mut Vec<Fault>,
+) -> Result<Option<T>, BookError> {
+    match result {
+        Ok(value) => Ok(Some(value)),
+        Err(BookError::Faults { faults: more }) => {
+            faults.extend(more);
+            Ok(None)
+        }
+        Err(other) => Err(other),
+    }
+}
+
+impl Contents {
+    fn read(
+        &mut self,
+        file: BookFile,
+        table: &Table,
+        faults: &mut Vec<Fault>,
+        notices: &mut Vec<Notice>,
+    ) {
+        match file {
+            BookFile::Papers => self.papers = read_records(table, faults, notices),
+            BookFile::Threads => self.threads = read_records(table, faults, notices),
+            BookFile::Targets => self.targets = read_records(table, faults, notices),
+            BookFile::Trials => self.trials = read_records(table, faults, notices),
+            BookFile::Readings => self.readings = read_records(table, faults, notices),
+            BookFile::Struck => self.strikes = read_records(table, faults, notices),
+            // Kept predictions stay as they are; only the form of the file is looked at.
+            BookFile::Forecasts => {
+                read_rows(table, file.layout(), None, (faults, notices), |_| Ok(()));
+            }
+        }
+    }
+
+    /// Adds entries that are not yet in a file.
+    pub(super) fn add(&mut self, entries: &Entries) {
+        fn fresh<T: Clone>(values: &[T]) -> impl Iterator<Item = Located<T>> {
+            values.iter().map(|value| Located { value: value.clone(), row: None })
+        }
+        self.papers.extend(fresh(&entries.papers));
+        self.threads.extend(fresh(&entries.threads));
+        self.targets.extend(fresh(&entries.targets));
+        self.trials.extend(fresh(&entries.trials));
+        self.readings.extend(fresh(&entries.readings));
+        self.strikes.extend(fresh(&entries.strikes));
+    }
+}
