@@ -23,6 +23,9 @@ pub(crate) struct Args {
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
+    for notice in book.notices() {
+        session.tell(&notice.to_string())?;
+    }
     let findings = audit(&book, session.today());
     let text = if args.json {
         show::findings_json(&findings)

@@ -1,8 +1,8 @@
 //! `import`: a flat trial sheet into the book.
 
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::sheet::{DateOrder, SheetOptions, read_sheet};
-use crate::book::{read_bounded, read_file};
+use crate::book::sheet::{SheetOptions, read_sheet};
+use crate::book::{DateOrder, read_bounded, read_file};
 use crate::show;
 use std::path::{Path, PathBuf};
 
@@ -18,7 +18,7 @@ caliper_mm, thread, laid_mm, sections, sheets, on, ends, boned, state, spine_mm,
 and, where there are any, count, kind, guards_mm, hand, place, note.")]
 #[command(after_long_help = "\
 Importing a sheet twice adds nothing the second time. A sheet with a wrong row adds nothing and \
-every wrong row is listed. Exit codes: 3 when the sheet is wrong, 1 when it cannot be read.")]
+every wrong row is listed. ")]
 pub(crate) struct Args {
     /// The sheet; - reads standard input
     sheet: PathBuf,
@@ -36,11 +36,7 @@ pub(crate) struct Args {
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (bytes, name) = bytes_of(&args.sheet, session)?;
-    let date_order = args.date_order.as_deref().map(|word| match word {
-        "dmy" => DateOrder::DayMonthYear,
-        "mdy" => DateOrder::MonthDayYear,
-        _ => DateOrder::YearMonthDay,
-    });
+    let date_order = args.date_order.as_deref().and_then(date_order_of);
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
     if !args.dry_run {
@@ -56,6 +52,15 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.say(&show::import_text(&view, session.width()))?;
     }
     Ok(ExitStatus::Done)
+}
+
+/// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.
+fn date_order_of(word: &str) -> Option<DateOrder> {
+    match word {
+        "dmy" => Some(DateOrder::DayFirst),
+        "mdy" => Some(DateOrder::MonthFirst),
+        _ => None,
+    }
 }
 
 /// The sheet's bytes, and its name in messages.

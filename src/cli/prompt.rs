@@ -128,7 +128,8 @@ impl Session<'_> {
     /// Says why an answer is not taken, with a bell: eyes may be on the work.
     pub(super) fn refuse(&mut self, why: &str) -> Result<(), CliError> {
         let yellow = AnsiColor::Yellow.on_default();
-        self.whisper(&format!("\u{7}{yellow}  {why}{yellow:#}\n"))
+        self.ring()?;
+        self.whisper(&format!("{yellow}  {why}{yellow:#}\n"))
     }
 }
 

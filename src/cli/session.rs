@@ -27,6 +27,8 @@ pub struct Surroundings {
     pub today: Option<String>,
     /// Whether a person can be asked.
     pub terminal: bool,
+    /// Whether standard error is a terminal, which has a bell.
+    pub bell: bool,
     /// Columns that output may take.
     pub width: usize,
 }
@@ -44,6 +46,7 @@ impl Surroundings {
             book: variable("SWELLBOOK").map(PathBuf::from),
             today: variable("SWELLBOOK_TODAY").map(|text| text.to_string_lossy().into_owned()),
             terminal: std::io::stdin().is_terminal(),
+            bell: std::io::stderr().is_terminal(),
             width: size.map_or(DEFAULT_WIDTH, |(width, _)| usize::from(width.0)).max(20),
         }
     }
@@ -144,6 +147,15 @@ impl<'a> Session<'a> {
     pub(super) fn whisper(&mut self, text: &str) -> Result<(), CliError> {
         self.streams.err.write_all(text.as_bytes())?;
         Ok(self.streams.err.flush()?)
+    }
+
+    /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
+    /// which would take it for one.
+    pub(super) fn ring(&mut self) -> Result<(), CliError> {
+        if !self.surroundings.bell {
+            return Ok(());
+        }
+        Ok(std::io::stderr().write_all(b"\x07")?)
     }
 
     /// A line saying what changed and the command that takes it back.

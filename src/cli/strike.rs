@@ -3,7 +3,7 @@
 use super::prompt::{Field, by_flag};
 use super::values::parsed;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{Book, Entries, EntryKind, Strike, reading_id};
+use crate::book::{Book, Entries, EntryKind, Strike, note, reading_id};
 use crate::show;
 
 /// Strike entries with a reason: they stay legible in their files and count no more
@@ -66,9 +66,9 @@ fn ids_of(
     args.ids.iter().map(|id| session.choose(Some(id), field, (&args.kind, &names))).collect()
 }
 
-fn reason_of(text: &str) -> Result<String, &'static str> {
-    match text.trim() {
-        "" => Err("a reason is needed, so that the entry can be judged years from now"),
-        reason => Ok(reason.to_owned()),
+fn reason_of(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        return Err("a reason is needed, so that the entry can be judged years from now".to_owned());
     }
+    note(text)
 }

@@ -2,7 +2,7 @@
 
 use super::number::{fine_length, length, plural, rounded};
 use crate::book::{Config, EntryKind};
-use crate::trade::{Paper, Sewing, State, Target, Thread, Trial};
+use crate::trade::{Paper, Reading, Sewing, State, Target, Thread, Trial};
 use crate::units::Millimetres;
 
 /// A paper: `bond 80: 80 g/m², caliper 0.103 mm, hard`.
@@ -106,6 +106,19 @@ fn on_phrase(sewing: Sewing) -> String {
 pub fn readings_line(count: usize, trial: &str, state: State, places: &[&str]) -> String {
     let places = places.join(", ");
     format!("{} of {trial}, {}, at {places}", plural(count, "reading"), state.phrase())
+}
+
+/// Readings that could not be written, as the rows they would have been.
+pub fn unwritten_text(readings: &[Reading]) -> String {
+    let cell = |edge: Option<Millimetres>| edge.map(|mm| mm.mm().to_string()).unwrap_or_default();
+    let row = |r: &Reading| {
+        let (spine, fore_edge) = (cell(r.spine()), cell(r.fore_edge()));
+        format!("  {},{},{},{spine},{fore_edge}\n", r.trial, r.state, r.place)
+    };
+    let rows: String = readings.iter().map(row).collect();
+    format!(
+        "the readings were not written; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}"
+    )
 }
 
 /// What was struck, and how to take it back.

@@ -12,7 +12,7 @@ mod table;
 
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
-    thread_line, trial_line, wraps_line,
+    thread_line, trial_line, unwritten_text, wraps_line,
 };
 pub use findings::{findings_json, findings_text};
 pub use imported::{ImportView, import_json, import_text};

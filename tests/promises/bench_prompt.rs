@@ -56,7 +56,7 @@ fn assert_rows(folder: &Folder, starts: &[&str]) {
 fn a_gauge_types_values_in_all_its_forms() {
     let folder = Folder::with_trial();
     let mut terminal = taking_readings(&folder, &[]);
-    expect(&mut terminal, "every spine reading first, then every fore-edge");
+    expect(&mut terminal, "every spine first, then every fore-edge");
     converse(
         &mut terminal,
         &[
@@ -136,7 +136,7 @@ fn what_is_no_reading_rings_the_bell_and_is_explained() {
             ("\u{7}  the gauge reports an error (ERR6)", "1e3"),
             ("\u{7}  '1e3' is not a plain number", "1.234,56"),
             ("1234.56 or as 1.23456", "105"),
-            ("was it typed in tenths?; type yes to take 10.50 mm", "yes"),
+            ("was it typed in tenths? (type yes to take 10.50 mm)", "yes"),
             ("spine at 1: 10.50 mm", "&&:é("),
             ("another key layout, meaning 11.25", "yes"),
             ("spine at 2: 11.25 mm", "3"),

@@ -4,7 +4,7 @@
 //! fore-edge in the same order of places. Nothing here reads or writes: a line goes in, a reply
 //! comes out.
 
-use crate::book::Config;
+use crate::book::{Config, note};
 use crate::show;
 use crate::trade::{
     Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
@@ -60,20 +60,25 @@ pub(super) struct Bench<'b> {
     places: Places,
     edge: Edge,
     steps: Vec<Step>,
+    /// What the note of every reading begins with.
+    common_note: String,
     offer: Option<GaugeReading>,
 }
 
 const WORDS: &str = "\
-a value and Enter, from the gauge or by hand; several on a line parted by ; or a tab
-undo       take back the last reading or skip
-skip       leave this place out at this edge
-note TEXT  keep a note with the last reading
-done       go on from the spine to the fore-edge, and from there write the readings
-Ctrl-C     stop and write nothing";
+  a value and Enter, from the gauge or by hand;
+             several on a line parted by ; or a tab
+  undo       take back the last reading or skip
+  skip       leave this place out at this edge
+  note TEXT  keep a note with the last reading
+  done       from the spine on to the fore-edge,
+             from there to writing the readings
+  Ctrl-C     stop and write nothing";
 
 impl<'b> Bench<'b> {
-    pub fn new(subject: Subject<'b>, places: Places) -> Self {
-        Self { subject, places, edge: Edge::Spine, steps: Vec::new(), offer: None }
+    pub fn new(subject: Subject<'b>, places: Places, common_note: &str) -> Self {
+        let common_note = common_note.trim().to_owned();
+        Self { subject, places, edge: Edge::Spine, steps: Vec::new(), common_note, offer: None }
     }
 
     /// What is said before the first reading.
@@ -82,8 +87,8 @@ impl<'b> Bench<'b> {
         let range = expected_thickness(trial.sewing, paper, thread);
         let length = |mm| Millimetres::new(mm).map(|mm| show::length(mm, config));
         format!(
-            "{}, {}: between {} and {} is possible for its paper, thread and sections\n\
-             every spine reading first, then every fore-edge in the same order of places\n\
+            "{}, {}: {} to {} is possible here\n\
+             every spine first, then every fore-edge in the same order\n\
              words: undo, skip, note TEXT, done, ? (what they do)",
             trial.name,
             state.phrase(),
@@ -94,7 +99,11 @@ impl<'b> Bench<'b> {
 
     /// The prompt for the next line.
     pub fn prompt(&self) -> String {
-        match self.place_name(self.next_place()) {
+        let next = self.next_place();
+        let spines = self.steps.iter().filter(|step| step.edge == Edge::Spine).count();
+        let complete = self.edge == Edge::ForeEdge && spines > 0 && next >= spines;
+        match self.place_name(next) {
+            Some(place) if complete => format!("{} at {place}, or done> ", self.edge),
             Some(place) => format!("{} at {place}> ", self.edge),
             None => format!("{}, all places taken, done?> ", self.edge),
         }
@@ -134,13 +143,19 @@ impl<'b> Bench<'b> {
         let at = |edge| steps.iter().find(|step| step.edge == edge).and_then(|step| step.value);
         let (trial, place) = (self.subject.trial.name.clone(), self.place_name(place)?.clone());
         let key = (trial, self.subject.state, place);
-        let notes = steps.iter().map(|step| step.note.as_str()).filter(|note| !note.is_empty());
-        let note = notes.collect::<Vec<_>>().join("; ");
+        let note = self.note_of(steps);
         let mut reading = Reading::new(key, at(Edge::Spine), at(Edge::ForeEdge));
         if let Ok(reading) = &mut reading {
             reading.note = note;
         }
         Some(reading)
+    }
+
+    /// The note of a row.
+    fn note_of(&self, steps: &[&Step]) -> String {
+        let notes = steps.iter().map(|step| step.note.as_str());
+        let all = std::iter::once(self.common_note.as_str()).chain(notes);
+        all.filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
     }
 
     fn unit(&self) -> LengthUnit {
@@ -175,7 +190,7 @@ impl<'b> Bench<'b> {
 
     fn offered(&self) -> String {
         let Some(reading) = &self.offer else { return String::new() };
-        format!("; type yes to take {}", show::length(reading.value, self.subject.config))
+        format!(" (type yes to take {})", show::length(reading.value, self.subject.config))
     }
 
     /// Takes all readings of a line, or none of them.
@@ -270,14 +285,19 @@ impl<'b> Bench<'b> {
     }
 
     fn note(&mut self, text: &str) -> Reply {
-        let Some(step) = self.steps.iter_mut().rev().find(|step| step.value.is_some()) else {
+        let Some(at) = self.steps.iter().rposition(|step| step.value.is_some()) else {
             return Reply::Refused("a note belongs to a reading; take one first".to_owned());
         };
-        if !step.note.is_empty() {
-            step.note += "; ";
+        let before = self.steps[at].note.clone();
+        let parts = [before.as_str(), text];
+        let joined = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
+        self.steps[at].note = joined.join("; ");
+        let Step { edge, place, .. } = self.steps[at];
+        let row: Vec<&Step> = self.steps.iter().filter(|step| step.place == place).collect();
+        if let Err(why) = note(&self.note_of(&row)) {
+            self.steps[at].note = before;
+            return Reply::Refused(why);
         }
-        step.note += text;
-        let (edge, place) = (step.edge, step.place);
         let place = self.place_name(place).map(ToString::to_string).unwrap_or_default();
         Reply::Said(format!("  noted with the {edge} at {place}"))
     }
@@ -349,7 +369,7 @@ mod tests {
     fn after<'b>(stock: &'b Stock, places: &Places, lines: &[&str]) -> (Bench<'b>, Reply) {
         let Stock { trial, paper, thread, config } = stock;
         let subject = Subject { trial, paper, thread, state: State::Sewn, config };
-        let mut bench = Bench::new(subject, places.clone());
+        let mut bench = Bench::new(subject, places.clone(), "");
         let mut reply = Reply::Quiet;
         for line in lines {
             reply = bench.take(line.as_bytes());
@@ -414,7 +434,7 @@ mod tests {
         let stock = stock();
         let (_, reply) = after(&stock, &named(), &["105"]);
         let Reply::Refused(text) = reply else { panic!("105 mm was taken") };
-        assert!(text.ends_with("was it typed in tenths?; type yes to take 10.50 mm"), "{text}");
+        assert!(text.ends_with("was it typed in tenths? (type yes to take 10.50 mm)"), "{text}");
         let (bench, _) = after(&stock, &named(), &["105", "", "yes"]);
         assert_eq!(rows(&bench)[0].1, Some(10.5));
         let (bench, reply) = after(&stock, &named(), &["105", "10.6", "yes"]);
@@ -451,7 +471,12 @@ mod tests {
         let stock = stock();
         let (bench, _) = after(&stock, &named(), &["11.0<", "note Glue on the fold", "note dry"]);
         assert_eq!(rows(&bench)[0].3, "gauge sign < at the spine; Glue on the fold; dry");
-        let (_, reply) = after(&stock, &named(), &["note first"]);
+        for line in ["note first", "note =1+1"] {
+            let (_, reply) = after(&stock, &named(), &[line]);
+            assert!(matches!(reply, Reply::Refused(_)), "{line}");
+        }
+        let long = format!("note {}", "x".repeat(600));
+        let (_, reply) = after(&stock, &named(), &["11.0", &long]);
         assert!(matches!(reply, Reply::Refused(_)));
     }
 
@@ -475,7 +500,7 @@ mod tests {
         let Stock { trial, paper, thread, config } = &stock;
         let subject = Subject { trial, paper, thread, state: State::Sewn, config };
         assert!(matches!(
-            Bench::new(subject, named()).take(&[0xff, 0xfe]),
+            Bench::new(subject, named(), "").take(&[0xff, 0xfe]),
             Reply::Refused(text) if text.contains("not text")
         ));
     }

@@ -84,7 +84,7 @@ fn paper_of(
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
     paper.grammage = grammage;
-    paper.note = args.note.clone().unwrap_or_default();
+    paper.note = super::note_of(args.note.as_deref())?;
     Ok((paper, stack))
 }
 

@@ -1,14 +1,14 @@
 //! `record readings`.
 
 use super::bench::{Bench, Places, Reply, Subject};
-use crate::book::{Book, Entries, free_places, reading_id};
+use crate::book::{Book, Entries, reading_id};
 use crate::cli::line::{Line, read_line};
 use crate::cli::prompt::{Field, by_flag};
 use crate::cli::session::quoted;
 use crate::cli::values::{day, parsed};
 use crate::cli::{CliError, ExitStatus, Outcome, Session};
 use crate::show;
-use crate::trade::{Place, Reading, State, Trial, paired};
+use crate::trade::{Name, Place, Reading, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 
 /// Record what the gauge read at the spine and the fore-edge
@@ -63,6 +63,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let taken = by_flag("--taken", args.taken.as_deref().unwrap_or("today"), |t| day(t, today))?;
     let trial = trial_of(&args, session, &book)?;
     let state = state_of(&args, session, &book, &trial)?;
+    let common = super::note_of(args.note.as_deref())?;
     let mut readings = if by_flags {
         from_flags(&args, &book, (&trial, state))?
     } else {
@@ -70,8 +71,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     for reading in &mut readings {
         reading.taken = taken.map(|day| day.to_string()).unwrap_or_default();
-        let notes = [args.note.as_deref().unwrap_or_default(), &reading.note];
-        reading.note = notes.into_iter().filter(|n| !n.is_empty()).collect::<Vec<_>>().join("; ");
+        if by_flags {
+            reading.note.clone_from(&common);
+        }
     }
     write(readings, session, &mut book)
 }
@@ -85,7 +87,12 @@ fn write(readings: Vec<Reading>, session: &mut Session<'_>, book: &mut Book) -> 
     let places: Vec<&str> = readings.iter().map(|reading| reading.place.as_str()).collect();
     let what = show::readings_line(readings.len(), first.trial.as_str(), first.state, &places);
     let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
-    book.append(Entries { readings, ..Entries::default() })?;
+    let entries = Entries { readings, ..Entries::default() };
+    if let Err(error) = book.append(entries.clone()) {
+        // An hour of measuring is not lost to a full disk: it stands on the screen.
+        session.tell(&show::unwritten_text(&entries.readings))?;
+        return Err(error.into());
+    }
     let take_back = format!("strike reading {}", ids.join(" "));
     session.changed(&format!("recorded {what}"), &take_back)?;
     Ok(ExitStatus::Done)
@@ -150,6 +157,11 @@ fn from_flags(
     rows.collect()
 }
 
+/// Numbered places that are free, in order.
+fn free_places(book: &Book, trial: &Name, state: State) -> impl Iterator<Item = Place> {
+    (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
+}
+
 /// The places of `--place`, none of them measured in this state yet.
 fn named_places(
     args: &Args,
@@ -197,7 +209,7 @@ fn from_bench(
         Some(named) => Places::Named(named),
         None => Places::Numbered(free_places(book, &trial.name, state).take(MOST_PLACES).collect()),
     };
-    let mut bench = Bench::new(subject, places);
+    let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
     take_readings(session, &mut bench)?;
     bench.rows().map_err(|error| CliError::Value { flag: "readings", message: error.to_string() })
 }

@@ -63,7 +63,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
         let high = percent(text)?;
         Target::new(name.clone(), low, high).map_err(|error| error.to_string())
     })?;
-    target.note = args.note.clone().unwrap_or_default();
+    target.note = super::note_of(args.note.as_deref())?;
     Ok(target)
 }
 

@@ -82,7 +82,7 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
     let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| CliError::Value { flag: "--count", message: error.to_string() })?;
-    thread.note = args.note.clone().unwrap_or_default();
+    thread.note = super::note_of(args.note.as_deref())?;
     Ok(thread)
 }
 

@@ -104,7 +104,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
         |text| length(text, book.config().unit, ranges::GUARDS),
     )?;
     let hand = hand_of(args)?;
-    let note = args.note.clone().unwrap_or_default();
+    let note = super::note_of(args.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
 
