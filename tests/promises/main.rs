@@ -1,5 +1,8 @@
 //! One test binary (each one links the whole program anew); a module for each promise.
 
+mod bench_prompt;
 mod book_files;
+mod command_line;
+mod folder;
 mod published_models;
 mod support;
