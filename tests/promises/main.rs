@@ -3,6 +3,7 @@
 mod bench_prompt;
 mod book_files;
 mod command_line;
+mod flat_sheet;
 mod folder;
 mod published_models;
 mod support;
