@@ -1,7 +1,7 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, import, init, record, start, strike};
+use super::{audit, fit, import, init, predict, record, start, strike, tour};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -36,11 +36,14 @@ pub(crate) struct Arguments {
 /// What can be done.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
+    Tour(tour::Args),
     Init(init::Args),
     Record(record::Args),
     Import(import::Args),
     Strike(strike::Args),
     Audit(audit::Args),
+    Fit(fit::Args),
+    Predict(Box<predict::Args>),
 }
 
 impl Arguments {
@@ -65,6 +68,9 @@ impl Command {
             Self::Import(args) => import::run(args, session),
             Self::Strike(args) => strike::run(args, session),
             Self::Audit(args) => audit::run(args, session),
+            Self::Fit(args) => fit::run(args, session),
+            Self::Predict(args) => predict::run(*args, session),
+            Self::Tour(args) => tour::run(args, session),
         }
     }
 }

@@ -2,6 +2,9 @@
 
 use super::ExitStatus;
 use crate::book::BookError;
+use crate::decide::BenchError;
+use crate::model::ModelError;
+use crate::model::mixed::MixedError;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -28,6 +31,12 @@ pub enum CliError {
     /// Something wrong with the book, or a clash with what it holds.
     #[error(transparent)]
     Book(#[from] BookError),
+    /// The book has no answer to the question.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+    /// The book has too little in it for the question.
+    #[error("{0}")]
+    NotEnough(String),
     /// A file that cannot be read or written.
     #[error("{}: {message}", path.display())]
     File {
@@ -51,6 +60,12 @@ fn them(flags: &[&str]) -> &'static str {
     if flags.len() == 1 { "it" } else { "them" }
 }
 
+impl From<ModelError> for CliError {
+    fn from(error: ModelError) -> Self {
+        Self::Bench(error.into())
+    }
+}
+
 impl CliError {
     /// The exit code by kind.
     pub fn status(&self) -> ExitStatus {
@@ -58,6 +73,8 @@ impl CliError {
             Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
             Self::Value { .. } => ExitStatus::Data,
             Self::Book(error) => book_status(error),
+            Self::Bench(error) => bench_status(error),
+            Self::NotEnough(_) => ExitStatus::NotEnough,
             Self::File { .. } | Self::Ended { .. } | Self::Stream(_) => ExitStatus::Failed,
         }
     }
@@ -65,6 +82,15 @@ impl CliError {
     /// Whether the reader of the output went away, which is no failure.
     pub(super) fn is_closed_pipe(&self) -> bool {
         matches!(self, Self::Stream(error) if error.kind() == std::io::ErrorKind::BrokenPipe)
+    }
+}
+
+fn bench_status(error: &BenchError) -> ExitStatus {
+    match error {
+        BenchError::Observe(_) => ExitStatus::Failed,
+        BenchError::Model(ModelError::Belief { .. } | ModelError::Plan { .. }) => ExitStatus::Data,
+        BenchError::Model(ModelError::Engine(MixedError::FewDraws { .. })) => ExitStatus::NotEnough,
+        BenchError::Model(ModelError::Engine(_)) => ExitStatus::Failed,
     }
 }
 

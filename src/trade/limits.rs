@@ -87,6 +87,8 @@ pub mod ranges {
     pub const ON: Range = count(1.0, 6.0);
     /// Sections at each end sewn all along.
     pub const ENDS: Range = count(0.0, 250.0);
+    /// Leaves or pages in a book.
+    pub const PAGES: Range = count(1.0, 80_000.0);
     /// A swell target.
     pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
     /// Resolution of a gauge.

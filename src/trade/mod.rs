@@ -18,7 +18,7 @@ pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
-pub use sewing::{Sewing, SewingError};
+pub use sewing::{Sewing, SewingError, Uneven};
 pub use spread::Spread;
 pub use state::State;
 pub use target::{Target, TargetError, starting_targets};

@@ -5,5 +5,6 @@ mod book_files;
 mod command_line;
 mod flat_sheet;
 mod folder;
+mod layers;
 mod published_models;
 mod support;
