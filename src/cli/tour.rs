@@ -2,7 +2,7 @@
 
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::sheet::{SheetOptions, read_sheet};
+use crate::book::{SheetOptions, read_sheet};
 use crate::book::{Book, Config, init};
 use crate::decide::{Band, Bench, forecast, learn};
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
