@@ -37,7 +37,7 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     Init(init::Args),
-    Record(record::Args),
+    Record(Box<record::Args>),
     Import(import::Args),
     Strike(strike::Args),
     Audit(audit::Args),
@@ -61,7 +61,7 @@ impl Command {
     fn run(self, session: &mut Session<'_>) -> Outcome {
         match self {
             Self::Init(args) => init::run(args, session),
-            Self::Record(args) => record::run(args, session),
+            Self::Record(args) => record::run(*args, session),
             Self::Import(args) => import::run(args, session),
             Self::Strike(args) => strike::run(args, session),
             Self::Audit(args) => audit::run(args, session),

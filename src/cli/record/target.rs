@@ -21,7 +21,7 @@ pub(crate) struct Args {
     #[arg(value_name = "TARGET")]
     name: Option<String>,
     /// Both bounds in per cent, as LOW..HIGH
-    #[arg(value_name = "LOW..HIGH", allow_negative_numbers = true, conflicts_with_all = ["low", "high"])]
+    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, conflicts_with_all = ["low", "high"])]
     range: Option<String>,
     /// Its name, as a flag
     #[arg(long = "target", visible_alias = "name", value_name = "TARGET", conflicts_with = "name")]
