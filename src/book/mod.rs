@@ -25,6 +25,7 @@ mod record;
 mod resolve;
 mod rows;
 mod scan;
+mod sheet;
 mod table;
 mod tail;
 mod text;
@@ -37,6 +38,7 @@ pub use error::{BookError, Fault};
 pub use folder::{find, init};
 pub use location::Location;
 pub use notice::Notice;
+pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 
 use crate::trade::{Name, Paper, Reading, State, Target, Thread, Trial};

@@ -1,8 +1,7 @@
 //! `import`: a flat trial sheet into the book.
 
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::sheet::{SheetOptions, read_sheet};
-use crate::book::{DateOrder, read_bounded, read_file};
+use crate::book::{DateOrder, SheetOptions, read_bounded, read_file, read_sheet};
 use crate::show;
 use std::path::{Path, PathBuf};
 

@@ -23,7 +23,7 @@ pub(crate) struct Args {
     #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
     unit: String,
     /// The smallest step of the gauge
-    #[arg(long, default_value = "0.01mm", allow_negative_numbers = true)]
+    #[arg(long, default_value = "0.01mm")]
     resolution: String,
 }
 

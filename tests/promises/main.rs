@@ -3,4 +3,5 @@
 mod bench_prompt;
 mod book_files;
 mod command_line;
+mod flat_sheet;
 mod folder;

@@ -35,10 +35,10 @@ pub(crate) struct Args {
     #[arg(long, value_parser = ["unsewn", "sewn", "pressed", "knocked", "knocked+pressed"])]
     state: Option<String>,
     /// Thickness at the fold, at one place or several
-    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTHS")]
     spine: Option<String>,
     /// Thickness opposite the fold
-    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
     /// Names of the places, parted by commas [default: the next free numbers]
     #[arg(long, value_name = "NAMES")]

@@ -41,22 +41,22 @@ pub(crate) struct Args {
     #[arg(long)]
     thread: Option<String>,
     /// Sections in the block
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     sections: Option<String>,
     /// Folded sheets in a section
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     sheets: Option<String>,
     /// Sections sewn in one traverse: 1 all along, 2 two-on [default: 1]
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     on: Option<String>,
     /// Sections at each end sewn all along whatever --on is [default: 0]
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     ends: Option<String>,
     /// The folds were boned down
     #[arg(long)]
     boned: bool,
     /// Build-up of repairs at the fold, over the block [default: 0]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH")]
     guards: Option<String>,
     /// Who sewed it, when the book holds more than one hand
     #[arg(long)]
