@@ -103,7 +103,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
         asking,
         |text| length(text, book.config().unit, ranges::GUARDS),
     )?;
-    let hand = hand_of(args)?;
+    let hand = hand_of(args, session, book, asking)?;
     let note = super::note_of(args.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
@@ -174,7 +174,14 @@ fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool
     session.field(args.boned.then_some("yes"), field, asking, yes)
 }
 
-fn hand_of(args: &Args) -> Result<Option<Name>, CliError> {
-    let hand = args.hand.as_deref().unwrap_or_default();
-    crate::cli::prompt::by_flag("--hand", hand, |text| optional(text, parsed))
+/// Who sewed it; asked only where the book tells hands apart.
+fn hand_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+    asking: bool,
+) -> Result<Option<Name>, CliError> {
+    let told_apart = book.trials().iter().any(|trial| trial.hand.is_some());
+    let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
+    session.field(args.hand.as_deref(), field, asking && told_apart, |text| optional(text, parsed))
 }
