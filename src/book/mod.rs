@@ -5,6 +5,7 @@
 //! the same way, in the style of the file that is there, all or nothing.
 
 mod append;
+mod audit;
 mod cells;
 mod checks;
 mod columns;
@@ -30,6 +31,7 @@ mod table;
 mod tail;
 mod text;
 
+pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit};
 pub use cells::note;
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
