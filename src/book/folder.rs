@@ -100,15 +100,25 @@ fn write_new(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
             return Err(io_error(&path, "making it", error));
         }
     }
-    Ok(())
+    sync_folder(dir).map_err(|error| io_error(dir, "syncing the folder", error))
+}
+
+/// Makes the names of new files as lasting as their contents, where folders can be synced.
+fn sync_folder(dir: &Path) -> std::io::Result<()> {
+    if cfg!(unix) { File::open(dir)?.sync_all() } else { Ok(()) }
+}
+
+/// Refuses a folder that holds no book.
+pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
+    if dir.join(SETTINGS).exists() {
+        return Ok(());
+    }
+    Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", dir.display()) })
 }
 
 /// The bytes of every file, while nobody writes.
 pub(super) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
-    if !dir.join(SETTINGS).exists() {
-        let looked = format!("no {SETTINGS} in {}", dir.display());
-        return Err(BookError::NotFound { looked });
-    }
+    require_book(dir)?;
     let _lock = lock_to_read(dir)?;
     read_files(dir)
 }

@@ -199,4 +199,22 @@ mod tests {
         let rows = table("a,b\n1,2\n3,4").rows;
         assert!(rows[0].ended && !rows[1].ended);
     }
+
+    proptest::proptest! {
+        #[test]
+        fn rows_and_fields_never_part_company(text in "[a\",;\r\n\t ]{0,40}") {
+            let delimiter = delimiter_of(&text);
+            let scan = scan(&text, delimiter);
+            let mut builder = csv::ReaderBuilder::new();
+            builder.delimiter(delimiter).has_headers(false).flexible(true);
+            let records = builder.from_reader(text.as_bytes()).records().count();
+            let rows = scan.spans.iter().filter(|span| !span.blank).count();
+            proptest::prop_assert_eq!(rows, records);
+        }
+
+        #[test]
+        fn any_bytes_are_read_or_refused(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..200)) {
+            let _ = read_table(&bytes, "x.csv");
+        }
+    }
 }
