@@ -31,6 +31,7 @@ pub fn find(
     if let Some(dir) = variable.filter(|dir| !dir.as_os_str().is_empty()) {
         return named(dir, " (the variable SWELLBOOK)");
     }
+    let from = std::path::absolute(from).unwrap_or_else(|_| from.to_owned());
     let above = from.ancestors().find(|dir| dir.join(SETTINGS).is_file());
     above.map(Path::to_owned).ok_or_else(|| BookError::NotFound {
         looked: format!("no {SETTINGS} in {} or a folder above it", from.display()),

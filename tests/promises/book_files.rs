@@ -272,6 +272,16 @@ fn tabs_and_carriage_returns_alone_are_kept() {
 }
 
 #[test]
+fn a_decimal_comma_in_quotes_is_kept_between_commas() {
+    let (_dir, mut book) = new_book();
+    put(&book, "papers.csv", "paper,caliper_mm,hardness\nold,\"0,12\",hard\n");
+    book.append(Entries { papers: vec![paper("bond")], ..Entries::default() }).unwrap();
+    assert_eq!(book.papers()[0].caliper().mm(), 0.12);
+    let text = fs::read_to_string(book.dir().join("papers.csv")).unwrap();
+    assert!(text.ends_with("old,\"0,12\",hard\nbond,\"0,1\",hard\n"), "{text}");
+}
+
+#[test]
 fn a_value_without_its_column_is_not_lost_silently() {
     let (_dir, mut book) = new_book();
     put(&book, "papers.csv", "paper,caliper_mm,hardness\n");
