@@ -7,7 +7,7 @@ use super::finding::{EntryDoubt, Finding};
 use super::sets::Set;
 use crate::trade::{Name, Paper, Thread, Trial, laid_diameter};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
@@ -32,12 +32,13 @@ fn each<T: Record>(
 
 /// Papers that no trial uses, or whose caliper and grammage hardly go together.
 pub(super) fn papers(book: &Book) -> Vec<Finding> {
+    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
     let rows = (EntryKind::Paper, &book.resolved.live.papers[..]);
     each(
         rows,
         |paper| &paper.name,
         |paper| {
-            let used = book.trials().iter().any(|trial| trial.paper == paper.name);
+            let used = used.contains(&paper.name);
             bulk(paper).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
         },
     )
@@ -50,12 +51,13 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 
 /// Threads that no trial uses, or whose diameter and count hardly go together.
 pub(super) fn threads(book: &Book) -> Vec<Finding> {
+    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
     let rows = (EntryKind::Thread, &book.resolved.live.threads[..]);
     each(
         rows,
         |thread| &thread.name,
         |thread| {
-            let used = book.trials().iter().any(|trial| trial.thread == thread.name);
+            let used = used.contains(&thread.name);
             diameter(thread).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
         },
     )
@@ -72,12 +74,13 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
 /// book where others name theirs.
 pub(super) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
+    let measured: BTreeSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
     let rows = (EntryKind::Trial, &book.resolved.live.trials[..]);
     each(
         rows,
         |trial| &trial.name,
         |trial: &Trial| {
-            let measured = sets.iter().any(|set| set.trial.name == trial.name);
+            let measured = measured.contains(&trial.name);
             let date = match trial.date {
                 None => Some(EntryDoubt::NoDate),
                 Some(date) => (date > today).then_some(EntryDoubt::DateAhead(date)),
