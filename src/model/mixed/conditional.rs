@@ -69,7 +69,7 @@ impl Conditional {
         let (mut log_noise, mut weighted) = (0.0, 0.0);
         for block in &layout.blocks {
             log_noise += self.block_products(block, theta, spread * spread)?;
-            weighted += self.scatter(layout, block);
+            weighted += self.scatter(block);
         }
         Some((log_noise, weighted))
     }
@@ -108,21 +108,15 @@ impl Conditional {
     }
 
     /// Adds the block's products to the system and gives its `yᵀWy`.
-    fn scatter(&mut self, layout: &Layout, block: &Block) -> f64 {
-        let width = block.width;
-        let last = &self.local[(width - 1) * width..width * width];
-        for (a, to) in block.columns.iter().enumerate() {
-            let (start, first) = (layout.envelope.start(to.column), layout.envelope.first(to.column));
-            let row = &mut self.factor[start..start + to.column - first + 1];
-            for from in &block.columns[..=a] {
-                // Patterns are numbered by their first column, so either may be the larger.
-                let (high, low) = (to.pattern.max(from.pattern), to.pattern.min(from.pattern));
-                let product = self.local[high * width + low];
-                row[from.column - first] += to.multiplier * from.multiplier * product;
-            }
+    fn scatter(&mut self, block: &Block) -> f64 {
+        for entry in &block.scatter {
+            self.factor[entry.to as usize] += entry.multiplier * self.local[entry.from as usize];
+        }
+        let last = &self.local[(block.width - 1) * block.width..block.width * block.width];
+        for to in &block.columns {
             self.mean[to.column] += to.multiplier * last[to.pattern];
         }
-        last[width - 1]
+        last[block.width - 1]
     }
 
     /// `A = I + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.

@@ -26,6 +26,14 @@ pub(super) struct BlockColumn {
     pub multiplier: f64,
 }
 
+/// `system[to] += multiplier·products[from]`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scatter {
+    pub to: u32,
+    pub from: u32,
+    pub multiplier: f64,
+}
+
 /// The rows of one level of the blocking factor (or one row without a block).
 ///
 /// Within a block many columns are multiples of each other (of one trial, all that multiply its
@@ -34,6 +42,8 @@ pub(super) struct BlockColumn {
 #[derive(Clone, Debug)]
 pub(super) struct Block {
     pub columns: Vec<BlockColumn>,
+    /// Where each product of two patterns goes, worked out once.
+    pub scatter: Vec<Scatter>,
     pub width: usize,
     pub matrix: Vec<f64>,
     pub noise: Vec<Noise>,
@@ -77,10 +87,14 @@ impl Layout {
         }
         layout.blocks =
             blocks.iter().map(|members| layout.block(design, targets, members)).collect();
-        let couplings = layout.blocks.iter().map(|block| {
-            block.columns.iter().map(|column| column.column).collect::<Vec<_>>()
-        });
+        let couplings = layout
+            .blocks
+            .iter()
+            .map(|block| block.columns.iter().map(|column| column.column).collect::<Vec<_>>());
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
+        for block in &mut layout.blocks {
+            block.scatter = scatter_of(block, &layout.envelope);
+        }
         layout
     }
 
@@ -156,12 +170,28 @@ impl Layout {
         let rows = || members.iter().map(|&index| &design.rows[index]);
         Block {
             columns,
+            scatter: Vec::new(),
             width: patterns.len(),
             matrix: (0..members.len()).flat_map(row).collect(),
             noise: rows().map(noise_of).collect(),
             loads: rows().filter_map(|row| row.block.map(|block| block.1)).collect(),
         }
     }
+}
+
+/// Every pair of a block's columns, as a place in the system and one in the products.
+fn scatter_of(block: &Block, envelope: &Envelope) -> Vec<Scatter> {
+    let pair = |to: &BlockColumn, from: &BlockColumn| {
+        // Patterns are numbered by their first column, so either may be the larger.
+        let (high, low) = (to.pattern.max(from.pattern), to.pattern.min(from.pattern));
+        Scatter {
+            to: envelope.index(to.column, from.column) as u32,
+            from: (high * block.width + low) as u32,
+            multiplier: to.multiplier * from.multiplier,
+        }
+    };
+    let columns = block.columns.iter().enumerate();
+    columns.flat_map(|(a, to)| block.columns[..=a].iter().map(move |from| pair(to, from))).collect()
 }
 
 /// Writes each of a block's columns as a multiple of the first one it is proportional to.
