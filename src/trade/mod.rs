@@ -17,7 +17,7 @@ mod trial;
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use paper::{Hardness, Paper, caliper_from_stack};
-pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness};
+pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
 pub use sewing::{Sewing, SewingError};
 pub use spread::Spread;
 pub use state::State;
