@@ -12,5 +12,6 @@
 //! ```
 
 pub mod book;
+pub mod show;
 pub mod trade;
 pub mod units;
