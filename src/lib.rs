@@ -12,6 +12,7 @@
 //! ```
 
 pub mod book;
+pub mod cli;
 pub mod show;
 pub mod trade;
 pub mod units;

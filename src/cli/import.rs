@@ -1,0 +1,100 @@
+//! `import`: a flat trial sheet into the book.
+
+use super::session::quoted;
+use super::{CliError, ExitStatus, Outcome, Session};
+use crate::book::{
+    DateOrder, Entries, SheetOptions, read_bounded, read_file, read_sheet, reading_id,
+};
+use crate::show;
+use crate::trade::Reading;
+use std::path::{Path, PathBuf};
+
+/// Import a flat trial sheet, as CSV from a spreadsheet
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook import old-trials.csv --dry-run
+  swellbook import old-trials.csv
+
+One row is one place measured. Columns, in any order: trial, date, paper, hardness, grammage_gsm, \
+caliper_mm, thread, laid_mm, sections, sheets, on, ends, boned, state, spine_mm, fore_edge_mm; \
+and, where there are any, count, kind, guards_mm, hand, place, note.")]
+#[command(after_long_help = "\
+Importing a sheet twice adds nothing the second time. A sheet with a wrong row adds nothing and \
+every wrong row is listed. ")]
+pub(crate) struct Args {
+    /// The sheet; - reads standard input
+    sheet: PathBuf,
+    /// Show what would be added, and add nothing
+    #[arg(long)]
+    dry_run: bool,
+    /// How dates are written where they are not YYYY-MM-DD
+    #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
+    date_order: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let (bytes, name) = bytes_of(&args.sheet, session)?;
+    let date_order = args.date_order.as_deref().and_then(date_order_of);
+    let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
+    let plan = book.plan_import(&sheet)?;
+    if !args.dry_run {
+        book.append(plan.entries.clone())?;
+    }
+    let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    if args.json {
+        session.say(&show::import_json(&view))?;
+    } else {
+        for note in &plan.notes {
+            session.tell(&note.to_string())?;
+        }
+        let text = show::import_text(&view, session.width());
+        match take_back(&plan.entries).filter(|_| !args.dry_run) {
+            Some(command) => session.changed(&text, &command)?,
+            None => session.say(&text)?,
+        }
+    }
+    Ok(ExitStatus::Done)
+}
+
+/// The command that strikes what an import added: its trials, or readings of trials that were
+/// there before. `None` when it added neither.
+fn take_back(entries: &Entries) -> Option<String> {
+    /// More would not fit a line that somebody reads.
+    const MOST: usize = 6;
+    let of = |reading: &Reading| entries.trials.iter().any(|trial| trial.name == reading.trial);
+    let trials: Vec<String> = entries.trials.iter().map(|trial| trial.name.to_string()).collect();
+    let readings = entries.readings.iter().filter(|reading| !of(reading)).map(reading_id);
+    let (kind, ids) = match trials.is_empty() {
+        true => ("reading", readings.collect()),
+        false => ("trial", trials),
+    };
+    let mut words: Vec<String> = ids.iter().take(MOST).map(|id| quoted(id)).collect();
+    if ids.len() > MOST {
+        words.push("…".to_owned());
+    }
+    (!words.is_empty()).then(|| format!("strike {kind} {}", words.join(" ")))
+}
+
+/// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.
+fn date_order_of(word: &str) -> Option<DateOrder> {
+    match word {
+        "dmy" => Some(DateOrder::DayFirst),
+        "mdy" => Some(DateOrder::MonthFirst),
+        _ => None,
+    }
+}
+
+/// The sheet's bytes, and its name in messages.
+fn bytes_of(sheet: &Path, session: &mut Session<'_>) -> Result<(Vec<u8>, String), CliError> {
+    if sheet == Path::new("-") {
+        let name = "standard input".to_owned();
+        return Ok((read_bounded(&mut session.streams.input, &name)?, name));
+    }
+    let name = sheet.display().to_string();
+    Ok((read_file(&session.folder().join(sheet), &name)?, name))
+}
