@@ -5,15 +5,13 @@ use super::super::resolve::place;
 use super::super::{Book, EntryKind};
 use super::finding::{EntryDoubt, Finding};
 use super::sets::Set;
-use crate::trade::{Name, Paper, Thread, Trial, laid_diameter};
+use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
 const BULK: RangeInclusive<f64> = 0.6..=2.5;
-/// How far a measured diameter may be from what the count gives: twist, wax and pressing move it.
-const DIAMETER_RATIO: RangeInclusive<f64> = 0.65..=1.35;
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
@@ -64,10 +62,9 @@ pub(super) fn threads(book: &Book) -> Vec<Finding> {
 }
 
 fn diameter(thread: &Thread) -> Option<EntryDoubt> {
-    let laid_mm = thread.laid()?.mm();
-    let count_mm = laid_diameter(thread.material, thread.count()?.linear_density());
-    let doubtful = !DIAMETER_RATIO.contains(&(laid_mm / count_mm));
-    doubtful.then_some(EntryDoubt::Diameter { laid_mm, count_mm })
+    thread.disagreement()?;
+    let (laid_mm, count_mm) = (thread.laid()?.mm(), thread.diameter_from_count()?.mm());
+    Some(EntryDoubt::Diameter { laid_mm, count_mm })
 }
 
 /// Trials without readings, without a date or with one after `today`, or without a hand in a
