@@ -46,6 +46,7 @@ fn steps_text(steps: &[(String, &str)], width: usize) -> String {
 pub fn no_book_text(looked: &str) -> String {
     format!(
         "no book yet ({looked})\n\nnext:\n  swellbook init DIR   make a book in a folder\n  \
+         swellbook tour       see the whole job on an invented book\n  \
          swellbook --help     every command"
     )
 }

@@ -11,7 +11,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 ";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 11] = [
+const COMMANDS: [&[&str]; 14] = [
     &[],
     &["init"],
     &["record"],
@@ -22,7 +22,10 @@ const COMMANDS: [&[&str]; 11] = [
     &["record", "readings"],
     &["import"],
     &["audit"],
+    &["fit"],
+    &["predict"],
     &["strike"],
+    &["tour"],
 ];
 
 /// The lines of a help text that are command lines, continued lines joined.
