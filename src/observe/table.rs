@@ -135,11 +135,11 @@ fn summarised(long: &DataFrame) -> PolarsResult<DataFrame> {
         (selected.mean()?, selected.var(1)?, selected.count()?)
     };
     let mut columns = means.columns().to_vec();
-    columns.push(variances.column("mm_var")?.clone());
+    columns.push(variances.column("mm_agg_var")?.clone());
     columns.push(counts.column("mm_count")?.cast(&DataType::Float64)?);
     let mut frame = DataFrame::new_infer_height(columns)?;
     frame.rename("mm_mean", "mean".into())?;
-    frame.rename("mm_var", "variance".into())?;
+    frame.rename("mm_agg_var", "variance".into())?;
     frame.rename("mm_count", "readings".into())?;
     frame.sort(KEYS, SortMultipleOptions::default())
 }
