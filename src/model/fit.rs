@@ -78,6 +78,11 @@ impl SwellFit {
         self.posterior.record()
     }
 
+    /// Log marginal likelihood of the observations with every spread at its most probable value.
+    pub fn mode_log_likelihood(&self) -> f64 {
+        self.posterior.mode_log_likelihood()
+    }
+
     /// Every coefficient's distribution.
     pub fn coefficients(&self) -> Vec<(Coefficient, Summary)> {
         let asked = Coefficient::ALL
