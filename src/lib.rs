@@ -12,7 +12,10 @@
 //! ```
 
 pub mod book;
+pub mod cli;
+pub mod decide;
 pub mod model;
 pub mod observe;
+pub mod show;
 pub mod trade;
 pub mod units;

@@ -1,3 +1,12 @@
 //! The command line: parse, run, and turn an error into a message and an exit code.
 
-fn main() {}
+use std::process::ExitCode;
+use swellbook::cli::{Streams, Surroundings, run};
+
+fn main() -> ExitCode {
+    let mut input = std::io::stdin().lock();
+    let mut out = anstream::stdout().lock();
+    let mut err = anstream::stderr().lock();
+    let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+    run(std::env::args_os(), streams, Surroundings::of_process()).into()
+}

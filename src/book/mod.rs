@@ -5,6 +5,7 @@
 //! the same way, in the style of the file that is there, all or nothing.
 
 mod append;
+mod audit;
 mod cells;
 mod checks;
 mod columns;
@@ -25,10 +26,12 @@ mod record;
 mod resolve;
 mod rows;
 mod scan;
+mod sheet;
 mod table;
 mod tail;
 mod text;
 
+pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit};
 pub use cells::note;
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
@@ -37,6 +40,7 @@ pub use error::{BookError, Fault};
 pub use folder::{find, init};
 pub use location::Location;
 pub use notice::Notice;
+pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 
 use crate::trade::{Name, Paper, Reading, State, Target, Thread, Trial};

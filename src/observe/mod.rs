@@ -123,6 +123,17 @@ impl Observations {
         &self.frame
     }
 
+    /// Mean and standard deviation in mm of a thickness measured with `readings` in mm; `None`
+    /// without readings.
+    pub fn measured_edge(&self, readings: &[f64]) -> Option<(f64, f64)> {
+        if readings.is_empty() {
+            return None;
+        }
+        let count = readings.len() as f64;
+        let variance = self.repeatability.edge_variance(count, self.resolution_mm);
+        Some((readings.iter().sum::<f64>() / count, variance.sqrt()))
+    }
+
     /// Trials with at least one observation, as places in [`Observations::trials`].
     pub fn observed_trials(&self) -> Vec<usize> {
         let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();

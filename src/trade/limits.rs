@@ -69,6 +69,14 @@ pub mod ranges {
     pub const THICKNESS: Range = mm(0.05, 400.0);
     /// Build-up of repairs at the fold, over the block.
     pub const GUARDS: Range = mm(0.0, 50.0);
+    /// Leaves in a stack measured for their caliper.
+    pub const STACK: Range = count(1.0, 2000.0);
+    /// What a gauge reads over such a stack.
+    pub const STACK_READING: Range = mm(0.01, 400.0);
+    /// Turns of thread wrapped side by side.
+    pub const WRAPS: Range = count(1.0, 1000.0);
+    /// The width of those turns.
+    pub const WRAPS_WIDTH: Range = mm(0.03, 1000.0);
     /// Grammage of paper and board.
     pub const GRAMMAGE: Range = Range { low: 4.0, high: 1500.0, unit: "g/m\u{b2}" };
     /// Sections in a block.
@@ -77,6 +85,10 @@ pub mod ranges {
     pub const SHEETS: Range = count(1.0, 40.0);
     /// Sections sewn in one traverse.
     pub const ON: Range = count(1.0, 6.0);
+    /// Sections at each end sewn all along.
+    pub const ENDS: Range = count(0.0, 250.0);
+    /// Leaves or pages in a book.
+    pub const PAGES: Range = count(1.0, 80_000.0);
     /// A swell target.
     pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
     /// Resolution of a gauge.

@@ -83,11 +83,30 @@ impl Paper {
     }
 }
 
-/// The caliper of one leaf from a stack: `reading / leaves`, in mm.
+/// The caliper of one leaf from a stack: `reading / leaves`, in mm, to a tenth of a micrometre.
 ///
 /// # Errors
 /// [`OutOfRange`] when the stack is empty or the result is no paper's caliper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
-    let caliper = ranges::CALIPER.check(reading.mm() / f64::from(leaves))?;
+    let caliper = to_tenth_of_micrometre(reading.mm() / f64::from(leaves));
+    let caliper = ranges::CALIPER.check(caliper)?;
     Millimetres::new(caliper).ok_or(OutOfRange { value: caliper, range: ranges::CALIPER })
+}
+
+/// Digits beyond a tenth of a micrometre come from the division, not from a gauge.
+pub(super) fn to_tenth_of_micrometre(mm: f64) -> f64 {
+    (mm * 1e4).round() / 1e4
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stack_gives_the_caliper_of_one_leaf() {
+        let caliper = |mm, leaves| caliper_from_stack(Millimetres::new(mm).unwrap(), leaves);
+        assert_eq!(caliper(1.03, 10).unwrap().mm(), 0.103);
+        assert_eq!(caliper(1.03, 7).unwrap().mm(), 0.1471);
+        assert!(caliper(1.03, 0).is_err() && caliper(105.0, 10).is_err());
+    }
 }

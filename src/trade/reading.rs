@@ -164,6 +164,20 @@ impl Reading {
     }
 }
 
+/// Thicknesses at both edges as they make rows: paired in order when there are as many spines as
+/// fore-edges; otherwise nobody knows which belong together, and each is a row of its own.
+pub fn paired(
+    spines: &[Millimetres],
+    fore_edges: &[Millimetres],
+) -> Vec<(Option<Millimetres>, Option<Millimetres>)> {
+    if spines.len() == fore_edges.len() {
+        let both = spines.iter().zip(fore_edges);
+        return both.map(|(spine, fore_edge)| (Some(*spine), Some(*fore_edge))).collect();
+    }
+    let spines = spines.iter().map(|spine| (Some(*spine), None));
+    spines.chain(fore_edges.iter().map(|fore_edge| (None, Some(*fore_edge)))).collect()
+}
+
 /// What a block of this sewing can measure at either edge, in mm: from a third of its leaves'
 /// thickness to two and a half times leaves and thread together. Wide: what is only doubtful is
 /// for `audit` to say.
@@ -174,19 +188,37 @@ pub fn expected_thickness(sewing: Sewing, paper: &Paper, thread: &Thread) -> Ran
     Range { low: round(leaves / 3.0), high: round(2.5 * (leaves + build_up)), unit: "mm" }
 }
 
+/// A factor between what was typed and what was meant, and the question to ask.
+const SLIPS: [(f64, &str); 4] = [
+    (0.1, "was it typed in tenths?"),
+    (25.4, "was it typed in inches?"),
+    (10.0, "was it typed in centimetres, or a digit lost?"),
+    (0.001, "was it typed in micrometres?"),
+];
+
+/// The slip that would bring `value` into `range`, with the value in mm that it makes, to a
+/// micrometre.
+fn slip(value: f64, range: Range) -> Option<(f64, &'static str)> {
+    SLIPS.into_iter().find_map(|(factor, question)| {
+        let meant = (value * factor * 1000.0).round() / 1000.0;
+        range.check(meant).ok().map(|meant| (meant, question))
+    })
+}
+
 /// What may have happened to a reading far outside its range.
 fn hint(value: f64, range: Range) -> &'static str {
-    let fits = |factor: f64| range.check(value * factor).is_ok();
-    if fits(0.1) {
-        "was it typed in tenths?"
-    } else if fits(25.4) {
-        "was it typed in inches?"
-    } else if fits(10.0) {
-        "was it typed in centimetres, or a digit lost?"
-    } else if fits(0.001) {
-        "was it typed in micrometres?"
-    } else {
-        "check the reading, the caliper and the number of sheets"
+    let (_, question) = slip(value, range)
+        .unwrap_or((value, "check the reading, the caliper and the number of sheets"));
+    question
+}
+
+impl ReadingError {
+    /// The thickness in mm that was probably meant, when a common slip explains the one found.
+    pub fn meant(&self) -> Option<f64> {
+        match self {
+            Self::Implausible { value, range, .. } => slip(*value, *range).map(|(meant, _)| meant),
+            Self::NoEdge | Self::Thickness { .. } | Self::SpineTooThin { .. } => None,
+        }
     }
 }
 
@@ -208,6 +240,16 @@ mod tests {
     }
 
     #[test]
+    fn edges_are_paired_only_when_their_counts_agree() {
+        let mm = |value| Millimetres::new(value).unwrap();
+        let both = paired(&[mm(11.0), mm(11.1)], &[mm(8.0), mm(8.05)]);
+        assert_eq!(both[1], (Some(mm(11.1)), Some(mm(8.05))));
+        let apart = paired(&[mm(11.0), mm(11.1)], &[mm(8.0)]);
+        assert_eq!(apart[1..], [(Some(mm(11.1)), None), (None, Some(mm(8.0)))]);
+        assert_eq!(paired(&[mm(11.0)], &[]), [(Some(mm(11.0)), None)]);
+    }
+
+    #[test]
     fn a_reading_in_tenths_is_asked_about() {
         let sewing = Sewing::new(10, 4, 1, 0).unwrap();
         let caliper = Millimetres::new(0.1).unwrap();
@@ -215,7 +257,9 @@ mod tests {
         let thread =
             Thread::new("t".parse().unwrap(), Default::default(), "lea 25/3".parse().ok(), None);
         let error = reading(105.0, 80.0).unwrap().check_against(sewing, &paper, &thread.unwrap());
-        let text = error.unwrap_err().to_string();
+        let error = error.unwrap_err();
+        assert_eq!(error.meant(), Some(10.5));
+        let text = error.to_string();
         assert!(text.ends_with("was it typed in tenths?"), "{text}");
     }
 }

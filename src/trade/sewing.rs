@@ -35,6 +35,21 @@ pub enum SewingError {
     },
 }
 
+/// Leaves or pages that do not make whole sections.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+#[error(
+    "{count} do not make whole sections of {whole}: {} make {sections} sections, {} make {}",
+    sections * whole, (sections + 1) * whole, sections + 1
+)]
+pub struct Uneven {
+    /// Leaves or pages.
+    pub count: u32,
+    /// As many as make one section.
+    pub whole: u32,
+    /// Whole sections in them.
+    pub sections: u32,
+}
+
 impl Sewing {
     /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
     /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
@@ -49,6 +64,20 @@ impl Sewing {
             return Err(SewingError::Ends { ends, sections });
         }
         Ok(Self { sections, sheets, on, ends })
+    }
+
+    /// Sections that `count` leaves (or, with two to a leaf, pages) make at `sheets` to a section.
+    ///
+    /// # Errors
+    /// [`Uneven`] when leaves are left over, with the nearest numbers that divide.
+    pub fn sections_for(count: u32, per_leaf: u32, sheets: u16) -> Result<u16, Uneven> {
+        let whole = 2 * u32::from(sheets.max(1)) * per_leaf;
+        let (sections, over) = (count / whole, count % whole);
+        if over != 0 {
+            return Err(Uneven { count, whole, sections });
+        }
+        // More than a u16 holds is more than a sewing allows, which says so.
+        Ok(u16::try_from(sections).unwrap_or(u16::MAX))
     }
 
     /// Sections in the block.
@@ -97,6 +126,14 @@ mod tests {
         assert_eq!(effective(2, 0), 12.0);
         assert_eq!(effective(3, 0), 8.0);
         assert_eq!(effective(2, 4), 16.0);
+    }
+
+    #[test]
+    fn leaves_and_pages_make_whole_sections_or_the_nearest_are_named() {
+        assert_eq!(Sewing::sections_for(192, 1, 4), Ok(24));
+        assert_eq!(Sewing::sections_for(384, 2, 4), Ok(24));
+        let text = Sewing::sections_for(190, 1, 4).unwrap_err().to_string();
+        assert!(text.contains("184 make 23") && text.contains("192 make 24"), "{text}");
     }
 
     #[test]

@@ -36,12 +36,18 @@ impl Target {
     /// # Errors
     /// [`TargetError`] for bounds that cannot be.
     pub fn new(name: Name, low: f64, high: f64) -> Result<Self, TargetError> {
+        Self::check(low, high)?;
+        Ok(Self { name, low, high, note: String::new() })
+    }
+
+    /// Checks the bounds of a target, in per cent.
+    ///
+    /// # Errors
+    /// [`TargetError`] for bounds that cannot be.
+    pub fn check(low: f64, high: f64) -> Result<(), TargetError> {
         ranges::SWELL_PERCENT.check(low)?;
         ranges::SWELL_PERCENT.check(high)?;
-        if low >= high {
-            return Err(TargetError::Order { low, high });
-        }
-        Ok(Self { name, low, high, note: String::new() })
+        if low < high { Ok(()) } else { Err(TargetError::Order { low, high }) }
     }
 
     /// The low bound in per cent.

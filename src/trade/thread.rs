@@ -1,5 +1,6 @@
 //! Thread.
 
+use super::paper::to_tenth_of_micrometre;
 use super::{Name, OutOfRange, ThreadCount, UnknownWord, ranges};
 use crate::units::{Millimetres, Tex};
 use serde::{Deserialize, Serialize};
@@ -9,6 +10,10 @@ use thiserror::Error;
 
 /// The share of a plied, waxed thread's section that is fibre (common practice, no source).
 const PACKING: f64 = 0.78;
+
+/// How far a measured diameter may be from the computed one, as a share of it, before it is
+/// doubted: wax, twist and tension make up a fifth, a wrong count or a double thread more.
+const DOUBTFUL_DIAMETER: f64 = 0.35;
 
 /// What a thread is made of.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -138,21 +143,33 @@ impl Thread {
 
     /// The laid diameter in mm: measured, or else from the count.
     pub fn diameter(&self) -> Millimetres {
-        let computed = || {
-            let density = self.count.map(ThreadCount::linear_density);
-            density.and_then(|tex| Millimetres::new(laid_diameter(self.material, tex)))
-        };
+        let computed = || self.diameter_from_count();
         // The constructor refuses a thread with neither.
         self.laid.or_else(computed).unwrap_or_else(|| unreachable!("a thread has a size"))
     }
+
+    /// The laid diameter in mm that the count gives; `None` without a count.
+    pub fn diameter_from_count(&self) -> Option<Millimetres> {
+        let density = self.count?.linear_density();
+        Millimetres::new(laid_diameter(self.material, density))
+    }
+
+    /// Measured over computed diameter, less one, where the two are so far apart that one of them
+    /// is probably mistyped; `None` where they agree or there is only one.
+    pub fn disagreement(&self) -> Option<f64> {
+        let ratio = self.laid?.mm() / self.diameter_from_count()?.mm() - 1.0;
+        (ratio.abs() > DOUBTFUL_DIAMETER).then_some(ratio)
+    }
 }
 
-/// The laid diameter from turns wrapped side by side: `width / turns`, in mm.
+/// The laid diameter from turns wrapped side by side: `width / turns`, in mm, to a tenth of a
+/// micrometre.
 ///
 /// # Errors
 /// [`OutOfRange`] without turns, or when the result is no thread's diameter.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
-    let laid = ranges::LAID.check(width.mm() / f64::from(turns))?;
+    let laid = to_tenth_of_micrometre(width.mm() / f64::from(turns));
+    let laid = ranges::LAID.check(laid)?;
     Millimetres::new(laid).ok_or(OutOfRange { value: laid, range: ranges::LAID })
 }
 
@@ -181,6 +198,17 @@ mod tests {
         let count = "lea 25/3".parse().ok();
         let thread = Thread::new("a".parse().unwrap(), Material::Linen, count, laid).unwrap();
         assert_eq!(thread.diameter().mm(), 0.5);
+    }
+
+    #[test]
+    fn a_diameter_far_from_the_count_is_doubted() {
+        let disagreement = |laid| {
+            let count = "lea 25/3".parse().ok();
+            let laid = Millimetres::new(laid);
+            Thread::new("a".parse().unwrap(), Material::Linen, count, laid).unwrap().disagreement()
+        };
+        assert_eq!(disagreement(0.48), None);
+        assert!(disagreement(0.96).unwrap() > 0.35 && disagreement(0.24).unwrap() < -0.35);
     }
 
     #[test]

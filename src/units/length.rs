@@ -172,7 +172,9 @@ fn parse_fraction(text: &str) -> Option<f64> {
 pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, LengthError> {
     let clean = cleaned(text);
     let (number, unit_text) = split_unit(&clean);
-    if number.is_empty() && !unit_text.is_empty() {
+    // `1e3` and `0x10` are a machine's numbers, not an unknown unit.
+    let machine = unit_text.chars().any(|c| c.is_ascii_digit());
+    if machine || (number.is_empty() && !unit_text.is_empty()) {
         return Err(NumberError::NotANumber { found: shown(&clean) }.into());
     }
     let unit = if unit_text.is_empty() { default } else { unit_text.parse()? };
@@ -239,6 +241,8 @@ mod tests {
     fn an_unknown_unit_is_named() {
         let error = parse_length("9.8 furlong", LengthUnit::Millimetre).unwrap_err();
         assert_eq!(error, LengthError::Unit { found: "furlong".into() });
+        let machine = parse_length("1e309", LengthUnit::Millimetre).unwrap_err();
+        assert!(matches!(machine, LengthError::Number(_)), "{machine}");
         assert!(parse_length("mm", LengthUnit::Millimetre).is_err());
         assert!(parse_length("1/0 in", LengthUnit::Millimetre).is_err());
     }

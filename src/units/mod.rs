@@ -4,10 +4,12 @@
 //! physical range, so the layers to the right never meet a NaN.
 
 mod density;
+mod gauge;
 mod length;
 mod number;
 
 pub use density::{Grammage, Tex};
+pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{
     Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
     parse_length_list,

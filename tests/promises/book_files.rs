@@ -165,7 +165,7 @@ fn an_entry_that_clashes_leaves_the_files_as_they_are() {
         (Entries { trials: vec![other_paper], ..Entries::default() }, "is it 'bond'?"),
         (
             Entries { readings: vec![reading("T1", "2", 11.0, 8.0)], ..Entries::default() },
-            "reading T1/sewn/2 is there already (readings.csv:3)",
+            "reading 'T1/sewn/2' is there already (readings.csv:3)",
         ),
         (
             Entries { readings: vec![reading("T9", "1", 11.0, 8.0)], ..Entries::default() },

@@ -1,0 +1,120 @@
+//! Doubts about papers, threads, trials and their names.
+
+use super::super::record::{Located, Record};
+use super::super::resolve::place;
+use super::super::{Book, EntryKind};
+use super::finding::{EntryDoubt, Finding};
+use super::sets::Set;
+use crate::trade::{Name, Paper, Thread, Trial, laid_diameter};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+
+/// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
+const BULK: RangeInclusive<f64> = 0.6..=2.5;
+/// How far a measured diameter may be from what the count gives: twist, wax and pressing move it.
+const DIAMETER_RATIO: RangeInclusive<f64> = 0.65..=1.35;
+
+/// The findings about each row of `rows` by itself.
+fn each<T: Record>(
+    (kind, rows): (EntryKind, &[Located<T>]),
+    name: impl Fn(&T) -> &Name,
+    doubts: impl Fn(&T) -> Vec<EntryDoubt>,
+) -> Vec<Finding> {
+    let found = |row: &Located<T>| {
+        let (place, name) = (place(T::FILE, row.row), name(&row.value).clone());
+        let finding =
+            move |doubt| Finding::Entry { place: place.clone(), kind, name: name.clone(), doubt };
+        doubts(&row.value).into_iter().map(finding).collect::<Vec<_>>()
+    };
+    rows.iter().flat_map(found).collect()
+}
+
+/// Papers that no trial uses, or whose caliper and grammage hardly go together.
+pub(super) fn papers(book: &Book) -> Vec<Finding> {
+    let rows = (EntryKind::Paper, &book.resolved.live.papers[..]);
+    each(
+        rows,
+        |paper| &paper.name,
+        |paper| {
+            let used = book.trials().iter().any(|trial| trial.paper == paper.name);
+            bulk(paper).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
+        },
+    )
+}
+
+fn bulk(paper: &Paper) -> Option<EntryDoubt> {
+    let bulk = 1000.0 * paper.caliper().mm() / paper.grammage?.gsm();
+    (!BULK.contains(&bulk)).then_some(EntryDoubt::Bulk(bulk))
+}
+
+/// Threads that no trial uses, or whose diameter and count hardly go together.
+pub(super) fn threads(book: &Book) -> Vec<Finding> {
+    let rows = (EntryKind::Thread, &book.resolved.live.threads[..]);
+    each(
+        rows,
+        |thread| &thread.name,
+        |thread| {
+            let used = book.trials().iter().any(|trial| trial.thread == thread.name);
+            diameter(thread).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
+        },
+    )
+}
+
+fn diameter(thread: &Thread) -> Option<EntryDoubt> {
+    let laid_mm = thread.laid()?.mm();
+    let count_mm = laid_diameter(thread.material, thread.count()?.linear_density());
+    let doubtful = !DIAMETER_RATIO.contains(&(laid_mm / count_mm));
+    doubtful.then_some(EntryDoubt::Diameter { laid_mm, count_mm })
+}
+
+/// Trials without readings, without a date or with one after `today`, or without a hand in a
+/// book where others name theirs.
+pub(super) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
+    let hands = book.trials().iter().any(|trial| trial.hand.is_some());
+    let rows = (EntryKind::Trial, &book.resolved.live.trials[..]);
+    each(
+        rows,
+        |trial| &trial.name,
+        |trial: &Trial| {
+            let measured = sets.iter().any(|set| set.trial.name == trial.name);
+            let date = match trial.date {
+                None => Some(EntryDoubt::NoDate),
+                Some(date) => (date > today).then_some(EntryDoubt::DateAhead(date)),
+            };
+            let hand = (hands && trial.hand.is_none()).then_some(EntryDoubt::NoHand);
+            let readings = (!measured).then_some(EntryDoubt::NoReadings);
+            date.into_iter().chain(hand).chain(readings).collect()
+        },
+    )
+}
+
+/// Names of one kind that differ only in capitals or spaces.
+pub(super) fn alike(book: &Book) -> Vec<Finding> {
+    let live = &book.resolved.live;
+    let papers = alike_of(EntryKind::Paper, &live.papers, |paper| &paper.name);
+    let threads = alike_of(EntryKind::Thread, &live.threads, |thread| &thread.name);
+    let targets = alike_of(EntryKind::Target, &live.targets, |target| &target.name);
+    let trials = alike_of(EntryKind::Trial, &live.trials, |trial| &trial.name);
+    papers.into_iter().chain(threads).chain(targets).chain(trials).collect()
+}
+
+fn alike_of<T: Record>(
+    kind: EntryKind,
+    rows: &[Located<T>],
+    name: impl Fn(&T) -> &Name,
+) -> Vec<Finding> {
+    let mut seen: BTreeMap<String, &Name> = BTreeMap::new();
+    let mut findings = Vec::new();
+    for row in rows {
+        let name = name(&row.value);
+        let plain: String = name.as_str().to_lowercase().split_whitespace().collect();
+        if let Some(other) = seen.get(&plain) {
+            let (place, doubt) = (place(T::FILE, row.row), EntryDoubt::AlikeTo((*other).clone()));
+            findings.push(Finding::Entry { place, kind, name: name.clone(), doubt });
+        } else {
+            seen.insert(plain, name);
+        }
+    }
+    findings
+}

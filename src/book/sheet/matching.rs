@@ -1,0 +1,178 @@
+//! Which readings of a sheet the book has already.
+
+use super::super::tail::decimal;
+use super::super::{Book, Fault, Location, Notice, reading_id};
+use crate::trade::{Name, Reading, State};
+use crate::units::Millimetres;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A reading of the sheet.
+#[derive(Clone, Debug)]
+pub(super) struct Candidate {
+    pub(super) row: usize,
+    /// Whether the sheet says its place.
+    pub(super) placed: bool,
+    pub(super) reading: Reading,
+}
+
+/// What came of the readings.
+#[derive(Debug, Default)]
+pub(super) struct Matched {
+    pub(super) new: Vec<Reading>,
+    pub(super) already_there: usize,
+    pub(super) faults: Vec<Fault>,
+    pub(super) notices: Vec<Notice>,
+}
+
+/// What the book holds of one trial in one state that no row has been matched with yet.
+struct Held<'a> {
+    live: Vec<&'a Reading>,
+    struck: Vec<&'a Reading>,
+    /// Places taken, in the book or by the sheet.
+    places: BTreeSet<Name>,
+    next: u32,
+}
+
+/// The two thicknesses as the files hold them: what makes two readings equal.
+fn values(reading: &Reading) -> [Option<String>; 2] {
+    let text = |length: Millimetres| decimal(length.mm(), false);
+    [reading.spine().map(text), reading.fore_edge().map(text)]
+}
+
+/// Takes the first of `held` that `is` wanted out of it.
+fn take<'a>(held: &mut Vec<&'a Reading>, is: impl Fn(&Reading) -> bool) -> Option<&'a Reading> {
+    let index = held.iter().position(|reading| is(reading))?;
+    Some(held.remove(index))
+}
+
+/// Matches the readings of a sheet called `source` with those of the book.
+pub(super) fn match_readings(book: &Book, source: &str, candidates: Vec<Candidate>) -> Matched {
+    let mut groups: BTreeMap<(Name, State), Vec<Candidate>> = BTreeMap::new();
+    for candidate in candidates {
+        let key = (candidate.reading.trial.clone(), candidate.reading.state);
+        groups.entry(key).or_default().push(candidate);
+    }
+    let mut matched = Matched::default();
+    let mut new = Vec::new();
+    for ((trial, state), group) in groups {
+        let mut held = Held::of(book, &trial, state);
+        // Those with a place go first: what is left in the book is for those without.
+        let (placed, others): (Vec<_>, Vec<_>) =
+            group.into_iter().partition(|candidate| candidate.placed);
+        for candidate in placed {
+            new.extend(held.match_placed(source, candidate, &mut matched));
+        }
+        for candidate in others {
+            new.extend(held.match_by_value(source, candidate, &mut matched));
+        }
+    }
+    new.sort_by_key(|candidate| candidate.row);
+    matched.new = new.into_iter().map(|candidate| candidate.reading).collect();
+    matched
+}
+
+impl<'a> Held<'a> {
+    fn of(book: &'a Book, trial: &Name, state: State) -> Self {
+        let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
+        let live: Vec<&Reading> = book.readings().iter().filter(here).collect();
+        // Readings struck with their whole trial are open to a trial of the same name.
+        let is_live = book.trials().iter().any(|other| other.name == *trial);
+        let gone = book.resolved.gone.readings.iter().filter(|_| is_live).map(|row| &row.value);
+        let struck = gone.filter(here).collect();
+        let places = live.iter().map(|reading| reading.place.clone()).collect();
+        Self { live, struck, places, next: book.next_place(trial, state) }
+    }
+
+    /// A row that says its place.
+    fn match_placed(
+        &mut self,
+        source: &str,
+        candidate: Candidate,
+        matched: &mut Matched,
+    ) -> Option<Candidate> {
+        let reading = &candidate.reading;
+        let is_there = |other: &Reading| other.place == reading.place;
+        if let Some(there) = take(&mut self.live, is_there) {
+            if values(there) == values(reading) {
+                matched.already_there += 1;
+            } else {
+                let message = format!(
+                    "the book has {} with spine {} and fore-edge {}, not {} and {}; if the book is wrong, strike it first",
+                    reading_id(there),
+                    shown(there.spine()),
+                    shown(there.fore_edge()),
+                    shown(reading.spine()),
+                    shown(reading.fore_edge())
+                );
+                matched.faults.push(Fault::new(place(source, candidate.row), message));
+            }
+            return None;
+        }
+        let same = |other: &Reading| is_there(other) && values(other) == values(reading);
+        if take(&mut self.struck, same).is_some() {
+            matched.notices.push(struck(source, &candidate));
+            return None;
+        }
+        if !self.places.insert(reading.place.clone()) {
+            let message = format!("reading {} is in the sheet twice", reading_id(reading));
+            matched.faults.push(Fault::new(place(source, candidate.row), message));
+            return None;
+        }
+        Some(candidate)
+    }
+
+    /// A row that does not say its place.
+    fn match_by_value(
+        &mut self,
+        source: &str,
+        mut candidate: Candidate,
+        matched: &mut Matched,
+    ) -> Option<Candidate> {
+        let wanted = values(&candidate.reading);
+        let same = |other: &Reading| values(other) == wanted;
+        if take(&mut self.live, same).is_some() {
+            matched.already_there += 1;
+            return None;
+        }
+        if take(&mut self.struck, same).is_some() {
+            matched.notices.push(struck(source, &candidate));
+            return None;
+        }
+        candidate.reading.place = self.free_place(&candidate.reading.place);
+        Some(candidate)
+    }
+
+    /// The next number that no place has. (A number is a name; `instead` is never needed.)
+    fn free_place(&mut self, instead: &Name) -> Name {
+        loop {
+            let place = self.next.to_string().parse().unwrap_or_else(|_| instead.clone());
+            self.next = self.next.wrapping_add(1);
+            if self.places.insert(place.clone()) {
+                return place;
+            }
+        }
+    }
+}
+
+fn shown(length: Option<Millimetres>) -> String {
+    length.map_or_else(
+        || "nothing".to_owned(),
+        |length| format!("{} mm", decimal(length.mm(), false)),
+    )
+}
+
+fn place(source: &str, row: usize) -> Location {
+    Location::row(source, row)
+}
+
+fn struck(source: &str, candidate: &Candidate) -> Notice {
+    let reading = &candidate.reading;
+    let what = format!(
+        "a reading of {} {} with spine {} and fore-edge {}",
+        reading.trial,
+        reading.state.phrase(),
+        shown(reading.spine()),
+        shown(reading.fore_edge())
+    );
+    Notice::Struck { place: place(source, candidate.row), what }
+}

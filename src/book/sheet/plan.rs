@@ -1,0 +1,244 @@
+//! What a sheet would add to a book.
+
+use super::super::cells::Faulted;
+use super::super::rows::reading_column;
+use super::super::{Book, BookError, Entries, Fault, Location, Notice};
+use super::Sheet;
+use super::facts::Saying;
+use super::matching::{Candidate, Matched, match_readings};
+use super::row::SheetRow;
+use super::stock::{PaperFacts, ThreadFacts};
+use super::trials::TrialFacts;
+use crate::trade::{Name, Paper, Reading, ReadingError, Thread, Trial};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What a sheet would add to a book; [`Book::append`] does it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ImportPlan {
+    /// What is new.
+    pub entries: Entries,
+    /// How many rows hold readings that the book has already.
+    pub already_there: usize,
+    /// What was passed over.
+    pub notes: Vec<Notice>,
+}
+
+impl Book {
+    /// What `sheet` would add to the book. Rows without a place are matched by their values: of
+    /// equal rows of one trial and state, as many as the book holds are there already, and the
+    /// others get the next free numbers as places. So a second import adds nothing.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] with everything that is wrong with the sheet.
+    pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
+        let mut import = Import::new(self, sheet);
+        let named = import.names();
+        let known = import.known(named);
+        let struck = import.struck_trials(&known);
+        let candidates = import.candidates(&known, &struck);
+        let matched = match_readings(self, &sheet.source, candidates);
+        import.finish(known, &struck, matched)
+    }
+}
+
+/// An import under way.
+struct Import<'a> {
+    book: &'a Book,
+    sheet: &'a Sheet,
+    faults: Vec<Fault>,
+    notices: Vec<Notice>,
+}
+
+/// Everything the sheet names, with what rows and book say of it.
+#[derive(Default)]
+struct Named {
+    papers: BTreeMap<Name, PaperFacts>,
+    threads: BTreeMap<Name, ThreadFacts>,
+    trials: BTreeMap<Name, TrialFacts>,
+}
+
+/// Papers, threads and trials by name: what they are, and whether they are new. What cannot be
+/// made up is left out; its faults are noted.
+struct Known {
+    papers: BTreeMap<Name, (Paper, bool)>,
+    threads: BTreeMap<Name, (Thread, bool)>,
+    trials: BTreeMap<Name, (Trial, bool)>,
+}
+
+/// The entry named `name` among `all`.
+fn entry<'b, T>(all: &'b [T], name: &Name, of: impl Fn(&T) -> &Name) -> Option<&'b T> {
+    all.iter().find(|one| of(one) == name)
+}
+
+impl<'a> Import<'a> {
+    fn new(book: &'a Book, sheet: &'a Sheet) -> Self {
+        Self { book, sheet, faults: sheet.faults.clone(), notices: sheet.notices.clone() }
+    }
+
+    fn saying(&mut self, row: usize) -> Saying<'_> {
+        let (faults, notices) = (&mut self.faults, &mut self.notices);
+        Saying { source: &self.sheet.source, row, of: String::new(), faults, notices }
+    }
+
+    /// Gathers what every row says: first of the trials, so that a row which leaves out its paper
+    /// or thread is about the one that its trial has.
+    fn names(&mut self) -> Named {
+        let mut named = Named::default();
+        for row in &self.sheet.rows {
+            let Ok(name) = &row.name else { continue };
+            let known = entry(self.book.trials(), name, |trial| &trial.name);
+            let new = || TrialFacts::new(name.clone(), row.number, known);
+            let facts = named.trials.entry(name.clone()).or_insert_with(new);
+            facts.say(&row.trial, &mut self.saying(row.number));
+        }
+        for row in &self.sheet.rows {
+            self.stock(row, &mut named);
+        }
+        named
+    }
+
+    /// Gathers what a row says of its paper and its thread.
+    fn stock(&mut self, row: &SheetRow, named: &mut Named) {
+        let trial = row.name.as_ref().ok().and_then(|name| named.trials.get(name));
+        let (of_trial, with_trial) = trial.map_or((None, None), TrialFacts::stock);
+        if let Some(name) = row.trial.paper.clone().ok().and_then(|given| given.or(of_trial)) {
+            let known = entry(self.book.papers(), &name, |paper| &paper.name);
+            let new = || PaperFacts::new(name.clone(), row.number, known);
+            let facts = named.papers.entry(name.clone()).or_insert_with(new);
+            facts.say(&row.paper, &mut self.saying(row.number));
+        }
+        if let Some(name) = row.trial.thread.clone().ok().and_then(|given| given.or(with_trial)) {
+            let known = entry(self.book.threads(), &name, |thread| &thread.name);
+            let new = || ThreadFacts::new(name.clone(), row.number, known);
+            let facts = named.threads.entry(name.clone()).or_insert_with(new);
+            facts.say(&row.thread, &mut self.saying(row.number));
+        }
+    }
+
+    /// Makes papers, threads and trials of the facts.
+    fn known(&mut self, named: Named) -> Known {
+        fn made<F, T>(
+            facts: BTreeMap<Name, F>,
+            mut make: impl FnMut(&F) -> Result<T, Faulted>,
+        ) -> BTreeMap<Name, T> {
+            let made = facts.into_iter();
+            made.filter_map(|(name, facts)| Some((name, make(&facts).ok()?))).collect()
+        }
+        let saying = &mut self.saying(0);
+        Known {
+            papers: made(named.papers, |facts| facts.paper(saying)),
+            threads: made(named.threads, |facts| facts.thread(saying)),
+            trials: made(named.trials, |facts| facts.trial(saying)),
+        }
+    }
+
+    /// New trials that are in the book just so, but struck: they are not added again.
+    fn struck_trials(&mut self, known: &Known) -> BTreeSet<Name> {
+        let gone = &self.book.resolved.gone.trials;
+        let struck = |trial: &Trial| {
+            gone.iter().map(|row| &row.value).any(|other| {
+                let of = |trial: &Trial| {
+                    (trial.name.clone(), trial.paper.clone(), trial.thread.clone(), trial.sewing)
+                };
+                of(other) == of(trial) && other.boned == trial.boned
+            })
+        };
+        let new = known.trials.values().filter(|(_, new)| *new).map(|(trial, _)| trial);
+        new.filter(|trial| struck(trial)).map(|trial| trial.name.clone()).collect()
+    }
+
+    /// The readings of the rows.
+    fn candidates(&mut self, known: &Known, struck: &BTreeSet<Name>) -> Vec<Candidate> {
+        let mut candidates = Vec::new();
+        for row in &self.sheet.rows {
+            let is_struck = row.name.as_ref().is_ok_and(|name| struck.contains(name));
+            match reading_of(row) {
+                Ok(Ok(reading)) if is_struck => {
+                    let what = format!("trial '{}'", reading.trial);
+                    let place = Location::row(&self.sheet.source, row.number);
+                    self.notices.push(Notice::Struck { place, what });
+                }
+                Ok(Ok(reading)) => {
+                    if let Some(error) = implausible(&reading, known) {
+                        self.reading_fault(row.number, &error);
+                    }
+                    let placed = matches!(row.reading.place, Ok(Some(_)));
+                    candidates.push(Candidate { row: row.number, placed, reading });
+                }
+                Ok(Err(error)) => self.reading_fault(row.number, &error),
+                Err(Faulted) => {}
+            }
+        }
+        candidates
+    }
+
+    fn reading_fault(&mut self, row: usize, error: &ReadingError) {
+        let column = reading_column(error).map(str::to_owned);
+        let place = Location { column, ..Location::row(&self.sheet.source, row) };
+        self.faults.push(Fault::new(place, error));
+    }
+
+    /// The plan, if nothing is wrong.
+    fn finish(
+        mut self,
+        known: Known,
+        struck: &BTreeSet<Name>,
+        matched: Matched,
+    ) -> Result<ImportPlan, BookError> {
+        self.faults.extend(matched.faults);
+        self.notices.extend(matched.notices);
+        BookError::from_faults(self.faults)?;
+        let named_first = self.sheet.rows.iter().filter_map(|row| row.name.as_ref().ok());
+        let mut trials: Vec<Trial> = Vec::new();
+        for name in named_first {
+            let new = known.trials.get(name).filter(|(_, new)| *new && !struck.contains(name));
+            if let Some((trial, _)) = new
+                && trials.iter().all(|other| other.name != trial.name)
+            {
+                trials.push(trial.clone());
+            }
+        }
+        let papers = used(&known.papers, trials.iter().map(|trial| &trial.paper));
+        let threads = used(&known.threads, trials.iter().map(|trial| &trial.thread));
+        let readings = matched.new;
+        let entries = Entries { papers, threads, trials, readings, ..Entries::default() };
+        self.notices.sort_by(|left, right| left.place().cmp(right.place()));
+        Ok(ImportPlan { entries, already_there: matched.already_there, notes: self.notices })
+    }
+}
+
+/// The new ones among `known` that `names` use, in the order of their use.
+fn used<'a, T: Clone>(
+    known: &BTreeMap<Name, (T, bool)>,
+    names: impl Iterator<Item = &'a Name>,
+) -> Vec<T> {
+    let mut seen = BTreeSet::new();
+    names
+        .filter(|name| seen.insert((*name).clone()))
+        .filter_map(|name| known.get(name).filter(|(_, new)| *new).map(|(value, _)| value.clone()))
+        .collect()
+}
+
+/// The reading a row holds, at the place it says or, until it gets one, at place 1. Cells at
+/// fault were noted when they were read.
+fn reading_of(row: &SheetRow) -> Result<Result<Reading, ReadingError>, Faulted> {
+    let cells = &row.reading;
+    let place = match cells.place.clone()? {
+        Some(place) => place,
+        None => "1".parse().map_err(|_| Faulted)?,
+    };
+    let at = (row.name.clone()?, cells.state?, place);
+    let note = cells.note.clone()?;
+    Ok(Reading::new(at, cells.spine?, cells.fore_edge?).map(|mut reading| {
+        reading.note = note;
+        reading
+    }))
+}
+
+/// Why the trial cannot have the reading; `None` also when the trial could not be made up.
+fn implausible(reading: &Reading, known: &Known) -> Option<ReadingError> {
+    let (trial, _) = known.trials.get(&reading.trial)?;
+    let (paper, _) = known.papers.get(&trial.paper)?;
+    let (thread, _) = known.threads.get(&trial.thread)?;
+    reading.check_against(trial.sewing, paper, thread).err()
+}

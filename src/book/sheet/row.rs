@@ -1,0 +1,113 @@
+//! One row of the sheet: what each cell says, or that it is empty, or at fault.
+
+use super::super::cells::{Cells, Faulted, note};
+use super::super::rows::{NAME_EXPECTED, ends_range, read_on};
+use crate::trade::{Hardness, Material, Name, State, ThreadCount, TrialKind, ranges};
+use crate::units::{Grammage, Millimetres};
+use jiff::civil::Date;
+
+/// What a cell says; `Ok(None)` when it is empty.
+pub(super) type Given<T> = Result<Option<T>, Faulted>;
+
+/// What a row says of its paper.
+#[derive(Clone, Debug)]
+pub(super) struct PaperCells {
+    pub(super) hardness: Given<Hardness>,
+    pub(super) grammage: Given<Grammage>,
+    pub(super) caliper: Given<Millimetres>,
+}
+
+/// What a row says of its thread.
+#[derive(Clone, Debug)]
+pub(super) struct ThreadCells {
+    pub(super) material: Given<Material>,
+    pub(super) count: Given<ThreadCount>,
+    pub(super) laid: Given<Millimetres>,
+}
+
+/// What a row says of its trial.
+#[derive(Clone, Debug)]
+pub(super) struct TrialCells {
+    pub(super) date: Given<Date>,
+    pub(super) kind: Given<TrialKind>,
+    pub(super) paper: Given<Name>,
+    pub(super) thread: Given<Name>,
+    pub(super) sections: Given<u16>,
+    pub(super) sheets: Given<u16>,
+    pub(super) on: Given<u8>,
+    pub(super) ends: Given<u16>,
+    pub(super) boned: Given<bool>,
+    pub(super) guards: Given<Millimetres>,
+    pub(super) hand: Given<Name>,
+}
+
+/// What a row says of the place measured.
+#[derive(Clone, Debug)]
+pub(super) struct ReadingCells {
+    pub(super) state: Result<State, Faulted>,
+    pub(super) place: Given<Name>,
+    pub(super) spine: Given<Millimetres>,
+    pub(super) fore_edge: Given<Millimetres>,
+    pub(super) note: Result<String, Faulted>,
+}
+
+/// A row.
+#[derive(Clone, Debug)]
+pub(super) struct SheetRow {
+    pub(super) number: usize,
+    pub(super) name: Result<Name, Faulted>,
+    pub(super) paper: PaperCells,
+    pub(super) thread: ThreadCells,
+    pub(super) trial: TrialCells,
+    pub(super) reading: ReadingCells,
+}
+
+/// Reads every cell of a row.
+pub(super) fn read(cells: &mut Cells<'_>) -> SheetRow {
+    SheetRow {
+        number: cells.row.number,
+        name: cells.required("trial", NAME_EXPECTED),
+        paper: PaperCells {
+            hardness: cells.optional("hardness"),
+            grammage: cells
+                .number("grammage_gsm", ranges::GRAMMAGE)
+                .map(|grammage| grammage.and_then(Grammage::new)),
+            caliper: cells.length("caliper_mm", ranges::CALIPER),
+        },
+        thread: ThreadCells {
+            material: cells.optional("material"),
+            count: cells.optional("count"),
+            laid: cells.length("laid_mm", ranges::LAID),
+        },
+        trial: read_trial(cells),
+        reading: ReadingCells {
+            state: cells.required("state", "the state of the block is expected"),
+            place: cells.optional("place"),
+            spine: cells.length("spine_mm", ranges::THICKNESS),
+            fore_edge: cells.length("fore_edge_mm", ranges::THICKNESS),
+            note: read_note(cells),
+        },
+    }
+}
+
+fn read_trial(cells: &mut Cells<'_>) -> TrialCells {
+    TrialCells {
+        date: cells.date("date"),
+        kind: cells.optional("kind"),
+        paper: cells.optional("paper"),
+        thread: cells.optional("thread"),
+        sections: cells.whole("sections", ranges::SECTIONS),
+        sheets: cells.whole("sheets", ranges::SHEETS),
+        on: read_on(cells),
+        ends: cells.whole("ends", ends_range()),
+        boned: cells.yes_no("boned"),
+        guards: cells.length("guards_mm", ranges::GUARDS),
+        hand: cells.optional("hand"),
+    }
+}
+
+/// A note that may be written into the book.
+fn read_note(cells: &mut Cells<'_>) -> Result<String, Faulted> {
+    let text = cells.note("note")?;
+    note(&text).map_err(|error| cells.fault("note", error))
+}

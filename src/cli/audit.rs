@@ -1,0 +1,38 @@
+//! `audit`: everything doubtful in the book.
+
+use super::{ExitStatus, Outcome, Session};
+use crate::book::audit::audit;
+use crate::show;
+
+/// List everything doubtful in the book: impossible, inconsistent, outlying, missing
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook audit
+  swellbook audit --json
+
+What is doubtful is still used: strike what you know to be wrong.")]
+pub(crate) struct Args {
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+    /// Exit with code 3 when anything is doubtful
+    #[arg(long)]
+    strict: bool,
+}
+
+pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let book = session.open_book()?;
+    for notice in book.notices() {
+        session.tell(&notice.to_string())?;
+    }
+    let findings = audit(&book, session.today());
+    let text = if args.json {
+        show::findings_json(&findings)
+    } else {
+        show::findings_text(&findings, session.width())
+    };
+    session.say(&text)?;
+    let doubted = args.strict && !findings.is_empty();
+    Ok(if doubted { ExitStatus::Data } else { ExitStatus::Done })
+}

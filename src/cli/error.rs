@@ -1,0 +1,106 @@
+//! Why a command did not do what it was asked.
+
+use super::ExitStatus;
+use crate::book::BookError;
+use crate::decide::BenchError;
+use crate::model::ModelError;
+use crate::model::mixed::MixedError;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a command did not do what it was asked.
+#[derive(Debug, Error)]
+pub enum CliError {
+    /// Flags that do not go together, or a setting that cannot be understood.
+    #[error("{0}")]
+    Usage(String),
+    /// Values that were not given and could not be asked for.
+    #[error("missing {}; give {}, or run it at a terminal to be asked", flags.join(", "), them(flags))]
+    Missing {
+        /// The flags that give them.
+        flags: Vec<&'static str>,
+    },
+    /// A value that cannot be.
+    #[error("{flag}: {message}")]
+    Value {
+        /// The flag it came with.
+        flag: &'static str,
+        /// What was found, what was expected and what to do.
+        message: String,
+    },
+    /// Something wrong with the book, or a clash with what it holds.
+    #[error(transparent)]
+    Book(#[from] BookError),
+    /// The book has no answer to the question.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+    /// The book has too little in it for the question.
+    #[error("{0}")]
+    NotEnough(String),
+    /// A file that cannot be read or written.
+    #[error("{}: {message}", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        message: String,
+    },
+    /// The input ended while something was being asked.
+    #[error("the input ended before {question} was answered; nothing was written")]
+    Ended {
+        /// What was being asked.
+        question: String,
+    },
+    /// Standard output or standard error cannot be written.
+    #[error("the output cannot be written: {0}")]
+    Stream(#[from] std::io::Error),
+}
+
+fn them(flags: &[&str]) -> &'static str {
+    if flags.len() == 1 { "it" } else { "them" }
+}
+
+impl From<ModelError> for CliError {
+    fn from(error: ModelError) -> Self {
+        Self::Bench(error.into())
+    }
+}
+
+impl CliError {
+    /// The exit code by kind.
+    pub fn status(&self) -> ExitStatus {
+        match self {
+            Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
+            Self::Value { .. } => ExitStatus::Data,
+            Self::Book(error) => book_status(error),
+            Self::Bench(error) => bench_status(error),
+            Self::NotEnough(_) => ExitStatus::NotEnough,
+            Self::File { .. } | Self::Ended { .. } | Self::Stream(_) => ExitStatus::Failed,
+        }
+    }
+
+    /// Whether the reader of the output went away, which is no failure.
+    pub(super) fn is_closed_pipe(&self) -> bool {
+        matches!(self, Self::Stream(error) if error.kind() == std::io::ErrorKind::BrokenPipe)
+    }
+}
+
+fn bench_status(error: &BenchError) -> ExitStatus {
+    match error {
+        BenchError::Observe(_) => ExitStatus::Failed,
+        BenchError::Model(ModelError::Belief { .. } | ModelError::Plan { .. }) => ExitStatus::Data,
+        BenchError::Model(ModelError::Engine(MixedError::FewDraws { .. })) => ExitStatus::NotEnough,
+        BenchError::Model(ModelError::Engine(_)) => ExitStatus::Failed,
+    }
+}
+
+fn book_status(error: &BookError) -> ExitStatus {
+    match error {
+        BookError::NotFound { .. } | BookError::Exists { .. } | BookError::Io { .. } => {
+            ExitStatus::Failed
+        }
+        BookError::Faults { .. } | BookError::Clash(_) => ExitStatus::Data,
+        BookError::InUse { .. } => ExitStatus::InUse,
+        BookError::Damaged { .. } => ExitStatus::Damaged,
+    }
+}

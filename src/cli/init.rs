@@ -1,0 +1,56 @@
+//! `init`: a new book.
+
+use super::prompt::by_flag;
+use super::session::quoted;
+use super::{ExitStatus, Outcome, Session, values};
+use crate::book::{Config, init};
+use crate::trade::ranges;
+use crate::units::LengthUnit;
+use std::path::{Path, PathBuf};
+
+/// Make a new book in a folder
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Example:
+  swellbook init bench-book --title 'Demonstration bindery' --resolution 0.01mm")]
+pub(crate) struct Args {
+    /// The folder, made when it is not there
+    dir: PathBuf,
+    /// The book's title [default: the folder's name]
+    #[arg(long)]
+    title: Option<String>,
+    /// The unit of plain numbers typed: mm, um, in or thou
+    #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
+    unit: String,
+    /// The smallest step of the gauge
+    #[arg(long, default_value = "0.01mm", allow_negative_numbers = true)]
+    resolution: String,
+}
+
+pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let dir = session.folder().join(&args.dir);
+    let unit: LengthUnit = by_flag("--unit", &args.unit, values::parsed)?;
+    let resolution = by_flag("--resolution", &args.resolution, |text| {
+        values::length(text, unit, ranges::RESOLUTION)
+    })?;
+    let title = args.title.unwrap_or_else(|| folder_name(&dir));
+    let config = Config { title, unit, resolution, ..Config::default() };
+    let book = init(&dir, &config)?;
+    let targets = book.targets().len();
+    let shown = args.dir.display();
+    session.say(&format!(
+        "made a new book in {shown} with {targets} starting targets (take it back: remove the folder)"
+    ))?;
+    let word = quoted(&args.dir.to_string_lossy());
+    session.tell(&format!("next: swellbook --book {word} record paper"))?;
+    Ok(ExitStatus::Done)
+}
+
+/// The last part of a folder's path, whatever way it was written.
+fn folder_name(dir: &Path) -> String {
+    let whole = dir.components().filter_map(|part| match part {
+        std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
+        _ => None,
+    });
+    whole.last().unwrap_or_else(|| "bench book".to_owned())
+}

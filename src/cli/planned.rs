@@ -1,0 +1,225 @@
+//! A planned book from flags: what `predict` and its kin have in common.
+
+use super::prompt::by_flag;
+use super::{CliError, suggest, values};
+use crate::book::Book;
+use crate::decide::{Band, Bench};
+use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
+use crate::trade::{Hardness, Material, Name, Sewing, State, Thread, ThreadCount, ranges};
+use crate::units::{LengthUnit, Millimetres, parse_length_list};
+
+/// The flags that describe a planned book.
+#[derive(Debug, clap::Args)]
+pub(crate) struct PlanArgs {
+    /// The paper, by its name in the book
+    #[arg(long, value_name = "NAME")]
+    paper: String,
+    /// The thread, by its name in the book
+    #[arg(long, value_name = "NAME")]
+    thread: String,
+    /// Sections in the book
+    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    sections: Option<String>,
+    /// Leaves in the book, in place of --sections
+    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    leaves: Option<String>,
+    /// Pages in the book, in place of --sections
+    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    pages: Option<String>,
+    /// Folded sheets in a section
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    sheets: String,
+    /// Sections sewn in one traverse: 1 all along, 2 two-on, 3 three-on
+    #[arg(long, value_name = "N", default_value = "1", allow_negative_numbers = true)]
+    on: String,
+    /// Sections at each end sewn all along whatever --on is
+    #[arg(long, value_name = "N", default_value = "0", allow_negative_numbers = true)]
+    ends: String,
+    /// The folds are boned down
+    #[arg(long)]
+    boned: bool,
+    /// The state asked for: sewn, pressed, knocked or knocked+pressed
+    #[arg(long, default_value = "knocked")]
+    state: String,
+    /// The wanted swell: a target of the book, or LOW..HIGH in per cent
+    #[arg(long, value_name = "NAME|LOW..HIGH", allow_hyphen_values = true)]
+    pub target: Option<String>,
+    /// Fore-edge measured on the folded block: one or more readings, parted by commas
+    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    fore_edge: Option<String>,
+    /// Thickness of one leaf, for a paper that is not in the book
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    caliper: Option<String>,
+    /// hard, medium or soft, for a paper that is not in the book
+    #[arg(long)]
+    hardness: Option<String>,
+    /// Laid diameter, for a thread that is not in the book
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    laid: Option<String>,
+    /// Count such as 'lea 25/3', for a thread that is not in the book
+    #[arg(long)]
+    count: Option<String>,
+    /// linen, cotton, silk or polyester, for --count
+    #[arg(long)]
+    material: Option<String>,
+    /// Who will sew, where the book holds more than one hand
+    #[arg(long, value_name = "NAME")]
+    hand: Option<String>,
+}
+
+fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
+    CliError::Value { flag, message: message.into() }
+}
+
+impl PlanArgs {
+    /// The plan, checked against the book.
+    ///
+    /// # Errors
+    /// [`CliError`] naming the flag.
+    pub fn plan(&self, book: &Book, bench: &Bench) -> Result<Plan, CliError> {
+        let unit = book.config().unit;
+        let run = Run {
+            paper: self.planned_paper(book, unit)?,
+            thread: self.planned_thread(book, unit)?,
+            sewing: self.sewing()?,
+        };
+        let state: State = by_flag("--state", &self.state, values::parsed)?;
+        let mut plan = Plan::new(vec![run], state)?;
+        plan.boned = self.boned;
+        plan.hand = self.planned_hand(bench)?;
+        plan.fore_edge = self.measured_fore_edge(unit, bench)?;
+        Ok(plan)
+    }
+
+    /// The wanted swell.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for a target that is neither in the book nor a range.
+    pub fn band(&self, book: &Book) -> Result<Option<Band>, CliError> {
+        let Some(typed) = &self.target else { return Ok(None) };
+        if let Some((low, high)) = typed.split_once("..") {
+            let bound = |text: &str| by_flag("--target", text, |text| values::number(text, &["%"]));
+            let band = Band::new(bound(low)?, bound(high)?);
+            return band.map(Some).map_err(|error| value_error("--target", error.to_string()));
+        }
+        let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
+        let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+        let unknown = || {
+            let known = suggest::unknown("target", typed, &names);
+            value_error("--target", format!("{known}; or give LOW..HIGH in per cent, such as 25..35"))
+        };
+        found.map(|target| Some(Band::from(target))).ok_or_else(unknown)
+    }
+
+    fn sewing(&self) -> Result<Sewing, CliError> {
+        let sheets: u16 =
+            by_flag("--sheets", &self.sheets, |text| values::whole(text, ranges::SHEETS))?;
+        let on: u8 = by_flag("--on", &self.on, |text| values::whole(text, ranges::ON))?;
+        let ends: u16 = by_flag("--ends", &self.ends, |text| values::whole(text, ranges::ENDS))?;
+        let sections = self.sections(sheets)?;
+        Sewing::new(sections, sheets, on, ends)
+            .map_err(|error| value_error("--sections", error.to_string()))
+    }
+
+    /// Sections, from whichever of the three was given.
+    fn sections(&self, sheets: u16) -> Result<u16, CliError> {
+        let (flag, typed, pages) = match (&self.sections, &self.leaves, &self.pages) {
+            (Some(typed), _, _) => {
+                return by_flag("--sections", typed, |text| values::whole(text, ranges::SECTIONS));
+            }
+            (_, Some(typed), _) => ("--leaves", typed, 1),
+            (_, _, Some(typed)) => ("--pages", typed, 2),
+            _ => return Err(CliError::Missing { flags: vec!["--sections"] }),
+        };
+        let count: u32 = by_flag(flag, typed, |text| values::whole(text, ranges::PAGES))?;
+        Sewing::sections_for(count, pages, sheets)
+            .map_err(|error| value_error(flag, error.to_string()))
+    }
+
+    fn planned_paper(&self, book: &Book, unit: LengthUnit) -> Result<PlannedPaper, CliError> {
+        let name: Name = by_flag("--paper", &self.paper, values::parsed)?;
+        if let Some(level) = book.papers().iter().position(|paper| paper.name == name) {
+            if self.caliper.is_some() || self.hardness.is_some() {
+                let why = "is in the book; leave out --caliper and --hardness";
+                return Err(value_error("--paper", format!("'{name}' {why}")));
+            }
+            let paper = &book.papers()[level];
+            let (caliper_mm, hardness) = (paper.caliper().mm(), paper.hardness);
+            return Ok(PlannedPaper { name, level: Some(level), caliper_mm, hardness });
+        }
+        let (Some(caliper), Some(hardness)) = (&self.caliper, &self.hardness) else {
+            let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
+            let unknown = suggest::unknown("paper", &self.paper, &names);
+            let message = format!("{unknown}; a new paper needs --caliper and --hardness");
+            return Err(value_error("--paper", message));
+        };
+        let caliper = by_flag("--caliper", caliper, |text| {
+            values::length(text, unit, ranges::CALIPER)
+        })?;
+        let hardness: Hardness = by_flag("--hardness", hardness, values::parsed)?;
+        Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
+    }
+
+    fn planned_thread(&self, book: &Book, unit: LengthUnit) -> Result<PlannedThread, CliError> {
+        let name: Name = by_flag("--thread", &self.thread, values::parsed)?;
+        if let Some(level) = book.threads().iter().position(|thread| thread.name == name) {
+            if self.laid.is_some() || self.count.is_some() {
+                let why = "is in the book; leave out --laid and --count";
+                return Err(value_error("--thread", format!("'{name}' {why}")));
+            }
+            let diameter_mm = book.threads()[level].diameter().mm();
+            return Ok(PlannedThread { name, level: Some(level), diameter_mm });
+        }
+        if self.laid.is_none() && self.count.is_none() {
+            let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+            let unknown = suggest::unknown("thread", &self.thread, &names);
+            let message = format!("{unknown}; a new thread needs --laid or --count");
+            return Err(value_error("--thread", message));
+        }
+        let thread = self.new_thread(name, unit)?;
+        let diameter_mm = thread.diameter().mm();
+        Ok(PlannedThread { name: thread.name, level: None, diameter_mm })
+    }
+
+    fn new_thread(&self, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
+        let laid = self.laid.as_deref().map(|text| {
+            by_flag("--laid", text, |text| values::length(text, unit, ranges::LAID))
+        });
+        let count: Option<Result<ThreadCount, _>> =
+            self.count.as_deref().map(|text| by_flag("--count", text, values::parsed));
+        let material: Option<Result<Material, _>> =
+            self.material.as_deref().map(|text| by_flag("--material", text, values::parsed));
+        let material = material.transpose()?.unwrap_or_default();
+        Thread::new(name, material, count.transpose()?, laid.transpose()?)
+            .map_err(|error| value_error("--count", error.to_string()))
+    }
+
+    fn planned_hand(&self, bench: &Bench) -> Result<Option<usize>, CliError> {
+        let Some(typed) = &self.hand else { return Ok(None) };
+        let hands = &bench.observations.hands;
+        let names: Vec<&str> =
+            hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
+        let found = hands.iter().position(|hand| hand == typed.trim());
+        found
+            .map(Some)
+            .ok_or_else(|| value_error("--hand", suggest::unknown("hand", typed, &names)))
+    }
+
+    /// The mean of the readings and how well it is known.
+    fn measured_fore_edge(
+        &self,
+        unit: LengthUnit,
+        bench: &Bench,
+    ) -> Result<Option<Gaussian>, CliError> {
+        let Some(typed) = &self.fore_edge else { return Ok(None) };
+        let checked = |text: &str| -> Result<Vec<f64>, String> {
+            let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
+            let check = |length: &Millimetres| {
+                ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())
+            };
+            lengths.iter().map(check).collect()
+        };
+        let readings = by_flag("--fore-edge", typed, checked)?;
+        Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+    }
+}

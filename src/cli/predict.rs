@@ -1,0 +1,38 @@
+//! `predict`: a planned book.
+
+use super::planned::PlanArgs;
+use super::{ExitStatus, Outcome, Session};
+use crate::decide::{Bench, forecast};
+use crate::show;
+
+/// Predict a planned book: its swell, the odds of its target, where the doubt comes from
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook predict --paper 'Alder bond' --thread 'flax 25/3' --sections 24 --sheets 4 --target rounded-backed
+  swellbook predict --paper 'new wove' --caliper 0.11mm --hardness medium --thread 'new cord' --count 'lea 18/3' --leaves 160 --sheets 4 --on 2 --ends 3 --target 12..22")]
+#[command(after_long_help = "\
+A paper or thread that was never tried is predicted from what the others taught. JSON gives \
+lengths in mm, whatever the book's unit.")]
+pub(crate) struct Args {
+    #[command(flatten)]
+    plan: PlanArgs,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let book = session.open_book()?;
+    let target = args.plan.band(&book)?;
+    let bench = Bench::of(&book)?;
+    let plan = args.plan.plan(&book, &bench)?;
+    let forecast = forecast(&bench.fit, &bench.nominal, plan, target);
+    let text = if args.json {
+        show::forecast_json(&forecast)
+    } else {
+        show::forecast_text(&forecast, book.config().unit, session.width())
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}

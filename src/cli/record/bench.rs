@@ -1,0 +1,507 @@
+//! Readings taken one after the other, by a gauge that types them or by hand.
+//!
+//! A binder with one gauge measures every spine, turns the block once, and measures every
+//! fore-edge in the same order of places. Nothing here reads or writes: a line goes in, a reply
+//! comes out.
+
+use crate::book::{Config, note};
+use crate::show;
+use crate::trade::{
+    Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
+};
+use crate::units::{GaugeError, GaugeReading, LengthUnit, Millimetres, parse_gauge_line};
+use std::collections::BTreeMap;
+
+/// What is being measured.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Subject<'b> {
+    pub trial: &'b Trial,
+    pub paper: &'b Paper,
+    pub thread: &'b Thread,
+    pub state: State,
+    pub config: &'b Config,
+}
+
+/// Where readings are taken.
+#[derive(Clone, Debug)]
+pub(super) enum Places {
+    /// At these places, in this order.
+    Named(Vec<Place>),
+    /// As many as wanted, at free numbers from the first of these.
+    Numbered(Vec<Place>),
+}
+
+/// One thing done: a reading taken, or a place left out.
+#[derive(Clone, Debug)]
+struct Step {
+    edge: Edge,
+    place: usize,
+    value: Option<Millimetres>,
+    note: String,
+}
+
+/// What to say to a line.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Reply {
+    /// Nothing.
+    Quiet,
+    /// An answer.
+    Said(String),
+    /// Why the line is not taken.
+    Refused(String),
+    /// The readings are complete.
+    Over,
+}
+
+/// Readings being taken.
+#[derive(Clone, Debug)]
+pub(super) struct Bench<'b> {
+    subject: Subject<'b>,
+    places: Places,
+    edge: Edge,
+    steps: Vec<Step>,
+    /// What the note of every reading begins with.
+    common_note: String,
+    offer: Option<GaugeReading>,
+}
+
+const WORDS: &str = "\
+  a value and Enter, from the gauge or by hand;
+             several on a line parted by ; or a tab
+  undo       take back the last reading or skip
+  skip       leave this place out at this edge
+  note TEXT  keep a note with the last reading
+  done       from the spine on to the fore-edge,
+             from there to writing the readings
+  Ctrl-C     stop and write nothing";
+
+impl<'b> Bench<'b> {
+    pub fn new(subject: Subject<'b>, places: Places, common_note: &str) -> Self {
+        let common_note = common_note.trim().to_owned();
+        Self { subject, places, edge: Edge::Spine, steps: Vec::new(), common_note, offer: None }
+    }
+
+    /// What is said before the first reading.
+    pub fn introduction(&self) -> String {
+        let Subject { trial, paper, thread, state, config } = self.subject;
+        let range = expected_thickness(trial.sewing, paper, thread);
+        let length = |mm| Millimetres::new(mm).map(|mm| show::length(mm, config));
+        format!(
+            "{}, {}: {} to {} is possible here\n\
+             every spine first, then every fore-edge in the same order\n\
+             words: undo, skip, note TEXT, done, ? (what they do)",
+            trial.name,
+            state.phrase(),
+            length(range.low).unwrap_or_default(),
+            length(range.high).unwrap_or_default(),
+        )
+    }
+
+    /// The prompt for the next line.
+    pub fn prompt(&self) -> String {
+        let next = self.next_place();
+        let spines = self.steps.iter().filter(|step| step.edge == Edge::Spine).count();
+        let complete = self.edge == Edge::ForeEdge && spines > 0 && next >= spines;
+        match self.place_name(next) {
+            Some(place) if complete => format!("{} at {place}, or done> ", self.edge),
+            Some(place) => format!("{} at {place}> ", self.edge),
+            None => format!("{}, all places taken, done?> ", self.edge),
+        }
+    }
+
+    /// Takes a line in.
+    pub fn take(&mut self, line: &[u8]) -> Reply {
+        let offer = self.offer.take();
+        let text = String::from_utf8_lossy(line);
+        let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
+        match (text.to_lowercase().as_str(), offer) {
+            ("", offer) => {
+                self.offer = offer;
+                Reply::Quiet
+            }
+            ("undo", _) => self.undo(),
+            ("skip", _) => self.skip(),
+            ("done", _) => self.done(),
+            ("?" | "help", _) => Reply::Said(WORDS.to_owned()),
+            ("yes" | "y", Some(reading)) => self.accept(vec![reading]),
+            ("note", _) => Reply::Refused("write the note behind the word: note TEXT".to_owned()),
+            (lower, _) if lower.starts_with("note ") => self.note(text[5..].trim()),
+            _ => self.read(line),
+        }
+    }
+
+    /// The rows that the readings make: one for each place where an edge was measured.
+    pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
+        let mut by_place: BTreeMap<usize, Vec<&Step>> = BTreeMap::new();
+        for step in self.steps.iter().filter(|step| step.value.is_some()) {
+            by_place.entry(step.place).or_default().push(step);
+        }
+        by_place.into_iter().filter_map(|(place, steps)| self.row(place, &steps)).collect()
+    }
+
+    fn row(&self, place: usize, steps: &[&Step]) -> Option<Result<Reading, ReadingError>> {
+        let at = |edge| steps.iter().find(|step| step.edge == edge).and_then(|step| step.value);
+        let (trial, place) = (self.subject.trial.name.clone(), self.place_name(place)?.clone());
+        let key = (trial, self.subject.state, place);
+        let note = self.note_of(steps);
+        let mut reading = Reading::new(key, at(Edge::Spine), at(Edge::ForeEdge));
+        if let Ok(reading) = &mut reading {
+            reading.note = note;
+        }
+        Some(reading)
+    }
+
+    /// The note of a row.
+    fn note_of(&self, steps: &[&Step]) -> String {
+        let notes = steps.iter().map(|step| step.note.as_str());
+        let all = std::iter::once(self.common_note.as_str()).chain(notes);
+        all.filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
+    }
+
+    fn unit(&self) -> LengthUnit {
+        self.subject.config.unit
+    }
+
+    fn place_name(&self, index: usize) -> Option<&Place> {
+        let (Places::Named(places) | Places::Numbered(places)) = &self.places;
+        places.get(index)
+    }
+
+    fn next_place(&self) -> usize {
+        self.steps.iter().filter(|step| step.edge == self.edge).count()
+    }
+
+    fn read(&mut self, line: &[u8]) -> Reply {
+        match parse_gauge_line(line, self.unit()) {
+            Ok(readings) => self.accept(readings),
+            Err(error) => {
+                self.offer = self.decoded(&error);
+                Reply::Refused(format!("{error}{}", self.offered()))
+            }
+        }
+    }
+
+    /// What the gauge meant behind another key layout, when that is one reading.
+    fn decoded(&self, error: &GaugeError) -> Option<GaugeReading> {
+        let GaugeError::KeyLayout { decoded: Some(figures), .. } = error else { return None };
+        let readings = parse_gauge_line(figures, self.unit()).ok()?;
+        <[GaugeReading; 1]>::try_from(readings).ok().map(|[reading]| reading)
+    }
+
+    fn offered(&self) -> String {
+        let Some(reading) = &self.offer else { return String::new() };
+        format!(" (type yes to take {})", show::length(reading.value, self.subject.config))
+    }
+
+    /// Takes all readings of a line, or none of them.
+    fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
+        let before = self.steps.len();
+        let single = readings.len() == 1;
+        let mut said = Vec::new();
+        for reading in readings {
+            if let Err(refusal) = self.add(&reading) {
+                self.steps.truncate(before);
+                if single {
+                    self.offer = refusal.meant;
+                }
+                let whole = if single { "" } else { "; nothing of this line was taken" };
+                return Reply::Refused(format!("{}{}{whole}", refusal.why, self.offered()));
+            }
+            said.push(self.so_far());
+        }
+        if said.is_empty() { Reply::Quiet } else { Reply::Said(said.join("\n")) }
+    }
+
+    fn add(&mut self, reading: &GaugeReading) -> Result<(), Refusal> {
+        let place = self.next_place();
+        if self.place_name(place).is_none() {
+            let why = format!("every place has its {} reading; done goes on", self.edge);
+            return Err(Refusal { why, meant: None });
+        }
+        self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading))?;
+        let sign = reading
+            .tolerance
+            .map(|tolerance| format!("gauge sign {} at the {}", tolerance.sign(), self.edge));
+        let (edge, value, note) = (self.edge, Some(reading.value), sign.unwrap_or_default());
+        self.steps.push(Step { edge, place, value, note });
+        Ok(())
+    }
+
+    /// Refuses what this block cannot measure, with what was measured at the other edge.
+    fn check(&self, place: usize, value: Millimetres) -> Result<(), ReadingError> {
+        let Subject { trial, paper, thread, state, .. } = self.subject;
+        let Some(name) = self.place_name(place) else { return Ok(()) };
+        let measured = self.steps.iter().find(|step| step.place == place && step.edge != self.edge);
+        let other = measured.and_then(|step| step.value);
+        let (spine, fore_edge) = match self.edge {
+            Edge::Spine => (Some(value), other),
+            Edge::ForeEdge => (other, Some(value)),
+        };
+        let key = (trial.name.clone(), state, name.clone());
+        Reading::new(key, spine, fore_edge)?.check_against(trial.sewing, paper, thread)
+    }
+
+    /// The last reading as understood, and where its edge stands.
+    fn so_far(&self) -> String {
+        let config = self.subject.config;
+        let of_edge = self.steps.iter().filter(|step| step.edge == self.edge);
+        let values: Vec<f64> = of_edge.filter_map(|step| step.value).map(Millimetres::mm).collect();
+        let (Some(last), Some(spread)) = (self.steps.last(), Spread::of(&values)) else {
+            return String::new();
+        };
+        let length = |mm| Millimetres::new(mm).map(|mm| show::length(mm, config));
+        let place = self.place_name(last.place).map(ToString::to_string).unwrap_or_default();
+        let value = last.value.map(|value| show::length(value, config)).unwrap_or_default();
+        let range = spread.range.and_then(length).map(|range| format!(", spread {range}"));
+        format!(
+            "  {} at {place}: {value}   ({} so far, mean {}{})",
+            self.edge,
+            spread.count,
+            length(spread.mean).unwrap_or_default(),
+            range.unwrap_or_default()
+        )
+    }
+
+    fn undo(&mut self) -> Reply {
+        let Some(step) = self.steps.pop() else {
+            return Reply::Refused("there is nothing to take back".to_owned());
+        };
+        self.edge = step.edge;
+        let place = self.place_name(step.place).map(ToString::to_string).unwrap_or_default();
+        let what = match step.value {
+            Some(value) => show::length(value, self.subject.config),
+            None => "skip".to_owned(),
+        };
+        Reply::Said(format!("  took back {what} ({} at {place})", step.edge))
+    }
+
+    fn skip(&mut self) -> Reply {
+        let place = self.next_place();
+        let Some(name) = self.place_name(place).map(ToString::to_string) else {
+            return Reply::Refused(format!("no place is left at the {}", self.edge));
+        };
+        self.steps.push(Step { edge: self.edge, place, value: None, note: String::new() });
+        Reply::Said(format!("  no {} reading at {name}", self.edge))
+    }
+
+    fn note(&mut self, text: &str) -> Reply {
+        let Some(at) = self.steps.iter().rposition(|step| step.value.is_some()) else {
+            return Reply::Refused("a note belongs to a reading; take one first".to_owned());
+        };
+        let before = self.steps[at].note.clone();
+        let parts = [before.as_str(), text];
+        let joined = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
+        self.steps[at].note = joined.join("; ");
+        let Step { edge, place, .. } = self.steps[at];
+        let row: Vec<&Step> = self.steps.iter().filter(|step| step.place == place).collect();
+        if let Err(why) = note(&self.note_of(&row)) {
+            self.steps[at].note = before;
+            return Reply::Refused(why);
+        }
+        let place = self.place_name(place).map(ToString::to_string).unwrap_or_default();
+        Reply::Said(format!("  noted with the {edge} at {place}"))
+    }
+
+    fn done(&mut self) -> Reply {
+        match self.edge {
+            Edge::ForeEdge => Reply::Over,
+            Edge::Spine => {
+                self.edge = Edge::ForeEdge;
+                Reply::Said("turn the block: now the fore-edge, in the same order".to_owned())
+            }
+        }
+    }
+}
+
+/// A reading that is not taken, and the one that was probably meant.
+struct Refusal {
+    why: String,
+    meant: Option<GaugeReading>,
+}
+
+impl Refusal {
+    fn of(error: &ReadingError, reading: &GaugeReading) -> Self {
+        let meant = error.meant().and_then(Millimetres::new);
+        let meant = meant.map(|value| GaugeReading { value, ..reading.clone() });
+        Self { why: error.to_string(), meant }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::{Hardness, Material, Sewing, TrialKind};
+
+    struct Stock {
+        trial: Trial,
+        paper: Paper,
+        thread: Thread,
+        config: Config,
+    }
+
+    fn mm(value: f64) -> Millimetres {
+        Millimetres::new(value).unwrap()
+    }
+
+    fn stock() -> Stock {
+        let name = |text: &str| text.parse().unwrap();
+        let count = "lea 25/3".parse().ok();
+        Stock {
+            trial: Trial {
+                name: name("T1"),
+                date: None,
+                kind: TrialKind::Block,
+                paper: name("bond 80"),
+                thread: name("linen 25"),
+                sewing: Sewing::new(10, 4, 1, 0).unwrap(),
+                boned: false,
+                guards: mm(0.0),
+                hand: None,
+                note: String::new(),
+            },
+            paper: Paper::new(name("bond 80"), mm(0.1), Hardness::Hard).unwrap(),
+            thread: Thread::new(name("linen 25"), Material::Linen, count, None).unwrap(),
+            config: Config { resolution: mm(0.01), ..Config::default() },
+        }
+    }
+
+    /// The bench after these lines, and the reply to the last one.
+    fn after<'b>(stock: &'b Stock, places: &Places, lines: &[&str]) -> (Bench<'b>, Reply) {
+        let Stock { trial, paper, thread, config } = stock;
+        let subject = Subject { trial, paper, thread, state: State::Sewn, config };
+        let mut bench = Bench::new(subject, places.clone(), "");
+        let mut reply = Reply::Quiet;
+        for line in lines {
+            reply = bench.take(line.as_bytes());
+        }
+        (bench, reply)
+    }
+
+    fn numbered() -> Places {
+        Places::Numbered((1..=9).map(|n| n.to_string().parse().unwrap()).collect())
+    }
+
+    fn named() -> Places {
+        Places::Named(vec!["head".parse().unwrap(), "tail".parse().unwrap()])
+    }
+
+    fn rows(bench: &Bench<'_>) -> Vec<(String, Option<f64>, Option<f64>, String)> {
+        let plain = |value: Option<Millimetres>| value.map(Millimetres::mm);
+        let rows = bench.rows().unwrap();
+        let row =
+            |r: Reading| (r.place.to_string(), plain(r.spine()), plain(r.fore_edge()), r.note);
+        rows.into_iter().map(row).collect()
+    }
+
+    #[test]
+    fn spines_come_first_and_fore_edges_join_them_by_place() {
+        let stock = stock();
+        let (bench, reply) =
+            after(&stock, &numbered(), &["11.0", "11,1\t11.2", "done", "8.0;8.05", "done"]);
+        assert_eq!(reply, Reply::Over);
+        let wanted = [
+            ("1".to_owned(), Some(11.0), Some(8.0), String::new()),
+            ("2".to_owned(), Some(11.1), Some(8.05), String::new()),
+            ("3".to_owned(), Some(11.2), None, String::new()),
+        ];
+        assert_eq!(rows(&bench), wanted);
+    }
+
+    #[test]
+    fn every_reading_is_said_with_the_mean_and_spread_so_far() {
+        let stock = stock();
+        let (_, reply) = after(&stock, &numbered(), &["11.0", "+0011.10mm"]);
+        let wanted = "  spine at 2: 11.10 mm   (2 so far, mean 11.05 mm, spread 0.10 mm)";
+        assert_eq!(reply, Reply::Said(wanted.to_owned()));
+    }
+
+    #[test]
+    fn undo_goes_back_over_the_edge_and_skip_leaves_a_place_out() {
+        let stock = stock();
+        let lines = ["11.0", "11.1", "done", "undo", "skip", "done", "8.0", "8.1"];
+        let (bench, _) = after(&stock, &named(), &lines);
+        let wanted = [
+            ("head".to_owned(), Some(11.0), Some(8.0), String::new()),
+            ("tail".to_owned(), None, Some(8.1), String::new()),
+        ];
+        assert_eq!(rows(&bench), wanted);
+        let (_, reply) = after(&stock, &named(), &["undo"]);
+        assert!(matches!(reply, Reply::Refused(_)));
+    }
+
+    #[test]
+    fn a_value_typed_in_tenths_is_asked_about_and_can_be_taken_as_meant() {
+        let stock = stock();
+        let (_, reply) = after(&stock, &named(), &["105"]);
+        let Reply::Refused(text) = reply else { panic!("105 mm was taken") };
+        assert!(text.ends_with("was it typed in tenths? (type yes to take 10.50 mm)"), "{text}");
+        let (bench, _) = after(&stock, &named(), &["105", "", "yes"]);
+        assert_eq!(rows(&bench)[0].1, Some(10.5));
+        let (bench, reply) = after(&stock, &named(), &["105", "10.6", "yes"]);
+        assert!(matches!(reply, Reply::Refused(_)) && rows(&bench).len() == 1);
+    }
+
+    #[test]
+    fn a_wrong_key_layout_is_offered_as_it_was_meant() {
+        let stock = stock();
+        let (bench, _) = after(&stock, &named(), &["&&:é(", "yes"]);
+        assert_eq!(rows(&bench)[0].1, Some(11.25));
+    }
+
+    #[test]
+    fn a_line_is_taken_whole_or_not_at_all() {
+        let stock = stock();
+        let (bench, reply) = after(&stock, &named(), &["11.0;105"]);
+        assert!(matches!(reply, Reply::Refused(text) if text.ends_with("line was taken")));
+        assert!(rows(&bench).is_empty());
+        let (bench, _) = after(&stock, &named(), &["11.0;11.1;11.2"]);
+        assert!(rows(&bench).is_empty(), "three readings do not fit two places");
+    }
+
+    #[test]
+    fn a_fore_edge_twice_the_spine_is_refused() {
+        let stock = stock();
+        let (bench, reply) = after(&stock, &named(), &["4.0", "done", "8.5"]);
+        assert!(matches!(reply, Reply::Refused(_)));
+        assert_eq!(rows(&bench), [("head".to_owned(), Some(4.0), None, String::new())]);
+    }
+
+    #[test]
+    fn notes_and_tolerance_signs_stay_with_their_place() {
+        let stock = stock();
+        let (bench, _) = after(&stock, &named(), &["11.0<", "note Glue on the fold", "note dry"]);
+        assert_eq!(rows(&bench)[0].3, "gauge sign < at the spine; Glue on the fold; dry");
+        for line in ["note first", "note =1+1"] {
+            let (_, reply) = after(&stock, &named(), &[line]);
+            assert!(matches!(reply, Reply::Refused(_)), "{line}");
+        }
+        let long = format!("note {}", "x".repeat(600));
+        let (_, reply) = after(&stock, &named(), &["11.0", &long]);
+        assert!(matches!(reply, Reply::Refused(_)));
+    }
+
+    #[test]
+    fn the_prompt_says_edge_and_place() {
+        let stock = stock();
+        let prompt = |lines| after(&stock, &named(), lines).0.prompt();
+        assert_eq!(prompt(&[]), "spine at head> ");
+        assert_eq!(prompt(&["11.0", "done"]), "fore-edge at head> ");
+        assert_eq!(prompt(&["11.0", "11.1"]), "spine, all places taken, done?> ");
+    }
+
+    #[test]
+    fn no_line_makes_it_panic() {
+        let stock = stock();
+        let long = "9".repeat(5000);
+        for line in ["", "\0", "note", "NOTE É", "yes", "?", "done\r", "ERR6", long.as_str(), "é"]
+        {
+            let _ = after(&stock, &named(), &[line, line, "yes"]);
+        }
+        let Stock { trial, paper, thread, config } = &stock;
+        let subject = Subject { trial, paper, thread, state: State::Sewn, config };
+        assert!(matches!(
+            Bench::new(subject, named(), "").take(&[0xff, 0xfe]),
+            Reply::Refused(text) if text.contains("not text")
+        ));
+    }
+}

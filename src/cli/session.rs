@@ -1,0 +1,192 @@
+//! What a command may touch besides the book: the streams, the day and the terminal.
+
+use super::CliError;
+use crate::book::{Book, find};
+use jiff::civil::Date;
+use std::io::{BufRead, IsTerminal, Write};
+use std::path::PathBuf;
+
+/// The three standard streams.
+pub struct Streams<'a> {
+    /// What a person or another program types.
+    pub input: &'a mut dyn BufRead,
+    /// Results.
+    pub out: &'a mut dyn Write,
+    /// Messages and prompts.
+    pub err: &'a mut dyn Write,
+}
+
+/// What surrounds the program: folder, variables and terminal.
+#[derive(Clone, Debug)]
+pub struct Surroundings {
+    /// The folder it runs in.
+    pub folder: PathBuf,
+    /// The variable `SWELLBOOK`.
+    pub book: Option<PathBuf>,
+    /// The variable `SWELLBOOK_TODAY`, which stands in for the clock: `YYYY-MM-DD`.
+    pub today: Option<String>,
+    /// Whether a person can be asked.
+    pub terminal: bool,
+    /// Whether standard error is a terminal, which has a bell.
+    pub bell: bool,
+    /// Columns that output may take.
+    pub width: usize,
+}
+
+/// Columns where the output is no terminal.
+const DEFAULT_WIDTH: usize = 80;
+
+impl Surroundings {
+    /// Those of this process.
+    pub fn of_process() -> Self {
+        let variable = |name| std::env::var_os(name).filter(|value| !value.is_empty());
+        let size = terminal_size::terminal_size_of(std::io::stdout());
+        Self {
+            folder: std::env::current_dir().unwrap_or_else(|_| PathBuf::from(".")),
+            book: variable("SWELLBOOK").map(PathBuf::from),
+            today: variable("SWELLBOOK_TODAY").map(|text| text.to_string_lossy().into_owned()),
+            terminal: std::io::stdin().is_terminal(),
+            bell: std::io::stderr().is_terminal(),
+            width: size.map_or(DEFAULT_WIDTH, |(width, _)| usize::from(width.0)).max(20),
+        }
+    }
+}
+
+/// One run of one command.
+pub struct Session<'a> {
+    pub(super) streams: Streams<'a>,
+    surroundings: Surroundings,
+    book: Option<PathBuf>,
+    can_ask: bool,
+    today: Date,
+}
+
+impl<'a> Session<'a> {
+    /// A session with the folder of `--book` and whether prompts are allowed.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] when the day in `SWELLBOOK_TODAY` is none.
+    pub fn new(
+        streams: Streams<'a>,
+        surroundings: Surroundings,
+        (book, no_input): (Option<PathBuf>, bool),
+    ) -> Result<Self, CliError> {
+        let today = match &surroundings.today {
+            Some(text) => super::values::iso_day(text).ok_or_else(|| {
+                CliError::Usage(format!("SWELLBOOK_TODAY: '{text}' is not a day as YYYY-MM-DD"))
+            })?,
+            None => jiff::ZonedDateTime::now().date(),
+        };
+        let can_ask = surroundings.terminal && !no_input;
+        Ok(Self { streams, surroundings, book, can_ask, today })
+    }
+
+    /// Today.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// Columns that output may take.
+    pub fn width(&self) -> usize {
+        self.surroundings.width
+    }
+
+    /// Whether a person is there to be asked.
+    pub fn can_ask(&self) -> bool {
+        self.can_ask
+    }
+
+    /// The folder the program runs in.
+    pub fn folder(&self) -> &std::path::Path {
+        &self.surroundings.folder
+    }
+
+    /// The folder of the book.
+    ///
+    /// # Errors
+    /// [`crate::book::BookError::NotFound`].
+    pub fn book_dir(&self) -> Result<PathBuf, CliError> {
+        let variable = self.surroundings.book.as_deref();
+        Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
+    }
+
+    /// The book, read.
+    ///
+    /// # Errors
+    /// As [`Book::open`].
+    pub fn open_book(&self) -> Result<Book, CliError> {
+        Ok(Book::open(&self.book_dir()?)?)
+    }
+
+    /// A command line to type next, on the same book.
+    pub fn command(&self, rest: &str) -> String {
+        match &self.book {
+            Some(dir) => format!("swellbook --book {} {rest}", quoted(&dir.to_string_lossy())),
+            None => format!("swellbook {rest}"),
+        }
+    }
+
+    /// A result, with a line end: standard output.
+    ///
+    /// # Errors
+    /// [`CliError::Stream`].
+    pub fn say(&mut self, text: &str) -> Result<(), CliError> {
+        self.streams.out.write_all(format!("{}\n", text.trim_end()).as_bytes())?;
+        Ok(self.streams.out.flush()?)
+    }
+
+    /// A message, with a line end: standard error.
+    ///
+    /// # Errors
+    /// [`CliError::Stream`].
+    pub fn tell(&mut self, text: &str) -> Result<(), CliError> {
+        self.whisper(&format!("{}\n", text.trim_end()))
+    }
+
+    /// A message as it is, such as a prompt: standard error.
+    pub(super) fn whisper(&mut self, text: &str) -> Result<(), CliError> {
+        self.streams.err.write_all(text.as_bytes())?;
+        Ok(self.streams.err.flush()?)
+    }
+
+    /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
+    /// which would take it for one.
+    pub(super) fn ring(&mut self) -> Result<(), CliError> {
+        if !self.surroundings.bell {
+            return Ok(());
+        }
+        Ok(std::io::stderr().write_all(b"\x07")?)
+    }
+
+    /// A line saying what changed and the command that takes it back.
+    ///
+    /// # Errors
+    /// [`CliError::Stream`].
+    pub fn changed(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
+        let command = self.command(take_back);
+        self.say(&format!("{what} (take it back: {command} --reason \"…\")"))
+    }
+}
+
+/// A word of a command line, quoted for a shell where it needs it.
+pub fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./+:%,".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::quoted;
+
+    #[test]
+    fn a_word_is_quoted_only_where_a_shell_needs_it() {
+        assert_eq!(quoted("T1/knocked+pressed/head"), "T1/knocked+pressed/head");
+        assert_eq!(quoted("laid 120"), "'laid 120'");
+        assert_eq!(quoted("binder's"), r"'binder'\''s'");
+        assert_eq!(quoted(""), "''");
+    }
+}

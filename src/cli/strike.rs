@@ -1,0 +1,74 @@
+//! `strike`: an entry that was a mistake.
+
+use super::prompt::{Field, by_flag};
+use super::values::parsed;
+use super::{CliError, ExitStatus, Outcome, Session};
+use crate::book::{Book, Entries, EntryKind, Strike, note, reading_id};
+use crate::show;
+
+/// Strike entries with a reason: they stay legible in their files and count no more
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook strike reading T1/sewn/2 --reason 'gauge was not zeroed'
+  swellbook strike trial T1 --reason 'sewn with the wrong thread'
+
+A reading is named trial/state/place. Striking a trial strikes its readings with it.")]
+pub(crate) struct Args {
+    /// What is struck
+    #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading"])]
+    kind: String,
+    /// Its name; several are struck together
+    #[arg(value_name = "ID")]
+    ids: Vec<String>,
+    /// Why
+    #[arg(long)]
+    reason: Option<String>,
+}
+
+pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
+    let asking =
+        session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
+    let ids = ids_of(&args, session, &names(&book, kind))?;
+    let reason_field = Field { flag: "--reason", question: "reason", default: None };
+    let reason = session.field(args.reason.as_deref(), reason_field, asking, reason_of)?;
+    let date = session.today();
+    let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
+    let strikes = ids.iter().map(strike).collect();
+    book.append(Entries { strikes, ..Entries::default() })?;
+    session.say(&show::struck_line(kind, &ids, &reason))?;
+    Ok(ExitStatus::Done)
+}
+
+/// The entries of a kind that can be struck.
+fn names(book: &Book, kind: EntryKind) -> Vec<String> {
+    match kind {
+        EntryKind::Paper => book.papers().iter().map(|paper| paper.name.to_string()).collect(),
+        EntryKind::Thread => book.threads().iter().map(|thread| thread.name.to_string()).collect(),
+        EntryKind::Target => book.targets().iter().map(|target| target.name.to_string()).collect(),
+        EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
+        EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
+    }
+}
+
+fn ids_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    names: &[String],
+) -> Result<Vec<String>, CliError> {
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let field = Field { flag: "ID", question: &args.kind, default: None };
+    if args.ids.is_empty() {
+        return Ok(vec![session.choose(None, field, (&args.kind, &names))?]);
+    }
+    args.ids.iter().map(|id| session.choose(Some(id), field, (&args.kind, &names))).collect()
+}
+
+fn reason_of(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        return Err("a reason is needed, so that the entry can be judged years from now".to_owned());
+    }
+    note(text)
+}

@@ -1,0 +1,57 @@
+//! A suggestion for a name that is not there.
+
+/// How alike two words are from which one is taken for a typing slip of the other.
+const ALIKE: f64 = 0.7;
+
+/// The one of `names` most like `typed`, when one is like it at all.
+pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
+    let typed = typed.to_lowercase();
+    let likeness =
+        |name: &str| strsim::normalized_damerau_levenshtein(&typed, &name.to_lowercase());
+    let best = names.iter().max_by(|a, b| likeness(a).total_cmp(&likeness(b)))?;
+    (likeness(best) >= ALIKE).then_some(*best)
+}
+
+/// What to say of a name that is not among `names`.
+pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
+    let typed_shown = crate::units::shown(typed);
+    match closest(typed, names) {
+        Some(name) => format!("no {kind} '{typed_shown}' in the book; did you mean '{name}'?"),
+        None if names.is_empty() => {
+            format!("no {kind} '{typed_shown}' in the book, which holds none yet")
+        }
+        None => {
+            format!("no {kind} '{typed_shown}' in the book; it holds {}", listed(names))
+        }
+    }
+}
+
+/// A few of the names, in their order.
+fn listed(names: &[&str]) -> String {
+    const MOST: usize = 8;
+    let more = names.len().saturating_sub(MOST);
+    let shown = names[..names.len().min(MOST)].join(", ");
+    if more > 0 { format!("{shown} and {more} more") } else { shown }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_gets_the_name_that_was_meant() {
+        let names = ["bond 80", "laid 120", "mould-made"];
+        assert_eq!(closest("bnod 80", &names), Some("bond 80"));
+        assert_eq!(closest("LAID 120", &names), Some("laid 120"));
+        assert_eq!(closest("vellum", &names), None);
+        assert_eq!(closest("vellum", &[]), None);
+    }
+
+    #[test]
+    fn a_long_list_is_cut() {
+        let names: Vec<String> = (1..=10).map(|n| format!("a{n}")).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        assert!(unknown("paper", "vellum", &names).ends_with("a8 and 2 more"));
+        assert!(unknown("paper", "vellum", &[]).ends_with("holds none yet"));
+    }
+}

@@ -1,0 +1,49 @@
+//! The wanted swell, from the book or typed as two bounds.
+
+use crate::trade::{Target, TargetError};
+use serde::Serialize;
+
+/// A wanted swell in per cent.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Band {
+    /// The target's name, or the bounds as typed.
+    pub name: String,
+    /// Least wanted swell in per cent.
+    pub low_percent: f64,
+    /// Greatest wanted swell in per cent.
+    pub high_percent: f64,
+}
+
+impl From<&Target> for Band {
+    fn from(target: &Target) -> Self {
+        Self {
+            name: target.name.to_string(),
+            low_percent: target.low_percent(),
+            high_percent: target.high_percent(),
+        }
+    }
+}
+
+impl Band {
+    /// Bounds in per cent, checked as those of a target are.
+    ///
+    /// # Errors
+    /// [`TargetError`] for bounds that cannot be.
+    pub fn new(low: f64, high: f64) -> Result<Self, TargetError> {
+        Target::check(low, high)?;
+        Ok(Self { name: format!("{low}..{high}"), low_percent: low, high_percent: high })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bounds_are_checked_as_a_target_is() {
+        assert_eq!(Band::new(25.0, 35.0).unwrap().name, "25..35");
+        assert_eq!(Band::new(-2.0, 3.0).unwrap().name, "-2..3");
+        assert!(Band::new(35.0, 25.0).is_err());
+        assert!(Band::new(-2.0, f64::INFINITY).is_err());
+    }
+}

@@ -1,0 +1,91 @@
+//! A plan's swell, its odds, and nominal figures beside it.
+
+use super::advice::{Advice, advise};
+use super::band::Band;
+use crate::model::mixed::Summary;
+use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
+use serde::Serialize;
+
+/// Quantiles of the swell in per cent.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PercentRange {
+    /// 5 % quantile.
+    pub q05: f64,
+    /// Median.
+    pub q50: f64,
+    /// 95 % quantile.
+    pub q95: f64,
+}
+
+/// What the beliefs alone say, without any trial.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct NominalForecast {
+    /// Mean swell in mm.
+    pub swell_mm: f64,
+    /// Median swell in per cent.
+    pub swell_percent: f64,
+    /// Chance of meeting the target, when there is one.
+    pub chance: Option<f64>,
+}
+
+/// Everything said about a planned book.
+#[derive(Clone, Debug)]
+pub struct Forecast {
+    /// The plan.
+    pub plan: Plan,
+    /// Trials the fit learnt from.
+    pub trials_used: usize,
+    /// Draws over the spreads that count.
+    pub effective_draws: f64,
+    /// Fore-edge in mm.
+    pub fore_edge: Gaussian,
+    /// Swell in mm.
+    pub swell: Summary,
+    /// Swell in per cent of the fore-edge.
+    pub percent: PercentRange,
+    /// The wanted swell, when there is one.
+    pub target: Option<Band>,
+    /// The chance of meeting it.
+    pub chance: Option<f64>,
+    /// Nominal figures.
+    pub nominal: NominalForecast,
+    /// Where the doubt comes from.
+    pub budget: Vec<BudgetLine>,
+    /// What would reduce it most.
+    pub advice: Advice,
+}
+
+impl PercentRange {
+    fn of(prediction: &Prediction) -> Self {
+        let quantile = |p| prediction.percent_quantile(p);
+        Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+    }
+}
+
+fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
+    target.map(|band| prediction.chance(band.low_percent, band.high_percent))
+}
+
+/// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
+pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
+    let prediction = fit.predict(&plan);
+    let untried = nominal.predict(&SwellFit::untried(&plan));
+    let budget = fit.budget(&plan);
+    Forecast {
+        trials_used: fit.trials_used(),
+        effective_draws: fit.record().effective_draws,
+        fore_edge: prediction.fore_edge,
+        swell: prediction.swell.summary(),
+        percent: PercentRange::of(&prediction),
+        chance: chance(&prediction, target.as_ref()),
+        nominal: NominalForecast {
+            swell_mm: untried.swell.mean(),
+            swell_percent: untried.percent_quantile(0.5),
+            chance: chance(&untried, target.as_ref()),
+        },
+        advice: advise(&plan, &budget),
+        budget,
+        target,
+        plan,
+    }
+}

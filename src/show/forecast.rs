@@ -1,0 +1,224 @@
+//! What `predict` shows.
+
+use super::json::{MeanSd, document};
+use super::number::{decimals_for_width, rounded};
+use super::odds::{chance_in_figures, chance_in_words};
+use super::phrases::{plan_line, percent_range, wrapped};
+use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::model::mixed::Summary;
+use crate::model::{Plan, Source};
+use crate::units::{LengthUnit, Millimetres};
+use serde::Serialize;
+
+/// A length in `unit` with the digits that the width of its range deserves.
+pub(super) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
+    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+    rounded(count(value_mm), decimals_for_width(count(width_mm)))
+}
+
+/// The forecast as sentences: the odds first, then the swell, then how it is known.
+pub fn forecast_text(forecast: &Forecast, unit: LengthUnit, width: usize) -> String {
+    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width), String::new()];
+    lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
+    lines.push(wrapped(&swell_line(forecast, unit), width));
+    lines.push(wrapped(&fore_edge_line(forecast, unit), width));
+    lines.push(wrapped(&nominal_line(forecast, unit), width));
+    lines.push(String::new());
+    lines.push("Where the doubt comes from:".to_owned());
+    lines.extend(budget_lines(forecast));
+    lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
+    lines.push(String::new());
+    lines.push(wrapped(&source_line(forecast), width));
+    lines.join("\n")
+}
+
+fn target_line(forecast: &Forecast) -> Option<String> {
+    let (band, chance) = (forecast.target.as_ref()?, forecast.chance?);
+    Some(format!(
+        "Target {}: met {} (chance {}).",
+        band_words(band),
+        chance_in_words(chance),
+        chance_in_figures(chance)
+    ))
+}
+
+/// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
+fn band_words(band: &Band) -> String {
+    let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
+    let typed = format!("{}..{}", band.low_percent, band.high_percent);
+    if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
+}
+
+fn swell_line(forecast: &Forecast, unit: LengthUnit) -> String {
+    let Summary { q05, q50, q95, .. } = forecast.swell;
+    let length = |value| ranged_length(value, q95 - q05, unit);
+    let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
+    let (centre, range) = percent_range(low, middle, high);
+    format!(
+        "Swell: {centre} % of the fore-edge, nine times in ten between {range} %; that is {} \
+         {unit}, between {} and {} {unit}.",
+        length(q50),
+        length(q05),
+        length(q95)
+    )
+}
+
+fn fore_edge_line(forecast: &Forecast, unit: LengthUnit) -> String {
+    let edge = forecast.fore_edge;
+    let sd = ranged_length(edge.sd, 4.0 * edge.sd, unit);
+    let mean = ranged_length(edge.mean, 4.0 * edge.sd, unit);
+    let how = if forecast.plan.fore_edge.is_some() { "as measured" } else { "predicted" };
+    format!("Fore-edge: {mean} {unit}, give or take {sd} {unit} ({how}).")
+}
+
+fn nominal_line(forecast: &Forecast, unit: LengthUnit) -> String {
+    let NominalForecast { swell_mm, swell_percent, chance } = forecast.nominal;
+    let width = forecast.swell.q95 - forecast.swell.q05;
+    let odds = chance.map_or(String::new(), |chance| {
+        format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))
+    });
+    let length = ranged_length(swell_mm, width, unit);
+    format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
+}
+
+fn budget_lines(forecast: &Forecast) -> Vec<String> {
+    /// A share under this is not worth a line.
+    const WORTH_A_LINE: f64 = 0.005;
+    let mut lines: Vec<_> =
+        forecast.budget.iter().filter(|line| line.share >= WORTH_A_LINE).collect();
+    lines.sort_by(|a, b| b.share.total_cmp(&a.share));
+    lines
+        .iter()
+        .map(|line| format!("{:>5.0} %  {}", 100.0 * line.share, source_words(line.source)))
+        .collect()
+}
+
+fn source_words(source: Source) -> &'static str {
+    match source {
+        Source::Coefficients => "what all papers share (hardness, depth, knocking down, boning)",
+        Source::Paper => "this paper",
+        Source::Thread => "this thread",
+        Source::Hand => "this hand",
+        Source::Sewing => "one sewing to the next",
+        Source::Stage => "one handling of the block to the next",
+        Source::Fold => "the fold without thread",
+        Source::ForeEdge => "the thickness of the fore-edge",
+    }
+}
+
+fn advice_line(advice: &Advice, trials: usize) -> String {
+    let share = format!("{:.0} %", 100.0 * advice.share);
+    match &advice.remedy {
+        Remedy::TryPaper(paper) if trials == 0 => {
+            format!("To doubt less: sew a first trial block of {paper}; all of this is belief so far.")
+        }
+        Remedy::TryPaper(paper) => {
+            format!("To doubt less: sew another trial block of {paper}; {share} of the doubt is there.")
+        }
+        Remedy::TryThread(thread) => format!(
+            "To doubt less: sew a trial block with {thread}; {share} of the doubt is there."
+        ),
+        Remedy::MeasureForeEdge => format!(
+            "To doubt less: fold and press the sections, measure their fore-edge and give it with \
+             --fore-edge; {share} of the doubt is there."
+        ),
+        Remedy::MeasureOnTheWay => format!(
+            "To doubt less: measure part-way through the sewing; {share} of the doubt is what \
+             differs from one sewing to the next, and no trial takes it away."
+        ),
+    }
+}
+
+fn source_line(forecast: &Forecast) -> String {
+    match forecast.trials_used {
+        0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
+        1 => "Learnt from 1 trial.".to_owned(),
+        trials => format!("Learnt from {trials} trials."),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    plan: PlanDocument,
+    sections: u32,
+    leaves: u32,
+    trials_used: usize,
+    effective_draws: u64,
+    fore_edge_mm: MeanSd,
+    swell_mm: Summary,
+    swell_percent: PercentRange,
+    target: Option<&'a Band>,
+    chance: Option<f64>,
+    nominal: NominalForecast,
+    budget: Vec<BudgetDocument>,
+}
+
+#[derive(Serialize)]
+struct PlanDocument {
+    state: &'static str,
+    boned: bool,
+    guards_mm: f64,
+    runs: Vec<RunDocument>,
+}
+
+#[derive(Serialize)]
+struct RunDocument {
+    paper: String,
+    in_book: bool,
+    caliper_mm: f64,
+    hardness: &'static str,
+    thread: String,
+    laid_mm: f64,
+    sections: u16,
+    sheets: u16,
+    on: u8,
+    ends: u16,
+}
+
+#[derive(Serialize)]
+struct BudgetDocument {
+    source: &'static str,
+    share: f64,
+}
+
+fn plan_document(plan: &Plan) -> PlanDocument {
+    let runs = plan.runs().iter().map(|run| RunDocument {
+        paper: run.paper.name.to_string(),
+        in_book: run.paper.level.is_some(),
+        caliper_mm: run.paper.caliper_mm,
+        hardness: run.paper.hardness.word(),
+        thread: run.thread.name.to_string(),
+        laid_mm: run.thread.diameter_mm,
+        sections: run.sewing.sections(),
+        sheets: run.sewing.sheets(),
+        on: run.sewing.on(),
+        ends: run.sewing.ends(),
+    });
+    PlanDocument {
+        state: plan.state.word(),
+        boned: plan.boned,
+        guards_mm: plan.guards_mm,
+        runs: runs.collect(),
+    }
+}
+
+/// The forecast as one JSON object; lengths in mm.
+pub fn forecast_json(forecast: &Forecast) -> String {
+    let budget = forecast.budget.iter();
+    document(&Document {
+        plan: plan_document(&forecast.plan),
+        sections: forecast.plan.sections(),
+        leaves: forecast.plan.leaves(),
+        trials_used: forecast.trials_used,
+        effective_draws: forecast.effective_draws.round() as u64,
+        fore_edge_mm: MeanSd { mean: forecast.fore_edge.mean, sd: forecast.fore_edge.sd },
+        swell_mm: forecast.swell,
+        swell_percent: forecast.percent,
+        target: forecast.target.as_ref(),
+        chance: forecast.chance,
+        nominal: forecast.nominal,
+        budget: budget
+            .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
+            .collect(),
+    })
+}

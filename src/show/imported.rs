@@ -1,0 +1,89 @@
+//! What an import added.
+
+use super::number::plural;
+use super::table::{Align, Table};
+use crate::book::{ImportPlan, Written};
+use serde_json::json;
+
+/// An import, done or only planned.
+#[derive(Clone, Copy, Debug)]
+pub struct ImportView<'v> {
+    /// The sheet's name.
+    pub sheet: &'v str,
+    /// What it adds.
+    pub plan: &'v ImportPlan,
+    /// Whether it only would.
+    pub dry_run: bool,
+}
+
+/// The import in words.
+pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
+    let there = match view.plan.already_there {
+        0 => String::new(),
+        count => format!("; {} already in the book", plural(count, "row")),
+    };
+    let written = view.plan.entries.written();
+    if written == Written::default() {
+        return format!("nothing was added from {}{there}", view.sheet);
+    }
+    let verb = if view.dry_run { "would add" } else { "added" };
+    let head = format!("{verb} {} from {}{there}", counts(written), view.sheet);
+    if view.dry_run { format!("{head}\n\n{}", trials(view, width)) } else { head }
+}
+
+/// The entries by kind, without the kinds that have none.
+fn counts(written: Written) -> String {
+    let kinds = [
+        (written.papers, "paper"),
+        (written.threads, "thread"),
+        (written.targets, "target"),
+        (written.trials, "trial"),
+        (written.readings, "reading"),
+    ];
+    let some = kinds.iter().filter(|(count, _)| *count > 0);
+    some.map(|(count, noun)| plural(*count, noun)).collect::<Vec<_>>().join(", ")
+}
+
+/// The trials that would be added, in a table.
+fn trials(view: &ImportView<'_>, width: usize) -> String {
+    let entries = &view.plan.entries;
+    let mut table = Table::new(&[
+        ("trial", Align::Left),
+        ("paper", Align::Left),
+        ("thread", Align::Left),
+        ("sections", Align::Right),
+        ("sheets", Align::Right),
+        ("readings", Align::Right),
+    ]);
+    for trial in &entries.trials {
+        let readings = entries.readings.iter().filter(|reading| reading.trial == trial.name);
+        table.row([
+            trial.name.to_string(),
+            trial.paper.to_string(),
+            trial.thread.to_string(),
+            trial.sewing.sections().to_string(),
+            trial.sewing.sheets().to_string(),
+            readings.count().to_string(),
+        ]);
+    }
+    if table.is_empty() { String::new() } else { table.render(width) }
+}
+
+/// The import as one JSON object.
+pub fn import_json(view: &ImportView<'_>) -> String {
+    let written = view.plan.entries.written();
+    let notes: Vec<String> = view.plan.notes.iter().map(ToString::to_string).collect();
+    json!({
+        "sheet": view.sheet,
+        "dry_run": view.dry_run,
+        "added": {
+            "papers": written.papers,
+            "threads": written.threads,
+            "trials": written.trials,
+            "readings": written.readings,
+        },
+        "already_there": view.plan.already_there,
+        "notes": notes,
+    })
+    .to_string()
+}

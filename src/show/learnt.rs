@@ -1,0 +1,284 @@
+//! What `fit` shows.
+
+use super::json::{Named, WithMode, document};
+use super::number::rounded;
+use super::phrases::wrapped;
+use super::table::{Align, Table};
+use crate::decide::{Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::model::SwellSpread;
+use crate::model::mixed::{FitRecord, Summary};
+use crate::observe::Repeatability;
+use crate::trade::State;
+use crate::units::{LengthUnit, Millimetres};
+use serde::Serialize;
+
+/// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
+const FACTOR_DECIMALS: usize = 2;
+
+fn factor(value: f64) -> String {
+    rounded(value, FACTOR_DECIMALS)
+}
+
+fn range(summary: &Summary) -> String {
+    format!("{} to {}", factor(summary.q05), factor(summary.q95))
+}
+
+/// What was learnt as sentences and tables: the factors first, then how they are known.
+pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+    let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
+                   (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten.";
+    let mut blocks = vec![wrapped(opening, width), factor_table(learnt).render(width)];
+    blocks.extend(knocked_lines(learnt, width));
+    blocks.push(repeat_text(learnt, unit, width));
+    blocks.push(spread_text(learnt, width));
+    blocks.push(format!("Beside it, ordinary straight lines of swell on thread build-up:\n{}", line_table(learnt).render(width)));
+    blocks.push(fore_edge_text(learnt, width));
+    blocks.push(wrapped(&source(learnt), width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+fn factor_table(learnt: &Learnt) -> Table {
+    let mut table = Table::new(&[
+        ("paper", Align::Left),
+        ("trials", Align::Right),
+        ("state", Align::Left),
+        ("factor", Align::Right),
+        ("range", Align::Left),
+        ("nominal", Align::Right),
+        ("its range", Align::Left),
+    ]);
+    for paper in &learnt.papers {
+        for (index, known) in paper.factors.iter().enumerate() {
+            let first = |text: String| if index == 0 { text } else { String::new() };
+            table.row([
+                first(format!("{} ({})", paper.paper, paper.hardness)),
+                first(paper.trials.to_string()),
+                known.state.phrase().to_owned(),
+                factor(known.factor.q50),
+                range(&known.factor),
+                factor(known.nominal.q50),
+                range(&known.nominal),
+            ]);
+        }
+    }
+    table
+}
+
+/// One sentence for each paper that was tried.
+fn knocked_lines(learnt: &Learnt, width: usize) -> Option<String> {
+    let sentence = |paper: &LearntPaper| {
+        let out = &paper.knocked_out;
+        wrapped(
+            &format!(
+                "Knocking down took {} of the thread's diameter out of {} ({}).",
+                factor(out.q50),
+                paper.paper,
+                range(out)
+            ),
+            width,
+        )
+    };
+    let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
+    let lines: Vec<String> = tried.map(sentence).collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
+}
+
+fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+    let Repeatability { sd_mm, df } = learnt.repeatability;
+    let show = |mm: f64| {
+        let length = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+        super::forecast::ranged_length(mm, 10.0 * mm, unit).parse().unwrap_or(length)
+    };
+    let (one, two): (f64, f64) = (show(sd_mm), show(2.0 * 2.0_f64.sqrt() * sd_mm));
+    wrapped(
+        &format!(
+            "Repeatability: one reading is good to {one} {unit} (standard deviation, {df:.0} degrees \
+             of freedom); two readings of the same place differ by less than {two} {unit} nineteen \
+             times in twenty."
+        ),
+        width,
+    )
+}
+
+fn spread_text(learnt: &Learnt, width: usize) -> String {
+    let lines = learnt.spreads.iter().map(|spread| wrapped(&spread_line(spread), width));
+    let mut text = "How much the factor differs:\n".to_owned();
+    text.push_str(&lines.collect::<Vec<_>>().join("\n"));
+    text
+}
+
+fn spread_line(spread: &LearntSpread) -> String {
+    let words = match spread.spread {
+        SwellSpread::Paper => "between papers of one hardness",
+        SwellSpread::PaperKnocked => "between papers in what knocking down takes out",
+        SwellSpread::Thread => "between threads beyond their diameter",
+        SwellSpread::Sewing => "from one sewing to the next",
+        SwellSpread::Stage => "from one handling of a block to the next",
+        SwellSpread::Hand => "between hands",
+    };
+    let Summary { q50, q95, .. } = spread.summary;
+    if spread.mode == 0.0 {
+        format!(
+            "  {words}: the data show no difference beyond the reading noise (could be up to {})",
+            factor(q95)
+        )
+    } else {
+        format!("  {words}: about {} ({})", factor(q50), range(&spread.summary))
+    }
+}
+
+fn line_table(learnt: &Learnt) -> Table {
+    let mut table = Table::new(&[
+        ("paper", Align::Left),
+        ("state", Align::Left),
+        ("blocks", Align::Right),
+        ("slope", Align::Right),
+        ("scatter mm", Align::Right),
+    ]);
+    for line in &learnt.lines {
+        table.row(line_row(line));
+    }
+    table
+}
+
+fn line_row(line: &LearntLine) -> [String; 5] {
+    let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
+    let [rows, slope, scatter] = match &line.line {
+        Ok(fit) => {
+            [fit.rows.to_string(), factor(fit.slopes[0]), rounded(fit.residual_sd, FACTOR_DECIMALS)]
+        }
+        Err(crate::model::OrdinaryError::FewRows { rows, .. }) => {
+            [rows.to_string(), "not enough trials".to_owned(), String::new()]
+        }
+        Err(_) => [String::new(), "trials too alike".to_owned(), String::new()],
+    };
+    [paper, line.state.phrase().to_owned(), rows, slope, scatter]
+}
+
+fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
+    let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
+    let each: Vec<String> = tried
+        .map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0))
+        .collect();
+    let pooled = match &learnt.pooled_fore_edge {
+        Ok(line) => format!("{:.2} by one line for all papers", line.slopes[0]),
+        Err(_) => "not enough trials for one line for all papers".to_owned(),
+    };
+    if each.is_empty() {
+        return "Fore-edge against leaves x caliper: no trial yet; believed 1.04.".to_owned();
+    }
+    wrapped(&format!("Fore-edge against leaves x caliper: {}; {pooled}.", each.join(", ")), width)
+}
+
+fn source(learnt: &Learnt) -> String {
+    format!(
+        "Learnt from {} trials, {} observations; {:.0} of {} draws over the spreads count.",
+        learnt.trials, learnt.observations, learnt.record.effective_draws, learnt.record.draws
+    )
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    observations: usize,
+    trials: usize,
+    repeatability_mm: f64,
+    repeatability_df: f64,
+    effective_draws: u64,
+    coefficients: Named<Summary>,
+    spreads: Named<WithMode>,
+    papers: Vec<PaperDocument<'a>>,
+    threads: Vec<ThreadDocument<'a>>,
+    lines: Vec<LineDocument<'a>>,
+    record: &'a FitRecord,
+}
+
+#[derive(Serialize)]
+struct PaperDocument<'a> {
+    paper: &'a str,
+    hardness: &'static str,
+    trials: usize,
+    #[serde(flatten)]
+    states: Named<Summary>,
+    knocked_out: Summary,
+    nominal: Named<Summary>,
+    fore_edge_ratio: super::json::MeanSd,
+}
+
+#[derive(Serialize)]
+struct ThreadDocument<'a> {
+    thread: &'a str,
+    laid_mm: f64,
+    trials: usize,
+    effect: Summary,
+}
+
+#[derive(Serialize)]
+struct LineDocument<'a> {
+    paper: Option<&'a str>,
+    state: State,
+    intercept_mm: Option<f64>,
+    slope: Option<f64>,
+    residual_sd_mm: Option<f64>,
+    why_not: Option<String>,
+}
+
+/// What was learnt as one JSON object; lengths in mm.
+pub fn learnt_json(learnt: &Learnt) -> String {
+    let coefficients =
+        learnt.coefficients.iter().map(|(name, summary)| (name.name().to_owned(), *summary));
+    let spreads = learnt.spreads.iter().map(|spread| {
+        let value = WithMode { summary: spread.summary, mode: spread.mode };
+        (spread.spread.name().to_owned(), value)
+    });
+    document(&Document {
+        observations: learnt.observations,
+        trials: learnt.trials,
+        repeatability_mm: learnt.repeatability.sd_mm,
+        repeatability_df: learnt.repeatability.df,
+        effective_draws: learnt.record.effective_draws.round() as u64,
+        coefficients: Named(coefficients.collect()),
+        spreads: Named(spreads.collect()),
+        papers: learnt.papers.iter().map(paper_document).collect(),
+        threads: learnt.threads.iter().map(thread_document).collect(),
+        lines: learnt.lines.iter().map(line_document).collect(),
+        record: &learnt.record,
+    })
+}
+
+fn paper_document(paper: &LearntPaper) -> PaperDocument<'_> {
+    let by_state = |pick: fn(&crate::decide::KnownFactor) -> Summary| {
+        let factors = paper.factors.iter();
+        Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
+    };
+    let (mean, sd) = paper.fore_edge_ratio;
+    PaperDocument {
+        paper: &paper.paper,
+        hardness: paper.hardness.word(),
+        trials: paper.trials,
+        states: by_state(|known| known.factor),
+        knocked_out: paper.knocked_out,
+        nominal: by_state(|known| known.nominal),
+        fore_edge_ratio: super::json::MeanSd { mean, sd },
+    }
+}
+
+fn thread_document(thread: &LearntThread) -> ThreadDocument<'_> {
+    ThreadDocument {
+        thread: &thread.thread,
+        laid_mm: thread.laid_mm,
+        trials: thread.trials,
+        effect: thread.effect,
+    }
+}
+
+fn line_document(line: &LearntLine) -> LineDocument<'_> {
+    let fit = line.line.as_ref();
+    LineDocument {
+        paper: line.paper.as_deref(),
+        state: line.state,
+        intercept_mm: fit.ok().and_then(|fit| fit.intercept),
+        slope: fit.ok().and_then(|fit| fit.slopes.first().copied()),
+        residual_sd_mm: fit.ok().map(|fit| fit.residual_sd),
+        why_not: fit.err().map(ToString::to_string),
+    }
+}

@@ -1,0 +1,31 @@
+//! What a person or a program sees: sentences, tables and JSON.
+//!
+//! A finished value goes in and a text comes out: no statistic is computed here and no file
+//! touched.
+
+mod entries;
+mod findings;
+mod forecast;
+mod imported;
+mod json;
+mod learnt;
+mod number;
+mod odds;
+mod overview;
+mod phrases;
+mod table;
+
+pub use entries::{
+    disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
+    thread_line, trial_line, unwritten_text, wraps_line,
+};
+pub use findings::{findings_json, findings_text};
+pub use forecast::{forecast_json, forecast_text};
+pub use imported::{ImportView, import_json, import_text};
+pub use learnt::{learnt_json, learnt_text};
+pub use number::{
+    decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,
+};
+pub use odds::{chance_in_figures, chance_in_words};
+pub use overview::{no_book_text, overview_text};
+pub use table::{Align, Table};

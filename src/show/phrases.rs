@@ -1,0 +1,90 @@
+//! Phrases that several views share.
+
+use super::number::{decimals_for_width, rounded};
+use crate::model::{Plan, Run};
+
+/// `all along`, `two-on`, `three-on` …
+pub(super) fn sewing_words(on: u8, ends: u16) -> String {
+    let pattern = match on {
+        1 => return "sewn all along".to_owned(),
+        2 => "two-on",
+        3 => "three-on",
+        4 => "four-on",
+        5 => "five-on",
+        _ => "six-on",
+    };
+    match ends {
+        0 => format!("sewn {pattern}"),
+        1 => format!("sewn {pattern}, the first and last section all along"),
+        _ => format!("sewn {pattern}, the first and last {ends} sections all along"),
+    }
+}
+
+fn run_words(run: &Run) -> String {
+    let (sections, sheets) = (run.sewing.sections(), run.sewing.sheets());
+    let plural = |count: u16, word: &str| {
+        if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
+    };
+    let novelty = |level: Option<usize>, what: &str| match level {
+        Some(_) => String::new(),
+        None => format!(" (new {what})"),
+    };
+    format!(
+        "{} of {} ({} leaves) of {}{}, {}{}, {}",
+        plural(sections, "section"),
+        plural(sheets, "sheet"),
+        run.sewing.leaves(),
+        run.paper.name,
+        novelty(run.paper.level, "paper"),
+        run.thread.name,
+        novelty(run.thread.level, "thread"),
+        sewing_words(run.sewing.on(), run.sewing.ends())
+    )
+}
+
+/// The plan in one sentence.
+pub(super) fn plan_line(plan: &Plan) -> String {
+    let runs: Vec<String> = plan.runs().iter().map(run_words).collect();
+    let boned = if plan.boned { ", boned" } else { "" };
+    format!("{}{boned}, {}.", runs.join("; then "), plan.state.phrase())
+}
+
+/// The middle and the bounds of a range in per cent, with the digits its width deserves.
+pub(super) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
+    let decimals = decimals_for_width(high - low).min(1);
+    let show = |value| rounded(value, decimals);
+    (show(middle), format!("{} and {}", show(low), show(high)))
+}
+
+/// Words laid out in lines of at most `width` characters; a longer word stands alone.
+pub(super) fn wrapped(text: &str, width: usize) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_laid_out_within_the_width() {
+        assert_eq!(wrapped("one two three", 7), "one two\nthree");
+        assert_eq!(wrapped("unbreakable", 4), "unbreakable");
+    }
+
+    #[test]
+    fn sewing_is_said_in_the_words_of_the_trade() {
+        assert_eq!(sewing_words(1, 3), "sewn all along");
+        assert_eq!(sewing_words(2, 0), "sewn two-on");
+        assert!(sewing_words(3, 4).contains("first and last 4 sections all along"));
+    }
+}

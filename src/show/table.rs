@@ -1,0 +1,93 @@
+//! Tables for a terminal.
+
+use comfy_table::{Cell, CellAlignment, ContentArrangement};
+
+/// How a column stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// Words.
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// A table of words and numbers. It has no lines drawn around it, so that it also reads well in
+/// an e-mail, and it keeps to the width it is given by wrapping words.
+#[derive(Clone, Debug)]
+pub struct Table {
+    columns: Vec<(String, Align)>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// A table with these columns.
+    pub fn new(columns: &[(&str, Align)]) -> Self {
+        let columns = columns.iter().map(|(name, align)| ((*name).to_owned(), *align)).collect();
+        Self { columns, rows: Vec::new() }
+    }
+
+    /// Adds a row; what it has beyond the columns is not shown.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().take(self.columns.len()).collect());
+    }
+
+    /// Whether it has no rows.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// The table as text of at most `width` columns where its words allow it. No line ends in
+    /// spaces, the last one has its line end.
+    pub fn render(&self, width: usize) -> String {
+        let mut table = comfy_table::Table::new();
+        table.load_style(comfy_table::presets::NOTHING);
+        table.set_content_arrangement(ContentArrangement::Dynamic);
+        table.set_width(u16::try_from(width).unwrap_or(u16::MAX));
+        table.set_header(self.columns.iter().map(|(name, _)| Cell::new(name)));
+        for row in &self.rows {
+            table.add_row(row.iter().map(Cell::new));
+        }
+        for (index, (_, align)) in self.columns.iter().enumerate() {
+            if let Some(column) = table.column_mut(index) {
+                column.set_cell_alignment(alignment(*align));
+                let left = if index == 0 { 0 } else { 1 };
+                column.set_padding((left, 1));
+            }
+        }
+        table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+    }
+}
+
+fn alignment(align: Align) -> CellAlignment {
+    match align {
+        Align::Left => CellAlignment::Left,
+        Align::Right => CellAlignment::Right,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table() -> Table {
+        let mut table = Table::new(&[("paper", Align::Left), ("trials", Align::Right)]);
+        table.row(["bond 80".to_owned(), "12".to_owned()]);
+        table.row(["laid".to_owned(), "3".to_owned()]);
+        table
+    }
+
+    #[test]
+    fn words_stand_left_and_numbers_right() {
+        let wanted = "paper    trials\nbond 80      12\nlaid          3\n";
+        assert_eq!(table().render(80), wanted);
+    }
+
+    #[test]
+    fn a_narrow_table_wraps_words_and_loses_nothing() {
+        let mut table = table();
+        table.row(["a paper with a name of many words".to_owned(), "1".to_owned()]);
+        let text = table.render(30);
+        assert!(text.lines().all(|line| line.chars().count() <= 30), "{text}");
+        assert!(["many", "words", "12"].iter().all(|word| text.contains(word)), "{text}");
+    }
+}

@@ -1,0 +1,42 @@
+//! What a handful of readings says while they are being taken.
+
+/// The mean and the spread of a few readings of one thickness.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spread {
+    /// How many.
+    pub count: usize,
+    /// Their mean `Σx/n`, in the unit of the readings.
+    pub mean: f64,
+    /// Largest minus smallest; `None` for a single reading.
+    pub range: Option<f64>,
+}
+
+impl Spread {
+    /// The spread of `values`; `None` without values.
+    pub fn of(values: &[f64]) -> Option<Self> {
+        let count = values.len();
+        let low = values.iter().copied().reduce(f64::min)?;
+        let high = values.iter().copied().reduce(f64::max)?;
+        // The deviations from the smallest keep their digits when the readings are close together.
+        let mean = low + values.iter().map(|value| value - low).sum::<f64>() / count as f64;
+        Some(Self { count, mean, range: (count > 1).then_some(high - low) })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_reading_has_a_mean_but_no_range() {
+        let spread = Spread::of(&[11.0]).unwrap();
+        assert_eq!((spread.count, spread.mean, spread.range), (1, 11.0, None));
+        assert_eq!(Spread::of(&[]), None);
+    }
+
+    #[test]
+    fn several_readings_have_both() {
+        let spread = Spread::of(&[11.0, 11.5, 10.75, 10.75]).unwrap();
+        assert_eq!((spread.count, spread.mean, spread.range), (4, 11.0, Some(0.75)));
+    }
+}

@@ -1,0 +1,142 @@
+//! A fresh folder to run the program in, as a person would.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// The day it is in every test.
+pub const TODAY: &str = "2026-03-01";
+
+/// The program.
+pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
+
+/// Variables that a run does not inherit from whoever runs the tests.
+const FOREIGN: [&str; 4] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "COLUMNS"];
+
+/// A folder that goes away after the test.
+pub struct Folder {
+    dir: TempDir,
+}
+
+/// How a run ended.
+#[derive(Debug)]
+pub struct Run {
+    pub code: i32,
+    pub out: String,
+    pub err: String,
+}
+
+impl Run {
+    /// Itself, when it ended with this code.
+    #[track_caller]
+    pub fn ends(self, code: i32) -> Self {
+        assert_eq!(self.code, code, "out: {}\nerr: {}", self.out, self.err);
+        self
+    }
+
+    /// Asserts that the message on standard error holds every one of these.
+    #[track_caller]
+    pub fn complains_of(&self, parts: &[&str]) {
+        for part in parts {
+            assert!(self.err.contains(part), "no {part:?} in {:?}", self.err);
+        }
+        assert!(self.out.is_empty(), "a failure printed a result: {}", self.out);
+    }
+}
+
+impl Folder {
+    /// An empty folder.
+    pub fn new() -> Self {
+        Self { dir: tempfile::tempdir().expect("a temporary folder") }
+    }
+
+    /// A folder that is a book with a paper, a thread and a trial.
+    pub fn with_trial() -> Self {
+        let folder = Self::new();
+        folder.run(&["init", "."]).ends(0);
+        let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
+        folder.run(&paper).ends(0);
+        folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+        folder.run(&TRIAL).ends(0);
+        folder
+    }
+
+    pub fn path(&self) -> &Path {
+        self.dir.path()
+    }
+
+    /// Puts a file there.
+    pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
+        std::fs::write(self.path().join(name), bytes).expect("a file in a temporary folder");
+    }
+
+    /// A file as text.
+    pub fn read(&self, name: &str) -> String {
+        std::fs::read_to_string(self.path().join(name)).expect(name)
+    }
+
+    /// Runs the program with nothing on its standard input.
+    pub fn run(&self, args: &[&str]) -> Run {
+        self.run_with(args, b"")
+    }
+
+    /// Runs the program with this on its standard input.
+    pub fn run_with(&self, args: &[&str], input: &[u8]) -> Run {
+        let mut command = assert_cmd::Command::from_std(self.command(PROGRAM));
+        let output = command
+            .args(args)
+            .write_stdin(input)
+            .timeout(std::time::Duration::from_secs(60))
+            .output()
+            .expect("the program runs");
+        Run {
+            code: output.status.code().expect("an exit code"),
+            out: String::from_utf8(output.stdout).expect("text"),
+            err: String::from_utf8(output.stderr).expect("text"),
+        }
+    }
+
+    /// A command in this folder, on the day of the tests.
+    pub fn command(&self, program: &str) -> std::process::Command {
+        let mut command = std::process::Command::new(program);
+        command.current_dir(self.path());
+        command.env("SWELLBOOK_TODAY", TODAY).env("POLARS_MAX_THREADS", "1");
+        for name in FOREIGN {
+            command.env_remove(name);
+        }
+        command
+    }
+
+    /// Every file with its bytes, but for the lock's, which names the last that wrote.
+    pub fn bytes(&self) -> BTreeMap<PathBuf, Vec<u8>> {
+        let mut found = BTreeMap::new();
+        let mut folders = vec![self.path().to_owned()];
+        while let Some(folder) = folders.pop() {
+            for entry in std::fs::read_dir(folder).expect("a folder") {
+                let path = entry.expect("an entry").path();
+                if path.is_dir() {
+                    folders.push(path);
+                } else if path.file_name().is_none_or(|name| name != "book.lock") {
+                    let bytes = std::fs::read(&path).expect("a file");
+                    found.insert(path, bytes);
+                }
+            }
+        }
+        found
+    }
+}
+
+/// The trial of [`Folder::with_trial`].
+pub const TRIAL: [&str; 11] = [
+    "record",
+    "trial",
+    "T1",
+    "--paper",
+    "bond 80",
+    "--thread",
+    "linen 25",
+    "--sections",
+    "10",
+    "--sheets",
+    "4",
+];
