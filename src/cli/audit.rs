@@ -1,7 +1,7 @@
 //! `audit`: everything doubtful in the book.
 
 use super::{ExitStatus, Outcome, Session};
-use crate::book::audit::audit;
+use crate::book::{Severity, audit};
 use crate::show;
 
 /// List everything doubtful in the book: impossible, inconsistent, outlying, missing
@@ -16,16 +16,13 @@ pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
     json: bool,
-    /// Exit with code 3 when anything is doubtful
+    /// Exit with code 3 when anything is doubtful; what is only good to know does not count
     #[arg(long)]
     strict: bool,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    for notice in book.notices() {
-        session.tell(&notice.to_string())?;
-    }
     let findings = audit(&book, session.today());
     let text = if args.json {
         show::findings_json(&findings)
@@ -33,6 +30,6 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         show::findings_text(&findings, session.width())
     };
     session.say(&text)?;
-    let doubted = args.strict && !findings.is_empty();
-    Ok(if doubted { ExitStatus::Data } else { ExitStatus::Done })
+    let doubtful = findings.iter().any(|finding| finding.severity() == Severity::Check);
+    Ok(if args.strict && doubtful { ExitStatus::Data } else { ExitStatus::Done })
 }

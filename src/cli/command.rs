@@ -38,7 +38,7 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     Tour(tour::Args),
     Init(init::Args),
-    Record(record::Args),
+    Record(Box<record::Args>),
     Import(import::Args),
     Strike(strike::Args),
     Audit(audit::Args),
@@ -64,7 +64,7 @@ impl Command {
     fn run(self, session: &mut Session<'_>) -> Outcome {
         match self {
             Self::Init(args) => init::run(args, session),
-            Self::Record(args) => record::run(args, session),
+            Self::Record(args) => record::run(*args, session),
             Self::Import(args) => import::run(args, session),
             Self::Strike(args) => strike::run(args, session),
             Self::Audit(args) => audit::run(args, session),

@@ -1,9 +1,12 @@
 //! `import`: a flat trial sheet into the book.
 
+use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::sheet::{SheetOptions, read_sheet};
-use crate::book::{DateOrder, read_bounded, read_file};
+use crate::book::{
+    DateOrder, Entries, SheetOptions, read_bounded, read_file, read_sheet, reading_id,
+};
 use crate::show;
+use crate::trade::Reading;
 use std::path::{Path, PathBuf};
 
 /// Import a flat trial sheet, as CSV from a spreadsheet
@@ -49,9 +52,32 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         for note in &plan.notes {
             session.tell(&note.to_string())?;
         }
-        session.say(&show::import_text(&view, session.width()))?;
+        let text = show::import_text(&view, session.width());
+        match take_back(&plan.entries).filter(|_| !args.dry_run) {
+            Some(command) => session.changed(&text, &command)?,
+            None => session.say(&text)?,
+        }
     }
     Ok(ExitStatus::Done)
+}
+
+/// The command that strikes what an import added: its trials, or readings of trials that were
+/// there before. `None` when it added neither.
+fn take_back(entries: &Entries) -> Option<String> {
+    /// More would not fit a line that somebody reads.
+    const MOST: usize = 6;
+    let of = |reading: &Reading| entries.trials.iter().any(|trial| trial.name == reading.trial);
+    let trials: Vec<String> = entries.trials.iter().map(|trial| trial.name.to_string()).collect();
+    let readings = entries.readings.iter().filter(|reading| !of(reading)).map(reading_id);
+    let (kind, ids) = match trials.is_empty() {
+        true => ("reading", readings.collect()),
+        false => ("trial", trials),
+    };
+    let mut words: Vec<String> = ids.iter().take(MOST).map(|id| quoted(id)).collect();
+    if ids.len() > MOST {
+        words.push("…".to_owned());
+    }
+    (!words.is_empty()).then(|| format!("strike {kind} {}", words.join(" ")))
 }
 
 /// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.

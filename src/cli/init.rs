@@ -23,7 +23,7 @@ pub(crate) struct Args {
     #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
     unit: String,
     /// The smallest step of the gauge
-    #[arg(long, default_value = "0.01mm", allow_negative_numbers = true)]
+    #[arg(long, default_value = "0.01mm")]
     resolution: String,
 }
 
@@ -48,9 +48,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 
 /// The last part of a folder's path, whatever way it was written.
 fn folder_name(dir: &Path) -> String {
-    let whole = dir.components().filter_map(|part| match part {
+    let mut names = dir.components().filter_map(|part| match part {
         std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
         _ => None,
     });
-    whole.last().unwrap_or_else(|| "bench book".to_owned())
+    names.next_back().unwrap_or_else(|| "bench book".to_owned())
 }

@@ -42,7 +42,7 @@ pub fn run(
     surroundings: Surroundings,
 ) -> ExitStatus {
     let Streams { input, out, err } = streams;
-    let outcome = match Arguments::try_parse_from(args) {
+    let outcome = match Arguments::try_parse_from(negative_values_joined(args)) {
         Ok(arguments) => {
             let streams = Streams { input, out, err: &mut *err };
             arguments.run(streams, surroundings)
@@ -50,6 +50,29 @@ pub fn run(
         Err(error) => answer_parser(&error, out, err),
     };
     outcome.unwrap_or_else(|error| report(&error, err))
+}
+
+/// Joins a value such as `-0.1mm` to the flag before it, so that the parser takes it for a value
+/// and not for a flag of its own, and the value itself can be judged.
+fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let is_flag = |arg: &OsString| {
+        arg.to_str().is_some_and(|arg| arg.starts_with("--") && arg.len() > 2 && !arg.contains('='))
+    };
+    let is_negative = |arg: &OsString| {
+        let unsigned = arg.to_str().and_then(|arg| arg.strip_prefix('-')).unwrap_or_default();
+        unsigned.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','))
+    };
+    let mut joined: Vec<OsString> = Vec::new();
+    for arg in args {
+        match joined.last_mut() {
+            Some(flag) if is_flag(flag) && is_negative(&arg) => {
+                flag.push("=");
+                flag.push(arg);
+            }
+            _ => joined.push(arg),
+        }
+    }
+    joined
 }
 
 /// What the parser has to say: help and version are results, anything else is a usage error.
@@ -78,4 +101,22 @@ fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     // Nothing is left to say it with when standard error fails too.
     let _ = writeln!(err, "{red}error:{red:#} {error}");
     error.status()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_negative_value_stays_with_its_flag() {
+        let joined = |args: &[&str]| {
+            let args = negative_values_joined(args.iter().map(OsString::from));
+            args.into_iter().map(|arg| arg.into_string().unwrap()).collect::<Vec<_>>()
+        };
+        assert_eq!(joined(&["x", "--low", "-5", "--high", "3"]), ["x", "--low=-5", "--high", "3"]);
+        assert_eq!(joined(&["x", "--spine", "-.5mm"]), ["x", "--spine=-.5mm"]);
+        assert_eq!(joined(&["x", "--", "-5"]), ["x", "--", "-5"]);
+        assert_eq!(joined(&["x", "--note", "-h", "-5"]), ["x", "--note", "-h", "-5"]);
+        assert_eq!(joined(&["x", "--low=1", "-5"]), ["x", "--low=1", "-5"]);
+    }
 }

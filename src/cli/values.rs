@@ -47,8 +47,12 @@ pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
 /// A sentence without the flag.
 pub fn number(text: &str, units: &[&str]) -> Result<f64, String> {
     let trimmed = text.trim();
-    let lower = trimmed.to_lowercase();
-    let bare = units.iter().find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
+    let without = |unit: &&str| {
+        let start = trimmed.len().checked_sub(unit.len())?;
+        let (number, found) = trimmed.split_at_checked(start)?;
+        found.eq_ignore_ascii_case(unit).then_some(number)
+    };
+    let bare = units.iter().find_map(without).unwrap_or(trimmed);
     parse_decimal(bare, DecimalMark::Either).map_err(|error| error.to_string())
 }
 
@@ -126,7 +130,7 @@ mod tests {
 
     #[test]
     fn a_number_may_carry_its_unit() {
-        assert_eq!(number("80 gsm", &["gsm", "g/m\u{b2}"]), Ok(80.0));
+        assert_eq!(number("80 GSM", &["gsm", "g/m\u{b2}"]), Ok(80.0));
         assert_eq!(number("-5%", &["%"]), Ok(-5.0));
         assert!(number("80 lb", &["gsm"]).is_err() && number("1e309", &[]).is_err());
     }

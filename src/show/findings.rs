@@ -1,21 +1,21 @@
 //! What is doubtful in a book.
 
 use super::number::plural;
-use crate::book::audit::{Finding, Severity};
+use crate::book::{Finding, Severity};
 use serde_json::json;
 
-/// The findings in words, the gravest first.
+/// What is doubtful in words, then what is good to know, each in the order of the files.
 pub fn findings_text(findings: &[Finding], width: usize) -> String {
-    if findings.is_empty() {
-        return "nothing doubtful".to_owned();
-    }
-    let mut text = format!("{}\n", plural(findings.len(), "finding"));
-    for severity in Severity::ALL {
-        let group: Vec<&Finding> = findings.iter().filter(|f| f.severity() == severity).collect();
-        if !group.is_empty() {
-            text += &format!("\n{severity}:\n");
-            text.extend(group.iter().map(|finding| item(&finding.to_string(), width)));
-        }
+    let of = |severity| findings.iter().filter(move |finding| finding.severity() == severity);
+    let (checks, notes) = (of(Severity::Check).count(), of(Severity::Note).count());
+    let mut text = match checks {
+        0 => "nothing doubtful\n".to_owned(),
+        count => format!("{} to look at again:\n", plural(count, "entry")),
+    };
+    text.extend(of(Severity::Check).map(|finding| item(&finding.to_string(), width)));
+    if notes > 0 {
+        text += "\ngood to know:\n";
+        text.extend(of(Severity::Note).map(|finding| item(&finding.to_string(), width)));
     }
     text
 }
@@ -39,15 +39,19 @@ fn item(sentence: &str, width: usize) -> String {
     format!("  - {}\n", lines.join("\n    "))
 }
 
-/// The findings as one JSON object.
+/// The findings as one JSON object. Rows are counted as a spreadsheet shows them.
 pub fn findings_json(findings: &[Finding]) -> String {
-    let findings: Vec<_> = findings
-        .iter()
-        .map(|finding| {
-            json!({ "severity": finding.severity().to_string(), "message": finding.to_string() })
+    let object = |finding: &Finding| {
+        let place = finding.place();
+        json!({
+            "severity": finding.severity().word(),
+            "file": place.file,
+            "row": place.row,
+            "column": place.column,
+            "message": finding.to_string(),
         })
-        .collect();
-    json!({ "findings": findings }).to_string()
+    };
+    json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() }).to_string()
 }
 
 #[cfg(test)]

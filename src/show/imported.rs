@@ -24,7 +24,8 @@ pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
     };
     let written = view.plan.entries.written();
     if written == Written::default() {
-        return format!("nothing was added from {}{there}", view.sheet);
+        let would = if view.dry_run { "would be" } else { "was" };
+        return format!("nothing {would} added from {}{there}", view.sheet);
     }
     let verb = if view.dry_run { "would add" } else { "added" };
     let head = format!("{verb} {} from {}{there}", counts(written), view.sheet);

@@ -67,7 +67,7 @@ fn a_gauge_types_values_in_all_its_forms() {
             ("turn the block", "8.0 mm"),
             ("fore-edge at 2> ", "8050um"),
             ("fore-edge at 3> ", " 8.1<"),
-            ("fore-edge at 4> ", "done"),
+            ("fore-edge at 4, or done> ", "done"),
         ],
     );
     let end = rest(&mut terminal);

@@ -159,11 +159,12 @@ fn a_trial_that_cannot_be_is_refused() {
 fn a_paper_thread_or_target_that_cannot_be_is_refused() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
-    let cases: [(&[&str], &str); 17] = [
+    let cases: [(&[&str], &str); 18] = [
         (&["paper", "x", "--caliper", "105mm"], "--caliper: 105 mm is outside 0.01..2 mm"),
         (&["paper", "x", "--caliper", "NaN"], "--caliper: 'NaN'"),
         (&["paper", "x", "--caliper", "1e309"], "--caliper: '1e309'"),
         (&["paper", "x", "--caliper", "-0.1"], "--caliper: -0.1 mm is outside"),
+        (&["paper", "x", "--caliper", "-0.1mm"], "--caliper: -0.1 mm is outside"),
         (&["paper", "x", "--caliper", "0.1 furlong"], "'furlong' is not a unit"),
         (&["paper", "x", "--stack", "0", "--reading", "1mm"], "--stack: 0 is outside"),
         (&["paper", "x", "--stack", "10", "--reading", "105"], "--reading: 105.00 mm over 10"),
@@ -282,6 +283,26 @@ fn a_count_and_a_diameter_that_disagree_are_pointed_out() {
     assert!(double.out.contains("lea 25/3, 198.4 tex"), "{}", double.out);
     let single = folder.run(&thread("single", "0.48")).ends(0);
     assert!(single.err.is_empty(), "{}", single.err);
+}
+
+#[test]
+fn a_target_is_named_and_bounded_in_any_of_the_ways() {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let cases: [&[&str]; 5] = [
+        &["a", "2..10"],
+        &["--target", "b", "2..10"],
+        &["--name", "c", "--low", "-2", "--high", "10%"],
+        &["d", "-5..3"],
+        &["--high", "10", "--low=2.5", "e"],
+    ];
+    for case in cases {
+        folder.run(&[&["record", "target"], case].concat()).ends(0);
+    }
+    let targets = folder.read("targets.csv");
+    for row in ["a,2,10,", "b,2,10,", "c,-2,10,", "d,-5,3,", "e,2.5,10,"] {
+        assert!(targets.lines().any(|line| line == row), "no {row} in {targets}");
+    }
 }
 
 #[test]

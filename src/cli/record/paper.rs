@@ -25,16 +25,16 @@ pub(crate) struct Args {
     #[arg(long = "paper", visible_alias = "name", value_name = "PAPER", conflicts_with = "name")]
     paper: Option<String>,
     /// Grammage in g/m²
-    #[arg(long, value_name = "GSM", allow_negative_numbers = true)]
+    #[arg(long, value_name = "GSM")]
     grammage: Option<String>,
     /// Thickness of one leaf
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, conflicts_with_all = ["stack", "reading"])]
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["stack", "reading"])]
     caliper: Option<String>,
     /// Leaves in a stack that was measured instead
-    #[arg(long, value_name = "LEAVES", requires = "reading", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LEAVES", requires = "reading")]
     stack: Option<String>,
     /// What the gauge read over the stack
-    #[arg(long, value_name = "LENGTH", requires = "stack", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", requires = "stack")]
     reading: Option<String>,
     /// hard: thread stands on it; soft: thread sinks in [default: medium]
     #[arg(long, value_parser = ["hard", "medium", "soft"])]

@@ -35,10 +35,10 @@ pub(crate) struct Args {
     #[arg(long, value_parser = ["unsewn", "sewn", "pressed", "knocked", "knocked+pressed"])]
     state: Option<String>,
     /// Thickness at the fold, at one place or several
-    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTHS")]
     spine: Option<String>,
     /// Thickness opposite the fold
-    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
     /// Names of the places, parted by commas [default: the next free numbers]
     #[arg(long, value_name = "NAMES")]
@@ -75,11 +75,16 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
             reading.note.clone_from(&common);
         }
     }
-    write(readings, session, &mut book)
+    write(readings, session, (&mut book, by_flags))
 }
 
-/// Writes the readings and says so.
-fn write(readings: Vec<Reading>, session: &mut Session<'_>, book: &mut Book) -> Outcome {
+/// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
+/// written: an hour of measuring is not lost to a full disk.
+fn write(
+    readings: Vec<Reading>,
+    session: &mut Session<'_>,
+    (book, by_flags): (&mut Book, bool),
+) -> Outcome {
     let Some(first) = readings.first() else {
         session.tell("no reading was taken; nothing was written")?;
         return Ok(ExitStatus::Done);
@@ -89,8 +94,9 @@ fn write(readings: Vec<Reading>, session: &mut Session<'_>, book: &mut Book) -> 
     let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
     let entries = Entries { readings, ..Entries::default() };
     if let Err(error) = book.append(entries.clone()) {
-        // An hour of measuring is not lost to a full disk: it stands on the screen.
-        session.tell(&show::unwritten_text(&entries.readings))?;
+        if !by_flags {
+            session.tell(&show::unwritten_text(&entries.readings))?;
+        }
         return Err(error.into());
     }
     let take_back = format!("strike reading {}", ids.join(" "));

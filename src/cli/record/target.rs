@@ -21,23 +21,39 @@ pub(crate) struct Args {
     #[arg(value_name = "TARGET")]
     name: Option<String>,
     /// Both bounds in per cent, as LOW..HIGH
-    #[arg(value_name = "LOW..HIGH", allow_negative_numbers = true, conflicts_with_all = ["low", "high"])]
+    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, conflicts_with_all = ["low", "high"])]
     range: Option<String>,
     /// Its name, as a flag
-    #[arg(long = "target", visible_alias = "name", value_name = "TARGET", conflicts_with = "name")]
+    #[arg(
+        long = "target",
+        visible_alias = "name",
+        value_name = "TARGET",
+        conflicts_with = "range"
+    )]
     target: Option<String>,
     /// The least swell in per cent
-    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    #[arg(long, value_name = "PERCENT")]
     low: Option<String>,
     /// The most swell in per cent
-    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    #[arg(long, value_name = "PERCENT")]
     high: Option<String>,
     /// A note
     #[arg(long)]
     note: Option<String>,
 }
 
+impl Args {
+    /// Where a flag names the target, what stands alone is the range.
+    fn sorted(mut self) -> Self {
+        if self.target.is_some() {
+            self.range = self.name.take();
+        }
+        self
+    }
+}
+
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let args = args.sorted();
     let mut book = session.open_book()?;
     let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     let target = target_of(&args, session, &taken)?;

@@ -33,13 +33,13 @@ pub(crate) struct Args {
     #[arg(long)]
     count: Option<String>,
     /// Its diameter as it lies in the fold
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, conflicts_with_all = ["wraps", "over"])]
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["wraps", "over"])]
     laid: Option<String>,
     /// Turns wrapped side by side
-    #[arg(long, value_name = "TURNS", requires = "over", allow_negative_numbers = true)]
+    #[arg(long, value_name = "TURNS", requires = "over")]
     wraps: Option<String>,
     /// The width of those turns
-    #[arg(long, value_name = "LENGTH", requires = "wraps", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH", requires = "wraps")]
     over: Option<String>,
     /// A note
     #[arg(long)]

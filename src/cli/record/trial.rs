@@ -41,22 +41,22 @@ pub(crate) struct Args {
     #[arg(long)]
     thread: Option<String>,
     /// Sections in the block
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     sections: Option<String>,
     /// Folded sheets in a section
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     sheets: Option<String>,
     /// Sections sewn in one traverse: 1 all along, 2 two-on [default: 1]
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     on: Option<String>,
     /// Sections at each end sewn all along whatever --on is [default: 0]
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     ends: Option<String>,
     /// The folds were boned down
     #[arg(long)]
     boned: bool,
     /// Build-up of repairs at the fold, over the block [default: 0]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH")]
     guards: Option<String>,
     /// Who sewed it, when the book holds more than one hand
     #[arg(long)]
@@ -103,7 +103,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
         asking,
         |text| length(text, book.config().unit, ranges::GUARDS),
     )?;
-    let hand = hand_of(args)?;
+    let hand = hand_of(args, session, book, asking)?;
     let note = super::note_of(args.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
@@ -174,7 +174,14 @@ fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool
     session.field(args.boned.then_some("yes"), field, asking, yes)
 }
 
-fn hand_of(args: &Args) -> Result<Option<Name>, CliError> {
-    let hand = args.hand.as_deref().unwrap_or_default();
-    crate::cli::prompt::by_flag("--hand", hand, |text| optional(text, parsed))
+/// Who sewed it; asked only where the book tells hands apart.
+fn hand_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+    asking: bool,
+) -> Result<Option<Name>, CliError> {
+    let told_apart = book.trials().iter().any(|trial| trial.hand.is_some());
+    let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
+    session.field(args.hand.as_deref(), field, asking && told_apart, |text| optional(text, parsed))
 }
