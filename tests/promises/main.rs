@@ -3,12 +3,15 @@
 mod bench_prompt;
 mod book_files;
 mod brute_force;
+mod command_line;
 mod dense;
 mod dense_draws;
-mod command_line;
+mod directions;
 mod flat_sheet;
 mod folder;
+mod invariances;
 mod layers;
+mod outside_numbers;
 mod published_models;
 mod random_books;
 mod support;
