@@ -6,8 +6,8 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
-/// log of Γ(7/2)/(Γ(3)·√(6π)), the height of the Student-t(6) density at zero.
-const LOG_HEIGHT: f64 = -0.960_395_227_391_857_3;
+/// log of Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
+const LOG_HEIGHT: f64 = -0.960_418_255_751_598_6;
 
 /// `|centre + scale·T|`, T Student-t with six degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
