@@ -1,11 +1,10 @@
 //! The swell model the slow way: every unknown quantity by name, the full covariance of all
-//! observations, plain Cholesky. Written from docs/model.md alone, straight from the book's
-//! entries, so that a misreading on either side shows.
+//! observations. Written from docs/model.md alone, so that a misreading on either side shows.
 
 use std::collections::BTreeMap;
 use swellbook::book::Book;
 use swellbook::model::{Plan, Run};
-use swellbook::trade::{Edge, Hardness, Reading, Sewing, State, Trial};
+use swellbook::trade::{Hardness, Sewing, State, Trial};
 
 /// The spreads in the order of docs/model.md, with the scale of each half-normal belief.
 pub const SPREADS: [(&str, f64); 6] = [
@@ -59,6 +58,17 @@ impl Unknown {
         }
     }
 
+    /// The source of doubt it belongs to, by the names of docs/model.md, "Predicting".
+    fn source(&self) -> &'static str {
+        match self {
+            Self::Coefficient(place) if COEFFICIENTS[*place].0.starts_with("fold") => "fold",
+            Self::Coefficient(_) => "coefficients",
+            Self::PaperFold(_) => "fold",
+            Self::Effect(0 | 1, _) => "paper",
+            Self::Effect(spread, _) => SPREADS[*spread].0,
+        }
+    }
+
     /// Its variance as `(0, v)`, or `(1 + k, 1)` when it is the square of spread k.
     fn variance(&self) -> (usize, f64) {
         match self {
@@ -101,6 +111,12 @@ impl Linear {
             self = self.plus(times * value, unknown.clone());
         }
         self
+    }
+
+    /// The part of it that is one source of doubt.
+    pub fn of_source(&self, source: &str) -> Self {
+        let own = self.0.iter().filter(|(unknown, _)| unknown.source() == source);
+        Self(own.map(|(unknown, times)| (unknown.clone(), *times)).collect())
     }
 
     pub fn mean(&self) -> f64 {
@@ -163,10 +179,9 @@ impl<'a> Block<'a> {
         }
     }
 
-    fn of_trial(trial: &'a Trial, book: &'a Book) -> Self {
+    pub fn of_trial(trial: &'a Trial, book: &'a Book, hands: bool) -> Self {
         let paper = book.papers().iter().find(|paper| paper.name == trial.paper).unwrap();
         let thread = book.threads().iter().find(|thread| thread.name == trial.thread).unwrap();
-        let hands = hands(book) > 1;
         Self {
             paper: paper.name.as_str(),
             hardness: paper.hardness,
@@ -216,89 +231,4 @@ impl<'a> Block<'a> {
         }
         fold.plus(knocked, Unknown::coefficient("fold_knocked")).add(build_up, &factor)
     }
-}
-
-/// Hands that sewed in the book.
-pub fn hands(book: &Book) -> usize {
-    let mut hands: Vec<_> = book.trials().iter().map(|trial| trial.hand.clone()).collect();
-    hands.sort();
-    hands.dedup();
-    hands.len()
-}
-
-/// A number that was observed.
-pub struct Observed {
-    pub swell: f64,
-    pub noise: f64,
-    pub expected: Linear,
-}
-
-fn set(book: &Book, trial: &Trial, state: State, edge: Edge) -> Vec<f64> {
-    let here = |reading: &&Reading| reading.trial == trial.name && reading.state == state;
-    let readings = book.readings().iter().filter(here);
-    readings.filter_map(|reading| reading.edge(edge)).map(|value| value.mm()).collect()
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len() as f64
-}
-
-/// s², pooled over every set, with four degrees of freedom at a tenth of a millimetre before.
-pub fn repeatability(book: &Book) -> f64 {
-    let (mut squares, mut freedom) = (4.0 * 0.10 * 0.10, 4.0);
-    for trial in book.trials() {
-        for state in State::ALL {
-            for edge in [Edge::Spine, Edge::ForeEdge] {
-                let values = set(book, trial, state, edge);
-                if let Some(more) = values.len().checked_sub(1) {
-                    let middle = mean(&values);
-                    freedom += more as f64;
-                    squares += values.iter().map(|value| (value - middle).powi(2)).sum::<f64>();
-                }
-            }
-        }
-    }
-    squares / freedom
-}
-
-pub fn observations(book: &Book) -> Vec<Observed> {
-    let s2 = repeatability(book);
-    let shown = book.config().resolution.mm();
-    let mut all = Vec::new();
-    for trial in book.trials() {
-        for state in State::ALL {
-            let spine = set(book, trial, state, Edge::Spine);
-            let fore = set(book, trial, state, Edge::ForeEdge);
-            if spine.is_empty() || fore.is_empty() {
-                continue;
-            }
-            let places = 1.0 / spine.len() as f64 + 1.0 / fore.len() as f64;
-            let stage = format!("{}/{state}", trial.name);
-            all.push(Observed {
-                swell: mean(&spine) - mean(&fore) - trial.guards.mm(),
-                noise: s2 * places + 2.0 * shown * shown / 12.0,
-                expected: Block::of_trial(trial, book).swell(state, trial.name.as_str(), &stage),
-            });
-        }
-    }
-    all
-}
-
-/// Mean and variance of a paper's ratio of fore-edge to nominal thickness; `None` for a paper that
-/// is not in the book.
-pub fn fore_edge_ratio(book: &Book, paper: &str) -> (f64, f64) {
-    let mut precision = 1.0 / (0.05 * 0.05);
-    let mut weighted = 1.04 * precision;
-    for trial in book.trials().iter().filter(|trial| trial.paper.as_str() == paper) {
-        let nominal = Block::of_trial(trial, book).nominal_fore_edge();
-        let sets = State::ALL.into_iter().filter(|state| state.has_thread());
-        let sets = sets.map(|state| set(book, trial, state, Edge::ForeEdge));
-        let ratios: Vec<f64> =
-            sets.filter(|set| !set.is_empty()).map(|set| mean(&set) / nominal).collect();
-        if !ratios.is_empty() {
-            precision += 1.0 / (0.02 * 0.02);
-            weighted += mean(&ratios) / (0.02 * 0.02);
-        }
-    }
-    (weighted / precision, 1.0 / precision)
 }

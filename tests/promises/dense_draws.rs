@@ -1,7 +1,8 @@
 //! The slow model conditioned on what was observed, at given spreads and over tens of thousands of
 //! draws of them.
 
-use crate::dense::{Linear, Observed, SPREADS, Terms, at};
+use crate::dense::{Linear, SPREADS, Terms, at};
+use crate::dense_readings::Observed;
 use crate::random_books::Random;
 
 /// Observations and questions, ready for any spreads.

@@ -1,7 +1,7 @@
 //! What may not matter does not: the order of rows, names, the unit a reading was typed in, and
 //! whether a trial's readings came in at once or in two goes.
 
-use crate::random_books::{Random, Size, entries, name, on_disk};
+use crate::random_books::{Random, Size, entries, mm, name, on_disk};
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::fmt::Write as _;
@@ -218,6 +218,17 @@ fn import(book: &mut Book, text: &str) {
         let plan = book.plan_import(&sheet.expect("a sheet")).expect("it fits the book");
         book.append(plan.entries).expect("it can be added");
     }
+}
+
+/// The comparison is one that can fail: a single reading out by a hundredth is seen.
+#[test]
+fn a_changed_reading_matters() {
+    let original = entries(1, size(1));
+    let mut other = original.clone();
+    let more = |value: Millimetres| mm(value.mm() + 0.01);
+    other.readings[0] = reading_with(&other.readings[0], more);
+    let before = of(&original, original.clone(), same);
+    assert!(check(&before, &of(&original, other, same)).is_err());
 }
 
 proptest! {
