@@ -106,10 +106,7 @@ impl PlanArgs {
         let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
         let unknown = || {
             let known = suggest::unknown("target", typed, &names);
-            value_error(
-                "--target",
-                format!("{known}; or give LOW..HIGH in per cent, such as 25..35"),
-            )
+            value_error("--target", format!("{known}; or give LOW..HIGH in per cent, such as 25..35"))
         };
         found.map(|target| Some(Band::from(target))).ok_or_else(unknown)
     }
@@ -156,8 +153,9 @@ impl PlanArgs {
             let message = format!("{unknown}; a new paper needs --caliper and --hardness");
             return Err(value_error("--paper", message));
         };
-        let caliper =
-            by_flag("--caliper", caliper, |text| values::length(text, unit, ranges::CALIPER))?;
+        let caliper = by_flag("--caliper", caliper, |text| {
+            values::length(text, unit, ranges::CALIPER)
+        })?;
         let hardness: Hardness = by_flag("--hardness", hardness, values::parsed)?;
         Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
     }
@@ -173,8 +171,7 @@ impl PlanArgs {
             return Ok(PlannedThread { name, level: Some(level), diameter_mm });
         }
         if self.laid.is_none() && self.count.is_none() {
-            let names: Vec<&str> =
-                book.threads().iter().map(|thread| thread.name.as_str()).collect();
+            let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
             let unknown = suggest::unknown("thread", &self.thread, &names);
             let message = format!("{unknown}; a new thread needs --laid or --count");
             return Err(value_error("--thread", message));
@@ -185,10 +182,9 @@ impl PlanArgs {
     }
 
     fn new_thread(&self, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
-        let laid = self
-            .laid
-            .as_deref()
-            .map(|text| by_flag("--laid", text, |text| values::length(text, unit, ranges::LAID)));
+        let laid = self.laid.as_deref().map(|text| {
+            by_flag("--laid", text, |text| values::length(text, unit, ranges::LAID))
+        });
         let count: Option<Result<ThreadCount, _>> =
             self.count.as_deref().map(|text| by_flag("--count", text, values::parsed));
         let material: Option<Result<Material, _>> =

@@ -2,8 +2,8 @@
 
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{Book, Config, init};
 use crate::book::{SheetOptions, read_sheet};
+use crate::book::{Book, Config, init};
 use crate::decide::{Band, Bench, forecast, learn};
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
 use crate::show;

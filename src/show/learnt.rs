@@ -31,10 +31,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     blocks.extend(knocked_lines(learnt, width));
     blocks.push(repeat_text(learnt, unit, width));
     blocks.push(spread_text(learnt, width));
-    blocks.push(format!(
-        "Beside it, ordinary straight lines of swell on thread build-up:\n{}",
-        line_table(learnt).render(width)
-    ));
+    blocks.push(format!("Beside it, ordinary straight lines of swell on thread build-up:\n{}", line_table(learnt).render(width)));
     blocks.push(fore_edge_text(learnt, width));
     blocks.push(wrapped(&source(learnt), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
@@ -160,8 +157,9 @@ fn line_row(line: &LearntLine) -> [String; 5] {
 
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
-    let each: Vec<String> =
-        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0)).collect();
+    let each: Vec<String> = tried
+        .map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0))
+        .collect();
     let pooled = match &learnt.pooled_fore_edge {
         Ok(line) => format!("{:.2} by one line for all papers", line.slopes[0]),
         Err(_) => "not enough trials for one line for all papers".to_owned(),
