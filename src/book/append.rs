@@ -4,11 +4,12 @@ use super::cells::note;
 use super::checks::check;
 use super::contents::{FileBytes, parse};
 use super::disk::{Addition, add_all};
-use super::folder::read_files;
+use super::folder::{read_files, require_book};
 use super::lock::lock_to_write;
 use super::resolve::resolve;
 use super::tail::tails;
 use super::{Book, BookError, Entries, EntryKind, Fault, Strike, Written, reading_id};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 impl Book {
@@ -23,6 +24,7 @@ impl Book {
         if entries.is_empty() {
             return Ok(Written::default());
         }
+        require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let bytes = read_files(&self.dir)?;
         let (book, entries, additions) = prepare(&self.dir, &bytes, entries)?;
@@ -89,20 +91,17 @@ fn note_problems(entries: &Entries) -> Vec<String> {
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 
-/// The entries, with a strike for each reading of the trials that they strike.
+/// The entries, with a strike for each reading of the trials that they strike, unless they strike
+/// it already.
 fn with_readings_struck(book: &Book, mut entries: Entries) -> Entries {
+    let said: BTreeSet<String> = entries.strikes.iter().map(|strike| strike.id.clone()).collect();
     let mut strikes = Vec::new();
     for strike in std::mem::take(&mut entries.strikes) {
         let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;
         let readings = book.readings().iter().filter(|reading| of_trial(reading.trial.as_str()));
-        let with_it: Vec<Strike> = readings
-            .map(|reading| Strike {
-                what: EntryKind::Reading,
-                id: reading_id(reading),
-                reason: strike.reason.clone(),
-                date: strike.date,
-            })
-            .collect();
+        let ids = readings.map(reading_id).filter(|id| !said.contains(id));
+        let with_it = ids.map(|id| Strike { what: EntryKind::Reading, id, ..strike.clone() });
+        let with_it: Vec<Strike> = with_it.collect();
         strikes.push(strike);
         strikes.extend(with_it);
     }

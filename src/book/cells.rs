@@ -54,7 +54,7 @@ impl<'a> Cells<'a> {
         let (found, expected) = (self.row.fields.len(), self.table.header.len());
         if found > expected {
             return Err(self.row_fault(format!(
-                "{found} fields where the header has {expected}; is a comma in a text without quotation marks?"
+                "{found} fields where the header has {expected}; does a text or a number hold the mark that parts fields, without quotation marks around it?"
             )));
         }
         let lost = self.map.present().filter(|(_, index)| *index >= found);

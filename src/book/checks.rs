@@ -66,8 +66,9 @@ fn twice<T: Record>(
         let id = id(&row.value);
         if let Some(first) = seen.get(&id) {
             let first = place(T::FILE, *first);
+            let other = if kind == EntryKind::Reading { "place" } else { "name" };
             let message = format!(
-                "{kind} '{id}' is there already ({first}); choose another name, or strike the first"
+                "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
             );
             faults.push(Fault::new(place(T::FILE, row.row), message));
         } else {

@@ -31,6 +31,7 @@ pub fn find(
     if let Some(dir) = variable.filter(|dir| !dir.as_os_str().is_empty()) {
         return named(dir, " (the variable SWELLBOOK)");
     }
+    let from = std::path::absolute(from).unwrap_or_else(|_| from.to_owned());
     let above = from.ancestors().find(|dir| dir.join(SETTINGS).is_file());
     above.map(Path::to_owned).ok_or_else(|| BookError::NotFound {
         looked: format!("no {SETTINGS} in {} or a folder above it", from.display()),
@@ -100,15 +101,25 @@ fn write_new(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
             return Err(io_error(&path, "making it", error));
         }
     }
-    Ok(())
+    sync_folder(dir).map_err(|error| io_error(dir, "syncing the folder", error))
+}
+
+/// Makes the names of new files as lasting as their contents, where folders can be synced.
+fn sync_folder(dir: &Path) -> std::io::Result<()> {
+    if cfg!(unix) { File::open(dir)?.sync_all() } else { Ok(()) }
+}
+
+/// Refuses a folder that holds no book.
+pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
+    if dir.join(SETTINGS).exists() {
+        return Ok(());
+    }
+    Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", dir.display()) })
 }
 
 /// The bytes of every file, while nobody writes.
 pub(super) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
-    if !dir.join(SETTINGS).exists() {
-        let looked = format!("no {SETTINGS} in {}", dir.display());
-        return Err(BookError::NotFound { looked });
-    }
+    require_book(dir)?;
     let _lock = lock_to_read(dir)?;
     read_files(dir)
 }

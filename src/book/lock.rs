@@ -17,9 +17,22 @@ const PATIENCE: Duration = Duration::from_secs(5);
 /// How often it is tried.
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// A lock held until it is dropped.
+/// Nobody else reads or writes until it is dropped.
 #[derive(Debug)]
-pub(super) struct Lock {
+pub(super) struct WriteLock {
+    file: File,
+}
+
+impl Drop for WriteLock {
+    /// Takes the holder's name out again; the kernel unlocks when the file is closed.
+    fn drop(&mut self) {
+        let _ = self.file.set_len(0);
+    }
+}
+
+/// Nobody writes until it is dropped.
+#[derive(Debug)]
+pub(super) struct ReadLock {
     _file: File,
 }
 
@@ -28,7 +41,7 @@ pub(super) struct Lock {
 /// # Errors
 /// [`BookError::InUse`] when another program writes for longer than five seconds;
 /// [`BookError::Io`] when the folder cannot be written.
-pub(super) fn lock_to_write(dir: &Path) -> Result<Lock, BookError> {
+pub(super) fn lock_to_write(dir: &Path) -> Result<WriteLock, BookError> {
     let path = dir.join(LOCK);
     let io = |source| BookError::Io { path: path.clone(), doing: "locking the book", source };
     let mut options = OpenOptions::new();
@@ -41,7 +54,7 @@ pub(super) fn lock_to_write(dir: &Path) -> Result<Lock, BookError> {
         .set_len(0)
         .and_then(|()| file.rewind())
         .and_then(|()| file.write_all(holder.as_bytes()));
-    Ok(Lock { _file: file })
+    Ok(WriteLock { file })
 }
 
 /// Waits until nobody writes in `dir`. A book without the lock's file has never been written, or
@@ -49,10 +62,10 @@ pub(super) fn lock_to_write(dir: &Path) -> Result<Lock, BookError> {
 ///
 /// # Errors
 /// [`BookError::InUse`], as for [`lock_to_write`].
-pub(super) fn lock_to_read(dir: &Path) -> Result<Option<Lock>, BookError> {
+pub(super) fn lock_to_read(dir: &Path) -> Result<Option<ReadLock>, BookError> {
     let Ok(mut file) = File::open(dir.join(LOCK)) else { return Ok(None) };
     wait(dir, &mut file, File::try_lock_shared)?;
-    Ok(Some(Lock { _file: file }))
+    Ok(Some(ReadLock { _file: file }))
 }
 
 fn wait(

@@ -135,10 +135,14 @@ impl Book {
     /// for the next readings.
     pub fn next_place(&self, trial: &Name, state: State) -> u32 {
         let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
-        let places = self.readings().iter().filter(here);
-        let numbers = places.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
-        numbers.max().map_or(1, |last| last.saturating_add(1))
+        next_place(self.readings().iter().filter(here))
     }
+}
+
+/// The number above every numbered place of `readings`.
+fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
+    let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
+    numbers.max().map_or(1, |last| last.saturating_add(1))
 }
 
 fn entries_of(contents: &Contents) -> Entries {

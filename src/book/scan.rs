@@ -3,6 +3,9 @@
 //! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
 //! count neither blank lines nor CRLF so.)
 
+/// The most rows looked at, which is also the most that spreadsheets hold.
+pub(super) const MOST_ROWS: usize = 1_048_576;
+
 /// A line end as found in a file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) enum LineEnd {
@@ -59,12 +62,12 @@ enum At {
     QuoteInQuoted,
 }
 
-/// Scans `text`, whose fields `delimiter` parts.
+/// Scans `text`, whose fields `delimiter` parts. It stops one row after [`MOST_ROWS`].
 pub(super) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
     let mut result = Scan { ended: true, ..Scan::default() };
     let (mut at, mut start, mut index, mut quote_row) = (At::FieldStart, 0, 0, 0);
-    while index < bytes.len() {
+    while index < bytes.len() && result.spans.len() <= MOST_ROWS {
         let byte = bytes[index];
         let row = result.spans.len() + 1;
         index += 1;

@@ -1,6 +1,6 @@
 //! A CSV text as people make it, read into rows of text fields.
 
-use super::scan::{LineEnd, Scan, scan};
+use super::scan::{LineEnd, MOST_ROWS, Scan, scan};
 use super::text::decode;
 use super::{BookError, Fault, Location};
 
@@ -56,10 +56,7 @@ pub(super) fn read_table(bytes: &[u8], name: &str) -> Result<Table, BookError> {
     let text = decode(bytes, name)?;
     let delimiter = delimiter_of(text);
     let scan = scan(text, delimiter);
-    if let Some(row) = scan.open_quote {
-        let message = "a quotation mark is opened here and never closed; close it, or take it out";
-        return Err(BookError::fault(Location::row(name, row), message));
-    }
+    check_scan(name, &scan)?;
     let mut rows = split(text, delimiter, &scan, name)?.into_iter();
     let Some(header) = rows.find(|row| !row.is_empty()) else {
         let message = "the file is empty; its first row names the columns";
@@ -73,6 +70,17 @@ pub(super) fn read_table(bytes: &[u8], name: &str) -> Result<Table, BookError> {
     let style = Style { delimiter, line_end, ended: scan.ended };
     let (file, header_row, header) = (name.to_owned(), header.number, header.fields);
     Ok(Table { file, header_row, header, rows, blank_rows, style })
+}
+
+/// Refuses a text with too many rows, or with a quote that swallows the rest of it.
+fn check_scan(name: &str, scan: &Scan) -> Result<(), BookError> {
+    if scan.spans.len() > MOST_ROWS {
+        let message = format!("more than {MOST_ROWS} rows; split the file");
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    let Some(row) = scan.open_quote else { return Ok(()) };
+    let message = "a quotation mark is opened here and never closed; close it, or take it out";
+    Err(BookError::fault(Location::row(name, row), message))
 }
 
 /// What parts the fields, from the header alone: whichever of `,`, `;` and tab is there most
@@ -191,6 +199,7 @@ mod tests {
             assert!(read_table(bad.as_bytes(), "x.csv").is_err(), "{bad:?}");
         }
         let wide = ",x".repeat(300);
+        assert!(read_table("\n".repeat(2_000_000).as_bytes(), "x.csv").is_err());
         assert!(read_table(wide.as_bytes(), "x.csv").is_err());
     }
 
@@ -198,5 +207,23 @@ mod tests {
     fn a_last_row_without_line_end_is_marked() {
         let rows = table("a,b\n1,2\n3,4").rows;
         assert!(rows[0].ended && !rows[1].ended);
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn rows_and_fields_never_part_company(text in "[a\",;\r\n\t ]{0,40}") {
+            let delimiter = delimiter_of(&text);
+            let scan = scan(&text, delimiter);
+            let mut builder = csv::ReaderBuilder::new();
+            builder.delimiter(delimiter).has_headers(false).flexible(true);
+            let records = builder.from_reader(text.as_bytes()).records().count();
+            let rows = scan.spans.iter().filter(|span| !span.blank).count();
+            proptest::prop_assert_eq!(rows, records);
+        }
+
+        #[test]
+        fn any_bytes_are_read_or_refused(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..200)) {
+            let _ = read_table(&bytes, "x.csv");
+        }
     }
 }

@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
-  swellbook init bench-book --title 'Demonstration bindery' --resolution 0.01mm")]
+  swellbook init bench-book --title 'Demonstration bindery'")]
 pub(crate) struct Args {
     /// The folder, made when it is not there
     dir: PathBuf,

@@ -107,6 +107,44 @@ fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
 mod tests {
     use super::*;
 
+    /// Runs without a process around it, as a person at a terminal who answers `input`.
+    fn run_in(folder: &std::path::Path, args: &[&str], input: &[u8]) -> (ExitStatus, String) {
+        let (mut input, mut out, mut err) = (input, Vec::new(), Vec::new());
+        let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+        let surroundings = Surroundings {
+            folder: folder.to_owned(),
+            book: None,
+            today: Some("2026-03-01".to_owned()),
+            terminal: true,
+            bell: false,
+            width: 80,
+        };
+        let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
+        let status = run(args, streams, surroundings);
+        (status, String::from_utf8([out, err].concat()).unwrap())
+    }
+
+    #[test]
+    fn it_runs_without_a_process() {
+        let dir = tempfile::tempdir().unwrap();
+        assert_eq!(run_in(dir.path(), &["init", "."], b"").0, ExitStatus::Done);
+        let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2\n10\n20\n");
+        assert_eq!(status, ExitStatus::Done, "{text}");
+        assert!(text.contains("recorded target limp: 12 to 20 %"), "{text}");
+        assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
+    }
+
+    #[test]
+    fn an_end_of_input_in_a_question_writes_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        run_in(dir.path(), &["init", "."], b"");
+        let before = std::fs::read(dir.path().join("targets.csv")).unwrap();
+        let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2");
+        assert_eq!(status, ExitStatus::Failed);
+        assert!(text.contains("the input ended before most swell in per cent was answered"));
+        assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
+    }
+
     #[test]
     fn a_negative_value_stays_with_its_flag() {
         let joined = |args: &[&str]| {

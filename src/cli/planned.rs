@@ -18,22 +18,22 @@ pub(crate) struct PlanArgs {
     #[arg(long, value_name = "NAME")]
     thread: String,
     /// Sections in the book
-    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", group = "extent")]
     sections: Option<String>,
     /// Leaves in the book, in place of --sections
-    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", group = "extent")]
     leaves: Option<String>,
     /// Pages in the book, in place of --sections
-    #[arg(long, value_name = "N", group = "extent", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", group = "extent")]
     pages: Option<String>,
     /// Folded sheets in a section
-    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N")]
     sheets: String,
     /// Sections sewn in one traverse: 1 all along, 2 two-on, 3 three-on
-    #[arg(long, value_name = "N", default_value = "1", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", default_value = "1")]
     on: String,
     /// Sections at each end sewn all along whatever --on is
-    #[arg(long, value_name = "N", default_value = "0", allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", default_value = "0")]
     ends: String,
     /// The folds are boned down
     #[arg(long)]
@@ -42,19 +42,19 @@ pub(crate) struct PlanArgs {
     #[arg(long, default_value = "knocked")]
     state: String,
     /// The wanted swell: a target of the book, or LOW..HIGH in per cent
-    #[arg(long, value_name = "NAME|LOW..HIGH", allow_hyphen_values = true)]
+    #[arg(long, value_name = "NAME|LOW..HIGH")]
     pub target: Option<String>,
     /// Fore-edge measured on the folded block: one or more readings, parted by commas
-    #[arg(long, value_name = "LENGTHS", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH")]
     caliper: Option<String>,
     /// hard, medium or soft, for a paper that is not in the book
     #[arg(long)]
     hardness: Option<String>,
     /// Laid diameter, for a thread that is not in the book
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(long, value_name = "LENGTH")]
     laid: Option<String>,
     /// Count such as 'lea 25/3', for a thread that is not in the book
     #[arg(long)]
@@ -79,8 +79,8 @@ impl PlanArgs {
     pub fn plan(&self, book: &Book, bench: &Bench) -> Result<Plan, CliError> {
         let unit = book.config().unit;
         let run = Run {
-            paper: self.planned_paper(book, unit)?,
-            thread: self.planned_thread(book, unit)?,
+            paper: self.planned_paper(book, bench)?,
+            thread: self.planned_thread(book, bench)?,
             sewing: self.sewing()?,
         };
         let state: State = by_flag("--state", &self.state, values::parsed)?;
@@ -106,7 +106,10 @@ impl PlanArgs {
         let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
         let unknown = || {
             let known = suggest::unknown("target", typed, &names);
-            value_error("--target", format!("{known}; or give LOW..HIGH in per cent, such as 25..35"))
+            value_error(
+                "--target",
+                format!("{known}; or give LOW..HIGH in per cent, such as 25..35"),
+            )
         };
         found.map(|target| Some(Band::from(target))).ok_or_else(unknown)
     }
@@ -136,16 +139,14 @@ impl PlanArgs {
             .map_err(|error| value_error(flag, error.to_string()))
     }
 
-    fn planned_paper(&self, book: &Book, unit: LengthUnit) -> Result<PlannedPaper, CliError> {
+    fn planned_paper(&self, book: &Book, bench: &Bench) -> Result<PlannedPaper, CliError> {
         let name: Name = by_flag("--paper", &self.paper, values::parsed)?;
-        if let Some(level) = book.papers().iter().position(|paper| paper.name == name) {
+        if let Some(paper) = bench.paper(&name) {
             if self.caliper.is_some() || self.hardness.is_some() {
                 let why = "is in the book; leave out --caliper and --hardness";
                 return Err(value_error("--paper", format!("'{name}' {why}")));
             }
-            let paper = &book.papers()[level];
-            let (caliper_mm, hardness) = (paper.caliper().mm(), paper.hardness);
-            return Ok(PlannedPaper { name, level: Some(level), caliper_mm, hardness });
+            return Ok(paper);
         }
         let (Some(caliper), Some(hardness)) = (&self.caliper, &self.hardness) else {
             let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
@@ -154,37 +155,38 @@ impl PlanArgs {
             return Err(value_error("--paper", message));
         };
         let caliper = by_flag("--caliper", caliper, |text| {
-            values::length(text, unit, ranges::CALIPER)
+            values::length(text, book.config().unit, ranges::CALIPER)
         })?;
         let hardness: Hardness = by_flag("--hardness", hardness, values::parsed)?;
         Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
     }
 
-    fn planned_thread(&self, book: &Book, unit: LengthUnit) -> Result<PlannedThread, CliError> {
+    fn planned_thread(&self, book: &Book, bench: &Bench) -> Result<PlannedThread, CliError> {
         let name: Name = by_flag("--thread", &self.thread, values::parsed)?;
-        if let Some(level) = book.threads().iter().position(|thread| thread.name == name) {
+        if let Some(thread) = bench.thread(&name) {
             if self.laid.is_some() || self.count.is_some() {
                 let why = "is in the book; leave out --laid and --count";
                 return Err(value_error("--thread", format!("'{name}' {why}")));
             }
-            let diameter_mm = book.threads()[level].diameter().mm();
-            return Ok(PlannedThread { name, level: Some(level), diameter_mm });
+            return Ok(thread);
         }
         if self.laid.is_none() && self.count.is_none() {
-            let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+            let names: Vec<&str> =
+                book.threads().iter().map(|thread| thread.name.as_str()).collect();
             let unknown = suggest::unknown("thread", &self.thread, &names);
             let message = format!("{unknown}; a new thread needs --laid or --count");
             return Err(value_error("--thread", message));
         }
-        let thread = self.new_thread(name, unit)?;
+        let thread = self.new_thread(name, book.config().unit)?;
         let diameter_mm = thread.diameter().mm();
         Ok(PlannedThread { name: thread.name, level: None, diameter_mm })
     }
 
     fn new_thread(&self, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
-        let laid = self.laid.as_deref().map(|text| {
-            by_flag("--laid", text, |text| values::length(text, unit, ranges::LAID))
-        });
+        let laid = self
+            .laid
+            .as_deref()
+            .map(|text| by_flag("--laid", text, |text| values::length(text, unit, ranges::LAID)));
         let count: Option<Result<ThreadCount, _>> =
             self.count.as_deref().map(|text| by_flag("--count", text, values::parsed));
         let material: Option<Result<Material, _>> =

@@ -9,8 +9,13 @@ use crate::show;
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook predict --paper 'Alder bond' --thread 'flax 25/3' --sections 24 --sheets 4 --target rounded-backed
-  swellbook predict --paper 'new wove' --caliper 0.11mm --hardness medium --thread 'new cord' --count 'lea 18/3' --leaves 160 --sheets 4 --on 2 --ends 3 --target 12..22")]
+  swellbook predict --paper 'bond 80' --thread 'linen 25' \\
+    --sections 24 --sheets 4 --target rounded-backed
+  swellbook predict --paper 'new wove' --caliper 0.11mm \\
+    --hardness medium --thread 'linen 18' --leaves 160 \\
+    --sheets 4 --on 2 --ends 4 --target 12..22
+
+The paper and the thread are those of the book, or new ones whose size is given here.")]
 #[command(after_long_help = "\
 A paper or thread that was never tried is predicted from what the others taught. JSON gives \
 lengths in mm, whatever the book's unit.")]

@@ -39,6 +39,12 @@ fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
         steps.push(("record trial", "the next sewing"));
     }
     if !book.readings().is_empty() {
+        steps.push(("fit", "what the trials have taught"));
+    }
+    if stocked {
+        steps.push(("predict --help", "the swell of a planned book"));
+    }
+    if !book.readings().is_empty() {
         steps.push(("audit", "what is doubtful in the book"));
     }
     steps

@@ -10,8 +10,8 @@ use crate::show;
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook strike reading T1/sewn/2 --reason 'gauge was not zeroed'
-  swellbook strike trial T1 --reason 'sewn with the wrong thread'
+  swellbook strike reading T1/sewn/2 --reason 'not zeroed'
+  swellbook strike trial T1 --reason 'the wrong thread'
 
 A reading is named trial/state/place. Striking a trial strikes its readings with it.")]
 pub(crate) struct Args {

@@ -2,10 +2,10 @@
 
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{SheetOptions, read_sheet};
 use crate::book::{Book, Config, init};
+use crate::book::{SheetOptions, read_sheet};
 use crate::decide::{Band, Bench, forecast, learn};
-use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
+use crate::model::{Plan, Run};
 use crate::show;
 use crate::trade::{Sewing, State};
 use std::path::{Path, PathBuf};
@@ -37,7 +37,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     predict(session, &book, &bench, &word)?;
     session.say(&format!(
         "\nWhat to try next, on this book or, after `swellbook init my-book`, on your own:\n  \
-         swellbook --book {word} predict --paper 'Quay laid' --thread 'flax 18/3' --leaves 120 --sheets 3 --target rounded\n  \
+         swellbook --book {word} predict --paper 'Quay laid' --thread 'flax 18/3' \\\n      \
+         --leaves 120 --sheets 3 --target rounded\n  \
          swellbook --book {word} fit --json\n  \
          swellbook --book {word} audit\n  \
          swellbook --help"
@@ -89,7 +90,9 @@ fn predict(
     word: &str,
 ) -> Result<(), CliError> {
     let target = book.targets().iter().find(|target| target.name.as_str() == "rounded-backed");
-    let (Some(paper), Some(thread)) = (book.papers().first(), book.threads().first()) else {
+    let paper = book.papers().first().and_then(|paper| bench.paper(&paper.name));
+    let thread = book.threads().first().and_then(|thread| bench.thread(&thread.name));
+    let (Some(paper), Some(thread)) = (paper, thread) else {
         return Err(CliError::NotEnough("the demonstration sheet is empty".to_owned()));
     };
     step(
@@ -102,21 +105,7 @@ fn predict(
         ),
     )?;
     let sewing = Sewing::new(24, 4, 1, 0).map_err(|error| CliError::Usage(error.to_string()))?;
-    let run = Run {
-        paper: PlannedPaper {
-            name: paper.name.clone(),
-            level: Some(0),
-            caliper_mm: paper.caliper().mm(),
-            hardness: paper.hardness,
-        },
-        thread: PlannedThread {
-            name: thread.name.clone(),
-            level: Some(0),
-            diameter_mm: thread.diameter().mm(),
-        },
-        sewing,
-    };
-    let plan = Plan::new(vec![run], State::Knocked)?;
+    let plan = Plan::new(vec![Run { paper, thread, sewing }], State::Knocked)?;
     let forecast = forecast(&bench.fit, &bench.nominal, plan, target.map(Band::from));
     session.say(&show::forecast_text(&forecast, book.config().unit, session.width()))
 }

@@ -1,8 +1,9 @@
 //! A book made ready for questions: its observations, its fit and the beliefs alone.
 
 use crate::book::{Book, Config};
-use crate::model::{Beliefs, ModelError, SwellFit};
-use crate::observe::{Observations, ObserveError, observe};
+use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
+use crate::observe::{Observations, ObserveError, PaperLevel, ThreadLevel, observe};
+use crate::trade::Name;
 use thiserror::Error;
 
 /// Why a book cannot be asked.
@@ -37,6 +38,20 @@ impl Bench {
         let observations = observe(book)?;
         let fit = SwellFit::new(&observations, &beliefs)?;
         Ok(Self { observations, fit, nominal: SwellFit::nominal(&beliefs)? })
+    }
+
+    /// A paper of the book, to plan with.
+    pub fn paper(&self, name: &Name) -> Option<PlannedPaper> {
+        let level = self.observations.papers.iter().position(|paper| paper.name == *name)?;
+        let PaperLevel { name, caliper_mm, hardness } = self.observations.papers[level].clone();
+        Some(PlannedPaper { name, level: Some(level), caliper_mm, hardness })
+    }
+
+    /// A thread of the book, to plan with.
+    pub fn thread(&self, name: &Name) -> Option<PlannedThread> {
+        let level = self.observations.threads.iter().position(|thread| thread.name == *name)?;
+        let ThreadLevel { name, diameter_mm } = self.observations.threads[level].clone();
+        Some(PlannedThread { name, level: Some(level), diameter_mm })
     }
 }
 

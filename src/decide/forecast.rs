@@ -70,7 +70,7 @@ fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
 pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict(&plan);
     let untried = nominal.predict(&SwellFit::untried(&plan));
-    let budget = fit.budget(&plan);
+    let budget = fit.budget(&plan, &prediction);
     Forecast {
         trials_used: fit.trials_used(),
         effective_draws: fit.record().effective_draws,

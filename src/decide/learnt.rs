@@ -2,7 +2,8 @@
 
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
-    Coefficient, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines, pooled_fore_edge,
+    Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
+    pooled_fore_edge,
 };
 use crate::observe::{Observations, Repeatability};
 use crate::trade::{Hardness, State};
@@ -101,15 +102,16 @@ pub struct Learnt {
 /// Puts together what `fit` says of the observations it came from; `nominal` is the fit of the
 /// beliefs alone.
 pub fn learn(all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
+    let effects = fit.effects(&QUOTED);
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Learnt {
         observations: all.rows.len(),
         trials: fit.trials_used(),
         repeatability: all.repeatability,
-        coefficients: fit.coefficients(),
+        coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
-        papers: papers(all, fit, nominal),
-        threads: threads(all, fit),
+        papers: papers(all, fit, &effects, nominal),
+        threads: threads(all, &effects),
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
@@ -121,34 +123,45 @@ fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) ->
     all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
 }
 
-fn papers(all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Vec<LearntPaper> {
-    let nominal_of = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
-        .map(|hardness| QUOTED.map(|state| nominal.untried_factor(hardness, state)));
-    let (factors, out) = (fit.factors(&QUOTED), fit.knocked_out());
+fn papers(
+    all: &Observations,
+    fit: &SwellFit,
+    effects: &Effects,
+    nominal: &SwellFit,
+) -> Vec<LearntPaper> {
+    let asked: Vec<_> = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
+        .into_iter()
+        .flat_map(|hardness| QUOTED.map(|state| (hardness, state)))
+        .collect();
+    let untried = nominal.untried_factors(&asked);
+    let nominal_of = |hardness, state| {
+        asked.iter().position(|&each| each == (hardness, state)).map(|index| untried[index])
+    };
     let paper = |(level, paper): (usize, &crate::observe::PaperLevel)| {
-        let nominal = nominal_of[paper.hardness as usize];
         let ratio = fit.fore_edge_ratios().of(Some(level));
         LearntPaper {
             paper: paper.name.to_string(),
             hardness: paper.hardness,
             trials: count(all, |trial| trial.paper == level),
-            factors: (QUOTED.into_iter().zip(&factors[level]).zip(nominal))
-                .map(|((state, &factor), nominal)| KnownFactor { state, factor, nominal })
+            factors: (QUOTED.into_iter().zip(&effects.factors[level]))
+                .filter_map(|(state, &factor)| {
+                    let nominal = nominal_of(paper.hardness, state)?;
+                    Some(KnownFactor { state, factor, nominal })
+                })
                 .collect(),
-            knocked_out: out[level],
+            knocked_out: effects.knocked_out[level],
             fore_edge_ratio: (ratio.mean, ratio.sd),
         }
     };
     all.papers.iter().enumerate().map(paper).collect()
 }
 
-fn threads(all: &Observations, fit: &SwellFit) -> Vec<LearntThread> {
-    let effects = fit.thread_effects();
+fn threads(all: &Observations, effects: &Effects) -> Vec<LearntThread> {
     let thread = |(level, thread): (usize, &crate::observe::ThreadLevel)| LearntThread {
         thread: thread.name.to_string(),
         laid_mm: thread.diameter_mm,
         trials: count(all, |trial| trial.thread == level),
-        effect: effects[level],
+        effect: effects.threads[level],
     };
     all.threads.iter().enumerate().map(thread).collect()
 }

@@ -22,6 +22,19 @@ pub struct SwellFit {
     trials_used: usize,
 }
 
+/// What a fit says of coefficients, papers and threads.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Effects {
+    /// Every coefficient.
+    pub coefficients: Vec<(Coefficient, Summary)>,
+    /// For every paper its factor in each of the states asked.
+    pub factors: Vec<Vec<Summary>>,
+    /// For every paper what knocking down takes out of its factor.
+    pub knocked_out: Vec<Summary>,
+    /// For every thread what it adds to the factor.
+    pub threads: Vec<Summary>,
+}
+
 impl SwellFit {
     /// Fits the model to a book's observations.
     ///
@@ -83,11 +96,32 @@ impl SwellFit {
         self.posterior.mode_log_likelihood()
     }
 
-    /// Every coefficient's distribution.
-    pub fn coefficients(&self) -> Vec<(Coefficient, Summary)> {
-        let asked = Coefficient::ALL
+    /// Coefficients, factors of every paper in each of `states`, what knocking down takes out of
+    /// them, and what each thread adds: all in one pass over the draws.
+    ///
+    /// A factor is quoted unboned, at the reference depth `s·t = 0.85·d`, with an average thread
+    /// and an average sewing.
+    pub fn effects(&self, states: &[State]) -> Effects {
+        let coefficients = Coefficient::ALL
             .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
-        Coefficient::ALL.into_iter().zip(self.summaries(&asked)).collect()
+        let factors = self.hardness.iter().enumerate().flat_map(|(level, &hardness)| {
+            states.iter().map(move |&state| self.factor(hardness, Some(level), state))
+        });
+        let out = (0..self.hardness.len()).map(|level| self.taken_out(level));
+        let threads = (0..self.threads).map(|level| self.parts.thread(Some(level), 1.0));
+        let asked: Vec<_> =
+            coefficients.into_iter().chain(factors).chain(out).chain(threads).collect();
+        let mut summaries = self.summaries(&asked).into_iter();
+        let mut next = |count: usize| summaries.by_ref().take(count).collect::<Vec<_>>();
+        Effects {
+            coefficients: Coefficient::ALL.into_iter().zip(next(Coefficient::ALL.len())).collect(),
+            factors: next(self.hardness.len() * states.len())
+                .chunks(states.len().max(1))
+                .map(<[Summary]>::to_vec)
+                .collect(),
+            knocked_out: next(self.hardness.len()),
+            threads: next(self.threads),
+        }
     }
 
     /// Every spread's distribution and its most probable value.
@@ -97,41 +131,10 @@ impl SwellFit {
         self.parts.spreads().iter().map(spread).collect()
     }
 
-    /// The thread factor of every paper in each of `states`: unboned, at the reference depth
-    /// `s·t = 0.85·d`, with an average thread and an average sewing.
-    pub fn factors(&self, states: &[State]) -> Vec<Vec<Summary>> {
-        let papers = self.hardness.iter().enumerate();
-        let asked: Vec<_> = papers
-            .flat_map(|(level, &hardness)| {
-                states.iter().map(move |&state| self.factor(hardness, Some(level), state))
-            })
-            .collect();
-        self.summaries(&asked).chunks(states.len()).map(<[Summary]>::to_vec).collect()
-    }
-
-    /// The thread factor of a paper of this hardness that was never tried.
-    pub fn untried_factor(&self, hardness: Hardness, state: State) -> Summary {
-        self.posterior.project(&[self.factor(hardness, None, state)])[0].summary()
-    }
-
-    /// What knocking down takes out of the factor, for every paper.
-    pub fn knocked_out(&self) -> Vec<Summary> {
-        let asked: Vec<_> = (0..self.hardness.len())
-            .map(|level| {
-                let knocked = self.parts.coefficient(Coefficient::Knocked);
-                let both = self.parts.paper(Some(level), State::Knocked, -1.0);
-                let sewn = self.parts.paper(Some(level), State::Sewn, 1.0);
-                Functional::default().plus(knocked, -1.0).plus_all(&both).plus_all(&sewn)
-            })
-            .collect();
-        self.summaries(&asked)
-    }
-
-    /// What each thread adds to the factor.
-    pub fn thread_effects(&self) -> Vec<Summary> {
-        let asked: Vec<_> =
-            (0..self.threads).map(|level| self.parts.thread(Some(level), 1.0)).collect();
-        self.summaries(&asked)
+    /// The thread factors of papers never tried, one for each hardness and state asked.
+    pub fn untried_factors(&self, asked: &[(Hardness, State)]) -> Vec<Summary> {
+        let factor = |&(hardness, state): &(Hardness, State)| self.factor(hardness, None, state);
+        self.summaries(&asked.iter().map(factor).collect::<Vec<_>>())
     }
 
     /// Fore-edge ratios by paper.
@@ -142,6 +145,15 @@ impl SwellFit {
     fn factor(&self, hardness: Hardness, level: Option<usize>, state: State) -> Functional {
         let at = Conditions { hardness, boned: false, state, depth: 0.0 };
         self.parts.fixed(at, 1.0).plus_all(&self.parts.paper(level, state, 1.0))
+    }
+
+    /// What knocking down takes out of a paper's factor: `−(knocked + w_j)`.
+    fn taken_out(&self, level: usize) -> Functional {
+        let sewn = self.parts.paper(Some(level), State::Sewn, 1.0);
+        self.parts
+            .paper(Some(level), State::Knocked, -1.0)
+            .plus_all(&sewn)
+            .plus(self.parts.coefficient(Coefficient::Knocked), -1.0)
     }
 
     fn summaries(&self, asked: &[Functional]) -> Vec<Summary> {

@@ -14,7 +14,7 @@ mod predict;
 
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
 pub use error::ModelError;
-pub use fit::SwellFit;
+pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
 pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};

@@ -194,13 +194,12 @@ impl SwellFit {
 
     /// The variance of the swell in per cent, split by source: each source's covariance with the
     /// swell, and the fore-edge's part `W²·s_F²/F⁴` beside `var W/F²`.
-    pub fn budget(&self, plan: &Plan) -> Vec<BudgetLine> {
+    pub fn budget(&self, plan: &Plan, prediction: &Prediction) -> Vec<BudgetLine> {
         let (sources, parts): (Vec<_>, Vec<_>) = parts(plan, &self.parts)
             .into_iter()
             .map(|(source, functional)| (source, Part { name: source.name(), functional }))
             .unzip();
-        let swell: f64 = self.predict(plan).swell.mean();
-        let edge = fore_edge(plan, &self.ratios);
+        let (swell, edge) = (prediction.swell.mean(), prediction.fore_edge);
         let of_fore_edge = (swell * edge.sd / edge.mean).powi(2);
         let shares = self.posterior.shares(&parts);
         let total: f64 = shares.iter().map(|share| share.covariance).sum::<f64>() + of_fore_edge;

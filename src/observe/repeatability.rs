@@ -30,6 +30,12 @@ impl Repeatability {
         Self { sd_mm: variance.sqrt(), df }
     }
 
+    /// The repeatability limit in mm: two readings of one place differ by less than this in
+    /// nineteen cases of twenty, `1.96·√2·s`. Source: ISO 5725-6:1994, 4.1.4.
+    pub fn limit_mm(self) -> f64 {
+        1.96 * std::f64::consts::SQRT_2 * self.sd_mm
+    }
+
     /// Variance of an observed swell in mm²: `s²·(1/r_S + 1/r_F) + 2·δ²/12`, δ the gauge's
     /// resolution.
     pub fn swell_variance(self, spines: f64, fore_edges: f64, resolution_mm: f64) -> f64 {

@@ -3,7 +3,7 @@
 use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{plan_line, percent_range, wrapped};
+use super::phrases::{percent_range, plan_line, wrapped};
 use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
@@ -110,10 +110,14 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
     let share = format!("{:.0} %", 100.0 * advice.share);
     match &advice.remedy {
         Remedy::TryPaper(paper) if trials == 0 => {
-            format!("To doubt less: sew a first trial block of {paper}; all of this is belief so far.")
+            format!(
+                "To doubt less: sew a first trial block of {paper}; all of this is belief so far."
+            )
         }
         Remedy::TryPaper(paper) => {
-            format!("To doubt less: sew another trial block of {paper}; {share} of the doubt is there.")
+            format!(
+                "To doubt less: sew another trial block of {paper}; {share} of the doubt is there."
+            )
         }
         Remedy::TryThread(thread) => format!(
             "To doubt less: sew a trial block with {thread}; {share} of the doubt is there."

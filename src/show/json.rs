@@ -35,5 +35,6 @@ pub(super) struct WithMode {
 /// The document as text.
 pub(super) fn document(value: &impl Serialize) -> String {
     // Only a map with keys that are no text, or a failing writer, could be refused here.
-    serde_json::to_string_pretty(value).unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}"))
+    serde_json::to_string_pretty(value)
+        .unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}"))
 }

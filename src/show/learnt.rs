@@ -1,15 +1,15 @@
 //! What `fit` shows.
 
+use super::forecast::ranged_length;
 use super::json::{Named, WithMode, document};
-use super::number::rounded;
-use super::phrases::wrapped;
+use super::number::{plural, rounded};
+use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
 use crate::decide::{Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
-use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
-use crate::observe::Repeatability;
+use crate::model::{OrdinaryError, SwellSpread};
 use crate::trade::State;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 use serde::Serialize;
 
 /// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
@@ -28,10 +28,12 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
                    (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten.";
     let mut blocks = vec![wrapped(opening, width), factor_table(learnt).render(width)];
-    blocks.extend(knocked_lines(learnt, width));
     blocks.push(repeat_text(learnt, unit, width));
     blocks.push(spread_text(learnt, width));
-    blocks.push(format!("Beside it, ordinary straight lines of swell on thread build-up:\n{}", line_table(learnt).render(width)));
+    blocks.push(format!(
+        "Beside it, ordinary straight lines of swell on thread build-up:\n{}",
+        line_table(learnt).render(width)
+    ));
     blocks.push(fore_edge_text(learnt, width));
     blocks.push(wrapped(&source(learnt), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
@@ -40,19 +42,18 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
 fn factor_table(learnt: &Learnt) -> Table {
     let mut table = Table::new(&[
         ("paper", Align::Left),
-        ("trials", Align::Right),
-        ("state", Align::Left),
+        ("", Align::Left),
         ("factor", Align::Right),
         ("range", Align::Left),
         ("nominal", Align::Right),
         ("its range", Align::Left),
     ]);
     for paper in &learnt.papers {
-        for (index, known) in paper.factors.iter().enumerate() {
-            let first = |text: String| if index == 0 { text } else { String::new() };
+        let about = format!("({}, {})", paper.hardness, plural(paper.trials, "trial"));
+        let mut labels = [paper.paper.clone(), about].into_iter();
+        for known in &paper.factors {
             table.row([
-                first(format!("{} ({})", paper.paper, paper.hardness)),
-                first(paper.trials.to_string()),
+                labels.next().unwrap_or_default(),
                 known.state.phrase().to_owned(),
                 factor(known.factor.q50),
                 range(&known.factor),
@@ -60,48 +61,38 @@ fn factor_table(learnt: &Learnt) -> Table {
                 range(&known.nominal),
             ]);
         }
+        let out = &paper.knocked_out;
+        table.row([
+            String::new(),
+            "taken out by it".to_owned(),
+            factor(out.q50),
+            range(out),
+            String::new(),
+            String::new(),
+        ]);
     }
     table
 }
 
-/// One sentence for each paper that was tried.
-fn knocked_lines(learnt: &Learnt, width: usize) -> Option<String> {
-    let sentence = |paper: &LearntPaper| {
-        let out = &paper.knocked_out;
-        wrapped(
-            &format!(
-                "Knocking down took {} of the thread's diameter out of {} ({}).",
-                factor(out.q50),
-                paper.paper,
-                range(out)
-            ),
-            width,
-        )
-    };
-    let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
-    let lines: Vec<String> = tried.map(sentence).collect();
-    (!lines.is_empty()).then(|| lines.join("\n"))
-}
-
 fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
-    let Repeatability { sd_mm, df } = learnt.repeatability;
-    let show = |mm: f64| {
-        let length = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-        super::forecast::ranged_length(mm, 10.0 * mm, unit).parse().unwrap_or(length)
-    };
-    let (one, two): (f64, f64) = (show(sd_mm), show(2.0 * 2.0_f64.sqrt() * sd_mm));
+    let repeatability = learnt.repeatability;
+    let show = |mm: f64| ranged_length(mm, mm, unit);
     wrapped(
         &format!(
-            "Repeatability: one reading is good to {one} {unit} (standard deviation, {df:.0} degrees \
-             of freedom); two readings of the same place differ by less than {two} {unit} nineteen \
-             times in twenty."
+            "Repeatability: one reading is good to {} {unit} (standard deviation, {:.0} degrees of \
+             freedom); two readings of one place differ by less than {} {unit} nineteen times in \
+             twenty.",
+            show(repeatability.sd_mm),
+            repeatability.df,
+            show(repeatability.limit_mm())
         ),
         width,
     )
 }
 
 fn spread_text(learnt: &Learnt, width: usize) -> String {
-    let lines = learnt.spreads.iter().map(|spread| wrapped(&spread_line(spread), width));
+    let hung = |spread| hanging(&spread_line(spread), width, 4);
+    let lines = learnt.spreads.iter().map(hung);
     let mut text = "How much the factor differs:\n".to_owned();
     text.push_str(&lines.collect::<Vec<_>>().join("\n"));
     text
@@ -133,7 +124,7 @@ fn line_table(learnt: &Learnt) -> Table {
         ("state", Align::Left),
         ("blocks", Align::Right),
         ("slope", Align::Right),
-        ("scatter mm", Align::Right),
+        ("scatter", Align::Left),
     ]);
     for line in &learnt.lines {
         table.row(line_row(line));
@@ -143,23 +134,26 @@ fn line_table(learnt: &Learnt) -> Table {
 
 fn line_row(line: &LearntLine) -> [String; 5] {
     let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
+    let none = |rows: String, why: &str| [rows, "none".to_owned(), why.to_owned()];
     let [rows, slope, scatter] = match &line.line {
-        Ok(fit) => {
-            [fit.rows.to_string(), factor(fit.slopes[0]), rounded(fit.residual_sd, FACTOR_DECIMALS)]
+        Ok(fit) => [
+            fit.rows.to_string(),
+            factor(fit.slopes[0]),
+            format!("{} mm", rounded(fit.residual_sd, FACTOR_DECIMALS)),
+        ],
+        Err(OrdinaryError::FewRows { rows, .. }) => none(rows.to_string(), "not enough trials"),
+        Err(OrdinaryError::Collinear) => none(String::new(), "trials too alike"),
+        Err(error @ (OrdinaryError::NotFinite | OrdinaryError::Library(_))) => {
+            none(String::new(), &error.to_string())
         }
-        Err(crate::model::OrdinaryError::FewRows { rows, .. }) => {
-            [rows.to_string(), "not enough trials".to_owned(), String::new()]
-        }
-        Err(_) => [String::new(), "trials too alike".to_owned(), String::new()],
     };
     [paper, line.state.phrase().to_owned(), rows, slope, scatter]
 }
 
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
-    let each: Vec<String> = tried
-        .map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0))
-        .collect();
+    let each: Vec<String> =
+        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0)).collect();
     let pooled = match &learnt.pooled_fore_edge {
         Ok(line) => format!("{:.2} by one line for all papers", line.slopes[0]),
         Err(_) => "not enough trials for one line for all papers".to_owned(),
@@ -172,8 +166,11 @@ fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
 
 fn source(learnt: &Learnt) -> String {
     format!(
-        "Learnt from {} trials, {} observations; {:.0} of {} draws over the spreads count.",
-        learnt.trials, learnt.observations, learnt.record.effective_draws, learnt.record.draws
+        "Learnt from {}, {}; {:.0} of {} draws over the spreads count.",
+        plural(learnt.trials, "trial"),
+        plural(learnt.observations, "observation"),
+        learnt.record.effective_draws,
+        learnt.record.draws
     )
 }
 

@@ -1,6 +1,6 @@
 //! Where the book is and what it holds.
 
-use super::number::plural;
+use super::number::{length, plural};
 use crate::book::Book;
 
 /// The book, its state, and the commands that make sense next, each with what it is for.
@@ -18,12 +18,12 @@ pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> Str
     };
     let config = book.config();
     format!(
-        "{}\n  in {}\n  {}{struck}\n  plain numbers are {}, the gauge reads to {}\n\nnext:\n{}\n{}",
+        "{}\n  in {}\n  {}{struck}\n  unit {}, the gauge reads to {}\n\nnext:\n{}\n{}",
         config.title,
         book.dir().display(),
         counts.join(", "),
         config.unit,
-        config.resolution,
+        length(config.resolution, config),
         steps_text(steps, width),
         "every command: swellbook --help"
     )
@@ -46,6 +46,7 @@ fn steps_text(steps: &[(String, &str)], width: usize) -> String {
 pub fn no_book_text(looked: &str) -> String {
     format!(
         "no book yet ({looked})\n\nnext:\n  swellbook init DIR   make a book in a folder\n  \
+         swellbook tour       see the whole job on an invented book\n  \
          swellbook --help     every command"
     )
 }

@@ -51,7 +51,8 @@ pub(super) fn plan_line(plan: &Plan) -> String {
 
 /// The middle and the bounds of a range in per cent, with the digits its width deserves.
 pub(super) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
-    let decimals = decimals_for_width(high - low).min(1);
+    // A tenth of a per cent says nothing beside a range of several.
+    let decimals = decimals_for_width((high - low) * 3.0).min(1);
     let show = |value| rounded(value, decimals);
     (show(middle), format!("{} and {}", show(low), show(high)))
 }
@@ -69,6 +70,14 @@ pub(super) fn wrapped(text: &str, width: usize) -> String {
         }
     }
     lines.join("\n")
+}
+
+/// As [`wrapped`], with the lines after the first set in by `indent` spaces.
+pub(super) fn hanging(text: &str, width: usize, indent: usize) -> String {
+    let (first, rest) = (text.trim_start(), text.len() - text.trim_start().len());
+    let pad = " ".repeat(indent);
+    let lines = wrapped(first, width.saturating_sub(indent.max(rest)));
+    format!("{}{}", " ".repeat(rest), lines.replace('\n', &format!("\n{pad}")))
 }
 
 #[cfg(test)]

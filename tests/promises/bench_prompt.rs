@@ -259,3 +259,19 @@ fn a_reason_is_asked_for_and_the_entry_chosen_from_a_list() {
     let end = rest(&mut terminal);
     assert!(end.contains("struck trial T1 and its readings: wrong thread"), "{end}");
 }
+
+#[test]
+fn readings_that_cannot_be_written_stay_on_the_screen() {
+    let folder = Folder::with_trial();
+    let before = folder.bytes();
+    let mut terminal = taking_readings(&folder, &[]);
+    converse(&mut terminal, &[("spine at 1> ", "11.0"), ("spine at 2> ", "done")]);
+    converse(&mut terminal, &[("fore-edge at 1> ", "8.05")]);
+    expect(&mut terminal, "fore-edge at 2, or done> ");
+    let lock = std::fs::File::open(folder.path().join("book.lock")).unwrap();
+    lock.lock().unwrap();
+    terminal.send_line("done").unwrap();
+    let end = rest(&mut terminal);
+    assert!(end.contains("T1,sewn,1,11,8.05") && end.contains("in use"), "{end}");
+    assert_eq!(folder.bytes(), before);
+}

@@ -272,6 +272,16 @@ fn tabs_and_carriage_returns_alone_are_kept() {
 }
 
 #[test]
+fn a_decimal_comma_in_quotes_is_kept_between_commas() {
+    let (_dir, mut book) = new_book();
+    put(&book, "papers.csv", "paper,caliper_mm,hardness\nold,\"0,12\",hard\n");
+    book.append(Entries { papers: vec![paper("bond")], ..Entries::default() }).unwrap();
+    assert_eq!(book.papers()[0].caliper().mm(), 0.12);
+    let text = fs::read_to_string(book.dir().join("papers.csv")).unwrap();
+    assert!(text.ends_with("old,\"0,12\",hard\nbond,\"0,1\",hard\n"), "{text}");
+}
+
+#[test]
 fn a_value_without_its_column_is_not_lost_silently() {
     let (_dir, mut book) = new_book();
     put(&book, "papers.csv", "paper,caliper_mm,hardness\n");
@@ -407,4 +417,81 @@ fn two_who_append_at_once_lose_nothing() {
         hand.join().unwrap();
     }
     assert_eq!(Book::open(book.dir()).unwrap().readings().len(), 42);
+}
+
+/// Runs one test of this program again in a process of its own, with `variable` set.
+fn run_again(test: &str, variable: &str, dir: &Path) -> std::process::Child {
+    let mut command = std::process::Command::new(std::env::current_exe().unwrap());
+    let quiet = std::process::Stdio::null();
+    command.args(["--exact", test]).env(variable, dir).stdout(quiet).spawn().unwrap()
+}
+
+#[test]
+fn two_programs_that_append_at_once_lose_nothing() {
+    const DIR: &str = "SWELLBOOK_TEST_TWO_PROGRAMS";
+    const TEST: &str = "book_files::two_programs_that_append_at_once_lose_nothing";
+    if let Some(dir) = std::env::var_os(DIR) {
+        let mut book = Book::open(Path::new(&dir)).unwrap();
+        for count in 0..12 {
+            let place = format!("{} {count}", std::process::id());
+            let readings = vec![reading("T1", &place, 11.0, 8.0)];
+            book.append(Entries { readings, ..Entries::default() }).unwrap();
+        }
+        return;
+    }
+    let (_dir, mut book) = new_book();
+    book.append(first_entries()).unwrap();
+    let programs = [(); 3].map(|()| run_again(TEST, DIR, book.dir()));
+    for mut program in programs {
+        assert!(program.wait().unwrap().success());
+    }
+    assert_eq!(Book::open(book.dir()).unwrap().readings().len(), 2 + 3 * 12);
+}
+
+/// A file that may grow no further, as on a full disk: the shell limits the size of files, and
+/// the test runs itself again under that limit.
+#[cfg(target_os = "linux")]
+#[test]
+fn an_append_on_a_full_disk_leaves_every_file_as_it_was() {
+    use std::process::Command;
+    const DIR: &str = "SWELLBOOK_TEST_FULL_DISK";
+    const TEST: &str = "book_files::an_append_on_a_full_disk_leaves_every_file_as_it_was";
+    if let Some(dir) = std::env::var_os(DIR) {
+        let mut book = Book::open(Path::new(&dir)).unwrap();
+        let readings = (0..40).map(|n| reading("T2", &format!("place {n}"), 11.0, 8.1)).collect();
+        let entries = Entries {
+            papers: vec![paper("rag")],
+            trials: vec![trial("T2")],
+            readings,
+            ..Entries::default()
+        };
+        let error = book.append(entries).unwrap_err();
+        assert!(
+            matches!(&error, BookError::Io { path, .. } if path.ends_with("readings.csv")),
+            "{error}"
+        );
+        return;
+    }
+    let (_dir, mut book) = new_book();
+    book.append(first_entries()).unwrap();
+    let before = bytes_of(book.dir());
+    let program = std::env::current_exe().unwrap();
+    let script = format!("trap '' XFSZ; ulimit -f 1; exec \"$0\" --exact {TEST}");
+    let mut command = Command::new("bash");
+    let output = command.args(["-c", &script]).arg(program).env(DIR, book.dir()).output().unwrap();
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success() && said.contains("1 passed"), "{said}");
+    assert_eq!(bytes_of(book.dir()), before);
+}
+
+#[test]
+fn a_book_that_another_program_holds_is_in_use() {
+    let (_dir, mut book) = new_book();
+    let lock = fs::File::options().write(true).open(book.dir().join("book.lock")).unwrap();
+    lock.lock().unwrap();
+    fs::write(book.dir().join("book.lock"), "process 17\n").unwrap();
+    let error = book.append(first_entries()).unwrap_err();
+    assert!(matches!(&error, BookError::InUse { holder, .. } if holder == "process 17"), "{error}");
+    lock.unlock().unwrap();
+    book.append(first_entries()).unwrap();
 }

@@ -11,7 +11,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 ";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 11] = [
+const COMMANDS: [&[&str]; 14] = [
     &[],
     &["init"],
     &["record"],
@@ -22,7 +22,10 @@ const COMMANDS: [&[&str]; 11] = [
     &["record", "readings"],
     &["import"],
     &["audit"],
+    &["fit"],
+    &["predict"],
     &["strike"],
+    &["tour"],
 ];
 
 /// The lines of a help text that are command lines, continued lines joined.
@@ -60,6 +63,9 @@ fn help_begins_with_an_example_and_its_short_form_is_short() {
         let long = folder.run(&[command, &["--help"][..]].concat()).ends(0);
         let short = folder.run(&[command, &["-h"][..]].concat()).ends(0);
         assert!(long.out.starts_with("Example"), "{command:?}: {}", long.out);
+        let examples = long.out.lines().take_while(|line| !line.is_empty());
+        let widest = examples.map(|line| line.chars().count()).max();
+        assert!(widest <= Some(60), "an example of {command:?} breaks at 60 columns");
         assert!(short.out.len() < long.out.len() && !short.out.contains("Example"), "{command:?}");
         assert!(long.err.is_empty() && short.err.is_empty());
     }
@@ -358,15 +364,20 @@ fn a_sheet_that_cannot_be_adds_nothing() {
 fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
     let folder = Folder::with_trial();
     readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
-    let doubtful =
-        ["record", "readings", "T1", "--state", "knocked", "--spine", "7.0", "--fore-edge", "8.0"];
-    folder.run(&doubtful).ends(0);
+    let clean = folder.run(&["audit", "--strict"]).ends(0);
+    assert_eq!(clean.out, "nothing doubtful\n");
+    let knocked = ["record", "readings", "T1", "--state", "knocked"];
+    let values = ["--spine", "7.0,7.1", "--fore-edge", "8.0,8.05"];
+    folder.run(&[&knocked[..], &values].concat()).ends(0);
     let audit = folder.run(&["audit"]).ends(0);
-    assert!(audit.out.contains("T1"), "{}", audit.out);
+    assert!(audit.out.starts_with("2 entries to look at again:\n"), "{}", audit.out);
+    assert!(audit.out.contains("  - readings.csv:4: T1 knocked down: place 1"), "{}", audit.out);
     folder.run(&["audit", "--strict"]).ends(3);
     let json = folder.run(&["audit", "--json"]).ends(0).out;
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
-    assert!(!json["findings"].as_array().unwrap().is_empty());
+    let first = &json["findings"][0];
+    assert_eq!((&first["file"], &first["row"]), (&"readings.csv".into(), &4.into()), "{first}");
+    assert_eq!(first["severity"], "check");
 }
 
 #[test]

@@ -308,6 +308,12 @@ proptest! {
         let _ = read_sheet(&bytes, "x.csv", &SheetOptions::default());
     }
 
+}
+
+// Each of these makes a book on the disk.
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
     #[test]
     fn any_damage_to_a_sheet_is_read_or_refused(
         at in 0..SHEET.len(),

@@ -89,20 +89,22 @@ fn figures(book: &Book, original: &Entries, rename: fn(&str) -> String) -> Figur
     let fit = SwellFit::new(&all, &Beliefs::default()).expect("and fitted");
     let places = Places(&all);
     let mut figures = vec![("repeatability".to_owned(), all.repeatability.sd_mm)];
-    for (which, summary) in fit.coefficients() {
+    let effects = fit.effects(&State::ALL[1..]);
+    for (which, summary) in effects.coefficients {
         put(&mut figures, which.name(), &summary);
     }
     for (which, summary, _) in fit.spreads() {
         put(&mut figures, which.name(), &summary);
     }
-    let (factors, effects) = (fit.factors(&State::ALL[1..]), fit.thread_effects());
     for paper in &original.papers {
         let level = places.paper(&rename(paper.name.as_str()));
-        factors[level].iter().for_each(|summary| put(&mut figures, paper.name.as_str(), summary));
+        effects.factors[level]
+            .iter()
+            .for_each(|summary| put(&mut figures, paper.name.as_str(), summary));
     }
     for thread in &original.threads {
         let level = places.thread(&rename(thread.name.as_str()));
-        put(&mut figures, thread.name.as_str(), &effects[level]);
+        put(&mut figures, thread.name.as_str(), &effects.threads[level]);
     }
     for (paper, thread) in pairs(original) {
         let plan = places.plan(places.paper(&rename(&paper)), places.thread(&rename(&thread)));

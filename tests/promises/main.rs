@@ -1,5 +1,6 @@
 //! One test binary (each one links the whole program anew); a module for each promise.
 
+mod audit;
 mod bench_prompt;
 mod book_files;
 mod brute_force;

@@ -4,7 +4,8 @@ use super::super::Book;
 use super::super::Location;
 use super::finding::{Finding, SetDoubt};
 use super::sets::{Set, reading_place};
-use crate::trade::{Edge, State};
+use crate::trade::{Edge, Name, State};
+use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
 /// A mean fore-edge over leaves × caliper beyond which one of the numbers is likely wrong: paper
@@ -27,9 +28,14 @@ fn finding(set: &Set<'_>, place: Location, doubt: SetDoubt) -> Finding {
 pub(super) fn of_sets(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
     let step = book.config().resolution.mm();
     let mut findings = Vec::new();
+    let sewn = sets.iter().filter(|set| set.state == State::Sewn);
+    let sewn: BTreeMap<&Name, f64> =
+        sewn.filter_map(|set| Some((&set.trial.name, set.swell()?))).collect();
     for set in sets {
         findings.extend(thin_spines(set));
-        let doubts = [fore_edge_far(set), edges(set), all_equal(set), swell_grew(set, sets, step)];
+        let before = sewn.get(&set.trial.name).copied();
+        let doubts =
+            [fore_edge_far(set), edges(set), all_equal(set), swell_grew(set, before, step)];
         findings.extend(doubts.into_iter().flatten().map(|doubt| finding(set, set.place(), doubt)));
     }
     findings
@@ -71,12 +77,9 @@ fn all_equal(set: &Set<'_>) -> Option<SetDoubt> {
 }
 
 /// A set after knocking down with more swell than as sewn, by more than a step of the gauge.
-fn swell_grew(set: &Set<'_>, sets: &[Set<'_>], step: f64) -> Option<SetDoubt> {
-    let sewn = |other: &&Set<'_>| {
-        other.trial.name == set.trial.name && other.state == State::Sewn && set.state.is_knocked()
-    };
-    let (sewn_mm, knocked_mm) = (sets.iter().find(sewn)?.swell()?, set.swell()?);
-    let grew = knocked_mm > sewn_mm + step;
+fn swell_grew(set: &Set<'_>, sewn: Option<f64>, step: f64) -> Option<SetDoubt> {
+    let (sewn_mm, knocked_mm) = (sewn?, set.swell()?);
+    let grew = set.state.is_knocked() && knocked_mm > sewn_mm + step;
     grew.then_some(SetDoubt::SwellGrew { sewn_mm, knocked_mm })
 }
 

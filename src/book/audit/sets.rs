@@ -4,8 +4,9 @@ use super::super::files::BookFile;
 use super::super::record::Located;
 use super::super::resolve::place;
 use super::super::{Book, Location};
-use crate::trade::{Edge, Paper, Reading, State, Trial};
+use crate::trade::{Edge, Name, Paper, Reading, State, Trial};
 use crate::units::Millimetres;
+use std::collections::BTreeMap;
 
 /// The readings of one trial in one state, in the order of the file; at least one.
 pub(super) struct Set<'a> {
@@ -17,20 +18,19 @@ pub(super) struct Set<'a> {
 
 /// Every set of the book, trial by trial and in the order of the work.
 pub(super) fn sets(book: &Book) -> Vec<Set<'_>> {
-    let mut sets = Vec::new();
-    for trial in book.trials() {
-        let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
-        let all = &book.resolved.live.readings;
-        let own: Vec<_> = all.iter().filter(|row| row.value.trial == trial.name).collect();
-        for state in State::ALL {
-            let readings: Vec<_> =
-                own.iter().copied().filter(|row| row.value.state == state).collect();
-            if !readings.is_empty() {
-                sets.push(Set { trial, paper, state, readings });
-            }
-        }
+    let mut groups: BTreeMap<(&Name, State), Vec<&Located<Reading>>> = BTreeMap::new();
+    for row in &book.resolved.live.readings {
+        groups.entry((&row.value.trial, row.value.state)).or_default().push(row);
     }
-    sets
+    let papers: BTreeMap<&Name, &Paper> =
+        book.papers().iter().map(|paper| (&paper.name, paper)).collect();
+    let every = book.trials().iter().flat_map(|trial| State::ALL.map(|state| (trial, state)));
+    every
+        .filter_map(|(trial, state)| {
+            let readings = groups.remove(&(&trial.name, state))?;
+            Some(Set { trial, paper: papers.get(&trial.paper).copied(), state, readings })
+        })
+        .collect()
 }
 
 /// The place of a reading in its file.

@@ -5,15 +5,13 @@ use super::super::resolve::place;
 use super::super::{Book, EntryKind};
 use super::finding::{EntryDoubt, Finding};
 use super::sets::Set;
-use crate::trade::{Name, Paper, Thread, Trial, laid_diameter};
+use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
 const BULK: RangeInclusive<f64> = 0.6..=2.5;
-/// How far a measured diameter may be from what the count gives: twist, wax and pressing move it.
-const DIAMETER_RATIO: RangeInclusive<f64> = 0.65..=1.35;
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
@@ -32,12 +30,13 @@ fn each<T: Record>(
 
 /// Papers that no trial uses, or whose caliper and grammage hardly go together.
 pub(super) fn papers(book: &Book) -> Vec<Finding> {
+    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
     let rows = (EntryKind::Paper, &book.resolved.live.papers[..]);
     each(
         rows,
         |paper| &paper.name,
         |paper| {
-            let used = book.trials().iter().any(|trial| trial.paper == paper.name);
+            let used = used.contains(&paper.name);
             bulk(paper).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
         },
     )
@@ -50,34 +49,35 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 
 /// Threads that no trial uses, or whose diameter and count hardly go together.
 pub(super) fn threads(book: &Book) -> Vec<Finding> {
+    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
     let rows = (EntryKind::Thread, &book.resolved.live.threads[..]);
     each(
         rows,
         |thread| &thread.name,
         |thread| {
-            let used = book.trials().iter().any(|trial| trial.thread == thread.name);
+            let used = used.contains(&thread.name);
             diameter(thread).into_iter().chain((!used).then_some(EntryDoubt::Unused)).collect()
         },
     )
 }
 
 fn diameter(thread: &Thread) -> Option<EntryDoubt> {
-    let laid_mm = thread.laid()?.mm();
-    let count_mm = laid_diameter(thread.material, thread.count()?.linear_density());
-    let doubtful = !DIAMETER_RATIO.contains(&(laid_mm / count_mm));
-    doubtful.then_some(EntryDoubt::Diameter { laid_mm, count_mm })
+    thread.disagreement()?;
+    let (laid_mm, count_mm) = (thread.laid()?.mm(), thread.diameter_from_count()?.mm());
+    Some(EntryDoubt::Diameter { laid_mm, count_mm })
 }
 
 /// Trials without readings, without a date or with one after `today`, or without a hand in a
 /// book where others name theirs.
 pub(super) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
+    let measured: BTreeSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
     let rows = (EntryKind::Trial, &book.resolved.live.trials[..]);
     each(
         rows,
         |trial| &trial.name,
         |trial: &Trial| {
-            let measured = sets.iter().any(|set| set.trial.name == trial.name);
+            let measured = measured.contains(&trial.name);
             let date = match trial.date {
                 None => Some(EntryDoubt::NoDate),
                 Some(date) => (date > today).then_some(EntryDoubt::DateAhead(date)),

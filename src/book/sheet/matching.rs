@@ -1,7 +1,7 @@
 //! Which readings of a sheet the book has already.
 
 use super::super::tail::decimal;
-use super::super::{Book, Fault, Location, Notice, reading_id};
+use super::super::{Book, Fault, Location, Notice, next_place, reading_id};
 use crate::trade::{Name, Reading, State};
 use crate::units::Millimetres;
 use std::collections::{BTreeMap, BTreeSet};
@@ -52,10 +52,11 @@ pub(super) fn match_readings(book: &Book, source: &str, candidates: Vec<Candidat
         let key = (candidate.reading.trial.clone(), candidate.reading.state);
         groups.entry(key).or_default().push(candidate);
     }
+    let mut book = Shelf::of(book);
     let mut matched = Matched::default();
     let mut new = Vec::new();
-    for ((trial, state), group) in groups {
-        let mut held = Held::of(book, &trial, state);
+    for (key, group) in groups {
+        let mut held = book.take(&key);
         // Those with a place go first: what is left in the book is for those without.
         let (placed, others): (Vec<_>, Vec<_>) =
             group.into_iter().partition(|candidate| candidate.placed);
@@ -71,18 +72,39 @@ pub(super) fn match_readings(book: &Book, source: &str, candidates: Vec<Candidat
     matched
 }
 
-impl<'a> Held<'a> {
-    fn of(book: &'a Book, trial: &Name, state: State) -> Self {
-        let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
-        let live: Vec<&Reading> = book.readings().iter().filter(here).collect();
+/// The readings of the book by trial and state.
+struct Shelf<'a> {
+    live: BTreeMap<(Name, State), Vec<&'a Reading>>,
+    struck: BTreeMap<(Name, State), Vec<&'a Reading>>,
+}
+
+impl<'a> Shelf<'a> {
+    fn of(book: &'a Book) -> Self {
+        let mut shelf = Self { live: BTreeMap::new(), struck: BTreeMap::new() };
+        let key = |reading: &Reading| (reading.trial.clone(), reading.state);
+        for reading in book.readings() {
+            shelf.live.entry(key(reading)).or_default().push(reading);
+        }
         // Readings struck with their whole trial are open to a trial of the same name.
-        let is_live = book.trials().iter().any(|other| other.name == *trial);
-        let gone = book.resolved.gone.readings.iter().filter(|_| is_live).map(|row| &row.value);
-        let struck = gone.filter(here).collect();
-        let places = live.iter().map(|reading| reading.place.clone()).collect();
-        Self { live, struck, places, next: book.next_place(trial, state) }
+        let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
+        let gone = book.resolved.gone.readings.iter().map(|row| &row.value);
+        for reading in gone.filter(|reading| trials.contains(&reading.trial)) {
+            shelf.struck.entry(key(reading)).or_default().push(reading);
+        }
+        shelf
     }
 
+    /// What the book holds of one trial in one state.
+    fn take(&mut self, key: &(Name, State)) -> Held<'a> {
+        let live = self.live.remove(key).unwrap_or_default();
+        let struck = self.struck.remove(key).unwrap_or_default();
+        let places = live.iter().map(|reading| reading.place.clone()).collect();
+        let next = next_place(live.iter().copied());
+        Held { live, struck, places, next }
+    }
+}
+
+impl Held<'_> {
     /// A row that says its place.
     fn match_placed(
         &mut self,

@@ -44,6 +44,9 @@ impl Book {
 /// An import under way.
 struct Import<'a> {
     book: &'a Book,
+    papers: BTreeMap<&'a Name, &'a Paper>,
+    threads: BTreeMap<&'a Name, &'a Thread>,
+    trials: BTreeMap<&'a Name, &'a Trial>,
     sheet: &'a Sheet,
     faults: Vec<Fault>,
     notices: Vec<Notice>,
@@ -65,14 +68,21 @@ struct Known {
     trials: BTreeMap<Name, (Trial, bool)>,
 }
 
-/// The entry named `name` among `all`.
-fn entry<'b, T>(all: &'b [T], name: &Name, of: impl Fn(&T) -> &Name) -> Option<&'b T> {
-    all.iter().find(|one| of(one) == name)
+fn by_name<T>(all: &[T], name: impl Fn(&T) -> &Name) -> BTreeMap<&Name, &T> {
+    all.iter().map(|one| (name(one), one)).collect()
 }
 
 impl<'a> Import<'a> {
     fn new(book: &'a Book, sheet: &'a Sheet) -> Self {
-        Self { book, sheet, faults: sheet.faults.clone(), notices: sheet.notices.clone() }
+        Self {
+            book,
+            papers: by_name(book.papers(), |paper| &paper.name),
+            threads: by_name(book.threads(), |thread| &thread.name),
+            trials: by_name(book.trials(), |trial| &trial.name),
+            sheet,
+            faults: sheet.faults.clone(),
+            notices: sheet.notices.clone(),
+        }
     }
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
@@ -86,7 +96,7 @@ impl<'a> Import<'a> {
         let mut named = Named::default();
         for row in &self.sheet.rows {
             let Ok(name) = &row.name else { continue };
-            let known = entry(self.book.trials(), name, |trial| &trial.name);
+            let known = self.trials.get(name).copied();
             let new = || TrialFacts::new(name.clone(), row.number, known);
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
             facts.say(&row.trial, &mut self.saying(row.number));
@@ -102,13 +112,13 @@ impl<'a> Import<'a> {
         let trial = row.name.as_ref().ok().and_then(|name| named.trials.get(name));
         let (of_trial, with_trial) = trial.map_or((None, None), TrialFacts::stock);
         if let Some(name) = row.trial.paper.clone().ok().and_then(|given| given.or(of_trial)) {
-            let known = entry(self.book.papers(), &name, |paper| &paper.name);
+            let known = self.papers.get(&name).copied();
             let new = || PaperFacts::new(name.clone(), row.number, known);
             let facts = named.papers.entry(name.clone()).or_insert_with(new);
             facts.say(&row.paper, &mut self.saying(row.number));
         }
         if let Some(name) = row.trial.thread.clone().ok().and_then(|given| given.or(with_trial)) {
-            let known = entry(self.book.threads(), &name, |thread| &thread.name);
+            let known = self.threads.get(&name).copied();
             let new = || ThreadFacts::new(name.clone(), row.number, known);
             let facts = named.threads.entry(name.clone()).or_insert_with(new);
             facts.say(&row.thread, &mut self.saying(row.number));
@@ -133,18 +143,17 @@ impl<'a> Import<'a> {
     }
 
     /// New trials that are in the book just so, but struck: they are not added again.
-    fn struck_trials(&mut self, known: &Known) -> BTreeSet<Name> {
-        let gone = &self.book.resolved.gone.trials;
-        let struck = |trial: &Trial| {
-            gone.iter().map(|row| &row.value).any(|other| {
-                let of = |trial: &Trial| {
-                    (trial.name.clone(), trial.paper.clone(), trial.thread.clone(), trial.sewing)
-                };
-                of(other) == of(trial) && other.boned == trial.boned
-            })
+    fn struck_trials(&self, known: &Known) -> BTreeSet<Name> {
+        let same = |trial: &Trial, other: &Trial| {
+            let stock = trial.paper == other.paper && trial.thread == other.thread;
+            stock && trial.sewing == other.sewing && trial.boned == other.boned
         };
-        let new = known.trials.values().filter(|(_, new)| *new).map(|(trial, _)| trial);
-        new.filter(|trial| struck(trial)).map(|trial| trial.name.clone()).collect()
+        let gone = self.book.resolved.gone.trials.iter().map(|row| &row.value);
+        let new = |other: &&Trial| {
+            let trial = known.trials.get(&other.name).filter(|(_, new)| *new);
+            trial.is_some_and(|(trial, _)| same(trial, other))
+        };
+        gone.filter(new).map(|trial| trial.name.clone()).collect()
     }
 
     /// The readings of the rows.
@@ -188,16 +197,8 @@ impl<'a> Import<'a> {
         self.faults.extend(matched.faults);
         self.notices.extend(matched.notices);
         BookError::from_faults(self.faults)?;
-        let named_first = self.sheet.rows.iter().filter_map(|row| row.name.as_ref().ok());
-        let mut trials: Vec<Trial> = Vec::new();
-        for name in named_first {
-            let new = known.trials.get(name).filter(|(_, new)| *new && !struck.contains(name));
-            if let Some((trial, _)) = new
-                && trials.iter().all(|other| other.name != trial.name)
-            {
-                trials.push(trial.clone());
-            }
-        }
+        let names = self.sheet.rows.iter().filter_map(|row| row.name.as_ref().ok());
+        let trials = used(&known.trials, names.filter(|name| !struck.contains(*name)));
         let papers = used(&known.papers, trials.iter().map(|trial| &trial.paper));
         let threads = used(&known.threads, trials.iter().map(|trial| &trial.thread));
         let readings = matched.new;

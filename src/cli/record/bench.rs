@@ -4,13 +4,13 @@
 //! fore-edge in the same order of places. Nothing here reads or writes: a line goes in, a reply
 //! comes out.
 
+use super::steps::{Step, Steps, joined};
 use crate::book::{Config, note};
 use crate::show;
 use crate::trade::{
     Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
 };
-use crate::units::{GaugeError, GaugeReading, LengthUnit, Millimetres, parse_gauge_line};
-use std::collections::BTreeMap;
+use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
 
 /// What is being measured.
 #[derive(Clone, Copy, Debug)]
@@ -20,24 +20,6 @@ pub(super) struct Subject<'b> {
     pub thread: &'b Thread,
     pub state: State,
     pub config: &'b Config,
-}
-
-/// Where readings are taken.
-#[derive(Clone, Debug)]
-pub(super) enum Places {
-    /// At these places, in this order.
-    Named(Vec<Place>),
-    /// As many as wanted, at free numbers from the first of these.
-    Numbered(Vec<Place>),
-}
-
-/// One thing done: a reading taken, or a place left out.
-#[derive(Clone, Debug)]
-struct Step {
-    edge: Edge,
-    place: usize,
-    value: Option<Millimetres>,
-    note: String,
 }
 
 /// What to say to a line.
@@ -57,9 +39,8 @@ pub(super) enum Reply {
 #[derive(Clone, Debug)]
 pub(super) struct Bench<'b> {
     subject: Subject<'b>,
-    places: Places,
     edge: Edge,
-    steps: Vec<Step>,
+    steps: Steps,
     /// What the note of every reading begins with.
     common_note: String,
     offer: Option<GaugeReading>,
@@ -76,16 +57,17 @@ const WORDS: &str = "\
   Ctrl-C     stop and write nothing";
 
 impl<'b> Bench<'b> {
-    pub fn new(subject: Subject<'b>, places: Places, common_note: &str) -> Self {
-        let common_note = common_note.trim().to_owned();
-        Self { subject, places, edge: Edge::Spine, steps: Vec::new(), common_note, offer: None }
+    /// A bench at these places, in their order.
+    pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
+        let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
+        Self { subject, edge: Edge::Spine, steps, common_note, offer: None }
     }
 
     /// What is said before the first reading.
     pub fn introduction(&self) -> String {
-        let Subject { trial, paper, thread, state, config } = self.subject;
+        let Subject { trial, paper, thread, state, .. } = self.subject;
         let range = expected_thickness(trial.sewing, paper, thread);
-        let length = |mm| Millimetres::new(mm).map(|mm| show::length(mm, config));
+        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm));
         format!(
             "{}, {}: {} to {} is possible here\n\
              every spine first, then every fore-edge in the same order\n\
@@ -99,10 +81,9 @@ impl<'b> Bench<'b> {
 
     /// The prompt for the next line.
     pub fn prompt(&self) -> String {
-        let next = self.next_place();
-        let spines = self.steps.iter().filter(|step| step.edge == Edge::Spine).count();
+        let (next, spines) = (self.next_place(), self.steps.count(Edge::Spine));
         let complete = self.edge == Edge::ForeEdge && spines > 0 && next >= spines;
-        match self.place_name(next) {
+        match self.steps.place(next) {
             Some(place) if complete => format!("{} at {place}, or done> ", self.edge),
             Some(place) => format!("{} at {place}> ", self.edge),
             None => format!("{}, all places taken, done?> ", self.edge),
@@ -125,54 +106,44 @@ impl<'b> Bench<'b> {
             ("?" | "help", _) => Reply::Said(WORDS.to_owned()),
             ("yes" | "y", Some(reading)) => self.accept(vec![reading]),
             ("note", _) => Reply::Refused("write the note behind the word: note TEXT".to_owned()),
-            (lower, _) if lower.starts_with("note ") => self.note(text[5..].trim()),
+            (lower, _) if lower.starts_with("note ") => {
+                self.note(text.get(5..).unwrap_or_default())
+            }
             _ => self.read(line),
         }
     }
 
     /// The rows that the readings make: one for each place where an edge was measured.
     pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
-        let mut by_place: BTreeMap<usize, Vec<&Step>> = BTreeMap::new();
-        for step in self.steps.iter().filter(|step| step.value.is_some()) {
-            by_place.entry(step.place).or_default().push(step);
-        }
-        by_place.into_iter().filter_map(|(place, steps)| self.row(place, &steps)).collect()
+        self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()
     }
 
-    fn row(&self, place: usize, steps: &[&Step]) -> Option<Result<Reading, ReadingError>> {
-        let at = |edge| steps.iter().find(|step| step.edge == edge).and_then(|step| step.value);
-        let (trial, place) = (self.subject.trial.name.clone(), self.place_name(place)?.clone());
-        let key = (trial, self.subject.state, place);
-        let note = self.note_of(steps);
-        let mut reading = Reading::new(key, at(Edge::Spine), at(Edge::ForeEdge));
+    fn row(&self, place: usize) -> Option<Result<Reading, ReadingError>> {
+        let name = self.steps.place(place)?.clone();
+        let key = (self.subject.trial.name.clone(), self.subject.state, name);
+        let edges = [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
+        let mut reading = Reading::new(key, edges[0], edges[1]);
         if let Ok(reading) = &mut reading {
-            reading.note = note;
+            reading.note = self.steps.note(&self.common_note, place);
         }
         Some(reading)
     }
 
-    /// The note of a row.
-    fn note_of(&self, steps: &[&Step]) -> String {
-        let notes = steps.iter().map(|step| step.note.as_str());
-        let all = std::iter::once(self.common_note.as_str()).chain(notes);
-        all.filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
-    }
-
-    fn unit(&self) -> LengthUnit {
-        self.subject.config.unit
-    }
-
-    fn place_name(&self, index: usize) -> Option<&Place> {
-        let (Places::Named(places) | Places::Numbered(places)) = &self.places;
-        places.get(index)
+    fn length(&self, length: Millimetres) -> String {
+        show::length(length, self.subject.config)
     }
 
     fn next_place(&self) -> usize {
-        self.steps.iter().filter(|step| step.edge == self.edge).count()
+        self.steps.count(self.edge)
+    }
+
+    /// A place's name for a message.
+    fn place_word(&self, place: usize) -> &str {
+        self.steps.place(place).map_or("", Place::as_str)
     }
 
     fn read(&mut self, line: &[u8]) -> Reply {
-        match parse_gauge_line(line, self.unit()) {
+        match parse_gauge_line(line, self.subject.config.unit) {
             Ok(readings) => self.accept(readings),
             Err(error) => {
                 self.offer = self.decoded(&error);
@@ -184,13 +155,13 @@ impl<'b> Bench<'b> {
     /// What the gauge meant behind another key layout, when that is one reading.
     fn decoded(&self, error: &GaugeError) -> Option<GaugeReading> {
         let GaugeError::KeyLayout { decoded: Some(figures), .. } = error else { return None };
-        let readings = parse_gauge_line(figures, self.unit()).ok()?;
+        let readings = parse_gauge_line(figures, self.subject.config.unit).ok()?;
         <[GaugeReading; 1]>::try_from(readings).ok().map(|[reading]| reading)
     }
 
     fn offered(&self) -> String {
         let Some(reading) = &self.offer else { return String::new() };
-        format!(" (type yes to take {})", show::length(reading.value, self.subject.config))
+        format!(" (type yes to take {})", self.length(reading.value))
     }
 
     /// Takes all readings of a line, or none of them.
@@ -213,29 +184,27 @@ impl<'b> Bench<'b> {
     }
 
     fn add(&mut self, reading: &GaugeReading) -> Result<(), Refusal> {
-        let place = self.next_place();
-        if self.place_name(place).is_none() {
-            let why = format!("every place has its {} reading; done goes on", self.edge);
+        let (edge, place) = (self.edge, self.next_place());
+        if self.steps.place(place).is_none() {
+            let why = format!("every place has its {edge} reading; done goes on");
             return Err(Refusal { why, meant: None });
         }
         self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading))?;
-        let sign = reading
-            .tolerance
-            .map(|tolerance| format!("gauge sign {} at the {}", tolerance.sign(), self.edge));
-        let (edge, value, note) = (self.edge, Some(reading.value), sign.unwrap_or_default());
-        self.steps.push(Step { edge, place, value, note });
+        self.steps.push(Step { edge, place, value: Some(reading.value), note: String::new() });
+        if let Some(tolerance) = reading.tolerance {
+            // A note that is full already has no room for it, and the reading counts without it.
+            let _ = self.add_note(&format!("gauge sign {} at the {edge}", tolerance.sign()));
+        }
         Ok(())
     }
 
     /// Refuses what this block cannot measure, with what was measured at the other edge.
     fn check(&self, place: usize, value: Millimetres) -> Result<(), ReadingError> {
         let Subject { trial, paper, thread, state, .. } = self.subject;
-        let Some(name) = self.place_name(place) else { return Ok(()) };
-        let measured = self.steps.iter().find(|step| step.place == place && step.edge != self.edge);
-        let other = measured.and_then(|step| step.value);
+        let Some(name) = self.steps.place(place) else { return Ok(()) };
         let (spine, fore_edge) = match self.edge {
-            Edge::Spine => (Some(value), other),
-            Edge::ForeEdge => (other, Some(value)),
+            Edge::Spine => (Some(value), self.steps.value(Edge::ForeEdge, place)),
+            Edge::ForeEdge => (self.steps.value(Edge::Spine, place), Some(value)),
         };
         let key = (trial.name.clone(), state, name.clone());
         Reading::new(key, spine, fore_edge)?.check_against(trial.sewing, paper, thread)
@@ -243,21 +212,18 @@ impl<'b> Bench<'b> {
 
     /// The last reading as understood, and where its edge stands.
     fn so_far(&self) -> String {
-        let config = self.subject.config;
-        let of_edge = self.steps.iter().filter(|step| step.edge == self.edge);
-        let values: Vec<f64> = of_edge.filter_map(|step| step.value).map(Millimetres::mm).collect();
-        let (Some(last), Some(spread)) = (self.steps.last(), Spread::of(&values)) else {
-            return String::new();
-        };
-        let length = |mm| Millimetres::new(mm).map(|mm| show::length(mm, config));
-        let place = self.place_name(last.place).map(ToString::to_string).unwrap_or_default();
-        let value = last.value.map(|value| show::length(value, config)).unwrap_or_default();
-        let range = spread.range.and_then(length).map(|range| format!(", spread {range}"));
+        let spread = Spread::of(&self.steps.values(self.edge));
+        let last = self.steps.last().and_then(|step| Some((step.place, step.value?)));
+        let (Some((place, value)), Some(spread)) = (last, spread) else { return String::new() };
+        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm)).unwrap_or_default();
+        let range = spread.range.map(|range| format!(", spread {}", length(range)));
         format!(
-            "  {} at {place}: {value}   ({} so far, mean {}{})",
+            "  {} at {}: {}   ({} so far, mean {}{})",
             self.edge,
+            self.place_word(place),
+            self.length(value),
             spread.count,
-            length(spread.mean).unwrap_or_default(),
+            length(spread.mean),
             range.unwrap_or_default()
         )
     }
@@ -267,39 +233,41 @@ impl<'b> Bench<'b> {
             return Reply::Refused("there is nothing to take back".to_owned());
         };
         self.edge = step.edge;
-        let place = self.place_name(step.place).map(ToString::to_string).unwrap_or_default();
-        let what = match step.value {
-            Some(value) => show::length(value, self.subject.config),
-            None => "skip".to_owned(),
-        };
+        let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.length(value));
+        let place = self.place_word(step.place);
         Reply::Said(format!("  took back {what} ({} at {place})", step.edge))
     }
 
     fn skip(&mut self) -> Reply {
-        let place = self.next_place();
-        let Some(name) = self.place_name(place).map(ToString::to_string) else {
-            return Reply::Refused(format!("no place is left at the {}", self.edge));
-        };
-        self.steps.push(Step { edge: self.edge, place, value: None, note: String::new() });
-        Reply::Said(format!("  no {} reading at {name}", self.edge))
+        let (edge, place) = (self.edge, self.next_place());
+        if self.steps.place(place).is_none() {
+            return Reply::Refused(format!("no place is left at the {edge}"));
+        }
+        self.steps.push(Step { edge, place, value: None, note: String::new() });
+        Reply::Said(format!("  no {edge} reading at {}", self.place_word(place)))
     }
 
     fn note(&mut self, text: &str) -> Reply {
-        let Some(at) = self.steps.iter().rposition(|step| step.value.is_some()) else {
-            return Reply::Refused("a note belongs to a reading; take one first".to_owned());
-        };
-        let before = self.steps[at].note.clone();
-        let parts = [before.as_str(), text];
-        let joined = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
-        self.steps[at].note = joined.join("; ");
-        let Step { edge, place, .. } = self.steps[at];
-        let row: Vec<&Step> = self.steps.iter().filter(|step| step.place == place).collect();
-        if let Err(why) = note(&self.note_of(&row)) {
-            self.steps[at].note = before;
-            return Reply::Refused(why);
+        match self.add_note(text.trim()) {
+            Ok((edge, place)) => {
+                Reply::Said(format!("  noted with the {edge} at {}", self.place_word(place)))
+            }
+            Err(why) => Reply::Refused(why),
         }
-        let place = self.place_name(place).map(ToString::to_string).unwrap_or_default();
-        Reply::Said(format!("  noted with the {edge} at {place}"))
+    }
+
+    /// Adds to the note of the last reading, as long as the row's note may still be written.
+    fn add_note(&mut self, text: &str) -> Result<(Edge, usize), String> {
+        let before = self.steps.clone();
+        let last = self.steps.last_reading();
+        let step = last.ok_or("a note belongs to a reading; take one first")?;
+        step.note = joined([step.note.as_str(), text]);
+        let (edge, place) = (step.edge, step.place);
+        if let Err(why) = note(&self.steps.note(&self.common_note, place)) {
+            self.steps = before;
+            return Err(why);
+        }
+        Ok((edge, place))
     }
 
     fn done(&mut self) -> Reply {
@@ -366,10 +334,10 @@ mod tests {
     }
 
     /// The bench after these lines, and the reply to the last one.
-    fn after<'b>(stock: &'b Stock, places: &Places, lines: &[&str]) -> (Bench<'b>, Reply) {
+    fn after<'b>(stock: &'b Stock, places: &[Place], lines: &[&str]) -> (Bench<'b>, Reply) {
         let Stock { trial, paper, thread, config } = stock;
         let subject = Subject { trial, paper, thread, state: State::Sewn, config };
-        let mut bench = Bench::new(subject, places.clone(), "");
+        let mut bench = Bench::new(subject, places.to_vec(), "");
         let mut reply = Reply::Quiet;
         for line in lines {
             reply = bench.take(line.as_bytes());
@@ -377,12 +345,12 @@ mod tests {
         (bench, reply)
     }
 
-    fn numbered() -> Places {
-        Places::Numbered((1..=9).map(|n| n.to_string().parse().unwrap()).collect())
+    fn numbered() -> Vec<Place> {
+        (1..=9).map(|n| n.to_string().parse().unwrap()).collect()
     }
 
-    fn named() -> Places {
-        Places::Named(vec!["head".parse().unwrap(), "tail".parse().unwrap()])
+    fn named() -> Vec<Place> {
+        vec!["head".parse().unwrap(), "tail".parse().unwrap()]
     }
 
     fn rows(bench: &Bench<'_>) -> Vec<(String, Option<f64>, Option<f64>, String)> {

@@ -3,6 +3,7 @@
 mod bench;
 mod paper;
 mod readings;
+mod steps;
 mod target;
 mod thread;
 mod trial;

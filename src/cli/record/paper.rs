@@ -13,8 +13,9 @@ use crate::units::{Grammage, Millimetres};
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook record paper 'bond 80' --grammage 80 --stack 10 --reading 1.03mm --hardness hard
-  swellbook record paper 'laid 120' --caliper 0.155mm --hardness soft
+  swellbook record paper 'bond 80' --grammage 80 \\
+    --stack 10 --reading 1.03mm --hardness hard
+  swellbook record paper 'laid 120' --caliper 0.155mm
 
 A stack of ten leaves, pressed flat with the fingers, gives a truer caliper than one leaf.")]
 pub(crate) struct Args {

@@ -1,6 +1,6 @@
 //! `record readings`.
 
-use super::bench::{Bench, Places, Reply, Subject};
+use super::bench::{Bench, Reply, Subject};
 use crate::book::{Book, Entries, reading_id};
 use crate::cli::line::{Line, read_line};
 use crate::cli::prompt::{Field, by_flag};
@@ -15,9 +15,11 @@ use crate::units::{Millimetres, parse_length_list};
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook record readings --trial T1 --state sewn --spine 11.0,11.1 --fore-edge 8.0,8.05
-  swellbook record readings --trial T1 --state knocked --place head,tail --spine '9,8;9,9' \\
-    --fore-edge '8,0;8,1'
+  swellbook record readings --trial T1 --state sewn \\
+    --spine 11.0,11.1 --fore-edge 8.0,8.05
+  swellbook record readings T1 --state knocked \\
+    --spine '9,8;9,9' --fore-edge '8,0;8,1' \\
+    --place head,tail
 
 With neither --spine nor --fore-edge the readings are taken at the terminal, one after the other, \
 from a gauge that types its value and Enter: every spine first, then every fore-edge.")]
@@ -211,10 +213,9 @@ fn from_bench(
         state,
         config: book.config(),
     };
-    let places = match named_places(args, book, (trial, state))? {
-        Some(named) => Places::Named(named),
-        None => Places::Numbered(free_places(book, &trial.name, state).take(MOST_PLACES).collect()),
-    };
+    let named = named_places(args, book, (trial, state))?;
+    let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
+    let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
     take_readings(session, &mut bench)?;
     bench.rows().map_err(|error| CliError::Value { flag: "readings", message: error.to_string() })

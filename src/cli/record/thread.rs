@@ -13,8 +13,9 @@ use crate::units::Millimetres;
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook record thread 'linen 25' --count 'lea 25/3' --laid 0.48mm
-  swellbook record thread 'linen 18' --material linen --wraps 20 --over 10.8mm
+  swellbook record thread 'linen 25' --count 'lea 25/3'
+  swellbook record thread 'linen 18' \\
+    --wraps 20 --over 10.8mm
 
 A thread's size is its count, its diameter as it lies in the fold, or both; a measured diameter \
 wins. Wrapped side by side around a rule, twenty turns divided by twenty give a good diameter. \

@@ -12,8 +12,8 @@ use crate::trade::{Name, Sewing, Trial, TrialKind, ranges};
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
-  swellbook record trial T1 --paper 'bond 80' --thread 'linen 25' --sections 10 --sheets 4 \\
-    --on 2 --ends 2 --boned --date 2026-03-01
+  swellbook record trial T1 --sections 10 --sheets 4 \\
+    --paper 'bond 80' --thread 'linen 25' --boned
 
 Ten sections are enough for a trial block. Measure it folded and pressed, as sewn, and knocked \
 down: `swellbook record readings`.")]

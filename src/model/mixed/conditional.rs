@@ -25,7 +25,7 @@ impl Conditional {
     /// Memory for solving `layout`.
     pub fn new(layout: &Layout) -> Self {
         let columns = layout.columns.len();
-        let widest = layout.blocks.iter().map(|block| block.columns.len() + 1).max().unwrap_or(1);
+        let widest = layout.blocks.iter().map(|block| block.width).max().unwrap_or(1);
         Self {
             scale: vec![0.0; columns],
             factor: vec![0.0; layout.envelope.len()],
@@ -69,17 +69,18 @@ impl Conditional {
         let (mut log_noise, mut weighted) = (0.0, 0.0);
         for block in &layout.blocks {
             log_noise += self.block_products(block, theta, spread * spread)?;
-            weighted += self.scatter(layout, block);
+            weighted += self.scatter(block);
         }
         Some((log_noise, weighted))
     }
 
-    /// Fills `local` with the block's `[X y]ᵀ·W·[X y]` (lower triangle) and gives its `log|R|`.
+    /// Fills `local` with `[P y]ᵀ·W·[P y]` (lower triangle), P the block's patterns, and gives
+    /// its `log|R|`.
     ///
     /// Sherman–Morrison: `W = D⁻¹ − D⁻¹z zᵀD⁻¹·s/(1 + s·zᵀD⁻¹z)`, z the block effect's
     /// multipliers and s its variance.
     fn block_products(&mut self, block: &Block, theta: &[f64], variance: f64) -> Option<f64> {
-        let width = block.columns.len() + 1;
+        let width = block.width;
         self.local[..width * width].fill(0.0);
         self.through[..width].fill(0.0);
         let (mut log_noise, mut information) = (0.0, 0.0);
@@ -107,28 +108,22 @@ impl Conditional {
     }
 
     /// Adds the block's products to the system and gives its `yᵀWy`.
-    fn scatter(&mut self, layout: &Layout, block: &Block) -> f64 {
-        let width = block.columns.len() + 1;
-        for (a, &i) in block.columns.iter().enumerate() {
-            let row_start = layout.envelope.index(i, layout.envelope.first(i));
-            let row = &mut self.factor[row_start..];
-            let first = layout.envelope.first(i);
-            for (b, &j) in block.columns[..=a].iter().enumerate() {
-                row[j - first] += self.local[a * width + b];
-            }
+    fn scatter(&mut self, block: &Block) -> f64 {
+        for entry in &block.scatter {
+            self.factor[entry.to as usize] += entry.multiplier * self.local[entry.from as usize];
         }
-        let last = &self.local[(width - 1) * width..width * width];
-        for (&column, value) in block.columns.iter().zip(last) {
-            self.mean[column] += value;
+        let last = &self.local[(block.width - 1) * block.width..block.width * block.width];
+        for to in &block.columns {
+            self.mean[to.column] += to.multiplier * last[to.pattern];
         }
-        last[width - 1]
+        last[block.width - 1]
     }
 
     /// `A = I + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.
     fn scale_system(&mut self, layout: &Layout) {
         for i in 0..self.scale.len() {
             let (first, own) = (layout.envelope.first(i), self.scale[i]);
-            let start = layout.envelope.index(i, first);
+            let start = layout.envelope.start(i);
             for (j, value) in self.factor[start..start + i - first + 1].iter_mut().enumerate() {
                 *value *= own * self.scale[first + j];
             }

@@ -13,7 +13,7 @@ pub(super) struct Envelope {
 
 impl Envelope {
     /// The envelope of a matrix whose columns couple within each of the sorted `groups`.
-    pub fn new<'a>(size: usize, groups: impl Iterator<Item = &'a [usize]>) -> Self {
+    pub fn new(size: usize, groups: impl Iterator<Item = Vec<usize>>) -> Self {
         let mut first: Vec<usize> = (0..size).collect();
         for group in groups {
             if let Some(&least) = group.first() {
@@ -44,6 +44,11 @@ impl Envelope {
     /// diagonal.
     pub fn index(&self, row: usize, column: usize) -> usize {
         self.start[row] + column - self.first[row]
+    }
+
+    /// Where a row begins.
+    pub fn start(&self, row: usize) -> usize {
+        self.start[row]
     }
 
     /// First structural nonzero of a row.
@@ -116,7 +121,7 @@ mod tests {
 
     /// A 4 × 4 arrow: columns 0 and 1 are not coupled with each other.
     fn arrow() -> (Envelope, Vec<f64>) {
-        let groups: [&[usize]; 2] = [&[0, 2, 3], &[1, 2, 3]];
+        let groups = [vec![0, 2, 3], vec![1, 2, 3]];
         let envelope = Envelope::new(4, groups.into_iter());
         let mut values = vec![0.0; envelope.len()];
         let dense = [

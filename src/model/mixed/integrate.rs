@@ -7,6 +7,10 @@ use super::parallel::in_ranges;
 use super::proposal::{FoldedT, standard_draws};
 use super::{MixedError, MixedValidParams};
 
+/// Share of the draws that the refinements make do with: they only steer the last round.
+const STEERING_SHARE: usize = 4;
+/// And the fewest that can steer.
+const FEWEST_STEERING: usize = 16;
 /// Times the proposal is re-centred and re-scaled.
 const REFINEMENTS: usize = 2;
 /// Added to every scale, so that none collapses.
@@ -42,12 +46,13 @@ pub(super) fn integrate(
         .map(|(&centre, &scale)| FoldedT { centre, scale })
         .collect();
     let mut evaluations = 0;
-    let mut standard = standard_draws(count, proposals.len());
+    let steering = standard_draws((count / STEERING_SHARE).max(FEWEST_STEERING), proposals.len());
     for _ in 0..REFINEMENTS {
-        let (points, weights) = round(layout, &proposals, &standard);
-        evaluations += count;
+        let (points, weights) = round(layout, &proposals, &steering);
+        evaluations += steering.len();
         refine(&mut proposals, &points, &weights);
     }
+    let mut standard = standard_draws(count, proposals.len());
     loop {
         let (points, weights) = round(layout, &proposals, &standard);
         evaluations += count;

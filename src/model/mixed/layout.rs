@@ -18,12 +18,33 @@ pub(super) struct Noise {
     pub own: Vec<(usize, f64)>,
 }
 
+/// One column of a block: a multiple of one of the block's patterns.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BlockColumn {
+    pub column: usize,
+    pub pattern: usize,
+    pub multiplier: f64,
+}
+
+/// `system[to] += multiplier·products[from]`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scatter {
+    pub to: u32,
+    pub from: u32,
+    pub multiplier: f64,
+}
+
 /// The rows of one level of the blocking factor (or one row without a block).
 ///
-/// `matrix` is dense, row by row, with a column for each of `columns` and the centred target last.
+/// Within a block many columns are multiples of each other (of one trial, all that multiply its
+/// thread), so the products are formed between the few patterns only. `matrix` is dense, row by
+/// row, `width` numbers to a row: the patterns, and the centred target last.
 #[derive(Clone, Debug)]
 pub(super) struct Block {
-    pub columns: Vec<usize>,
+    pub columns: Vec<BlockColumn>,
+    /// Where each product of two patterns goes, worked out once.
+    pub scatter: Vec<Scatter>,
+    pub width: usize,
     pub matrix: Vec<f64>,
     pub noise: Vec<Noise>,
     /// Multipliers of the block effect; empty where there is none.
@@ -66,8 +87,14 @@ impl Layout {
         }
         layout.blocks =
             blocks.iter().map(|members| layout.block(design, targets, members)).collect();
-        let couplings = layout.blocks.iter().map(|block| block.columns.as_slice());
+        let couplings = layout
+            .blocks
+            .iter()
+            .map(|block| block.columns.iter().map(|column| column.column).collect::<Vec<_>>());
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
+        for block in &mut layout.blocks {
+            block.scatter = scatter_of(block, &layout.envelope);
+        }
         layout
     }
 
@@ -128,22 +155,70 @@ impl Layout {
         let mut columns: Vec<usize> = entries.iter().flatten().map(|entry| entry.0).collect();
         columns.sort_unstable();
         columns.dedup();
-        let width = columns.len() + 1;
-        let mut matrix = vec![0.0; width * members.len()];
-        for ((row, entries), &index) in matrix.chunks_mut(width).zip(&entries).zip(members) {
-            let mut centred = targets[index];
+        let mut dense = vec![vec![0.0; members.len()]; columns.len()];
+        let mut centred: Vec<f64> = members.iter().map(|&index| targets[index]).collect();
+        for (row, entries) in entries.iter().enumerate() {
             for &(column, x) in entries {
                 let at = columns.binary_search(&column).unwrap_or(0);
-                row[at] += x;
-                centred -= x * self.means[column];
+                dense[at][row] += x;
+                centred[row] -= x * self.means[column];
             }
-            row[width - 1] = centred;
         }
+        let (columns, mut patterns) = patterns_of(&columns, &dense);
+        patterns.push(centred);
+        let row = |row: usize| patterns.iter().map(move |pattern| pattern[row]);
         let rows = || members.iter().map(|&index| &design.rows[index]);
-        let noise = rows().map(noise_of).collect();
-        let loads = rows().filter_map(|row| row.block.map(|block| block.1)).collect();
-        Block { columns, matrix, noise, loads }
+        Block {
+            columns,
+            scatter: Vec::new(),
+            width: patterns.len(),
+            matrix: (0..members.len()).flat_map(row).collect(),
+            noise: rows().map(noise_of).collect(),
+            loads: rows().filter_map(|row| row.block.map(|block| block.1)).collect(),
+        }
     }
+}
+
+/// Every pair of a block's columns, as a place in the system and one in the products.
+fn scatter_of(block: &Block, envelope: &Envelope) -> Vec<Scatter> {
+    let pair = |to: &BlockColumn, from: &BlockColumn| {
+        // Patterns are numbered by their first column, so either may be the larger.
+        let (high, low) = (to.pattern.max(from.pattern), to.pattern.min(from.pattern));
+        Scatter {
+            to: envelope.index(to.column, from.column) as u32,
+            from: (high * block.width + low) as u32,
+            multiplier: to.multiplier * from.multiplier,
+        }
+    };
+    let columns = block.columns.iter().enumerate();
+    columns.flat_map(|(a, to)| block.columns[..=a].iter().map(move |from| pair(to, from))).collect()
+}
+
+/// Writes each of a block's columns as a multiple of the first one it is proportional to.
+fn patterns_of(columns: &[usize], dense: &[Vec<f64>]) -> (Vec<BlockColumn>, Vec<Vec<f64>>) {
+    let mut patterns: Vec<Vec<f64>> = Vec::new();
+    let mut described = Vec::with_capacity(columns.len());
+    for (&column, values) in columns.iter().zip(dense) {
+        let found = patterns
+            .iter()
+            .enumerate()
+            .find_map(|(index, pattern)| Some((index, multiple_of(pattern, values)?)));
+        let (pattern, multiplier) = found.unwrap_or_else(|| {
+            patterns.push(values.clone());
+            (patterns.len() - 1, 1.0)
+        });
+        described.push(BlockColumn { column, pattern, multiplier });
+    }
+    (described, patterns)
+}
+
+/// `m` with `values = m·pattern`, to the last bits of a double.
+fn multiple_of(pattern: &[f64], values: &[f64]) -> Option<f64> {
+    const LAST_BITS: f64 = 4.0 * f64::EPSILON;
+    let at = pattern.iter().position(|&x| x != 0.0)?;
+    let m = values[at] / pattern[at];
+    let same = |(x, y): (&f64, &f64)| (y - m * x).abs() <= LAST_BITS * y.abs();
+    pattern.iter().zip(values).all(same).then_some(m)
 }
 
 fn noise_of(row: &Row) -> Noise {

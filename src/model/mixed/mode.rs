@@ -14,7 +14,9 @@ const STARTS: [f64; 2] = [1.0, 0.25];
 /// Steps of the search at most; five spreads need about twenty.
 const MAX_ITERATIONS: u64 = 200;
 /// The search ends when the slope of the log posterior is under this.
-const FLAT: f64 = 1e-7;
+const FLAT: f64 = 1e-6;
+/// Or when a step gains the log posterior less than this.
+const SETTLED: f64 = 1e-10;
 /// Half-width of the difference that gives slopes: the cube root of the
 /// log posterior's rounding error, near 1e-12.
 const STEP: f64 = 1e-4;
@@ -150,7 +152,7 @@ fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<(Vec<f64>, String
     let solver = LBFGS::new(MoreThuenteLineSearch::new(), 7)
         .with_tolerance_grad(FLAT)
         .map_err(failed)?
-        .with_tolerance_cost(0.0)
+        .with_tolerance_cost(SETTLED)
         .map_err(failed)?;
     let start = from.clone();
     let outcome = Executor::new(objective, solver)

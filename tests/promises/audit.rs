@@ -1,0 +1,166 @@
+//! What is doubtful in a book but possible is named, with its place; what is sound is not.
+
+use super::book_files::new_book;
+use jiff::civil::date;
+use std::fs;
+use swellbook::book::{Book, Severity, audit};
+
+/// A sound book of an invented bindery, by file.
+const SOUND: [(&str, &str); 4] = [
+    (
+        "papers.csv",
+        "paper,grammage_gsm,caliper_mm,hardness,note\nbond 80,80,0.1,hard,\nsoft 120,120,0.155,soft,\n",
+    ),
+    (
+        "threads.csv",
+        "thread,material,count,laid_mm,note\nfine,linen,lea 25/3,0.46,\nthick,linen,lea 18/3,,\n",
+    ),
+    (
+        "trials.csv",
+        "trial,date,kind,paper,thread,sections,sheets,on,ends,boned,guards_mm,hand,note\n\
+         A1,2026-03-14,block,bond 80,fine,10,4,1,0,no,0,Ines,\n\
+         A2,2026-03-15,block,soft 120,thick,10,3,1,0,no,0,Ines,\n",
+    ),
+    (
+        "readings.csv",
+        "trial,state,place,spine_mm,fore_edge_mm,taken,note\n\
+         A1,sewn,1,11.0,8.1,,\n\
+         A1,sewn,2,11.1,8.15,,\n\
+         A1,knocked,1,10.1,8.1,,\n\
+         A1,knocked,2,10.2,8.1,,\n\
+         A2,unsewn,1,9.6,9.7,,\n\
+         A2,unsewn,2,9.7,9.7,,\n\
+         A2,sewn,1,12.9,9.5,,\n\
+         A2,sewn,2,12.8,9.5,,\n\
+         A2,sewn,3,12.85,9.5,,\n",
+    ),
+];
+
+/// What is found in the sound book after one change.
+fn found(change: Option<(&str, &str)>) -> Vec<(Severity, String)> {
+    let (_dir, book) = new_book();
+    let mut changed = false;
+    for (file, text) in SOUND {
+        let mended = change.map_or(text.to_owned(), |(from, to)| text.replacen(from, to, 1));
+        changed |= mended != text;
+        fs::write(book.dir().join(file), mended).unwrap();
+    }
+    assert_eq!(changed, change.is_some(), "{change:?}");
+    let book = Book::open(book.dir()).unwrap_or_else(|error| panic!("{error}"));
+    let findings = audit(&book, date(2026, 4, 1));
+    findings.iter().map(|finding| (finding.severity(), finding.to_string())).collect()
+}
+
+#[test]
+fn a_sound_book_has_no_findings() {
+    assert_eq!(found(None), []);
+}
+
+#[test]
+fn each_doubt_is_found_by_itself_and_with_its_place() {
+    use Severity::{Check, Note};
+    let cases = [
+        (
+            "11.0,8.1,",
+            "8.0,8.1,",
+            Check,
+            "readings.csv:2: A1 as sewn: place 1 has a spine of 8 mm, thinner",
+        ),
+        (
+            "A1,sewn,2,11.1,8.15",
+            "A1,sewn,2,13.0,8.15",
+            Check,
+            "readings.csv:3: A1 as sewn: place 2 has a spine of 13 mm, far from the others' 11.00 mm",
+        ),
+        (
+            "bond 80,80,0.1,",
+            "bond 80,80,0.14,",
+            Check,
+            "readings.csv:2: A1 as sewn: the fore-edge is 8.12 mm, but the leaves make 11.20 mm",
+        ),
+        (
+            "A1,knocked,1,10.1,8.1,,\nA1,knocked,2,10.2",
+            "A1,knocked,1,11.4,8.1,,\nA1,knocked,2,11.4",
+            Check,
+            "readings.csv:4: A1 knocked down: the swell is 3.30 mm, more than 2.9",
+        ),
+        (
+            "12.8,9.5,,\nA2,sewn,3,12.85",
+            "12.9,9.5,,\nA2,sewn,3,12.9",
+            Note,
+            "readings.csv:8: A2 as sewn: all 3 places read the same",
+        ),
+        (
+            "A1,sewn,1,11.0,8.1,,\nA1,sewn,2,11.1,8.15",
+            "A1,sewn,1,11.0,,,\nA1,sewn,2,11.1,",
+            Check,
+            "readings.csv:2: A1 as sewn: only the spine was measured",
+        ),
+        ("A1,knocked,2,10.2,8.1,,\n", "", Note, "readings.csv:4: A1 knocked down: one place only"),
+        (
+            "bond 80,80,",
+            "bond 80,30,",
+            Check,
+            "papers.csv:2: paper 'bond 80' has a bulk of 3.33 cm\u{b3}/g",
+        ),
+        (
+            "fine,linen,lea 25/3,0.46",
+            "fine,linen,lea 25/3,0.7",
+            Check,
+            "threads.csv:2: thread 'fine' has a laid diameter of 0.7 mm, but its count makes 0.46 mm",
+        ),
+        (
+            "0.155,soft,\n",
+            "0.155,soft,\nrag,,0.2,soft,\n",
+            Note,
+            "papers.csv:4: paper 'rag' is in no trial",
+        ),
+        (
+            "lea 18/3,,\n",
+            "lea 18/3,,\nsilk,silk,Td 840,,\n",
+            Note,
+            "threads.csv:4: thread 'silk' is in no trial",
+        ),
+        (
+            "A1,2026-03-14",
+            "A1,2026-05-14",
+            Check,
+            "trials.csv:2: trial 'A1' is dated 2026-05-14, which is still to come",
+        ),
+        ("A1,2026-03-14", "A1,", Note, "trials.csv:2: trial 'A1' has no date"),
+        ("no,0,Ines,\n", "no,0,,\n", Note, "trials.csv:2: trial 'A1' does not say whose hand"),
+        (
+            "A2,2026-03-15",
+            "A9,2026-03-15,block,bond 80,fine,10,4,1,0,no,0,Ines,\nA2,2026-03-15",
+            Note,
+            "trials.csv:3: trial 'A9' has no readings yet",
+        ),
+        ("A1,knocked,1", "\nA1,knocked,1", Note, "readings.csv:4: an empty row was passed over"),
+        ("taken,note\n", "taken,note,mood\n", Note, "readings.csv:1: column 'mood' is not read"),
+    ];
+    for (from, to, severity, expected) in cases {
+        let found = found(Some((from, to)));
+        let fits = |(of, text): &&(Severity, String)| *of == severity && text.starts_with(expected);
+        assert_eq!(found.iter().filter(fits).count(), 1, "{expected}\n{found:#?}");
+        // A wrong reading is seen from several sides; a wrong entry only once.
+        let sides = if expected.starts_with("readings") { 4 } else { 1 };
+        assert!(found.len() <= sides, "{expected}\n{found:#?}");
+    }
+}
+
+#[test]
+fn names_that_differ_only_in_case_or_spaces_are_found() {
+    let found = found(Some(("0.155,soft,\n", "0.155,soft,\nBond80,80,0.1,hard,\n")));
+    assert_eq!(found.len(), 2);
+    let expected = "papers.csv:4: paper 'Bond80' differs from 'bond 80' only in capitals or spaces";
+    assert!(found.iter().any(|(_, text)| text.starts_with(expected)), "{found:#?}");
+}
+
+#[test]
+fn a_book_in_which_nobody_names_a_hand_is_sound() {
+    let (_dir, book) = new_book();
+    for (file, text) in SOUND {
+        fs::write(book.dir().join(file), text.replace("Ines", "")).unwrap();
+    }
+    assert_eq!(audit(&Book::open(book.dir()).unwrap(), date(2026, 4, 1)), []);
+}
