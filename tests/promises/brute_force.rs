@@ -8,8 +8,10 @@ use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use std::fmt::Write as _;
 use std::time::Instant;
 use swellbook::book::{Book, Config};
-use swellbook::model::{Beliefs, Gaussian, Plan, PlannedPaper, PlannedThread, Run, SwellFit};
-use swellbook::observe::{Observations, observe};
+use swellbook::model::{
+    Beliefs, Effects, Gaussian, Plan, PlannedPaper, PlannedThread, Run, SwellFit,
+};
+use swellbook::observe::{Observations, PaperLevel, observe};
 use swellbook::trade::{Hardness, State};
 use swellbook::units::Millimetres;
 
@@ -129,15 +131,19 @@ impl Case {
         let all = observe(&book).expect("a made-up book can be observed");
         let fit = SwellFit::new(&all, &Beliefs::default()).expect("and fitted");
         let plans = plans(&mut Random::new(1000 + seed), &all);
-        let papers = all.papers.iter();
-        let factors = papers.flat_map(|paper| {
-            BOTH.map(|state| paper_factor(paper.name.as_str(), paper.hardness, state))
-        });
+        let factor =
+            |paper: &PaperLevel, state| paper_factor(paper.name.as_str(), paper.hardness, state);
+        let factors = all.papers.iter().flat_map(|paper| BOTH.map(|state| factor(paper, state)));
+        let knocked_out = all
+            .papers
+            .iter()
+            .map(|paper| factor(paper, State::Sewn).add(-1.0, &factor(paper, State::Knocked)));
         let mixed = swell(&plans[MIXED], &all);
         let asked: Vec<Linear> = (plans.iter().map(|plan| swell(plan, &all)))
             .chain(SOURCES.iter().flat_map(|source| in_budget(&mixed, source)))
             .chain(COEFFICIENTS.map(|(name, ..)| Linear::coefficient(name)))
             .chain(factors)
+            .chain(knocked_out)
             .chain(all.threads.iter().map(|thread| Linear::thread(thread.name.as_str())))
             .collect();
         let spreads = if hands(&book) > 1 { 6 } else { 5 };
@@ -169,10 +175,10 @@ impl Case {
             );
         }
         self.compare_budget(&mut found, draws);
-        let effects = self.fit.effects(&BOTH);
-        let coefficients = effects.coefficients.into_iter().map(|entry| entry.1);
-        let factors = effects.factors.into_iter().flatten();
-        let summaries = coefficients.chain(factors).chain(effects.threads);
+        let Effects { coefficients, factors, knocked_out, threads } = self.fit.effects(&BOTH);
+        let coefficients = coefficients.into_iter().map(|entry| entry.1);
+        let factors = factors.into_iter().flatten();
+        let summaries = coefficients.chain(factors).chain(knocked_out).chain(threads);
         let first = self.plans.len() + 2 * SOURCES.len();
         for (question, summary) in (first..).zip(summaries) {
             compare_summary(&mut found, &format!("question {question}"), &summary, &slow(question));

@@ -90,16 +90,17 @@ fn figures(book: &Book, original: &Entries, rename: fn(&str) -> String) -> Figur
     let places = Places(&all);
     let mut figures = vec![("repeatability".to_owned(), all.repeatability.sd_mm)];
     let effects = fit.effects(&State::ALL[1..]);
-    for (which, summary) in &effects.coefficients {
-        put(&mut figures, which.name(), summary);
+    for (which, summary) in effects.coefficients {
+        put(&mut figures, which.name(), &summary);
     }
     for (which, summary, _) in fit.spreads() {
         put(&mut figures, which.name(), &summary);
     }
     for paper in &original.papers {
         let level = places.paper(&rename(paper.name.as_str()));
-        let factors = &effects.factors[level];
-        factors.iter().for_each(|summary| put(&mut figures, paper.name.as_str(), summary));
+        effects.factors[level]
+            .iter()
+            .for_each(|summary| put(&mut figures, paper.name.as_str(), summary));
     }
     for thread in &original.threads {
         let level = places.thread(&rename(thread.name.as_str()));
