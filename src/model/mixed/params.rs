@@ -54,10 +54,12 @@ impl MixedValidParams {
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        let usual = match rows {
-            ..=Self::SHORT => 2048,
-            ..=Self::LONG => 1024,
-            _ => 256,
+        let usual = if rows <= Self::SHORT {
+            2048
+        } else if rows <= Self::LONG {
+            1024
+        } else {
+            256
         };
         self.draws.unwrap_or(usual)
     }
