@@ -3,7 +3,7 @@
 use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{percent_range, plan_line, wrapped};
+use super::phrases::{hanging, percent_range, plan_line, wrapped};
 use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
@@ -25,7 +25,7 @@ pub fn forecast_text(forecast: &Forecast, unit: LengthUnit, width: usize) -> Str
     lines.push(wrapped(&nominal_line(forecast, unit), width));
     lines.push(String::new());
     lines.push("Where the doubt comes from:".to_owned());
-    lines.extend(budget_lines(forecast));
+    lines.extend(budget_lines(forecast, width));
     lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
     lines.push(String::new());
     lines.push(wrapped(&source_line(forecast), width));
@@ -81,7 +81,7 @@ fn nominal_line(forecast: &Forecast, unit: LengthUnit) -> String {
     format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
 }
 
-fn budget_lines(forecast: &Forecast) -> Vec<String> {
+fn budget_lines(forecast: &Forecast, width: usize) -> Vec<String> {
     /// A share under this is not worth a line.
     const WORTH_A_LINE: f64 = 0.005;
     let mut lines: Vec<_> =
@@ -89,7 +89,10 @@ fn budget_lines(forecast: &Forecast) -> Vec<String> {
     lines.sort_by(|a, b| b.share.total_cmp(&a.share));
     lines
         .iter()
-        .map(|line| format!("{:>5.0} %  {}", 100.0 * line.share, source_words(line.source)))
+        .map(|line| {
+            let share = format!("{:>5.0} %", 100.0 * line.share);
+            hanging(&format!("{share}  {}", source_words(line.source)), width, share.len() + 2)
+        })
         .collect()
 }
 

@@ -26,52 +26,43 @@ fn range(summary: &Summary) -> String {
 /// What was learnt as sentences and tables: the factors first, then how they are known.
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
-                   (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten.";
-    let mut blocks = vec![wrapped(opening, width), factor_table(learnt).render(width)];
+                   (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten; taken \
+                   out is what knocking down took.";
+    let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.push(repeat_text(learnt, unit, width));
     blocks.push(spread_text(learnt, width));
-    blocks.push(format!(
-        "Beside it, ordinary straight lines of swell on thread build-up:\n{}",
-        line_table(learnt).render(width)
-    ));
+    let beside = "Beside it, ordinary straight lines of swell on thread build-up:";
+    blocks.push(format!("{}\n{}", wrapped(beside, width), line_table(learnt, unit).render(width)));
     blocks.push(fore_edge_text(learnt, width));
     blocks.push(wrapped(&source(learnt), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-fn factor_table(learnt: &Learnt) -> Table {
-    let mut table = Table::new(&[
-        ("paper", Align::Left),
-        ("", Align::Left),
-        ("factor", Align::Right),
-        ("range", Align::Left),
-        ("nominal", Align::Right),
-        ("its range", Align::Left),
-    ]);
+/// The factors under the name of each paper: names of any length, columns of fixed width.
+fn factor_text(learnt: &Learnt, width: usize) -> String {
+    let mut text = factor_row("", "factor", "range", "nominal", "its range");
     for paper in &learnt.papers {
-        let about = format!("({}, {})", paper.hardness, plural(paper.trials, "trial"));
-        let mut labels = [paper.paper.clone(), about].into_iter();
+        let about = format!("{}, {}", paper.hardness, plural(paper.trials, "trial"));
+        text += &hanging(&format!("{} ({about})", paper.paper), width, 4);
+        text.push('\n');
         for known in &paper.factors {
-            table.row([
-                labels.next().unwrap_or_default(),
-                known.state.phrase().to_owned(),
-                factor(known.factor.q50),
-                range(&known.factor),
-                factor(known.nominal.q50),
-                range(&known.nominal),
-            ]);
+            text += &factor_row(
+                known.state.phrase(),
+                &factor(known.factor.q50),
+                &range(&known.factor),
+                &factor(known.nominal.q50),
+                &range(&known.nominal),
+            );
         }
         let out = &paper.knocked_out;
-        table.row([
-            String::new(),
-            "taken out by it".to_owned(),
-            factor(out.q50),
-            range(out),
-            String::new(),
-            String::new(),
-        ]);
+        text += &factor_row("taken out", &factor(out.q50), &range(out), "", "");
     }
-    table
+    text
+}
+
+fn factor_row(state: &str, middle: &str, range: &str, nominal: &str, its: &str) -> String {
+    let row = format!("  {state:<13} {middle:>6}  {range:<13} {nominal:>7}  {its}");
+    format!("{}\n", row.trim_end())
 }
 
 fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
@@ -118,7 +109,7 @@ fn spread_line(spread: &LearntSpread) -> String {
     }
 }
 
-fn line_table(learnt: &Learnt) -> Table {
+fn line_table(learnt: &Learnt, unit: LengthUnit) -> Table {
     let mut table = Table::new(&[
         ("paper", Align::Left),
         ("state", Align::Left),
@@ -127,19 +118,19 @@ fn line_table(learnt: &Learnt) -> Table {
         ("scatter", Align::Left),
     ]);
     for line in &learnt.lines {
-        table.row(line_row(line));
+        table.row(line_row(line, unit));
     }
     table
 }
 
-fn line_row(line: &LearntLine) -> [String; 5] {
+fn line_row(line: &LearntLine, unit: LengthUnit) -> [String; 5] {
     let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
     let none = |rows: String, why: &str| [rows, "none".to_owned(), why.to_owned()];
     let [rows, slope, scatter] = match &line.line {
         Ok(fit) => [
             fit.rows.to_string(),
             factor(fit.slopes[0]),
-            format!("{} mm", rounded(fit.residual_sd, FACTOR_DECIMALS)),
+            format!("{} {unit}", ranged_length(fit.residual_sd, fit.residual_sd, unit)),
         ],
         Err(OrdinaryError::FewRows { rows, .. }) => none(rows.to_string(), "not enough trials"),
         Err(OrdinaryError::Collinear) => none(String::new(), "trials too alike"),

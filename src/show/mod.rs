@@ -6,9 +6,13 @@
 mod entries;
 mod findings;
 mod forecast;
+#[cfg(test)]
+mod forecast_tests;
 mod imported;
 mod json;
 mod learnt;
+#[cfg(test)]
+mod learnt_tests;
 mod number;
 mod odds;
 mod overview;
