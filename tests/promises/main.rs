@@ -9,3 +9,4 @@ mod folder;
 mod layers;
 mod published_models;
 mod support;
+mod texts;
