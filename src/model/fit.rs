@@ -91,6 +91,11 @@ impl SwellFit {
         self.posterior.record()
     }
 
+    /// Log marginal likelihood of the observations with every spread at its most probable value.
+    pub fn mode_log_likelihood(&self) -> f64 {
+        self.posterior.mode_log_likelihood()
+    }
+
     /// Coefficients, factors of every paper in each of `states`, what knocking down takes out of
     /// them, and what each thread adds: all in one pass over the draws.
     ///

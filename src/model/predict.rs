@@ -2,10 +2,11 @@
 
 use super::SwellFit;
 use super::beliefs::SwellSpread;
-use super::design::{Conditions, Parts, depth};
+use super::design::{Conditions, Level, Parts, depth};
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
 use super::plan::{Plan, Run};
+use crate::trade::Name;
 
 /// The swell of a planned book.
 #[derive(Clone, Debug)]
@@ -113,6 +114,34 @@ pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     })
 }
 
+fn paper_of(run: &Run) -> (Level, &Name) {
+    (run.paper.level, &run.paper.name)
+}
+
+fn thread_of(run: &Run) -> (Level, &Name) {
+    (run.thread.level, &run.thread.name)
+}
+
+/// What each paper or thread of the plan adds: `part` of its level and of the sum of `amount` over
+/// its runs. One that was never tried is the same in all its runs: its effect is drawn once.
+fn shared(
+    plan: &Plan,
+    key: fn(&Run) -> (Level, &Name),
+    amount: fn(&Run) -> f64,
+    part: impl Fn(Level, f64) -> Functional,
+) -> Functional {
+    let mut sums: Vec<((Level, &Name), f64)> = Vec::new();
+    for run in plan.runs() {
+        let key = key(run);
+        match sums.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, sum)) => *sum += amount(run),
+            None => sums.push((key, amount(run))),
+        }
+    }
+    sums.into_iter()
+        .fold(Functional::default(), |all, ((level, _), sum)| all.plus_all(&part(level, sum)))
+}
+
 /// The parts of a plan's swell, by source.
 pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
     let total_mm: f64 = plan.runs().iter().map(Run::build_up_mm).sum();
@@ -126,19 +155,17 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
         depth: depth(f64::from(run.sewing.sheets()), run.paper.caliper_mm, run.thread.diameter_mm),
     };
     let sections = |run: &Run| f64::from(run.sewing.sections());
-    let mut fold = over_runs(&|run| {
-        parts
-            .fold(plan.state, sections(run))
-            .plus_all(&parts.paper_fold(run.paper.level, sections(run)))
-    });
+    let own_fold = shared(plan, paper_of, sections, |level, sum| parts.paper_fold(level, sum));
+    let mut fold = over_runs(&|run| parts.fold(plan.state, sections(run))).plus_all(&own_fold);
     fold.constant += plan.guards_mm;
+    let own = |level, sum| parts.paper(level, plan.state, sum);
     vec![
         (Source::Coefficients, over_runs(&|run| parts.fixed(conditions(run), run.build_up_mm()))),
+        (Source::Paper, shared(plan, paper_of, Run::build_up_mm, own)),
         (
-            Source::Paper,
-            over_runs(&|run| parts.paper(run.paper.level, plan.state, run.build_up_mm())),
+            Source::Thread,
+            shared(plan, thread_of, Run::build_up_mm, |level, sum| parts.thread(level, sum)),
         ),
-        (Source::Thread, over_runs(&|run| parts.thread(run.thread.level, run.build_up_mm()))),
         (Source::Hand, parts.hand(plan.hand, total_mm)),
         (Source::Sewing, parts.new_draw(SwellSpread::Sewing, total_mm)),
         (Source::Stage, parts.new_draw(SwellSpread::Stage, total_mm)),
@@ -149,11 +176,20 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
 impl SwellFit {
     /// The swell of a planned book. Its sewing and its stage are new draws.
     pub fn predict(&self, plan: &Plan) -> Prediction {
-        let sum = parts(plan, &self.parts)
-            .iter()
-            .fold(Functional::default(), |sum, (_, part)| sum.plus_all(part));
-        let swell = self.posterior.project(&[sum]).remove(0);
+        let swell = self.posterior.project(&[self.swell(plan)]).remove(0);
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
+    }
+
+    /// The swell of a planned book in mm with every spread at its most probable value: a normal
+    /// distribution, and no answer to a binder's question, because it takes the spreads for known.
+    pub fn predict_at_mode(&self, plan: &Plan) -> Gaussian {
+        let (mean, sd) = self.posterior.at_mode(&[self.swell(plan)])[0];
+        Gaussian { mean, sd }
+    }
+
+    fn swell(&self, plan: &Plan) -> Functional {
+        let parts = parts(plan, &self.parts);
+        parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
     }
 
     /// The variance of the swell in per cent, split by source: each source's covariance with the

@@ -3,6 +3,7 @@
 use super::MixedError;
 use super::conditional::Conditional;
 use super::layout::Layout;
+use super::parallel::at_once;
 use argmin::core::{CostFunction, Error, Executor, Gradient, State, TerminationStatus};
 use argmin::solver::linesearch::MoreThuenteLineSearch;
 use argmin::solver::quasinewton::LBFGS;
@@ -80,7 +81,12 @@ struct Objective<'a> {
     evaluations: Cell<usize>,
 }
 
-impl Objective<'_> {
+impl<'a> Objective<'a> {
+    fn new(layout: &'a Layout, evaluations: usize) -> Self {
+        let work = RefCell::new(Conditional::new(layout));
+        Self { layout, work, evaluations: Cell::new(evaluations) }
+    }
+
     fn value(&self, x: &[f64]) -> f64 {
         self.evaluations.set(self.evaluations.get() + 1);
         let value = -log_posterior(self.layout, &mut self.work.borrow_mut(), x);
@@ -119,29 +125,37 @@ impl Gradient for &Objective<'_> {
     }
 }
 
+/// Where one start of the search ended.
+struct End {
+    start: Start,
+    x: Vec<f64>,
+    evaluations: usize,
+}
+
 /// Finds the mode from several starts.
 ///
 /// # Errors
 /// [`MixedError::NoMode`] when no start ends at a finite log posterior.
 pub(super) fn find(layout: &Layout) -> Result<Mode, MixedError> {
-    let objective = Objective {
-        layout,
-        work: RefCell::new(Conditional::new(layout)),
-        evaluations: Cell::new(0),
-    };
-    let (mut starts, mut best) = (Vec::new(), None);
-    for from in STARTS {
-        let (x, stopped) = search(&objective, vec![from; layout.priors.len()])?;
-        let value = objective.value(&x);
-        starts.push(Start { from, log_posterior: -value, stopped });
-        if best.as_ref().is_none_or(|(least, _)| value < *least) {
-            best = Some((value, x));
-        }
-    }
+    let ends = at_once(STARTS, |from| climb(layout, from));
+    let ends = ends.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let spent: usize = ends.iter().map(|end| end.evaluations).sum();
+    let starts: Vec<Start> = ends.iter().map(|end| end.start.clone()).collect();
+    let best = ends
+        .into_iter()
+        .filter(|end| end.start.log_posterior > -IMPOSSIBLE)
+        .max_by(|a, b| a.start.log_posterior.total_cmp(&b.start.log_posterior));
     match best {
-        Some((value, x)) if value < IMPOSSIBLE => Ok(settle(&objective, x, starts)),
-        _ => Err(MixedError::NoMode(starts.into_iter().map(|s| s.stopped).collect::<String>())),
+        Some(end) => Ok(settle(&Objective::new(layout, spent), end.x, starts)),
+        None => Err(MixedError::NoMode(starts.into_iter().map(|s| s.stopped).collect::<String>())),
     }
+}
+
+fn climb(layout: &Layout, from: f64) -> Result<End, MixedError> {
+    let objective = Objective::new(layout, 0);
+    let (x, stopped) = search(&objective, vec![from; layout.priors.len()])?;
+    let start = Start { from, log_posterior: -objective.value(&x), stopped };
+    Ok(End { start, x, evaluations: objective.evaluations.get() })
 }
 
 fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<(Vec<f64>, String), MixedError> {

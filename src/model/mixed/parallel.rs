@@ -23,9 +23,23 @@ pub(super) fn in_ranges<T: Send>(
             .step_by(step)
             .map(|from| scope.spawn(move || work(from..count.min(from + step))))
             .collect();
-        let join = |handle: thread::ScopedJoinHandle<'_, Vec<T>>| {
-            handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-        };
-        handles.into_iter().flat_map(join).collect()
+        handles.into_iter().flat_map(joined).collect()
     })
+}
+
+/// Applies `work` to each of a few items at once, one thread each; results in order.
+pub(super) fn at_once<I: Send, T: Send>(
+    items: impl IntoIterator<Item = I>,
+    work: impl Fn(I) -> T + Sync,
+) -> Vec<T> {
+    let work = &work;
+    thread::scope(|scope| {
+        let spawn = |item| scope.spawn(move || work(item));
+        let handles: Vec<_> = items.into_iter().map(spawn).collect();
+        handles.into_iter().map(joined).collect()
+    })
+}
+
+fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {
+    handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }

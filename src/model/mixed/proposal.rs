@@ -6,8 +6,8 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
-/// log of Γ(7/2)/(Γ(3)·√(6π)), the height of the Student-t(6) density at zero.
-const LOG_HEIGHT: f64 = -0.960_395_227_391_857_3;
+/// log of Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
+const LOG_HEIGHT: f64 = -0.960_418_255_751_598_6;
 
 /// `|centre + scale·T|`, T Student-t with six degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,4 +58,55 @@ fn quantiles(count: usize) -> Vec<f64> {
         .collect();
     let mirrored = half.iter().rev().skip(count % 2).map(|t| -t);
     half.iter().copied().chain(mirrored).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rows of a reference table (tests/reference/SOURCE.md says whose), without the header.
+    fn rows(text: &str) -> Vec<Vec<f64>> {
+        let numbers = |line: &str| line.split(',').map(|field| field.parse().unwrap()).collect();
+        text.lines().skip(1).map(numbers).collect()
+    }
+
+    /// Sobol coordinates are dyadic fractions: nothing is rounded and they are equal.
+    #[test]
+    fn sobol_points_are_those_of_another_library() {
+        let theirs = rows(include_str!("../../../tests/reference/sobol_scipy.csv"));
+        assert_eq!(theirs.len(), 64);
+        let ours: Vec<Vec<f64>> = sobol_points(theirs.len(), theirs[0].len()).collect();
+        assert_eq!(ours, theirs);
+    }
+
+    /// Ten digits of the quantile: a draw needs no more, the weights see the draw that was made.
+    #[test]
+    fn student_quantiles_are_those_of_another_library() {
+        let text = include_str!("../../../tests/reference/student_t_scipy.csv");
+        let student = StudentsT::new(0.0, 1.0, FREEDOM).unwrap();
+        let six: Vec<_> = rows(text).into_iter().filter(|row| row[0] == FREEDOM).collect();
+        assert!(six.len() >= 8);
+        for row in six {
+            let (ours, theirs) = (student.inverse_cdf(row[1]), row[2]);
+            assert!((ours - theirs).abs() <= 1e-10 * (1.0 + theirs.abs()), "{row:?}: {ours}");
+        }
+        // The table stands at the middles of its cells: of ten, at 0.05, 0.15 and so on to 0.95.
+        let table = quantiles(10);
+        assert_eq!((table[0], table[2]), (student.inverse_cdf(0.05), student.inverse_cdf(0.25)));
+        assert_eq!((table[9], table[7]), (-table[0], -table[2]));
+        assert!(table.windows(2).all(|pair| pair[0] < pair[1]));
+    }
+
+    /// The density that the weights divide by is the one that is drawn from: it integrates to one
+    /// over x ≥ 0, folded wherever its centre is (the midpoint rule, to its error of 1e-6).
+    #[test]
+    fn the_folded_density_integrates_to_one() {
+        for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {
+            let folded = FoldedT { centre, scale };
+            let step = 1e-3;
+            let density = |i: u32| folded.log_density((f64::from(i) + 0.5) * step).exp();
+            let sum: f64 = (0..60_000).map(density).sum();
+            assert!((sum * step - 1.0).abs() < 1e-6, "{centre} {scale}: {}", sum * step);
+        }
+    }
 }

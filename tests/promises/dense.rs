@@ -1,0 +1,234 @@
+//! The swell model the slow way: every unknown quantity by name, the full covariance of all
+//! observations. Written from docs/model.md alone, so that a misreading on either side shows.
+
+use std::collections::BTreeMap;
+use swellbook::book::Book;
+use swellbook::model::{Plan, Run};
+use swellbook::trade::{Hardness, Sewing, State, Trial};
+
+/// The spreads in the order of docs/model.md, with the scale of each half-normal belief.
+pub const SPREADS: [(&str, f64); 6] = [
+    ("paper", 0.08),
+    ("paper_knocked", 0.05),
+    ("thread", 0.05),
+    ("sewing", 0.06),
+    ("stage", 0.03),
+    ("hand", 0.05),
+];
+
+/// The coefficients in the order of docs/model.md: mean and sd of each belief.
+pub const COEFFICIENTS: [(&str, f64, f64); 9] = [
+    ("factor", 0.60, 0.15),
+    ("hard", 0.04, 0.08),
+    ("soft", -0.04, 0.08),
+    ("boned", -0.05, 0.05),
+    ("knocked", -0.10, 0.08),
+    ("pressed", -0.04, 0.05),
+    ("depth", -0.05, 0.10),
+    ("fold", 0.020, 0.020),
+    ("fold_knocked", -0.005, 0.010),
+];
+
+/// A quantity that is not known.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unknown {
+    /// A coefficient, by its place in [`COEFFICIENTS`].
+    Coefficient(usize),
+    /// `f_j`, a paper's own fold.
+    PaperFold(String),
+    /// An effect with the spread at this place of [`SPREADS`].
+    Effect(usize, String),
+}
+
+impl Unknown {
+    fn coefficient(name: &str) -> Self {
+        let place = COEFFICIENTS.iter().position(|(known, ..)| *known == name);
+        Self::Coefficient(place.expect(name))
+    }
+
+    fn effect(spread: &str, level: &str) -> Self {
+        let place = SPREADS.iter().position(|(known, _)| *known == spread);
+        Self::Effect(place.expect(spread), level.to_owned())
+    }
+
+    fn mean(&self) -> f64 {
+        match self {
+            Self::Coefficient(place) => COEFFICIENTS[*place].1,
+            Self::PaperFold(_) | Self::Effect(..) => 0.0,
+        }
+    }
+
+    /// The source of doubt it belongs to, by the names of docs/model.md, "Predicting".
+    fn source(&self) -> &'static str {
+        match self {
+            Self::Coefficient(place) if COEFFICIENTS[*place].0.starts_with("fold") => "fold",
+            Self::Coefficient(_) => "coefficients",
+            Self::PaperFold(_) => "fold",
+            Self::Effect(0 | 1, _) => "paper",
+            Self::Effect(spread, _) => SPREADS[*spread].0,
+        }
+    }
+
+    /// Its variance as `(0, v)`, or `(1 + k, 1)` when it is the square of spread k.
+    fn variance(&self) -> (usize, f64) {
+        match self {
+            Self::Coefficient(place) => (0, COEFFICIENTS[*place].2.powi(2)),
+            Self::PaperFold(_) => (0, 0.010_f64.powi(2)),
+            Self::Effect(spread, _) => (1 + spread, 1.0),
+        }
+    }
+}
+
+/// A number that is linear in the unknown quantities.
+#[derive(Clone, Debug, Default)]
+pub struct Linear(BTreeMap<Unknown, f64>);
+
+/// A variance for any spreads: a constant, and what multiplies the square of each spread.
+pub type Terms = [f64; 7];
+
+/// `terms` at these spreads.
+pub fn at(terms: &Terms, spreads: &[f64; 6]) -> f64 {
+    terms[0]
+        + terms[1..].iter().zip(spreads).map(|(term, spread)| term * spread * spread).sum::<f64>()
+}
+
+impl Linear {
+    pub fn coefficient(name: &str) -> Self {
+        Self::default().plus(1.0, Unknown::coefficient(name))
+    }
+
+    pub fn thread(name: &str) -> Self {
+        Self::default().plus(1.0, Unknown::effect("thread", name))
+    }
+
+    fn plus(mut self, times: f64, unknown: Unknown) -> Self {
+        *self.0.entry(unknown).or_default() += times;
+        self
+    }
+
+    pub fn add(mut self, times: f64, other: &Self) -> Self {
+        for (unknown, value) in &other.0 {
+            self = self.plus(times * value, unknown.clone());
+        }
+        self
+    }
+
+    /// The part of it that is one source of doubt.
+    pub fn of_source(&self, source: &str) -> Self {
+        let own = self.0.iter().filter(|(unknown, _)| unknown.source() == source);
+        Self(own.map(|(unknown, times)| (unknown.clone(), *times)).collect())
+    }
+
+    pub fn mean(&self) -> f64 {
+        self.0.iter().map(|(unknown, times)| times * unknown.mean()).sum()
+    }
+
+    pub fn covariance(&self, other: &Self) -> Terms {
+        let mut terms = [0.0; 7];
+        for (unknown, times) in &self.0 {
+            let (place, variance) = unknown.variance();
+            terms[place] += times * other.0.get(unknown).unwrap_or(&0.0) * variance;
+        }
+        terms
+    }
+}
+
+/// The thread factor of a paper in a state, unboned, at the reference depth, for an average
+/// thread and sewing.
+pub fn paper_factor(paper: &str, hardness: Hardness, state: State) -> Linear {
+    let mut factor = Linear::coefficient("factor").plus(1.0, Unknown::effect("paper", paper));
+    match hardness {
+        Hardness::Hard => factor = factor.plus(1.0, Unknown::coefficient("hard")),
+        Hardness::Medium => {}
+        Hardness::Soft => factor = factor.plus(1.0, Unknown::coefficient("soft")),
+    }
+    if state.is_knocked() {
+        factor = factor.plus(1.0, Unknown::coefficient("knocked"));
+        factor = factor.plus(1.0, Unknown::effect("paper_knocked", paper));
+    }
+    if state.is_pressed() {
+        factor = factor.plus(1.0, Unknown::coefficient("pressed"));
+    }
+    factor
+}
+
+/// What is sewn, of one paper with one thread.
+pub struct Block<'a> {
+    pub paper: &'a str,
+    pub hardness: Hardness,
+    pub caliper: f64,
+    pub thread: &'a str,
+    pub diameter: f64,
+    pub sewing: Sewing,
+    pub boned: bool,
+    /// Where hands are told apart.
+    pub hand: Option<&'a str>,
+}
+
+impl<'a> Block<'a> {
+    pub fn of_run(run: &'a Run, plan: &Plan, hand: Option<&'a str>) -> Self {
+        Self {
+            paper: run.paper.name.as_str(),
+            hardness: run.paper.hardness,
+            caliper: run.paper.caliper_mm,
+            thread: run.thread.name.as_str(),
+            diameter: run.thread.diameter_mm,
+            sewing: run.sewing,
+            boned: plan.boned,
+            hand,
+        }
+    }
+
+    pub fn of_trial(trial: &'a Trial, book: &'a Book, hands: bool) -> Self {
+        let paper = book.papers().iter().find(|paper| paper.name == trial.paper).unwrap();
+        let thread = book.threads().iter().find(|thread| thread.name == trial.thread).unwrap();
+        Self {
+            paper: paper.name.as_str(),
+            hardness: paper.hardness,
+            caliper: paper.caliper().mm(),
+            thread: thread.name.as_str(),
+            diameter: thread.diameter().mm(),
+            sewing: trial.sewing,
+            boned: trial.boned,
+            hand: trial.hand.as_ref().map(|hand| hand.as_str()).filter(|_| hands),
+        }
+    }
+
+    /// n less the ends, m to a traverse, and the ends all along.
+    fn effective_sections(&self) -> f64 {
+        let (n, ends) = (f64::from(self.sewing.sections()), f64::from(self.sewing.ends()));
+        match self.sewing.on() {
+            1 => n,
+            on => 2.0 * ends + (n - 2.0 * ends) / f64::from(on),
+        }
+    }
+
+    pub fn nominal_fore_edge(&self) -> f64 {
+        2.0 * f64::from(self.sewing.sheets()) * f64::from(self.sewing.sections()) * self.caliper
+    }
+
+    /// W without guards and noise, in the sewing and the measured stage of that name.
+    pub fn swell(&self, state: State, sewing: &str, stage: &str) -> Linear {
+        let n = f64::from(self.sewing.sections());
+        let fold = Linear::default()
+            .plus(n, Unknown::coefficient("fold"))
+            .plus(n, Unknown::PaperFold(self.paper.to_owned()));
+        if state == State::Unsewn {
+            return fold;
+        }
+        let knocked = if state.is_knocked() { n } else { 0.0 };
+        let build_up = self.diameter * self.effective_sections();
+        let sheets = f64::from(self.sewing.sheets());
+        let depth = (sheets * self.caliper / self.diameter).ln() - 0.85_f64.ln();
+        let mut factor = paper_factor(self.paper, self.hardness, state)
+            .plus(depth, Unknown::coefficient("depth"))
+            .plus(if self.boned { 1.0 } else { 0.0 }, Unknown::coefficient("boned"))
+            .plus(1.0, Unknown::effect("thread", self.thread))
+            .plus(1.0, Unknown::effect("sewing", sewing))
+            .plus(1.0, Unknown::effect("stage", stage));
+        if let Some(hand) = self.hand {
+            factor = factor.plus(1.0, Unknown::effect("hand", hand));
+        }
+        fold.plus(knocked, Unknown::coefficient("fold_knocked")).add(build_up, &factor)
+    }
+}

@@ -1,0 +1,49 @@
+//! Numbers from outside: yarn numbering by a registry of units, the normal distribution by another
+//! library. tests/reference/SOURCE.md says where each comes from.
+
+use crate::support::{assert_digits, number, rows};
+use swellbook::model::mixed::normal_cdf;
+use swellbook::trade::ThreadCount;
+
+/// A count is a handful of products and one division: all but the last digit of a double.
+const YARN_DIGITS: f64 = 14.0;
+/// Far in the lower tail an error of the last digit of z is one of z² of them in Φ, z² up to 64.
+const NORMAL_DIGITS: f64 = 12.5;
+
+#[test]
+fn yarn_counts_are_those_of_the_unit_registry() {
+    let mut read = 0;
+    for row in rows("tests/reference/yarn_pint.csv") {
+        let (text, tex) = (format!("{} {}/{}", row[0], row[1], row[2]), number(&row[3]));
+        let count: Result<ThreadCount, _> = text.parse();
+        if tex < 1.0 {
+            assert!(count.is_err(), "{text} is finer than any thread");
+            continue;
+        }
+        let count = count.unwrap_or_else(|error| panic!("{error}"));
+        assert_digits(&text, count.linear_density().tex(), tex, YARN_DIGITS);
+        read += 1;
+    }
+    assert!(read >= 30, "only {read} counts");
+}
+
+#[test]
+fn the_normal_distribution_is_that_of_another_library() {
+    let mut cdfs = 0;
+    for row in rows("tests/reference/normal_scipy.csv") {
+        let (x, value) = (number(&row[1]), number(&row[2]));
+        match row[0].as_str() {
+            "cdf" => {
+                cdfs += 1;
+                assert_digits(&format!("cdf {x}"), normal_cdf(x), value, NORMAL_DIGITS);
+            }
+            // A quantile is checked the other way round: its cdf is the share again. The slope
+            // of the cdf carries the rounding of the quantile, z times that of the share.
+            "quantile" => {
+                assert_digits(&format!("cdf {value}"), normal_cdf(value), x, NORMAL_DIGITS)
+            }
+            other => panic!("normal_scipy.csv has '{other}'"),
+        }
+    }
+    assert!(cdfs >= 20);
+}
