@@ -5,7 +5,9 @@ use super::{CliError, suggest, values};
 use crate::book::Book;
 use crate::decide::{Band, Bench};
 use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
-use crate::trade::{Hardness, Material, Name, Sewing, State, Thread, ThreadCount, ranges};
+use crate::trade::{
+    Hardness, Material, Name, Sewing, SewingError, State, Thread, ThreadCount, ranges,
+};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 
 /// The flags that describe a planned book.
@@ -71,6 +73,16 @@ fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
     CliError::Value { flag, message: message.into() }
 }
 
+/// The flag that a sewing's fault came with.
+fn flag_of(error: &SewingError) -> &'static str {
+    match error {
+        SewingError::Sections(_) => "--sections",
+        SewingError::Sheets(_) => "--sheets",
+        SewingError::On(_) => "--on",
+        SewingError::Ends { .. } => "--ends",
+    }
+}
+
 impl PlanArgs {
     /// The plan, checked against the book.
     ///
@@ -108,7 +120,7 @@ impl PlanArgs {
             let known = suggest::unknown("target", typed, &names);
             value_error(
                 "--target",
-                format!("{known}; or give LOW..HIGH in per cent, such as 25..35"),
+                format!("{known} (or give LOW..HIGH in per cent, such as 25..35)"),
             )
         };
         found.map(|target| Some(Band::from(target))).ok_or_else(unknown)
@@ -121,7 +133,7 @@ impl PlanArgs {
         let ends: u16 = by_flag("--ends", &self.ends, |text| values::whole(text, ranges::ENDS))?;
         let sections = self.sections(sheets)?;
         Sewing::new(sections, sheets, on, ends)
-            .map_err(|error| value_error("--sections", error.to_string()))
+            .map_err(|error| value_error(flag_of(&error), error.to_string()))
     }
 
     /// Sections, from whichever of the three was given.
@@ -151,7 +163,7 @@ impl PlanArgs {
         let (Some(caliper), Some(hardness)) = (&self.caliper, &self.hardness) else {
             let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
             let unknown = suggest::unknown("paper", &self.paper, &names);
-            let message = format!("{unknown}; a new paper needs --caliper and --hardness");
+            let message = format!("{unknown} (a new paper needs --caliper and --hardness)");
             return Err(value_error("--paper", message));
         };
         let caliper = by_flag("--caliper", caliper, |text| {
@@ -174,7 +186,7 @@ impl PlanArgs {
             let names: Vec<&str> =
                 book.threads().iter().map(|thread| thread.name.as_str()).collect();
             let unknown = suggest::unknown("thread", &self.thread, &names);
-            let message = format!("{unknown}; a new thread needs --laid or --count");
+            let message = format!("{unknown} (a new thread needs --laid or --count)");
             return Err(value_error("--thread", message));
         }
         let thread = self.new_thread(name, book.config().unit)?;

@@ -57,19 +57,39 @@ pub(super) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String
     (show(middle), format!("{} and {}", show(low), show(high)))
 }
 
-/// Words laid out in lines of at most `width` characters; a longer word stands alone.
+/// What stands behind a number and stays with it.
+const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
+
+/// Words laid out in lines of at most `width` characters; a longer word stands alone, and a unit
+/// stays with its number.
 pub(super) fn wrapped(text: &str, width: usize) -> String {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split(' ') {
+    for word in words(text) {
         match lines.last_mut() {
             Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
-            _ => lines.push(word.to_owned()),
+            _ => lines.push(word),
         }
     }
     lines.join("\n")
+}
+
+/// The words of a text, each number together with the unit behind it.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
+        match words.last_mut() {
+            Some(last) if UNITS.contains(&bare) && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 /// As [`wrapped`], with the lines after the first set in by `indent` spaces.
@@ -88,6 +108,7 @@ mod tests {
     fn words_are_laid_out_within_the_width() {
         assert_eq!(wrapped("one two three", 7), "one two\nthree");
         assert_eq!(wrapped("unbreakable", 4), "unbreakable");
+        assert_eq!(wrapped("about 31 %).", 10), "about\n31 %).");
     }
 
     #[test]

@@ -38,7 +38,7 @@ pub enum SewingError {
 /// Leaves or pages that do not make whole sections.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
 #[error(
-    "{count} do not make whole sections of {whole}: {} make {sections} sections, {} make {}",
+    "{count} do not make whole sections of {whole} each; {} make {sections} sections, {} make {}",
     sections * whole, (sections + 1) * whole, sections + 1
 )]
 pub struct Uneven {

@@ -244,3 +244,25 @@ fn the_eight_schools_have_their_posterior_when_the_spread_is_integrated() {
         }
     }
 }
+
+/// Without data a spread is half-normal: mean `s·√(2/π)`, quantiles `s·Φ⁻¹((1 + p)/2)`.
+#[test]
+fn without_data_every_spread_is_half_normal() {
+    let mut design = Design::new();
+    let spreads: Vec<_> =
+        (0..5).map(|_| design.spread("any", SpreadPrior::HalfNormal(0.05))).collect();
+    let posterior = fit(design, Vec::new());
+    let sd = 0.05 * (1.0 - 2.0 / std::f64::consts::PI).sqrt();
+    for spread in spreads {
+        let ours = posterior.spread_summary(spread);
+        let near = |ours: f64, theirs: f64, tolerance: f64| {
+            let off = (ours - 0.05 * theirs).abs() / sd;
+            assert!(off < tolerance, "{spread:?}: {ours} against {}, {off:.4} sd", 0.05 * theirs);
+        };
+        near(ours.mean, (2.0 / std::f64::consts::PI).sqrt(), 0.02);
+        // Φ⁻¹ at 0.525, 0.75 and 0.975: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1.
+        near(ours.q05, 0.062_707, 0.05);
+        near(ours.q50, 0.674_490, 0.05);
+        near(ours.q95, 1.959_964, 0.05);
+    }
+}

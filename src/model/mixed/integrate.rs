@@ -14,7 +14,7 @@ const FEWEST_STEERING: usize = 16;
 /// Times the proposal is re-centred and re-scaled.
 const REFINEMENTS: usize = 2;
 /// Added to every scale, so that none collapses.
-const LEAST_WIDENING: f64 = 0.05;
+const LEAST_WIDENING: f64 = 0.01;
 /// More draws than this are never made.
 const MOST_DRAWS: usize = 8_192;
 

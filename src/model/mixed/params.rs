@@ -25,8 +25,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 1,024 draws (fewer for very long books), an
-    /// error under 100 effective ones.
+    /// Parameters as the swell model uses them: 1,024 draws (twice as many for short books, fewer
+    /// for very long ones), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -47,12 +47,21 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
+    /// Rows up to which a solve costs so little that twice the draws are made.
+    const SHORT: usize = 64;
     /// Rows beyond which the spreads are known so sharply that fewer draws do.
     const LONG: usize = 4_000;
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        self.draws.unwrap_or(if rows > Self::LONG { 256 } else { 1024 })
+        let usual = if rows <= Self::SHORT {
+            2048
+        } else if rows <= Self::LONG {
+            1024
+        } else {
+            256
+        };
+        self.draws.unwrap_or(usual)
     }
 
     /// The least effective number of draws.
