@@ -16,7 +16,8 @@ const STARTS: [f64; 2] = [1.0, 0.25];
 const MAX_ITERATIONS: u64 = 200;
 /// The search ends when the slope of the log posterior is under this.
 const FLAT: f64 = 1e-6;
-/// Or when a step gains the log posterior less than this.
+/// Or when a step gains the log posterior less than this, for each hundred of its size: its
+/// rounding grows with it.
 const SETTLED: f64 = 1e-10;
 /// Half-width of the difference that gives slopes: the cube root of the
 /// log posterior's rounding error, near 1e-12.
@@ -163,10 +164,11 @@ fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<(Vec<f64>, String
         return Ok((from, "there are no spreads to find".to_owned()));
     }
     let failed = |error: Error| MixedError::NoMode(error.to_string());
+    let settled = SETTLED * (1.0 + objective.value(&from).abs() / 100.0);
     let solver = LBFGS::new(MoreThuenteLineSearch::new(), 7)
         .with_tolerance_grad(FLAT)
         .map_err(failed)?
-        .with_tolerance_cost(SETTLED)
+        .with_tolerance_cost(settled)
         .map_err(failed)?;
     let start = from.clone();
     let outcome = Executor::new(objective, solver)
