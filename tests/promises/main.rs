@@ -17,4 +17,6 @@ mod layers;
 mod outside_numbers;
 mod published_models;
 mod random_books;
+mod references;
 mod support;
+mod texts;

@@ -7,8 +7,8 @@
 //! [`linfa::ParamGuard`] and [`linfa::traits::Fit`] gives a [`Posterior`], a new type.
 //!
 //! Given the spreads θ everything is Gaussian: the estimates are a least-squares problem in which
-//! each belief is a row ([`conditional`]). The spreads themselves are integrated by importance
-//! sampling ([`integrate`]). docs/model.md has the derivation.
+//! each belief is a row (`conditional`). The spreads themselves are integrated by importance
+//! sampling (`integrate`). docs/model.md has the derivation.
 
 mod conditional;
 mod design;
