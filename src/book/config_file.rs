@@ -122,7 +122,7 @@ impl Reader<'_> {
             config.beliefs.insert(name, BeliefOverride { mean, sd });
         }
         for (name, scale) in settings.spreads {
-            let scale = self.number(&scale, 0.0, "a scale of 0 or more");
+            let scale = self.number(&scale, f64::MIN_POSITIVE, "a scale above 0");
             config.spreads.insert(name, scale);
         }
         config

@@ -39,7 +39,7 @@ pub enum BookError {
         looked: String,
     },
     /// There is a book already.
-    #[error("{} already holds a book", dir.display())]
+    #[error("{} already holds a book; name another folder", dir.display())]
     Exists {
         /// The folder.
         dir: PathBuf,

@@ -18,7 +18,7 @@ Examples:
 
 One row is one place measured. Columns, in any order: trial, date, paper, hardness, grammage_gsm, \
 caliper_mm, thread, laid_mm, sections, sheets, on, ends, boned, state, spine_mm, fore_edge_mm; \
-and, where there are any, count, kind, guards_mm, hand, place, note.")]
+and, where there are any, count, material, kind, guards_mm, hand, place, note.")]
 #[command(after_long_help = "\
 Importing a sheet twice adds nothing the second time. A sheet with a wrong row adds nothing and \
 every wrong row is listed. ")]

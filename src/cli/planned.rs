@@ -144,7 +144,10 @@ impl PlanArgs {
             }
             (_, Some(typed), _) => ("--leaves", typed, 1),
             (_, _, Some(typed)) => ("--pages", typed, 2),
-            _ => return Err(CliError::Missing { flags: vec!["--sections"] }),
+            _ => {
+                let wanted = "give one of --sections, --leaves and --pages";
+                return Err(CliError::Usage(wanted.to_owned()));
+            }
         };
         let count: u32 = by_flag(flag, typed, |text| values::whole(text, ranges::PAGES))?;
         Sewing::sections_for(count, pages, sheets)

@@ -81,6 +81,15 @@ impl<'a> Session<'a> {
         Ok(Self { streams, surroundings, book, can_ask, today })
     }
 
+    /// The streams and surroundings, for a command within a command.
+    pub(super) fn lent(&mut self) -> (Streams<'_>, Surroundings) {
+        let Streams { input, out, err } = &mut self.streams;
+        (
+            Streams { input: &mut **input, out: &mut **out, err: &mut **err },
+            self.surroundings.clone(),
+        )
+    }
+
     /// Today.
     pub fn today(&self) -> Date {
         self.today

@@ -1,13 +1,9 @@
 //! `tour`: a demonstration book and the whole job on it.
 
+use super::command::Arguments;
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{Book, Config, init};
-use crate::book::{SheetOptions, read_sheet};
-use crate::decide::{Band, Bench, forecast, learn};
-use crate::model::{Plan, Run};
-use crate::show;
-use crate::trade::{Sewing, State};
+use clap::Parser;
 use std::path::{Path, PathBuf};
 
 /// The invented bindery's trial sheet.
@@ -28,22 +24,54 @@ pub(crate) struct Args {
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = args.dir.unwrap_or_else(|| free_folder(session.folder()));
-    let word = quoted(&dir.to_string_lossy());
-    let book = build(&session.folder().join(&dir), session, &word)?;
-    let bench = Bench::of(&book)?;
-    step(session, &format!("swellbook --book {word} fit"))?;
-    let learnt = learn(&bench.observations, &bench.fit, &bench.nominal);
-    session.say(&show::learnt_text(&learnt, book.config().unit, session.width()))?;
-    predict(session, &book, &bench, &word)?;
+    let place = session.folder().join(&dir);
+    if place.exists() {
+        let message = "is there already; name another folder".to_owned();
+        return Err(CliError::File { path: dir, message });
+    }
+    let dir = dir.to_string_lossy().into_owned();
     session.say(&format!(
-        "\nWhat to try next, on this book or, after `swellbook init my-book`, on your own:\n  \
-         swellbook --book {word} predict --paper 'Quay laid' --thread 'flax 18/3' \\\n      \
-         --leaves 120 --sheets 3 --target rounded\n  \
-         swellbook --book {word} fit --json\n  \
-         swellbook --book {word} audit\n  \
-         swellbook --help"
+        "A demonstration in the folder {dir}. The bindery, its papers and\n\
+         every figure are invented."
     ))?;
+    step(session, &["init", &dir, "--title", TITLE])?;
+    let sheet = format!("{dir}/{SHEET_NAME}");
+    write_sheet(&place.join(SHEET_NAME))?;
+    step(session, &["--book", &dir, "import", &sheet])?;
+    step(session, &["--book", &dir, "fit"])?;
+    step(session, &predict_words(&dir))?;
+    session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
+}
+
+/// A rounded and backed book of the first paper and thread of the sheet.
+fn predict_words(dir: &str) -> [&str; 13] {
+    [
+        "--book",
+        dir,
+        "predict",
+        "--paper",
+        "Alder bond",
+        "--thread",
+        "flax 25/3",
+        "--sections",
+        "24",
+        "--sheets",
+        "4",
+        "--target",
+        "rounded-backed",
+    ]
+}
+
+fn what_next(book: &str) -> String {
+    format!(
+        "What to try next, on this book or, after `swellbook init my-book`, on\nyour own:\n  \
+         swellbook --book {book} predict --paper 'Quay laid' \\\n      \
+         --thread 'flax 18/3' --leaves 120 --sheets 3 --target rounded\n  \
+         swellbook --book {book} fit --json\n  \
+         swellbook --book {book} audit\n  \
+         swellbook --help"
+    )
 }
 
 /// The first of `swellbook-tour`, `swellbook-tour-2` … that is not there.
@@ -55,57 +83,51 @@ fn free_folder(parent: &Path) -> PathBuf {
     (1..).map(name).find(|name| !parent.join(name).exists()).unwrap_or_default().into()
 }
 
-/// A command as a person would type it.
-fn step(session: &mut Session<'_>, command: &str) -> Result<(), CliError> {
-    session.say(&format!("\n$ {command}"))
-}
-
-fn build(dir: &Path, session: &mut Session<'_>, word: &str) -> Result<Book, CliError> {
-    session.say(&format!(
-        "A demonstration in the folder {word}. The bindery, its papers and every figure are invented."
-    ))?;
-    let config = Config { title: TITLE.to_owned(), ..Config::default() };
-    step(session, &format!("swellbook init {word}"))?;
-    let mut book = init(dir, &config)?;
-    session.say(&format!("made a new book with {} starting targets", book.targets().len()))?;
-    let path = dir.join(SHEET_NAME);
-    std::fs::write(&path, SHEET).map_err(|error| CliError::File {
-        path: path.clone(),
+fn write_sheet(path: &Path) -> Result<(), CliError> {
+    std::fs::write(path, SHEET).map_err(|error| CliError::File {
+        path: path.to_owned(),
         message: format!("cannot be written: {error}"),
-    })?;
-    step(session, &format!("swellbook --book {word} import {word}/{SHEET_NAME}"))?;
-    let sheet = read_sheet(SHEET.as_bytes(), SHEET_NAME, &SheetOptions::default())?;
-    let plan = book.plan_import(&sheet)?;
-    book.append(plan.entries.clone())?;
-    let view = show::ImportView { sheet: SHEET_NAME, plan: &plan, dry_run: false };
-    session.say(&show::import_text(&view, session.width()))?;
-    Ok(book)
+    })
 }
 
-/// The prediction of a rounded and backed book from the first paper and thread of the sheet.
-fn predict(
-    session: &mut Session<'_>,
-    book: &Book,
-    bench: &Bench,
-    word: &str,
-) -> Result<(), CliError> {
-    let target = book.targets().iter().find(|target| target.name.as_str() == "rounded-backed");
-    let paper = book.papers().first().and_then(|paper| bench.paper(&paper.name));
-    let thread = book.threads().first().and_then(|thread| bench.thread(&thread.name));
-    let (Some(paper), Some(thread)) = (paper, thread) else {
-        return Err(CliError::NotEnough("the demonstration sheet is empty".to_owned()));
-    };
-    step(
-        session,
-        &format!(
-            "swellbook --book {word} predict --paper {} --thread {} --sections 24 --sheets 4 \
-             --target rounded-backed",
-            quoted(paper.name.as_str()),
-            quoted(thread.name.as_str())
-        ),
-    )?;
-    let sewing = Sewing::new(24, 4, 1, 0).map_err(|error| CliError::Usage(error.to_string()))?;
-    let plan = Plan::new(vec![Run { paper, thread, sewing }], State::Knocked)?;
-    let forecast = forecast(&bench.fit, &bench.nominal, plan, target.map(Band::from));
-    session.say(&show::forecast_text(&forecast, book.config().unit, session.width()))
+/// Shows a command as a person would type it, and does it.
+fn step(session: &mut Session<'_>, words: &[&str]) -> Result<(), CliError> {
+    session.say(&format!("\n$ {}", typed(words)))?;
+    let line = std::iter::once("swellbook").chain(words.iter().copied());
+    let arguments =
+        Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
+    let (streams, surroundings) = session.lent();
+    arguments.run(streams, surroundings)?;
+    Ok(())
+}
+
+/// The command line, broken before the flag that would make it too wide.
+fn typed(words: &[&str]) -> String {
+    const WIDEST: usize = 72;
+    let mut lines = vec!["swellbook".to_owned()];
+    for word in words {
+        let word = quoted(word);
+        let last = lines.last().map_or(0, |line| line.chars().count());
+        let breaks = word.starts_with("--") && last + word.chars().count() + 14 > WIDEST;
+        match lines.last_mut() {
+            Some(line) if !breaks => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(format!("    {word}")),
+        }
+    }
+    lines.join(" \\\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_command_line_is_broken_before_a_flag() {
+        let text = typed(&predict_words("swellbook-tour"));
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+        assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
+    }
 }

@@ -4,6 +4,7 @@ use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use crate::book::Config;
 use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
@@ -16,13 +17,18 @@ pub(super) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> S
     rounded(count(value_mm), decimals_for_width(count(width_mm)))
 }
 
+/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
+fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
+    ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
+}
+
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
-pub fn forecast_text(forecast: &Forecast, unit: LengthUnit, width: usize) -> String {
+pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> String {
     let mut lines = vec![wrapped(&plan_line(&forecast.plan), width), String::new()];
     lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
-    lines.push(wrapped(&swell_line(forecast, unit), width));
-    lines.push(wrapped(&fore_edge_line(forecast, unit), width));
-    lines.push(wrapped(&nominal_line(forecast, unit), width));
+    lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.push(wrapped(&fore_edge_line(forecast, config), width));
+    lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.push(String::new());
     lines.push("Where the doubt comes from:".to_owned());
     lines.extend(budget_lines(forecast, width));
@@ -49,9 +55,10 @@ fn band_words(band: &Band) -> String {
     if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
 }
 
-fn swell_line(forecast: &Forecast, unit: LengthUnit) -> String {
+fn swell_line(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
     let Summary { q05, q50, q95, .. } = forecast.swell;
-    let length = |value| ranged_length(value, q95 - q05, unit);
+    let length = |value| gauged_length(value, q95 - q05, config);
     let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
     let (centre, range) = percent_range(low, middle, high);
     format!(
@@ -63,21 +70,23 @@ fn swell_line(forecast: &Forecast, unit: LengthUnit) -> String {
     )
 }
 
-fn fore_edge_line(forecast: &Forecast, unit: LengthUnit) -> String {
+fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
     let edge = forecast.fore_edge;
-    let sd = ranged_length(edge.sd, 4.0 * edge.sd, unit);
-    let mean = ranged_length(edge.mean, 4.0 * edge.sd, unit);
+    let sd = gauged_length(edge.sd, 4.0 * edge.sd, config);
+    let mean = gauged_length(edge.mean, 4.0 * edge.sd, config);
     let how = if forecast.plan.fore_edge.is_some() { "as measured" } else { "predicted" };
     format!("Fore-edge: {mean} {unit}, give or take {sd} {unit} ({how}).")
 }
 
-fn nominal_line(forecast: &Forecast, unit: LengthUnit) -> String {
+fn nominal_line(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
     let NominalForecast { swell_mm, swell_percent, chance } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
     let odds = chance.map_or(String::new(), |chance| {
         format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))
     });
-    let length = ranged_length(swell_mm, width, unit);
+    let length = gauged_length(swell_mm, width, config);
     format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
 }
 
@@ -131,7 +140,7 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
         ),
         Remedy::MeasureOnTheWay => format!(
             "To doubt less: measure part-way through the sewing; {share} of the doubt is what \
-             differs from one sewing to the next, and no trial takes it away."
+             differs from one sewing and handling to the next, and no trial takes it away."
         ),
     }
 }

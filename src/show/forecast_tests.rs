@@ -1,6 +1,7 @@
 //! The words of a forecast, with every figure set by hand.
 
 use super::forecast::{forecast_json, forecast_text};
+use crate::book::Config;
 use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
@@ -47,11 +48,11 @@ fn a_forecast_is_said_odds_first() {
 24 sections of 4 sheets (192 leaves) of heron wove, new cord (new thread), sewn
 two-on, the first and last 3 sections all along, knocked down.
 
-Target 25 to 35 %: met about 2 times in 3 (chance 68 %).
+Target 25 to 35 %: met about 7 times in 10 (chance 68 %).
 Swell: 31 % of the fore-edge, nine times in ten between 27 and 35 %; that is
 6.2 mm, between 5.4 and 7.0 mm.
 Fore-edge: 20.0 mm, give or take 0.4 mm (predicted).
-Nominal figures alone would say 28 % (5.7 mm), target met about 1 time in 3
+Nominal figures alone would say 28 % (5.7 mm), target met about 3 times in 10
 (31 %).
 
 Where the doubt comes from:
@@ -60,12 +61,13 @@ Where the doubt comes from:
 To doubt less: sew a trial block with new cord; 60 % of the doubt is there.
 
 Learnt from 9 trials.";
-    assert_eq!(forecast_text(&forecast(), LengthUnit::Millimetre, 80), wanted);
+    assert_eq!(forecast_text(&forecast(), &Config::default(), 80), wanted);
 }
 
 #[test]
 fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
-    let text = forecast_text(&forecast(), LengthUnit::Inch, 80);
+    let text =
+        forecast_text(&forecast(), &Config { unit: LengthUnit::Inch, ..Config::default() }, 80);
     assert!(text.contains("0.245 in, between 0.212 and 0.278 in"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast())).unwrap();
     assert_eq!(json["swell_mm"]["q50"], 6.22);
@@ -76,7 +78,7 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
 #[test]
 fn without_a_target_there_is_no_chance() {
     let forecast = Forecast { target: None, chance: None, ..forecast() };
-    assert!(!forecast_text(&forecast, LengthUnit::Millimetre, 80).contains("Target"));
+    assert!(!forecast_text(&forecast, &Config::default(), 80).contains("Target"));
     let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast)).unwrap();
     assert!(json["target"].is_null() && json["chance"].is_null());
 }

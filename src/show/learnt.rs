@@ -6,8 +6,8 @@ use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
 use crate::decide::{Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
-use crate::model::{OrdinaryError, SwellSpread};
 use crate::trade::State;
 use crate::units::LengthUnit;
 use serde::Serialize;
@@ -31,8 +31,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.push(repeat_text(learnt, unit, width));
     blocks.push(spread_text(learnt, width));
-    let beside = "Beside it, ordinary straight lines of swell on thread build-up:";
-    blocks.push(format!("{}\n{}", wrapped(beside, width), line_table(learnt, unit).render(width)));
+    blocks.push(line_text(learnt, unit, width));
     blocks.push(fore_edge_text(learnt, width));
     blocks.push(wrapped(&source(learnt), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
@@ -82,11 +81,14 @@ fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
 }
 
 fn spread_text(learnt: &Learnt, width: usize) -> String {
+    if learnt.spreads.iter().all(|spread| spread.mode == 0.0) {
+        let few = "How much the factor differs between papers, threads and sewings: too few \
+                   trials to show any difference beyond the reading noise; it is believed so far.";
+        return wrapped(few, width);
+    }
     let hung = |spread| hanging(&spread_line(spread), width, 4);
-    let lines = learnt.spreads.iter().map(hung);
-    let mut text = "How much the factor differs:\n".to_owned();
-    text.push_str(&lines.collect::<Vec<_>>().join("\n"));
-    text
+    let lines = learnt.spreads.iter().map(hung).collect::<Vec<_>>();
+    format!("How much the factor differs:\n{}", lines.join("\n"))
 }
 
 fn spread_line(spread: &LearntSpread) -> String {
@@ -109,36 +111,40 @@ fn spread_line(spread: &LearntSpread) -> String {
     }
 }
 
-fn line_table(learnt: &Learnt, unit: LengthUnit) -> Table {
+/// The straight lines as a table, or one sentence where there are none.
+fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+    if learnt.lines.iter().all(|line| line.line.is_err()) {
+        return wrapped("Beside it, ordinary straight lines: not enough trials yet.", width);
+    }
     let mut table = Table::new(&[
         ("paper", Align::Left),
         ("state", Align::Left),
         ("blocks", Align::Right),
+        ("intercept", Align::Right),
         ("slope", Align::Right),
-        ("scatter", Align::Left),
+        ("scatter", Align::Right),
     ]);
-    for line in &learnt.lines {
+    for line in learnt.lines.iter().filter(|line| line.line.is_ok()) {
         table.row(line_row(line, unit));
     }
-    table
+    let beside = format!(
+        "Beside it, ordinary straight lines of swell on thread build-up, in {unit}, where there \
+         are trials enough:"
+    );
+    format!("{}\n{}", wrapped(&beside, width), table.render(width))
 }
 
-fn line_row(line: &LearntLine, unit: LengthUnit) -> [String; 5] {
+fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
     let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
-    let none = |rows: String, why: &str| [rows, "none".to_owned(), why.to_owned()];
-    let [rows, slope, scatter] = match &line.line {
-        Ok(fit) => [
-            fit.rows.to_string(),
-            factor(fit.slopes[0]),
-            format!("{} {unit}", ranged_length(fit.residual_sd, fit.residual_sd, unit)),
-        ],
-        Err(OrdinaryError::FewRows { rows, .. }) => none(rows.to_string(), "not enough trials"),
-        Err(OrdinaryError::Collinear) => none(String::new(), "trials too alike"),
-        Err(error @ (OrdinaryError::NotFinite | OrdinaryError::Library(_))) => {
-            none(String::new(), &error.to_string())
-        }
-    };
-    [paper, line.state.phrase().to_owned(), rows, slope, scatter]
+    let mut row = vec![paper, line.state.phrase().to_owned()];
+    if let Ok(fit) = &line.line {
+        let length = |mm: f64| ranged_length(mm, 10.0 * fit.residual_sd, unit);
+        row.push(fit.rows.to_string());
+        row.push(fit.intercept.map_or_else(String::new, length));
+        row.push(factor(fit.slopes[0]));
+        row.push(ranged_length(fit.residual_sd, fit.residual_sd, unit));
+    }
+    row
 }
 
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
@@ -146,13 +152,13 @@ fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     let each: Vec<String> =
         tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0)).collect();
     let pooled = match &learnt.pooled_fore_edge {
-        Ok(line) => format!("{:.2} by one line for all papers", line.slopes[0]),
-        Err(_) => "not enough trials for one line for all papers".to_owned(),
+        Ok(line) => format!("{:.2} by one straight line for all papers", line.slopes[0]),
+        Err(_) => "not enough trials for one straight line for all papers".to_owned(),
     };
     if each.is_empty() {
-        return "Fore-edge against leaves x caliper: no trial yet; believed 1.04.".to_owned();
+        return "Fore-edge against leaves × caliper: no trial yet; believed 1.04.".to_owned();
     }
-    wrapped(&format!("Fore-edge against leaves x caliper: {}; {pooled}.", each.join(", ")), width)
+    wrapped(&format!("Fore-edge against leaves × caliper: {}; {pooled}.", each.join(", ")), width)
 }
 
 fn source(learnt: &Learnt) -> String {

@@ -82,16 +82,26 @@ How much the factor differs:
     reading noise (could be up to 0.08)
   from one sewing to the next: about 0.05 (0.02 to 0.09)
 
-Beside it, ordinary straight lines of swell on thread build-up:
-paper       state    blocks  slope  scatter
-all papers  as sewn       6   0.58  0.21 mm
-heron wove  as sewn       2   none  not enough trials
+Beside it, ordinary straight lines of swell on thread build-up, in mm, where
+there are trials enough:
+paper       state    blocks  intercept  slope  scatter
+all papers  as sewn       6        0.1   0.58     0.21
 
-Fore-edge against leaves x caliper: heron wove 1.03; not enough trials for one
-line for all papers.
+Fore-edge against leaves × caliper: heron wove 1.03; not enough trials for one
+straight line for all papers.
 
 Learnt from 6 trials, 12 observations; 412 of 1024 draws over the spreads count.";
     assert_eq!(learnt_text(&learnt(), LengthUnit::Millimetre, 80), wanted);
+}
+
+#[test]
+fn what_one_trial_cannot_show_is_said_once() {
+    let mut learnt = learnt();
+    learnt.spreads.iter_mut().for_each(|spread| spread.mode = 0.0);
+    learnt.lines.remove(0);
+    let text = learnt_text(&learnt, LengthUnit::Millimetre, 80);
+    assert_eq!(text.matches("reading noise").count(), 1, "{text}");
+    assert!(text.contains("straight lines: not enough trials yet"), "{text}");
 }
 
 #[test]

@@ -1,17 +1,23 @@
 //! Chances in words and figures.
 
 /// Simple chances and how they are said.
-const SAID: [(f64, &str); 13] = [
+const SAID: [(f64, &str); 19] = [
     (0.01, "about 1 time in 100"),
     (0.05, "about 1 time in 20"),
     (0.10, "about 1 time in 10"),
+    (1.0 / 7.0, "about 1 time in 7"),
     (0.20, "about 1 time in 5"),
     (0.25, "about 1 time in 4"),
+    (0.30, "about 3 times in 10"),
     (1.0 / 3.0, "about 1 time in 3"),
+    (0.40, "about 2 times in 5"),
     (0.50, "about as often as not"),
+    (0.60, "about 3 times in 5"),
     (2.0 / 3.0, "about 2 times in 3"),
+    (0.70, "about 7 times in 10"),
     (0.75, "about 3 times in 4"),
     (0.80, "about 4 times in 5"),
+    (6.0 / 7.0, "about 6 times in 7"),
     (0.90, "about 9 times in 10"),
     (0.95, "about 19 times in 20"),
     (0.99, "about 99 times in 100"),
@@ -53,7 +59,8 @@ mod tests {
             (0.02, "about 1 time in 100"),
             (0.04, "about 1 time in 20"),
             (0.48, "about as often as not"),
-            (0.68, "about 2 times in 3"),
+            (0.15, "about 1 time in 7"),
+            (0.67, "about 2 times in 3"),
             (0.91, "about 9 times in 10"),
             (1.0, "almost always"),
         ];
