@@ -3,7 +3,7 @@
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts};
 use super::fore_edge::ForeEdgeRatios;
-use super::mixed::{FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
+use super::mixed::{FitRecord, Functional, MixedParams, Posterior, Summary};
 use super::{ModelError, Plan};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
@@ -157,6 +157,6 @@ impl SwellFit {
     }
 
     fn summaries(&self, asked: &[Functional]) -> Vec<Summary> {
-        self.posterior.project(asked).iter().map(Mixture::summary).collect()
+        self.posterior.summaries(asked)
     }
 }

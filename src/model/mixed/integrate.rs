@@ -17,11 +17,15 @@ const REFINEMENTS: usize = 2;
 const LEAST_WIDENING: f64 = 0.01;
 /// More draws than this are never made.
 const MOST_DRAWS: usize = 8_192;
+/// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
+const MOST_KEPT: usize = 8_000_000;
 
 /// Weighted draws of the spreads.
 #[derive(Clone, Debug)]
 pub(super) struct Draws {
     pub theta: Vec<Vec<f64>>,
+    /// The solved system of each draw, where they are few enough to keep.
+    pub solved: Option<Vec<Conditional>>,
     pub weights: Vec<f64>,
     pub effective: f64,
     pub evaluations: usize,
@@ -38,7 +42,8 @@ pub(super) fn integrate(
 ) -> Result<Draws, MixedError> {
     if mode.x.is_empty() {
         let (theta, weights) = (vec![Vec::new()], vec![1.0]);
-        return Ok(Draws { theta, weights, effective: f64::INFINITY, evaluations: 0 });
+        let effective = f64::INFINITY;
+        return Ok(Draws { theta, solved: None, weights, effective, evaluations: 0 });
     }
     let mut count = params.draws_for(layout.rows);
     let minimum = params.minimum();
@@ -48,18 +53,19 @@ pub(super) fn integrate(
     let mut evaluations = 0;
     let steering = standard_draws((count / STEERING_SHARE).max(FEWEST_STEERING), proposals.len());
     for _ in 0..REFINEMENTS {
-        let (points, weights) = round(layout, &proposals, &steering);
+        let round = Round::new(layout, &proposals, &steering, false);
         evaluations += steering.len();
-        refine(&mut proposals, &points, &weights);
+        refine(&mut proposals, &round.points, &round.weights);
     }
     let mut standard = standard_draws(count, proposals.len());
     loop {
-        let (points, weights) = round(layout, &proposals, &standard);
+        let keep = count * layout.envelope.len() <= MOST_KEPT;
+        let Round { points, weights, solved } = Round::new(layout, &proposals, &standard, keep);
         evaluations += count;
         let effective = weights.iter().map(|w| w * w).sum::<f64>().recip();
         if effective >= minimum {
             let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
-            return Ok(Draws { theta, weights, effective, evaluations });
+            return Ok(Draws { theta, solved, weights, effective, evaluations });
         }
         if count >= MOST_DRAWS {
             return Err(MixedError::FewDraws { effective, draws: count, wanted: minimum });
@@ -70,21 +76,29 @@ pub(super) fn integrate(
     }
 }
 
-/// One round: the points at these proposals and their normalised weights.
-fn round(
-    layout: &Layout,
-    proposals: &[FoldedT],
-    standard: &[Vec<f64>],
-) -> (Vec<Vec<f64>>, Vec<f64>) {
-    let points: Vec<Vec<f64>> = standard
-        .iter()
-        .map(|t| proposals.iter().zip(t).map(|(proposal, &t)| proposal.at(t)).collect())
-        .collect();
-    let logs = in_ranges(points.len(), |range| {
-        let mut work = Conditional::new(layout);
-        points[range].iter().map(|x| log_weight(layout, proposals, &mut work, x)).collect()
-    });
-    (points, normalised(&logs))
+/// One round of draws.
+struct Round {
+    points: Vec<Vec<f64>>,
+    weights: Vec<f64>,
+    solved: Option<Vec<Conditional>>,
+}
+
+impl Round {
+    /// The points at these proposals, their normalised weights and, when asked, what was solved.
+    fn new(layout: &Layout, from: &[FoldedT], standard: &[Vec<f64>], keep: bool) -> Self {
+        let at = |t: &Vec<f64>| from.iter().zip(t).map(|(one, &t)| one.at(t)).collect();
+        let points: Vec<Vec<f64>> = standard.iter().map(at).collect();
+        let each = in_ranges(points.len(), |range| {
+            let mut work = Conditional::new(layout);
+            let mut one = |x: &Vec<f64>| {
+                let log = log_weight(layout, from, &mut work, x);
+                (log, keep.then(|| work.clone()))
+            };
+            points[range].iter().map(&mut one).collect()
+        });
+        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        Self { points, weights: normalised(&logs), solved: solved.into_iter().collect() }
+    }
 }
 
 fn log_weight(layout: &Layout, from: &[FoldedT], work: &mut Conditional, x: &[f64]) -> f64 {

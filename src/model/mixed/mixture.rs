@@ -101,17 +101,12 @@ fn normal_share(x: f64, mean: f64, sd: f64) -> f64 {
     }
 }
 
-/// Inverts a distribution function given with its slope: Newton's steps, kept inside a bracket.
-/// `centre` and `width` say where the distribution roughly lies.
+/// Inverts a distribution function given with its slope: Newton's steps, kept inside what is known
+/// of the answer. `centre` and `width` say where the distribution roughly lies.
 pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width: f64) -> f64 {
-    let (mut low, mut high) = (centre - 8.0 * width, centre + 8.0 * width);
-    while cdf(low).0 > p {
-        low -= 2.0 * (high - low);
-    }
-    while cdf(high).0 < p {
-        high += 2.0 * (high - low);
-    }
-    let mut x = centre;
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    // A logistic distribution has nearly the normal's quantiles when its scale is this.
+    let mut x = centre + 0.55 * width * (p / (1.0 - p)).ln();
     for _ in 0..MAX_STEPS {
         let (share, slope) = cdf(x);
         if share < p {
@@ -120,7 +115,13 @@ pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width
             high = x;
         }
         let newton = x - (share - p) / slope;
-        let next = if newton >= low && newton <= high { newton } else { 0.5 * (low + high) };
+        let next = if (low..=high).contains(&newton) && (newton - x).abs() < 8.0 * width {
+            newton
+        } else if low.is_finite() && high.is_finite() {
+            0.5 * (low + high)
+        } else {
+            x + if share < p { 4.0 * width } else { -4.0 * width }
+        };
         if (next - x).abs() < SETTLED * width {
             return next;
         }

@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::thread;
 
 /// Fewer items than this are not worth a second thread.
-const WORTH_SHARING: usize = 64;
+const WORTH_SHARING: usize = 8;
 
 /// Applies `work` to ranges that together make `0..count`, on as many threads as there are
 /// cores; the results come back in order, so that the answer does not depend on the cores.

@@ -18,6 +18,7 @@ pub struct Posterior {
     mode: Vec<f64>,
     mode_log_likelihood: f64,
     theta: Vec<Vec<f64>>,
+    solved: Option<Vec<Conditional>>,
     weights: Arc<[f64]>,
     record: FitRecord,
 }
@@ -61,6 +62,7 @@ impl Posterior {
             layout,
             spreads,
             theta: draws.theta,
+            solved: draws.solved,
             weights: draws.weights.into(),
             record,
         }
@@ -96,8 +98,8 @@ impl Posterior {
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
         let moments = in_ranges(self.theta.len(), |range| {
-            let mut solver = Solver::new(&self.layout);
-            self.theta[range].iter().flat_map(|theta| solver.moments(theta, &resolved)).collect()
+            let mut solver = Solver::new(self);
+            range.flat_map(|draw| solver.moments(draw, &resolved)).collect()
         });
         let count = resolved.len();
         let column = |index: usize| moments.iter().skip(index).step_by(count);
@@ -110,11 +112,20 @@ impl Posterior {
             .collect()
     }
 
+    /// Mean, standard deviation and quantiles of each functional.
+    pub fn summaries(&self, functionals: &[Functional]) -> Vec<Summary> {
+        let mixtures = self.project(functionals);
+        in_ranges(mixtures.len(), |range| mixtures[range].iter().map(Mixture::summary).collect())
+    }
+
     /// Mean and standard deviation of each functional with every spread at its mode.
     pub fn at_mode(&self, functionals: &[Functional]) -> Vec<(f64, f64)> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
-        let moments = Solver::new(&self.layout).moments(&self.mode, &resolved);
-        moments.into_iter().map(|moment| (moment.mean, moment.sd)).collect()
+        let mut work = Conditional::new(&self.layout);
+        work.solve(&self.layout, &self.mode);
+        let mut asking = Asking::new(&self.layout);
+        let moment = |functional| asking.moment(&work, &self.mode, functional);
+        resolved.iter().map(moment).map(|moment| (moment.mean, moment.sd)).collect()
     }
 
     /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
@@ -122,8 +133,8 @@ impl Posterior {
     pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
         let resolved: Vec<_> = parts.iter().map(|p| p.functional.resolve(&self.layout)).collect();
         let per_draw = in_ranges(self.theta.len(), |range| {
-            let mut solver = Solver::new(&self.layout);
-            self.theta[range].iter().map(|theta| solver.covariances(theta, &resolved)).collect()
+            let mut solver = Solver::new(self);
+            range.map(|draw| solver.covariances(draw, &resolved)).collect()
         });
         let sums: Vec<f64> = per_draw.iter().map(|parts| parts.iter().map(|p| p.0).sum()).collect();
         let average = |values: &dyn Fn(usize) -> f64| -> f64 {
@@ -145,55 +156,81 @@ impl Posterior {
     }
 }
 
-/// Solves the conditional system at one draw after another.
+/// Goes from draw to draw: each solved system was kept, or is solved again.
 struct Solver<'a> {
-    layout: &'a Layout,
+    posterior: &'a Posterior,
     work: Conditional,
-    c: Vec<f64>,
+    asking: Asking<'a>,
 }
 
 impl<'a> Solver<'a> {
+    fn new(posterior: &'a Posterior) -> Self {
+        let layout = &posterior.layout;
+        Self { posterior, work: Conditional::new(layout), asking: Asking::new(layout) }
+    }
+
+    /// The system at a draw, its spreads, and what asks it.
+    fn at(&mut self, draw: usize) -> (&Conditional, &'a [f64], &mut Asking<'a>) {
+        let theta = &self.posterior.theta[draw];
+        let system = match &self.posterior.solved {
+            Some(solved) => &solved[draw],
+            None => {
+                self.work.solve(&self.posterior.layout, theta);
+                &self.work
+            }
+        };
+        (system, theta, &mut self.asking)
+    }
+
+    fn moments(&mut self, draw: usize, asked: &[Resolved]) -> Vec<Moment> {
+        let (system, theta, asking) = self.at(draw);
+        asked.iter().map(|functional| asking.moment(system, theta, functional)).collect()
+    }
+
+    /// For each part its mean and its covariance with the sum.
+    fn covariances(&mut self, draw: usize, parts: &[Resolved]) -> Vec<(f64, f64)> {
+        let (system, theta, asking) = self.at(draw);
+        let mut loaded = Vec::with_capacity(parts.len());
+        let mut sum = vec![0.0; asking.c.len()];
+        for part in parts {
+            let mean = asking.load(system, part);
+            sum.iter_mut().zip(&asking.c).for_each(|(total, x)| *total += x);
+            loaded.push((mean, asking.c.clone()));
+        }
+        (loaded.into_iter().zip(parts))
+            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(theta, part)))
+            .collect()
+    }
+}
+
+/// Asks functionals of a solved system.
+struct Asking<'a> {
+    layout: &'a Layout,
+    c: Vec<f64>,
+}
+
+impl<'a> Asking<'a> {
     fn new(layout: &'a Layout) -> Self {
-        Self { layout, work: Conditional::new(layout), c: vec![0.0; layout.columns.len()] }
+        Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
-    fn moments(&mut self, theta: &[f64], asked: &[Resolved]) -> Vec<Moment> {
-        self.work.solve(self.layout, theta);
-        asked.iter().map(|functional| self.moment(theta, functional)).collect()
-    }
-
-    fn moment(&mut self, theta: &[f64], functional: &Resolved) -> Moment {
-        let mean = self.load(functional);
+    fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
+        let mean = self.load(system, functional);
         let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
         Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
     }
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    fn load(&mut self, functional: &Resolved) -> f64 {
+    fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
         self.c.fill(0.0);
         let mut mean = functional.constant;
         for &(column, multiplier) in &functional.entries {
-            let scaled = multiplier * self.work.scale[column];
+            let scaled = multiplier * system.scale[column];
             self.c[column] += scaled;
-            mean += scaled * self.work.mean[column];
+            mean += scaled * system.mean[column];
         }
-        self.layout.envelope.forward(&self.work.factor, &mut self.c, functional.from);
+        self.layout.envelope.forward(&system.factor, &mut self.c, functional.from);
         mean
-    }
-
-    /// For each part its mean and its covariance with the sum.
-    fn covariances(&mut self, theta: &[f64], parts: &[Resolved]) -> Vec<(f64, f64)> {
-        self.work.solve(self.layout, theta);
-        let mut loaded = Vec::with_capacity(parts.len());
-        let mut sum = vec![0.0; self.c.len()];
-        for part in parts {
-            let mean = self.load(part);
-            sum.iter_mut().zip(&self.c).for_each(|(total, x)| *total += x);
-            loaded.push((mean, self.c.clone()));
-        }
-        (loaded.into_iter().zip(parts))
-            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(theta, part)))
-            .collect()
     }
 }
 
