@@ -43,16 +43,18 @@ pub struct GaugeSheet {
 pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, BookError> {
     let table = read_table(bytes, source_name)?;
     let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let mut named = Vec::new();
     let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
-        Ok((cells.row.number, read(cells)?))
+        named.push((cells.row.number, !cells.text("operator").is_empty()));
+        read(cells)
     });
     if table.rows.is_empty() {
         let message = "there is no row below the header";
         faults.push(Fault::new(Location::file(source_name), message));
     }
-    nameless(&rows, source_name, &mut faults);
+    nameless(&named, source_name, &mut faults);
     BookError::from_faults(faults)?;
-    Ok(GaugeSheet { rows: rows.into_iter().map(|(_, row)| row).collect(), notices })
+    Ok(GaugeSheet { rows, notices })
 }
 
 /// Reads every cell of a row before the first fault ends it, so that all of them come out.
@@ -64,12 +66,12 @@ fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
     Ok(GaugeRow { operator: operator?, part: part?, reading: reading? })
 }
 
-/// A row that leaves out who measured, where others say.
-fn nameless(rows: &[(usize, GaugeRow)], source_name: &str, faults: &mut Vec<Fault>) {
-    if rows.iter().all(|(_, row)| row.operator.is_none()) {
+/// Rows that leave out who measured, where others say; each row comes with whether it says.
+fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Vec<Fault>) {
+    if named.iter().all(|(_, says)| !says) {
         return;
     }
-    for (number, _) in rows.iter().filter(|(_, row)| row.operator.is_none()) {
+    for (number, _) in named.iter().filter(|(_, says)| !says) {
         let message = "the cell is empty; name who measured, as the other rows do";
         let place = Location::cell(source_name, *number, "operator");
         faults.push(Fault::new(place, message));

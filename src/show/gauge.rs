@@ -25,14 +25,10 @@ fn limited(component: &Component, unit: LengthUnit) -> (String, String) {
 
 /// The study as sentences and tables: the answers first, then where they come from.
 pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
-    let mut blocks = vec![
-        answers(report, unit)
-            .iter()
-            .map(|line| wrapped(line, width))
-            .collect::<Vec<_>>()
-            .join("\n"),
-        format!("What readings differ by:\n{}", component_table(&report.study, unit).render(width)),
-    ];
+    let lines = answers(report, unit);
+    let lines: Vec<_> = lines.iter().map(|line| wrapped(line, width)).collect();
+    let mut blocks = vec![lines.join("\n")];
+    blocks.extend(parts_text(report, unit, width));
     blocks.extend(notes(report).iter().map(|note| wrapped(note, width)));
     blocks.extend(by_whom(&report.study, unit, width));
     blocks.push(pays_text(report, unit, width));
@@ -55,13 +51,7 @@ fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
             "Readings of one part never differ: the gauge's step hides what there is.".to_owned(),
         );
     }
-    lines.extend(study.share(ComponentKind::Gauge).map(|share| {
-        format!(
-            "The gauge, with whoever holds it, makes {} % of the variance between all readings; \
-             the parts make the rest.",
-            rounded(100.0 * share, if share < 0.1 { 1 } else { 0 })
-        )
-    }));
+    lines.extend(share_line(report));
     lines.push(match report.enough.readings {
         Some(readings) => format!(
             "Take {} at each edge: one more would narrow a swell figure by less than {:.0} %.",
@@ -75,11 +65,30 @@ fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
         ),
     });
     lines.push(format!(
-        "A swell figure from {} at each edge is good to {} {unit} either way (k = 2).",
+        "A swell figure from {} at each edge is good to {} {unit} either way (k=2).",
         plural(budget.measuring.readings as usize, "reading"),
         fine(budget.expanded_mm, unit)
     ));
     lines
+}
+
+/// Trials are meant to differ: the share of the gauge in their variance says nothing of it.
+fn share_line(report: &GaugeReport) -> Option<String> {
+    let share = report.study.share(ComponentKind::Gauge)?;
+    (report.origin == Origin::Sheet).then(|| {
+        format!(
+            "The gauge, with whoever holds it, makes {} % of the variance between all readings; \
+             the parts make the rest.",
+            rounded(100.0 * share, if share < 0.1 { 1 } else { 0 })
+        )
+    })
+}
+
+/// The components, where the parts were chosen to be compared.
+fn parts_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Option<String> {
+    let table = component_table(&report.study, unit);
+    (report.origin == Origin::Sheet)
+        .then(|| format!("What readings differ by:\n{}", table.render(width)))
 }
 
 fn words(kind: ComponentKind) -> &'static str {
@@ -118,7 +127,7 @@ fn notes(report: &GaugeReport) -> Vec<String> {
     let mut notes = Vec::new();
     let negative = study.components.iter().filter(|component| component.was_negative());
     let negative: Vec<&str> = negative.map(|component| words(component.kind)).collect();
-    if !negative.is_empty() {
+    if !negative.is_empty() && report.origin == Origin::Sheet {
         notes.push(format!(
             "Shown as 0 because the estimate came out below it, which chance does where there is \
              little or nothing: {}.",
@@ -132,8 +141,7 @@ fn notes(report: &GaugeReport) -> Vec<String> {
     if report.origin == Origin::Book {
         notes.push(
             "The places along an edge count as repeats here, so the block's unevenness is in these \
-             figures, and the parts are trials that were meant to differ. To know the gauge alone, \
-             measure a few parts over and over into a sheet."
+             figures. To know the gauge alone, measure a few parts over and over into a sheet."
                 .to_owned(),
         );
     }
@@ -254,12 +262,12 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
         100.0 * measuring.scale_error
     );
     let closing = format!(
-        "Combined {} {unit}, expanded (k = 2) {} {unit}{}.",
+        "Combined {} {unit}, expanded (k=2) {} {unit}{}.",
         show(budget.combined_mm),
         show(budget.expanded_mm),
         match budget.effective_df {
             Some(df) => format!(
-                "; with {} effective degrees of freedom 95 % needs k = {:.2}",
+                "; with {} effective degrees of freedom 95 % needs k={:.2}",
                 rounded(df.floor(), 0),
                 budget.coverage_95
             ),
