@@ -39,6 +39,11 @@ fn analysed(set: &str) -> [f64; 5] {
     [between, within, found.f().unwrap(), found.r_squared().unwrap(), found.residual_sd().unwrap()]
 }
 
+/// The sums are the same to the last bit on every machine.
+const SUMS: f64 = 0.11;
+/// The library multiplies matrices as the processor likes best, so that last digits differ.
+const FITS: f64 = 3.0;
+
 /// Digits that docs/evidence-gauge.md states of a set.
 fn stated(set: &str) -> Vec<f64> {
     let path = "docs/evidence-gauge.md";
@@ -48,14 +53,14 @@ fn stated(set: &str) -> Vec<f64> {
     cells.map(str::trim).filter(|cell| !cell.is_empty()).map(number).collect()
 }
 
-/// The digits counted are those stated, to the last digit either way: a table that praises or
-/// belittles is wrong.
+/// The digits counted are at least those stated, and no more than `slack` above: a table that
+/// praises or belittles is wrong.
 #[track_caller]
-fn as_stated(set: &str, counted: &[f64]) {
+fn as_stated(set: &str, counted: &[f64], slack: f64) {
     let stated = stated(set);
-    let near = |(counted, stated): (&f64, &f64)| (stated - 0.05..stated + 1.0).contains(counted);
+    let near = |(counted, stated): (&f64, &f64)| (*stated..stated + slack).contains(counted);
     let same = counted.len() == stated.len() && counted.iter().zip(&stated).all(near);
-    assert!(same, "{set}: counted {counted:.1?}, stated {stated:?}");
+    assert!(same, "{set}: counted {counted:.2?}, stated {stated:?}");
 }
 
 #[test]
@@ -75,7 +80,7 @@ fn analyses_of_variance_have_the_certified_digits() {
     for set in ANOVA {
         let ours = QUANTITIES.iter().zip(analysed(set));
         let counted = ours.map(|(q, ours)| digits(ours, value(CERTIFIED, set, q)));
-        as_stated(set, &counted.collect::<Vec<_>>());
+        as_stated(set, &counted.collect::<Vec<_>>(), SUMS);
     }
 }
 
@@ -108,6 +113,6 @@ fn ordinary_fits_have_the_certified_digits() {
             _ => value(CERTIFIED, set, "residual_ms").sqrt(),
         };
         assert!(worst >= WANTED, "{set}: {worst}");
-        as_stated(set, &[worst, digits(residual_sd, residual)]);
+        as_stated(set, &[worst, digits(residual_sd, residual)], FITS);
     }
 }
