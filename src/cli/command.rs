@@ -1,7 +1,7 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, fit, import, init, predict, record, start, strike, tour};
+use super::{audit, fit, gauge, import, init, predict, record, start, strike, tour};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -42,6 +42,7 @@ pub(crate) enum Command {
     Import(import::Args),
     Strike(strike::Args),
     Audit(audit::Args),
+    Gauge(gauge::Args),
     Fit(fit::Args),
     Predict(Box<predict::Args>),
 }
@@ -68,6 +69,7 @@ impl Command {
             Self::Import(args) => import::run(args, session),
             Self::Strike(args) => strike::run(args, session),
             Self::Audit(args) => audit::run(args, session),
+            Self::Gauge(args) => gauge::run(args, session),
             Self::Fit(args) => fit::run(args, session),
             Self::Predict(args) => predict::run(*args, session),
             Self::Tour(args) => tour::run(args, session),

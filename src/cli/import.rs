@@ -90,7 +90,10 @@ fn date_order_of(word: &str) -> Option<DateOrder> {
 }
 
 /// The sheet's bytes, and its name in messages.
-fn bytes_of(sheet: &Path, session: &mut Session<'_>) -> Result<(Vec<u8>, String), CliError> {
+pub(super) fn bytes_of(
+    sheet: &Path,
+    session: &mut Session<'_>,
+) -> Result<(Vec<u8>, String), CliError> {
     if sheet == Path::new("-") {
         let name = "standard input".to_owned();
         return Ok((read_bounded(&mut session.streams.input, &name)?, name));

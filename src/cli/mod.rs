@@ -8,6 +8,7 @@ mod command;
 mod error;
 mod exit;
 mod fit;
+mod gauge;
 mod import;
 mod init;
 mod line;

@@ -5,10 +5,12 @@ mod advice;
 mod band;
 mod bench;
 mod forecast;
+mod gauge;
 mod learnt;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
 pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};

@@ -11,6 +11,7 @@ pub mod mixed;
 mod ordinary;
 mod plan;
 mod predict;
+pub mod variance;
 
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
 pub use error::ModelError;

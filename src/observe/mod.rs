@@ -4,10 +4,12 @@
 
 mod ratios;
 mod repeatability;
+mod repeats;
 mod table;
 
 pub use ratios::TrialRatio;
 pub use repeatability::Repeatability;
+pub use repeats::{Repeat, Repeats};
 
 use crate::book::Book;
 use crate::trade::{Hardness, Name, State};

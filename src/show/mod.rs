@@ -8,6 +8,8 @@ mod findings;
 mod forecast;
 #[cfg(test)]
 mod forecast_tests;
+mod gauge;
+mod gauge_document;
 mod imported;
 mod json;
 mod learnt;
@@ -25,6 +27,8 @@ pub use entries::{
 };
 pub use findings::{findings_json, findings_text};
 pub use forecast::{forecast_json, forecast_text};
+pub use gauge::gauge_text;
+pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
 pub use number::{

@@ -10,8 +10,11 @@ A1,2025-11-03,demo wove,soft,118,0.155,demo linen,0.54,10,3,1,0,no,knocked,12.2,
 A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11.5
 ";
 
+/// Readings of two parts, again and again.
+const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
+
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 14] = [
+const COMMANDS: [&[&str]; 15] = [
     &[],
     &["init"],
     &["record"],
@@ -22,6 +25,7 @@ const COMMANDS: [&[&str]; 14] = [
     &["record", "readings"],
     &["import"],
     &["audit"],
+    &["gauge"],
     &["fit"],
     &["predict"],
     &["strike"],
@@ -40,6 +44,7 @@ fn examples(help: &str) -> Vec<String> {
 fn every_example_of_the_help_works_as_written() {
     let folder = Folder::new();
     folder.write("old-trials.csv", SHEET);
+    folder.write("repeats.csv", REPEATS);
     let programs = std::path::Path::new(PROGRAM).parent().unwrap();
     let mut tried = 0;
     for command in COMMANDS {

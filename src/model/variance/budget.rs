@@ -1,0 +1,159 @@
+//! What one swell figure is good for. Source of the method: JCGM 100:2008, *Guide to the
+//! expression of uncertainty in measurement* (GUM).
+
+use super::components::ComponentKind;
+use super::quantiles::student_t_quantile;
+use super::study::Study;
+
+/// The coverage factor of the expanded uncertainty (GUM 6.3.3: about 95 % where degrees of freedom
+/// are many).
+const COVERAGE: f64 = 2.0;
+
+/// How a swell was measured.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measuring {
+    /// Readings at each edge.
+    pub readings: u32,
+    /// Resolution δ of the gauge in mm.
+    pub resolution_mm: f64,
+    /// The share by which the gauge's scale may be off, either way.
+    pub scale_error: f64,
+    /// The swell in mm.
+    pub swell_mm: f64,
+}
+
+/// Where doubt of a swell figure comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DoubtSource {
+    /// Readings that do not repeat.
+    Repeats,
+    /// An operator who reads one edge high and another low.
+    OperatorByPart,
+    /// What the gauge cannot show.
+    Resolution,
+    /// A scale that is off.
+    Scale,
+}
+
+impl DoubtSource {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Repeats => "repeat_readings",
+            Self::OperatorByPart => "operator_by_part",
+            Self::Resolution => "resolution",
+            Self::Scale => "gauge_scale",
+        }
+    }
+}
+
+/// How a doubt was evaluated: GUM 4.2 and 4.3.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DoubtKind {
+    /// Type A: from repeated readings.
+    Counted,
+    /// Type B: from what is known of the gauge.
+    Known,
+}
+
+impl DoubtKind {
+    /// The letter in the guide.
+    pub fn letter(self) -> &'static str {
+        match self {
+            Self::Counted => "A",
+            Self::Known => "B",
+        }
+    }
+}
+
+/// One line of the budget.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Doubt {
+    /// Where from.
+    pub source: DoubtSource,
+    /// How evaluated.
+    pub kind: DoubtKind,
+    /// Standard uncertainty in mm of swell.
+    pub standard_mm: f64,
+    /// Degrees of freedom; `None` where it is taken for known.
+    pub df: Option<f64>,
+}
+
+/// The uncertainty of one swell figure `W = S̄ − F̄`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SwellBudget {
+    /// How it was measured.
+    pub measuring: Measuring,
+    /// The lines.
+    pub doubts: Vec<Doubt>,
+    /// Combined standard uncertainty in mm.
+    pub combined_mm: f64,
+    /// Coverage factor k.
+    pub coverage: f64,
+    /// Expanded uncertainty in mm: k times the combined one.
+    pub expanded_mm: f64,
+    /// Effective degrees of freedom; `None` where nothing was counted.
+    pub effective_df: Option<f64>,
+    /// The factor for 95 % at those degrees of freedom.
+    pub coverage_95: f64,
+}
+
+impl SwellBudget {
+    /// The budget of a swell figure measured like this with a gauge so studied.
+    ///
+    /// - repeat readings: `s·√(2/r)`, r at each edge;
+    /// - operator by part, where known: `√2·σ_PO`; what an operator reads high or low throughout
+    ///   shifts both edges alike and goes out of their difference;
+    /// - resolution: `δ/√12` at each edge (GUM F.2.2.1);
+    /// - scale: `W·a/√3`, a the bound of its relative error (GUM 4.3.7). It is the same at both
+    ///   edges, so it counts for the swell, not for the thicknesses.
+    ///
+    /// Effective degrees of freedom by Welch and Satterthwaite, GUM G.4.1.
+    pub fn new(study: &Study, measuring: Measuring) -> Self {
+        let doubts = doubts(study, measuring);
+        let variance: f64 = doubts.iter().map(|doubt| doubt.standard_mm.powi(2)).sum();
+        let combined_mm = variance.sqrt();
+        let counted = |doubt: &Doubt| doubt.df.map(|df| doubt.standard_mm.powi(4) / df);
+        let fourths: f64 = doubts.iter().filter_map(counted).sum();
+        let effective_df = (fourths > 0.0).then(|| variance * variance / fourths);
+        // With nothing counted the distribution is taken for normal, which t is at a million.
+        let coverage_95 = student_t_quantile(0.975, effective_df.unwrap_or(f64::MAX));
+        Self {
+            measuring,
+            doubts,
+            combined_mm,
+            coverage: COVERAGE,
+            expanded_mm: COVERAGE * combined_mm,
+            effective_df,
+            coverage_95,
+        }
+    }
+
+    /// The share of a line in the variance.
+    pub fn share(&self, doubt: &Doubt) -> f64 {
+        let share = (doubt.standard_mm / self.combined_mm).powi(2);
+        if share.is_finite() { share } else { 0.0 }
+    }
+}
+
+fn doubts(study: &Study, measuring: Measuring) -> Vec<Doubt> {
+    let Measuring { readings, resolution_mm, scale_error, swell_mm } = measuring;
+    let repeats = study.repeatability();
+    let counted = Doubt {
+        source: DoubtSource::Repeats,
+        kind: DoubtKind::Counted,
+        standard_mm: repeats.sd() * (2.0 / f64::from(readings)).sqrt(),
+        df: repeats.df,
+    };
+    let both = study.component(ComponentKind::OperatorByPart).map(|component| Doubt {
+        source: DoubtSource::OperatorByPart,
+        kind: DoubtKind::Counted,
+        standard_mm: (2.0 * component.variance).sqrt(),
+        df: study.table.rows().iter().find(|row| row.kind == component.kind).map(|r| r.squares.df),
+    });
+    let known =
+        |source, standard_mm| Doubt { source, kind: DoubtKind::Known, standard_mm, df: None };
+    let resolution = known(DoubtSource::Resolution, resolution_mm / 6.0_f64.sqrt());
+    let scale = known(DoubtSource::Scale, swell_mm.abs() * scale_error / 3.0_f64.sqrt());
+    [Some(counted), both, Some(resolution), Some(scale)].into_iter().flatten().collect()
+}

@@ -1,0 +1,150 @@
+//! The components that a study's variance is made of.
+
+use super::combination::{Combination, LimitMethod, Term};
+use super::crossed::Crossed;
+use super::one_way::{OneWay, SumOfSquares};
+
+/// A component of the variance of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ComponentKind {
+    /// One operator, one part, again and again: σ_E².
+    Repeatability,
+    /// Operators among each other: σ_O².
+    Operator,
+    /// Operators on some parts more than on others: σ_PO².
+    OperatorByPart,
+    /// All that differs with who measures: σ_O² + σ_PO².
+    Reproducibility,
+    /// Repeatability and reproducibility: σ_O² + σ_PO² + σ_E².
+    Gauge,
+    /// Parts among each other: σ_P².
+    Part,
+    /// All of it.
+    Total,
+}
+
+impl ComponentKind {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Repeatability => "repeatability",
+            Self::Operator => "operator",
+            Self::OperatorByPart => "operator_by_part",
+            Self::Reproducibility => "reproducibility",
+            Self::Gauge => "gauge",
+            Self::Part => "part",
+            Self::Total => "total",
+        }
+    }
+}
+
+/// An estimated component.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Component {
+    /// Which.
+    pub kind: ComponentKind,
+    /// As the mean squares give it, in mm²: it may be negative.
+    pub raw: f64,
+    /// In mm²: the raw one, or 0 where that is negative; of a sum, the sum of such.
+    pub variance: f64,
+    /// Limits of the variance in mm², nothing below 0.
+    pub limits: (f64, f64),
+    /// Degrees of freedom, where it is one mean square.
+    pub df: Option<f64>,
+    /// How the limits were found.
+    pub method: LimitMethod,
+}
+
+impl Component {
+    /// Limits are widened to hold the estimate where setting negative ones to 0 moved it.
+    fn new(kind: ComponentKind, terms: &[Term], variance: f64, level: f64) -> Self {
+        let combination = Combination::new(terms);
+        let (low, high) = combination.limits(level);
+        Self {
+            kind,
+            raw: combination.estimate(),
+            variance,
+            limits: (low.clamp(0.0, variance), high.max(variance)),
+            df: combination.df(),
+            method: combination.method(),
+        }
+    }
+
+    /// Standard deviation in mm.
+    pub fn sd(&self) -> f64 {
+        self.variance.sqrt()
+    }
+
+    /// Limits of the standard deviation in mm.
+    pub fn sd_limits(&self) -> (f64, f64) {
+        (self.limits.0.sqrt(), self.limits.1.sqrt())
+    }
+
+    /// Whether it came out negative and was set to 0.
+    pub fn was_negative(&self) -> bool {
+        self.raw < 0.0 && self.variance == 0.0
+    }
+}
+
+fn term(weight: f64, of: SumOfSquares) -> Term {
+    Term { weight, mean_square: of.ss / of.df, df: of.df }
+}
+
+fn estimate(terms: &[Term]) -> f64 {
+    Combination::new(terms).estimate().max(0.0)
+}
+
+/// Repeatability and the gauge alone: what repeats can tell without comparable parts.
+pub(super) fn of_repeats(within: SumOfSquares, level: f64) -> Vec<Component> {
+    let terms = [term(1.0, within)];
+    [ComponentKind::Repeatability, ComponentKind::Gauge]
+        .map(|kind| Component::new(kind, &terms, estimate(&terms), level))
+        .to_vec()
+}
+
+/// `σ_E² = S_W²`, `σ_P² = (S_B² − S_W²)/n₀`. With groups of unequal size the limits of parts and
+/// total are approximate: S_B² is then no multiple of chi-squared.
+pub(super) fn of_one_way(table: &OneWay, level: f64) -> Vec<Component> {
+    let mut found = of_repeats(table.within, level);
+    let Some(size) = table.typical_size else { return found };
+    let parts = [term(1.0 / size, table.between), term(-1.0 / size, table.within)];
+    let total = [term(1.0 / size, table.between), term((size - 1.0) / size, table.within)];
+    let of_parts = estimate(&parts);
+    found.push(Component::new(ComponentKind::Part, &parts, of_parts, level));
+    let all = of_parts + found[0].variance;
+    found.push(Component::new(ComponentKind::Total, &total, all, level));
+    found
+}
+
+/// The two-way random model with interaction. Source: Burdick, Borror and Montgomery, *Journal of
+/// Quality Technology* 35 (2003), 342–354, tables 2 and 3.
+pub(super) fn of_crossed(table: &Crossed, level: f64) -> Vec<Component> {
+    let Crossed { parts: p, operators: o, repeats: r, .. } = *table;
+    let part = |weight| term(weight, table.part);
+    let operator = |weight| term(weight, table.operator);
+    let both = |weight| term(weight, table.interaction);
+    let within = |weight| term(weight, table.within);
+    let repeatability = [within(1.0)];
+    let by_operator = [operator(1.0 / (p * r)), both(-1.0 / (p * r))];
+    let interaction = [both(1.0 / r), within(-1.0 / r)];
+    let reproducibility = [operator(1.0 / (p * r)), both((p - 1.0) / (p * r)), within(-1.0 / r)];
+    let gauge = [operator(1.0 / (p * r)), both((p - 1.0) / (p * r)), within((r - 1.0) / r)];
+    let among = [part(1.0 / (o * r)), both(-1.0 / (o * r))];
+    let total = [
+        part(1.0 / (o * r)),
+        operator(1.0 / (p * r)),
+        both((p * o - p - o) / (p * o * r)),
+        within((r - 1.0) / r),
+    ];
+    let (e, a, ab) = (estimate(&repeatability), estimate(&by_operator), estimate(&interaction));
+    let b = estimate(&among);
+    vec![
+        Component::new(ComponentKind::Repeatability, &repeatability, e, level),
+        Component::new(ComponentKind::Operator, &by_operator, a, level),
+        Component::new(ComponentKind::OperatorByPart, &interaction, ab, level),
+        Component::new(ComponentKind::Reproducibility, &reproducibility, a + ab, level),
+        Component::new(ComponentKind::Gauge, &gauge, a + ab + e, level),
+        Component::new(ComponentKind::Part, &among, b, level),
+        Component::new(ComponentKind::Total, &total, a + ab + e + b, level),
+    ]
+}

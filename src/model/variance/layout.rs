@@ -1,0 +1,114 @@
+//! What a study can tell, from who measured what how often.
+
+use crate::observe::{Repeat, Repeats};
+use std::collections::BTreeMap;
+
+/// Why nothing can be said of how operators differ.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoReproducibility {
+    /// One operator, or none named.
+    OneOperator,
+    /// No part was measured by two operators.
+    OwnParts,
+    /// Some operator left out some part.
+    LeftOut {
+        /// The operator.
+        operator: String,
+        /// The part.
+        part: String,
+    },
+    /// All measured all parts, but not equally often.
+    UnequallyOften {
+        /// The operator of the cell that differs from the first.
+        operator: String,
+        /// Its part.
+        part: String,
+        /// Its readings.
+        readings: usize,
+        /// The first cell's readings.
+        others: usize,
+    },
+    /// All measured the only part there is.
+    OnePart,
+}
+
+/// How operators and parts meet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Layout {
+    /// Parts alone, each measured by one operator.
+    Parts(NoReproducibility),
+    /// Every operator measured every part equally often.
+    Crossed {
+        /// Readings in a cell.
+        repeats: usize,
+    },
+    /// Operators share parts without measuring all of them equally often: only the repeats of each
+    /// operator on each part can be used.
+    Uneven(NoReproducibility),
+}
+
+impl Layout {
+    /// Its name in JSON.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Parts(_) => "parts",
+            Self::Crossed { .. } => "crossed",
+            Self::Uneven(_) => "uneven",
+        }
+    }
+}
+
+/// Readings by part and operator.
+pub(super) type Cells = BTreeMap<(usize, usize), Vec<f64>>;
+
+/// The readings of each operator on each part.
+pub(super) fn cells(readings: &[Repeat]) -> Cells {
+    let mut cells = Cells::new();
+    for reading in readings {
+        cells.entry((reading.part, reading.operator)).or_default().push(reading.mm);
+    }
+    cells
+}
+
+/// How operators and parts meet in `repeats`, whose cells these are.
+pub(super) fn layout(repeats: &Repeats, cells: &Cells) -> Layout {
+    let (parts, operators) = (repeats.parts.len(), repeats.operators.len());
+    if operators < 2 {
+        return Layout::Parts(NoReproducibility::OneOperator);
+    }
+    if cells.len() == parts {
+        return Layout::Parts(NoReproducibility::OwnParts);
+    }
+    match unequal(repeats, cells) {
+        Some(why) => Layout::Uneven(why),
+        None if parts < 2 => Layout::Uneven(NoReproducibility::OnePart),
+        None => Layout::Crossed { repeats: cells.values().next().map_or(0, Vec::len) },
+    }
+}
+
+/// The first cell that is missing, or not as large as the first one.
+fn unequal(repeats: &Repeats, cells: &Cells) -> Option<NoReproducibility> {
+    let others = cells.values().next()?.len();
+    let all = (0..repeats.parts.len())
+        .flat_map(|part| (0..repeats.operators.len()).map(move |operator| (part, operator)));
+    for (part, operator) in all {
+        let name = || (repeats.operators[operator].clone(), repeats.parts[part].clone());
+        match cells.get(&(part, operator)).map(Vec::len) {
+            None => {
+                let (operator, part) = name();
+                return Some(NoReproducibility::LeftOut { operator, part });
+            }
+            Some(readings) if readings != others => {
+                let (operator, part) = name();
+                return Some(NoReproducibility::UnequallyOften {
+                    operator,
+                    part,
+                    readings,
+                    others,
+                });
+            }
+            Some(_) => {}
+        }
+    }
+    None
+}

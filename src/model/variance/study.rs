@@ -1,0 +1,199 @@
+//! A repeatability study as a whole.
+
+use super::components::{Component, ComponentKind, of_crossed, of_one_way, of_repeats};
+use super::crossed::Crossed;
+use super::layout::{Cells, Layout, cells, layout};
+use super::one_way::{OneWay, SumOfSquares};
+use crate::observe::Repeats;
+use std::f64::consts::SQRT_2;
+use thiserror::Error;
+
+/// The chance with which limits hold what they are of: nine times in ten, as every range of this
+/// program.
+pub const LEVEL: f64 = 0.90;
+
+/// Why nothing can be said of how repeatable readings are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum StudyError {
+    /// No part was measured twice by one operator.
+    #[error("no part was measured twice by one operator, in {readings} readings")]
+    NoRepeats {
+        /// Readings there are.
+        readings: usize,
+    },
+}
+
+/// A row of an analysis of variance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TableRow {
+    /// What varies.
+    pub kind: ComponentKind,
+    /// Its sum of squares, in mm².
+    pub squares: SumOfSquares,
+    /// Its mean square over the one it is tested against; `None` for the last row, and where
+    /// readings never differ.
+    pub f: Option<f64>,
+}
+
+/// An analysis of variance.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Table {
+    /// Parts and repeats.
+    OneWay(OneWay),
+    /// Parts by operators.
+    Crossed(Crossed),
+    /// Repeats alone.
+    Repeats(SumOfSquares),
+}
+
+impl Table {
+    /// Its rows, from the largest unit to the repeats. Parts and operators are tested against
+    /// their interaction, that against the repeats.
+    pub fn rows(&self) -> Vec<TableRow> {
+        let row = |kind, squares, f| TableRow { kind, squares, f };
+        let last = |within| row(ComponentKind::Repeatability, within, None);
+        match *self {
+            Self::OneWay(table) if table.between.df > 0.0 => {
+                vec![row(ComponentKind::Part, table.between, table.f()), last(table.within)]
+            }
+            Self::OneWay(table) => vec![last(table.within)],
+            Self::Repeats(within) => vec![last(within)],
+            Self::Crossed(table) => {
+                let Crossed { part, operator, interaction, within, .. } = table;
+                vec![
+                    row(ComponentKind::Part, part, part.over(interaction)),
+                    row(ComponentKind::Operator, operator, operator.over(interaction)),
+                    row(ComponentKind::OperatorByPart, interaction, interaction.over(within)),
+                    last(within),
+                ]
+            }
+        }
+    }
+}
+
+/// How well one operator repeats.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OperatorSpread {
+    /// Who; empty where nobody is named.
+    pub operator: String,
+    /// Readings taken.
+    pub readings: usize,
+    /// Repeatability; `None` where no part was measured twice.
+    pub repeatability: Option<Component>,
+}
+
+/// How repeatable the readings are.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Study {
+    /// How operators and parts meet.
+    pub layout: Layout,
+    /// Readings used.
+    pub readings: usize,
+    /// Parts measured.
+    pub parts: usize,
+    /// The analysis of variance.
+    pub table: Table,
+    /// The components it gives, repeatability first.
+    pub components: Vec<Component>,
+    /// Each operator.
+    pub operators: Vec<OperatorSpread>,
+}
+
+impl Study {
+    /// Studies `repeats`.
+    ///
+    /// # Errors
+    /// [`StudyError`] when nothing was measured twice.
+    pub fn new(repeats: &Repeats) -> Result<Self, StudyError> {
+        let cells = cells(&repeats.readings);
+        let readings = repeats.readings.len();
+        let no_repeats = StudyError::NoRepeats { readings };
+        let by_cell = of_cells(&cells, |_| true).ok_or(no_repeats)?;
+        if by_cell.within.df < 1.0 {
+            return Err(no_repeats);
+        }
+        let layout = layout(repeats, &cells);
+        let (table, components) = analysed(repeats, &layout, &cells, &by_cell);
+        Ok(Self {
+            layout,
+            readings,
+            parts: repeats.parts.len(),
+            table,
+            components,
+            operators: operators(repeats, &cells),
+        })
+    }
+
+    /// A component, where the layout allows it.
+    pub fn component(&self, kind: ComponentKind) -> Option<&Component> {
+        self.components.iter().find(|component| component.kind == kind)
+    }
+
+    /// Standard deviation of one reading in mm, with its degrees of freedom.
+    pub fn repeatability(&self) -> &Component {
+        &self.components[0]
+    }
+
+    /// Two readings of one part differ by less than this many mm in nineteen cases of twenty:
+    /// `1.96·√2·s`. Source: ISO 5725-6:1994, 4.1.4.
+    pub fn limit_mm(&self) -> f64 {
+        1.96 * SQRT_2 * self.repeatability().sd()
+    }
+
+    /// The share of a component in the total variance; `None` without a total, or where readings
+    /// never differ.
+    pub fn share(&self, kind: ComponentKind) -> Option<f64> {
+        let total = self.component(ComponentKind::Total)?.variance;
+        let own = self.component(kind)?.variance;
+        (total > 0.0).then(|| own / total)
+    }
+
+    /// The number of groups of parts that the readings tell apart, `1.41·σ_P/σ_gauge`. Source:
+    /// AIAG, *Measurement Systems Analysis*, 4th ed. (2010), chapter III B, "number of distinct
+    /// categories".
+    pub fn categories(&self) -> Option<f64> {
+        let parts = self.component(ComponentKind::Part)?;
+        let gauge = self.component(ComponentKind::Gauge)?;
+        (gauge.variance > 0.0).then(|| 1.41 * parts.sd() / gauge.sd())
+    }
+}
+
+fn analysed(
+    repeats: &Repeats,
+    layout: &Layout,
+    cells: &Cells,
+    by_cell: &OneWay,
+) -> (Table, Vec<Component>) {
+    match layout {
+        Layout::Parts(_) => (Table::OneWay(*by_cell), of_one_way(by_cell, LEVEL)),
+        Layout::Uneven(_) => (Table::Repeats(by_cell.within), of_repeats(by_cell.within, LEVEL)),
+        Layout::Crossed { .. } => {
+            let each = cells.iter();
+            let list: Vec<_> = each.map(|(&(part, one), mm)| (part, one, mm.clone())).collect();
+            let table = Crossed::new(&list, repeats.parts.len(), repeats.operators.len());
+            (Table::Crossed(table), of_crossed(&table, LEVEL))
+        }
+    }
+}
+
+/// The analysis of the cells of those operators that `belong`.
+fn of_cells(cells: &Cells, belongs: impl Fn(usize) -> bool) -> Option<OneWay> {
+    let own = cells.iter().filter(|((_, operator), _)| belongs(*operator));
+    let labelled: (Vec<usize>, Vec<f64>) = own
+        .enumerate()
+        .flat_map(|(group, (_, readings))| readings.iter().map(move |mm| (group, *mm)))
+        .unzip();
+    OneWay::new(&labelled.0, &labelled.1)
+}
+
+fn operators(repeats: &Repeats, cells: &Cells) -> Vec<OperatorSpread> {
+    let spread = |(index, operator): (usize, &String)| {
+        let own = of_cells(cells, |other| other == index).filter(|own| own.within.df >= 1.0);
+        OperatorSpread {
+            operator: operator.clone(),
+            readings: repeats.readings.iter().filter(|reading| reading.operator == index).count(),
+            repeatability: own.map(|own| of_repeats(own.within, LEVEL)[0]),
+        }
+    };
+    repeats.operators.iter().enumerate().map(spread).collect()
+}
