@@ -13,6 +13,7 @@ mod init;
 mod line;
 mod planned;
 mod predict;
+mod progress;
 mod prompt;
 mod record;
 mod session;
