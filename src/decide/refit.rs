@@ -5,7 +5,7 @@ use crate::book::Book;
 use crate::model::compare::{Block, Expected, Judged, Seen, predict_ways};
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
 use crate::observe::{Observations, Repeatability, observe_without};
-use crate::trade::{Name, Sewing, Trial};
+use crate::trade::{Name, Sewing};
 use std::collections::BTreeSet;
 
 /// Up to so many trials each is left out alone.
@@ -19,13 +19,17 @@ pub(super) struct Fold {
     pub trials: Vec<usize>,
 }
 
-/// The trials with a swell to predict, in folds. The trials are dealt out in order of their names,
-/// so that the folds do not depend on the order of the file.
+/// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
+/// that the folds do not depend on the order of the file.
 pub(super) fn folds(all: &Observations) -> Vec<Fold> {
     let mut trials: Vec<usize> =
         all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
     trials.dedup();
     trials.sort_by(|&a, &b| all.trials[a].name.cmp(&all.trials[b].name));
+    deal(&trials)
+}
+
+fn deal(trials: &[usize]) -> Vec<Fold> {
     let count = if trials.len() <= EXACT { trials.len() } else { FOLDS };
     let fold = |first| Fold { trials: trials.iter().copied().skip(first).step_by(count).collect() };
     (0..count).map(fold).collect()
@@ -60,32 +64,31 @@ pub(super) fn refit(
     let fit = SwellFit::new(&others, beliefs)?;
     let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
     let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));
-    found.map(|(at, trial)| judgement(bench, &others, &fit, (at, trial))).collect()
+    let blocks: Vec<Block> =
+        found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
+    let expected = fit.expect(&blocks)?;
+    let pairs = blocks.into_iter().zip(expected);
+    pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal)).collect()
 }
 
 fn judgement(
-    bench: &Bench,
+    (block, expected): (Block, Expected),
     others: &Observations,
     fit: &SwellFit,
-    (at, trial): (usize, &Trial),
+    nominal: &SwellFit,
 ) -> Result<Judgement, BenchError> {
-    let block = block(&bench.observations, others, at, trial.sewing);
-    let answers = predict_ways(&block, others, fit, &bench.nominal)?;
-    let judged = block.seen.iter().zip(&answers.states).map(|(seen, ways)| {
-        let judge = |way: &Option<_>| judged(way.as_ref(), seen);
-        [judge(&ways[0]), judge(&ways[1]), judge(&ways[2]), judge(&ways[3])]
+    let answers = predict_ways(&block, &expected, others, nominal)?;
+    let judged = block.seen.iter().zip(&answers).map(|(seen, ways)| {
+        ways.each_ref()
+            .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
     Ok(Judgement {
         ways: judged.collect(),
         fore_edge: fit.expected_fore_edge(&block)?,
         repeatability: others.repeatability,
-        expected: answers.expected,
+        expected,
         block,
     })
-}
-
-fn judged(way: Option<&crate::model::compare::Predictive>, seen: &Seen) -> Option<Judged> {
-    way.map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm))
 }
 
 /// A trial of the book as the others' fit sees it.
@@ -119,5 +122,24 @@ fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -
                 variance: others.noise_variance(row),
             })
             .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_trial_is_left_out_once() {
+        for (trials, folds) in [(0, 0), (3, 3), (200, 200), (201, 20), (410, 20)] {
+            let dealt = deal(&(0..trials).collect::<Vec<_>>());
+            assert_eq!(dealt.len(), folds);
+            let sizes: Vec<usize> = dealt.iter().map(|fold| fold.trials.len()).collect();
+            let most = sizes.iter().max().copied().unwrap_or(0);
+            assert!(sizes.iter().all(|&size| size > 0 && size + 1 >= most), "{sizes:?}");
+            let mut all: Vec<usize> = dealt.into_iter().flat_map(|fold| fold.trials).collect();
+            all.sort_unstable();
+            assert_eq!(all, (0..trials).collect::<Vec<_>>());
+        }
     }
 }

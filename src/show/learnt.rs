@@ -1,6 +1,6 @@
 //! What `fit` shows.
 
-use super::compared::{CompareDocument, compare_document};
+use super::compared_json::{CompareDocument, compare_document};
 use super::forecast::ranged_length;
 use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};

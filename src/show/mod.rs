@@ -4,6 +4,7 @@
 //! touched.
 
 mod compared;
+mod compared_json;
 mod entries;
 mod findings;
 mod forecast;

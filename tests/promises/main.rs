@@ -5,6 +5,8 @@ mod bench_prompt;
 mod book_files;
 mod brute_force;
 mod command_line;
+mod compare;
+mod compare_books;
 mod dense;
 mod dense_compare;
 mod dense_draws;

@@ -69,29 +69,53 @@ impl Block {
     }
 }
 
+/// What is asked of a fit about one block: its swells, then its changes.
+struct Question {
+    swells: Vec<Functional>,
+    pairs: Vec<(usize, usize)>,
+    changes: Vec<Functional>,
+}
+
+impl Question {
+    fn new(block: &Block, fit: &SwellFit) -> Result<Self, ModelError> {
+        let parts: Vec<_> =
+            block.plans()?.iter().map(|plan| predict::parts(plan, &fit.parts)).collect();
+        let pairs: Vec<(usize, usize)> =
+            (0..parts.len()).flat_map(|to| (0..to).map(move |from| (from, to))).collect();
+        let total = |parts: &Vec<(Source, Functional)>| {
+            parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
+        };
+        Ok(Self {
+            swells: parts.iter().map(total).collect(),
+            changes: pairs.iter().map(|&(from, to)| change(&parts[from], &parts[to])).collect(),
+            pairs,
+        })
+    }
+
+    fn answered(&self, answers: &mut impl Iterator<Item = Mixture>) -> Expected {
+        let swells = answers.by_ref().take(self.swells.len()).collect();
+        let shifts = self.pairs.iter().zip(answers.by_ref().take(self.pairs.len()));
+        let shift = |(&(from, to), change)| Shift { from, to, change };
+        Expected { swells, shifts: shifts.map(shift).collect() }
+    }
+}
+
 impl SwellFit {
-    /// What the fit expects of a block that it has not seen, in every state it was measured in and
-    /// from one to the next.
+    /// What the fit expects of blocks that it has not seen, in every state they were measured in
+    /// and from one to the next; all in one pass over the draws.
     ///
     /// # Errors
     /// As [`Block::plan`].
-    pub fn expect(&self, block: &Block) -> Result<Expected, ModelError> {
-        let parts: Vec<_> =
-            block.plans()?.iter().map(|plan| predict::parts(plan, &self.parts)).collect();
-        let pairs: Vec<(usize, usize)> =
-            (0..parts.len()).flat_map(|to| (0..to).map(move |from| (from, to))).collect();
-        let swells = parts.iter().map(|parts| {
-            parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
-        });
-        let changes = pairs.iter().map(|&(from, to)| change(&parts[from], &parts[to]));
-        let asked: Vec<Functional> = swells.chain(changes).collect();
-        let mut answers = self.posterior.project(&asked);
-        let changes = answers.split_off(parts.len());
-        let shifts = pairs.into_iter().zip(changes);
-        Ok(Expected {
-            swells: answers,
-            shifts: shifts.map(|((from, to), change)| Shift { from, to, change }).collect(),
-        })
+    pub fn expect(&self, blocks: &[Block]) -> Result<Vec<Expected>, ModelError> {
+        let questions: Vec<Question> =
+            blocks.iter().map(|block| Question::new(block, self)).collect::<Result<_, _>>()?;
+        let asked: Vec<Functional> = questions
+            .iter()
+            .flat_map(|one| one.swells.iter().chain(&one.changes))
+            .cloned()
+            .collect();
+        let mut answers = self.posterior.project(&asked).into_iter();
+        Ok(questions.iter().map(|question| question.answered(&mut answers)).collect())
     }
 }
 

@@ -1,10 +1,13 @@
 //! Which reading of an unbelievable trial is most likely at fault.
 
 use super::block::{Block, Expected};
+use super::doubt::trial_tail;
 use crate::model::Gaussian;
 use crate::observe::Repeatability;
 use crate::trade::{Edge, State};
 
+/// The chance that a trial must have, with the reading at fault put right, to be believed again.
+const BELIEVED: f64 = 0.01;
 /// A reading is called at fault only when it is so many standard deviations from what everything
 /// else says it should be; a trial whose readings all agree has its fault elsewhere.
 const FAR: f64 = 3.0;
@@ -69,7 +72,8 @@ impl Pooled {
 
 /// The reading farthest from what the rest says of its edge: the set's other readings, the other
 /// edge with the swell expected there, and for a fore-edge the paper's own ratio. `None` where no
-/// reading is far from it.
+/// reading is far from it, or where the trial would be no better believed with that one put right:
+/// then the fault is in more than one reading, or in none.
 ///
 /// The swell expected in a state comes from the other trials, and from this trial's other states
 /// by the change expected between them.
@@ -82,7 +86,7 @@ pub fn most_at_fault(
     let case = Case { readings, block, expected, known };
     let faults = (0..readings.len()).filter_map(|reading| case.judged(reading));
     let worst = faults.max_by(|a, b| a.deviations.abs().total_cmp(&b.deviations.abs()))?;
-    (worst.deviations.abs() > FAR).then_some(worst)
+    (worst.deviations.abs() > FAR && case.put_right(&worst) > BELIEVED).then_some(worst)
 }
 
 struct Case<'a> {
@@ -114,6 +118,18 @@ impl Case<'_> {
         }
         let deviations = (reading.mm - edge.mean()) / (edge.variance() + noise).sqrt();
         Some(Fault { reading: at, fits_mm: edge.mean(), deviations })
+    }
+
+    /// The chance of the trial's worst surprise with the reading at what fits.
+    fn put_right(&self, fault: &Fault) -> f64 {
+        let OneReading { state, edge, mm } = self.readings[fault.reading];
+        let alike = |one: &&OneReading| one.state == state && one.edge == edge;
+        let change = (fault.fits_mm - mm) / self.readings.iter().filter(alike).count() as f64;
+        let mut block = self.block.clone();
+        for seen in block.seen.iter_mut().filter(|seen| seen.state == state) {
+            seen.swell_mm += if edge == Edge::Spine { change } else { -change };
+        }
+        trial_tail(&block, self.expected).map_or(0.0, |(_, tail)| tail)
     }
 
     /// The mean of a set of readings, but one; `None` without any.

@@ -48,8 +48,10 @@ impl Proportion {
         let square = Self::Z * Self::Z / n;
         let middle = share + square / 2.0;
         let half = (square * (share * (1.0 - share) + square / 4.0)).sqrt();
-        let limit = |x: f64| (x / (1.0 + square)).clamp(0.0, 1.0);
-        let (low, high) = (limit(middle - half), limit(middle + half));
+        let limit = |x: f64| x / (1.0 + square);
+        // Of none and of all the limits are 0 and 1 exactly, whatever the last bits say.
+        let low = if count == 0 { 0.0 } else { limit(middle - half) };
+        let high = if count == of { 1.0 } else { limit(middle + half) };
         Some(Self { count, of, share, low, high })
     }
 }

@@ -35,38 +35,32 @@ impl Way {
     }
 }
 
-/// What the ways say of a block, and the own fit in more detail.
-#[derive(Clone, Debug)]
-pub struct WayAnswers {
-    /// For each state seen the answer of each of [`Way::ALL`]; `None` where there are not enough
-    /// trials for a line.
-    pub states: Vec<[Option<Predictive>; 4]>,
-    /// What the own fit expects.
-    pub expected: Expected,
-}
+/// For each state seen of a block the answer of each of [`Way::ALL`]; `None` where there are not
+/// enough trials for a line.
+pub type WayAnswers = Vec<[Option<Predictive>; 4]>;
 
-/// Predicts `block` from the observations of the other trials, their fit and the beliefs alone.
+/// Predicts a block from what the fit of the other trials expects of it, from the beliefs alone
+/// and from straight lines through the other trials.
 ///
 /// # Errors
 /// As [`Block::plan`].
 pub fn predict_ways(
     block: &Block,
+    expected: &Expected,
     others: &Observations,
-    fit: &SwellFit,
     nominal: &SwellFit,
 ) -> Result<WayAnswers, ModelError> {
-    let expected = fit.expect(block)?;
     let untried = block.plans()?.into_iter().map(|plan| nominal.predict(&plan.untried()).swell);
-    let states =
-        (block.seen.iter().zip(&expected.swells).zip(untried)).map(|((seen, own), untried)| {
-            [
-                Some(Predictive::Mixture(own.with_noise(seen.variance))),
-                Some(Predictive::Mixture(untried.with_noise(seen.variance))),
-                line(block, seen, others, None),
-                line(block, seen, others, block.run.paper.level),
-            ]
-        });
-    Ok(WayAnswers { states: states.collect(), expected })
+    let mixtures = expected.swells.iter().zip(untried);
+    let answers = block.seen.iter().zip(mixtures).map(|(seen, (own, untried))| {
+        [
+            Some(Predictive::Mixture(own.with_noise(seen.variance))),
+            Some(Predictive::Mixture(untried.with_noise(seen.variance))),
+            line(block, seen, others, None),
+            line(block, seen, others, block.run.paper.level),
+        ]
+    });
+    Ok(answers.collect())
 }
 
 /// The line of the other trials in this state; of one paper where there is one.
