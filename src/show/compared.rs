@@ -37,6 +37,16 @@ fn way_words(way: Way) -> &'static str {
     }
 }
 
+/// The way in the table, where there is little room.
+fn way_label(way: Way) -> &'static str {
+    match way {
+        Way::Own => "own fit",
+        Way::Nominal => "nominal",
+        Way::OneLine => "one line",
+        Way::LinePerPaper => "one per paper",
+    }
+}
+
 fn answer(compared: &Compared, unit: LengthUnit) -> String {
     let parts: Vec<String> = compared.ways.iter().map(|way| way_answer(way, unit)).collect();
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
@@ -115,7 +125,7 @@ fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
     for WayScore { way, score, against_own } in scores {
         let Proportion { count, of, low, high, .. } = score.held;
         table.row([
-            way_words(*way).to_owned(),
+            way_label(*way).to_owned(),
             ranged_length(score.mean_miss_mm, least, unit),
             points(score.mean_miss_percent),
             format!("{count} of {of}"),
