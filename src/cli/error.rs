@@ -2,7 +2,7 @@
 
 use super::ExitStatus;
 use crate::book::BookError;
-use crate::decide::BenchError;
+use crate::decide::{BenchError, CompareError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
 use std::path::PathBuf;
@@ -63,6 +63,15 @@ fn them(flags: &[&str]) -> &'static str {
 impl From<ModelError> for CliError {
     fn from(error: ModelError) -> Self {
         Self::Bench(error.into())
+    }
+}
+
+impl From<CompareError> for CliError {
+    fn from(error: CompareError) -> Self {
+        match error {
+            CompareError::FewTrials { .. } => Self::NotEnough(error.to_string()),
+            CompareError::Bench(error) => Self::Bench(error),
+        }
     }
 }
 

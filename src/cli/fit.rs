@@ -1,7 +1,9 @@
 //! `fit`: what the trials have taught.
 
+use super::progress::Progress;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::decide::{Bench, learn};
+use crate::book::Book;
+use crate::decide::{Bench, Compared, compare, learn};
 use crate::show;
 
 /// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
@@ -9,14 +11,23 @@ use crate::show;
 #[command(before_long_help = "\
 Examples:
   swellbook fit
-  swellbook fit --json")]
+  swellbook fit --json
+  swellbook fit --compare")]
 #[command(after_long_help = "\
 The factor is the share of the thread's laid diameter that shows at the spine. JSON gives every \
-coefficient, spread, paper and thread by the names in docs/model.md, lengths in mm.")]
+coefficient, spread, paper and thread by the names in docs/model.md, lengths in mm.
+
+--compare leaves each trial out in turn, predicts it from the others in four ways (the book's own \
+fit, nominal figures, one straight line for all papers, one line per paper), and says how far each \
+misses. It names trials that the others make hard to believe. It takes at least three trials; \
+beyond 200 they are left out in twenty parts.")]
 pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
     json: bool,
+    /// Predict each trial from the others and compare with simpler ways
+    #[arg(long)]
+    compare: bool,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -30,12 +41,22 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
                 .to_owned(),
         ));
     }
-    let learnt = learn(&bench.observations, &bench.fit, &bench.nominal);
-    let text = if args.json {
-        show::learnt_json(&learnt)
-    } else {
-        show::learnt_text(&learnt, book.config().unit, session.width())
+    let compared = args.compare.then(|| watched(&book, &bench, session)).transpose()?;
+    let (unit, width) = (book.config().unit, session.width());
+    let learnt = || learn(&bench.observations, &bench.fit, &bench.nominal);
+    let text = match (args.json, &compared) {
+        (true, compared) => show::learnt_json(&learnt(), compared.as_ref()),
+        (false, Some(compared)) => show::compared_text(compared, unit, width),
+        (false, None) => show::learnt_text(&learnt(), unit, width),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
+}
+
+/// The comparison, counting the fits where a person waits.
+fn watched(book: &Book, bench: &Bench, session: &mut Session<'_>) -> Result<Compared, CliError> {
+    let mut progress = Progress::new("fitting without one trial after another:");
+    let compared = compare(book, bench, &mut |done, of| progress.at(session, done, of));
+    progress.end(session)?;
+    Ok(compared?)
 }

@@ -14,6 +14,7 @@ mod init;
 mod line;
 mod planned;
 mod predict;
+mod progress;
 mod prompt;
 mod record;
 mod session;

@@ -105,6 +105,11 @@ impl<'a> Session<'a> {
         self.can_ask
     }
 
+    /// Whether a person sees standard error.
+    pub(super) fn is_watched(&self) -> bool {
+        self.surroundings.bell
+    }
+
     /// The folder the program runs in.
     pub fn folder(&self) -> &std::path::Path {
         &self.surroundings.folder

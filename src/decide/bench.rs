@@ -56,7 +56,7 @@ impl Bench {
 }
 
 /// The starting beliefs with what `book.toml` overrides.
-fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
+pub(super) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
     let mut beliefs = Beliefs::default();
     for (name, belief) in &config.beliefs {
         beliefs.override_coefficient(name, belief.mean, belief.sd)?;

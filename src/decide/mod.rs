@@ -4,13 +4,18 @@
 mod advice;
 mod band;
 mod bench;
+mod compared;
+mod doubtful;
 mod forecast;
 mod gauge;
 mod learnt;
+mod refit;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
+pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
+pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};

@@ -25,13 +25,21 @@ pub fn lines(all: &Observations, states: &[State]) -> Vec<Line> {
 }
 
 fn line(all: &Observations, paper: Option<usize>, state: State) -> Result<Ordinary, OrdinaryError> {
+    let (build_up, swell) = points(all, paper, state);
+    least_squares(&[build_up], &swell, true)
+}
+
+/// Nominal thread build-up and swell in mm of one paper's observations or all, in one state.
+pub(super) fn points(
+    all: &Observations,
+    paper: Option<usize>,
+    state: State,
+) -> (Vec<f64>, Vec<f64>) {
     let wanted = |row: &&Observation| {
         row.state == state && paper.is_none_or(|paper| all.trials[row.trial].paper == paper)
     };
     let rows: Vec<_> = all.rows.iter().filter(wanted).collect();
-    let build_up = rows.iter().map(|row| all.trials[row.trial].build_up_mm).collect();
-    let swell: Vec<f64> = rows.iter().map(|row| row.swell_mm).collect();
-    least_squares(&[build_up], &swell, true)
+    rows.iter().map(|row| (all.trials[row.trial].build_up_mm, row.swell_mm)).unzip()
 }
 
 /// Fore-edge thickness against leaves × caliper, one line through the origin for all trials: the

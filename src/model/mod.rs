@@ -2,6 +2,7 @@
 //! came from. docs/model.md has the mathematics.
 
 mod beliefs;
+pub mod compare;
 mod design;
 mod error;
 mod fit;

@@ -12,9 +12,10 @@ pub use repeatability::Repeatability;
 pub use repeats::{Repeat, Repeats};
 
 use crate::book::Book;
-use crate::trade::{Hardness, Name, State};
+use crate::trade::{Hardness, Name, State, Trial};
 use jiff::civil::Date;
 use polars::prelude::{DataFrame, PolarsError};
+use std::collections::BTreeSet;
 use thiserror::Error;
 
 /// Why readings could not be made into a table.
@@ -93,6 +94,10 @@ pub struct Observation {
     pub swell_mm: f64,
     /// Noise variance of the swell, in mm².
     pub variance: f64,
+    /// Readings at the spine.
+    pub spine_readings: f64,
+    /// Readings at the fore-edge.
+    pub fore_edge_readings: f64,
     /// F̄ in mm.
     pub fore_edge_mm: f64,
 }
@@ -136,6 +141,13 @@ impl Observations {
         Some((readings.iter().sum::<f64>() / count, variance.sqrt()))
     }
 
+    /// Noise variance in mm² that this book's repeatability gives an observation, which may be one
+    /// of another book.
+    pub fn noise_variance(&self, of: &Observation) -> f64 {
+        let (spines, fore_edges) = (of.spine_readings, of.fore_edge_readings);
+        self.repeatability.swell_variance(spines, fore_edges, self.resolution_mm)
+    }
+
     /// Trials with at least one observation, as places in [`Observations::trials`].
     pub fn observed_trials(&self) -> Vec<usize> {
         let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();
@@ -149,7 +161,21 @@ impl Observations {
 /// # Errors
 /// [`ObserveError`] when a trial names what the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
-    let stock = table::Stock::of(book)?;
+    observe_without(book, &BTreeSet::new())
+}
+
+/// Makes the observations of a book as if some of its trials had been struck: their readings
+/// count nowhere, not for the repeatability either.
+///
+/// # Errors
+/// As [`observe`].
+pub fn observe_without(
+    book: &Book,
+    left_out: &BTreeSet<&Name>,
+) -> Result<Observations, ObserveError> {
+    let trials: Vec<&Trial> =
+        book.trials().iter().filter(|trial| !left_out.contains(&trial.name)).collect();
+    let stock = table::Stock::of(book, &trials)?;
     let sets = table::sets(book, &stock)?;
     let resolution_mm = book.config().resolution.mm();
     let repeatability = Repeatability::pooled(&sets);

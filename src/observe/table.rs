@@ -15,7 +15,8 @@ pub(super) struct Stock {
 }
 
 impl Stock {
-    pub fn of(book: &Book) -> Result<Self, ObserveError> {
+    /// The book's papers and threads, and these of its trials.
+    pub fn of(book: &Book, trials: &[&Trial]) -> Result<Self, ObserveError> {
         let papers: Vec<PaperLevel> = (book.papers().iter())
             .map(|paper| PaperLevel {
                 name: paper.name.clone(),
@@ -29,12 +30,11 @@ impl Stock {
                 diameter_mm: thread.diameter().mm(),
             })
             .collect();
-        let mut hands: Vec<String> = book.trials().iter().map(hand_of).collect();
+        let mut hands: Vec<String> = trials.iter().map(|trial| hand_of(trial)).collect();
         hands.sort_unstable();
         hands.dedup();
         let mut stock = Self { papers, threads, hands, trials: Vec::new() };
-        stock.trials =
-            book.trials().iter().map(|trial| stock.sewn(trial)).collect::<Result<_, _>>()?;
+        stock.trials = trials.iter().map(|trial| stock.sewn(trial)).collect::<Result<_, _>>()?;
         Ok(stock)
     }
 
@@ -225,11 +225,15 @@ pub(super) fn rows(frame: &DataFrame) -> Result<Vec<Observation>, ObserveError> 
     let (trials, states) = (codes(frame, "trial")?, codes(frame, "state")?);
     let (swell, variance) = (numbers(frame, "swell_mm")?, numbers(frame, "variance_mm2")?);
     let fore_edge = numbers(frame, "fore_edge_mm")?;
+    let spine_readings = numbers(frame, "spine_readings")?;
+    let fore_edge_readings = numbers(frame, "fore_edge_readings")?;
     let row = |i: usize| Observation {
         trial: trials[i],
         state: State::ALL[states[i]],
         swell_mm: swell[i],
         variance: variance[i],
+        spine_readings: spine_readings[i],
+        fore_edge_readings: fore_edge_readings[i],
         fore_edge_mm: fore_edge[i],
     };
     Ok((0..trials.len()).map(row).collect())

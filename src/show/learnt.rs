@@ -1,11 +1,12 @@
 //! What `fit` shows.
 
+use super::compared_json::{CompareDocument, compare_document};
 use super::forecast::ranged_length;
 use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
-use crate::decide::{Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::decide::{Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
 use crate::trade::State;
@@ -184,6 +185,8 @@ struct Document<'a> {
     threads: Vec<ThreadDocument<'a>>,
     lines: Vec<LineDocument<'a>>,
     record: &'a FitRecord,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    compare: Option<CompareDocument<'a>>,
 }
 
 #[derive(Serialize)]
@@ -216,8 +219,8 @@ struct LineDocument<'a> {
     why_not: Option<String>,
 }
 
-/// What was learnt as one JSON object; lengths in mm.
-pub fn learnt_json(learnt: &Learnt) -> String {
+/// What was learnt as one JSON object, with the comparison where one was made; lengths in mm.
+pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
     let coefficients =
         learnt.coefficients.iter().map(|(name, summary)| (name.name().to_owned(), *summary));
     let spreads = learnt.spreads.iter().map(|spread| {
@@ -236,6 +239,7 @@ pub fn learnt_json(learnt: &Learnt) -> String {
         threads: learnt.threads.iter().map(thread_document).collect(),
         lines: learnt.lines.iter().map(line_document).collect(),
         record: &learnt.record,
+        compare: compared.map(compare_document),
     })
 }
 

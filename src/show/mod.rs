@@ -3,6 +3,8 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+mod compared;
+mod compared_json;
 mod entries;
 mod findings;
 mod forecast;
@@ -21,6 +23,7 @@ mod overview;
 mod phrases;
 mod table;
 
+pub use compared::compared_text;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
     thread_line, trial_line, unwritten_text, wraps_line,

@@ -13,10 +13,16 @@ const STEERING_SHARE: usize = 4;
 const FEWEST_STEERING: usize = 16;
 /// Times the proposal is re-centred and re-scaled.
 const REFINEMENTS: usize = 2;
+/// And at most, where the draws still fall beside the posterior.
+const MOST_REFINEMENTS: usize = 8;
+/// The share of the steering draws that count once the proposals are well placed.
+const WELL_PLACED: f64 = 0.2;
 /// Added to every scale, so that none collapses.
 const LEAST_WIDENING: f64 = 0.01;
 /// More draws than this are never made.
 const MOST_DRAWS: usize = 8_192;
+/// Draws that must count before their moments are followed.
+const ENOUGH_TO_STEER: f64 = 40.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
 const MOST_KEPT: usize = 8_000_000;
 
@@ -52,17 +58,21 @@ pub(super) fn integrate(
         .collect();
     let mut evaluations = 0;
     let steering = standard_draws((count / STEERING_SHARE).max(FEWEST_STEERING), proposals.len());
-    for _ in 0..REFINEMENTS {
+    for refinement in 1..=MOST_REFINEMENTS {
         let round = Round::new(layout, &proposals, &steering, false);
         evaluations += steering.len();
         refine(&mut proposals, &round.points, &round.weights);
+        let well_placed = effective(&round.weights) >= WELL_PLACED * steering.len() as f64;
+        if refinement >= REFINEMENTS && well_placed {
+            break;
+        }
     }
     let mut standard = standard_draws(count, proposals.len());
     loop {
         let keep = count * layout.envelope.len() <= MOST_KEPT;
         let Round { points, weights, solved } = Round::new(layout, &proposals, &standard, keep);
         evaluations += count;
-        let effective = weights.iter().map(|w| w * w).sum::<f64>().recip();
+        let effective = effective(&weights);
         if effective >= minimum {
             let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
             return Ok(Draws { theta, solved, weights, effective, evaluations });
@@ -114,13 +124,36 @@ fn normalised(logs: &[f64]) -> Vec<f64> {
 }
 
 /// Moves each proposal to the weighted mean and standard deviation of the points.
+///
+/// Where few points carry the weight their moments say little, and proposals that followed them
+/// would collapse onto one point: the weights are evened out first.
 fn refine(proposals: &mut [FoldedT], points: &[Vec<f64>], weights: &[f64]) {
+    let weights = evened(weights);
     for (k, proposal) in proposals.iter_mut().enumerate() {
         let moment = |f: &dyn Fn(f64) -> f64| -> f64 {
-            points.iter().zip(weights).map(|(x, w)| w * f(x[k])).sum()
+            points.iter().zip(&weights).map(|(x, w)| w * f(x[k])).sum()
         };
         let centre = moment(&|x| x);
         let variance = moment(&|x| (x - centre) * (x - centre));
         *proposal = FoldedT { centre, scale: variance.sqrt() + LEAST_WIDENING };
     }
+}
+
+/// The weights to the greatest power, at most one, at which enough of them count.
+fn evened(weights: &[f64]) -> Vec<f64> {
+    let enough = ENOUGH_TO_STEER.min(weights.len() as f64 / 4.0);
+    let mut power = 1.0;
+    let mut raised = weights.to_vec();
+    while effective(&raised) < enough {
+        power *= 0.5;
+        raised = weights.iter().map(|weight| weight.powf(power)).collect();
+        let sum: f64 = raised.iter().sum();
+        raised.iter_mut().for_each(|weight| *weight /= sum);
+    }
+    raised
+}
+
+/// How many of the normalised weights count: `1/Σw²`.
+fn effective(weights: &[f64]) -> f64 {
+    weights.iter().map(|w| w * w).sum::<f64>().recip()
 }

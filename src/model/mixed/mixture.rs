@@ -60,6 +60,31 @@ impl Mixture {
         self.components().map(|(w, m, s)| w * normal_share(x, m, s)).sum()
     }
 
+    /// The shares of the mixture below and above `x`, each without loss of digits where it is
+    /// small.
+    pub fn tails(&self, x: f64) -> (f64, f64) {
+        let below = |(w, m, s)| w * normal_share(x, m, s);
+        let above = |(w, m, s): (f64, f64, f64)| w * normal_share(-x, -m, s);
+        (self.components().map(below).sum(), self.components().map(above).sum())
+    }
+
+    /// The same with an independent error of this variance added.
+    pub fn with_noise(&self, variance: f64) -> Self {
+        let sds = self.sds.iter().map(|sd| sd.hypot(variance.sqrt())).collect();
+        Self { weights: Arc::clone(&self.weights), means: self.means.clone(), sds }
+    }
+
+    /// Log density at `x`: `ln Σ w·φ((x − m)/s)/s`, from the largest term, so that far tails do
+    /// not vanish. Infinite where a component is a point mass at `x`.
+    pub fn log_density(&self, x: f64) -> f64 {
+        let term = |(w, m, s): (f64, f64, f64)| w.ln() + normal_log_density(x, m, s);
+        let top = self.components().map(term).fold(f64::NEG_INFINITY, f64::max);
+        if !top.is_finite() {
+            return top;
+        }
+        top + self.components().map(|part| (term(part) - top).exp()).sum::<f64>().ln()
+    }
+
     /// The value below which the share `p` lies.
     pub fn quantile(&self, p: f64) -> f64 {
         self.quantile_from(p, self.mean(), self.sd())
@@ -98,6 +123,18 @@ fn normal_share(x: f64, mean: f64, sd: f64) -> f64 {
         1.0
     } else {
         0.0
+    }
+}
+
+/// Log density of a normal distribution; a point mass where `sd` is zero.
+fn normal_log_density(x: f64, mean: f64, sd: f64) -> f64 {
+    if sd > 0.0 {
+        let z = (x - mean) / sd;
+        -0.5 * (z * z + std::f64::consts::TAU.ln()) - sd.ln()
+    } else if x == mean {
+        f64::INFINITY
+    } else {
+        f64::NEG_INFINITY
     }
 }
 
@@ -184,6 +221,25 @@ mod tests {
         for p in [0.001, 0.05, 0.29, 0.31, 0.5, 0.95, 0.999] {
             assert!((mixture.cdf(mixture.quantile(p)) - p).abs() < 1e-9, "{p}");
         }
+    }
+
+    #[test]
+    fn the_log_density_keeps_its_digits_far_out() {
+        let mixture = Mixture::new(Arc::from([0.25, 0.75]), vec![0.0, 1.0], vec![1.0, 2.0]);
+        // By hand: 0.25·φ(2) + 0.75·φ(0.5)/2 = 0.25·0.0539909665 + 0.375·0.3520653268.
+        assert!((mixture.log_density(2.0).exp() - 0.145_522_239_2).abs() < 1e-9);
+        // 60 sds out no density is a double above zero: the wide one's ln(0.375) − 59.5²/2 − ….
+        let far = 0.375_f64.ln() - 0.5 * 59.5 * 59.5 - 0.5 * std::f64::consts::TAU.ln();
+        assert!((mixture.log_density(120.0) - far).abs() < 1e-9);
+        let (below, above) = mixture.tails(-20.0);
+        assert!(below > 0.0 && below < 1e-20 && above == 1.0);
+    }
+
+    #[test]
+    fn noise_adds_its_variance_to_every_component() {
+        let mixture = Mixture::new(Arc::from([0.5, 0.5]), vec![0.0, 2.0], vec![3.0, 0.0]);
+        let sds: Vec<f64> = mixture.with_noise(16.0).components().map(|part| part.2).collect();
+        assert_eq!(sds, [5.0, 4.0]);
     }
 
     #[test]

@@ -1,0 +1,173 @@
+//! How well a book's fit predicts what it has not seen, beside simpler ways.
+
+use super::bench::{Bench, BenchError, beliefs};
+use super::doubtful::{Doubtful, doubtful};
+use super::refit::{Fold, Judgement, folds, refit};
+use crate::book::Book;
+use crate::model::compare::{Difference, Judged, Score, Way, difference, score};
+use std::sync::mpsc;
+use thiserror::Error;
+
+/// Trials under which nothing can be compared: a trial and two others.
+pub const LEAST_TRIALS: usize = 3;
+
+/// Why a book's predictions could not be compared.
+#[derive(Debug, Error)]
+pub enum CompareError {
+    /// Too few trials.
+    #[error(
+        "comparing takes at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
+    )]
+    FewTrials {
+        /// Trials that could be predicted.
+        trials: usize,
+    },
+    /// A fit without some trials has no answer.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+}
+
+/// How a way did on some observations.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WayScore {
+    /// The way.
+    pub way: Way,
+    /// How it did.
+    pub score: Score,
+    /// Its log density less that of the book's own fit on the same observations.
+    pub against_own: Difference,
+}
+
+/// How a way did on everything that it could predict.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ComparedWay {
+    /// The way.
+    pub way: Way,
+    /// How it did; `None` where it could predict nothing.
+    pub score: Option<WayScore>,
+    /// Observations that it could not predict, for want of trials.
+    pub unavailable: usize,
+}
+
+/// Four ways to predict, compared.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// Trials left out.
+    pub trials: usize,
+    /// Observations predicted.
+    pub observations: usize,
+    /// Fits made: one for each trial, or one for each of twenty parts of a long book.
+    pub refits: usize,
+    /// Each way on everything that it could predict.
+    pub ways: Vec<ComparedWay>,
+    /// The ways that could predict anything, on the observations that all of them could predict;
+    /// empty where there is no such observation.
+    pub common: Vec<WayScore>,
+    /// Trials that the others make hard to believe, worst first.
+    pub doubtful: Vec<Doubtful>,
+}
+
+/// Leaves every trial out in turn and predicts it from the others. `watch` is told how many fits
+/// of how many are done.
+///
+/// # Errors
+/// [`CompareError`].
+pub fn compare(
+    book: &Book,
+    bench: &Bench,
+    watch: &mut dyn FnMut(usize, usize),
+) -> Result<Compared, CompareError> {
+    let parts = folds(&bench.observations);
+    let trials: usize = parts.iter().map(|fold| fold.trials.len()).sum();
+    if trials < LEAST_TRIALS {
+        return Err(CompareError::FewTrials { trials });
+    }
+    let judged = judgements(book, bench, &parts, watch)?;
+    let rows: Vec<Row> = judged.iter().flat_map(Row::of).collect();
+    Ok(Compared {
+        trials,
+        observations: rows.len(),
+        refits: parts.len(),
+        ways: Way::ALL.into_iter().map(|way| compared(way, &rows)).collect(),
+        common: common(&rows),
+        doubtful: doubtful(book, bench, &judged),
+    })
+}
+
+/// Every fold's judgements, in order of the folds. Several folds are fitted at once: a fit shares
+/// its draws out over the cores but searches for its mode on one or two, and beside another fit
+/// that time is not lost.
+fn judgements(
+    book: &Book,
+    bench: &Bench,
+    parts: &[Fold],
+    watch: &mut dyn FnMut(usize, usize),
+) -> Result<Vec<Judgement>, BenchError> {
+    let beliefs = beliefs(book.config())?;
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(parts.len());
+    let (sender, receiver) = mpsc::channel();
+    let mut found = std::thread::scope(|scope| {
+        for worker in 0..workers {
+            let (sender, beliefs) = (sender.clone(), &beliefs);
+            scope.spawn(move || {
+                for (at, fold) in parts.iter().enumerate().skip(worker).step_by(workers) {
+                    let judged = refit(book, bench, beliefs, fold);
+                    // Nobody listens any more only when the receiver itself has panicked.
+                    let _ = sender.send((at, judged));
+                }
+            });
+        }
+        drop(sender);
+        let mut found = Vec::with_capacity(parts.len());
+        for answer in receiver {
+            found.push(answer);
+            watch(found.len(), parts.len());
+        }
+        found
+    });
+    found.sort_by_key(|(at, _)| *at);
+    let each = found.into_iter().map(|(_, judged)| judged).collect::<Result<Vec<_>, _>>()?;
+    Ok(each.into_iter().flatten().collect())
+}
+
+/// One observation as every way predicted it.
+struct Row {
+    trial: usize,
+    ways: [Option<Judged>; 4],
+}
+
+impl Row {
+    fn of(judgement: &Judgement) -> Vec<Self> {
+        let trial = judgement.block.trial;
+        judgement.ways.iter().map(|&ways| Self { trial, ways }).collect()
+    }
+}
+
+fn way_score(way: Way, rows: &[&Row]) -> Option<WayScore> {
+    let judged = |row: &&Row| Some((row.trial, row.ways[way as usize]?));
+    let against = |row: &&Row| {
+        let (one, own) = (row.ways[way as usize]?, row.ways[Way::Own as usize]?);
+        Some((row.trial, one.log_density - own.log_density))
+    };
+    Some(WayScore {
+        way,
+        score: score(&rows.iter().filter_map(judged).collect::<Vec<_>>())?,
+        against_own: difference(&rows.iter().filter_map(against).collect::<Vec<_>>())?,
+    })
+}
+
+fn compared(way: Way, rows: &[Row]) -> ComparedWay {
+    let score = way_score(way, &rows.iter().collect::<Vec<_>>());
+    let unavailable = rows.iter().filter(|row| row.ways[way as usize].is_none()).count();
+    ComparedWay { way, score, unavailable }
+}
+
+fn common(rows: &[Row]) -> Vec<WayScore> {
+    let able: Vec<Way> = Way::ALL
+        .into_iter()
+        .filter(|&way| rows.iter().any(|row| row.ways[way as usize].is_some()))
+        .collect();
+    let all = |row: &&Row| able.iter().all(|&way| row.ways[way as usize].is_some());
+    let shared: Vec<&Row> = rows.iter().filter(all).collect();
+    able.iter().filter_map(|&way| way_score(way, &shared)).collect()
+}

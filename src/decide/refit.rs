@@ -1,0 +1,145 @@
+//! Fitting a book without some of its trials, and predicting them.
+
+use super::bench::{Bench, BenchError};
+use crate::book::Book;
+use crate::model::compare::{Block, Expected, Judged, Seen, predict_ways};
+use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
+use crate::observe::{Observations, Repeatability, observe_without};
+use crate::trade::{Name, Sewing};
+use std::collections::BTreeSet;
+
+/// Up to so many trials each is left out alone.
+const EXACT: usize = 200;
+/// Beyond, the trials are left out in so many parts.
+const FOLDS: usize = 20;
+
+/// Trials that are left out together, by their places in the list of all.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Fold {
+    pub trials: Vec<usize>,
+}
+
+/// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
+/// that the folds do not depend on the order of the file.
+pub(super) fn folds(all: &Observations) -> Vec<Fold> {
+    let mut trials: Vec<usize> =
+        all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
+    trials.dedup();
+    trials.sort_by(|&a, &b| all.trials[a].name.cmp(&all.trials[b].name));
+    deal(&trials)
+}
+
+fn deal(trials: &[usize]) -> Vec<Fold> {
+    let count = if trials.len() <= EXACT { trials.len() } else { FOLDS };
+    let fold = |first| Fold { trials: trials.iter().copied().skip(first).step_by(count).collect() };
+    (0..count).map(fold).collect()
+}
+
+/// A trial as the ways predicted it.
+#[derive(Clone, Debug)]
+pub(super) struct Judgement {
+    pub block: Block,
+    /// For each state each way's prediction against what was seen.
+    pub ways: Vec<[Option<Judged>; 4]>,
+    pub expected: Expected,
+    /// The fore-edge that the paper's other trials lead one to expect, in mm.
+    pub fore_edge: Gaussian,
+    /// By the other trials.
+    pub repeatability: Repeatability,
+}
+
+/// Fits the book without a fold and predicts each of its trials.
+///
+/// # Errors
+/// [`BenchError`] where the other trials have no fit.
+pub(super) fn refit(
+    book: &Book,
+    bench: &Bench,
+    beliefs: &Beliefs,
+    fold: &Fold,
+) -> Result<Vec<Judgement>, BenchError> {
+    let trials = &bench.observations.trials;
+    let left_out: BTreeSet<&Name> = fold.trials.iter().map(|&at| &trials[at].name).collect();
+    let others = observe_without(book, &left_out)?;
+    let fit = SwellFit::new(&others, beliefs)?;
+    let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
+    let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));
+    let blocks: Vec<Block> =
+        found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
+    let expected = fit.expect(&blocks)?;
+    let pairs = blocks.into_iter().zip(expected);
+    pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal)).collect()
+}
+
+fn judgement(
+    (block, expected): (Block, Expected),
+    others: &Observations,
+    fit: &SwellFit,
+    nominal: &SwellFit,
+) -> Result<Judgement, BenchError> {
+    let answers = predict_ways(&block, &expected, others, nominal)?;
+    let judged = block.seen.iter().zip(&answers).map(|(seen, ways)| {
+        ways.each_ref()
+            .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
+    });
+    Ok(Judgement {
+        ways: judged.collect(),
+        fore_edge: fit.expected_fore_edge(&block)?,
+        repeatability: others.repeatability,
+        expected,
+        block,
+    })
+}
+
+/// A trial of the book as the others' fit sees it.
+fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
+    let trial = &all.trials[at];
+    let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
+    let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());
+    Block {
+        trial: at,
+        run: Run {
+            paper: PlannedPaper {
+                name: paper.name.clone(),
+                level: Some(trial.paper),
+                caliper_mm: paper.caliper_mm,
+                hardness: paper.hardness,
+            },
+            thread: PlannedThread {
+                name: thread.name.clone(),
+                level: Some(trial.thread),
+                diameter_mm: thread.diameter_mm,
+            },
+            sewing,
+        },
+        boned: trial.boned,
+        hand: others.hands.iter().position(|hand| *hand == all.hands[trial.hand]),
+        seen: seen
+            .map(|row| Seen {
+                state: row.state,
+                swell_mm: row.swell_mm,
+                fore_edge_mm: row.fore_edge_mm,
+                variance: others.noise_variance(row),
+            })
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_trial_is_left_out_once() {
+        for (trials, folds) in [(0, 0), (3, 3), (200, 200), (201, 20), (410, 20)] {
+            let dealt = deal(&(0..trials).collect::<Vec<_>>());
+            assert_eq!(dealt.len(), folds);
+            let sizes: Vec<usize> = dealt.iter().map(|fold| fold.trials.len()).collect();
+            let most = sizes.iter().max().copied().unwrap_or(0);
+            assert!(sizes.iter().all(|&size| size > 0 && size + 1 >= most), "{sizes:?}");
+            let mut all: Vec<usize> = dealt.into_iter().flat_map(|fold| fold.trials).collect();
+            all.sort_unstable();
+            assert_eq!(all, (0..trials).collect::<Vec<_>>());
+        }
+    }
+}

@@ -1,0 +1,96 @@
+//! Trials that the fit of the others finds hard to believe.
+
+use super::block::{Block, Expected};
+use crate::model::mixed::Mixture;
+
+/// What was surprising about a trial.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SurpriseKind {
+    /// Its swell in a state, a place in [`Block::seen`].
+    Swell(usize),
+    /// The change of its swell from one state to a later one.
+    Change(usize, usize),
+}
+
+/// Something measured against what the other trials lead one to expect.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Surprise {
+    /// What it is.
+    pub kind: SurpriseKind,
+    /// As measured, in mm.
+    pub observed_mm: f64,
+    /// As expected, in mm.
+    pub expected_mm: f64,
+    /// Standard deviation of what was expected, the noise of the readings included.
+    pub sd_mm: f64,
+    /// The chance of something at least so far out, to either side.
+    pub tail: f64,
+}
+
+impl Surprise {
+    fn new(kind: SurpriseKind, observed_mm: f64, expected: &Mixture) -> Self {
+        let (below, above) = expected.tails(observed_mm);
+        Self {
+            kind,
+            observed_mm,
+            expected_mm: expected.mean(),
+            sd_mm: expected.sd(),
+            tail: (2.0 * below.min(above)).min(1.0),
+        }
+    }
+}
+
+/// Everything that can be surprising about a block: the swell in every state, and the change from
+/// one to another, which is known better because it is one and the same sewing.
+fn surprises(block: &Block, expected: &Expected) -> Vec<Surprise> {
+    let swells = block.seen.iter().zip(&expected.swells).enumerate().map(|(at, (seen, swell))| {
+        let swell = swell.with_noise(seen.variance);
+        Surprise::new(SurpriseKind::Swell(at), seen.swell_mm, &swell)
+    });
+    let changes = expected.shifts.iter().map(|shift| {
+        let (from, to) = (&block.seen[shift.from], &block.seen[shift.to]);
+        let change = shift.change.with_noise(from.variance + to.variance);
+        let kind = SurpriseKind::Change(shift.from, shift.to);
+        Surprise::new(kind, to.swell_mm - from.swell_mm, &change)
+    });
+    swells.chain(changes).collect()
+}
+
+/// The most surprising thing about a block, and the chance that one of the things that could have
+/// surprised is at least so surprising: the smallest tail times how many there are (Bonferroni).
+pub fn trial_tail(block: &Block, expected: &Expected) -> Option<(Surprise, f64)> {
+    let all = surprises(block, expected);
+    let worst = all.iter().min_by(|a, b| a.tail.total_cmp(&b.tail))?;
+    Some((*worst, (worst.tail * all.len() as f64).min(1.0)))
+}
+
+/// The trials that are hard to believe, worst first, as places in `tails` with the chance that the
+/// worst of so many sound trials were at least so far out: `1 − (1 − p)^T` (Šidák 1967). Only
+/// those under `limit` are kept, so that a sound book has one named with at most that chance.
+pub fn hardest(tails: &[f64], limit: f64) -> Vec<(usize, f64)> {
+    let chance = |tail: f64| -(tails.len() as f64 * (-tail).ln_1p()).exp_m1();
+    let mut hard: Vec<(usize, f64)> = tails
+        .iter()
+        .map(|&tail| chance(tail))
+        .enumerate()
+        .filter(|(_, chance)| *chance < limit)
+        .collect();
+    hard.sort_by(|a, b| a.1.total_cmp(&b.1));
+    hard
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_number_of_trials_counts() {
+        // By hand: 1 − 0.999^10 = 0.00995…; 1 − 0.997^10 = 0.0296….
+        let mut tails = [0.5; 10];
+        (tails[3], tails[7]) = (0.001, 0.003);
+        let hard = hardest(&tails, 0.02);
+        assert_eq!(hard.len(), 1);
+        assert!(hard[0].0 == 3 && (hard[0].1 - 0.009_955_120).abs() < 1e-9, "{hard:?}");
+        assert_eq!(hardest(&[0.0, 1.0], 0.02), [(0, 0.0)]);
+    }
+}

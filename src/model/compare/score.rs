@@ -1,0 +1,155 @@
+//! Predictions held against what was seen, summed up.
+
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// One prediction against what was seen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Judged {
+    /// Seen less predicted, in mm.
+    pub miss_mm: f64,
+    /// The same in percentage points of swell: per cent of the fore-edge measured on the block.
+    pub miss_percent: f64,
+    /// Whether the 90 % range held what was seen.
+    pub held: bool,
+    /// Log predictive density of what was seen, per mm.
+    pub log_density: f64,
+}
+
+/// How often something happened, with its 95 % interval.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Proportion {
+    /// Times it happened.
+    pub count: usize,
+    /// Of so many.
+    pub of: usize,
+    /// The share.
+    pub share: f64,
+    /// Lower limit of the share.
+    pub low: f64,
+    /// Upper limit of the share.
+    pub high: f64,
+}
+
+impl Proportion {
+    /// Standard normal quantile of 0.975.
+    const Z: f64 = 1.959_963_984_540_054;
+
+    /// `count` of `of` with the score interval of Wilson (1927):
+    /// `(p + z²/2n ± z·√(p(1 − p)/n + z²/4n²)) / (1 + z²/n)`; `None` of nothing.
+    ///
+    /// Source: E. B. Wilson (1927), J. Am. Stat. Assoc. 22, 209–212.
+    pub fn wilson(count: usize, of: usize) -> Option<Self> {
+        if of == 0 || count > of {
+            return None;
+        }
+        let n = of as f64;
+        let share = count as f64 / n;
+        let square = Self::Z * Self::Z / n;
+        let middle = share + square / 2.0;
+        let half = (square * (share * (1.0 - share) + square / 4.0)).sqrt();
+        let limit = |x: f64| x / (1.0 + square);
+        // Of none and of all the limits are 0 and 1 exactly, whatever the last bits say.
+        let low = if count == 0 { 0.0 } else { limit(middle - half) };
+        let high = if count == of { 1.0 } else { limit(middle + half) };
+        Some(Self { count, of, share, low, high })
+    }
+}
+
+/// How well a way predicted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Score {
+    /// Predictions.
+    pub predictions: usize,
+    /// Trials they are of.
+    pub trials: usize,
+    /// Mean absolute miss in mm.
+    pub mean_miss_mm: f64,
+    /// Mean absolute miss in percentage points of swell.
+    pub mean_miss_percent: f64,
+    /// How often the 90 % range held what was seen.
+    pub held: Proportion,
+    /// Mean log predictive density per observation (of W in mm).
+    pub log_density: f64,
+}
+
+/// The score of predictions, each with its trial; `None` of nothing.
+pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
+    let count = judged.len();
+    let held = Proportion::wilson(judged.iter().filter(|(_, one)| one.held).count(), count)?;
+    let mean =
+        |of: fn(&Judged) -> f64| judged.iter().map(|(_, one)| of(one)).sum::<f64>() / count as f64;
+    let mut trials: Vec<usize> = judged.iter().map(|(trial, _)| *trial).collect();
+    trials.sort_unstable();
+    trials.dedup();
+    Some(Score {
+        predictions: count,
+        trials: trials.len(),
+        mean_miss_mm: mean(|one| one.miss_mm.abs()),
+        mean_miss_percent: mean(|one| one.miss_percent.abs()),
+        held,
+        log_density: mean(|one| one.log_density),
+    })
+}
+
+/// A mean difference with its standard error.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Difference {
+    /// Mean per observation.
+    pub mean: f64,
+    /// Its standard error, `None` for a single trial.
+    pub standard_error: Option<f64>,
+}
+
+/// The mean of pairwise differences, each with its trial, and its standard error over trials:
+/// observations of one trial go together, so the trials are the sample. With dᵢ the sum and mᵢ the
+/// count of trial i of T, and N = Σmᵢ: `δ = Σdᵢ/N`, `se² = T/(T − 1)·Σ(dᵢ − δ·mᵢ)²/N²`. `None` of
+/// nothing.
+///
+/// Source: W. G. Cochran (1977), Sampling Techniques, 3rd ed., section 9A (cluster means by the
+/// ratio estimator).
+pub fn difference(pairs: &[(usize, f64)]) -> Option<Difference> {
+    let mut trials: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
+    for &(trial, value) in pairs {
+        let (sum, count) = trials.entry(trial).or_default();
+        *sum += value;
+        *count += 1.0;
+    }
+    let (total, clusters) = (pairs.len() as f64, trials.len() as f64);
+    let mean = trials.values().map(|trial| trial.0).sum::<f64>() / total;
+    let squares: f64 = trials.values().map(|(sum, count)| (sum - mean * count).powi(2)).sum();
+    let error = (clusters / (clusters - 1.0) * squares).sqrt() / total;
+    let standard_error = (trials.len() > 1).then_some(error);
+    (!pairs.is_empty()).then_some(Difference { mean, standard_error })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Newcombe (1998), Stat. Med. 17, 857–872, table I, method 3: 81 of 263 gives 0.2553 to
+    /// 0.3662, 15 of 148 gives 0.0624 to 0.1605, 0 of 20 gives 0 to 0.1611.
+    #[test]
+    fn the_score_interval_is_the_published_one() {
+        for (count, of, low, high) in
+            [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611)]
+        {
+            let found = Proportion::wilson(count, of).unwrap();
+            assert!((found.low - low).abs() < 5e-5, "{found:?}");
+            assert!((found.high - high).abs() < 5e-5, "{found:?}");
+        }
+        assert_eq!(Proportion::wilson(0, 0), None);
+    }
+
+    #[test]
+    fn the_error_of_a_difference_is_over_trials() {
+        // Trials of equal size: the standard error of the mean of trial means 1, 2, 6, by hand
+        // √(14/2/3) = √(7/3).
+        let pairs = [(0, 1.0), (0, 1.0), (1, 2.0), (1, 2.0), (2, 5.0), (2, 7.0)];
+        let found = difference(&pairs).unwrap();
+        assert!((found.mean - 3.0).abs() < 1e-12);
+        assert!((found.standard_error.unwrap() - (7.0_f64 / 3.0).sqrt()).abs() < 1e-12);
+        assert_eq!(difference(&pairs[..2]).unwrap().standard_error, None);
+        assert_eq!(difference(&[]), None);
+    }
+}
