@@ -124,6 +124,18 @@ impl SwellFit {
         }
     }
 
+    /// Every coefficient's distribution.
+    pub fn coefficients(&self) -> Vec<(Coefficient, Mixture)> {
+        let asked = Coefficient::ALL
+            .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
+        Coefficient::ALL.into_iter().zip(self.posterior.project(&asked)).collect()
+    }
+
+    /// The share of a spread's distribution below `value`; `None` for hands where there is but one.
+    pub fn spread_share_below(&self, spread: SwellSpread, value: f64) -> Option<f64> {
+        Some(self.posterior.spread_share_below(self.parts.spread(spread)?, value))
+    }
+
     /// Every spread's distribution and its most probable value.
     pub fn spreads(&self) -> Vec<(SwellSpread, Summary, f64)> {
         let spread =

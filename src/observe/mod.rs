@@ -4,13 +4,15 @@
 
 mod ratios;
 mod repeatability;
+mod slips;
 mod table;
 
 pub use ratios::TrialRatio;
 pub use repeatability::Repeatability;
 
-use crate::book::Book;
-use crate::trade::{Hardness, Name, State};
+use crate::book::{Book, Entries};
+use crate::trade::{Edge, Hardness, Name, Place, State};
+use crate::units::Millimetres;
 use jiff::civil::Date;
 use polars::prelude::{DataFrame, PolarsError};
 use thiserror::Error;
@@ -95,6 +97,33 @@ pub struct Observation {
     pub fore_edge_mm: f64,
 }
 
+/// How the readings of a set count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weighing {
+    /// A reading out of line with the others of its set counts less; see docs/model.md, "A reading
+    /// out of line".
+    Judged,
+    /// Every reading counts the same, whatever it says.
+    Equal,
+}
+
+/// A reading that counts less than the others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DownWeighted {
+    /// Its trial.
+    pub trial: Name,
+    /// The state.
+    pub state: State,
+    /// The edge.
+    pub edge: Edge,
+    /// The place measured.
+    pub place: Place,
+    /// The reading in mm.
+    pub value_mm: f64,
+    /// Its weight, above zero and below one.
+    pub weight: f64,
+}
+
 /// Everything the model needs of a book.
 #[derive(Clone, Debug)]
 pub struct Observations {
@@ -112,6 +141,8 @@ pub struct Observations {
     pub repeatability: Repeatability,
     /// Fore-edge thickness over nominal, for each trial measured at the fore-edge.
     pub ratios: Vec<TrialRatio>,
+    /// Readings out of line, in order of trial, state and edge.
+    pub down_weighted: Vec<DownWeighted>,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
     frame: DataFrame,
@@ -147,9 +178,22 @@ impl Observations {
 /// # Errors
 /// [`ObserveError`] when a trial names what the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
-    let stock = table::Stock::of(book)?;
-    let sets = table::sets(book, &stock)?;
-    let resolution_mm = book.config().resolution.mm();
+    observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
+}
+
+/// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
+/// this resolution. What is struck is for the caller to leave out.
+///
+/// # Errors
+/// As [`observe`].
+pub fn observe_entries(
+    entries: &Entries,
+    resolution: Millimetres,
+    weighing: Weighing,
+) -> Result<Observations, ObserveError> {
+    let stock = table::Stock::of(entries)?;
+    let resolution_mm = resolution.mm();
+    let sets = table::sets(&entries.readings, &stock, resolution_mm, weighing)?;
     let repeatability = Repeatability::pooled(&sets);
     let frame = table::observations(&sets, &stock, repeatability, resolution_mm)?;
     let rows = table::rows(&frame)?;
@@ -162,6 +206,7 @@ pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
         rows,
         repeatability,
         ratios,
+        down_weighted: sets.into_down_weighted(),
         resolution_mm,
         frame,
     })
