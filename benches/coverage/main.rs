@@ -14,7 +14,7 @@ mod simulated;
 mod page;
 mod tally;
 
-use simulated::{Extent, Outcome, World, simulate};
+use simulated::{Asked, Extent, Outcome, World, simulate};
 use std::time::{Duration, Instant};
 use swellbook::observe::Weighing;
 
@@ -39,16 +39,43 @@ pub(crate) struct Case {
     pub(crate) time: Duration,
 }
 
-fn run(world: &'static str, of: World, weighing: Weighing, extent: Extent, books: u64) -> Case {
+/// What is simulated in one case.
+#[derive(Clone, Copy)]
+struct Plan {
+    world: &'static str,
+    of: World,
+    weighing: Weighing,
+    extent: Extent,
+    books: u64,
+    asked: Asked,
+}
+
+fn run(plan: Plan) -> Case {
     let start = Instant::now();
+    let Plan { world, of, weighing, extent, books, asked } = plan;
     // The same books whether readings are judged or not: the gain is seen on the same draws.
     let first = SEEDS + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
-    let made = (0..books).map(|book| simulate(first + book, extent, of, weighing, false));
-    let outcomes: Vec<Outcome> = made.flatten().collect();
+    let made = on_every_core(books, |book| simulate(first + book, extent, of, weighing, asked));
+    let outcomes: Vec<Outcome> = made.into_iter().flatten().collect();
     let refused = books as usize - outcomes.len();
     let case = Case { world, extent, outcomes, refused, time: start.elapsed() };
     eprintln!("{}", page::progress(&case));
     case
+}
+
+/// `work` on every number below `count`, in their order whatever the number of cores.
+fn on_every_core<T: Send>(count: u64, work: impl Fn(u64) -> T + Sync) -> Vec<T> {
+    let cores = std::thread::available_parallelism().map_or(1, usize::from) as u64;
+    let step = count.div_ceil(cores).max(1);
+    let work = &work;
+    std::thread::scope(|scope| {
+        let handles: Vec<_> = (0..count)
+            .step_by(step as usize)
+            .map(|from| scope.spawn(move || (from..count.min(from + step)).map(work).collect()))
+            .collect();
+        let joined = |handle: std::thread::ScopedJoinHandle<'_, Vec<T>>| handle.join();
+        handles.into_iter().flat_map(|handle| joined(handle).expect("a simulation")).collect()
+    })
 }
 
 /// Worlds that are not as believed, and the bad readings with and without their rule.
@@ -68,17 +95,23 @@ fn worlds() -> Vec<(&'static str, World, Weighing)> {
     ]
 }
 
+fn as_believed(extent: Extent, books: u64) -> Plan {
+    let asked = Asked { posterior: true, ranges: false };
+    let (world, of, weighing) = ("as believed", World::default(), Weighing::Judged);
+    Plan { world, of, weighing, extent, books, asked }
+}
+
 fn main() {
     let given = |flag: &str| std::env::args().any(|argument| argument == flag);
-    let (books, strange) = if given("--quick") { (150, 100) } else { (3_000, 1_500) };
-    let believed: Vec<Case> = SIZES
-        .iter()
-        .map(|&size| run("as believed", World::default(), Weighing::Judged, size, books))
-        .collect();
+    let (books, strange) = if given("--quick") { (150, 100) } else { (2_000, 700) };
+    let believed: Vec<Case> = SIZES.iter().map(|&size| run(as_believed(size, books))).collect();
     let others: Vec<Case> = STRANGE
         .iter()
-        .flat_map(|&size| worlds().into_iter().map(move |world| (size, world)))
-        .map(|(size, (words, world, weighing))| run(words, world, weighing, size, strange))
+        .flat_map(|&extent| worlds().into_iter().map(move |world| (extent, world)))
+        .map(|(extent, (world, of, weighing))| {
+            let asked = Asked::default();
+            run(Plan { world, of, weighing, extent, books: strange, asked })
+        })
         .collect();
     let page = page::page(&believed, &others);
     println!("{page}");

@@ -456,14 +456,23 @@ pub fn simulated_entries(seed: u64, extent: Extent, world: World) -> Entries {
     truth.entries(random, extent.trials_each).0
 }
 
+/// What is asked of a simulated book beside the shares of its predictions; it costs time.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Asked {
+    /// The ranges themselves.
+    pub ranges: bool,
+    /// Shares of the posterior of every spread and coefficient.
+    pub posterior: bool,
+}
+
 /// Draws a book and new books of the same truth, fits it and sees where the truth lies; `None`
-/// where the fit refuses. `ranges` asks for the ranges themselves as well.
+/// where the fit refuses.
 pub fn simulate(
     seed: u64,
     extent: Extent,
     world: World,
     weighing: Weighing,
-    ranges: bool,
+    asked: Asked,
 ) -> Option<Outcome> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
@@ -475,20 +484,23 @@ pub fn simulate(
     let mut each = books.iter().zip(&predictions);
     let held = Kind::ALL.map(|_| {
         let (book, prediction) = each.next().expect("one for each kind");
-        held(random, book, prediction, ranges)
+        held(random, book, prediction, asked.ranges)
     });
-    let spreads = SPREADS.into_iter().zip(truth.spreads);
-    let below = |(spread, value)| fit.spread_share_below(spread, value).expect("one hand's spread");
-    let coefficients = fit.coefficients().into_iter();
-    let shares = spreads
-        .map(below)
-        .chain(coefficients.map(|(each, mixture)| mixture.cdf(truth.coefficient(each))));
     let sd = |prediction: &Prediction| prediction.swell.sd();
     Some(Outcome {
         held,
-        shares: shares.collect(),
+        shares: if asked.posterior { shares(&truth, &fit) } else { Vec::new() },
         slips,
         down_weighted: all.down_weighted.len(),
         width_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,
     })
+}
+
+/// The share of the posterior below the truth, of every spread and then every coefficient.
+fn shares(truth: &Truth, fit: &SwellFit) -> Vec<f64> {
+    let spreads = SPREADS.into_iter().zip(truth.spreads);
+    let below = |(spread, value)| fit.spread_share_below(spread, value).expect("one hand's spread");
+    let coefficients = fit.coefficients().into_iter();
+    let coefficients = coefficients.map(|(each, mixture)| mixture.cdf(truth.coefficient(each)));
+    spreads.map(below).chain(coefficients).collect()
 }
