@@ -39,6 +39,13 @@ pub(crate) struct Case {
     pub(crate) time: Duration,
 }
 
+impl Case {
+    /// Whether both have an outcome for each of the same books, so that they can be paired.
+    fn comparable(&self, other: &Self) -> bool {
+        self.refused == 0 && other.refused == 0 && self.outcomes.len() == other.outcomes.len()
+    }
+}
+
 /// What is simulated in one case.
 #[derive(Clone, Copy)]
 struct Plan {

@@ -60,6 +60,7 @@ pub fn page(believed: &[Case], others: &[Case]) -> String {
     page += "\n## In a world that is not as believed\n\nAll four kinds of new book together. Sizes as above; \"out of line\" counts readings that the fit\nlet count less, for every book, and \"slips\" those that were bad.\n\n";
     page += &strange_table(others);
     page += &strange_kinds(others);
+    page += &spoiled(others);
     page
 }
 
@@ -153,15 +154,18 @@ fn ranks(cases: &[Case]) -> String {
 }
 
 fn strange_table(cases: &[Case]) -> String {
-    let mut table = "| world | book | 90 % mm | 50 % mm | 90 % of per cent | 50 % of per cent | mean sd, mm | slips | out of line | books | refused |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
+    let mut table = "| world | book | 90 % mm | 50 % mm | 90 % of per cent | 50 % of per cent | sd, mm | miss, mm | slips | out of line | books | refused |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases {
         let mean = |each: fn(&crate::Outcome) -> f64| over_books(&case.outcomes, each).share;
         let width = mean(|outcome| outcome.width_mm);
+        let miss = mean(|outcome| {
+            outcome.held.iter().map(|h| (h.mean_mm - h.swell_mm).abs()).sum::<f64>() / 4.0
+        });
         let slips = mean(|outcome| outcome.slips as f64);
         let out = mean(|outcome| outcome.down_weighted as f64);
         let _ = writeln!(
             table,
-            "| {} | {} | {} | {width:.3} | {slips:.2} | {out:.2} | {} | {} |",
+            "| {} | {} | {} | {width:.3} | {miss:.3} | {slips:.2} | {out:.2} | {} | {} |",
             case.world,
             size(case.extent),
             cells(case, None),
@@ -183,6 +187,34 @@ fn strange_kinds(cases: &[Case]) -> String {
             (0..4).map(|kind| shown(coverage(&case.outcomes, Some(kind), Of::Mm, 0.9))).collect();
         let _ =
             writeln!(table, "| {} | {} | {} |", case.world, size(case.extent), each.join(" | "));
+    }
+    table
+}
+
+/// How far bad readings move the prediction for a paper that was tried: the same books with and
+/// without their slips.
+fn spoiled(cases: &[Case]) -> String {
+    let mut table = "\n## What a bad reading does\n\nBooks with at least one slip, beside the same books without it: how far the mean of the prediction\nmoves, in mm, for a new book of a paper and thread that were tried; and how much wider it gets.\n\n| readings | book | books | median move | 90 % of moves under | root mean square | sd against clean |\n| --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
+    for case in cases.iter().filter(|case| case.world.contains("bad reading")) {
+        let clean = |other: &&Case| other.extent == case.extent && other.world == "as believed";
+        let Some(clean) = cases.iter().find(clean).filter(|clean| clean.comparable(case)) else {
+            continue;
+        };
+        let pairs = || case.outcomes.iter().zip(&clean.outcomes).filter(|pair| pair.0.slips > 0);
+        let mut moves: Vec<f64> =
+            pairs().map(|(a, b)| (a.held[0].mean_mm - b.held[0].mean_mm).abs()).collect();
+        moves.sort_by(f64::total_cmp);
+        let count = moves.len();
+        let root = (moves.iter().map(|x| x * x).sum::<f64>() / count as f64).sqrt();
+        let wider = pairs().map(|(a, b)| a.width_mm / b.width_mm).sum::<f64>() / count as f64;
+        let _ = writeln!(
+            table,
+            "| {} | {} | {count} | {:.3} | {:.3} | {root:.3} | {wider:.3} |",
+            case.world,
+            size(case.extent),
+            moves[count / 2],
+            moves[count * 9 / 10]
+        );
     }
     table
 }

@@ -5,6 +5,7 @@
 mod ratios;
 mod repeatability;
 mod slips;
+mod stock;
 mod table;
 
 pub use ratios::TrialRatio;
@@ -191,7 +192,7 @@ pub fn observe_entries(
     resolution: Millimetres,
     weighing: Weighing,
 ) -> Result<Observations, ObserveError> {
-    let stock = table::Stock::of(entries)?;
+    let stock = stock::Stock::of(entries)?;
     let resolution_mm = resolution.mm();
     let sets = table::sets(&entries.readings, &stock, resolution_mm, weighing)?;
     let repeatability = Repeatability::pooled(&sets);

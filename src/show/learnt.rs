@@ -5,6 +5,7 @@ use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
+use super::weighed::{WeighedDocument, weighed_text};
 use crate::decide::{Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{OrdinaryError, SwellSpread};
@@ -29,6 +30,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
                    (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten.";
     let mut blocks = vec![wrapped(opening, width), factor_table(learnt).render(width)];
     blocks.push(repeat_text(learnt, unit, width));
+    blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
     blocks.push(spread_text(learnt, width));
     blocks.push(format!(
         "Beside it, ordinary straight lines of swell on thread build-up:\n{}",
@@ -180,6 +182,7 @@ struct Document<'a> {
     trials: usize,
     repeatability_mm: f64,
     repeatability_df: f64,
+    down_weighted: Vec<WeighedDocument>,
     effective_draws: u64,
     coefficients: Named<Summary>,
     spreads: Named<WithMode>,
@@ -232,6 +235,7 @@ pub fn learnt_json(learnt: &Learnt) -> String {
         trials: learnt.trials,
         repeatability_mm: learnt.repeatability.sd_mm,
         repeatability_df: learnt.repeatability.df,
+        down_weighted: learnt.down_weighted.iter().map(WeighedDocument::from).collect(),
         effective_draws: learnt.record.effective_draws.round() as u64,
         coefficients: Named(coefficients.collect()),
         spreads: Named(spreads.collect()),

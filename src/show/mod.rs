@@ -14,6 +14,7 @@ mod odds;
 mod overview;
 mod phrases;
 mod table;
+mod weighed;
 
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,

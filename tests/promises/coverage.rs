@@ -5,7 +5,7 @@
 //! are not, so a share has at most the binomial standard error of the number of books.
 
 use crate::random_books::on_disk;
-use crate::simulated::{Asked, Extent, Outcome, World, simulate, simulated_entries};
+use crate::simulated::{Asked, Extent, Kind, Outcome, World, simulate, simulated_entries};
 use std::sync::OnceLock;
 use swellbook::book::Config;
 use swellbook::model::{Beliefs, SwellFit};
@@ -54,6 +54,24 @@ fn ranges_hold_as_often_as_they_say() {
     let chances: Vec<f64> = held().map(|each| each.chance).collect();
     let mean = chances.iter().sum::<f64>() / chances.len() as f64;
     assert_share("targets hit", held().map(|each| each.hit), mean);
+}
+
+/// Twice the papers narrow the ranges, no kind of book is foretold off the mark, and clean readings are left be.
+#[test]
+fn trials_narrow_the_ranges() {
+    let (small, large) = outcomes().split_at(BOOKS as usize);
+    let width = |all: &[Outcome]| all.iter().map(|each| each.width_mm).sum::<f64>() / BOOKS as f64;
+    assert!(width(large) < width(small), "{} {}", width(small), width(large));
+    let judged: usize = outcomes().iter().map(|each| each.down_weighted).sum();
+    assert!(outcomes().iter().all(|each| each.slips == 0));
+    // Some five thousand readings, and one in a thousand may look out of line.
+    assert!(judged < 20, "{judged} clean readings count less");
+    for (kind, index) in Kind::ALL.into_iter().zip(0..) {
+        let misses = outcomes().iter().map(|each| each.held[index]);
+        let mean = misses.map(|held| held.mean_mm - held.swell_mm).sum::<f64>();
+        let mean = mean / outcomes().len() as f64;
+        assert!(mean.abs() < width(outcomes()), "{} is {mean} mm off", kind.words());
+    }
 }
 
 /// The shares that coverage is counted from and the range that a binder is shown are one.

@@ -8,7 +8,7 @@ use swellbook::model::{
     Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit, SwellSpread,
 };
 use swellbook::observe::{Weighing, observe_entries};
-use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};
+use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
 
 /// Papers and the trials on each.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,6 +78,8 @@ pub struct Held {
     /// The 90 % range in mm, and the true swell.
     pub range_mm: (f64, f64),
     pub swell_mm: f64,
+    /// The mean of the prediction in mm.
+    pub mean_mm: f64,
 }
 
 /// One simulated book, fitted.
@@ -222,6 +224,8 @@ impl Truth {
 
     /// The book that these trials make, and how many of its readings slipped.
     fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
+        // Slips have a stream of their own: the same book can be had without them.
+        let slipping = &mut Random::new((1e15 * random.uniform()) as u64);
         let mut made = Entries {
             papers: self.papers.iter().map(|paper| paper.paper.clone()).collect(),
             threads: self.threads.iter().map(|thread| thread.thread.clone()).collect(),
@@ -234,7 +238,11 @@ impl Truth {
                 let sewn =
                     Sewn { paper, thread, sewing: any_sewing(random), boned: random.chance(0.3) };
                 let trial = trial(&sewn, made.trials.len());
-                slips += self.readings(random, &sewn, &trial, &mut made.readings);
+                for reading in self.readings(random, &sewn, &trial) {
+                    let (reading, slipped) = self.slipped(slipping, &sewn, reading);
+                    slips += slipped;
+                    made.readings.push(reading);
+                }
                 made.trials.push(trial);
             }
         }
@@ -242,17 +250,11 @@ impl Truth {
     }
 
     /// Readings of every state in which this block was measured; at least as sewn or knocked down.
-    fn readings(
-        &self,
-        random: &mut Random,
-        sewn: &Sewn<'_>,
-        trial: &Trial,
-        readings: &mut Vec<Reading>,
-    ) -> usize {
+    fn readings(&self, random: &mut Random, sewn: &Sewn<'_>, trial: &Trial) -> Vec<Reading> {
         let nominal = f64::from(sewn.sewing.leaves()) * sewn.paper.paper.caliper().mm();
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
         let sewing = self.residual(random, SwellSpread::Sewing);
-        let mut slips = 0;
+        let mut readings = Vec::new();
         for state in any_states(random) {
             let mut swell = self.fold(sewn, state);
             if state.has_thread() {
@@ -261,14 +263,50 @@ impl Truth {
                 swell += build_up * (factor + sewing + stage);
             }
             for place in 1..=random.whole(2, 4) {
-                let at = Place { sewn, trial, state, place };
-                let (reading, slipped) = at.measured(random, self, fore_edge + swell, fore_edge);
-                slips += slipped;
-                readings.push(reading);
+                let at = (trial.name.clone(), state, name(&place.to_string()));
+                readings.push(self.measured(random, sewn, at, [fore_edge + swell, fore_edge]));
             }
         }
-        slips
+        readings
     }
+
+    /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured
+    /// anew where the book would refuse it.
+    fn measured(&self, random: &mut Random, sewn: &Sewn<'_>, at: At, truth: [f64; 2]) -> Reading {
+        loop {
+            let noisy = truth.map(|mm| hundredths(mm + self.reading_sd * random.normal()));
+            if let Some(reading) = accepted(sewn, at.clone(), noisy) {
+                return reading;
+            }
+        }
+    }
+
+    /// The reading with its slips, if any, and how many of its two thicknesses slipped. A slip that
+    /// the book refuses is put right at once.
+    fn slipped(&self, random: &mut Random, sewn: &Sewn<'_>, reading: Reading) -> (Reading, usize) {
+        let edges =
+            [reading.spine(), reading.fore_edge()].map(|edge| edge.map_or(0.0, |mm| mm.mm()));
+        let slipped = edges
+            .map(|value| if random.chance(self.world.slips) { slip(random, value) } else { value });
+        let count = (0..2).filter(|&edge| slipped[edge] != edges[edge]).count();
+        let at = (reading.trial.clone(), reading.state, reading.place.clone());
+        match accepted(sewn, at, slipped) {
+            Some(wrong) if count > 0 => (wrong, count),
+            _ => (reading, 0),
+        }
+    }
+}
+
+/// Trial, state and place of a reading.
+type At = (Name, State, Name);
+
+fn accepted(sewn: &Sewn<'_>, at: At, [spine, edge]: [f64; 2]) -> Option<Reading> {
+    if spine <= 0.0 || edge <= 0.0 {
+        return None;
+    }
+    let reading = Reading::new(at, Some(mm(spine)), Some(mm(edge))).ok()?;
+    reading.check_against(sewn.sewing, &sewn.paper.paper, &sewn.thread.thread).ok()?;
+    Some(reading)
 }
 
 fn any_sewing(random: &mut Random) -> Sewing {
@@ -303,52 +341,6 @@ fn trial(sewn: &Sewn<'_>, index: usize) -> Trial {
         guards: mm(0.0),
         hand: None,
         note: String::new(),
-    }
-}
-
-/// One place of a block in one state.
-struct Place<'a> {
-    sewn: &'a Sewn<'a>,
-    trial: &'a Trial,
-    state: State,
-    place: u16,
-}
-
-impl Place<'_> {
-    /// The reading, with the noise of a reading and to a hundredth; and how many of its two
-    /// thicknesses slipped. What the book would refuse is measured again: without the slip, and
-    /// where the noise alone did it, anew.
-    fn measured(
-        &self,
-        random: &mut Random,
-        truth: &Truth,
-        spine: f64,
-        edge: f64,
-    ) -> (Reading, usize) {
-        loop {
-            let mut noisy = |mm: f64| hundredths(mm + truth.reading_sd * random.normal());
-            let clean = [noisy(spine), noisy(edge)];
-            let slipped = clean.map(|value| {
-                if random.chance(truth.world.slips) { slip(random, value) } else { value }
-            });
-            for values in [slipped, clean] {
-                if let Some(reading) = self.accepted(values) {
-                    let count = (0..2).filter(|&i| values[i] != clean[i]).count();
-                    return (reading, count);
-                }
-            }
-        }
-    }
-
-    fn accepted(&self, [spine, edge]: [f64; 2]) -> Option<Reading> {
-        let named = (self.trial.name.clone(), self.state, name(&self.place.to_string()));
-        if spine <= 0.0 || edge <= 0.0 {
-            return None;
-        }
-        let reading = Reading::new(named, Some(mm(spine)), Some(mm(edge))).ok()?;
-        let Sewn { paper, thread, sewing, .. } = self.sewn;
-        reading.check_against(*sewing, &paper.paper, &thread.thread).ok()?;
-        Some(reading)
     }
 }
 
@@ -446,6 +438,7 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
         hit: (low..=high).contains(&book.percent),
         range_mm: (quantile(0.05), quantile(0.95)),
         swell_mm: book.swell_mm,
+        mean_mm: prediction.swell.mean(),
     }
 }
 

@@ -27,7 +27,7 @@ from scipy.stats import beta  # noqa: E402
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 WARMUP = 2_000
-DRAWS = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
+DRAWS = int(sys.argv[1]) if len(sys.argv) > 1 else 15_000
 SEED = 20260214
 
 # name: mean, sd
