@@ -1,16 +1,14 @@
 //! What is doubtful in a book: what its rows say by themselves, and what its fit lets count less.
 
-use crate::book::{Book, Finding, SetDoubt, audit};
+use crate::book::{Book, Finding, SetDoubt};
 use crate::observe::{DownWeighted, ObserveError, observe};
-use jiff::civil::Date;
 
-/// The findings of [`audit`] and, where they do not say so already, every reading that counts
-/// less, in order of file and row. `today` tells which dates are ahead.
+/// The findings of an audit and, where they do not say so already, every reading that counts less,
+/// in order of file and row.
 ///
 /// # Errors
 /// As [`observe`].
-pub fn doubts(book: &Book, today: Date) -> Result<Vec<Finding>, ObserveError> {
-    let mut findings = audit(book, today);
+pub fn doubts(book: &Book, mut findings: Vec<Finding>) -> Result<Vec<Finding>, ObserveError> {
     for reading in observe(book)?.down_weighted {
         if !findings.iter().any(|finding| says(finding, &reading)) {
             findings.push(counts_less(book, &reading));

@@ -101,8 +101,7 @@ pub struct Observation {
 /// How the readings of a set count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Weighing {
-    /// A reading out of line with the others of its set counts less; see docs/model.md, "A reading
-    /// out of line".
+    /// A reading out of line with the others of its set counts less; see docs/slips.md.
     Judged,
     /// Every reading counts the same, whatever it says.
     Equal,

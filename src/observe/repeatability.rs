@@ -19,7 +19,7 @@ pub struct Repeatability {
 
 impl Repeatability {
     /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`. Source: docs/model.md, "From readings
-    /// to observations". What a set with readings out of line adds: "A reading out of line".
+    /// to observations". What a set with readings out of line adds: docs/slips.md.
     pub(super) fn pooled(sets: &Sets) -> Self {
         let (squares, freedom) = sets
             .within()
