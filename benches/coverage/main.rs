@@ -110,7 +110,7 @@ fn as_believed(extent: Extent, books: u64) -> Plan {
 
 fn main() {
     let given = |flag: &str| std::env::args().any(|argument| argument == flag);
-    let (books, strange) = if given("--quick") { (150, 100) } else { (1_200, 400) };
+    let (books, strange) = if given("--quick") { (150, 100) } else { (2_000, 400) };
     let believed: Vec<Case> = SIZES.iter().map(|&size| run(as_believed(size, books))).collect();
     let others: Vec<Case> = STRANGE
         .iter()

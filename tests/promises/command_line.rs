@@ -403,7 +403,7 @@ fn a_slip_is_named_and_counts_little() {
     assert!((0.0..0.1).contains(&slip["weight"].as_f64().unwrap()), "{slip}");
     let audit = folder.run(&["audit"]).ends(0).out;
     assert!(audit.starts_with("1 entry to look at again:\n"), "{audit}");
-    assert!(audit.contains("far from the others"), "{audit}");
+    assert!(audit.contains("12.05 mm, far from"), "{audit}");
     let knocked = ["record", "readings", "T1", "--state", "knocked"];
     let values = ["--spine", "10.40,10.42,10.88", "--fore-edge", "8.00,8.04,8.02"];
     folder.run(&[&knocked[..], &values].concat()).ends(0);

@@ -64,7 +64,7 @@ fn trials_narrow_the_ranges() {
     assert!(width(large) < width(small), "{} {}", width(small), width(large));
     let judged: usize = outcomes().iter().map(|each| each.down_weighted).sum();
     assert!(outcomes().iter().all(|each| each.slips == 0));
-    // Some five thousand readings, and one in a thousand may look out of line.
+    // Some five thousand readings, and one in four thousand sets may look out of line.
     assert!(judged < 20, "{judged} clean readings count less");
     for (kind, index) in Kind::ALL.into_iter().zip(0..) {
         let misses = outcomes().iter().map(|each| each.held[index]);

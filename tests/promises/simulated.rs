@@ -471,7 +471,9 @@ pub fn simulate(
     let truth = Truth::draw(random, extent, world);
     let (entries, slips) = truth.entries(random, extent.trials_each);
     let all = observe_entries(&entries, mm(0.01), weighing).expect("a simulated book is observed");
-    let fit = SwellFit::new(&all, &Beliefs::default()).ok()?;
+    let fit = SwellFit::new(&all, &Beliefs::default())
+        .inspect_err(|error| eprintln!("{seed}: {error}"))
+        .ok()?;
     let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, kind));
     let predictions = fit.predict_each(&books.each_ref().map(|book| book.plan.clone()));
     let mut each = books.iter().zip(&predictions);
