@@ -98,6 +98,11 @@ impl Book {
         &self.config
     }
 
+    /// What counts: everything without the struck entries, each kind in the order of its file.
+    pub fn entries(&self) -> &Entries {
+        &self.live
+    }
+
     /// Papers, without the struck ones, in the order of the file.
     pub fn papers(&self) -> &[Paper] {
         &self.live.papers

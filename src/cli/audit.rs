@@ -1,7 +1,8 @@
 //! `audit`: everything doubtful in the book.
 
-use super::{ExitStatus, Outcome, Session};
+use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Severity, audit};
+use crate::decide::{BenchError, doubts};
 use crate::show;
 
 /// List everything doubtful in the book: impossible, inconsistent, outlying, missing
@@ -23,7 +24,8 @@ pub(crate) struct Args {
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    let findings = audit(&book, session.today());
+    let findings = doubts(&book, audit(&book, session.today()))
+        .map_err(|error| CliError::Bench(BenchError::Observe(error)))?;
     let text = if args.json {
         show::findings_json(&findings)
     } else {

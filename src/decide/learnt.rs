@@ -5,7 +5,7 @@ use crate::model::{
     Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
     pooled_fore_edge,
 };
-use crate::observe::{Observations, Repeatability};
+use crate::observe::{DownWeighted, Observations, Repeatability};
 use crate::trade::{Hardness, State};
 
 /// The states a factor is quoted in.
@@ -83,6 +83,8 @@ pub struct Learnt {
     pub trials: usize,
     /// How well a reading repeats.
     pub repeatability: Repeatability,
+    /// Readings out of line with their set, which count less.
+    pub down_weighted: Vec<DownWeighted>,
     /// The coefficients.
     pub coefficients: Vec<(Coefficient, Summary)>,
     /// The spreads.
@@ -108,6 +110,7 @@ pub fn learn(all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
         observations: all.rows.len(),
         trials: fit.trials_used(),
         repeatability: all.repeatability,
+        down_weighted: all.down_weighted.clone(),
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
         papers: papers(all, fit, &effects, nominal),

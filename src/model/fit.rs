@@ -3,7 +3,7 @@
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts};
 use super::fore_edge::ForeEdgeRatios;
-use super::mixed::{FitRecord, Functional, MixedParams, Posterior, Summary};
+use super::mixed::{FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
 use super::{ModelError, Plan};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
@@ -122,6 +122,18 @@ impl SwellFit {
             knocked_out: next(self.hardness.len()),
             threads: next(self.threads),
         }
+    }
+
+    /// Every coefficient's distribution.
+    pub fn coefficients(&self) -> Vec<(Coefficient, Mixture)> {
+        let asked = Coefficient::ALL
+            .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
+        Coefficient::ALL.into_iter().zip(self.posterior.project(&asked)).collect()
+    }
+
+    /// The share of a spread's distribution below `value`; `None` for hands where there is but one.
+    pub fn spread_share_below(&self, spread: SwellSpread, value: f64) -> Option<f64> {
+        Some(self.posterior.spread_share_below(self.parts.spread(spread)?, value))
     }
 
     /// Every spread's distribution and its most probable value.

@@ -180,6 +180,15 @@ impl SwellFit {
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
     }
 
+    /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.
+    pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
+        let asked: Vec<Functional> = plans.iter().map(|plan| self.swell(plan)).collect();
+        let swells = self.posterior.project(&asked).into_iter().zip(plans);
+        swells
+            .map(|(swell, plan)| Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) })
+            .collect()
+    }
+
     /// The swell of a planned book in mm with every spread at its most probable value: a normal
     /// distribution, and no answer to a binder's question, because it takes the spreads for known.
     pub fn predict_at_mode(&self, plan: &Plan) -> Gaussian {

@@ -5,14 +5,17 @@
 mod ratios;
 mod repeatability;
 mod repeats;
+mod slips;
+mod stock;
 mod table;
 
 pub use ratios::TrialRatio;
 pub use repeatability::Repeatability;
 pub use repeats::{Repeat, Repeats};
 
-use crate::book::Book;
-use crate::trade::{Hardness, Name, State, Trial};
+use crate::book::{Book, Entries};
+use crate::trade::{Edge, Hardness, Name, Place, State};
+use crate::units::Millimetres;
 use jiff::civil::Date;
 use polars::prelude::{DataFrame, PolarsError};
 use std::collections::BTreeSet;
@@ -102,6 +105,32 @@ pub struct Observation {
     pub fore_edge_mm: f64,
 }
 
+/// How the readings of a set count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weighing {
+    /// A reading out of line with the others of its set counts less; see docs/slips.md.
+    Judged,
+    /// Every reading counts the same, whatever it says.
+    Equal,
+}
+
+/// A reading that counts less than the others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DownWeighted {
+    /// Its trial.
+    pub trial: Name,
+    /// The state.
+    pub state: State,
+    /// The edge.
+    pub edge: Edge,
+    /// The place measured.
+    pub place: Place,
+    /// The reading in mm.
+    pub value_mm: f64,
+    /// Its weight, above zero and below one.
+    pub weight: f64,
+}
+
 /// Everything the model needs of a book.
 #[derive(Clone, Debug)]
 pub struct Observations {
@@ -119,6 +148,8 @@ pub struct Observations {
     pub repeatability: Repeatability,
     /// Fore-edge thickness over nominal, for each trial measured at the fore-edge.
     pub ratios: Vec<TrialRatio>,
+    /// Readings out of line, in order of trial, state and edge.
+    pub down_weighted: Vec<DownWeighted>,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
     frame: DataFrame,
@@ -161,7 +192,7 @@ impl Observations {
 /// # Errors
 /// [`ObserveError`] when a trial names what the book does not have.
 pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
-    observe_without(book, &BTreeSet::new())
+    observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
 }
 
 /// Makes the observations of a book as if some of its trials had been struck: their readings
@@ -173,11 +204,25 @@ pub fn observe_without(
     book: &Book,
     left_out: &BTreeSet<&Name>,
 ) -> Result<Observations, ObserveError> {
-    let trials: Vec<&Trial> =
-        book.trials().iter().filter(|trial| !left_out.contains(&trial.name)).collect();
-    let stock = table::Stock::of(book, &trials)?;
-    let sets = table::sets(book, &stock)?;
-    let resolution_mm = book.config().resolution.mm();
+    let mut entries = book.entries().clone();
+    entries.trials.retain(|trial| !left_out.contains(&trial.name));
+    entries.readings.retain(|reading| !left_out.contains(&reading.trial));
+    observe_entries(&entries, book.config().resolution, Weighing::Judged)
+}
+
+/// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
+/// this resolution. What is struck is for the caller to leave out.
+///
+/// # Errors
+/// As [`observe`].
+pub fn observe_entries(
+    entries: &Entries,
+    resolution: Millimetres,
+    weighing: Weighing,
+) -> Result<Observations, ObserveError> {
+    let stock = stock::Stock::of(entries)?;
+    let resolution_mm = resolution.mm();
+    let sets = table::sets(&entries.readings, &stock, resolution_mm, weighing)?;
     let repeatability = Repeatability::pooled(&sets);
     let frame = table::observations(&sets, &stock, repeatability, resolution_mm)?;
     let rows = table::rows(&frame)?;
@@ -190,6 +235,7 @@ pub fn observe_without(
         rows,
         repeatability,
         ratios,
+        down_weighted: sets.into_down_weighted(),
         resolution_mm,
         frame,
     })

@@ -19,12 +19,11 @@ pub struct Repeatability {
 
 impl Repeatability {
     /// `s² = (4·0.10² + Σ within-set SS) / (4 + Σ(r−1))`. Source: docs/model.md, "From readings
-    /// to observations".
+    /// to observations". What a set with readings out of line adds: docs/slips.md.
     pub(super) fn pooled(sets: &Sets) -> Self {
-        let (squares, freedom) =
-            sets.within().fold((0.0, 0.0), |(ss, df), (variance, readings)| {
-                (ss + variance * (readings - 1.0), df + readings - 1.0)
-            });
+        let (squares, freedom) = sets
+            .within()
+            .fold((0.0, 0.0), |(ss, df), (squares, freedom)| (ss + squares, df + freedom));
         let df = PRIOR_FREEDOM + freedom;
         let variance = (PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + squares) / df;
         Self { sd_mm: variance.sqrt(), df }

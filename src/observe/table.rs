@@ -1,73 +1,11 @@
 //! The frames: sets of readings, joined into observations.
 
-use super::{Observation, ObserveError, PaperLevel, Repeatability, Sewn, ThreadLevel};
-use crate::book::Book;
-use crate::trade::{Edge, Name, State, Trial};
+use super::slips::{Judged, judge};
+use super::stock::Stock;
+use super::{DownWeighted, Observation, ObserveError, Repeatability, Sewn, Weighing};
+use crate::trade::{Edge, Name, Reading, State};
 use polars::prelude::*;
-use std::collections::HashMap;
-
-/// Papers, threads, hands and trials with their places.
-pub(super) struct Stock {
-    pub papers: Vec<PaperLevel>,
-    pub threads: Vec<ThreadLevel>,
-    pub hands: Vec<String>,
-    pub trials: Vec<Sewn>,
-}
-
-impl Stock {
-    /// The book's papers and threads, and these of its trials.
-    pub fn of(book: &Book, trials: &[&Trial]) -> Result<Self, ObserveError> {
-        let papers: Vec<PaperLevel> = (book.papers().iter())
-            .map(|paper| PaperLevel {
-                name: paper.name.clone(),
-                caliper_mm: paper.caliper().mm(),
-                hardness: paper.hardness,
-            })
-            .collect();
-        let threads: Vec<ThreadLevel> = (book.threads().iter())
-            .map(|thread| ThreadLevel {
-                name: thread.name.clone(),
-                diameter_mm: thread.diameter().mm(),
-            })
-            .collect();
-        let mut hands: Vec<String> = trials.iter().map(|trial| hand_of(trial)).collect();
-        hands.sort_unstable();
-        hands.dedup();
-        let mut stock = Self { papers, threads, hands, trials: Vec::new() };
-        stock.trials = trials.iter().map(|trial| stock.sewn(trial)).collect::<Result<_, _>>()?;
-        Ok(stock)
-    }
-
-    fn sewn(&self, trial: &Trial) -> Result<Sewn, ObserveError> {
-        let missing = |what, name: &Name| ObserveError::Missing {
-            trial: trial.name.clone(),
-            what,
-            name: name.clone(),
-        };
-        let paper = self.papers.iter().position(|paper| paper.name == trial.paper);
-        let thread = self.threads.iter().position(|thread| thread.name == trial.thread);
-        let paper = paper.ok_or_else(|| missing("paper", &trial.paper))?;
-        let thread = thread.ok_or_else(|| missing("thread", &trial.thread))?;
-        let sewing = trial.sewing;
-        Ok(Sewn {
-            name: trial.name.clone(),
-            date: trial.date,
-            paper,
-            thread,
-            hand: self.hands.binary_search(&hand_of(trial)).unwrap_or(0),
-            sections: f64::from(sewing.sections()),
-            sheets: f64::from(sewing.sheets()),
-            build_up_mm: self.threads[thread].diameter_mm * sewing.effective_sections(),
-            leaves_mm: f64::from(sewing.leaves()) * self.papers[paper].caliper_mm,
-            boned: trial.boned,
-            guards_mm: trial.guards.mm(),
-        })
-    }
-}
-
-fn hand_of(trial: &Trial) -> String {
-    trial.hand.as_ref().map_or_else(String::new, Name::to_string)
-}
+use std::collections::{BTreeMap, HashMap};
 
 /// A set of readings of one edge of one trial in one state.
 #[derive(Clone, Copy, Debug)]
@@ -75,16 +13,19 @@ pub(super) struct Set {
     pub trial: usize,
     pub state: State,
     pub edge: Edge,
+    /// The mean in mm, weighted where readings are out of line.
     pub mean: f64,
-    /// `None` for a single reading.
-    pub variance: Option<f64>,
+    /// How many readings it is worth.
     pub readings: f64,
+    /// Sum of squares about the mean and its degrees of freedom; `None` for a single reading.
+    pub within: Option<(f64, f64)>,
 }
 
 /// Every set of the book, as a frame `trial, state, edge, mean, variance, readings`.
 pub(super) struct Sets {
     frame: DataFrame,
     list: Vec<Set>,
+    down_weighted: Vec<DownWeighted>,
 }
 
 impl Sets {
@@ -92,35 +33,106 @@ impl Sets {
         self.list.iter()
     }
 
-    /// Variance and number of readings of every set with more than one.
+    /// Sum of squares and degrees of freedom of every set with more than one reading.
     pub fn within(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
-        self.list.iter().filter_map(|set| Some((set.variance?, set.readings)))
+        self.list.iter().filter_map(|set| set.within)
+    }
+
+    pub fn into_down_weighted(self) -> Vec<DownWeighted> {
+        self.down_weighted
     }
 }
 
 const SPINE: u32 = 0;
 const FORE_EDGE: u32 = 1;
 
+/// A reading at one edge: the codes of its trial, state and edge, and what it says.
+struct Measured<'a> {
+    key: (u32, u32, u32),
+    reading: &'a Reading,
+    mm: f64,
+}
+
 /// Groups the readings into sets.
-pub(super) fn sets(book: &Book, stock: &Stock) -> Result<Sets, ObserveError> {
+pub(super) fn sets(
+    readings: &[Reading],
+    stock: &Stock,
+    resolution_mm: f64,
+    weighing: Weighing,
+) -> Result<Sets, ObserveError> {
+    let measured = measured(readings, stock);
+    let column = |code: fn(&Measured<'_>) -> u32| measured.iter().map(code).collect::<Vec<u32>>();
+    let values: Vec<f64> = measured.iter().map(|each| each.mm).collect();
+    let long = df!(
+        "trial" => column(|each| each.key.0),
+        "state" => column(|each| each.key.1),
+        "edge" => column(|each| each.key.2),
+        "mm" => values,
+    )?;
+    let frame = summarised(&long)?;
+    let list = set_list(&frame)?;
+    let sets = Sets { frame, list, down_weighted: Vec::new() };
+    match weighing {
+        Weighing::Judged => Ok(sets.judged(&measured, resolution_mm)?),
+        Weighing::Equal => Ok(sets),
+    }
+}
+
+fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
     let places: HashMap<&Name, usize> =
         stock.trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
-    let (mut trials, mut states, mut edges, mut values) = (vec![], vec![], vec![], vec![]);
-    for reading in book.readings() {
+    let mut all = Vec::new();
+    for reading in readings {
         let Some(&trial) = places.get(&reading.trial) else { continue };
         for (code, value) in [(SPINE, reading.spine()), (FORE_EDGE, reading.fore_edge())] {
             if let Some(value) = value {
-                trials.push(trial as u32);
-                states.push(state_code(reading.state));
-                edges.push(code);
-                values.push(value.mm());
+                let key = (trial as u32, state_code(reading.state), code);
+                all.push(Measured { key, reading, mm: value.mm() });
             }
         }
     }
-    let long = df!("trial" => trials, "state" => states, "edge" => edges, "mm" => values)?;
-    let frame = summarised(&long)?;
-    let list = set_list(&frame)?;
-    Ok(Sets { frame, list })
+    all
+}
+
+impl Sets {
+    /// Lets readings out of line count less. Where none is, nothing changes.
+    fn judged(mut self, measured: &[Measured<'_>], resolution_mm: f64) -> PolarsResult<Self> {
+        // In order of their keys, as the frame is.
+        let mut groups: BTreeMap<(u32, u32, u32), Vec<&Measured<'_>>> = BTreeMap::new();
+        for each in measured {
+            groups.entry(each.key).or_default().push(each);
+        }
+        let values: Vec<Vec<f64>> =
+            groups.values().map(|group| group.iter().map(|each| each.mm).collect()).collect();
+        let judged = judge(&values, resolution_mm);
+        for (index, group) in groups.into_values().enumerate() {
+            let Some(judged) = &judged[index] else { continue };
+            let set = &mut self.list[index];
+            (set.mean, set.readings) = (judged.mean, judged.worth());
+            set.within = Some(judged.within(&values[index]));
+            self.down_weighted.extend(down_weighted(set, &group, judged));
+        }
+        if !self.down_weighted.is_empty() {
+            let column = |value: fn(&Set) -> f64| self.list.iter().map(value).collect::<Vec<f64>>();
+            let (means, counts) = (column(|set| set.mean), column(|set| set.readings));
+            self.frame.with_column(Column::new("mean".into(), means))?;
+            self.frame.with_column(Column::new("readings".into(), counts))?;
+        }
+        Ok(self)
+    }
+}
+
+fn down_weighted(set: &Set, group: &[&Measured<'_>], judged: &Judged) -> Vec<DownWeighted> {
+    let out = group.iter().zip(&judged.weights).filter(|(_, weight)| **weight < 1.0);
+    out.map(|(each, &weight)| DownWeighted {
+        trial: each.reading.trial.clone(),
+        state: set.state,
+        edge: set.edge,
+        place: each.reading.place.clone(),
+        value_mm: each.mm,
+        weight,
+    })
+    .collect()
 }
 
 /// Mean, variance and count of each (trial, state, edge), sorted.
@@ -165,8 +177,9 @@ fn set_list(frame: &DataFrame) -> PolarsResult<Vec<Set>> {
         state: State::ALL[states[i]],
         edge: if edges[i] == SPINE as usize { Edge::Spine } else { Edge::ForeEdge },
         mean: means[i],
-        variance: (readings[i] > 1.0).then_some(variances[i]),
         readings: readings[i],
+        within: (readings[i] > 1.0)
+            .then_some((variances[i] * (readings[i] - 1.0), readings[i] - 1.0)),
     };
     Ok((0..trials.len()).map(set).collect())
 }

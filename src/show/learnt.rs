@@ -6,6 +6,7 @@ use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
+use super::weighed::{WeighedDocument, weighed_text};
 use crate::decide::{Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
@@ -31,6 +32,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
                    out is what knocking down took.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.push(repeat_text(learnt, unit, width));
+    blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
     blocks.push(spread_text(learnt, width));
     blocks.push(line_text(learnt, unit, width));
     blocks.push(fore_edge_text(learnt, width));
@@ -178,6 +180,7 @@ struct Document<'a> {
     trials: usize,
     repeatability_mm: f64,
     repeatability_df: f64,
+    down_weighted: Vec<WeighedDocument>,
     effective_draws: u64,
     coefficients: Named<Summary>,
     spreads: Named<WithMode>,
@@ -232,6 +235,7 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
         trials: learnt.trials,
         repeatability_mm: learnt.repeatability.sd_mm,
         repeatability_df: learnt.repeatability.df,
+        down_weighted: learnt.down_weighted.iter().map(WeighedDocument::from).collect(),
         effective_draws: learnt.record.effective_draws.round() as u64,
         coefficients: Named(coefficients.collect()),
         spreads: Named(spreads.collect()),

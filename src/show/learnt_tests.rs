@@ -27,6 +27,7 @@ fn learnt() -> Learnt {
         observations: 12,
         trials: 6,
         repeatability: Repeatability { sd_mm: 0.05, df: 40.0 },
+        down_weighted: Vec::new(),
         coefficients: vec![(Coefficient::Factor, about(0.61))],
         spreads: vec![
             LearntSpread { spread: SwellSpread::Paper, summary: about(0.04), mode: 0.0 },
@@ -112,7 +113,7 @@ fn no_line_is_wider_than_the_terminal() {
 
 #[test]
 fn json_names_states_spreads_and_what_is_missing() {
-    let json: serde_json::Value = serde_json::from_str(&learnt_json(&learnt())).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&learnt_json(&learnt(), None)).unwrap();
     assert_eq!(json["papers"][0]["knocked"]["q50"], 0.6);
     assert_eq!(json["papers"][0]["nominal"]["sewn"]["q50"], 0.64);
     assert_eq!(json["spreads"]["paper"]["mode"], 0.0);

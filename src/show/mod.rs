@@ -22,6 +22,7 @@ mod odds;
 mod overview;
 mod phrases;
 mod table;
+mod weighed;
 
 pub use compared::compared_text;
 pub use entries::{

@@ -385,6 +385,39 @@ fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
     assert_eq!(first["severity"], "check");
 }
 
+/// A millimetre misread at one of four places: `fit` says how little it counts, and `audit` names
+/// it once, as an outlier. A slip too small to be called that is named as one that counts less.
+#[test]
+fn a_slip_is_named_and_counts_little() {
+    let folder = Folder::with_trial();
+    readings(
+        &folder,
+        &["--spine", "11.02,12.05,11.00,11.03", "--fore-edge", "8.00,8.05,8.02,8.01"],
+    )
+    .ends(0);
+    let line = "T1 as sewn, spine at 2: 12.05 mm counts 0.0";
+    let fit = folder.run(&["fit"]).ends(0).out;
+    assert!(fit.contains("so counted less") && fit.contains(line), "{fit}");
+    let json: serde_json::Value =
+        serde_json::from_str(&folder.run(&["fit", "--json"]).ends(0).out).unwrap();
+    let all = json["down_weighted"].as_array().unwrap();
+    assert_eq!(all.len(), 1, "{json}");
+    let slip = &all[0];
+    assert_eq!((&slip["trial"], &slip["place"]), (&"T1".into(), &"2".into()), "{slip}");
+    assert_eq!((&slip["edge"], &slip["value_mm"]), (&"spine".into(), &12.05.into()), "{slip}");
+    assert!((0.0..0.1).contains(&slip["weight"].as_f64().unwrap()), "{slip}");
+    let audit = folder.run(&["audit"]).ends(0).out;
+    assert!(audit.starts_with("1 entry to look at again:\n"), "{audit}");
+    assert!(audit.contains("12.05 mm, far from"), "{audit}");
+    let knocked = ["record", "readings", "T1", "--state", "knocked"];
+    let values = ["--spine", "10.40,10.42,10.88", "--fore-edge", "8.00,8.04,8.02"];
+    folder.run(&[&knocked[..], &values].concat()).ends(0);
+    let audit = folder.run(&["audit"]).ends(0).out;
+    assert!(audit.starts_with("2 entries to look at again:\n"), "{audit}");
+    let words = audit.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("place 3 has a spine of 10.88 mm, out of line with its set"), "{audit}");
+}
+
 #[test]
 fn exit_codes_tell_the_kinds_of_failure_apart() {
     let folder = Folder::new();

@@ -89,6 +89,17 @@ pub enum SetDoubt {
         /// The median of the others.
         others_mm: f64,
     },
+    /// A reading out of line with its set, which the fit lets count less.
+    CountsLess {
+        /// The place measured.
+        at: Place,
+        /// The edge.
+        edge: Edge,
+        /// The reading.
+        value_mm: f64,
+        /// How much it counts: above zero and below one.
+        weight: f64,
+    },
     /// More swell after knocking down than as sewn.
     SwellGrew {
         /// As sewn.
@@ -158,6 +169,7 @@ impl SetDoubt {
             Self::SpineThinner { .. }
             | Self::ForeEdgeFar { .. }
             | Self::Outlying { .. }
+            | Self::CountsLess { .. }
             | Self::SwellGrew { .. }
             | Self::OneEdge(_) => Severity::Check,
             Self::AllEqual { .. } | Self::OnePlace => Severity::Note,
@@ -204,6 +216,10 @@ impl fmt::Display for SetDoubt {
             Self::Outlying { at, edge, value_mm, others_mm } => write!(
                 f,
                 "place {at} has a {edge} of {value_mm} mm, far from the others' {others_mm:.2} mm; measure it again"
+            ),
+            Self::CountsLess { at, edge, value_mm, weight } => write!(
+                f,
+                "place {at} has a {edge} of {value_mm} mm, out of line with its set: it counts {weight:.2} of a reading; measure it again"
             ),
             Self::SwellGrew { sewn_mm, knocked_mm } => write!(
                 f,

@@ -7,8 +7,22 @@ mod stock;
 
 pub use finding::{EntryDoubt, Finding, SetDoubt, Severity};
 
-use super::Book;
+use super::{Book, Location};
+use crate::trade::{Name, Place, State};
 use jiff::civil::Date;
+
+impl Book {
+    /// Where the reading of `trial` in `state` at `place` stands; only its file for one that the
+    /// book does not have.
+    pub fn place_of(&self, trial: &Name, state: State, place: &Place) -> Location {
+        let wanted = |row: &&super::record::Located<crate::trade::Reading>| {
+            let reading = &row.value;
+            (&reading.trial, reading.state, &reading.place) == (trial, state, place)
+        };
+        let found = self.resolved.live.readings.iter().find(wanted);
+        super::resolve::place(super::files::BookFile::Readings, found.and_then(|row| row.row))
+    }
+}
 
 /// Everything doubtful in `book`, in order of file and row. `today` tells which dates are ahead.
 pub fn audit(book: &Book, today: Date) -> Vec<Finding> {

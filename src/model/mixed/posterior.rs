@@ -94,6 +94,12 @@ impl Posterior {
         weighted_summary(&values, &self.weights)
     }
 
+    /// The share of a spread's distribution below `value`: the weight of the draws below it.
+    pub fn spread_share_below(&self, id: SpreadId, value: f64) -> f64 {
+        let draws = self.theta.iter().zip(self.weights.iter());
+        draws.filter(|(theta, _)| theta[id.0] < value).map(|(_, weight)| weight).sum()
+    }
+
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();

@@ -1,0 +1,74 @@
+//! Counting: shares with their standard errors, and whether ranks are uniform.
+
+use crate::simulated::{Held, Outcome};
+use statrs::distribution::{ChiSquared, ContinuousCDF};
+
+/// Bins of the rank histogram.
+const BINS: usize = 20;
+
+/// A share and its standard error.
+#[derive(Clone, Copy)]
+pub struct Share {
+    pub share: f64,
+    pub error: f64,
+}
+
+/// A mean over books with its standard error; for one yes or no of each book the error is the
+/// binomial one, and for several it allows that those of one book go together.
+pub fn over_books(outcomes: &[Outcome], each: impl Fn(&Outcome) -> f64) -> Share {
+    let values: Vec<f64> = outcomes.iter().map(each).collect();
+    let count = values.len() as f64;
+    let share = values.iter().sum::<f64>() / count;
+    let variance = values.iter().map(|x| (x - share).powi(2)).sum::<f64>() / count;
+    Share { share, error: (variance / count).sqrt() }
+}
+
+/// Which number is predicted.
+#[derive(Clone, Copy)]
+pub enum Of {
+    Mm,
+    Percent,
+}
+
+/// Whether the range that should hold with probability `level` does: the share of the prediction
+/// below the truth is between its two ends.
+fn holds(held: &Held, of: Of, level: f64) -> f64 {
+    let share = match of {
+        Of::Mm => held.share_mm,
+        Of::Percent => held.share_percent,
+    };
+    if (share - 0.5).abs() <= 0.5 * level { 1.0 } else { 0.0 }
+}
+
+/// How often the range holds for one kind of new book, or for all four.
+pub fn coverage(outcomes: &[Outcome], kind: Option<usize>, of: Of, level: f64) -> Share {
+    over_books(outcomes, |outcome| match kind {
+        Some(kind) => holds(&outcome.held[kind], of, level),
+        None => outcome.held.iter().map(|held| holds(held, of, level)).sum::<f64>() / 4.0,
+    })
+}
+
+/// Targets given a chance from `low` to `high`: how many, the mean chance and the share hit.
+pub fn calibration(outcomes: &[Outcome], low: f64, high: f64) -> Option<(usize, f64, Share)> {
+    let given: Vec<Held> = outcomes
+        .iter()
+        .flat_map(|outcome| outcome.held)
+        .filter(|held| held.chance >= low && held.chance < high)
+        .collect();
+    let count = given.len() as f64;
+    let mean = given.iter().map(|held| held.chance).sum::<f64>() / count;
+    let share = given.iter().filter(|held| held.hit).count() as f64 / count;
+    let error = (share * (1.0 - share) / count).sqrt();
+    (!given.is_empty()).then_some((given.len(), mean, Share { share, error }))
+}
+
+/// The chance of ranks as uneven as these where they are uniform: chi-square over twenty bins.
+pub fn uniform_p(shares: impl Iterator<Item = f64>) -> f64 {
+    let mut bins = [0.0; BINS];
+    for share in shares {
+        bins[((share * BINS as f64) as usize).min(BINS - 1)] += 1.0;
+    }
+    let expected = bins.iter().sum::<f64>() / BINS as f64;
+    let statistic: f64 = bins.iter().map(|count| (count - expected).powi(2) / expected).sum();
+    ChiSquared::new(BINS as f64 - 1.0).expect("nineteen degrees of freedom").sf(statistic)
+}
