@@ -2,8 +2,11 @@
 
 use crate::book::{Book, Config};
 use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
-use crate::observe::{Observations, ObserveError, PaperLevel, ThreadLevel, observe};
+use crate::observe::{
+    Observations, ObserveError, PaperLevel, ThreadLevel, Weighing, observe_without,
+};
 use crate::trade::Name;
+use std::collections::BTreeSet;
 use thiserror::Error;
 
 /// Why a book cannot be asked.
@@ -34,8 +37,16 @@ impl Bench {
     /// # Errors
     /// [`BenchError`].
     pub fn of(book: &Book) -> Result<Self, BenchError> {
+        Self::weighed(book, Weighing::Judged)
+    }
+
+    /// As [`Bench::of`], with the readings counting as said.
+    ///
+    /// # Errors
+    /// [`BenchError`].
+    pub fn weighed(book: &Book, weighing: Weighing) -> Result<Self, BenchError> {
         let beliefs = beliefs(book.config())?;
-        let observations = observe(book)?;
+        let observations = observe_without(book, &BTreeSet::new(), weighing)?;
         let fit = SwellFit::new(&observations, &beliefs)?;
         Ok(Self { observations, fit, nominal: SwellFit::nominal(&beliefs)? })
     }

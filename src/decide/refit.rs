@@ -60,7 +60,7 @@ pub(super) fn refit(
 ) -> Result<Vec<Judgement>, BenchError> {
     let trials = &bench.observations.trials;
     let left_out: BTreeSet<&Name> = fold.trials.iter().map(|&at| &trials[at].name).collect();
-    let others = observe_without(book, &left_out)?;
+    let others = observe_without(book, &left_out, bench.observations.weighing)?;
     let fit = SwellFit::new(&others, beliefs)?;
     let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
     let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));

@@ -152,6 +152,8 @@ pub struct Observations {
     pub down_weighted: Vec<DownWeighted>,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
+    /// How the readings count.
+    pub weighing: Weighing,
     frame: DataFrame,
 }
 
@@ -203,11 +205,12 @@ pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
 pub fn observe_without(
     book: &Book,
     left_out: &BTreeSet<&Name>,
+    weighing: Weighing,
 ) -> Result<Observations, ObserveError> {
     let mut entries = book.entries().clone();
     entries.trials.retain(|trial| !left_out.contains(&trial.name));
     entries.readings.retain(|reading| !left_out.contains(&reading.trial));
-    observe_entries(&entries, book.config().resolution, Weighing::Judged)
+    observe_entries(&entries, book.config().resolution, weighing)
 }
 
 /// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
@@ -237,6 +240,7 @@ pub fn observe_entries(
         ratios,
         down_weighted: sets.into_down_weighted(),
         resolution_mm,
+        weighing,
         frame,
     })
 }

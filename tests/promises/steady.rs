@@ -5,7 +5,7 @@ use crate::random_books::on_disk;
 use std::collections::BTreeSet;
 use swellbook::book::Config;
 use swellbook::model::{Beliefs, SwellFit};
-use swellbook::observe::observe_without;
+use swellbook::observe::{Weighing, observe_without};
 
 /// Books drawn from the beliefs whose spreads once came to hang on a single draw: proposals that
 /// followed too few points had collapsed.
@@ -19,7 +19,8 @@ fn books_that_once_were_refused_have_hundreds_of_draws_that_count() {
         let names = book.trials().iter().map(|trial| BTreeSet::from([&trial.name]));
         let without: Vec<_> = std::iter::once(BTreeSet::new()).chain(names).collect();
         for left_out in without {
-            let all = observe_without(&book, &left_out).expect("a book that can be observed");
+            let all = observe_without(&book, &left_out, Weighing::Judged)
+                .expect("a book that can be observed");
             let fit = SwellFit::new(&all, &Beliefs::default());
             let draws = match fit {
                 Ok(fit) => fit.record().effective_draws,
