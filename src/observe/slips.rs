@@ -4,6 +4,8 @@
 //! neither dropped nor believed: it counts by a weight, and whoever asks is told of it. docs/slips.md
 //! has the rule and what it cannot see.
 
+use crate::trade::median;
+
 /// A reading is out of line when it is more than this many deviations from the middle of its set.
 /// Of clean sets of three or four readings one in four thousand has one, by
 /// drawing 200,000 normal sets.
@@ -131,13 +133,6 @@ fn squares(values: &[f64]) -> f64 {
 fn chi_square_median(freedom: usize) -> f64 {
     let k = freedom as f64;
     k * (1.0 - 2.0 / (9.0 * k)).powi(3)
-}
-
-/// The median; `None` of nothing.
-fn median(mut values: Vec<f64>) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let (low, high) = (values.len().checked_sub(1)? / 2, values.len() / 2);
-    Some(0.5 * (values.get(low)? + values.get(high)?))
 }
 
 #[cfg(test)]

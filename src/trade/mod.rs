@@ -19,7 +19,7 @@ pub use name::{Name, NameError};
 pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
 pub use sewing::{Sewing, SewingError, Uneven};
-pub use spread::Spread;
+pub use spread::{Spread, median};
 pub use state::State;
 pub use target::{Target, TargetError, starting_targets};
 pub use thread::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};

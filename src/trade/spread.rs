@@ -23,6 +23,13 @@ impl Spread {
     }
 }
 
+/// The median; `None` of nothing.
+pub fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let (low, high) = (values.len().checked_sub(1)? / 2, values.len() / 2);
+    Some(0.5 * (values.get(low)? + values.get(high)?))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,7 +4,7 @@ use super::super::Book;
 use super::super::Location;
 use super::finding::{Finding, SetDoubt};
 use super::sets::{Set, reading_place};
-use crate::trade::{Edge, Name, State};
+use crate::trade::{Edge, Name, State, median};
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 
@@ -116,13 +116,6 @@ fn pooled_deviation(sets: &[Set<'_>]) -> f64 {
         }
     }
     median(deviations).unwrap_or(0.0)
-}
-
-/// The median; `None` of nothing.
-fn median(mut values: Vec<f64>) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let (low, high) = (values.len().checked_sub(1)? / 2, values.len() / 2);
-    Some(0.5 * (values.get(low)? + values.get(high)?))
 }
 
 #[cfg(test)]
