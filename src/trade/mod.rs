@@ -4,6 +4,7 @@
 
 mod limits;
 mod name;
+mod pairs;
 mod paper;
 mod reading;
 mod sewing;
@@ -16,6 +17,7 @@ mod trial;
 
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
+pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
 pub use sewing::{Sewing, SewingError, Uneven};
