@@ -5,6 +5,7 @@ use crate::book::BookError;
 use crate::decide::{BenchError, CompareError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
+use crate::show::chart::ChartError;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -45,6 +46,9 @@ pub enum CliError {
         /// What is wrong.
         message: String,
     },
+    /// A chart that cannot be drawn.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
     /// The input ended while something was being asked.
     #[error("the input ended before {question} was answered; nothing was written")]
     Ended {
@@ -84,7 +88,9 @@ impl CliError {
             Self::Book(error) => book_status(error),
             Self::Bench(error) => bench_status(error),
             Self::NotEnough(_) => ExitStatus::NotEnough,
-            Self::File { .. } | Self::Ended { .. } | Self::Stream(_) => ExitStatus::Failed,
+            Self::File { .. } | Self::Chart(_) | Self::Ended { .. } | Self::Stream(_) => {
+                ExitStatus::Failed
+            }
         }
     }
 

@@ -4,6 +4,7 @@
 //! variant of `Command` in command.rs.
 
 mod audit;
+mod chart;
 mod command;
 mod error;
 mod exit;
@@ -12,6 +13,7 @@ mod gauge;
 mod import;
 mod init;
 mod line;
+mod output;
 mod planned;
 mod predict;
 mod progress;

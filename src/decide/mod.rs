@@ -11,6 +11,7 @@ mod forecast;
 mod gauge;
 mod learnt;
 mod refit;
+pub mod views;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;

@@ -6,6 +6,7 @@ mod beliefs;
 pub mod compare;
 mod design;
 mod error;
+mod factors;
 mod fit;
 mod fore_edge;
 mod lines;

@@ -3,6 +3,7 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+pub mod chart;
 mod compared;
 mod compared_json;
 mod entries;

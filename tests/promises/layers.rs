@@ -8,7 +8,7 @@ const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
-const LIBRARIES: [(&str, &[&str]); 23] = [
+const LIBRARIES: [(&str, &[&str]); 25] = [
     ("anstream", &["main"]),
     ("argmin", &["model"]),
     ("clap", &["cli"]),
@@ -19,6 +19,8 @@ const LIBRARIES: [(&str, &[&str]); 23] = [
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),
     ("ndarray", &["model"]),
+    ("plotters", &["show"]),
+    ("png", &["show"]),
     ("polars", &["observe"]),
     ("proptest", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
     ("serde", &["units", "trade", "book", "observe", "model", "decide", "show"]),
@@ -29,7 +31,7 @@ const LIBRARIES: [(&str, &[&str]); 23] = [
     ("swellbook", &["main"]),
     ("tempfile", &["book", "cli"]),
     ("terminal_size", &["cli"]),
-    ("thiserror", &["units", "trade", "book", "observe", "model", "decide", "cli"]),
+    ("thiserror", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
     ("toml", &["book"]),
     ("std", &["main", "units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
 ];

@@ -1,0 +1,9 @@
+//! Finished views: everything that a chart or a page draws, worked out and in order.
+
+mod factors;
+mod knockdown;
+
+pub use factors::{FactorRow, FactorsView, StateFactor, factors_view};
+pub use knockdown::{
+    KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps, knockdown_view,
+};

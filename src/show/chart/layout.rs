@@ -1,0 +1,127 @@
+//! What every chart has around its plot: a title, the signs explained, a caption in words.
+
+use super::palette::Tone;
+use super::scene::{Anchor, Form, Scene, at};
+use super::type_face;
+
+/// The size of a title.
+const TITLE: f64 = 18.0;
+/// The size of labels and captions.
+pub(super) const WORDS: f64 = 13.0;
+/// Space around everything.
+pub(super) const MARGIN: f64 = 16.0;
+/// The height of a line of words.
+pub(super) const LINE: f64 = 19.0;
+/// The most of the width that labels may take.
+const LABELS: f64 = 0.34;
+
+/// A sign and what it means.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Sign {
+    pub look: Look,
+    pub words: &'static str,
+}
+
+/// How a sign looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Look {
+    /// A mark.
+    Mark(Form, Tone),
+    /// A patch, of a range or a band.
+    Patch(Tone),
+    /// A stroke.
+    Stroke(Tone),
+    /// Dashes.
+    Dashes(Tone),
+}
+
+/// Draws the title and the signs; gives the height at which the plot may begin.
+pub(super) fn head(scene: &mut Scene, title: &str, signs: &[Sign]) -> f64 {
+    let room = scene.width - 2.0 * MARGIN;
+    let mut y = MARGIN;
+    for line in type_face::lines(title, TITLE, room) {
+        y += 13.0;
+        scene.text(at(MARGIN, y), line, (TITLE, Tone::Ink), Anchor::Start);
+        y += 13.0;
+    }
+    legend(scene, signs, y + 6.0)
+}
+
+/// Draws the signs in as many lines as they need.
+fn legend(scene: &mut Scene, signs: &[Sign], top: f64) -> f64 {
+    /// Room for the sign itself.
+    const LOOK: f64 = 24.0;
+    /// Space between two signs.
+    const GAP: f64 = 14.0;
+    let (mut x, mut y) = (MARGIN, top + LINE / 2.0);
+    for sign in signs {
+        let width = LOOK + type_face::width(sign.words, WORDS);
+        if x > MARGIN && x + width > scene.width - MARGIN {
+            (x, y) = (MARGIN, y + LINE);
+        }
+        look(scene, sign.look, (x, y));
+        scene.text(at(x + LOOK, y), sign.words, (WORDS, Tone::Ink), Anchor::Start);
+        x += width + GAP;
+    }
+    if signs.is_empty() { top } else { y + LINE }
+}
+
+fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
+    let (left, right, middle) = (at(x, y), at(x + 18.0, y), at(x + 9.0, y));
+    match look {
+        Look::Mark(form, tone) => scene.mark(middle, form, tone, 10.0),
+        Look::Patch(tone) => {
+            let area =
+                super::scene::Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 };
+            scene.fill(area, tone);
+        }
+        Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
+        Look::Dashes(tone) => scene.dashes(left, right, tone, 1.5),
+    }
+}
+
+/// Draws the caption under everything and sets the height of the picture.
+pub(super) fn foot(scene: &mut Scene, caption: &str, top: f64) {
+    let mut y = top;
+    for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
+        y += LINE / 2.0;
+        scene.text(at(MARGIN, y), line, (WORDS, Tone::Ink), Anchor::Start);
+        y += LINE / 2.0;
+    }
+    scene.height = y + MARGIN;
+}
+
+/// Labels on the left of rows: each in as many lines as it needs, and the room they take.
+#[derive(Clone, Debug)]
+pub(super) struct Labels {
+    lines: Vec<Vec<String>>,
+    /// Room for the widest, in pixels.
+    pub width: f64,
+}
+
+impl Labels {
+    /// Lays out the labels of a picture of this width.
+    pub fn new<'l>(labels: impl Iterator<Item = &'l str>, picture: f64) -> Self {
+        let most = LABELS * picture;
+        let lines: Vec<Vec<String>> =
+            labels.map(|label| type_face::lines(label, WORDS, most)).collect();
+        let widths = lines.iter().flatten().map(|line| type_face::width(line, WORDS));
+        let width = widths.fold(0.0, f64::max);
+        Self { lines, width }
+    }
+
+    /// The height that the label of a row needs.
+    pub fn height(&self, row: usize) -> f64 {
+        self.lines.get(row).map_or(LINE, |lines| LINE * lines.len() as f64)
+    }
+
+    /// Draws a label, centred on `middle`, ending at `right`.
+    pub fn draw(&self, scene: &mut Scene, row: usize, (right, middle): (f64, f64)) {
+        let Some(lines) = self.lines.get(row) else { return };
+        let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
+        for (index, line) in lines.iter().enumerate() {
+            let y = top + LINE * index as f64;
+            scene.text(at(right, y), line.as_str(), (WORDS, Tone::Ink), Anchor::End);
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! Charts: a finished view goes in, a picture with its caption comes out.
+//!
+//! A chart lays out a [`scene`]: shapes at places, with every width known. Only [`render`] knows
+//! of file formats. A new chart is one file here, fed by a view of [`crate::decide::views`].
+
+mod axis;
+mod factors;
+mod knockdown;
+mod layout;
+mod palette;
+mod render;
+mod scene;
+mod type_face;
+
+pub use factors::factors;
+pub use knockdown::knockdown;
+pub use render::ChartError;
+
+use scene::Scene;
+
+/// The width of a chart for a desk, in pixels of a screen.
+pub const DESK: f64 = 900.0;
+/// And for a phone.
+pub const PHONE: f64 = 380.0;
+
+/// A finished chart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chart {
+    scene: Scene,
+    title: String,
+    caption: String,
+}
+
+impl Chart {
+    /// What it shows, in a few words.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// What is seen in it, in sentences.
+    pub fn caption(&self) -> &str {
+        &self.caption
+    }
+
+    /// As SVG, with title and caption for those who cannot see it.
+    ///
+    /// # Errors
+    /// [`ChartError::Drawing`].
+    pub fn svg(&self) -> Result<String, ChartError> {
+        render::svg(&self.scene, &self.title, &self.caption)
+    }
+
+    /// As PNG, with two pixels to one of the chart.
+    ///
+    /// # Errors
+    /// [`ChartError`].
+    pub fn png(&self) -> Result<Vec<u8>, ChartError> {
+        render::png(&self.scene)
+    }
+}
+
+#[cfg(test)]
+mod tests;
