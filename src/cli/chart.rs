@@ -1,9 +1,10 @@
 //! `chart`: a picture of what the book knows.
 
 use super::{CliError, ExitStatus, Outcome, Session};
+use crate::book::Book;
 use crate::decide::Bench;
 use crate::decide::views::{Measure, factors_view, knockdown_view};
-use crate::show::chart::{Chart, DESK, factors, knockdown};
+use crate::show::chart::{Chart, DESK, agreement, factors, knockdown};
 use clap::ValueEnum;
 use std::path::{Path, PathBuf};
 
@@ -32,6 +33,8 @@ enum Kind {
     Knockdown,
     /// Every paper's thread factor beside nominal figures
     Factors,
+    /// Each trial as measured against the prediction from the others
+    Agreement,
 }
 
 /// The form of a file.
@@ -45,7 +48,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let form = form_of(&args.out)?;
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
-    let chart = drawn(&args, &bench);
+    let chart = drawn(&args, &book, &bench, session)?;
     let bytes = match form {
         Form::Svg => chart.svg()?.into_bytes(),
         Form::Png => chart.png()?,
@@ -55,12 +58,19 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-fn drawn(args: &Args, bench: &Bench) -> Chart {
+fn drawn(
+    args: &Args,
+    book: &Book,
+    bench: &Bench,
+    session: &mut Session<'_>,
+) -> Result<Chart, CliError> {
     let measure = if args.percent { Measure::Percent } else { Measure::Factor };
-    match args.kind {
+    let unit = book.config().unit;
+    Ok(match args.kind {
         Kind::Knockdown => knockdown(&knockdown_view(bench, measure), DESK),
         Kind::Factors => factors(&factors_view(bench), DESK),
-    }
+        Kind::Agreement => agreement(&super::fit::watched(book, bench, session)?, unit, DESK),
+    })
 }
 
 /// The form that the name of a file asks for.

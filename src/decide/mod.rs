@@ -16,7 +16,9 @@ pub mod views;
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
-pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
+pub use compared::{
+    Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
+};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
 pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};

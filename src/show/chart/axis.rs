@@ -34,6 +34,11 @@ impl Axis {
         Self { coordinate: (low..high).into(), low, high, from, to }
     }
 
+    /// The least and the greatest value of the plot.
+    pub fn ends(&self) -> (f64, f64) {
+        (self.low, self.high)
+    }
+
     /// The pixel of a value, kept inside the plot.
     pub fn pixel(&self, value: f64) -> f64 {
         let share = (value.clamp(self.low, self.high) - self.low) / (self.high - self.low);

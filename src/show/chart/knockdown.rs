@@ -36,8 +36,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
         }
     };
     let mut scene = Scene::new(width);
-    let signs = if view.measure == Measure::Factor { &SIGNS[..] } else { &SIGNS[..5] };
-    let top = head(&mut scene, title, signs) + 8.0;
+    let top = head(&mut scene, title, &signs(view)) + 8.0;
     let labels: Vec<String> = view.papers.iter().map(label).collect();
     let labels = Labels::new(labels.iter().map(String::as_str), width);
     let left = MARGIN + labels.width + 10.0;
@@ -54,6 +53,15 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     let caption = caption(view);
     foot(&mut scene, &caption, bottom + FOOT);
     Chart { scene, title: title.to_owned(), caption }
+}
+
+/// The signs that occur.
+fn signs(view: &KnockdownView) -> Vec<Sign> {
+    let trials = || view.papers.iter().flat_map(|paper| &paper.trials);
+    let pressed = trials().flat_map(|trial| &trial.points).any(|point| point.state.is_pressed());
+    let boned = trials().any(|trial| trial.boned);
+    let there = [true, true, pressed, boned, boned, view.measure == Measure::Factor];
+    SIGNS.into_iter().zip(there).filter(|(_, there)| *there).map(|(sign, _)| sign).collect()
 }
 
 /// A paper's name, and what the hammer took out of it.

@@ -3,6 +3,7 @@
 //! A chart lays out a [`scene`]: shapes at places, with every width known. Only [`render`] knows
 //! of file formats. A new chart is one file here, fed by a view of [`crate::decide::views`].
 
+mod agreement;
 mod axis;
 mod factors;
 mod knockdown;
@@ -12,6 +13,7 @@ mod render;
 mod scene;
 mod type_face;
 
+pub use agreement::agreement;
 pub use factors::factors;
 pub use knockdown::knockdown;
 pub use render::ChartError;
