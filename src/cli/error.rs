@@ -5,6 +5,7 @@ use crate::book::BookError;
 use crate::decide::{BenchError, CompareError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
+use crate::show::PageError;
 use crate::show::chart::ChartError;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -49,6 +50,9 @@ pub enum CliError {
     /// A chart that cannot be drawn.
     #[error(transparent)]
     Chart(#[from] ChartError),
+    /// A page that cannot be made.
+    #[error(transparent)]
+    Page(#[from] PageError),
     /// The input ended while something was being asked.
     #[error("the input ended before {question} was answered; nothing was written")]
     Ended {
@@ -88,9 +92,11 @@ impl CliError {
             Self::Book(error) => book_status(error),
             Self::Bench(error) => bench_status(error),
             Self::NotEnough(_) => ExitStatus::NotEnough,
-            Self::File { .. } | Self::Chart(_) | Self::Ended { .. } | Self::Stream(_) => {
-                ExitStatus::Failed
-            }
+            Self::File { .. }
+            | Self::Chart(_)
+            | Self::Page(_)
+            | Self::Ended { .. }
+            | Self::Stream(_) => ExitStatus::Failed,
         }
     }
 

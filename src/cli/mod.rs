@@ -19,6 +19,7 @@ mod predict;
 mod progress;
 mod prompt;
 mod record;
+mod report;
 mod session;
 mod start;
 mod strike;

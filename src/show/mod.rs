@@ -22,6 +22,7 @@ mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod report;
 mod strip;
 mod table;
 mod weighed;
@@ -42,5 +43,6 @@ pub use number::{
 };
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
+pub use report::{BookReport, ChartPair, PageError, report_html};
 pub use strip::{Signs, Spread, Strip};
 pub use table::{Align, Table};

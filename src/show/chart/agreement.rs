@@ -2,7 +2,7 @@
 
 use super::Chart;
 use super::axis::{Axis, FOOT};
-use super::layout::{Look, MARGIN, Sign, foot, head};
+use super::layout::{Look, MARGIN, Sign, head};
 use super::palette::Tone;
 use super::scene::{Form, Scene, at};
 use crate::decide::{Agreement, Compared};
@@ -45,9 +45,8 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
         let seen = [*measured_mm, own.q05, own.q50, own.q95].map(&count);
         predicted(&mut scene, (&across, &up), seen);
     }
-    let caption = caption(compared, unit, &count);
-    foot(&mut scene, &caption, bottom + FOOT);
-    Chart { scene, title: TITLE.to_owned(), caption }
+    scene.height = bottom + FOOT;
+    Chart { scene, title: TITLE.to_owned(), caption: caption(compared, unit, &count) }
 }
 
 /// Everything that must be on both axes, so that equality is the diagonal.

@@ -2,7 +2,7 @@
 
 use super::Chart;
 use super::axis::{Axis, FOOT};
-use super::layout::{LINE, Labels, Look, MARGIN, Sign, foot, head};
+use super::layout::{LINE, Labels, Look, MARGIN, Sign, head};
 use super::palette::Tone;
 use super::scene::{Area, Form, Scene, at};
 use crate::decide::views::{FactorRow, FactorsView, StateFactor};
@@ -42,9 +42,8 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
             scene.mark(at(axis.pixel(factor.fitted.q50), y), form, tone, 10.0);
         }
     }
-    let caption = caption(view);
-    foot(&mut scene, &caption, bottom + FOOT);
-    Chart { scene, title: TITLE.to_owned(), caption }
+    scene.height = bottom + FOOT;
+    Chart { scene, title: TITLE.to_owned(), caption: caption(view) }
 }
 
 /// Where the two states of a row are, and how they look.

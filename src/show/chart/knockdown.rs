@@ -2,7 +2,7 @@
 
 use super::Chart;
 use super::axis::{Axis, FOOT};
-use super::layout::{LINE, Labels, Look, MARGIN, Sign, foot, head};
+use super::layout::{LINE, Labels, Look, MARGIN, Sign, head};
 use super::palette::Tone;
 use super::scene::{Area, Form, Scene, at};
 use crate::decide::views::{KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps};
@@ -50,9 +50,8 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
         rows(&mut scene, &axis, paper, group);
         scene.line(at(left, group.bottom), at(width - MARGIN, group.bottom), Tone::Rule, 1.0);
     }
-    let caption = caption(view);
-    foot(&mut scene, &caption, bottom + FOOT);
-    Chart { scene, title: title.to_owned(), caption }
+    scene.height = bottom + FOOT;
+    Chart { scene, title: title.to_owned(), caption: caption(view) }
 }
 
 /// The signs that occur.

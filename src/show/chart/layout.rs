@@ -80,9 +80,9 @@ fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
     }
 }
 
-/// Draws the caption under everything and sets the height of the picture.
-pub(super) fn foot(scene: &mut Scene, caption: &str, top: f64) {
-    let mut y = top;
+/// Draws the caption under everything.
+pub(super) fn caption(scene: &mut Scene, caption: &str) {
+    let mut y = scene.height;
     for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
         y += LINE / 2.0;
         scene.text(at(MARGIN, y), line, (WORDS, Tone::Ink), Anchor::Start);

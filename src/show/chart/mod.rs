@@ -44,11 +44,19 @@ impl Chart {
         &self.caption
     }
 
-    /// As SVG, with title and caption for those who cannot see it.
+    /// As SVG, its caption under it, and in words for those who cannot see it.
     ///
     /// # Errors
     /// [`ChartError::Drawing`].
     pub fn svg(&self) -> Result<String, ChartError> {
+        render::svg(&self.captioned(), &self.title, &self.caption)
+    }
+
+    /// As [`Chart::svg`] without the caption under it, for a page that has its own place for it.
+    ///
+    /// # Errors
+    /// [`ChartError::Drawing`].
+    pub fn figure(&self) -> Result<String, ChartError> {
         render::svg(&self.scene, &self.title, &self.caption)
     }
 
@@ -57,7 +65,13 @@ impl Chart {
     /// # Errors
     /// [`ChartError`].
     pub fn png(&self) -> Result<Vec<u8>, ChartError> {
-        render::png(&self.scene)
+        render::png(&self.captioned())
+    }
+
+    fn captioned(&self) -> Scene {
+        let mut scene = self.scene.clone();
+        layout::caption(&mut scene, &self.caption);
+        scene
     }
 }
 

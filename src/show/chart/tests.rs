@@ -53,7 +53,7 @@ pub(super) fn check_texts(scene: &Scene) {
 fn no_word_is_cut_off_or_written_over_another() {
     for papers in [0, 1, 2, 7, 60] {
         for width in [PHONE, DESK] {
-            check_texts(&factors(&factors_of(papers), width).scene);
+            check_texts(&factors(&factors_of(papers), width).captioned());
         }
     }
 }
