@@ -121,8 +121,7 @@ fn sewings(words: &RunWords, way: LeftOver) -> Result<Sewn, CliError> {
     let sewn = |sections: u32, sheets: u16, ends: u16| {
         // More than a u16 holds is more than a sewing allows, which says so.
         let sections = u16::try_from(sections).unwrap_or(u16::MAX);
-        Sewing::new(sections, sheets, on, ends)
-            .map_err(|error| words.fault(key_of(&error), &error.to_string()))
+        Sewing::new(sections, sheets, on, ends).map_err(|error| refused(words, &error))
     };
     let division = match extent(words, sheets)? {
         Extent::Sections(sections) => {
@@ -170,6 +169,12 @@ fn extent(words: &RunWords, sheets: u16) -> Result<Extent, CliError> {
         }
         _ => Err(words.missing("sections", &WAYS)),
     }
+}
+
+/// A sewing's fault, which names its word itself, at that word.
+fn refused(words: &RunWords, error: &SewingError) -> CliError {
+    let (key, message) = (key_of(error), error.to_string());
+    words.fault(key, message.trim_start_matches(key).trim_start_matches(": "))
 }
 
 /// The word that a sewing's fault came with.
