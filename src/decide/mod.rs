@@ -18,6 +18,6 @@ pub use bench::{Bench, BenchError};
 pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
-pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};

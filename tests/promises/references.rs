@@ -183,7 +183,10 @@ fn every_field_of_the_json_is_on_its_page() {
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded"]].concat();
-    check_json("## predict", vec![on(&plan), on(&aimed)]);
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    check_json("## predict", vec![on(&plan), on(&aimed), on(&shaped)]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);
