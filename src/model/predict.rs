@@ -4,7 +4,7 @@ use super::SwellFit;
 use super::beliefs::SwellSpread;
 use super::design::{Conditions, Level, Parts, depth};
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
-use super::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
+use super::mixed::{Functional, Mixture, Part, in_ranges, invert, normal_cdf, normal_pdf};
 use super::plan::{Plan, Run};
 use crate::trade::Name;
 
@@ -78,6 +78,20 @@ impl Prediction {
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
         self.percent_cdf(high).0 - self.percent_cdf(low).0
+    }
+
+    /// As [`Prediction::chance`] for several predictions, on every core.
+    pub fn chances(predictions: &[Self], low: f64, high: f64) -> Vec<f64> {
+        in_ranges(predictions.len(), |range| {
+            predictions[range].iter().map(|prediction| prediction.chance(low, high)).collect()
+        })
+    }
+
+    /// The medians of the swell in per cent of several predictions, on every core.
+    pub fn percent_medians(predictions: &[&Self]) -> Vec<f64> {
+        in_ranges(predictions.len(), |range| {
+            predictions[range].iter().map(|prediction| prediction.percent_quantile(0.5)).collect()
+        })
     }
 
     /// The swell in per cent below which the share `p` lies.

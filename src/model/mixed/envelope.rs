@@ -96,6 +96,21 @@ impl Envelope {
         }
     }
 
+    /// As [`Envelope::forward`] for several right sides at once, each in its own lane.
+    pub fn forward_lanes<const N: usize>(&self, factor: &[f64], c: &mut [[f64; N]], from: usize) {
+        for i in from..self.size() {
+            let row = self.row(factor, i);
+            let left = self.first[i].max(from);
+            let (solved, rest) = c.split_at_mut(i);
+            let mut sums = [0.0; N];
+            for (l, z) in row[left - self.first[i]..row.len() - 1].iter().zip(&solved[left..]) {
+                sums.iter_mut().zip(z).for_each(|(sum, z)| *sum += l * z);
+            }
+            let pivot = row[row.len() - 1];
+            rest[0].iter_mut().zip(sums).for_each(|(value, sum)| *value = (*value - sum) / pivot);
+        }
+    }
+
     /// Solves `Lᵀ·x = z` in place.
     pub fn backward(&self, factor: &[f64], z: &mut [f64]) {
         for i in (0..self.size()).rev() {

@@ -16,6 +16,7 @@ mod envelope;
 mod error;
 mod functional;
 mod integrate;
+mod lanes;
 mod layout;
 mod mixture;
 mod mode;
@@ -32,6 +33,7 @@ pub use design::{
 pub use error::MixedError;
 pub use functional::Functional;
 pub(crate) use mixture::invert;
+pub(crate) use parallel::in_ranges;
 pub use mixture::{Mixture, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};
