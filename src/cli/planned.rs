@@ -1,13 +1,12 @@
 //! A planned book from flags: what `predict` and its kin have in common.
 
 use super::prompt::by_flag;
+use super::wanted::{self, PaperFlags, value_error};
 use super::{CliError, suggest, values};
 use crate::book::Book;
 use crate::decide::{Band, Bench};
 use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
-use crate::trade::{
-    Hardness, Material, Name, Sewing, SewingError, State, Thread, ThreadCount, ranges,
-};
+use crate::trade::{Material, Name, Sewing, SewingError, State, Thread, ThreadCount, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 
 /// The flags that describe a planned book.
@@ -66,10 +65,6 @@ pub(crate) struct PlanArgs {
     hand: Option<String>,
 }
 
-fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
-    CliError::Value { flag, message: message.into() }
-}
-
 /// The flag that a sewing's fault came with.
 fn flag_of(error: &SewingError) -> &'static str {
     match error {
@@ -94,7 +89,7 @@ impl PlanArgs {
         };
         let state: State = by_flag("--state", &self.state, values::parsed)?;
         let mut plan = Plan::new(vec![run], state)?;
-        plan.hand = self.planned_hand(bench)?;
+        plan.hand = wanted::hand(self.hand.as_deref(), bench)?;
         Ok(plan)
     }
 
@@ -103,22 +98,7 @@ impl PlanArgs {
     /// # Errors
     /// [`CliError::Value`] for a target that is neither in the book nor a range.
     pub fn band(&self, book: &Book) -> Result<Option<Band>, CliError> {
-        let Some(typed) = &self.target else { return Ok(None) };
-        if let Some((low, high)) = typed.split_once("..") {
-            let bound = |text: &str| by_flag("--target", text, |text| values::number(text, &["%"]));
-            let band = Band::new(bound(low)?, bound(high)?);
-            return band.map(Some).map_err(|error| value_error("--target", error.to_string()));
-        }
-        let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
-        let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
-        let unknown = || {
-            let known = suggest::unknown("target", typed, &names);
-            value_error(
-                "--target",
-                format!("{known} (or give LOW..HIGH in per cent, such as 25..35)"),
-            )
-        };
-        found.map(|target| Some(Band::from(target))).ok_or_else(unknown)
+        self.target.as_deref().map(|typed| wanted::band(typed, book)).transpose()
     }
 
     fn sewing(&self) -> Result<Sewing, CliError> {
@@ -150,25 +130,8 @@ impl PlanArgs {
     }
 
     fn planned_paper(&self, book: &Book, bench: &Bench) -> Result<PlannedPaper, CliError> {
-        let name: Name = by_flag("--paper", &self.paper, values::parsed)?;
-        if let Some(paper) = bench.paper(&name) {
-            if self.caliper.is_some() || self.hardness.is_some() {
-                let why = "is in the book; leave out --caliper and --hardness";
-                return Err(value_error("--paper", format!("'{name}' {why}")));
-            }
-            return Ok(paper);
-        }
-        let (Some(caliper), Some(hardness)) = (&self.caliper, &self.hardness) else {
-            let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
-            let unknown = suggest::unknown("paper", &self.paper, &names);
-            let message = format!("{unknown} (a new paper needs --caliper and --hardness)");
-            return Err(value_error("--paper", message));
-        };
-        let caliper = by_flag("--caliper", caliper, |text| {
-            values::length(text, book.config().unit, ranges::CALIPER)
-        })?;
-        let hardness: Hardness = by_flag("--hardness", hardness, values::parsed)?;
-        Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
+        let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
+        PaperFlags { paper: &self.paper, caliper, hardness }.planned(book, bench)
     }
 
     fn planned_thread(&self, book: &Book, bench: &Bench) -> Result<PlannedThread, CliError> {
@@ -204,17 +167,6 @@ impl PlanArgs {
         let material = material.transpose()?.unwrap_or_default();
         Thread::new(name, material, count.transpose()?, laid.transpose()?)
             .map_err(|error| value_error("--count", error.to_string()))
-    }
-
-    fn planned_hand(&self, bench: &Bench) -> Result<Option<usize>, CliError> {
-        let Some(typed) = &self.hand else { return Ok(None) };
-        let hands = &bench.observations.hands;
-        let names: Vec<&str> =
-            hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
-        let found = hands.iter().position(|hand| hand == typed.trim());
-        found
-            .map(Some)
-            .ok_or_else(|| value_error("--hand", suggest::unknown("hand", typed, &names)))
     }
 }
 

@@ -23,6 +23,6 @@ pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
 pub use search::{
-    Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes, search,
-    whole_percent,
+    Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,
+    search, whole_percent,
 };

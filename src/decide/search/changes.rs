@@ -55,7 +55,8 @@ pub fn changes(
     question: &Question,
     current: &Current,
 ) -> Result<(Choice, Vec<Changed>), SearchError> {
-    let ends = current.ends.or_else(|| Some(customary(question, current.sheets, current.on)?.ends()));
+    let ends =
+        current.ends.or_else(|| Some(customary(question, current.sheets, current.on)?.ends()));
     let sewing = with_ends(question, current.sheets, current.on, ends.unwrap_or(0))?;
     let now = Way::new(question, current.thread.clone(), sewing, current.boned);
     let before = Candidate::all(fit, question, vec![now.clone()])?.remove(0);

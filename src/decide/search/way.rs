@@ -74,10 +74,9 @@ impl Way {
             boned: self.boned,
         };
         let grown = f64::from(self.sewing.leaves()) / f64::from(question.leaves);
-        let fore_edge = question.fore_edge.map(|Gaussian { mean, sd }| Gaussian {
-            mean: grown * mean,
-            sd: grown * sd,
-        });
+        let fore_edge = question
+            .fore_edge
+            .map(|Gaussian { mean, sd }| Gaussian { mean: grown * mean, sd: grown * sd });
         let mut plan = Plan::new(vec![run], question.state)?;
         (plan.hand, plan.guards_mm, plan.fore_edge) =
             (question.hand, question.guards_mm, fore_edge);

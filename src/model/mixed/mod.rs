@@ -33,9 +33,9 @@ pub use design::{
 pub use error::MixedError;
 pub use functional::Functional;
 pub(crate) use mixture::invert;
-pub(crate) use parallel::in_ranges;
 pub use mixture::{Mixture, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};
+pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
