@@ -4,7 +4,7 @@ use super::SwellFit;
 use super::beliefs::SwellSpread;
 use super::design::{Conditions, Level, Parts, depth};
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
-use super::mixed::{Functional, Mixture, Part, in_ranges, invert, normal_cdf, normal_pdf};
+use super::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
 use super::plan::{Plan, Run};
 use crate::trade::Name;
 
@@ -77,21 +77,18 @@ impl Prediction {
     /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
-        self.percent_cdf(high).0 - self.percent_cdf(low).0
+        self.percent_share(high) - self.percent_share(low)
     }
 
-    /// As [`Prediction::chance`] for several predictions, on every core.
-    pub fn chances(predictions: &[Self], low: f64, high: f64) -> Vec<f64> {
-        in_ranges(predictions.len(), |range| {
-            predictions[range].iter().map(|prediction| prediction.chance(low, high)).collect()
-        })
-    }
-
-    /// The medians of the swell in per cent of several predictions, on every core.
-    pub fn percent_medians(predictions: &[&Self]) -> Vec<f64> {
-        in_ranges(predictions.len(), |range| {
-            predictions[range].iter().map(|prediction| prediction.percent_quantile(0.5)).collect()
-        })
+    /// The share of the distribution at or below `percent`.
+    fn percent_share(&self, percent: f64) -> f64 {
+        let ratio = percent / 100.0;
+        let Gaussian { mean, sd } = self.fore_edge;
+        let known = ratio * ratio * sd * sd;
+        let share = |(weight, mu, sigma): (f64, f64, f64)| {
+            weight * normal_cdf((ratio * mean - mu) / (sigma * sigma + known).sqrt())
+        };
+        self.swell.components().map(share).sum()
     }
 
     /// The swell in per cent below which the share `p` lies.

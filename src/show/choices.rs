@@ -1,13 +1,14 @@
 //! What `plan` shows.
 
 use super::forecast::{band_words, source_line};
-use super::number::{length, plural, rounded};
+use super::number::{decimals_for_resolution, plural, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, pattern_words, percent_figures, sewing_words, wrapped};
 use super::table::{Align, Table};
 use crate::book::Config;
 use crate::decide::{Change, Changed, Choice, PercentRange, Question, Way};
-use crate::trade::{Caution, SUPPORTS_FOR_THREE_ON, THICK_THREAD_MM, THIN_THREAD_MM};
+use crate::trade::{Caution, SUPPORTS_FOR_THREE_ON, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS};
+use crate::units::{LengthUnit, Millimetres};
 
 /// The choices that are shown, and what is said of them all.
 #[derive(Clone, Debug)]
@@ -82,8 +83,9 @@ fn asked(question: &Question) -> String {
     } else {
         format!("{} leaves", question.leaves)
     };
+    let edge = if question.fore_edge.is_some() { ", fore-edge as measured" } else { "" };
     format!(
-        "Asked: {leaves} of {}{}{guards}, {}, target {}.",
+        "Asked: {leaves} of {}{}{guards}{edge}, {}, target {}.",
         question.paper.name,
         if question.paper.level.is_some() { "" } else { " (new paper)" },
         question.state.phrase(),
@@ -132,10 +134,10 @@ fn row(place: usize, choice: &Choice) -> Vec<String> {
     ]
 }
 
-/// `two-on, ends 3, boned`.
+/// `two-on, boned`; ends are told where they are not the three that the last lines name.
 fn sewn(way: &Way) -> String {
     let ends = match (way.sewing.on(), way.sewing.ends()) {
-        (1, _) => String::new(),
+        (1, _) | (_, WANTED_ENDS) => String::new(),
         (_, ends) => format!(", ends {ends}"),
     };
     format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
@@ -244,16 +246,23 @@ fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
     let (low, high) = question.sheets;
     let sheets =
         if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
-    let height = length(question.height.mm(), config);
+    let height = whole_height(question.height.mm(), config.unit);
     let given = if view.height_given { "" } else { " (taken; --height sets it)" };
     format!(
-        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on, boned or \
-         not. Of equal odds, in whole per cent, the simpler and stronger comes first. Swell holds \
-         nine times in ten within its range; m is metres of thread for a book {height} high{given}, \
-         tails and waste included. {}",
+        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the first \
+         and last three sections all along, unless the row says how many), boned or not. Of equal \
+         odds, in whole per cent, the simpler and stronger comes first. Swell lies nine times in \
+         ten within its range; m is metres of thread for a book {height} high{given}, tails and \
+         waste included. {}",
         view.best.len(),
-        plural(view.considered, "way"),
+        plural(view.considered, "combination"),
         plural(question.threads.len(), "thread"),
         source_line(view.trials_used)
     )
+}
+
+/// A height to about a millimetre: `250 mm`.
+fn whole_height(height: Millimetres, unit: LengthUnit) -> String {
+    let decimals = decimals_for_resolution(1.0 / unit.to_mm(1.0));
+    format!("{} {unit}", rounded(unit.count(height), decimals))
 }

@@ -10,7 +10,7 @@ pub use way::Way;
 
 use super::band::Band;
 use super::forecast::PercentRange;
-use crate::model::mixed::Summary;
+use crate::model::mixed::{Summary, in_ranges};
 use crate::model::{Gaussian, ModelError, Plan, PlannedPaper, PlannedThread, Prediction, SwellFit};
 use crate::trade::{Caution, Height, SewingError, State};
 use crate::units::Millimetres;
@@ -117,7 +117,9 @@ impl Candidate {
         let plans = ways.iter().map(|way| way.plan(question)).collect::<Result<Vec<_>, _>>()?;
         let predictions = fit.predict_each(&plans);
         let Band { low_percent, high_percent, .. } = question.target;
-        let chances = Prediction::chances(&predictions, low_percent, high_percent);
+        let chances = in_ranges(predictions.len(), |range| {
+            predictions[range].iter().map(|it| it.chance(low_percent, high_percent)).collect()
+        });
         let predicted = predictions.into_iter().zip(chances);
         let made = ways.into_iter().zip(plans).zip(predicted);
         let candidate = |((way, plan), (prediction, chance)): ((Way, Plan), (Prediction, f64))| {
@@ -179,8 +181,9 @@ impl Choices {
 
     /// The best `count` choices with their ranges.
     pub fn best(&self, count: usize) -> Vec<Choice> {
-        let best = self.ranked.iter().take(count);
-        best.map(|candidate| candidate.finished(self.height)).collect()
+        in_ranges(count.min(self.ranked.len()), |range| {
+            self.ranked[range].iter().map(|candidate| candidate.finished(self.height)).collect()
+        })
     }
 
     /// The plan of the choice in this place, the best being 1; `None` beyond the last.
@@ -195,8 +198,10 @@ impl Choices {
 
     /// The choice whose median swell is nearest to the target, the first of equals.
     pub fn nearest(&self) -> Option<Choice> {
-        let predictions = self.ranked.iter().map(|candidate| &candidate.prediction);
-        let medians = Prediction::percent_medians(&predictions.collect::<Vec<_>>());
+        let medians = in_ranges(self.ranked.len(), |range| {
+            let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);
+            self.ranked[range].iter().map(median).collect()
+        });
         let Band { low_percent, high_percent, .. } = self.target;
         let off = |median: f64| (low_percent - median).max(median - high_percent).max(0.0);
         let pairs = self.ranked.iter().zip(medians);

@@ -22,11 +22,14 @@ pub(super) fn bundles(asked: &[Resolved]) -> Vec<Vec<usize>> {
 pub(super) struct Lanes<'a> {
     layout: &'a Layout,
     c: Vec<[f64; LANES]>,
+    /// Columns in which any lane has something.
+    active: Vec<usize>,
 }
 
 impl<'a> Lanes<'a> {
     pub fn new(layout: &'a Layout) -> Self {
-        Self { layout, c: vec![[0.0; LANES]; layout.columns.len()] }
+        let columns = layout.columns.len();
+        Self { layout, c: vec![[0.0; LANES]; columns], active: Vec::with_capacity(columns) }
     }
 
     /// The columns' numbers of one lane.
@@ -41,10 +44,10 @@ impl<'a> Lanes<'a> {
 
     /// Solves `L·z = c` in every lane; gives `zᵀz` of each. No lane has anything before `from`.
     pub fn squares(&mut self, factor: &[f64], from: usize) -> [f64; LANES] {
-        self.layout.envelope.forward_lanes(factor, &mut self.c, from);
+        self.layout.envelope.forward_lanes(factor, &mut self.c, from, &mut self.active);
         let mut squares = [0.0; LANES];
-        for z in &self.c[from..] {
-            squares.iter_mut().zip(z).for_each(|(sum, z)| *sum += z * z);
+        for &column in &self.active {
+            squares.iter_mut().zip(&self.c[column]).for_each(|(sum, z)| *sum += z * z);
         }
         squares
     }
