@@ -56,7 +56,11 @@ fn answer(view: &ChoicesView<'_>) -> String {
             way_words(&choice.way)
         )
     });
-    format!("Nothing here meets the target: the best is {}.{nearest}", odds(best.chance))
+    format!(
+        "Nothing here meets the target: the best odds are {} ({}).{nearest}",
+        chance_in_figures(best.chance),
+        chance_in_words(best.chance)
+    )
 }
 
 /// `odds 82 % (about 4 times in 5)`.
