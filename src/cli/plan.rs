@@ -18,12 +18,13 @@ use crate::trade::{Height, Name, Pairs, Range, ranges};
 Examples:
   swellbook plan --paper 'bond 80' --leaves 192 \\
     --target rounded-backed
-  swellbook plan --paper 'bond 80' --leaves 160 --target 12..22 \\
-    --sheets 3..6 --thread 'linen 18' --height 210mm
-  swellbook plan --paper 'bond 80' --leaves 192 --target rounded \\
-    --from 'thread=linen 25,sheets=4,on=1,boned=no'
-  swellbook plan --paper 'bond 80' --leaves 192 --target rounded \\
-    --choice 1
+  swellbook plan --paper 'bond 80' --leaves 160 \\
+    --target 12..22 --sheets 3..6 --thread 'linen 18' \\
+    --height 210mm
+  swellbook plan --paper 'bond 80' --leaves 192 \\
+    --target rounded --from 'thread=linen 25,sheets=4'
+  swellbook plan --paper 'bond 80' --leaves 192 \\
+    --target rounded --choice 1
 
 Every thread of the book with 1 to 8 sheets to the section, all along, two-on and three-on, boned \
 and not.")]
