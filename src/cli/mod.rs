@@ -12,6 +12,7 @@ mod gauge;
 mod import;
 mod init;
 mod line;
+mod plan;
 mod planned;
 mod predict;
 mod progress;
@@ -23,6 +24,7 @@ mod strike;
 mod suggest;
 mod tour;
 mod values;
+mod wanted;
 
 use command::Arguments;
 pub use error::CliError;

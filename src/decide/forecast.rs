@@ -83,7 +83,7 @@ pub struct Forecast {
 }
 
 impl PercentRange {
-    fn of(prediction: &Prediction) -> Self {
+    pub(super) fn of(prediction: &Prediction) -> Self {
         let quantile = |p| prediction.percent_quantile(p);
         Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
     }

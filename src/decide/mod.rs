@@ -11,6 +11,7 @@ mod forecast;
 mod gauge;
 mod learnt;
 mod refit;
+mod search;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;
@@ -21,3 +22,7 @@ pub use doubts::doubts;
 pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
+pub use search::{
+    Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,
+    search, whole_percent,
+};

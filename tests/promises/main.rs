@@ -5,6 +5,8 @@ mod bench_prompt;
 mod book_files;
 mod brute_force;
 mod certified;
+mod choices;
+mod choices_order;
 mod command_line;
 mod compare;
 mod compare_books;

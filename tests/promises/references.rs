@@ -187,6 +187,10 @@ fn every_field_of_the_json_is_on_its_page() {
         [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
     let shaped = [&shaped[..], &["--sheets", "4"]].concat();
     check_json("## predict", vec![on(&plan), on(&aimed), on(&shaped)]);
+    let choose = ["plan", "--json", "--paper", "Alder bond", "--leaves", "190", "--all"];
+    let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
+    let from = on(&[&from[..], &["thread=flax 25/3,sheets=4"]].concat());
+    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "180..190"]].concat())]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);

@@ -6,6 +6,7 @@ mod wanted;
 mod words;
 
 pub(crate) use resolve::Resolved;
+pub(super) use resolve::hand_of;
 pub(crate) use wanted::Wanted;
 pub(super) use wanted::band_of;
 
@@ -13,7 +14,7 @@ use super::prompt::by_flag;
 use super::{CliError, Session};
 use crate::book::{Book, PlanFile, read_plan_file};
 use crate::decide::Bench;
-use crate::model::{Gaussian, Plan};
+use crate::model::{Gaussian, Plan, PlannedPaper};
 use crate::trade::{Pairs, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 use std::path::PathBuf;
@@ -199,6 +200,17 @@ impl PlanWords {
     pub fn wanted(&self, book: &Book) -> Result<Wanted, CliError> {
         Wanted::of(&self.whole, book)
     }
+}
+
+/// The paper that flags name, and its size where it is new.
+///
+/// # Errors
+/// [`CliError::Value`] names the flag.
+pub(super) fn planned_paper<'f>(
+    flags: impl IntoIterator<Item = (&'static str, &'f Option<String>)>,
+    stock: (&Book, &Bench),
+) -> Result<PlannedPaper, CliError> {
+    stock::paper(&RunWords::of_flags(flags), stock)
 }
 
 /// Readings of a thickness by a flag, in mm.

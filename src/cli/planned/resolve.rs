@@ -69,7 +69,7 @@ pub(super) fn resolve(
     let guards = seen.take(
         whole.parsed("guards", |text| Guards::parse(text, unit).map_err(|error| error.to_string())),
     );
-    let hand = seen.take(whole.parsed("hand", |text| hand(text, bench)));
+    let hand = seen.take(whole.parsed("hand", |text| hand_of(text, bench)));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
     seen.finish()?;
     let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
@@ -187,7 +187,8 @@ fn key_of(error: &SewingError) -> &'static str {
     }
 }
 
-fn hand(typed: &str, bench: &Bench) -> Result<usize, String> {
+/// A hand by its name, as its place among the hands of the fit.
+pub(in crate::cli) fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
     let hands = &bench.observations.hands;
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
