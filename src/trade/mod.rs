@@ -2,6 +2,8 @@
 //!
 //! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
 
+mod kept;
+mod kept_plan;
 mod limits;
 mod name;
 mod paper;
@@ -14,6 +16,8 @@ mod thread;
 mod thread_count;
 mod trial;
 
+pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
+pub use kept_plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use paper::{Hardness, Paper, caliper_from_stack};

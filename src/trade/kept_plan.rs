@@ -1,0 +1,232 @@
+//! The plan of a kept forecast as a text that a person reads.
+
+use super::{Name, Sewing, State, UnknownWord};
+use crate::units::shown;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// The longest text in bytes, which a cell of a book's file can hold.
+const LONGEST: usize = 4000;
+
+/// A plan as text: what holds for the whole block, then its runs, parted by `;`. Within a part
+/// stand `key=value`, parted by commas; a value that holds `,` `;` `=` or `"` is in double quotes,
+/// with each `"` in it doubled.
+///
+/// `state=knocked; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=1,ends=0,boned=no`
+///
+/// The program reads back the state; the rest is for people.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptPlan {
+    state: State,
+    text: String,
+}
+
+/// What holds for the whole block.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptBlock {
+    /// The state that was predicted.
+    pub state: State,
+    /// Build-up of repairs at the fold over the block, in mm.
+    pub guards_mm: f64,
+    /// The fore-edge in mm where it had been measured on the folded block.
+    pub fore_edge_mm: Option<f64>,
+}
+
+/// Sections of one paper, sewn in one way with one thread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptRun<'a> {
+    /// The paper.
+    pub paper: &'a Name,
+    /// The thread.
+    pub thread: &'a Name,
+    /// Sections, sheets and how they are sewn.
+    pub sewing: Sewing,
+    /// Whether the folds are boned down.
+    pub boned: bool,
+}
+
+/// Why a plan cannot be kept, or read.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum KeptPlanError {
+    /// More than a cell can hold.
+    #[error("a plan of {length} bytes is too long to be kept; at most {LONGEST} are")]
+    TooLong {
+        /// Its length.
+        length: usize,
+    },
+    /// A quotation mark that is opened and not closed.
+    #[error("'{found}' opens a quotation mark and does not close it")]
+    OpenQuote {
+        /// The text found.
+        found: String,
+    },
+    /// Characters that cannot be seen.
+    #[error("'{found}' holds characters that cannot be seen")]
+    Invisible {
+        /// The text with the characters escaped.
+        found: String,
+    },
+    /// No state, or more than one.
+    #[error("'{found}' names {count} states; it must name one, such as state=knocked")]
+    States {
+        /// The text found.
+        found: String,
+        /// States in it.
+        count: usize,
+    },
+    /// A word that is no state.
+    #[error(transparent)]
+    Word(#[from] UnknownWord),
+    /// A state without thread.
+    #[error("an unsewn block has no swell to predict; the state must be sewn or a later one")]
+    Unsewn,
+}
+
+impl KeptPlan {
+    /// The text of a block and its runs.
+    ///
+    /// # Errors
+    /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
+    pub fn new(block: KeptBlock, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
+        let mut parts = vec![format!("state={}", block.state)];
+        if block.guards_mm > 0.0 {
+            parts.push(format!("guards_mm={}", thousandths(block.guards_mm)));
+        }
+        parts.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
+        parts.extend(runs.iter().map(run_text));
+        parts.join("; ").parse()
+    }
+
+    /// The state that was predicted.
+    pub fn state(&self) -> State {
+        self.state
+    }
+
+    /// The whole text.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+}
+
+/// A length rounded to a thousandth of a millimetre, finer than any gauge.
+fn thousandths(mm: f64) -> f64 {
+    (mm * 1000.0).round() / 1000.0
+}
+
+fn run_text(run: &KeptRun<'_>) -> String {
+    format!(
+        "paper={},thread={},sections={},sheets={},on={},ends={},boned={}",
+        quoted(run.paper.as_str()),
+        quoted(run.thread.as_str()),
+        run.sewing.sections(),
+        run.sewing.sheets(),
+        run.sewing.on(),
+        run.sewing.ends(),
+        if run.boned { "yes" } else { "no" }
+    )
+}
+
+fn quoted(value: &str) -> String {
+    if value.contains([',', ';', '=', '"']) {
+        format!("\"{}\"", value.replace('"', "\"\""))
+    } else {
+        value.to_owned()
+    }
+}
+
+/// The text parted at commas and semicolons that are not in quotes; `None` where a quote stays
+/// open. A doubled quote inside a value closes and opens it again, which parts nothing.
+fn items(text: &str) -> Option<Vec<&str>> {
+    let (mut open, mut from, mut found) = (false, 0, Vec::new());
+    for (at, c) in text.char_indices() {
+        open ^= c == '"';
+        if !open && matches!(c, ',' | ';') {
+            found.push(&text[from..at]);
+            from = at + 1;
+        }
+    }
+    found.push(&text[from..]);
+    (!open).then_some(found)
+}
+
+impl FromStr for KeptPlan {
+    type Err = KeptPlanError;
+
+    fn from_str(text: &str) -> Result<Self, KeptPlanError> {
+        let text = text.trim();
+        if text.len() > LONGEST {
+            return Err(KeptPlanError::TooLong { length: text.len() });
+        }
+        if text.contains(char::is_control) {
+            return Err(KeptPlanError::Invisible { found: shown(text) });
+        }
+        let items = items(text).ok_or_else(|| KeptPlanError::OpenQuote { found: shown(text) })?;
+        let pairs = items.iter().filter_map(|item| item.split_once('='));
+        let states: Vec<&str> = pairs
+            .filter(|(key, _)| key.trim().eq_ignore_ascii_case("state"))
+            .map(|(_, value)| value.trim().trim_matches('"'))
+            .collect();
+        let [word] = states[..] else {
+            return Err(KeptPlanError::States { found: shown(text), count: states.len() });
+        };
+        match word.parse::<State>()? {
+            state if state.has_thread() => Ok(Self { state, text: text.to_owned() }),
+            _ => Err(KeptPlanError::Unsewn),
+        }
+    }
+}
+
+impl fmt::Display for KeptPlan {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BLOCK: KeptBlock =
+        KeptBlock { state: State::KnockedPressed, guards_mm: 0.3, fore_edge_mm: Some(20.0421) };
+
+    fn plan(paper: &str, runs: usize) -> Result<KeptPlan, KeptPlanError> {
+        let (paper, thread): (Name, Name) = (paper.parse().unwrap(), "flax 25/3".parse().unwrap());
+        let sewing = Sewing::new(24, 4, 2, 3).unwrap();
+        let run = KeptRun { paper: &paper, thread: &thread, sewing, boned: true };
+        KeptPlan::new(BLOCK, &vec![run; runs])
+    }
+
+    #[test]
+    fn a_plan_is_a_text_for_people() {
+        let wanted = "state=knocked+pressed; guards_mm=0.3; fore_edge_mm=20.042; \
+                      paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=2,ends=3,boned=yes";
+        assert_eq!(plan("Alder bond", 1).unwrap().text(), wanted);
+    }
+
+    #[test]
+    fn names_that_look_like_the_form_itself_change_nothing() {
+        for name in ["a;state=sewn", "a,state=sewn", "a\",state=sewn,\"b", "50=50; \"x\""] {
+            let plan = plan(name, 2).unwrap();
+            assert_eq!(plan.state(), State::KnockedPressed, "{name}");
+            assert_eq!(plan.text().parse::<KeptPlan>().as_ref(), Ok(&plan), "{name}");
+        }
+    }
+
+    #[test]
+    fn the_state_is_read_out_of_what_a_person_wrote() {
+        let state = |text: &str| text.parse::<KeptPlan>().map(|plan| plan.state());
+        assert_eq!(state("my own words; State = \"sewn\""), Ok(State::Sewn));
+        assert!(matches!(state("paper=x"), Err(KeptPlanError::States { count: 0, .. })));
+        assert!(matches!(state("state=sewn;state=sewn"), Err(KeptPlanError::States { .. })));
+        assert!(matches!(state("state=wet"), Err(KeptPlanError::Word(_))));
+        assert_eq!(state("state=unsewn"), Err(KeptPlanError::Unsewn));
+        assert!(matches!(state("state=sewn; paper=\"x"), Err(KeptPlanError::OpenQuote { .. })));
+        assert!(matches!(state("state=sewn\u{7}"), Err(KeptPlanError::Invisible { .. })));
+    }
+
+    #[test]
+    fn a_plan_longer_than_a_cell_is_refused() {
+        assert!(matches!(plan("Alder bond", 200), Err(KeptPlanError::TooLong { .. })));
+    }
+}
