@@ -46,9 +46,6 @@ pub(crate) struct PlanArgs {
     /// The wanted swell: a target of the book, or LOW..HIGH in per cent
     #[arg(long, value_name = "NAME|LOW..HIGH")]
     pub target: Option<String>,
-    /// Fore-edge measured on the folded block: one or more readings, parted by commas
-    #[arg(long, value_name = "LENGTHS")]
-    fore_edge: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
     #[arg(long, value_name = "LENGTH")]
     caliper: Option<String>,
@@ -89,17 +86,15 @@ impl PlanArgs {
     /// # Errors
     /// [`CliError`] naming the flag.
     pub fn plan(&self, book: &Book, bench: &Bench) -> Result<Plan, CliError> {
-        let unit = book.config().unit;
         let run = Run {
             paper: self.planned_paper(book, bench)?,
             thread: self.planned_thread(book, bench)?,
             sewing: self.sewing()?,
+            boned: self.boned,
         };
         let state: State = by_flag("--state", &self.state, values::parsed)?;
         let mut plan = Plan::new(vec![run], state)?;
-        plan.boned = self.boned;
         plan.hand = self.planned_hand(bench)?;
-        plan.fore_edge = self.measured_fore_edge(unit, bench)?;
         Ok(plan)
     }
 
@@ -221,22 +216,43 @@ impl PlanArgs {
             .map(Some)
             .ok_or_else(|| value_error("--hand", suggest::unknown("hand", typed, &names)))
     }
+}
 
-    /// The mean of the readings and how well it is known.
-    fn measured_fore_edge(
-        &self,
-        unit: LengthUnit,
-        bench: &Bench,
-    ) -> Result<Option<Gaussian>, CliError> {
-        let Some(typed) = &self.fore_edge else { return Ok(None) };
-        let checked = |text: &str| -> Result<Vec<f64>, String> {
-            let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
-            let check = |length: &Millimetres| {
-                ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())
-            };
-            lengths.iter().map(check).collect()
+/// Readings of a thickness by a flag, in mm.
+///
+/// # Errors
+/// [`CliError::Value`] names the flag.
+pub(crate) fn thicknesses(
+    flag: &'static str,
+    typed: &str,
+    unit: LengthUnit,
+) -> Result<Vec<f64>, CliError> {
+    let checked = |text: &str| -> Result<Vec<f64>, String> {
+        let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
+        let check = |length: &Millimetres| {
+            ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())
         };
-        let readings = by_flag("--fore-edge", typed, checked)?;
+        lengths.iter().map(check).collect()
+    };
+    by_flag(flag, typed, checked)
+}
+
+/// The flag for a fore-edge that was measured before the sewing.
+#[derive(Debug, clap::Args)]
+pub(crate) struct FoldedArgs {
+    /// Fore-edge measured on the folded block: one or more readings, parted by commas
+    #[arg(long, value_name = "LENGTHS")]
+    fore_edge: Option<String>,
+}
+
+impl FoldedArgs {
+    /// The mean of the readings and how well it is known.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for what is no thickness.
+    pub fn measured(&self, book: &Book, bench: &Bench) -> Result<Option<Gaussian>, CliError> {
+        let Some(typed) = &self.fore_edge else { return Ok(None) };
+        let readings = thicknesses("--fore-edge", typed, book.config().unit)?;
         Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
     }
 }

@@ -1,6 +1,6 @@
 //! `predict`: a planned book.
 
-use super::planned::PlanArgs;
+use super::planned::{FoldedArgs, PlanArgs};
 use super::{ExitStatus, Outcome, Session};
 use crate::decide::{Bench, forecast};
 use crate::show;
@@ -22,6 +22,8 @@ lengths in mm, whatever the book's unit.")]
 pub(crate) struct Args {
     #[command(flatten)]
     plan: PlanArgs,
+    #[command(flatten)]
+    folded: FoldedArgs,
     /// One JSON object instead of sentences
     #[arg(long)]
     json: bool,
@@ -31,7 +33,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let target = args.plan.band(&book)?;
     let bench = Bench::of(&book)?;
-    let plan = args.plan.plan(&book, &bench)?;
+    let mut plan = args.plan.plan(&book, &bench)?;
+    plan.fore_edge = args.folded.measured(&book, &bench)?;
     let forecast = forecast(&bench.fit, &bench.nominal, plan, target);
     let text = if args.json {
         show::forecast_json(&forecast)

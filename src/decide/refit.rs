@@ -111,8 +111,8 @@ fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -
                 diameter_mm: thread.diameter_mm,
             },
             sewing,
+            boned: trial.boned,
         },
-        boned: trial.boned,
         hand: others.hands.iter().position(|hand| *hand == all.hands[trial.hand]),
         seen: seen
             .map(|row| Seen {

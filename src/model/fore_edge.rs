@@ -44,9 +44,9 @@ impl ForeEdgeRatios {
         paper.and_then(|level| self.papers.get(level)).copied().unwrap_or(belief)
     }
 
-    /// Fore-edge thickness in mm of a run of `leaves_mm` nominal thickness (leaves × caliper):
-    /// `N(ρ·nominal, nominal²·(var ρ + 0.02²))`.
-    pub(super) fn run(&self, paper: Option<usize>, leaves_mm: f64) -> Gaussian {
+    /// Fore-edge thickness in mm of the leaves of one paper in a block, `leaves_mm` of nominal
+    /// thickness (leaves × caliper): `N(ρ·nominal, nominal²·(var ρ + 0.02²))`.
+    pub(super) fn block(&self, paper: Option<usize>, leaves_mm: f64) -> Gaussian {
         let ratio = self.of(paper);
         let variance = ratio.sd * ratio.sd + BLOCK_SD * BLOCK_SD;
         Gaussian { mean: ratio.mean * leaves_mm, sd: leaves_mm * variance.sqrt() }

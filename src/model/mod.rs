@@ -1,6 +1,7 @@
 //! The swell model: beliefs, design, fit and prediction. It does not know where the observations
 //! came from. docs/model.md has the mathematics.
 
+mod admit;
 mod beliefs;
 pub mod compare;
 mod design;
@@ -14,6 +15,7 @@ mod plan;
 mod predict;
 pub mod variance;
 
+pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
 pub use error::ModelError;
 pub use fit::{Effects, SwellFit};

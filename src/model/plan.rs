@@ -28,7 +28,7 @@ pub struct PlannedThread {
     pub diameter_mm: f64,
 }
 
-/// Sections of one paper, sewn in one way with one thread.
+/// Sections of one paper, sewn in one way with one thread, their folds boned down or not.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
     /// The paper.
@@ -37,6 +37,8 @@ pub struct Run {
     pub thread: PlannedThread,
     /// Sections, sheets and how they are sewn.
     pub sewing: Sewing,
+    /// Whether the folds are boned down.
+    pub boned: bool,
 }
 
 impl Run {
@@ -57,8 +59,6 @@ pub struct Plan {
     runs: Vec<Run>,
     /// The state that is predicted.
     pub state: State,
-    /// Whether the folds are boned down.
-    pub boned: bool,
     /// Build-up of repairs at the fold over the block, in mm.
     pub guards_mm: f64,
     /// The hand that will sew, as its place among the hands of the fit.
@@ -68,7 +68,7 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// A plan of one or more runs, in `state`, not boned.
+    /// A plan of one or more runs, in `state`.
     ///
     /// # Errors
     /// [`ModelError::Plan`] without runs, or for a state without thread.
@@ -80,12 +80,22 @@ impl Plan {
         if !state.has_thread() {
             return refuse("an unsewn block has no swell to predict; choose sewn or knocked");
         }
-        Ok(Self { runs, state, boned: false, guards_mm: 0.0, hand: None, fore_edge: None })
+        Ok(Self { runs, state, guards_mm: 0.0, hand: None, fore_edge: None })
     }
 
     /// The runs.
     pub fn runs(&self) -> &[Run] {
         &self.runs
+    }
+
+    /// The runs, to be changed; there are as many afterwards.
+    pub fn runs_mut(&mut self) -> &mut [Run] {
+        &mut self.runs
+    }
+
+    /// Whether the folds of every run are boned down.
+    pub fn is_boned(&self) -> bool {
+        self.runs.iter().all(|run| run.boned)
     }
 
     /// Sections in all.

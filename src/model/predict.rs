@@ -103,34 +103,37 @@ impl Prediction {
     }
 }
 
-/// F in mm: measured, or the sum over runs.
+/// F in mm: measured, or the sum over papers. The ratio of a paper is the same in all its runs.
 pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     plan.fore_edge.unwrap_or_else(|| {
-        let runs = plan.runs().iter().map(|run| ratios.run(run.paper.level, run.leaves_mm()));
-        let (mean, variance) = runs.fold((0.0, 0.0), |(mean, variance), run| {
-            (mean + run.mean, variance + run.sd * run.sd)
-        });
+        let papers = sums(plan, paper_of, Run::leaves_mm).into_iter();
+        let (mean, variance) = papers
+            .map(|((level, _), leaves_mm)| ratios.block(level, leaves_mm))
+            .fold((0.0, 0.0), |(mean, variance), part| {
+                (mean + part.mean, variance + part.sd * part.sd)
+            });
         Gaussian { mean, sd: variance.sqrt() }
     })
 }
 
-fn paper_of(run: &Run) -> (Level, &Name) {
+fn paper_of(run: &Run) -> Stock<'_> {
     (run.paper.level, &run.paper.name)
 }
 
-fn thread_of(run: &Run) -> (Level, &Name) {
+fn thread_of(run: &Run) -> Stock<'_> {
     (run.thread.level, &run.thread.name)
 }
 
-/// What each paper or thread of the plan adds: `part` of its level and of the sum of `amount` over
-/// its runs. One that was never tried is the same in all its runs: its effect is drawn once.
-fn shared(
+/// A paper or a thread of a plan: its level, and its name where it has none.
+type Stock<'p> = (Level, &'p Name);
+
+/// The sum of `amount` over the runs of each paper or thread of the plan.
+fn sums(
     plan: &Plan,
-    key: fn(&Run) -> (Level, &Name),
-    amount: fn(&Run) -> f64,
-    part: impl Fn(Level, f64) -> Functional,
-) -> Functional {
-    let mut sums: Vec<((Level, &Name), f64)> = Vec::new();
+    key: fn(&Run) -> Stock<'_>,
+    amount: impl Fn(&Run) -> f64,
+) -> Vec<(Stock<'_>, f64)> {
+    let mut sums: Vec<(Stock<'_>, f64)> = Vec::new();
     for run in plan.runs() {
         let key = key(run);
         match sums.iter_mut().find(|(known, _)| *known == key) {
@@ -138,7 +141,19 @@ fn shared(
             None => sums.push((key, amount(run))),
         }
     }
-    sums.into_iter()
+    sums
+}
+
+/// What each paper or thread of the plan adds: `part` of its level and of the sum of `amount` over
+/// its runs. One that was never tried is the same in all its runs: its effect is drawn once.
+fn shared(
+    plan: &Plan,
+    key: fn(&Run) -> Stock<'_>,
+    amount: fn(&Run) -> f64,
+    part: impl Fn(Level, f64) -> Functional,
+) -> Functional {
+    sums(plan, key, amount)
+        .into_iter()
         .fold(Functional::default(), |all, ((level, _), sum)| all.plus_all(&part(level, sum)))
 }
 
@@ -150,7 +165,7 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
     };
     let conditions = |run: &Run| Conditions {
         hardness: run.paper.hardness,
-        boned: plan.boned,
+        boned: run.boned,
         state: plan.state,
         depth: depth(f64::from(run.sewing.sheets()), run.paper.caliper_mm, run.thread.diameter_mm),
     };

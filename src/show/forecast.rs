@@ -189,6 +189,7 @@ struct RunDocument {
     sheets: u16,
     on: u8,
     ends: u16,
+    boned: bool,
 }
 
 #[derive(Serialize)]
@@ -209,10 +210,11 @@ fn plan_document(plan: &Plan) -> PlanDocument {
         sheets: run.sewing.sheets(),
         on: run.sewing.on(),
         ends: run.sewing.ends(),
+        boned: run.boned,
     });
     PlanDocument {
         state: plan.state.word(),
-        boned: plan.boned,
+        boned: plan.is_boned(),
         guards_mm: plan.guards_mm,
         runs: runs.collect(),
     }

@@ -18,6 +18,7 @@ fn plan() -> Plan {
         },
         thread: PlannedThread { name: "new cord".parse().unwrap(), level: None, diameter_mm: 0.5 },
         sewing: Sewing::new(24, 4, 2, 3).unwrap(),
+        boned: false,
     };
     Plan::new(vec![run], State::Knocked).unwrap()
 }

@@ -45,7 +45,7 @@ fn run_words(run: &Run) -> String {
 /// The plan in one sentence.
 pub(super) fn plan_line(plan: &Plan) -> String {
     let runs: Vec<String> = plan.runs().iter().map(run_words).collect();
-    let boned = if plan.boned { ", boned" } else { "" };
+    let boned = if plan.is_boned() { ", boned" } else { "" };
     format!("{}{boned}, {}.", runs.join("; then "), plan.state.phrase())
 }
 

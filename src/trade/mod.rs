@@ -6,6 +6,7 @@ mod kept;
 mod kept_plan;
 mod limits;
 mod name;
+mod pairs;
 mod paper;
 mod reading;
 mod sewing;
@@ -20,6 +21,7 @@ pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, Wanted
 pub use kept_plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
+pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
 pub use sewing::{Sewing, SewingError, Uneven};

@@ -1,16 +1,17 @@
 //! How sections are made up and sewn.
 
 use super::{OutOfRange, ranges};
-use serde::Serialize;
 use thiserror::Error;
 
-/// The sections of a block and how the thread goes through them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+/// The sections of a block, or of a part of one, and how the thread goes through them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Sewing {
     sections: u16,
     sheets: u16,
     on: u8,
-    ends: u16,
+    /// Sections sewn all along whatever `on` is, before and after the others.
+    first: u16,
+    last: u16,
 }
 
 /// Why a sewing cannot be.
@@ -63,7 +64,40 @@ impl Sewing {
         if u32::from(ends) * 2 > u32::from(sections) {
             return Err(SewingError::Ends { ends, sections });
         }
-        Ok(Self { sections, sheets, on, ends })
+        Ok(Self { sections, sheets, on, first: ends, last: ends })
+    }
+
+    /// The same in a part of a block, whose two ends need not be alike: `first` sections at its
+    /// beginning and `last` at its end are sewn all along.
+    ///
+    /// # Errors
+    /// [`SewingError::Ends`], with the larger of the two, where they are more than the sections.
+    pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
+        if u32::from(first) + u32::from(last) > u32::from(self.sections) {
+            return Err(SewingError::Ends { ends: first.max(last), sections: self.sections });
+        }
+        Ok(Self { first, last, ..self })
+    }
+
+    /// The first `count` sections, in the order of sewing, and the others; `None` for a part
+    /// without sections. The thread in both parts adds up to that of the whole.
+    pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
+        let count = count.min(self.sections);
+        let rest = self.sections - count;
+        let before_last = self.sections - self.last;
+        let begun = Self {
+            sections: count,
+            first: self.first.min(count),
+            last: count.saturating_sub(before_last),
+            ..self
+        };
+        let left = Self {
+            sections: rest,
+            first: self.first.saturating_sub(count),
+            last: self.last.min(rest),
+            ..self
+        };
+        ((count > 0).then_some(begun), (rest > 0).then_some(left))
     }
 
     /// Sections that `count` leaves (or, with two to a leaf, pages) make at `sheets` to a section.
@@ -95,9 +129,20 @@ impl Sewing {
         self.on
     }
 
-    /// Sections at each end sewn all along whatever `on` is.
+    /// Sections at each end sewn all along whatever `on` is; the larger number where the ends
+    /// differ.
     pub fn ends(self) -> u16 {
-        self.ends
+        self.first.max(self.last)
+    }
+
+    /// Sections sewn all along before the others.
+    pub fn first(self) -> u16 {
+        self.first
+    }
+
+    /// Sections sewn all along after the others.
+    pub fn last(self) -> u16 {
+        self.last
     }
 
     /// Leaves in the block: two for every folded sheet.
@@ -108,9 +153,9 @@ impl Sewing {
     /// Sections' worth of thread in the spine: all of them when sewn all along, else
     /// `2·ends + (n − 2·ends)/on`. Source: docs/model.md, "Effective sections of thread".
     pub fn effective_sections(self) -> f64 {
-        let ends = f64::from(self.ends);
-        let between = f64::from(self.sections) - 2.0 * ends;
-        2.0 * ends + between / f64::from(self.on)
+        let ends = f64::from(self.first) + f64::from(self.last);
+        let between = f64::from(self.sections) - ends;
+        ends + between / f64::from(self.on)
     }
 }
 
@@ -126,6 +171,34 @@ mod tests {
         assert_eq!(effective(2, 0), 12.0);
         assert_eq!(effective(3, 0), 8.0);
         assert_eq!(effective(2, 4), 16.0);
+    }
+
+    /// docs/model.md, "Updating part-way": `min(q, ends) + max(0, q − ends)/m` for
+    /// `q ≤ n − ends`, and q where m = 1.
+    #[test]
+    fn a_part_of_a_block_holds_its_share_of_the_thread() {
+        let begun = |sewing: Sewing, q| sewing.split(q).0.map_or(0.0, Sewing::effective_sections);
+        let (two_on, along) =
+            (Sewing::new(24, 4, 2, 4).unwrap(), Sewing::new(24, 4, 1, 4).unwrap());
+        for q in 0..=20 {
+            let (q_f, ends) = (f64::from(q), 4.0);
+            assert_eq!(begun(two_on, q), q_f.min(ends) + (q_f - ends).max(0.0) / 2.0, "{q}");
+            assert_eq!(begun(along, q), q_f);
+        }
+        assert_eq!((begun(two_on, 22), begun(two_on, 24)), (14.0, 16.0));
+        for q in 0..=24 {
+            let (begun, left) = two_on.split(q);
+            let parts = [begun, left].into_iter().flatten();
+            assert_eq!(parts.clone().map(Sewing::sections).sum::<u16>(), 24);
+            assert_eq!(parts.map(Sewing::effective_sections).sum::<f64>(), 16.0);
+        }
+    }
+
+    #[test]
+    fn the_ends_of_a_part_need_not_be_alike() {
+        let part = Sewing::new(10, 4, 2, 0).unwrap();
+        assert_eq!(part.with_ends(0, 4).unwrap().effective_sections(), 7.0);
+        assert!(matches!(part.with_ends(7, 4), Err(SewingError::Ends { ends: 7, .. })));
     }
 
     #[test]

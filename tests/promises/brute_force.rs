@@ -62,7 +62,12 @@ fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
         hardness: Hardness::Soft,
     };
     let thread = |called| PlannedThread { name: name(called), level: None, diameter_mm: 0.52 };
-    let mut run = |paper, thread| Run { paper, thread, sewing: any_sewing(random) };
+    let mut run = |paper, thread| Run {
+        paper,
+        thread,
+        sewing: any_sewing(random),
+        boned: random.chance(0.5),
+    };
     let one = vec![run(known(0), tied(0))];
     let mixed = vec![
         run(known(all.papers.len() - 1), tied(threads - 1)),
@@ -79,8 +84,7 @@ fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
             .into_iter()
             .map(|(runs, state)| Plan::new(runs, state).expect("a plan"))
             .collect();
-    (plans[1].boned, plans[1].guards_mm, plans[1].hand) =
-        (true, 0.35, (all.hands.len() > 1).then_some(0));
+    (plans[1].guards_mm, plans[1].hand) = (0.35, (all.hands.len() > 1).then_some(0));
     plans[2].fore_edge = Some(Gaussian { mean: 9.0, sd: 0.05 });
     plans
 }
@@ -90,7 +94,7 @@ fn swell(plan: &Plan, all: &Observations) -> Linear {
     let hand = plan.hand.map_or("a hand never seen", |hand| all.hands[hand].as_str());
     let hand = (all.hands.len() > 1).then_some(hand);
     plan.runs().iter().fold(Linear::default(), |sum, run| {
-        sum.add(1.0, &Block::of_run(run, plan, hand).swell(plan.state, "the plan", "the plan"))
+        sum.add(1.0, &Block::of_run(run, hand).swell(plan.state, "the plan", "the plan"))
     })
 }
 
@@ -101,14 +105,19 @@ fn in_budget(swell: &Linear, source: &str) -> [Linear; 2] {
     [part.clone(), part.add(1.0, swell)]
 }
 
-/// Mean and variance of the plan's fore-edge, run by run.
+/// Mean and variance of the plan's fore-edge, paper by paper: a paper's ratio is one number for the
+/// block, in however many runs its sections are sewn.
 fn fore_edge(plan: &Plan, book: &Book) -> (f64, f64) {
     if let Some(measured) = plan.fore_edge {
         return (measured.mean, measured.sd.powi(2));
     }
-    plan.runs().iter().fold((0.0, 0.0), |(mean, variance), run| {
-        let nominal = Block::of_run(run, plan, None).nominal_fore_edge();
-        let (ratio, known_to) = fore_edge_ratio(book, run.paper.name.as_str());
+    let mut nominal = std::collections::BTreeMap::new();
+    for run in plan.runs() {
+        *nominal.entry(run.paper.name.as_str()).or_insert(0.0) +=
+            Block::of_run(run, None).nominal_fore_edge();
+    }
+    nominal.into_iter().fold((0.0, 0.0), |(mean, variance), (paper, nominal)| {
+        let (ratio, known_to) = fore_edge_ratio(book, paper);
         (mean + ratio * nominal, variance + nominal * nominal * (known_to + 0.02 * 0.02))
     })
 }

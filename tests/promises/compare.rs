@@ -144,8 +144,8 @@ fn block(trial: &Trial, at: usize, all: &Observations, others: &Observations) ->
                 diameter_mm: thread.diameter_mm,
             },
             sewing: trial.sewing,
+            boned: trial.boned,
         },
-        boned: trial.boned,
         hand: others.hands.iter().position(|hand| *hand == all.hands[sewn.hand]),
         seen: rows
             .map(|row| Seen {

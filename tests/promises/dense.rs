@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 use swellbook::book::Book;
-use swellbook::model::{Plan, Run};
+use swellbook::model::Run;
 use swellbook::trade::{Hardness, Sewing, State, Trial};
 
 /// The spreads in the order of docs/model.md, with the scale of each half-normal belief.
@@ -166,7 +166,7 @@ pub struct Block<'a> {
 }
 
 impl<'a> Block<'a> {
-    pub fn of_run(run: &'a Run, plan: &Plan, hand: Option<&'a str>) -> Self {
+    pub fn of_run(run: &'a Run, hand: Option<&'a str>) -> Self {
         Self {
             paper: run.paper.name.as_str(),
             hardness: run.paper.hardness,
@@ -174,7 +174,7 @@ impl<'a> Block<'a> {
             thread: run.thread.name.as_str(),
             diameter: run.thread.diameter_mm,
             sewing: run.sewing,
-            boned: plan.boned,
+            boned: run.boned,
             hand,
         }
     }

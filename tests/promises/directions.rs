@@ -8,7 +8,7 @@ use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::sync::LazyLock;
 use swellbook::book::{Config, Entries};
 use swellbook::model::{
-    Beliefs, Gaussian, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit,
+    Beliefs, Gaussian, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit, admit,
 };
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Name, Sewing, State, ThreadCount, laid_diameter};
@@ -58,10 +58,8 @@ impl Sewn {
         let paper = PlannedPaper { name: paper, level, caliper_mm, hardness };
         let (level, diameter_mm) = (self.thread, self.diameter);
         let thread = PlannedThread { name: name("thread"), level, diameter_mm };
-        let run = Run { paper, thread, sewing: self.sewing() };
-        let mut plan = Plan::new(vec![run], self.state).expect("a plan");
-        plan.boned = self.boned;
-        plan
+        let run = Run { paper, thread, sewing: self.sewing(), boned: self.boned };
+        Plan::new(vec![run], self.state).expect("a plan")
     }
 
     fn predicted(self, fit: &SwellFit) -> Prediction {
@@ -245,6 +243,22 @@ proptest! {
         let build_up = all.threads[0].diameter_mm * sewn.sewing().effective_sections();
         let pressed = mean(State::Sewn) - mean(State::Pressed);
         prop_assert!((pressed - 0.04 * build_up).abs() < ALGEBRA * (1.0 + build_up));
+    }
+
+    /// A place of its own for stock that was never tried says nothing new about it.
+    #[test]
+    fn stock_given_a_place_is_predicted_as_before(seed in 0_u64..1000, sewn in any_sewn()) {
+        let (fit, all) = fitted(entries(seed, Size::ANY));
+        let plan = sewn.plan();
+        let (placed, plans) = admit(&all, std::slice::from_ref(&plan));
+        prop_assert_eq!(placed.papers.len(), all.papers.len() + 1);
+        prop_assert!(plans[0].runs()[0].paper.level.is_some());
+        let again = SwellFit::new(&placed, &Beliefs::default()).expect("a fit");
+        let (new, old) = (again.predict(&plans[0]).swell, fit.predict(&plan).swell);
+        for p in [0.05, 0.5, 0.95] {
+            let (new, old) = (new.quantile(p), old.quantile(p));
+            prop_assert!((new - old).abs() < QUANTILE * (1.0 + old.abs()), "{p}: {old} {new}");
+        }
     }
 
     /// Guards add what they measure and no doubt; a thicker block of the same swell swells less

@@ -68,6 +68,7 @@ impl Places<'_> {
                 diameter_mm: thread_level.diameter_mm,
             },
             sewing: Sewing::new(24, 4, 2, 1).expect("a sewing"),
+            boned: false,
         };
         Plan::new(vec![run], State::Knocked).expect("a plan")
     }

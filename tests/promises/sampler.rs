@@ -42,9 +42,8 @@ fn planned(row: &[String], all: &Observations) -> Plan {
         (whole(&row[6]), whole(&row[7]), whole(&row[8]), whole(&row[9]));
     let sewing = Sewing::new(sections, sheets, on as u8, ends).expect("a sewing");
     let state = row[11].parse().expect("a state");
-    let mut plan = Plan::new(vec![Run { paper, thread, sewing }], state).expect("a plan");
-    plan.boned = row[10] == "yes";
-    plan
+    let run = Run { paper, thread, sewing, boned: row[10] == "yes" };
+    Plan::new(vec![run], state).expect("a plan")
 }
 
 /// Everything compared, by the names in sampler.csv.

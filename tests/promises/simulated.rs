@@ -400,8 +400,7 @@ impl Truth {
             fore_edge += run.leaves_mm() * (paper.ratio + 0.02 * random.normal());
             planned.push(run);
         }
-        let mut plan = Plan::new(planned, state).expect("a plan");
-        plan.boned = boned;
+        let plan = Plan::new(planned, state).expect("a plan");
         NewBook { plan, swell_mm, percent: 100.0 * swell_mm / fore_edge }
     }
 }
@@ -424,6 +423,7 @@ fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> 
             diameter_mm: cord.diameter().mm(),
         },
         sewing: sewn.sewing,
+        boned: sewn.boned,
     }
 }
 

@@ -11,8 +11,6 @@ pub struct Block {
     pub trial: usize,
     /// What was sewn, its paper and thread by their places in the fit that predicts it.
     pub run: Run,
-    /// Whether the folds were boned down.
-    pub boned: bool,
     /// Who sewed it, by place in that fit; `None` for a hand it has not seen.
     pub hand: Option<usize>,
     /// What was measured, in order of state.
@@ -59,7 +57,7 @@ impl Block {
     /// [`ModelError::Plan`] for a state without thread.
     pub fn plan(&self, state: State) -> Result<Plan, ModelError> {
         let mut plan = Plan::new(vec![self.run.clone()], state)?;
-        (plan.boned, plan.hand) = (self.boned, self.hand);
+        plan.hand = self.hand;
         Ok(plan)
     }
 

@@ -1,0 +1,137 @@
+//! Lists of `key=value`, as a run of a planned book is typed and kept.
+
+use crate::units::shown;
+use thiserror::Error;
+
+/// `key=value` parted by commas, each key at most once. A value that holds a comma, a semicolon
+/// or an equals sign stands in double quotes; a double quote in it is doubled.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Pairs(Vec<(String, String)>);
+
+/// Why a text is no list of pairs.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum PairsError {
+    /// A part without an equals sign.
+    #[error("'{found}' is no KEY=VALUE")]
+    NoValue {
+        /// The part.
+        found: String,
+    },
+    /// A key twice.
+    #[error("'{key}' is there twice; give it once")]
+    Twice {
+        /// The key.
+        key: String,
+    },
+    /// A double quote that is never closed.
+    #[error("the quotation mark in '{found}' is never closed")]
+    Open {
+        /// The part.
+        found: String,
+    },
+    /// A key that means nothing here.
+    #[error("'{key}' is not known here; known are {known}")]
+    Unknown {
+        /// The key.
+        key: String,
+        /// What is known.
+        known: String,
+    },
+}
+
+impl Pairs {
+    /// Reads a list; keys are taken without regard to case, `_` and `-` being the same.
+    ///
+    /// # Errors
+    /// [`PairsError`].
+    pub fn parse(text: &str, known: &[&str]) -> Result<Self, PairsError> {
+        let mut pairs = Self::default();
+        for part in parts(text, ',')?.into_iter().filter(|part| !part.trim().is_empty()) {
+            let found = || shown(part.trim());
+            let (key, value) =
+                part.split_once('=').ok_or_else(|| PairsError::NoValue { found: found() })?;
+            let key = key.trim().to_lowercase().replace('_', "-");
+            if !known.contains(&key.as_str()) {
+                let known = known.join(", ");
+                return Err(PairsError::Unknown { key: shown(&key), known });
+            }
+            if pairs.get(&key).is_some() {
+                return Err(PairsError::Twice { key });
+            }
+            pairs.0.push((key, unquoted(value.trim())));
+        }
+        Ok(pairs)
+    }
+
+    /// The value of a key.
+    pub fn get(&self, key: &str) -> Option<&str> {
+        self.0.iter().find(|(known, _)| known == key).map(|(_, value)| value.as_str())
+    }
+}
+
+/// The parts of a text between marks outside double quotes.
+///
+/// # Errors
+/// [`PairsError::Open`] for a quotation mark that is never closed.
+pub fn parts(text: &str, mark: char) -> Result<Vec<&str>, PairsError> {
+    let (mut parts, mut start, mut quoted) = (Vec::new(), 0, false);
+    for (at, c) in text.char_indices() {
+        if c == '"' {
+            quoted = !quoted;
+        } else if c == mark && !quoted {
+            parts.push(&text[start..at]);
+            start = at + c.len_utf8();
+        }
+    }
+    if quoted {
+        return Err(PairsError::Open { found: shown(text[start..].trim()) });
+    }
+    parts.push(&text[start..]);
+    Ok(parts)
+}
+
+/// A value as it is written in a list: in double quotes where it needs them.
+pub fn quoted_value(value: &str) -> String {
+    let plain = !value.contains([',', ';', '=', '"']) && value.trim() == value;
+    if plain { value.to_owned() } else { format!("\"{}\"", value.replace('"', "\"\"")) }
+}
+
+fn unquoted(value: &str) -> String {
+    let inner = value.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'));
+    inner.map_or_else(|| value.to_owned(), |inner| inner.replace("\"\"", "\""))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const KNOWN: &[&str] = &["paper", "per-section", "sheets"];
+
+    #[test]
+    fn pairs_are_found_by_their_key() {
+        let pairs = Pairs::parse(" Paper = Alder bond , per_section=2,", KNOWN).unwrap();
+        assert_eq!(pairs.get("paper"), Some("Alder bond"));
+        assert_eq!((pairs.get("per-section"), pairs.get("sheets")), (Some("2"), None));
+    }
+
+    #[test]
+    fn any_value_comes_back_from_its_quotes() {
+        for value in ["bond, 80", "a=b;c", "the \"good\" one", "\"", " spaced ", "plain", ""] {
+            let text = format!("sheets=3,paper={}", quoted_value(value));
+            let pairs = Pairs::parse(&text, KNOWN).unwrap();
+            assert_eq!(pairs.get("paper"), Some(value), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_list_is_refused_with_the_reason() {
+        let error = |text: &str| Pairs::parse(text, KNOWN).unwrap_err().to_string();
+        assert_eq!(error("paper"), "'paper' is no KEY=VALUE");
+        assert_eq!(error("sheets=1,sheets=2"), "'sheets' is there twice; give it once");
+        assert!(error("paper=\"x").contains("never closed"));
+        assert_eq!(
+            error("papr=x"),
+            "'papr' is not known here; known are paper, per-section, sheets"
+        );
+    }
+}
