@@ -66,14 +66,8 @@ impl EntryKind {
     pub const WORDS: &'static str = "paper, thread, target, trial, reading, forecast";
 
     /// Every kind.
-    pub const ALL: [Self; 6] = [
-        Self::Paper,
-        Self::Thread,
-        Self::Target,
-        Self::Trial,
-        Self::Reading,
-        Self::Forecast,
-    ];
+    pub const ALL: [Self; 6] =
+        [Self::Paper, Self::Thread, Self::Target, Self::Trial, Self::Reading, Self::Forecast];
 
     /// The word in the files.
     pub fn word(self) -> &'static str {

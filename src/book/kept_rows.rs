@@ -25,8 +25,10 @@ fn read_aim(cells: &mut Cells<'_>) -> Result<Option<Aim>, Faulted> {
             "chance",
             "the cell is empty; the chance of meeting the target is expected, from 0 to 1",
         )),
-        (None, Some(_)) => Err(cells
-            .fault("target", "the cell is empty; the swell that the chance is of is expected")),
+        (None, Some(_)) => {
+            Err(cells
+                .fault("target", "the cell is empty; the swell that the chance is of is expected"))
+        }
     }
 }
 

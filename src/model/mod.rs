@@ -3,6 +3,7 @@
 
 mod admit;
 mod beliefs;
+mod binomial;
 pub mod compare;
 mod design;
 mod error;
@@ -13,10 +14,12 @@ pub mod mixed;
 mod ordinary;
 mod plan;
 mod predict;
+mod sewing;
 pub mod variance;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use binomial::{ExactShare, hit_tails};
 pub use error::ModelError;
 pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
@@ -24,3 +27,4 @@ pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
+pub use sewing::{Ranges, SewingEffect};

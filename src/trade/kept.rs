@@ -143,7 +143,9 @@ pub struct Wanted {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WantedError {
     /// Not of the form.
-    #[error("'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22")]
+    #[error(
+        "'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22"
+    )]
     Form {
         /// The text found.
         found: String,
@@ -253,7 +255,10 @@ mod tests {
         assert_eq!(quantiles.to_string(), "05=0;25=25;50=26.23;75=27.5;95=29.4");
         let again: SwellQuantiles = "5=0; 25=25,0; 50=26.23; 75=27.5; 95=29.4;".parse().unwrap();
         assert_eq!(again.to_string(), quantiles.to_string());
-        assert_eq!((again.median(), again.half(), again.nine_in_ten().1), (26.23, (25.0, 27.5), 29.4));
+        assert_eq!(
+            (again.median(), again.half(), again.nine_in_ten().1),
+            (26.23, (25.0, 27.5), 29.4)
+        );
     }
 
     #[test]

@@ -122,9 +122,15 @@ fn run_text(run: &KeptRun<'_>) -> String {
         run.sewing.sections(),
         run.sewing.sheets(),
         run.sewing.on(),
-        run.sewing.ends(),
+        ends(run.sewing),
         if run.boned { "yes" } else { "no" }
     )
+}
+
+/// Sections sewn all along at each end, `first+last` where the ends differ.
+fn ends(sewing: Sewing) -> String {
+    let (first, last) = (sewing.first(), sewing.last());
+    if first == last { first.to_string() } else { format!("{first}+{last}") }
 }
 
 fn quoted(value: &str) -> String {

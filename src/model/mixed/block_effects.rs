@@ -1,11 +1,11 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
+use super::Mixture;
 use super::conditional::Conditional;
 use super::envelope::dot;
 use super::layout::Block;
 use super::parallel::in_ranges;
 use super::posterior::{Asking, Posterior, Solver};
-use super::Mixture;
 use std::sync::Arc;
 
 /// Below this share of what it would be without a fit, the variance of a block's residual is

@@ -30,8 +30,7 @@ fn example() -> Example {
     let group = design.effect(grouping, 0);
     design.block(spreads[1]);
     let mut example = Example { design, slope, mean, group, own: spreads[2] };
-    let blocks =
-        [(7, 1.0), (7, 1.5), (7, 0.0), (2, 2.0), (2, 1.0), (3, 0.8), (3, 1.2), (5, 1.7)];
+    let blocks = [(7, 1.0), (7, 1.5), (7, 0.0), (2, 2.0), (2, 1.0), (3, 0.8), (3, 1.2), (5, 1.7)];
     for (index, &(level, load)) in blocks.iter().enumerate() {
         example.push(index, Some((level, load)));
     }

@@ -39,5 +39,6 @@ pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};
+pub(super) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
