@@ -168,11 +168,12 @@ fn share_below(quantiles: SwellQuantiles, percent: f64) -> f64 {
     // The segment the value lies in; below the first and above the last, the nearest one goes on.
     let inner = values[1..4].iter().filter(|&&value| value < percent).count();
     let (low, high) = (values[inner], values[inner + 1]);
-    let share = if high > low {
-        (percent - low) / (high - low)
-    } else {
-        // Quantiles that fall together: everything is on one side.
-        0.5 + 0.5 * (percent - low).total_cmp(&0.0) as i8 as f64
+    // Quantiles that fall together leave no scale to go on by: all is on one side.
+    let share = match percent - low {
+        off if high > low => off / (high - low),
+        off if off < 0.0 => f64::NEG_INFINITY,
+        off if off > 0.0 => f64::INFINITY,
+        _ => 0.5,
     };
     normal_cdf(NORMAL[inner] + share * (NORMAL[inner + 1] - NORMAL[inner]))
 }

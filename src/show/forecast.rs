@@ -167,6 +167,7 @@ struct Document<'a> {
     chance: Option<f64>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    kept: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -238,5 +239,6 @@ pub fn forecast_json(forecast: &Forecast) -> String {
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
+        kept: forecast.kept.as_ref().map(|name| name.as_str()),
     })
 }

@@ -12,6 +12,7 @@ mod forecast;
 mod forecast_tests;
 mod gauge;
 mod gauge_document;
+mod history;
 mod imported;
 mod json;
 mod learnt;
@@ -22,6 +23,9 @@ mod odds;
 mod overview;
 mod phrases;
 mod table;
+mod track;
+#[cfg(test)]
+mod track_tests;
 mod weighed;
 
 pub use compared::compared_text;
@@ -41,3 +45,4 @@ pub use number::{
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
 pub use table::{Align, Table};
+pub use track::kept_line;

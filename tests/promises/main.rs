@@ -28,3 +28,4 @@ mod simulated;
 mod steady;
 mod support;
 mod texts;
+mod track;
