@@ -24,7 +24,7 @@ pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, 
 pub use control::{LAMBDA, LIMIT};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
-pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use history::{BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage, history};
 pub use keep::{KeepError, kept};

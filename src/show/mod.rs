@@ -22,6 +22,7 @@ mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod planned;
 mod table;
 mod track;
 #[cfg(test)]

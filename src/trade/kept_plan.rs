@@ -1,6 +1,6 @@
 //! The plan of a kept forecast as a text that a person reads.
 
-use super::{Name, Sewing, State, UnknownWord};
+use super::{Name, PairsError, Sewing, State, UnknownWord, parts, quoted_value};
 use crate::units::shown;
 use std::fmt;
 use std::str::FromStr;
@@ -55,12 +55,9 @@ pub enum KeptPlanError {
         /// Its length.
         length: usize,
     },
-    /// A quotation mark that is opened and not closed.
-    #[error("'{found}' opens a quotation mark and does not close it")]
-    OpenQuote {
-        /// The text found.
-        found: String,
-    },
+    /// A quotation mark that is never closed.
+    #[error(transparent)]
+    Quotes(#[from] PairsError),
     /// Characters that cannot be seen.
     #[error("'{found}' holds characters that cannot be seen")]
     Invisible {
@@ -89,13 +86,13 @@ impl KeptPlan {
     /// # Errors
     /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
     pub fn new(block: KeptBlock, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
-        let mut parts = vec![format!("state={}", block.state)];
+        let mut text = vec![format!("state={}", block.state)];
         if block.guards_mm > 0.0 {
-            parts.push(format!("guards_mm={}", thousandths(block.guards_mm)));
+            text.push(format!("guards_mm={}", thousandths(block.guards_mm)));
         }
-        parts.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
-        parts.extend(runs.iter().map(run_text));
-        parts.join("; ").parse()
+        text.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
+        text.extend(runs.iter().map(run_text));
+        text.join("; ").parse()
     }
 
     /// The state that was predicted.
@@ -117,8 +114,8 @@ fn thousandths(mm: f64) -> f64 {
 fn run_text(run: &KeptRun<'_>) -> String {
     format!(
         "paper={},thread={},sections={},sheets={},on={},ends={},boned={}",
-        quoted(run.paper.as_str()),
-        quoted(run.thread.as_str()),
+        quoted_value(run.paper.as_str()),
+        quoted_value(run.thread.as_str()),
         run.sewing.sections(),
         run.sewing.sheets(),
         run.sewing.on(),
@@ -133,29 +130,6 @@ fn ends(sewing: Sewing) -> String {
     if first == last { first.to_string() } else { format!("{first}+{last}") }
 }
 
-fn quoted(value: &str) -> String {
-    if value.contains([',', ';', '=', '"']) {
-        format!("\"{}\"", value.replace('"', "\"\""))
-    } else {
-        value.to_owned()
-    }
-}
-
-/// The text parted at commas and semicolons that are not in quotes; `None` where a quote stays
-/// open. A doubled quote inside a value closes and opens it again, which parts nothing.
-fn items(text: &str) -> Option<Vec<&str>> {
-    let (mut open, mut from, mut found) = (false, 0, Vec::new());
-    for (at, c) in text.char_indices() {
-        open ^= c == '"';
-        if !open && matches!(c, ',' | ';') {
-            found.push(&text[from..at]);
-            from = at + 1;
-        }
-    }
-    found.push(&text[from..]);
-    (!open).then_some(found)
-}
-
 impl FromStr for KeptPlan {
     type Err = KeptPlanError;
 
@@ -167,7 +141,10 @@ impl FromStr for KeptPlan {
         if text.contains(char::is_control) {
             return Err(KeptPlanError::Invisible { found: shown(text) });
         }
-        let items = items(text).ok_or_else(|| KeptPlanError::OpenQuote { found: shown(text) })?;
+        let mut items = Vec::new();
+        for part in parts(text, ';')? {
+            items.extend(parts(part, ',')?);
+        }
         let pairs = items.iter().filter_map(|item| item.split_once('='));
         let states: Vec<&str> = pairs
             .filter(|(key, _)| key.trim().eq_ignore_ascii_case("state"))
@@ -227,7 +204,7 @@ mod tests {
         assert!(matches!(state("state=sewn;state=sewn"), Err(KeptPlanError::States { .. })));
         assert!(matches!(state("state=wet"), Err(KeptPlanError::Word(_))));
         assert_eq!(state("state=unsewn"), Err(KeptPlanError::Unsewn));
-        assert!(matches!(state("state=sewn; paper=\"x"), Err(KeptPlanError::OpenQuote { .. })));
+        assert!(matches!(state("state=sewn; paper=\"x"), Err(KeptPlanError::Quotes(_))));
         assert!(matches!(state("state=sewn\u{7}"), Err(KeptPlanError::Invisible { .. })));
     }
 

@@ -2,6 +2,9 @@
 //!
 //! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
 
+mod division;
+mod geometry;
+mod guards;
 mod kept;
 mod kept_plan;
 mod limits;
@@ -17,6 +20,9 @@ mod thread;
 mod thread_count;
 mod trial;
 
+pub use division::{Division, LeftOver};
+pub use geometry::SpineGeometry;
+pub use guards::{Guards, GuardsError};
 pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
 pub use kept_plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use limits::{OutOfRange, Range, ranges};
@@ -24,7 +30,7 @@ pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
-pub use sewing::{Sewing, SewingError, Uneven};
+pub use sewing::{Sewing, SewingError};
 pub use spread::{Spread, median};
 pub use state::State;
 pub use target::{Target, TargetError, starting_targets};

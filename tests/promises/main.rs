@@ -20,6 +20,7 @@ mod gauge;
 mod invariances;
 mod layers;
 mod outside_numbers;
+mod planned;
 mod published_models;
 mod random_books;
 mod references;

@@ -200,7 +200,10 @@ fn every_field_of_the_json_is_on_its_page() {
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded", "--keep", "a book"]].concat();
-    check_json("## predict", vec![on(&plan), on(&aimed)]);
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    check_json("## predict", vec![on(&plan), on(&aimed), on(&shaped)]);
     // An outcome, a forecast without one, one without a target, and a hand that drifts.
     let kept = folder.read("tour/forecasts.csv");
     let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
