@@ -11,6 +11,7 @@ mod fit;
 mod gauge;
 mod import;
 mod init;
+mod keep;
 mod line;
 mod plan;
 mod planned;

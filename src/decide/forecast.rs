@@ -4,7 +4,7 @@ use super::advice::{Advice, advise};
 use super::band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
-use crate::trade::{Division, LeftOver, SpineGeometry};
+use crate::trade::{Division, LeftOver, Name, SpineGeometry};
 use serde::Serialize;
 
 /// Quantiles of the swell in per cent.
@@ -68,6 +68,8 @@ pub struct Forecast {
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
     pub percent: PercentRange,
+    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    pub middle_half: (f64, f64),
     /// The wanted swell, when there is one.
     pub target: Option<Band>,
     /// The chance of meeting it.
@@ -80,6 +82,8 @@ pub struct Forecast {
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// The name it was kept under.
+    pub kept: Option<Name>,
 }
 
 impl PercentRange {
@@ -121,6 +125,7 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
         fore_edge: prediction.fore_edge,
         swell: prediction.swell.summary(),
         percent: PercentRange::of(&prediction),
+        middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
         chance: chance(&prediction, target.as_ref()),
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),
@@ -128,6 +133,7 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),
+        kept: None,
         budget,
         target,
         plan,

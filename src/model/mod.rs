@@ -3,6 +3,7 @@
 
 mod admit;
 mod beliefs;
+mod binomial;
 pub mod compare;
 mod design;
 mod error;
@@ -15,10 +16,12 @@ mod plan;
 mod predict;
 #[cfg(test)]
 mod predict_tests;
+mod sewing;
 pub mod variance;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use binomial::{ExactShare, hit_tails};
 pub use error::ModelError;
 pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
@@ -26,3 +29,4 @@ pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
+pub use sewing::{Ranges, SewingEffect};

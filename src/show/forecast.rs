@@ -177,6 +177,7 @@ struct Document<'a> {
     left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    kept: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -250,5 +251,6 @@ pub fn forecast_json(forecast: &Forecast) -> String {
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
+        kept: forecast.kept.as_ref().map(|name| name.as_str()),
     })
 }

@@ -16,6 +16,7 @@ mod forecast;
 mod forecast_tests;
 mod gauge;
 mod gauge_document;
+mod history;
 mod imported;
 mod json;
 mod learnt;
@@ -27,6 +28,9 @@ mod overview;
 mod phrases;
 mod planned;
 mod table;
+mod track;
+#[cfg(test)]
+mod track_tests;
 mod weighed;
 
 pub use choices::{ChoicesView, choices_text};
@@ -48,3 +52,4 @@ pub use number::{
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
 pub use table::{Align, Table};
+pub use track::kept_line;

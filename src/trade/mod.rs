@@ -5,6 +5,8 @@
 mod division;
 mod geometry;
 mod guards;
+mod kept;
+mod kept_plan;
 mod limits;
 mod name;
 mod pairs;
@@ -23,6 +25,8 @@ mod trial;
 pub use division::{Division, LeftOver};
 pub use geometry::SpineGeometry;
 pub use guards::{Guards, GuardsError};
+pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
+pub use kept_plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};

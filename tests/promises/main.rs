@@ -31,3 +31,4 @@ mod simulated;
 mod steady;
 mod support;
 mod texts;
+mod track;

@@ -14,13 +14,13 @@ use std::sync::Arc;
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
 #[derive(Clone, Debug)]
 pub struct Posterior {
-    layout: Layout,
+    pub(super) layout: Layout,
     spreads: Vec<Spread>,
     mode: Vec<f64>,
     mode_log_likelihood: f64,
-    theta: Vec<Vec<f64>>,
+    pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
-    weights: Arc<[f64]>,
+    pub(super) weights: Arc<[f64]>,
     record: FitRecord,
 }
 
@@ -165,7 +165,7 @@ impl Posterior {
 }
 
 /// Goes from draw to draw: each solved system was kept, or is solved again.
-struct Solver<'a> {
+pub(super) struct Solver<'a> {
     posterior: &'a Posterior,
     work: Conditional,
     asking: Asking<'a>,
@@ -173,14 +173,17 @@ struct Solver<'a> {
 }
 
 impl<'a> Solver<'a> {
-    fn new(posterior: &'a Posterior) -> Self {
+    pub(super) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
         let (work, asking) = (Conditional::new(layout), Asking::new(layout));
         Self { posterior, work, asking, lanes: Lanes::new(layout) }
     }
 
     /// The system at a draw, its spreads, and what asks it: one functional or several.
-    fn at(&mut self, draw: usize) -> (&Conditional, &'a [f64], &mut Asking<'a>, &mut Lanes<'a>) {
+    pub(super) fn at(
+        &mut self,
+        draw: usize,
+    ) -> (&Conditional, &'a [f64], &mut Asking<'a>, &mut Lanes<'a>) {
         let theta = &self.posterior.theta[draw];
         let system = match &self.posterior.solved {
             Some(solved) => &solved[draw],
@@ -222,13 +225,13 @@ impl<'a> Solver<'a> {
 }
 
 /// Asks functionals of a solved system.
-struct Asking<'a> {
-    layout: &'a Layout,
-    c: Vec<f64>,
+pub(super) struct Asking<'a> {
+    pub(super) layout: &'a Layout,
+    pub(super) c: Vec<f64>,
 }
 
 impl<'a> Asking<'a> {
-    fn new(layout: &'a Layout) -> Self {
+    pub(super) fn new(layout: &'a Layout) -> Self {
         Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
