@@ -10,6 +10,8 @@ mod doubts;
 mod forecast;
 mod gauge;
 mod learnt;
+mod midway;
+mod midway_changes;
 mod refit;
 
 pub use advice::{Advice, Remedy};
@@ -21,3 +23,5 @@ pub use doubts::doubts;
 pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
+pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
+pub use midway_changes::{Change, Changed};
