@@ -94,8 +94,8 @@ impl Changed {
     }
 }
 
-/// Each thing that can be changed alone: every other thread of the book, all along, two-on or
-/// three-on, boning the folds or leaving it.
+/// Each thing that can be changed alone, the least trouble first: boning the folds or leaving it,
+/// every other thread of the book, all along, two-on or three-on.
 fn single(bench: &Bench, left: &[Run]) -> Vec<Changed> {
     let nothing = Changed::default;
     let all = &bench.observations.threads;
@@ -108,9 +108,9 @@ fn single(bench: &Bench, left: &[Run]) -> Vec<Changed> {
     let ends = left.last().map_or(0, |run| run.sewing.last()).max(LAST_ALL_ALONG);
     let sewings = [(1, 0), (2, ends), (3, ends)];
     let is_boned = left.iter().all(|run| run.boned);
-    (threads.map(|thread| Changed { thread: Some(thread), ..nothing() }))
+    std::iter::once(Changed { boned: Some(!is_boned), ..nothing() })
+        .chain(threads.map(|thread| Changed { thread: Some(thread), ..nothing() }))
         .chain(sewings.map(|sewing| Changed { sewing: Some(sewing), ..nothing() }))
-        .chain([Changed { boned: Some(!is_boned), ..nothing() }])
         .filter(|changed| changed.of(left).is_some())
         .collect()
 }

@@ -60,21 +60,21 @@ fn answer(midway: &Midway) -> String {
     let going_on = odds(verdict.going_on);
     match (verdict.advice, midway.changes.first()) {
         (Course::GoOn, None) => {
-            format!("Go on: target {target}, is met {going_on}. No change betters that.")
+            format!("Go on: the target ({target}) is met {going_on}. No change betters that.")
         }
-        (Course::GoOn, Some(_)) => format!("Go on: target {target}, is met {going_on}."),
+        (Course::GoOn, Some(_)) => format!("Go on: the target ({target}) is met {going_on}."),
         (Course::Change | Course::Stop, None) => format!(
-            "Stop: target {target}, is met {going_on}, and no change of {} betters that.",
+            "Stop: the target ({target}) is met {going_on}, and no change of {} betters that.",
             left_words(midway)
         ),
         (Course::Change, Some(best)) => format!(
-            "Change {}: {}. Target {target}, is then met {}; going on as planned, {going_on}.",
+            "Change {}: {}. The target ({target}) is then met {}; going on as planned, {going_on}.",
             left_words(midway),
             change_words(&best.changed),
             odds(best.chance)
         ),
         (Course::Stop, Some(best)) => format!(
-            "Stop: target {target}, is met {going_on}, and even with the best change of {} only \
+            "Stop: the target ({target}) is met {going_on}, and even with the best change of {} only \
              {}.",
             left_words(midway),
             odds(best.chance)
@@ -121,8 +121,8 @@ fn part_line(part: &PartSeen, config: &Config) -> String {
         "that is in line".to_owned()
     } else {
         format!(
-            "that is {:.1} times what is usual between the two, and so far out comes {}: measure \
-             it again before you act on it",
+            "that is {:.1} times the usual difference, and so far out it comes {}: measure it again \
+             before you act on it",
             part.off,
             chance_in_words(part.tail)
         )

@@ -1,1 +1,134 @@
+//! The words part-way, with every figure set by hand.
 
+use super::midway::midway_text;
+use super::midway_document::midway_json;
+use crate::book::Config;
+use crate::decide::{
+    Advice, Band, Change, Changed, Course, Forecast, Midway, NominalForecast, PartSeen,
+    PercentRange, Remedy, Verdict,
+};
+use crate::model::mixed::Summary;
+use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
+use crate::trade::{Hardness, Sewing, State};
+
+fn plan() -> Plan {
+    let run = Run {
+        paper: PlannedPaper {
+            name: "heron wove".parse().unwrap(),
+            level: Some(0),
+            caliper_mm: 0.1,
+            hardness: Hardness::Hard,
+        },
+        thread: PlannedThread { name: "cord A".parse().unwrap(), level: Some(0), diameter_mm: 0.5 },
+        sewing: Sewing::new(24, 4, 1, 0).unwrap(),
+        boned: false,
+    };
+    Plan::new(vec![run], State::Knocked).unwrap()
+}
+
+fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
+    let around = |centre: f64, give: f64| (centre - give, centre, centre + give);
+    let (q05, q50, q95) = around(middle / 5.0, give / 5.0);
+    let percent = around(middle, give);
+    Forecast {
+        plan: plan(),
+        trials_used: 9,
+        effective_draws: 412.3,
+        fore_edge: Gaussian { mean: 20.04, sd: 0.11 },
+        swell: Summary { mean: q50, sd: 0.6 * (q95 - q50), q05, q50, q95 },
+        percent: PercentRange { q05: percent.0, q50: percent.1, q95: percent.2 },
+        target: Some(Band::new(25.0, 35.0).unwrap()),
+        chance: Some(chance),
+        nominal: NominalForecast { swell_mm: 5.71, swell_percent: 28.5, chance: Some(0.31) },
+        budget: Vec::new(),
+        advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
+    }
+}
+
+fn midway() -> Midway {
+    let two_on = Changed { sewing: Some((2, 3)), ..Changed::default() };
+    let percent = PercentRange { q05: 27.2, q50: 29.4, q95: 31.7 };
+    Midway {
+        before: forecast(0.684, 33.0, 4.0),
+        after: forecast(0.12, 38.0, 3.0),
+        part: PartSeen {
+            sewn: 8,
+            state: State::Sewn,
+            swell_mm: 3.13,
+            expected: Summary { mean: 2.71, sd: 0.20, q05: 2.38, q50: 2.71, q95: 3.04 },
+            off: 2.1,
+            tail: 0.034,
+            fore_edge_mm: 6.68,
+        },
+        verdict: Some(Verdict {
+            advice: Course::Change,
+            going_on: 0.12,
+            changing: Some(0.962),
+            beginning_again: 0.55,
+        }),
+        changes: vec![Change { changed: two_on, chance: 0.962, percent }],
+    }
+}
+
+#[test]
+fn the_course_comes_first_and_then_how_it_is_known() {
+    let wanted = "\
+WANTED";
+    assert_eq!(midway_text(&midway(), &Config::default(), 80), wanted);
+}
+
+#[test]
+fn at_sixty_columns_no_line_is_wider() {
+    for advice in [Course::GoOn, Course::Change, Course::Stop] {
+        let mut midway = midway();
+        midway.verdict = midway.verdict.map(|verdict| Verdict { advice, ..verdict });
+        let text = midway_text(&midway, &Config::default(), 60);
+        assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
+    }
+}
+
+#[test]
+fn each_course_is_said_in_its_own_words() {
+    let said = |advice, changes: bool| {
+        let mut midway = midway();
+        midway.verdict = midway.verdict.map(|verdict| Verdict { advice, ..verdict });
+        if !changes {
+            midway.changes.clear();
+        }
+        midway_text(&midway, &Config::default(), 400)
+    };
+    assert!(said(Course::GoOn, true).contains("\n\nGo on: the target (25 to 35 %) is met"));
+    assert!(said(Course::GoOn, false).contains("No change betters that."));
+    let stop = said(Course::Stop, true);
+    assert!(stop.contains("\n\nStop: the target") && stop.contains("conservator"), "{stop}");
+    assert!(said(Course::Stop, false).contains("no change of the 16 sections left betters that"));
+    assert!(!said(Course::GoOn, true).contains("conservator"));
+}
+
+#[test]
+fn without_a_target_it_says_only_where_it_will_end() {
+    let blind = |forecast| Forecast { target: None, chance: None, ..forecast };
+    let all = midway();
+    let midway = Midway {
+        before: blind(all.before),
+        after: blind(all.after),
+        verdict: None,
+        changes: Vec::new(),
+        ..all
+    };
+    let text = midway_text(&midway, &Config::default(), 80);
+    assert!(!text.contains("Odds") && !text.contains("chance"), "{text}");
+    let json: serde_json::Value = serde_json::from_str(&midway_json(&midway)).unwrap();
+    assert!(json["verdict"]["advice"].is_null() && json["before"]["chance"].is_null());
+}
+
+#[test]
+fn json_holds_a_forecast_and_what_is_said_of_it() {
+    let json: serde_json::Value = serde_json::from_str(&midway_json(&midway())).unwrap();
+    assert_eq!((&json["chance"], &json["before"]["chance"]), (&0.12.into(), &0.684.into()));
+    assert_eq!(json["verdict"]["advice"], "change");
+    let change = &json["changes"][0];
+    assert_eq!((&change["on"], &change["ends"]), (&2.into(), &3.into()));
+    assert!(change["thread"].is_null() && change["boned"].is_null());
+    assert_eq!(change["what"], "two-on but for the last 3 sections");
+}
