@@ -20,6 +20,7 @@ mod folder;
 mod gauge;
 mod invariances;
 mod layers;
+mod midway;
 mod outside_numbers;
 mod partway;
 mod published_models;
