@@ -252,7 +252,9 @@ fn reading(bench: &Bench, plan: &Plan, part: &Part) -> Result<PartReading, PartE
     let spine = measured(bench, plan, part, Edge::Spine)?;
     let fore_edge = measured(bench, plan, part, Edge::ForeEdge)?;
     if spine.mean < 0.5 * fore_edge.mean {
-        let (spine, fore_edge) = (spine.mean, fore_edge.mean);
+        // To a micrometre: a mean has digits that no gauge shows.
+        let micrometre = |mm: f64| (mm * 1000.0).round() / 1000.0;
+        let (spine, fore_edge) = (micrometre(spine.mean), micrometre(fore_edge.mean));
         return Err(PartError::Edges(ReadingError::SpineTooThin { spine, fore_edge }));
     }
     Ok(PartReading { sewn: part.sewn, state: part.state, spine, fore_edge })

@@ -232,6 +232,5 @@ fn compared(what: &str, case: &Case) -> Vec<String> {
         let edge = case.fore_edge(&case.asked()[place].0, place != 1);
         compare_plan(&mut found, &format!("{what}, question {place}"), ours, &slow, edge);
     }
-    println!("{what}: {:?}", found.worst);
     found.failures
 }

@@ -260,7 +260,6 @@ fn part_way_answers_are_those_of_numpy() {
         ];
         for (quantity, ours, engine) in pairs {
             let off = (ours - theirs(quantity)).abs();
-            println!("{} {quantity}: {:.4} sd", plan[0], off / scale);
             let allowed = engine * scale + ERRORS * error(quantity);
             assert!(off <= allowed, "{} {quantity}: {ours} {}", plan[0], theirs(quantity));
         }

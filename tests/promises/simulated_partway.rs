@@ -15,12 +15,14 @@ const SIZES: [Extent; 2] =
 /// Standard errors allowed: a right engine fails on one draw of seeds in two thousand.
 const ERRORS: f64 = 3.5;
 
-/// Where the truth of one finished book lies, before and after its part was measured.
-struct Outcome {
-    share_mm: f64,
-    share_percent: f64,
-    sd_before_mm: f64,
-    sd_after_mm: f64,
+/// Where the truth of one finished book lies once its part was measured.
+pub struct Outcome {
+    /// Share of the prediction below the true swell, in mm and in per cent.
+    pub share_mm: f64,
+    pub share_percent: f64,
+    /// Standard deviation of a new sewing of the same plan, and of this one.
+    pub sd_anew_mm: f64,
+    pub sd_after_mm: f64,
 }
 
 /// A block in the making, and the truth about it.
@@ -88,7 +90,8 @@ impl<'a> Making<'a> {
     }
 }
 
-fn simulated(seed: u64, extent: Extent) -> Outcome {
+/// One finished book, part-way measured.
+pub fn simulated(seed: u64, extent: Extent) -> Outcome {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, World::default());
     let (entries, _) = truth.entries(random, extent.trials_each);
@@ -100,11 +103,11 @@ fn simulated(seed: u64, extent: Extent) -> Outcome {
     let (swell, edge) = making.swell(random, &truth, sections, making.state);
     let fit = PartwayFit::new(&all, &Beliefs::default(), &making.plan, &part).expect("a fit");
     let after = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
-    let before = fit.predict_anew(fit.plan());
+    let anew = fit.predict_anew(fit.plan());
     Outcome {
         share_mm: after.swell.cdf(swell),
         share_percent: after.percent_cdf(100.0 * swell / edge).0,
-        sd_before_mm: before.swell.sd(),
+        sd_anew_mm: anew.swell.sd(),
         sd_after_mm: after.swell.sd(),
     }
 }
@@ -130,12 +133,10 @@ fn part_way_ranges_hold_as_often_as_they_say() {
             let inside = |one: &&Outcome| (share(one) - 0.5).abs() <= 0.5 * level;
             let held = outcomes.iter().filter(inside).count() as f64 / count;
             let allowed = ERRORS * (level * (1.0 - level) / count).sqrt();
-            println!("swell in {what}: {held:.3} of {level}, {count} books");
             assert!((held - level).abs() <= allowed, "swell in {what}: {held:.3} of {level}");
         }
     }
-    let narrower = |one: &Outcome| one.sd_after_mm / one.sd_before_mm;
+    let narrower = |one: &Outcome| one.sd_after_mm / one.sd_anew_mm;
     let mean = outcomes.iter().map(narrower).sum::<f64>() / count;
-    println!("after over before: {mean:.3}");
     assert!(mean < 0.75, "a part measured narrows the range to {mean:.2} of what it was");
 }
