@@ -1,6 +1,6 @@
 //! `midway`: part-way through a sewing.
 
-use super::planned::{PlanArgs, measured_edge, thicknesses};
+use super::planned::{PlanArgs, Resolved, measured_edge, thicknesses};
 use super::prompt::by_flag;
 use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
@@ -67,14 +67,18 @@ impl Args {
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    let target = args.plan.band(&book)?;
+    let words = args.plan.read(session)?;
+    let wanted = words.wanted(&book)?;
     let part = args.part(&book)?;
     let bench = Bench::of(&book)?;
-    let mut plan = args.plan.plan(&book, &bench)?;
+    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
     if let Some(typed) = &args.folded {
         plan.fore_edge = measured_edge("--folded", typed, (&book, &bench))?;
     }
-    let midway = midway(&book, &bench, plan, &part, target)?;
+    let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+    let mut midway = midway(&book, &bench, plan, &part, target)?;
+    midway.after = midway.after.beside(wanted.geometry);
+    midway.after.divided = divided;
     let text = if args.json {
         show::midway_json(&midway)
     } else {

@@ -20,7 +20,7 @@ pub use bench::{Bench, BenchError};
 pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
-pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
 pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};

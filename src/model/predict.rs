@@ -201,6 +201,11 @@ impl SwellFit {
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
     }
 
+    /// The fore-edge of a planned book in mm: measured on the folded block, or predicted.
+    pub fn fore_edge(&self, plan: &Plan) -> Gaussian {
+        fore_edge(plan, &self.ratios)
+    }
+
     /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.swell(plan)).collect();

@@ -4,8 +4,11 @@ use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use super::planned::{DividedDocument, divided_line, geometry_line, guards_line};
 use crate::book::Config;
-use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::decide::{
+    Advice, Band, Forecast, NominalForecast, PercentRange, Remedy, WantedByGeometry,
+};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
 use crate::units::{LengthUnit, Millimetres};
@@ -24,9 +27,13 @@ pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> St
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> String {
-    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width), String::new()];
+    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
+    lines.extend(forecast.divided.iter().map(|one| wrapped(&divided_line(one), width)));
+    lines.push(String::new());
     lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
+    lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
     lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.push(String::new());
@@ -172,6 +179,8 @@ pub(super) struct ForecastDocument<'a> {
     swell_percent: PercentRange,
     target: Option<&'a Band>,
     chance: Option<f64>,
+    geometry: Option<WantedByGeometry>,
+    left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
 }
@@ -246,6 +255,8 @@ pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
         swell_percent: forecast.percent,
         target: forecast.target.as_ref(),
         chance: forecast.chance,
+        geometry: forecast.geometry,
+        left_over: forecast.divided.iter().map(DividedDocument::from).collect(),
         nominal: forecast.nominal,
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })

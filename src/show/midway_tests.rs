@@ -32,6 +32,8 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
     let percent = around(middle, give);
     Forecast {
         plan: plan(),
+        divided: Vec::new(),
+        geometry: None,
         trials_used: 9,
         effective_draws: 412.3,
         fore_edge: Gaussian { mean: 20.04, sd: 0.11 },

@@ -25,6 +25,7 @@ mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod planned;
 mod table;
 mod weighed;
 

@@ -20,7 +20,8 @@ pub(super) fn sewing_words(on: u8, ends: u16) -> String {
     }
 }
 
-fn run_words(run: &Run) -> String {
+/// A run; `said` where the whole plan says of its folds whether they are boned.
+fn run_words(run: &Run, said: bool) -> String {
     let (sections, sheets) = (run.sewing.sections(), run.sewing.sheets());
     let plural = |count: u16, word: &str| {
         if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
@@ -30,7 +31,7 @@ fn run_words(run: &Run) -> String {
         None => format!(" (new {what})"),
     };
     format!(
-        "{} of {} ({} leaves) of {}{}, {}{}, {}",
+        "{} of {} ({} leaves) of {}{}, {}{}, {}{}",
         plural(sections, "section"),
         plural(sheets, "sheet"),
         run.sewing.leaves(),
@@ -38,14 +39,16 @@ fn run_words(run: &Run) -> String {
         novelty(run.paper.level, "paper"),
         run.thread.name,
         novelty(run.thread.level, "thread"),
-        sewing_words(run.sewing.on(), run.sewing.ends())
+        sewing_words(run.sewing.on(), run.sewing.ends()),
+        if run.boned && !said { ", boned" } else { "" }
     )
 }
 
 /// The plan in one sentence.
 pub(super) fn plan_line(plan: &Plan) -> String {
-    let runs: Vec<String> = plan.runs().iter().map(run_words).collect();
-    let boned = if plan.is_boned() { ", boned" } else { "" };
+    let all = plan.is_boned();
+    let runs: Vec<String> = plan.runs().iter().map(|run| run_words(run, all)).collect();
+    let boned = if all { ", boned" } else { "" };
     format!("{}{boned}, {}.", runs.join("; then "), plan.state.phrase())
 }
 

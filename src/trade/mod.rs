@@ -2,6 +2,9 @@
 //!
 //! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
 
+mod division;
+mod geometry;
+mod guards;
 mod limits;
 mod name;
 mod pairs;
@@ -15,6 +18,9 @@ mod thread;
 mod thread_count;
 mod trial;
 
+pub use division::{Division, LeftOver};
+pub use geometry::SpineGeometry;
+pub use guards::{Guards, GuardsError};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
@@ -22,7 +28,7 @@ pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };
-pub use sewing::{Sewing, SewingError, Uneven};
+pub use sewing::{Sewing, SewingError};
 pub use spread::{Spread, median};
 pub use state::State;
 pub use target::{Target, TargetError, starting_targets};

@@ -23,6 +23,7 @@ mod layers;
 mod midway;
 mod outside_numbers;
 mod partway;
+mod planned;
 mod published_models;
 mod random_books;
 mod references;

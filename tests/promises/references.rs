@@ -183,7 +183,10 @@ fn every_field_of_the_json_is_on_its_page() {
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded"]].concat();
-    check_json("## predict", vec![on(&plan), on(&aimed)]);
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    check_json("## predict", vec![on(&plan), on(&aimed), on(&shaped)]);
     let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
     let part_way = |args: &[&'static str]| {
         let args = [&["midway"], &args[1..], &part[..]].concat();
