@@ -13,6 +13,7 @@ mod import;
 mod init;
 mod keep;
 mod line;
+mod midway;
 mod plan;
 mod planned;
 mod predict;

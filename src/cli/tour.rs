@@ -41,6 +41,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     step(session, &["--book", &dir, "fit"])?;
     step(session, &predict_words(&dir))?;
     step(session, &plan_words(&dir))?;
+    step(session, &midway_words(&dir))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -81,6 +82,14 @@ fn plan_words(dir: &str) -> [&str; 13] {
         "--from",
         "thread=flax 25/3,sheets=4",
     ]
+}
+
+/// The same book with its first eight sections sewn and measured.
+fn midway_words(dir: &str) -> Vec<&str> {
+    let mut words = predict_words(dir).to_vec();
+    words[2] = "midway";
+    words.extend(["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"]);
+    words
 }
 
 fn what_next(book: &str) -> String {

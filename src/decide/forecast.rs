@@ -108,15 +108,26 @@ impl Forecast {
     }
 }
 
-fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
+/// The chance of meeting the target, when there is one.
+pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }
 
 /// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
 pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict(&plan);
-    let untried = nominal.predict(&SwellFit::untried(&plan));
     let budget = fit.budget(&plan, &prediction);
+    predicted((fit, nominal), plan, target, (prediction, budget))
+}
+
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it.
+pub(super) fn predicted(
+    (fit, nominal): (&SwellFit, &SwellFit),
+    plan: Plan,
+    target: Option<Band>,
+    (prediction, budget): (Prediction, Vec<BudgetLine>),
+) -> Forecast {
+    let untried = nominal.predict(&SwellFit::untried(&plan));
     Forecast {
         divided: Vec::new(),
         geometry: None,

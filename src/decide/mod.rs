@@ -13,6 +13,8 @@ mod gauge;
 mod history;
 mod keep;
 mod learnt;
+mod midway;
+mod midway_changes;
 mod refit;
 mod reliability;
 mod search;
@@ -30,6 +32,8 @@ pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use history::{BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage, history};
 pub use keep::{KeepError, kept};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
+pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
+pub use midway_changes::{Resewing, Resewn};
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
 pub use search::{
     Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,

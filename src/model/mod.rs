@@ -12,6 +12,7 @@ mod fore_edge;
 mod lines;
 pub mod mixed;
 mod ordinary;
+mod partway;
 mod plan;
 mod predict;
 #[cfg(test)]
@@ -27,6 +28,7 @@ pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
 pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};
+pub use partway::{PartReading, PartwayFit};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
 pub use sewing::{Ranges, SewingEffect};

@@ -22,6 +22,10 @@ mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod midway;
+mod midway_document;
+#[cfg(test)]
+mod midway_tests;
 mod number;
 mod odds;
 mod overview;
@@ -46,6 +50,8 @@ pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
+pub use midway::midway_text;
+pub use midway_document::midway_json;
 pub use number::{
     decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,
 };

@@ -31,7 +31,9 @@ pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
-pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
+pub use reading::{
+    Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
+};
 pub use sewing::{Sewing, SewingError};
 pub use spread::{Spread, median};
 pub use state::State;

@@ -221,6 +221,14 @@ fn every_field_of_the_json_is_on_its_page() {
     folder.run(&["--book", "drifting", "import", "drifting.csv"]).ends(0);
     let drifting = folder.run(&["--book", "drifting", "fit", "--json"]);
     check_json("## fit", vec![settled, drifting]);
+    let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
+    let part_way = |args: &[&'static str]| {
+        let args = [&["midway"], &args[1..], &part[..]].concat();
+        on(&args)
+    };
+    // Thread, sewing and boning are all among the changes that help.
+    let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
+    check_json("## midway", vec![part_way(&plan), part_way(&aimed), part_way(&narrow)]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);

@@ -252,6 +252,19 @@ pub(crate) struct FoldedArgs {
     fore_edge: Option<String>,
 }
 
+/// The mean of such readings and how well it is known.
+///
+/// # Errors
+/// [`CliError::Value`] for what is no thickness.
+pub(crate) fn measured_edge(
+    flag: &'static str,
+    typed: &str,
+    (book, bench): (&Book, &Bench),
+) -> Result<Option<Gaussian>, CliError> {
+    let readings = thicknesses(flag, typed, book.config().unit)?;
+    Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+}
+
 impl FoldedArgs {
     /// The mean of the readings and how well it is known.
     ///
@@ -259,7 +272,6 @@ impl FoldedArgs {
     /// [`CliError::Value`] for what is no thickness.
     pub fn measured(&self, book: &Book, bench: &Bench) -> Result<Option<Gaussian>, CliError> {
         let Some(typed) = &self.fore_edge else { return Ok(None) };
-        let readings = thicknesses("--fore-edge", typed, book.config().unit)?;
-        Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+        measured_edge("--fore-edge", typed, (book, bench))
     }
 }
