@@ -123,21 +123,38 @@ fn step(session: &mut Session<'_>, words: &[&str]) -> Result<(), CliError> {
 
 /// The command line, broken before the flag that would make it too wide.
 fn typed(words: &[&str]) -> String {
-    const WIDEST: usize = 72;
+    const WIDEST: usize = 76;
     let mut lines = vec!["swellbook".to_owned()];
-    for word in words {
-        let word = quoted(word);
+    for piece in pieces(words) {
         let last = lines.last().map_or(0, |line| line.chars().count());
-        let breaks = word.starts_with("--") && last + word.chars().count() + 14 > WIDEST;
+        let breaks = piece.starts_with("--") && last + 1 + piece.chars().count() > WIDEST;
         match lines.last_mut() {
             Some(line) if !breaks => {
                 line.push(' ');
-                line.push_str(&word);
+                line.push_str(&piece);
             }
-            _ => lines.push(format!("    {word}")),
+            _ => lines.push(format!("    {piece}")),
         }
     }
     lines.join(" \\\n")
+}
+
+/// The words, each flag together with its value.
+fn pieces(words: &[&str]) -> Vec<String> {
+    let mut pieces: Vec<String> = Vec::new();
+    let mut open = false;
+    for word in words {
+        let flag = word.starts_with("--");
+        match pieces.last_mut() {
+            Some(last) if open && !flag => {
+                last.push(' ');
+                last.push_str(&quoted(word));
+            }
+            _ => pieces.push(quoted(word)),
+        }
+        open = flag;
+    }
+    pieces
 }
 
 #[cfg(test)]
