@@ -17,7 +17,7 @@ Examples:
     --sewn 8 --spine 9.02,9.05 --fore-edge 6.60,6.58
   swellbook midway --paper 'bond 80' --thread 'linen 18' \\
     --sections 20 --sheets 4 --on 2 --ends 4 \\
-    --sewn 10 --measured pressed \
+    --sewn 10 --measured pressed \\
     --spine 10.4 --fore-edge 8.2
 
 The plan is described as for predict. --sewn sections of it were sewn and measured.")]

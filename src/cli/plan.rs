@@ -1,5 +1,6 @@
 //! `plan`: the ways to sew a book, by the odds of its target.
 
+use super::keep::{Beside, keep};
 use super::planned::FoldedArgs;
 use super::prompt::by_flag;
 use super::wanted::{self, PaperFlags, value_error};
@@ -24,7 +25,7 @@ Examples:
   swellbook plan --paper 'bond 80' --leaves 192 \\
     --target rounded --from 'thread=linen 25,sheets=4'
   swellbook plan --paper 'bond 80' --leaves 192 \\
-    --target rounded --choice 1
+    --target rounded --choice 1 --keep 'ledger 8'
 
 Every thread of the book with 1 to 8 sheets to the section, all along, two-on and three-on, boned \
 and not.")]
@@ -87,6 +88,10 @@ pub(crate) struct Args {
     /// Show the whole prediction of the choice in this place, as `predict` does
     #[arg(long, value_name = "N", conflicts_with_all = ["from", "top", "all"])]
     choice: Option<String>,
+    /// Keep the forecast of the best choice, or of --choice, for the sewing that is to be trial
+    /// NAME, to hold it against the outcome
+    #[arg(long, value_name = "NAME")]
+    keep: Option<String>,
     /// One JSON object instead of sentences
     #[arg(long)]
     json: bool,
@@ -100,13 +105,17 @@ const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 const KEYS: &[&str] = &["thread", "sheets", "on", "ends", "boned"];
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let book = session.open_book()?;
+    let mut book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let question = args.question(&book, &bench)?;
     let choices = search(&bench.fit, &question).map_err(refused)?;
+    let mut forecast = args.chosen(&bench, &question, &choices)?;
+    if let Some(forecast) = &mut forecast {
+        let beside = if args.json { Beside::Json } else { Beside::Sentences };
+        keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
+    }
     let (config, width) = (book.config(), session.width());
-    let text = if let Some(typed) = &args.choice {
-        let forecast = chosen(&bench, &question, &choices, typed)?;
+    let text = if let Some(forecast) = forecast.filter(|_| args.choice.is_some()) {
         match args.json {
             true => show::forecast_json(&forecast),
             false => show::forecast_text(&forecast, config, width),
@@ -122,21 +131,6 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The plan in a place of the ranking, with everything said about it.
-fn chosen(
-    bench: &Bench,
-    question: &Question,
-    choices: &Choices,
-    typed: &str,
-) -> Result<Forecast, CliError> {
-    let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
-    let plan = choices.plan(place).ok_or_else(|| {
-        let last = choices.considered();
-        value_error("--choice", format!("there is no choice {place}; the last is {last}"))
-    })?;
-    Ok(forecast(&bench.fit, &bench.nominal, plan.clone(), Some(question.target.clone())))
-}
-
 /// A fault of the search by the flag it came with.
 fn refused(error: SearchError) -> CliError {
     let message = error.to_string();
@@ -149,6 +143,25 @@ fn refused(error: SearchError) -> CliError {
 }
 
 impl Args {
+    /// The plan in the place of the ranking that was asked for, or the best that is to be kept,
+    /// with everything said about it.
+    fn chosen(
+        &self,
+        bench: &Bench,
+        question: &Question,
+        choices: &Choices,
+    ) -> Result<Option<Forecast>, CliError> {
+        let best = self.keep.as_ref().map(|_| "1");
+        let Some(typed) = self.choice.as_deref().or(best) else { return Ok(None) };
+        let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
+        let plan = choices.plan(place).ok_or_else(|| {
+            let last = choices.considered();
+            value_error("--choice", format!("there is no choice {place}; the last is {last}"))
+        })?;
+        let target = Some(question.target.clone());
+        Ok(Some(forecast(&bench.fit, &bench.nominal, plan.clone(), target)))
+    }
+
     fn question(&self, book: &Book, bench: &Bench) -> Result<Question, CliError> {
         let unit = book.config().unit;
         let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
