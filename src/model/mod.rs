@@ -14,6 +14,7 @@ mod ordinary;
 mod plan;
 mod predict;
 pub mod variance;
+mod worth;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
@@ -24,3 +25,4 @@ pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
+pub use worth::{Doubt, TrialBlock, Wondered, Worth};

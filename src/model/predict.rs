@@ -211,7 +211,7 @@ impl SwellFit {
         Gaussian { mean, sd }
     }
 
-    fn swell(&self, plan: &Plan) -> Functional {
+    pub(super) fn swell(&self, plan: &Plan) -> Functional {
         let parts = parts(plan, &self.parts);
         parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
     }

@@ -13,13 +13,13 @@ use std::sync::Arc;
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
 #[derive(Clone, Debug)]
 pub struct Posterior {
-    layout: Layout,
+    pub(super) layout: Layout,
     spreads: Vec<Spread>,
-    mode: Vec<f64>,
+    pub(super) mode: Vec<f64>,
     mode_log_likelihood: f64,
-    theta: Vec<Vec<f64>>,
+    pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
-    weights: Arc<[f64]>,
+    pub(super) weights: Arc<[f64]>,
     record: FitRecord,
 }
 
@@ -43,9 +43,9 @@ pub struct Share {
 
 /// Mean and standard deviation of a functional at one draw.
 #[derive(Clone, Copy, Debug)]
-struct Moment {
-    mean: f64,
-    sd: f64,
+pub(super) struct Moment {
+    pub mean: f64,
+    pub sd: f64,
 }
 
 impl Posterior {
@@ -163,20 +163,20 @@ impl Posterior {
 }
 
 /// Goes from draw to draw: each solved system was kept, or is solved again.
-struct Solver<'a> {
+pub(super) struct Solver<'a> {
     posterior: &'a Posterior,
     work: Conditional,
     asking: Asking<'a>,
 }
 
 impl<'a> Solver<'a> {
-    fn new(posterior: &'a Posterior) -> Self {
+    pub fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
         Self { posterior, work: Conditional::new(layout), asking: Asking::new(layout) }
     }
 
     /// The system at a draw, its spreads, and what asks it.
-    fn at(&mut self, draw: usize) -> (&Conditional, &'a [f64], &mut Asking<'a>) {
+    pub fn at(&mut self, draw: usize) -> (&Conditional, &'a [f64], &mut Asking<'a>) {
         let theta = &self.posterior.theta[draw];
         let system = match &self.posterior.solved {
             Some(solved) => &solved[draw],
@@ -210,24 +210,24 @@ impl<'a> Solver<'a> {
 }
 
 /// Asks functionals of a solved system.
-struct Asking<'a> {
+pub(super) struct Asking<'a> {
     layout: &'a Layout,
-    c: Vec<f64>,
+    pub c: Vec<f64>,
 }
 
 impl<'a> Asking<'a> {
-    fn new(layout: &'a Layout) -> Self {
+    pub fn new(layout: &'a Layout) -> Self {
         Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
-    fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
+    pub fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
         let mean = self.load(system, functional);
         let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
         Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
     }
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
+    pub fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
         self.c.fill(0.0);
         let mut mean = functional.constant;
         for &(column, multiplier) in &functional.entries {
@@ -240,7 +240,8 @@ impl<'a> Asking<'a> {
     }
 }
 
-fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
+/// The variance of what the functional draws for itself.
+pub(super) fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
     let drawn: f64 = functional.new.iter().map(|&(k, square)| square * theta[k] * theta[k]).sum();
     drawn + functional.variance
 }
