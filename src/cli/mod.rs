@@ -12,6 +12,7 @@ mod gauge;
 mod import;
 mod init;
 mod line;
+mod next;
 mod planned;
 mod predict;
 mod progress;

@@ -10,6 +10,7 @@ mod doubts;
 mod forecast;
 mod gauge;
 mod learnt;
+mod next;
 mod refit;
 
 pub use advice::{Advice, Remedy};
@@ -21,3 +22,7 @@ pub use doubts::doubts;
 pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
+pub use next::{
+    CALIBRATED, Calibration, Choice, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial,
+    Ranked, Stock, calibrate, next_trial, rank,
+};

@@ -18,7 +18,7 @@ pub(super) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> S
 }
 
 /// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
-fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
+pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
     ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
 }
 
@@ -49,7 +49,7 @@ fn target_line(forecast: &Forecast) -> Option<String> {
 }
 
 /// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
-fn band_words(band: &Band) -> String {
+pub(super) fn band_words(band: &Band) -> String {
     let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
     let typed = format!("{}..{}", band.low_percent, band.high_percent);
     if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
@@ -170,7 +170,7 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct PlanDocument {
+pub(super) struct PlanDocument {
     state: &'static str,
     boned: bool,
     guards_mm: f64,
@@ -198,7 +198,8 @@ struct BudgetDocument {
     share: f64,
 }
 
-fn plan_document(plan: &Plan) -> PlanDocument {
+/// A plan in JSON.
+pub(super) fn plan_document(plan: &Plan) -> PlanDocument {
     let runs = plan.runs().iter().map(|run| RunDocument {
         paper: run.paper.name.to_string(),
         in_book: run.paper.level.is_some(),

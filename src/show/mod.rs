@@ -17,6 +17,8 @@ mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod next;
+mod next_json;
 mod number;
 mod odds;
 mod overview;
@@ -35,6 +37,8 @@ pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
+pub use next::{calibration_text, next_text};
+pub use next_json::{calibration_json, next_json};
 pub use number::{
     decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,
 };
