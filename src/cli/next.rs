@@ -53,6 +53,8 @@ enum Question {
 
 /// The flag and what it is called among the matches.
 const NEW_PAPER: &str = "new_paper";
+const NO_QUESTION: &str = "say which book it is for, with --paper, --thread, --sections and \
+                           --sheets, or which paper to calibrate, with --new-paper\n";
 /// Flags that say what the typical book is made of, passed on as they are.
 const PASSED_ON: [&str; 11] = [
     "caliper", "hardness", "thread", "laid", "count", "material", "hand", "sheets", "sections",
@@ -81,7 +83,10 @@ impl FromArgMatches for Question {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
         match matches.get_one::<String>(NEW_PAPER) {
             Some(name) => Ok(Self::NewPaper(typical(name, matches))),
-            None => PlanArgs::from_arg_matches(matches).map(Box::new).map(Self::Plan),
+            None => match PlanArgs::from_arg_matches(matches) {
+                Ok(plan) => Ok(Self::Plan(Box::new(plan))),
+                Err(error) => Err(clap::Error::raw(error.kind(), NO_QUESTION)),
+            },
         }
     }
 

@@ -12,9 +12,9 @@ use crate::model::TrialBlock;
 /// Blocks in the table at most.
 const SHOWN: usize = 6;
 
-/// A standard deviation with the digits a range of that kind deserves.
+/// A standard deviation with two digits where the gauge has them: the blocks differ in the second.
 fn give_or_take(sd_mm: f64, config: &Config) -> String {
-    format!("\u{b1}{} {}", gauged_length(sd_mm, 4.0 * sd_mm, config), config.unit)
+    format!("\u{b1}{} {}", gauged_length(sd_mm, sd_mm, config), config.unit)
 }
 
 /// `as sewn and knocked down`, in the order of the work.

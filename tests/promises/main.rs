@@ -1,5 +1,7 @@
 //! One test binary (each one links the whole program anew); a module for each promise.
 
+mod advice;
+mod advised;
 mod audit;
 mod bench_prompt;
 mod book_files;
@@ -19,6 +21,7 @@ mod folder;
 mod gauge;
 mod invariances;
 mod layers;
+mod next_trial;
 mod outside_numbers;
 mod published_models;
 mod random_books;

@@ -1,0 +1,43 @@
+//! Following the advice teaches more than random blocks of the same cost: a small run of the
+//! simulation that docs/advice.md has at length.
+
+use crate::advised::{Advised, Arm, advised};
+use std::sync::OnceLock;
+
+const WORLDS: u64 = 24;
+/// One block each: any of up to ten sections in two states.
+const MINUTES: f64 = 60.0;
+
+fn worlds() -> &'static [Advised] {
+    static DRAWN: OnceLock<Vec<Advised>> = OnceLock::new();
+    DRAWN.get_or_init(|| (0..WORLDS).map(|seed| advised(7_000 + seed, MINUTES).unwrap()).collect())
+}
+
+fn mean(each: impl Fn(&Advised) -> f64) -> f64 {
+    worlds().iter().map(each).sum::<f64>() / WORLDS as f64
+}
+
+#[test]
+fn a_block_that_was_advised_leaves_less_doubt_than_a_random_one() {
+    let of = |arm: Arm| mean(|world| world.arms[arm as usize].variance / world.before.variance);
+    let (advice, random) = (of(Arm::Advice), of(Arm::Random));
+    assert!(advice < random && random < 1.0, "{advice} {random}");
+    let less = |world: &&Advised| world.arms[0].variance < world.arms[1].variance;
+    let won = worlds().iter().filter(less).count();
+    assert!(2 * won > WORLDS as usize, "the advice won {won} of {WORLDS}");
+    assert!(worlds().iter().all(|world| world.arms.iter().all(|arm| arm.minutes <= MINUTES)));
+}
+
+/// A variance that is announced for one block is the mean of what it comes to: within four
+/// standard errors of the ratio over the worlds.
+#[test]
+fn what_was_announced_is_what_comes_on_average() {
+    let ratio = |world: &Advised| {
+        let (announced, came) = world.arms[0].first.expect("a block was sewn");
+        came / announced
+    };
+    let centre = mean(ratio);
+    let error = (mean(|world| (ratio(world) - centre).powi(2)) / WORLDS as f64).sqrt();
+    assert!((centre - 1.0).abs() < 4.0 * error, "{centre} give or take {error}");
+    assert!(error < 0.15, "{error}");
+}
