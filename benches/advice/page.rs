@@ -22,8 +22,9 @@ would do without asking. Then all predict the book.
 prediction is off the average of all sewings, plus the *floor*, the variance from sewing to sewing
 that no trial takes away, taken as known so that its own noise does not blur the table. *Over the
 floor* is the first part alone, in per cent of what it was before. *Variance* is what the prediction
-says of itself, and should equal the miss. Differences are paired, world by world, with one standard
-error.
+says of itself, and should equal the miss. The last column is the advice's
+miss less that of the row, paired world by world: below zero the advice is nearer. Give or take is
+one standard error.
 ";
 
 struct Mean {
@@ -68,7 +69,7 @@ fn table(what: &str, worlds: &[&Advised]) -> String {
     let floor = mean(worlds, |world| world.floor).mean;
     let before = mean(worlds, |world| world.before.miss).mean;
     let mut table = format!(
-        "{what} ({} worlds, floor {floor:.3} mm²):\n\n| trials | minutes used | miss mm² | over the floor | variance mm² | advice less these |\n| --- | --- | --- | --- | --- | --- |\n",
+        "{what} ({} worlds, floor {floor:.3} mm²):\n\n| trials | minutes used | miss mm² | over the floor | variance mm² | the advice's miss less this |\n| --- | --- | --- | --- | --- | --- |\n",
         worlds.len()
     );
     let variance = shown(mean(worlds, |world| world.before.variance));
