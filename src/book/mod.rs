@@ -23,6 +23,7 @@ mod gauge_sheet;
 mod location;
 mod lock;
 mod notice;
+mod plan_file;
 mod record;
 mod resolve;
 mod rows;
@@ -42,6 +43,7 @@ pub use folder::{find, init};
 pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use location::Location;
 pub use notice::Notice;
+pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
 pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 

@@ -1,7 +1,7 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, fit, gauge, import, init, next, predict, record, start, strike, tour};
+use super::{audit, fit, gauge, import, init, next, plan, predict, record, start, strike, tour};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -45,6 +45,7 @@ pub(crate) enum Command {
     Gauge(gauge::Args),
     Fit(fit::Args),
     Predict(Box<predict::Args>),
+    Plan(Box<plan::Args>),
     Next(Box<next::Args>),
 }
 
@@ -73,6 +74,7 @@ impl Command {
             Self::Gauge(args) => gauge::run(args, session),
             Self::Fit(args) => fit::run(args, session),
             Self::Predict(args) => predict::run(*args, session),
+            Self::Plan(args) => plan::run(*args, session),
             Self::Next(args) => next::run(*args, session),
             Self::Tour(args) => tour::run(args, session),
         }

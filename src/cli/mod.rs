@@ -13,6 +13,7 @@ mod import;
 mod init;
 mod line;
 mod next;
+mod plan;
 mod planned;
 mod predict;
 mod progress;
@@ -24,6 +25,7 @@ mod strike;
 mod suggest;
 mod tour;
 mod values;
+mod wanted;
 
 use command::Arguments;
 pub use error::CliError;

@@ -1,11 +1,9 @@
 //! `next`: the trial block most worth sewing.
 
-use super::planned::{FoldedArgs, PlanArgs};
+use super::planned::{FoldedArgs, PlanArgs, PlanWords};
 use super::prompt::by_flag;
 use super::{CliError, ExitStatus, Outcome, Session, values};
-use crate::book::Book;
 use crate::decide::{Bench, Minutes, NextOptions, Stock, calibrate, next_trial};
-use crate::model::Plan;
 use crate::show;
 use crate::trade::Pairs;
 use clap::{ArgMatches, FromArgMatches};
@@ -53,12 +51,10 @@ enum Question {
 
 /// The flag and what it is called among the matches.
 const NEW_PAPER: &str = "new_paper";
-const NO_QUESTION: &str = "say which book it is for, with --paper, --thread, --sections and \
-                           --sheets, or which paper to calibrate, with --new-paper\n";
 /// Flags that say what the typical book is made of, passed on as they are.
-const PASSED_ON: [&str; 11] = [
+const PASSED_ON: [&str; 12] = [
     "caliper", "hardness", "thread", "laid", "count", "material", "hand", "sheets", "sections",
-    "leaves", "pages",
+    "leaves", "pages", "state",
 ];
 /// The typical book where nothing else is said (common practice, no source).
 const TYPICAL: [(&str, &str); 2] = [("sections", "24"), ("sheets", "4")];
@@ -68,10 +64,13 @@ impl clap::Args for Question {
         let new_paper = clap::Arg::new(NEW_PAPER)
             .long("new-paper")
             .value_name("NAME")
-            .conflicts_with("paper")
+            .conflicts_with_all(["paper", "runs", "plan_file"])
             .help("In place of a plan: a paper never tried, to be calibrated");
+        let command = <PlanArgs as clap::Args>::augment_args(command.arg(new_paper));
         // None of the plan's flags is needed beside --new-paper.
-        <PlanArgs as clap::Args>::augment_args_for_update(command.arg(new_paper))
+        ["paper", "thread", "sheets"].into_iter().fold(command, |command, needed| {
+            command.mut_arg(needed, |arg| arg.required_unless_present(NEW_PAPER))
+        })
     }
 
     fn augment_args_for_update(command: clap::Command) -> clap::Command {
@@ -81,13 +80,10 @@ impl clap::Args for Question {
 
 impl FromArgMatches for Question {
     fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
-        match matches.get_one::<String>(NEW_PAPER) {
-            Some(name) => Ok(Self::NewPaper(typical(name, matches))),
-            None => match PlanArgs::from_arg_matches(matches) {
-                Ok(plan) => Ok(Self::Plan(Box::new(plan))),
-                Err(error) => Err(clap::Error::raw(error.kind(), NO_QUESTION)),
-            },
+        if let Some(name) = matches.get_one::<String>(NEW_PAPER) {
+            return Ok(Self::NewPaper(typical(name, matches)));
         }
+        PlanArgs::from_arg_matches(matches).map(Box::new).map(Self::Plan)
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
@@ -107,7 +103,7 @@ fn typical(paper: &str, matches: &ArgMatches) -> Vec<String> {
     flags.extend(passed);
     let given = |id| flags.iter().any(|flag: &String| flag.starts_with(&format!("--{id}=")));
     let extent = ["sections", "leaves", "pages"].into_iter().any(given);
-    let needed = TYPICAL.iter().filter(|(id, _)| !given(id) && !(*id == "sections" && extent));
+    let needed = TYPICAL.iter().filter(|(id, _)| !(given(id) || *id == "sections" && extent));
     let needed: Vec<String> = needed.map(|(id, value)| format!("--{id}={value}")).collect();
     flags.extend(needed);
     if matches.get_flag("boned") {
@@ -117,20 +113,20 @@ fn typical(paper: &str, matches: &ArgMatches) -> Vec<String> {
 }
 
 impl Question {
-    fn plan(&self, book: &Book, bench: &Bench) -> Result<Plan, CliError> {
+    /// The words of the plan; those of a typical book where a paper is to be calibrated.
+    fn words(&self, bench: &Bench, session: &mut Session<'_>) -> Result<PlanWords, CliError> {
         match self {
-            Self::Plan(args) => args.plan(book, bench),
+            Self::Plan(args) => args.read(session),
             Self::NewPaper(flags) => {
                 let mut flags = flags.clone();
                 if !flags.iter().any(|flag| flag.starts_with("--thread=")) {
                     flags.push(format!("--thread={}", usual_thread(bench)?));
                 }
                 let command = <PlanArgs as clap::Args>::augment_args(clap::Command::new("next"));
-                let matches =
-                    command.try_get_matches_from(std::iter::once("next".to_owned()).chain(flags));
-                let args = matches.and_then(|matches| PlanArgs::from_arg_matches(&matches));
-                let args = args.map_err(|error| CliError::Usage(error.to_string()))?;
-                args.plan(book, bench)
+                let typed = std::iter::once("next".to_owned()).chain(flags);
+                let args = (command.try_get_matches_from(typed))
+                    .and_then(|matches| PlanArgs::from_arg_matches(&matches));
+                args.map_err(|error| CliError::Usage(error.to_string()))?.read(session)
             }
         }
     }
@@ -165,8 +161,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let minutes = minutes(args.minutes.as_deref())?;
     let bench = Bench::of(&book)?;
     let (config, width) = (book.config(), session.width());
-    let mut plan = args.question.plan(&book, &bench)?;
-    plan.fore_edge = args.folded.measured(&book, &bench)?;
+    let words = args.question.words(&bench, session)?;
+    let mut plan = words.plan(&book, &bench)?;
+    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
     let text = match &args.question {
         Question::NewPaper(_) => {
             let found = calibrate(&bench, config, plan, minutes)?;
@@ -176,9 +173,10 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
                 show::calibration_text(&found, config, width)
             }
         }
-        Question::Plan(plan_args) => {
+        Question::Plan(_) => {
             let stock = if args.any_stock { Stock::Any } else { Stock::OfPlan };
-            let asked = (plan, plan_args.band(&book)?);
+            let band = words.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
+            let asked = (plan, band);
             let next = next_trial(&bench, config, asked, NextOptions { minutes, stock })?;
             if args.json { show::next_json(&next) } else { show::next_text(&next, config, width) }
         }

@@ -1,6 +1,6 @@
 //! `predict`: a planned book.
 
-use super::planned::{FoldedArgs, PlanArgs};
+use super::planned::{FoldedArgs, PlanArgs, Resolved};
 use super::{ExitStatus, Outcome, Session};
 use crate::decide::{Bench, forecast};
 use crate::show;
@@ -31,11 +31,14 @@ pub(crate) struct Args {
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    let target = args.plan.band(&book)?;
+    let words = args.plan.read(session)?;
+    let wanted = words.wanted(&book)?;
     let bench = Bench::of(&book)?;
-    let mut plan = args.plan.plan(&book, &bench)?;
-    plan.fore_edge = args.folded.measured(&book, &bench)?;
-    let forecast = forecast(&bench.fit, &bench.nominal, plan, target);
+    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
+    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
+    let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+    let mut forecast = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
+    forecast.divided = divided;
     let text = if args.json {
         show::forecast_json(&forecast)
     } else {

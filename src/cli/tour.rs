@@ -40,6 +40,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     step(session, &["--book", &dir, "import", &sheet])?;
     step(session, &["--book", &dir, "fit"])?;
     step(session, &predict_words(&dir))?;
+    step(session, &plan_words(&dir))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -60,6 +61,25 @@ fn predict_words(dir: &str) -> [&str; 13] {
         "4",
         "--target",
         "rounded-backed",
+    ]
+}
+
+/// The same book before anything is chosen but its paper.
+fn plan_words(dir: &str) -> [&str; 13] {
+    [
+        "--book",
+        dir,
+        "plan",
+        "--paper",
+        "Alder bond",
+        "--leaves",
+        "192",
+        "--target",
+        "rounded-backed",
+        "--top",
+        "5",
+        "--from",
+        "thread=flax 25/3,sheets=4",
     ]
 }
 
@@ -126,8 +146,10 @@ mod tests {
 
     #[test]
     fn a_long_command_line_is_broken_before_a_flag() {
-        let text = typed(&predict_words("swellbook-tour"));
-        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-        assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
+        for words in [predict_words("swellbook-tour"), plan_words("swellbook-tour")] {
+            let text = typed(&words);
+            assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+            assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
+        }
     }
 }

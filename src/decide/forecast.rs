@@ -4,6 +4,7 @@ use super::advice::{Advice, advise};
 use super::band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
+use crate::trade::{Division, LeftOver, SpineGeometry};
 use serde::Serialize;
 
 /// Quantiles of the swell in per cent.
@@ -28,11 +29,35 @@ pub struct NominalForecast {
     pub chance: Option<f64>,
 }
 
+/// What the geometry of a spine wants, on the fore-edge that is predicted: an approximation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WantedByGeometry {
+    /// The arc in degrees.
+    pub round_degrees: f64,
+    /// The height of the shoulders in mm.
+    pub shoulder_mm: f64,
+    /// The swell wanted in mm.
+    pub swell_mm: f64,
+    /// The same in per cent of the fore-edge.
+    pub swell_percent: f64,
+}
+
+/// Leaves that did not fill their sections, and what is done about them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Divided {
+    /// How they divide.
+    pub division: Division,
+    /// What is done with those left over.
+    pub way: LeftOver,
+}
+
 /// Everything said about a planned book.
 #[derive(Clone, Debug)]
 pub struct Forecast {
     /// The plan.
     pub plan: Plan,
+    /// The runs whose leaves did not fill their sections.
+    pub divided: Vec<Divided>,
     /// Trials the fit learnt from.
     pub trials_used: usize,
     /// Draws over the spreads that count.
@@ -47,6 +72,8 @@ pub struct Forecast {
     pub target: Option<Band>,
     /// The chance of meeting it.
     pub chance: Option<f64>,
+    /// What the geometry of the spine wants, where it was given.
+    pub geometry: Option<WantedByGeometry>,
     /// Nominal figures.
     pub nominal: NominalForecast,
     /// Where the doubt comes from.
@@ -56,9 +83,24 @@ pub struct Forecast {
 }
 
 impl PercentRange {
-    fn of(prediction: &Prediction) -> Self {
+    pub(super) fn of(prediction: &Prediction) -> Self {
         let quantile = |p| prediction.percent_quantile(p);
         Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+    }
+}
+
+impl Forecast {
+    /// With what a spine of this geometry wants beside it.
+    #[must_use]
+    pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
+        let fore_edge_mm = self.fore_edge.mean;
+        self.geometry = geometry.map(|wanted| WantedByGeometry {
+            round_degrees: wanted.degrees(),
+            shoulder_mm: wanted.shoulder_mm(),
+            swell_mm: wanted.swell_mm(fore_edge_mm),
+            swell_percent: wanted.swell_percent(fore_edge_mm),
+        });
+        self
     }
 }
 
@@ -72,6 +114,8 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
     let untried = nominal.predict(&SwellFit::untried(&plan));
     let budget = fit.budget(&plan, &prediction);
     Forecast {
+        divided: Vec::new(),
+        geometry: None,
         trials_used: fit.trials_used(),
         effective_draws: fit.record().effective_draws,
         fore_edge: prediction.fore_edge,

@@ -12,6 +12,7 @@ mod gauge;
 mod learnt;
 mod next;
 mod refit;
+mod search;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;
@@ -19,10 +20,14 @@ pub use bench::{Bench, BenchError};
 pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
-pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
 pub use next::{
-    CALIBRATED, Calibration, Choice, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial,
-    Ranked, Stock, calibrate, next_trial, rank,
+    CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
+    Stock, TrialChoice, calibrate, next_trial, rank,
+};
+pub use search::{
+    Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,
+    search, whole_percent,
 };

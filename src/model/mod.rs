@@ -13,6 +13,8 @@ pub mod mixed;
 mod ordinary;
 mod plan;
 mod predict;
+#[cfg(test)]
+mod predict_tests;
 pub mod variance;
 mod worth;
 

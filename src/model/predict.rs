@@ -77,7 +77,18 @@ impl Prediction {
     /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
-        self.percent_cdf(high).0 - self.percent_cdf(low).0
+        self.percent_share(high) - self.percent_share(low)
+    }
+
+    /// The share of the distribution at or below `percent`.
+    fn percent_share(&self, percent: f64) -> f64 {
+        let ratio = percent / 100.0;
+        let Gaussian { mean, sd } = self.fore_edge;
+        let known = ratio * ratio * sd * sd;
+        let share = |(weight, mu, sigma): (f64, f64, f64)| {
+            weight * normal_cdf((ratio * mean - mu) / (sigma * sigma + known).sqrt())
+        };
+        self.swell.components().map(share).sum()
     }
 
     /// The swell in per cent below which the share `p` lies.
@@ -193,6 +204,11 @@ impl SwellFit {
     pub fn predict(&self, plan: &Plan) -> Prediction {
         let swell = self.posterior.project(&[self.swell(plan)]).remove(0);
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
+    }
+
+    /// The fore-edge of a planned book in mm: measured on the folded block, or predicted.
+    pub fn fore_edge(&self, plan: &Plan) -> Gaussian {
+        fore_edge(plan, &self.ratios)
     }
 
     /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.

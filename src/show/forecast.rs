@@ -4,8 +4,11 @@ use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use super::planned::{DividedDocument, divided_line, geometry_line, guards_line};
 use crate::book::Config;
-use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::decide::{
+    Advice, Band, Forecast, NominalForecast, PercentRange, Remedy, WantedByGeometry,
+};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
 use crate::units::{LengthUnit, Millimetres};
@@ -24,9 +27,13 @@ pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> St
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> String {
-    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width), String::new()];
+    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
+    lines.extend(forecast.divided.iter().map(|one| wrapped(&divided_line(one), width)));
+    lines.push(String::new());
     lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
+    lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
     lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.push(String::new());
@@ -34,7 +41,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> Stri
     lines.extend(budget_lines(forecast, width));
     lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
     lines.push(String::new());
-    lines.push(wrapped(&source_line(forecast), width));
+    lines.push(wrapped(&source_line(forecast.trials_used), width));
     lines.join("\n")
 }
 
@@ -145,8 +152,9 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
     }
 }
 
-fn source_line(forecast: &Forecast) -> String {
-    match forecast.trials_used {
+/// How many trials it is known from.
+pub(super) fn source_line(trials: usize) -> String {
+    match trials {
         0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
         1 => "Learnt from 1 trial.".to_owned(),
         trials => format!("Learnt from {trials} trials."),
@@ -165,6 +173,8 @@ struct Document<'a> {
     swell_percent: PercentRange,
     target: Option<&'a Band>,
     chance: Option<f64>,
+    geometry: Option<WantedByGeometry>,
+    left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
 }
@@ -235,6 +245,8 @@ pub fn forecast_json(forecast: &Forecast) -> String {
         swell_percent: forecast.percent,
         target: forecast.target.as_ref(),
         chance: forecast.chance,
+        geometry: forecast.geometry,
+        left_over: forecast.divided.iter().map(DividedDocument::from).collect(),
         nominal: forecast.nominal,
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })

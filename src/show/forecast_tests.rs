@@ -26,6 +26,8 @@ fn plan() -> Plan {
 fn forecast() -> Forecast {
     Forecast {
         plan: plan(),
+        divided: Vec::new(),
+        geometry: None,
         trials_used: 9,
         effective_draws: 412.3,
         fore_edge: Gaussian { mean: 20.04, sd: 0.41 },

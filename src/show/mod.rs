@@ -3,6 +3,10 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+mod choices;
+mod choices_json;
+#[cfg(test)]
+mod choices_tests;
 mod compared;
 mod compared_json;
 mod entries;
@@ -23,9 +27,12 @@ mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod planned;
 mod table;
 mod weighed;
 
+pub use choices::{ChoicesView, choices_text};
+pub use choices_json::choices_json;
 pub use compared::compared_text;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,

@@ -6,7 +6,7 @@ use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{plan_line, wrapped};
 use super::table::{Align, Table};
 use crate::book::Config;
-use crate::decide::{CALIBRATED, Calibration, Choice, MOST_BLOCKS, Minutes, NextTrial};
+use crate::decide::{CALIBRATED, Calibration, MOST_BLOCKS, Minutes, NextTrial, TrialChoice};
 use crate::model::TrialBlock;
 
 /// Blocks in the table at most.
@@ -99,7 +99,7 @@ fn headline(next: &NextTrial, config: &Config) -> String {
     )
 }
 
-fn row(choice: &Choice, config: &Config) -> [String; 5] {
+fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
     [
         short_words(&choice.block),
         measured(&choice.block),

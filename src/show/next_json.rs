@@ -2,7 +2,7 @@
 
 use super::forecast::{PlanDocument, plan_document};
 use super::json::document;
-use crate::decide::{Band, CALIBRATED, Calibration, Choice, Minutes, NextTrial};
+use crate::decide::{Band, CALIBRATED, Calibration, Minutes, NextTrial, TrialChoice};
 use crate::model::Doubt;
 use serde::Serialize;
 
@@ -47,8 +47,8 @@ struct ChoiceDocument {
     share_per_hour: f64,
 }
 
-impl From<&Choice> for ChoiceDocument {
-    fn from(choice: &Choice) -> Self {
+impl From<&TrialChoice> for ChoiceDocument {
+    fn from(choice: &TrialChoice) -> Self {
         let block = &choice.block;
         Self {
             paper: block.run.paper.name.to_string(),

@@ -36,21 +36,6 @@ pub enum SewingError {
     },
 }
 
-/// Leaves or pages that do not make whole sections.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
-#[error(
-    "{count} do not make whole sections of {whole} each; {} make {sections} sections, {} make {}",
-    sections * whole, (sections + 1) * whole, sections + 1
-)]
-pub struct Uneven {
-    /// Leaves or pages.
-    pub count: u32,
-    /// As many as make one section.
-    pub whole: u32,
-    /// Whole sections in them.
-    pub sections: u32,
-}
-
 impl Sewing {
     /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
     /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
@@ -98,20 +83,6 @@ impl Sewing {
             ..self
         };
         ((count > 0).then_some(begun), (rest > 0).then_some(left))
-    }
-
-    /// Sections that `count` leaves (or, with two to a leaf, pages) make at `sheets` to a section.
-    ///
-    /// # Errors
-    /// [`Uneven`] when leaves are left over, with the nearest numbers that divide.
-    pub fn sections_for(count: u32, per_leaf: u32, sheets: u16) -> Result<u16, Uneven> {
-        let whole = 2 * u32::from(sheets.max(1)) * per_leaf;
-        let (sections, over) = (count / whole, count % whole);
-        if over != 0 {
-            return Err(Uneven { count, whole, sections });
-        }
-        // More than a u16 holds is more than a sewing allows, which says so.
-        Ok(u16::try_from(sections).unwrap_or(u16::MAX))
     }
 
     /// Sections in the block.
@@ -199,14 +170,6 @@ mod tests {
         let part = Sewing::new(10, 4, 2, 0).unwrap();
         assert_eq!(part.with_ends(0, 4).unwrap().effective_sections(), 7.0);
         assert!(matches!(part.with_ends(7, 4), Err(SewingError::Ends { ends: 7, .. })));
-    }
-
-    #[test]
-    fn leaves_and_pages_make_whole_sections_or_the_nearest_are_named() {
-        assert_eq!(Sewing::sections_for(192, 1, 4), Ok(24));
-        assert_eq!(Sewing::sections_for(384, 2, 4), Ok(24));
-        let text = Sewing::sections_for(190, 1, 4).unwrap_err().to_string();
-        assert!(text.contains("184 make 23") && text.contains("192 make 24"), "{text}");
     }
 
     #[test]

@@ -4,7 +4,7 @@
 use crate::random_books::{Random, mm, name};
 use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::decide::{Choice, Minutes, NextOptions, Ranked, Stock, rank};
+use swellbook::decide::{Minutes, NextOptions, Ranked, Stock, TrialChoice, rank};
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Sewing, State};
@@ -83,7 +83,7 @@ impl Bindery<'_> {
         Some(Spent { miss, variance: swell.sd().powi(2), minutes, first })
     }
 
-    fn sew(&mut self, random: &mut Random, choice: &Choice) {
+    fn sew(&mut self, random: &mut Random, choice: &TrialChoice) {
         let place = self.entries.trials.len() + 100;
         let (trial, readings) = self.truth.sew(random, &choice.block, place);
         self.entries.trials.push(trial);
@@ -108,19 +108,19 @@ impl Bindery<'_> {
 
 fn chosen(
     random: &mut Random,
-    choices: &[Choice],
+    choices: &[TrialChoice],
     plan: &Plan,
     (left, arm): (f64, Arm),
-) -> Option<Choice> {
+) -> Option<TrialChoice> {
     let run = &plan.runs()[0];
-    let like = |choice: &Choice| {
+    let like = |choice: &TrialChoice| {
         let block = &choice.block;
         let sewing = block.run.sewing;
         let same = (&block.run.paper, &block.run.thread) == (&run.paper, &run.thread);
         let sections = (sewing.sections(), sewing.sheets()) == (10, run.sewing.sheets());
         same && sections && block.states == [State::Sewn, State::Knocked]
     };
-    let fits: Vec<&Choice> = choices.iter().filter(|choice| choice.minutes <= left).collect();
+    let fits: Vec<&TrialChoice> = choices.iter().filter(|choice| choice.minutes <= left).collect();
     match arm {
         Arm::Advice => fits.first().map(|&choice| choice.clone()),
         Arm::Random => (!fits.is_empty()).then(|| (*random.pick(&fits)).clone()),

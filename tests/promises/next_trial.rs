@@ -239,7 +239,7 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     let found = calibrate(&bench, book.config(), plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());
     let own =
-        |step: &swellbook::decide::Choice| step.block.run.paper.name.as_str() == "never tried";
+        |step: &swellbook::decide::TrialChoice| step.block.run.paper.name.as_str() == "never tried";
     assert!(found.steps.iter().all(own));
     let mut doubt = found.before.swell_mm;
     for step in &found.steps {
@@ -275,7 +275,7 @@ fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
 fn what_cannot_be_asked_is_refused_with_the_way_out() {
     let folder = Folder::new();
     folder.run(&["tour", "tour"]).ends(0);
-    on_tour(&folder, &[]).ends(2).complains_of(&["--paper", "--new-paper"]);
+    on_tour(&folder, &[]).ends(2).complains_of(&["--paper", "--thread", "--sheets"]);
     let minutes = |typed| on_tour(&folder, &[&PLAN[..], &["--minutes", typed]].concat());
     minutes("setup=-1").ends(3).complains_of(&["--minutes", "0 to 10000"]);
     minutes("setp=1").ends(3).complains_of(&["setup, section, state"]);

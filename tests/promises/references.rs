@@ -183,7 +183,14 @@ fn every_field_of_the_json_is_on_its_page() {
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded"]].concat();
-    check_json("## predict", vec![on(&plan), on(&aimed)]);
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    check_json("## predict", vec![on(&plan), on(&aimed), on(&shaped)]);
+    let choose = ["plan", "--json", "--paper", "Alder bond", "--leaves", "190", "--all"];
+    let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
+    let from = on(&[&from[..], &["thread=flax 25/3,sheets=4"]].concat());
+    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "180..190"]].concat())]);
     let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
     check_json("## next", vec![on(&next(&plan)), on(&next(&aimed))]);
     let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];

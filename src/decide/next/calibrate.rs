@@ -2,7 +2,7 @@
 
 use super::admitted::Admitted;
 use super::candidates::{Stock, candidates};
-use super::{Choice, Minutes, ranked};
+use super::{Minutes, TrialChoice, ranked};
 use crate::book::Config;
 use crate::decide::bench::{Bench, BenchError};
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
@@ -24,7 +24,7 @@ pub struct Calibration {
     pub never_mm: f64,
     /// The blocks, each with the doubt after it and all before it; its share is of the doubt
     /// before it.
-    pub steps: Vec<Choice>,
+    pub steps: Vec<TrialChoice>,
     /// Whether the paper is calibrated after them.
     pub reached: bool,
     /// The minutes that were counted.
@@ -64,7 +64,7 @@ pub fn calibrate(
     let first = ask(&[])?;
     let (before, never_mm) = (first.before, first.never_mm);
     let (mut ranked, mut now) = (first, before);
-    let (mut steps, mut sewn): (Vec<Choice>, Vec<TrialBlock>) = (Vec::new(), Vec::new());
+    let (mut steps, mut sewn): (Vec<TrialChoice>, Vec<TrialBlock>) = (Vec::new(), Vec::new());
     while !is_calibrated(now, never_mm) && steps.len() < MOST_BLOCKS {
         let Some(best) = ranked.choices.into_iter().next() else { break };
         now = best.after;

@@ -23,7 +23,7 @@ const WORTH_SEWING: f64 = 0.05;
 
 /// A trial block with what it takes away.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Choice {
+pub struct TrialChoice {
     /// The block.
     pub block: TrialBlock,
     /// What it costs.
@@ -34,7 +34,7 @@ pub struct Choice {
     pub removed_share: f64,
 }
 
-impl Choice {
+impl TrialChoice {
     /// The share of the variance taken away by an hour of such work.
     pub fn share_per_hour(&self) -> f64 {
         60.0 * self.removed_share / self.minutes
@@ -55,7 +55,7 @@ pub struct NextTrial {
     /// What no trial takes away: from sewing to sewing, in mm.
     pub never_mm: f64,
     /// Every block considered, the best first.
-    pub choices: Vec<Choice>,
+    pub choices: Vec<TrialChoice>,
     /// The minutes that were counted.
     pub minutes: Minutes,
 }
@@ -63,7 +63,7 @@ pub struct NextTrial {
 impl NextTrial {
     /// The greatest share by which any one block makes the doubt smaller.
     pub fn most_narrowed(&self) -> f64 {
-        let narrowed = |choice: &Choice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
+        let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
         self.choices.iter().map(narrowed).fold(0.0, f64::max)
     }
 
@@ -116,7 +116,7 @@ pub struct Ranked {
     /// What no trial takes away, in mm.
     pub never_mm: f64,
     /// The blocks, the best first.
-    pub choices: Vec<Choice>,
+    pub choices: Vec<TrialChoice>,
 }
 
 /// Ranks the blocks for a plan whose papers and threads have places in `all`, which `fit` fitted.
@@ -136,13 +136,14 @@ pub fn rank(
 fn ranked(fit: &SwellFit, wondered: Wondered<'_>, minutes: Minutes) -> Result<Ranked, ModelError> {
     let worth = fit.wonder(wondered)?;
     let now = worth.before.swell_mm.powi(2);
-    let choice = |(block, after): (&TrialBlock, Doubt)| Choice {
+    let choice = |(block, after): (&TrialBlock, Doubt)| TrialChoice {
         block: block.clone(),
         minutes: minutes.of(block),
         after,
         removed_share: 1.0 - after.swell_mm.powi(2) / now,
     };
-    let mut choices: Vec<Choice> = wondered.others.iter().zip(worth.after).map(choice).collect();
+    let mut choices: Vec<TrialChoice> =
+        wondered.others.iter().zip(worth.after).map(choice).collect();
     choices.sort_by(|a, b| b.share_per_hour().total_cmp(&a.share_per_hour()));
     Ok(Ranked { before: worth.before, never_mm: worth.never_mm, choices })
 }

@@ -23,13 +23,16 @@ pub struct Foreseen {
     pub never: f64,
 }
 
+/// The block a row is of, with its multiplier.
+type InBlock = Option<(usize, f64)>;
+
 /// A row still to be observed, in solving order.
 #[derive(Clone, Debug)]
 struct Ahead {
     mean: Resolved,
     known: f64,
     own: Vec<(usize, f64)>,
-    block: Option<(usize, f64)>,
+    block: InBlock,
 }
 
 impl Ahead {
@@ -101,7 +104,7 @@ struct Grown {
     target: Vec<f64>,
     /// The variance of the block effect.
     block: f64,
-    loaded: Vec<(Vec<f64>, Option<(usize, f64)>)>,
+    loaded: Vec<(Vec<f64>, InBlock)>,
     factor: Vec<Vec<f64>>,
     z: Vec<f64>,
 }
@@ -125,7 +128,7 @@ impl Grown {
     }
 
     /// The part of two rows' covariance that comes from being of one block.
-    fn shared(&self, row: &Ahead, other: Option<(usize, f64)>) -> f64 {
+    fn shared(&self, row: &Ahead, other: InBlock) -> f64 {
         match (row.block, other) {
             (Some((level, load)), Some((same, other))) if level == same => {
                 load * other * self.block
@@ -158,7 +161,7 @@ impl Posterior {
         let left = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             let one = |draw| {
-                let (system, theta, _) = solver.at(draw);
+                let (system, theta, ..) = solver.at(draw);
                 question.answer(&self.layout, system, theta)
             };
             range.map(one).collect()
