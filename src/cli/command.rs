@@ -1,7 +1,9 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, fit, gauge, import, init, next, plan, predict, record, start, strike, tour};
+use super::{
+    audit, fit, gauge, import, init, midway, next, plan, predict, record, start, strike, tour,
+};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -46,6 +48,7 @@ pub(crate) enum Command {
     Fit(fit::Args),
     Predict(Box<predict::Args>),
     Plan(Box<plan::Args>),
+    Midway(Box<midway::Args>),
     Next(Box<next::Args>),
 }
 
@@ -75,6 +78,7 @@ impl Command {
             Self::Fit(args) => fit::run(args, session),
             Self::Predict(args) => predict::run(*args, session),
             Self::Plan(args) => plan::run(*args, session),
+            Self::Midway(args) => midway::run(*args, session),
             Self::Next(args) => next::run(*args, session),
             Self::Tour(args) => tour::run(args, session),
         }

@@ -41,6 +41,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     step(session, &["--book", &dir, "fit"])?;
     step(session, &predict_words(&dir))?;
     step(session, &plan_words(&dir))?;
+    step(session, &midway_words(&dir))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -83,6 +84,14 @@ fn plan_words(dir: &str) -> [&str; 13] {
     ]
 }
 
+/// The same book with its first eight sections sewn and measured.
+fn midway_words(dir: &str) -> Vec<&str> {
+    let mut words = predict_words(dir).to_vec();
+    words[2] = "midway";
+    words.extend(["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"]);
+    words
+}
+
 fn what_next(book: &str) -> String {
     format!(
         "What to try next, on this book or, after `swellbook init my-book`, on\nyour own:\n  \
@@ -123,21 +132,38 @@ fn step(session: &mut Session<'_>, words: &[&str]) -> Result<(), CliError> {
 
 /// The command line, broken before the flag that would make it too wide.
 fn typed(words: &[&str]) -> String {
-    const WIDEST: usize = 72;
+    const WIDEST: usize = 76;
     let mut lines = vec!["swellbook".to_owned()];
-    for word in words {
-        let word = quoted(word);
+    for piece in pieces(words) {
         let last = lines.last().map_or(0, |line| line.chars().count());
-        let breaks = word.starts_with("--") && last + word.chars().count() + 14 > WIDEST;
+        let breaks = piece.starts_with("--") && last + 1 + piece.chars().count() > WIDEST;
         match lines.last_mut() {
             Some(line) if !breaks => {
                 line.push(' ');
-                line.push_str(&word);
+                line.push_str(&piece);
             }
-            _ => lines.push(format!("    {word}")),
+            _ => lines.push(format!("    {piece}")),
         }
     }
     lines.join(" \\\n")
+}
+
+/// The words, each flag together with its value.
+fn pieces(words: &[&str]) -> Vec<String> {
+    let mut pieces: Vec<String> = Vec::new();
+    let mut open = false;
+    for word in words {
+        let flag = word.starts_with("--");
+        match pieces.last_mut() {
+            Some(last) if open && !flag => {
+                last.push(' ');
+                last.push_str(&quoted(word));
+            }
+            _ => pieces.push(quoted(word)),
+        }
+        open = flag;
+    }
+    pieces
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use super::advice::{Advice, advise};
 use super::band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
-use crate::trade::{Division, LeftOver, SpineGeometry};
+use crate::trade::{Division, LeftOver, Name, SpineGeometry};
 use serde::Serialize;
 
 /// Quantiles of the swell in per cent.
@@ -68,6 +68,8 @@ pub struct Forecast {
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
     pub percent: PercentRange,
+    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    pub middle_half: (f64, f64),
     /// The wanted swell, when there is one.
     pub target: Option<Band>,
     /// The chance of meeting it.
@@ -80,6 +82,8 @@ pub struct Forecast {
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// The name it was kept under.
+    pub kept: Option<Name>,
 }
 
 impl PercentRange {
@@ -104,15 +108,26 @@ impl Forecast {
     }
 }
 
-fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
+/// The chance of meeting the target, when there is one.
+pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }
 
 /// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
 pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict(&plan);
-    let untried = nominal.predict(&SwellFit::untried(&plan));
     let budget = fit.budget(&plan, &prediction);
+    predicted((fit, nominal), plan, target, (prediction, budget))
+}
+
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it.
+pub(super) fn predicted(
+    (fit, nominal): (&SwellFit, &SwellFit),
+    plan: Plan,
+    target: Option<Band>,
+    (prediction, budget): (Prediction, Vec<BudgetLine>),
+) -> Forecast {
+    let untried = nominal.predict(&SwellFit::untried(&plan));
     Forecast {
         divided: Vec::new(),
         geometry: None,
@@ -121,6 +136,7 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
         fore_edge: prediction.fore_edge,
         swell: prediction.swell.summary(),
         percent: PercentRange::of(&prediction),
+        middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
         chance: chance(&prediction, target.as_ref()),
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),
@@ -128,6 +144,7 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),
+        kept: None,
         budget,
         target,
         plan,

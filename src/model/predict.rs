@@ -127,7 +127,8 @@ pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     })
 }
 
-fn paper_of(run: &Run) -> Stock<'_> {
+/// The paper of a run, by which its leaves are summed.
+pub(super) fn paper_of(run: &Run) -> Stock<'_> {
     (run.paper.level, &run.paper.name)
 }
 
@@ -136,10 +137,10 @@ fn thread_of(run: &Run) -> Stock<'_> {
 }
 
 /// A paper or a thread of a plan: its level, and its name where it has none.
-type Stock<'p> = (Level, &'p Name);
+pub(super) type Stock<'p> = (Level, &'p Name);
 
 /// The sum of `amount` over the runs of each paper or thread of the plan.
-fn sums(
+pub(super) fn sums(
     plan: &Plan,
     key: fn(&Run) -> Stock<'_>,
     amount: impl Fn(&Run) -> f64,
@@ -193,10 +194,15 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
             shared(plan, thread_of, Run::build_up_mm, |level, sum| parts.thread(level, sum)),
         ),
         (Source::Hand, parts.hand(plan.hand, total_mm)),
-        (Source::Sewing, parts.new_draw(SwellSpread::Sewing, total_mm)),
+        (Source::Sewing, parts.sewing(total_mm)),
         (Source::Stage, parts.new_draw(SwellSpread::Stage, total_mm)),
         (Source::Fold, fold),
     ]
+}
+
+/// What the parts add up to.
+pub(super) fn total(parts: &[(Source, Functional)]) -> Functional {
+    parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
 }
 
 impl SwellFit {
@@ -228,8 +234,7 @@ impl SwellFit {
     }
 
     pub(super) fn swell(&self, plan: &Plan) -> Functional {
-        let parts = parts(plan, &self.parts);
-        parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
+        total(&parts(plan, &self.parts))
     }
 
     /// The variance of the swell in per cent, split by source: each source's covariance with the

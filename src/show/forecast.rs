@@ -63,14 +63,19 @@ pub(super) fn band_words(band: &Band) -> String {
 }
 
 fn swell_line(forecast: &Forecast, config: &Config) -> String {
+    format!("Swell: {}.", swell_words(forecast, config))
+}
+
+/// The swell and its range, in per cent and in the book's unit.
+pub(super) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let Summary { q05, q50, q95, .. } = forecast.swell;
     let length = |value| gauged_length(value, q95 - q05, config);
     let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
     let (centre, range) = percent_range(low, middle, high);
     format!(
-        "Swell: {centre} % of the fore-edge, nine times in ten between {range} %; that is {} \
-         {unit}, between {} and {} {unit}.",
+        "{centre} % of the fore-edge, nine times in ten between {range} %; that is {} {unit}, \
+         between {} and {} {unit}",
         length(q50),
         length(q05),
         length(q95)
@@ -146,8 +151,9 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
              --fore-edge; {share} of the doubt is there."
         ),
         Remedy::MeasureOnTheWay => format!(
-            "To doubt less: measure part-way through the sewing; {share} of the doubt is what \
-             differs from one sewing and handling to the next, and no trial takes it away."
+            "To doubt less: measure part-way through the sewing and ask 'swellbook midway'; \
+             {share} of the doubt is what differs from one sewing and handling to the next, and \
+             no trial takes it away."
         ),
     }
 }
@@ -161,8 +167,9 @@ pub(super) fn source_line(trials: usize) -> String {
     }
 }
 
+/// A forecast in JSON.
 #[derive(Serialize)]
-struct Document<'a> {
+pub(super) struct ForecastDocument<'a> {
     plan: PlanDocument,
     sections: u32,
     leaves: u32,
@@ -177,6 +184,7 @@ struct Document<'a> {
     left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    kept: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -233,8 +241,13 @@ pub(super) fn plan_document(plan: &Plan) -> PlanDocument {
 
 /// The forecast as one JSON object; lengths in mm.
 pub fn forecast_json(forecast: &Forecast) -> String {
+    document(&forecast_document(forecast))
+}
+
+/// The fields of that object.
+pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
     let budget = forecast.budget.iter();
-    document(&Document {
+    ForecastDocument {
         plan: plan_document(&forecast.plan),
         sections: forecast.plan.sections(),
         leaves: forecast.plan.leaves(),
@@ -251,5 +264,6 @@ pub fn forecast_json(forecast: &Forecast) -> String {
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
-    })
+        kept: forecast.kept.as_ref().map(|name| name.as_str()),
+    }
 }

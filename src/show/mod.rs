@@ -16,11 +16,16 @@ mod forecast;
 mod forecast_tests;
 mod gauge;
 mod gauge_document;
+mod history;
 mod imported;
 mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod midway;
+mod midway_document;
+#[cfg(test)]
+mod midway_tests;
 mod next;
 mod next_json;
 mod number;
@@ -29,6 +34,9 @@ mod overview;
 mod phrases;
 mod planned;
 mod table;
+mod track;
+#[cfg(test)]
+mod track_tests;
 mod weighed;
 
 pub use choices::{ChoicesView, choices_text};
@@ -44,6 +52,8 @@ pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
+pub use midway::midway_text;
+pub use midway_document::midway_json;
 pub use next::{calibration_text, next_text};
 pub use next_json::{calibration_json, next_json};
 pub use number::{
@@ -52,3 +62,4 @@ pub use number::{
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
 pub use table::{Align, Table};
+pub use track::kept_line;

@@ -14,27 +14,31 @@ pub(super) fn divided_line(divided: &Divided) -> String {
     let each = plural(division.sheets().into(), "sheet");
     let blank =
         format!("{} of {each} with {}", plural(sections as usize, "section"), leaves(blanks));
-    let smaller = smaller_words(divided);
     let count = plural_leaves(division.leaves());
-    match divided.way {
-        LeftOver::Blank => format!("{count} make {blank}; or {smaller} (--left-over smaller)."),
-        LeftOver::Smaller => format!("{count} make {smaller}; or {blank} (--left-over blank)."),
+    match (smaller_words(divided), divided.way) {
+        (None, _) => format!("{count} make {blank}."),
+        (Some(smaller), LeftOver::Blank) => {
+            format!("{count} make {blank}; or {smaller} (--left-over smaller).")
+        }
+        (Some(smaller), LeftOver::Smaller) => {
+            format!("{count} make {smaller}; or {blank} (--left-over blank).")
+        }
     }
 }
 
-fn smaller_words(divided: &Divided) -> String {
+fn smaller_words(divided: &Divided) -> Option<String> {
     let division = divided.division;
-    let (sheets, blank) = division.smaller_section().unwrap_or_default();
+    let (sheets, blank) = division.smaller_section()?;
     let small = plural(sheets.into(), "sheet");
     let blank = if blank > 0 { format!(", with {}", leaves(blank)) } else { String::new() };
-    match division.full_sections() {
+    Some(match division.full_sections() {
         0 => format!("one section of {small}{blank}"),
         full => format!(
             "{} of {} and one of {small}{blank}",
             plural(full as usize, "section"),
             plural(division.sheets().into(), "sheet")
         ),
-    }
+    })
 }
 
 fn plural_leaves(count: u32) -> String {
@@ -86,7 +90,7 @@ pub(super) struct DividedDocument {
     sheets: u16,
     way: &'static str,
     blank: WaysDocument,
-    smaller: WaysDocument,
+    smaller: Option<WaysDocument>,
 }
 
 /// One way to deal with them.
@@ -101,17 +105,16 @@ impl From<&Divided> for DividedDocument {
     fn from(divided: &Divided) -> Self {
         let division = divided.division;
         let (sections, blank_leaves) = division.with_blanks();
-        let (sheets, one) = division.smaller_section().unwrap_or_default();
         Self {
             leaves: division.leaves(),
             sheets: division.sheets(),
             way: divided.way.word(),
             blank: WaysDocument { sections, smaller_section_sheets: None, blank_leaves },
-            smaller: WaysDocument {
+            smaller: division.smaller_section().map(|(sheets, blank_leaves)| WaysDocument {
                 sections: division.full_sections() + 1,
                 smaller_section_sheets: Some(sheets),
-                blank_leaves: one,
-            },
+                blank_leaves,
+            }),
         }
     }
 }

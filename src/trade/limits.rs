@@ -95,6 +95,10 @@ pub mod ranges {
     pub const PAGES: Range = count(1.0, 80_000.0);
     /// A swell target.
     pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
+    /// A swell that was predicted or measured; the spine is at least half the fore-edge.
+    pub const SWELL_SEEN: Range = Range { low: -100.0, high: 100_000.0, unit: "%" };
+    /// A chance.
+    pub const CHANCE: Range = count(0.0, 1.0);
     /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);
 }

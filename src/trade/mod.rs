@@ -5,6 +5,8 @@
 mod division;
 mod geometry;
 mod guards;
+mod kept;
+mod kept_plan;
 mod limits;
 mod name;
 mod pairs;
@@ -23,11 +25,15 @@ mod trial;
 pub use division::{Division, LeftOver};
 pub use geometry::SpineGeometry;
 pub use guards::{Guards, GuardsError};
+pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
+pub use kept_plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
-pub use reading::{Edge, Place, Reading, ReadingError, expected_thickness, paired};
+pub use reading::{
+    Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
+};
 pub use sewing::{Sewing, SewingError};
 pub use spread::{Spread, median};
 pub use state::State;

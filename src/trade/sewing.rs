@@ -64,6 +64,20 @@ impl Sewing {
         Ok(Self { first, last, ..self })
     }
 
+    /// Gives the first and the last `ends` sections of a block sewn in several parts to its parts,
+    /// from both its ends inwards; where they meet, every section is one of them.
+    pub fn share_ends(parts: &mut [Self], ends: u16) {
+        let (mut first, mut last) = (ends, ends);
+        for part in parts.iter_mut() {
+            part.first = first.min(part.sections);
+            first -= part.first;
+        }
+        for part in parts.iter_mut().rev() {
+            part.last = last.min(part.sections - part.first);
+            last -= last.min(part.sections);
+        }
+    }
+
     /// The first `count` sections, in the order of sewing, and the others; `None` for a part
     /// without sections. The thread in both parts adds up to that of the whole.
     pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
@@ -163,6 +177,20 @@ mod tests {
             assert_eq!(parts.clone().map(Sewing::sections).sum::<u16>(), 24);
             assert_eq!(parts.map(Sewing::effective_sections).sum::<f64>(), 16.0);
         }
+    }
+
+    #[test]
+    fn the_ends_of_a_block_are_those_of_its_parts() {
+        let part = |sections| Sewing::new(sections, 4, 2, 0).unwrap();
+        let ends = |sizes: &[u16], ends| {
+            let mut parts: Vec<Sewing> = sizes.iter().map(|&size| part(size)).collect();
+            Sewing::share_ends(&mut parts, ends);
+            parts.iter().map(|part| (part.first, part.last)).collect::<Vec<_>>()
+        };
+        assert_eq!(ends(&[18, 2], 3), [(3, 1), (0, 2)]);
+        assert_eq!(ends(&[20], 3), [(3, 3)]);
+        assert_eq!(ends(&[2, 10, 1], 4), [(2, 0), (2, 3), (0, 1)]);
+        assert_eq!(ends(&[3, 2], 4), [(3, 0), (1, 1)]);
     }
 
     #[test]

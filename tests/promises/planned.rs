@@ -95,6 +95,22 @@ fn leaves_left_over_are_reported_with_both_ways() {
     assert!(text.ends(0).out.contains("with 2 blank leaves"));
 }
 
+/// The ends of a mixed book are its own first and last sections, not those of every run.
+#[test]
+fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
+    let folder = tour();
+    let whole = predicted(&folder, &FLAGS);
+    let run = |sections| format!("paper=Quay laid,thread=flax 25/3,sections={sections},sheets=4");
+    let parts = ["--run", &run(18), "--run", &run(2), "--on", "2", "--ends", "3"];
+    let mixed = predicted(&folder, &parts);
+    let mean = |all: &Value| all["swell_mm"]["mean"].as_f64().unwrap();
+    assert!((mean(&whole) - mean(&mixed)).abs() < 1e-9);
+    let twice = format!("{},ends=1", run(18));
+    let other = run(2);
+    let refused = [&BASE[..], &["--ends", "1", "--run", &twice, "--run", &other]].concat();
+    folder.run(&refused).ends(3).complains_of(&["run 1, ends: the ends are given"]);
+}
+
 #[test]
 fn guards_add_what_their_sheets_add() {
     let folder = tour();
@@ -141,6 +157,17 @@ fn a_file_hears_of_all_its_faults_at_once() {
         "plan.toml:5: sections: 0 is outside",
         "plan.toml:12: ends: 2 at each end is more than",
     ]);
+}
+
+/// What a file says of its runs is not passed over for a flag, nor the flag for the file.
+#[test]
+fn a_flag_that_a_file_leaves_no_room_for_is_refused() {
+    let folder = tour();
+    folder.write("plan.toml", "");
+    for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material"] {
+        let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();
+        folder.run(&args).ends(2).complains_of(&[flag, "cannot be used with"]);
+    }
 }
 
 fn settings() -> ProptestConfig {

@@ -97,15 +97,15 @@ pub struct Outcome {
     pub width_mm: f64,
 }
 
-struct PaperTruth {
+pub struct PaperTruth {
     paper: Paper,
     own: f64,
     own_knocked: f64,
     own_fold: f64,
-    ratio: f64,
+    pub ratio: f64,
 }
 
-struct ThreadTruth {
+pub struct ThreadTruth {
     thread: Thread,
     own: f64,
     diameter_mm: f64,
@@ -115,18 +115,19 @@ struct ThreadTruth {
 pub struct Truth {
     coefficients: [f64; 9],
     spreads: [f64; 5],
-    reading_sd: f64,
-    papers: Vec<PaperTruth>,
-    threads: Vec<ThreadTruth>,
+    pub reading_sd: f64,
+    pub papers: Vec<PaperTruth>,
+    pub threads: Vec<ThreadTruth>,
     world: World,
 }
 
 /// What is sewn in one way.
-struct Sewn<'a> {
-    paper: &'a PaperTruth,
-    thread: &'a ThreadTruth,
-    sewing: Sewing,
-    boned: bool,
+#[derive(Clone, Copy)]
+pub struct Sewn<'a> {
+    pub paper: &'a PaperTruth,
+    pub thread: &'a ThreadTruth,
+    pub sewing: Sewing,
+    pub boned: bool,
 }
 
 impl Truth {
@@ -163,7 +164,7 @@ impl Truth {
         self.spreads[spread as usize]
     }
 
-    fn any_paper(&self, random: &mut Random, called: &str) -> PaperTruth {
+    pub fn any_paper(&self, random: &mut Random, called: &str) -> PaperTruth {
         let hardness = *random.pick(&[Hardness::Hard, Hardness::Medium, Hardness::Soft]);
         let caliper = mm((random.between(0.08, 0.2) * 1000.0).round() / 1000.0);
         PaperTruth {
@@ -175,7 +176,7 @@ impl Truth {
         }
     }
 
-    fn any_thread(&self, random: &mut Random, called: &str) -> ThreadTruth {
+    pub fn any_thread(&self, random: &mut Random, called: &str) -> ThreadTruth {
         let laid = mm((random.between(0.3, 0.7) * 100.0).round() / 100.0);
         let wrong = if random.chance(0.5) { self.world.diameters } else { -self.world.diameters };
         ThreadTruth {
@@ -187,7 +188,7 @@ impl Truth {
     }
 
     /// A draw of what differs between sewings or stages.
-    fn residual(&self, random: &mut Random, spread: SwellSpread) -> f64 {
+    pub fn residual(&self, random: &mut Random, spread: SwellSpread) -> f64 {
         let normal = random.normal();
         let chi_square: f64 = (0..3).map(|_| random.normal().powi(2)).sum();
         let scale = if self.world.tails { (chi_square / 3.0).sqrt().recip() } else { 1.0 };
@@ -195,7 +196,7 @@ impl Truth {
     }
 
     /// Swell of the fold alone, in mm.
-    fn fold(&self, sewn: &Sewn<'_>, state: State) -> f64 {
+    pub fn fold(&self, sewn: &Sewn<'_>, state: State) -> f64 {
         let knocked = if state.is_knocked() { 1.0 } else { 0.0 };
         let fold = self.coefficient(Coefficient::Fold)
             + sewn.paper.own_fold
@@ -204,7 +205,7 @@ impl Truth {
     }
 
     /// True thread build-up in mm, and the factor without sewing and stage.
-    fn build_up(&self, sewn: &Sewn<'_>, state: State) -> (f64, f64) {
+    pub fn build_up(&self, sewn: &Sewn<'_>, state: State) -> (f64, f64) {
         let of = |coefficient, counts: bool| {
             if counts { self.coefficient(coefficient) } else { 0.0 }
         };
@@ -365,7 +366,7 @@ fn accepted(sewn: &Sewn<'_>, at: At, [spine, edge]: [f64; 2]) -> Option<Reading>
     Some(reading)
 }
 
-fn any_sewing(random: &mut Random) -> Sewing {
+pub fn any_sewing(random: &mut Random) -> Sewing {
     let (sections, sheets) = (random.whole(6, 16), random.whole(2, 6));
     let on = if random.chance(0.8) { 1 } else { 2 };
     Sewing::new(sections, sheets, on, random.whole(0, 2)).expect("a sewing")
@@ -400,7 +401,7 @@ fn trial(sewn: &Sewn<'_>, index: usize) -> Trial {
     }
 }
 
-fn hundredths(value: f64) -> f64 {
+pub fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
@@ -464,7 +465,7 @@ impl Truth {
 /// A paper and a thread with their places in the book.
 type RunTruth<'a> = ((&'a PaperTruth, Option<usize>), (&'a ThreadTruth, Option<usize>));
 
-fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
+pub fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
     let (sheet, cord) = (&sewn.paper.paper, &sewn.thread.thread);
     Run {
         paper: PlannedPaper {

@@ -56,7 +56,8 @@ pub(crate) struct PlanArgs {
     runs: Vec<String>,
     /// A plan in a file, as TOML, in place of the flags above; - reads standard input
     #[arg(long = "plan", value_name = "FILE", id = "plan_file",
-        conflicts_with_all = ["runs", "extent", "paper", "thread", "sheets", "on", "ends", "boned"])]
+        conflicts_with_all = ["runs", "extent", "paper", "thread", "sheets", "on", "ends", "boned",
+            "caliper", "hardness", "laid", "count", "material"])]
     file: Option<PathBuf>,
     /// Leaves that fill no section: 'blank' leaves fill it up, or one 'smaller' section
     /// [default: blank]
@@ -120,7 +121,10 @@ impl PlanArgs {
     }
 
     fn whole(&self) -> WholeWords {
+        // In a mixed book the ends are those of the whole book.
+        let ends = if self.runs.is_empty() { &None } else { &self.ends };
         let pairs = [
+            ("ends", ends),
             ("state", &self.state),
             ("target", &self.target),
             ("round", &self.round),
@@ -160,16 +164,22 @@ impl PlanArgs {
     }
 
     fn run_words(&self) -> Result<Vec<RunWords>, CliError> {
-        let flags = self.flag_words();
         if self.runs.is_empty() {
-            return Ok(vec![flags]);
+            return Ok(vec![self.flag_words()]);
         }
+        let flags = self.flag_words().without("ends");
         let several = self.runs.len() > 1;
         let run = |(index, text): (usize, &String)| {
             let source = Source::Run(several.then_some(index + 1));
             let pairs = Pairs::parse(text, &words::RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
-            Ok(RunWords::of_pairs(source, &pairs).or_else(&flags))
+            let run = RunWords::of_pairs(source, &pairs);
+            if self.ends.is_some() && run.get("ends").is_some() {
+                let message =
+                    "the ends are given for the whole book by --ends; leave them out here";
+                return Err(run.fault("ends", message));
+            }
+            Ok(run.or_else(&flags))
         };
         self.runs.iter().enumerate().map(run).collect()
     }
@@ -242,6 +252,19 @@ pub(crate) struct FoldedArgs {
     fore_edge: Option<String>,
 }
 
+/// The mean of such readings and how well it is known.
+///
+/// # Errors
+/// [`CliError::Value`] for what is no thickness.
+pub(crate) fn measured_edge(
+    flag: &'static str,
+    typed: &str,
+    (book, bench): (&Book, &Bench),
+) -> Result<Option<Gaussian>, CliError> {
+    let readings = thicknesses(flag, typed, book.config().unit)?;
+    Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+}
+
 impl FoldedArgs {
     /// The mean of the readings and how well it is known.
     ///
@@ -249,7 +272,6 @@ impl FoldedArgs {
     /// [`CliError::Value`] for what is no thickness.
     pub fn measured(&self, book: &Book, bench: &Bench) -> Result<Option<Gaussian>, CliError> {
         let Some(typed) = &self.fore_edge else { return Ok(None) };
-        let readings = thicknesses("--fore-edge", typed, book.config().unit)?;
-        Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+        measured_edge("--fore-edge", typed, (book, bench))
     }
 }

@@ -71,17 +71,38 @@ pub(super) fn resolve(
     );
     let hand = seen.take(whole.parsed("hand", |text| hand_of(text, bench)));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
+    let ends = seen.take(whole.parsed("ends", |text| values::whole(text, ranges::ENDS))).flatten();
     seen.finish()?;
+    share_ends(&mut runs, ends);
     let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
     plan.hand = hand.flatten();
     if let Some(guards) = guards.flatten() {
-        let total = guards.build_up_mm(plan.sections());
-        plan.guards_mm = total.map_err(|error| whole.fault("guards", &error.to_string()))?;
+        plan.guards_mm =
+            build_up(guards, &plan).map_err(|message| whole.fault("guards", &message))?;
     }
     plan.fore_edge = (edge.flatten())
         .and_then(|readings| bench.observations.measured_edge(&readings))
         .map(|(mean, sd)| Gaussian { mean, sd });
     Ok(Resolved { plan, divided })
+}
+
+/// Hands the first and last sections of the whole book out to its runs.
+fn share_ends(runs: &mut [Run], ends: Option<u16>) {
+    let Some(ends) = ends else { return };
+    let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
+    Sewing::share_ends(&mut sewings, ends);
+    runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
+}
+
+/// What the repairs add to the whole book, in mm.
+fn build_up(guards: Guards, plan: &Plan) -> Result<f64, String> {
+    let most = plan.runs().iter().map(|run| u32::from(run.sewing.sheets())).max();
+    if let Guards::PerSection { sheets, .. } = guards
+        && Some(sheets) > most
+    {
+        return Err(format!("{sheets} guarded sheets are more than a section has"));
+    }
+    guards.build_up_mm(plan.sections()).map_err(|error| error.to_string())
 }
 
 /// A run, or two where the leaves left over make a smaller section.
@@ -131,13 +152,15 @@ fn sewings(words: &RunWords, way: LeftOver) -> Result<Sewn, CliError> {
     };
     let divided = (division.over() > 0).then_some(Divided { division, way });
     let smaller = division.smaller_section().filter(|_| way == LeftOver::Smaller);
-    let sewings = match smaller {
-        None => vec![sewn(division.with_blanks().0, sheets, ends)?],
-        Some((smaller, _)) if division.full_sections() == 0 => vec![sewn(1, smaller, 0)?],
-        Some((smaller, _)) => {
-            vec![sewn(division.full_sections(), sheets, ends)?, sewn(1, smaller, 0)?]
-        }
+    let Some((smaller, _)) = smaller else {
+        return Ok(Sewn { sewings: vec![sewn(division.with_blanks().0, sheets, ends)?], divided });
     };
+    // The ends are those of all its sections together, which must have room for them.
+    sewn(division.full_sections() + 1, sheets, ends)?;
+    let full = division.full_sections();
+    let mut sewings = if full > 0 { vec![sewn(full, sheets, 0)?] } else { Vec::new() };
+    sewings.push(sewn(1, smaller, 0)?);
+    Sewing::share_ends(&mut sewings, ends);
     Ok(Sewn { sewings, divided })
 }
 

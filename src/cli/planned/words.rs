@@ -138,6 +138,12 @@ impl RunWords {
         self
     }
 
+    /// Without what is said of `key`.
+    pub fn without(mut self, key: &str) -> Self {
+        self.words.remove(key);
+        self
+    }
+
     /// What is said of `key`.
     pub fn get(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(|word| word.text.as_str())

@@ -10,6 +10,9 @@
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance
 //! sampling (`integrate`). docs/model.md has the derivation.
 
+mod block_effects;
+#[cfg(test)]
+mod block_effects_tests;
 mod conditional;
 mod design;
 mod envelope;
@@ -27,6 +30,7 @@ mod params;
 mod posterior;
 mod proposal;
 
+pub use block_effects::BlockEffect;
 pub use design::{
     Belief, CoefficientId, Design, EffectId, GroupEffect, GroupingId, Row, Spread, SpreadId,
     SpreadPrior,

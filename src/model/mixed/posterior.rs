@@ -173,14 +173,14 @@ pub(super) struct Solver<'a> {
 }
 
 impl<'a> Solver<'a> {
-    pub fn new(posterior: &'a Posterior) -> Self {
+    pub(super) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
         let (work, asking) = (Conditional::new(layout), Asking::new(layout));
         Self { posterior, work, asking, lanes: Lanes::new(layout) }
     }
 
     /// The system at a draw, its spreads, and what asks it: one functional or several.
-    pub fn at(
+    pub(super) fn at(
         &mut self,
         draw: usize,
     ) -> (&Conditional, &'a [f64], &mut Asking<'a>, &mut Lanes<'a>) {
@@ -226,12 +226,12 @@ impl<'a> Solver<'a> {
 
 /// Asks functionals of a solved system.
 pub(super) struct Asking<'a> {
-    layout: &'a Layout,
-    pub c: Vec<f64>,
+    pub(super) layout: &'a Layout,
+    pub(super) c: Vec<f64>,
 }
 
 impl<'a> Asking<'a> {
-    pub fn new(layout: &'a Layout) -> Self {
+    pub(super) fn new(layout: &'a Layout) -> Self {
         Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
