@@ -1,7 +1,9 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, fit, gauge, import, init, midway, plan, predict, record, start, strike, tour};
+use super::{
+    audit, fit, gauge, import, init, midway, next, plan, predict, record, start, strike, tour,
+};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -47,6 +49,7 @@ pub(crate) enum Command {
     Predict(Box<predict::Args>),
     Plan(Box<plan::Args>),
     Midway(Box<midway::Args>),
+    Next(Box<next::Args>),
 }
 
 impl Arguments {
@@ -76,6 +79,7 @@ impl Command {
             Self::Predict(args) => predict::run(*args, session),
             Self::Plan(args) => plan::run(*args, session),
             Self::Midway(args) => midway::run(*args, session),
+            Self::Next(args) => next::run(*args, session),
             Self::Tour(args) => tour::run(args, session),
         }
     }

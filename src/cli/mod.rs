@@ -14,6 +14,7 @@ mod init;
 mod keep;
 mod line;
 mod midway;
+mod next;
 mod plan;
 mod planned;
 mod predict;

@@ -15,6 +15,7 @@ mod keep;
 mod learnt;
 mod midway;
 mod midway_changes;
+mod next;
 mod refit;
 mod reliability;
 mod search;
@@ -34,6 +35,10 @@ pub use keep::{KeepError, kept};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
 pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
 pub use midway_changes::{Resewing, Resewn};
+pub use next::{
+    CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
+    Stock, TrialChoice, calibrate, next_trial, rank,
+};
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
 pub use search::{
     Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,

@@ -38,6 +38,18 @@ impl ForeEdgeRatios {
         Self { papers: (0..papers).map(posterior).collect() }
     }
 
+    /// The ratios after one more trial of each paper named, as often as it is named: as far as
+    /// they will be known, whatever the trials will show. The means stay.
+    pub(super) fn after(&self, trials: &[usize]) -> Self {
+        let mut papers = self.papers.clone();
+        for &paper in trials {
+            if let Some(Gaussian { sd, .. }) = papers.get_mut(paper) {
+                *sd = (sd.powi(-2) + BLOCK_SD.powi(-2)).recip().sqrt();
+            }
+        }
+        Self { papers }
+    }
+
     /// The ratio of a paper; the belief for one that was never tried.
     pub fn of(&self, paper: Option<usize>) -> Gaussian {
         let belief = Gaussian { mean: BELIEF.0, sd: BELIEF.1 };
@@ -125,6 +137,9 @@ mod tests {
         // By hand: precision 400 + 2·2500 = 5400, mean (416 + 5050)/5400 = 1.0122…
         assert!((ratios.of(Some(0)).mean - 5466.0 / 5400.0).abs() < 1e-12);
         assert!((ratios.of(Some(0)).sd - 5400.0_f64.sqrt().recip()).abs() < 1e-15);
+        let after = ForeEdgeRatios::new(2, &[]).after(&[0, 0]);
+        assert!((after.of(Some(0)).sd - ratios.of(Some(0)).sd).abs() < 1e-15);
+        assert_eq!((after.of(Some(0)).mean, after.of(Some(1)).sd), (1.04, 0.05));
     }
 
     #[test]

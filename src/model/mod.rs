@@ -19,6 +19,7 @@ mod predict;
 mod predict_tests;
 mod sewing;
 pub mod variance;
+mod worth;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
@@ -32,3 +33,4 @@ pub use partway::{PartReading, PartwayFit};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
 pub use sewing::{Ranges, SewingEffect};
+pub use worth::{Doubt, TrialBlock, Wondered, Worth};

@@ -188,7 +188,7 @@ pub(super) struct ForecastDocument<'a> {
 }
 
 #[derive(Serialize)]
-struct PlanDocument {
+pub(super) struct PlanDocument {
     state: &'static str,
     boned: bool,
     guards_mm: f64,
@@ -216,7 +216,8 @@ struct BudgetDocument {
     share: f64,
 }
 
-fn plan_document(plan: &Plan) -> PlanDocument {
+/// A plan in JSON.
+pub(super) fn plan_document(plan: &Plan) -> PlanDocument {
     let runs = plan.runs().iter().map(|run| RunDocument {
         paper: run.paper.name.to_string(),
         in_book: run.paper.level.is_some(),

@@ -26,6 +26,8 @@ mod midway;
 mod midway_document;
 #[cfg(test)]
 mod midway_tests;
+mod next;
+mod next_json;
 mod number;
 mod odds;
 mod overview;
@@ -52,6 +54,8 @@ pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
 pub use midway::midway_text;
 pub use midway_document::midway_json;
+pub use next::{calibration_text, next_text};
+pub use next_json::{calibration_json, next_json};
 pub use number::{
     decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,
 };

@@ -1,5 +1,7 @@
 //! One test binary (each one links the whole program anew); a module for each promise.
 
+mod advice;
+mod advised;
 mod audit;
 mod bench_prompt;
 mod book_files;
@@ -23,6 +25,7 @@ mod gauge;
 mod invariances;
 mod layers;
 mod midway;
+mod next_trial;
 mod outside_numbers;
 mod partway;
 mod planned;

@@ -5,7 +5,8 @@
 use crate::random_books::{Random, mm, name};
 use swellbook::book::Entries;
 use swellbook::model::{
-    Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit, SwellSpread,
+    Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit,
+    SwellSpread, TrialBlock,
 };
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
@@ -255,20 +256,75 @@ impl Truth {
         let nominal = f64::from(sewn.sewing.leaves()) * sewn.paper.paper.caliper().mm();
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
         let sewing = self.residual(random, SwellSpread::Sewing);
-        let mut readings = Vec::new();
-        for state in any_states(random) {
-            let mut swell = self.fold(sewn, state);
-            if state.has_thread() {
-                let (build_up, factor) = self.build_up(sewn, state);
-                let stage = self.residual(random, SwellSpread::Stage);
-                swell += build_up * (factor + sewing + stage);
-            }
-            for place in 1..=random.whole(2, 4) {
-                let at = (trial.name.clone(), state, name(&place.to_string()));
-                readings.push(self.measured(random, sewn, at, [fore_edge + swell, fore_edge]));
-            }
+        let states = any_states(random);
+        let block = (sewn, trial, fore_edge, sewing);
+        states.into_iter().flat_map(|state| self.in_state(random, block, state, None)).collect()
+    }
+
+    /// Readings in one state at so many places, two to four unless they are given.
+    fn in_state(
+        &self,
+        random: &mut Random,
+        (sewn, trial, fore_edge, sewing): (&Sewn<'_>, &Trial, f64, f64),
+        state: State,
+        places: Option<u16>,
+    ) -> Vec<Reading> {
+        let mut swell = self.fold(sewn, state);
+        if state.has_thread() {
+            let (build_up, factor) = self.build_up(sewn, state);
+            let stage = self.residual(random, SwellSpread::Stage);
+            swell += build_up * (factor + sewing + stage);
         }
-        readings
+        let places = places.unwrap_or_else(|| random.whole(2, 4));
+        let at = |place: u16| (trial.name.clone(), state, name(&place.to_string()));
+        let truth = [fore_edge + swell, fore_edge];
+        (1..=places).map(|place| self.measured(random, sewn, at(place), truth)).collect()
+    }
+
+    /// Sews a block of papers and threads of the book, by their places, and measures it.
+    pub fn sew(
+        &self,
+        random: &mut Random,
+        block: &TrialBlock,
+        index: usize,
+    ) -> (Trial, Vec<Reading>) {
+        let sewn = self.of_run(&block.run);
+        let fore_edge = block.run.leaves_mm() * (sewn.paper.ratio + 0.02 * random.normal());
+        let sewing = self.residual(random, SwellSpread::Sewing);
+        let trial = trial(&sewn, index);
+        let about = (&sewn, &trial, fore_edge, sewing);
+        let places = Some(block.readings);
+        let states = block.states.iter();
+        let readings =
+            states.flat_map(|&state| self.in_state(random, about, state, places)).collect();
+        (trial, readings)
+    }
+
+    fn of_run(&self, run: &Run) -> Sewn<'_> {
+        Sewn {
+            paper: &self.papers[run.paper.level.expect("a paper of the book")],
+            thread: &self.threads[run.thread.level.expect("a thread of the book")],
+            sewing: run.sewing,
+            boned: run.boned,
+        }
+    }
+
+    /// The swell in mm that a plan of one run has on average over sewings, and the variance of one
+    /// sewing about it.
+    pub fn true_swell(&self, plan: &Plan) -> (f64, f64) {
+        let sewn = self.of_run(&plan.runs()[0]);
+        let (build_up, factor) = self.build_up(&sewn, plan.state);
+        let square = |spread| self.spread(spread).powi(2);
+        let about = square(SwellSpread::Sewing) + square(SwellSpread::Stage);
+        (self.fold(&sewn, plan.state) + build_up * factor, build_up * build_up * about)
+    }
+
+    /// A plan of a paper and a thread of the book, by their places.
+    pub fn planned(&self, (paper, thread): (usize, usize), sewing: Sewing, state: State) -> Plan {
+        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned: false };
+        let run = planned_run(&sewn, Some(paper), Some(thread));
+        Plan::new(vec![run], state).expect("a plan")
     }
 
     /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured

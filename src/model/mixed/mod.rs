@@ -17,6 +17,7 @@ mod conditional;
 mod design;
 mod envelope;
 mod error;
+mod foresee;
 mod functional;
 mod integrate;
 mod lanes;
@@ -35,6 +36,7 @@ pub use design::{
     SpreadPrior,
 };
 pub use error::MixedError;
+pub use foresee::Foreseen;
 pub use functional::Functional;
 pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Summary, weighted_summary};

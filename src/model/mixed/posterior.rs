@@ -16,7 +16,7 @@ use std::sync::Arc;
 pub struct Posterior {
     pub(super) layout: Layout,
     spreads: Vec<Spread>,
-    mode: Vec<f64>,
+    pub(super) mode: Vec<f64>,
     mode_log_likelihood: f64,
     pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
@@ -44,9 +44,9 @@ pub struct Share {
 
 /// Mean and standard deviation of a functional at one draw.
 #[derive(Clone, Copy, Debug)]
-struct Moment {
-    mean: f64,
-    sd: f64,
+pub(super) struct Moment {
+    pub mean: f64,
+    pub sd: f64,
 }
 
 impl Posterior {
@@ -235,14 +235,14 @@ impl<'a> Asking<'a> {
         Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
-    fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
+    pub fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
         let mean = self.load(system, functional);
         let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
         Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
     }
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
+    pub fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
         self.c.fill(0.0);
         let mut mean = functional.constant;
         for &(column, multiplier) in &functional.entries {
@@ -281,7 +281,8 @@ fn bundle_moments(
     }
 }
 
-fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
+/// The variance of what the functional draws for itself.
+pub(super) fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
     let drawn: f64 = functional.new.iter().map(|&(k, square)| square * theta[k] * theta[k]).sum();
     drawn + functional.variance
 }
