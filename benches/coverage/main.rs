@@ -2,7 +2,8 @@
 //! that are not as believed, at several sizes.
 //!
 //! `cargo bench --bench coverage` prints the tables (about ten minutes), `-- --quick` a small run
-//! of them, `-- --write` also writes docs/coverage.md.
+//! of them, `-- --write` also writes docs/coverage.md. `-- --part-way` runs and writes only the last
+//! section, of books measured part-way.
 
 #[path = "../../tests/promises/random_books.rs"]
 #[allow(dead_code)]
@@ -10,8 +11,12 @@ mod random_books;
 #[path = "../../tests/promises/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
+#[path = "../../tests/promises/simulated_partway.rs"]
+#[allow(dead_code)]
+mod simulated_partway;
 
 mod page;
+mod part_way;
 mod tally;
 
 use simulated::{Asked, Extent, Outcome, World, simulate};
@@ -111,6 +116,17 @@ fn as_believed(extent: Extent, books: u64) -> Plan {
 fn main() {
     let given = |flag: &str| std::env::args().any(|argument| argument == flag);
     let (books, strange) = if given("--quick") { (150, 100) } else { (2_000, 400) };
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
+    let part_way = part_way::section(books);
+    if given("--part-way") {
+        println!("{part_way}");
+        if given("--write") {
+            let page = std::fs::read_to_string(path).expect("docs/coverage.md is there");
+            let (rest, _) = page.split_once(part_way::HEADING).unwrap_or((&page, ""));
+            std::fs::write(path, rest.to_owned() + &part_way).expect("it is written");
+        }
+        return;
+    }
     let believed: Vec<Case> = SIZES.iter().map(|&size| run(as_believed(size, books))).collect();
     let others: Vec<Case> = STRANGE
         .iter()
@@ -120,10 +136,9 @@ fn main() {
             run(Plan { world, of, weighing, extent, books: strange, asked })
         })
         .collect();
-    let page = page::page(&believed, &others);
+    let page = page::page(&believed, &others) + &part_way;
     println!("{page}");
     if given("--write") {
-        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
         std::fs::create_dir_all(concat!(env!("CARGO_MANIFEST_DIR"), "/docs")).expect("docs");
         std::fs::write(path, page).expect("docs/coverage.md is written");
     }

@@ -15,7 +15,7 @@ fn shown(share: Share) -> String {
     format!("{:.1} ± {:.1}", 100.0 * share.share, 100.0 * share.error)
 }
 
-fn size(extent: Extent) -> String {
+pub fn size(extent: Extent) -> String {
     let plural =
         |count, word| if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") };
     format!("{} × {}", plural(extent.papers, "paper"), plural(extent.trials_each, "trial"))

@@ -2,10 +2,10 @@
 
 use super::config_file::parse_config;
 use super::files::BookFile;
-use super::record::{Located, read_records, read_rows};
+use super::record::{Located, read_records};
 use super::table::{Table, read_table};
 use super::{BookError, Config, Entries, Fault, Notice, Strike};
-use crate::trade::{Paper, Reading, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
 /// The bytes of a book's files.
@@ -26,6 +26,7 @@ pub(super) struct Contents {
     pub(super) trials: Vec<Located<Trial>>,
     pub(super) readings: Vec<Located<Reading>>,
     pub(super) strikes: Vec<Located<Strike>>,
+    pub(super) forecasts: Vec<Located<KeptForecast>>,
 }
 
 /// What was read of a book's files.
@@ -95,10 +96,7 @@ impl Contents {
             BookFile::Trials => self.trials = read_records(table, faults, notices),
             BookFile::Readings => self.readings = read_records(table, faults, notices),
             BookFile::Struck => self.strikes = read_records(table, faults, notices),
-            // Kept predictions stay as they are; only the form of the file is looked at.
-            BookFile::Forecasts => {
-                read_rows(table, file.layout(), None, (faults, notices), |_| Ok(()));
-            }
+            BookFile::Forecasts => self.forecasts = read_records(table, faults, notices),
         }
     }
 
@@ -113,5 +111,6 @@ impl Contents {
         self.trials.extend(fresh(&entries.trials));
         self.readings.extend(fresh(&entries.readings));
         self.strikes.extend(fresh(&entries.strikes));
+        self.forecasts.extend(fresh(&entries.forecasts));
     }
 }

@@ -1,6 +1,6 @@
 //! What a book holds.
 
-use crate::trade::{Paper, Reading, Target, Thread, Trial, UnknownWord};
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial, UnknownWord};
 use jiff::civil::Date;
 use std::fmt;
 use std::str::FromStr;
@@ -20,6 +20,8 @@ pub struct Entries {
     pub readings: Vec<Reading>,
     /// Struck entries.
     pub strikes: Vec<Strike>,
+    /// Kept forecasts.
+    pub forecasts: Vec<KeptForecast>,
 }
 
 impl Entries {
@@ -37,6 +39,7 @@ impl Entries {
             trials: self.trials.len(),
             readings: self.readings.len(),
             strikes: self.strikes.len(),
+            forecasts: self.forecasts.len(),
         }
     }
 }
@@ -54,15 +57,17 @@ pub enum EntryKind {
     Trial,
     /// A reading, named `trial/state/place`.
     Reading,
+    /// A kept forecast; the second one of a name is `NAME/2`.
+    Forecast,
 }
 
 impl EntryKind {
     /// The words, as a list for messages.
-    pub const WORDS: &'static str = "paper, thread, target, trial, reading";
+    pub const WORDS: &'static str = "paper, thread, target, trial, reading, forecast";
 
     /// Every kind.
-    pub const ALL: [Self; 5] =
-        [Self::Paper, Self::Thread, Self::Target, Self::Trial, Self::Reading];
+    pub const ALL: [Self; 6] =
+        [Self::Paper, Self::Thread, Self::Target, Self::Trial, Self::Reading, Self::Forecast];
 
     /// The word in the files.
     pub fn word(self) -> &'static str {
@@ -72,6 +77,7 @@ impl EntryKind {
             Self::Target => "target",
             Self::Trial => "trial",
             Self::Reading => "reading",
+            Self::Forecast => "forecast",
         }
     }
 }
@@ -102,7 +108,7 @@ pub fn reading_id(reading: &Reading) -> String {
 pub struct Strike {
     /// What kind of entry.
     pub what: EntryKind,
-    /// Its name; for a reading `trial/state/place`.
+    /// Its name; for a reading `trial/state/place`, for a later forecast of a name `NAME/2`.
     pub id: String,
     /// Why.
     pub reason: String,
@@ -125,4 +131,6 @@ pub struct Written {
     pub readings: usize,
     /// Struck entries.
     pub strikes: usize,
+    /// Kept forecasts.
+    pub forecasts: usize,
 }

@@ -117,7 +117,7 @@ const FORECASTS: &[Column] = &[
     Column::required("made"),
     Column::required("plan"),
     Column::required("quantiles"),
-    Column::required("target"),
-    Column::required("chance"),
-    Column::optional("outcome"),
+    Column::optional("target"),
+    Column::optional("chance").number(),
+    Column::optional("outcome").number(),
 ];

@@ -20,9 +20,11 @@ mod error;
 mod files;
 mod folder;
 mod gauge_sheet;
+mod kept_rows;
 mod location;
 mod lock;
 mod notice;
+mod plan_file;
 mod record;
 mod resolve;
 mod rows;
@@ -42,10 +44,11 @@ pub use folder::{find, init};
 pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use location::Location;
 pub use notice::Notice;
+pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
 pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 
-use crate::trade::{Name, Paper, Reading, State, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
 use contents::{Contents, Parsed, parse};
 use resolve::{Resolved, resolve};
 use std::path::{Path, PathBuf};
@@ -128,6 +131,17 @@ impl Book {
         &self.live.readings
     }
 
+    /// Kept forecasts, without the struck ones, in the order of the file.
+    pub fn forecasts(&self) -> &[KeptForecast] {
+        &self.live.forecasts
+    }
+
+    /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
+    /// the second row of that name in the file.
+    pub fn forecast_ids(&self) -> &[String] {
+        &self.resolved.forecast_ids
+    }
+
     /// What was struck.
     pub fn struck(&self) -> &[Strike] {
         &self.struck
@@ -163,5 +177,6 @@ fn entries_of(contents: &Contents) -> Entries {
         trials: values(&contents.trials),
         readings: values(&contents.readings),
         strikes: values(&contents.strikes),
+        forecasts: values(&contents.forecasts),
     }
 }

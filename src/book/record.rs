@@ -82,7 +82,8 @@ pub(super) fn read_rows<T>(
         return Vec::new();
     }
     super::decimals::check(table, &map, faults);
-    let dates = map.index("date").map_or(DateRule::of(std::iter::empty(), said), |index| {
+    let dated = map.index("date").or_else(|| map.index("made"));
+    let dates = dated.map_or(DateRule::of(std::iter::empty(), said), |index| {
         let cells = table.rows.iter().filter_map(|row| row.fields.get(index));
         DateRule::of(cells.map(String::as_str), said)
     });

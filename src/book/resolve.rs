@@ -8,6 +8,7 @@
 
 use super::contents::Contents;
 use super::files::BookFile;
+use super::kept_rows::forecast_ids;
 use super::record::Located;
 use super::{EntryKind, Fault, Location, Strike, reading_id};
 use crate::trade::{Name, Reading};
@@ -18,6 +19,8 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 pub(super) struct Resolved {
     pub(super) live: Contents,
     pub(super) gone: Contents,
+    /// What each live forecast is called when it is struck.
+    pub(super) forecast_ids: Vec<String>,
 }
 
 /// The rows of the strikes that are still to be matched, by what they name.
@@ -80,9 +83,18 @@ pub(super) fn resolve(contents: &Contents) -> (Resolved, Vec<Fault>) {
         strikes.part(EntryKind::Trial, &contents.trials, |trial| trial.name.to_string());
     (live.readings, gone.readings) =
         strikes.part(EntryKind::Reading, &contents.readings, reading_id);
+    let mut ids = Vec::new();
+    for (row, id) in contents.forecasts.iter().zip(forecast_ids(&contents.forecasts)) {
+        if strikes.take(EntryKind::Forecast, &id) {
+            gone.forecasts.push(row.clone());
+        } else {
+            live.forecasts.push(row.clone());
+            ids.push(id);
+        }
+    }
     let faults = strikes.left();
     set_orphans_aside(&mut live, &mut gone);
-    (Resolved { live, gone }, faults)
+    (Resolved { live, gone, forecast_ids: ids }, faults)
 }
 
 /// Takes out the written readings of trials that were struck and not recorded again.

@@ -29,6 +29,7 @@ pub(super) fn tails(
     add(BookFile::Trials, tail(tables, &entries.trials));
     add(BookFile::Readings, tail(tables, &entries.readings));
     add(BookFile::Struck, tail(tables, &entries.strikes));
+    add(BookFile::Forecasts, tail(tables, &entries.forecasts));
     if faults.is_empty() { Ok(tails) } else { Err(faults) }
 }
 

@@ -1,7 +1,10 @@
 //! The arguments as a whole.
 
 use super::{Outcome, Session, Streams, Surroundings};
-use super::{audit, chart, fit, gauge, import, init, predict, record, report, start, strike, tour};
+use super::{
+    audit, chart, fit, gauge, import, init, midway, next, plan, predict, record, report, start,
+    strike, tour,
+};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -45,6 +48,9 @@ pub(crate) enum Command {
     Gauge(gauge::Args),
     Fit(fit::Args),
     Predict(Box<predict::Args>),
+    Plan(Box<plan::Args>),
+    Midway(Box<midway::Args>),
+    Next(Box<next::Args>),
     Chart(chart::Args),
     Report(report::Args),
 }
@@ -74,6 +80,9 @@ impl Command {
             Self::Gauge(args) => gauge::run(args, session),
             Self::Fit(args) => fit::run(args, session),
             Self::Predict(args) => predict::run(*args, session),
+            Self::Plan(args) => plan::run(*args, session),
+            Self::Midway(args) => midway::run(*args, session),
+            Self::Next(args) => next::run(*args, session),
             Self::Chart(args) => chart::run(args, session),
             Self::Report(args) => report::run(args, session),
             Self::Tour(args) => tour::run(args, session),

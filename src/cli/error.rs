@@ -2,11 +2,12 @@
 
 use super::ExitStatus;
 use crate::book::BookError;
-use crate::decide::{BenchError, CompareError};
+use crate::decide::{BenchError, CompareError, MidwayError, PartError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
 use crate::show::PageError;
 use crate::show::chart::ChartError;
+use crate::trade::Edge;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -80,6 +81,30 @@ impl From<CompareError> for CliError {
             CompareError::FewTrials { .. } => Self::NotEnough(error.to_string()),
             CompareError::Bench(error) => Self::Bench(error),
         }
+    }
+}
+
+impl From<MidwayError> for CliError {
+    fn from(error: MidwayError) -> Self {
+        match error {
+            MidwayError::Part(error) => {
+                Self::Value { flag: part_flag(&error), message: error.to_string() }
+            }
+            MidwayError::Bench(error) => Self::Bench(error),
+        }
+    }
+}
+
+/// The flag that a part's fault came with.
+fn part_flag(error: &PartError) -> &'static str {
+    match error {
+        PartError::Sewn { .. } => "--sewn",
+        PartError::Unsewn => "--measured",
+        PartError::NoReading(edge) | PartError::Implausible { edge, .. } => match edge {
+            Edge::Spine => "--spine",
+            Edge::ForeEdge => "--fore-edge",
+        },
+        PartError::Edges(_) => "--spine, --fore-edge",
     }
 }
 

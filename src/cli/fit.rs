@@ -43,7 +43,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let compared = args.compare.then(|| watched(&book, &bench, session)).transpose()?;
     let (unit, width) = (book.config().unit, session.width());
-    let learnt = || learn(&bench.observations, &bench.fit, &bench.nominal);
+    let learnt = || learn(&book, &bench.observations, &bench.fit, &bench.nominal);
     let text = match (args.json, &compared) {
         (true, compared) => show::learnt_json(&learnt(), compared.as_ref()),
         (false, Some(compared)) => show::compared_text(compared, unit, width),

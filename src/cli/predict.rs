@@ -1,6 +1,7 @@
 //! `predict`: a planned book.
 
-use super::planned::{FoldedArgs, PlanArgs};
+use super::keep::{Beside, keep};
+use super::planned::{FoldedArgs, PlanArgs, Resolved};
 use super::{ExitStatus, Outcome, Session};
 use crate::decide::{Bench, forecast};
 use crate::show;
@@ -14,28 +15,41 @@ Examples:
   swellbook predict --paper 'new wove' --caliper 0.11mm \\
     --hardness medium --thread 'linen 18' --leaves 160 \\
     --sheets 4 --on 2 --ends 4 --target 12..22
+  swellbook predict --paper 'bond 80' --thread 'linen 25' \\
+    --sections 20 --sheets 4 --keep 'ledger 7'
 
 The paper and the thread are those of the book, or new ones whose size is given here.")]
 #[command(after_long_help = "\
 A paper or thread that was never tried is predicted from what the others taught. JSON gives \
-lengths in mm, whatever the book's unit.")]
+lengths in mm, whatever the book's unit.
+
+--keep writes the forecast into the book. Record the sewing as a trial of that name and measure it \
+in the same state: `swellbook fit` then shows how often forecasts held what they promised.")]
 pub(crate) struct Args {
     #[command(flatten)]
     plan: PlanArgs,
     #[command(flatten)]
     folded: FoldedArgs,
+    /// Keep the forecast for the sewing that is to be trial NAME, to hold it against the outcome
+    #[arg(long, value_name = "NAME")]
+    keep: Option<String>,
     /// One JSON object instead of sentences
     #[arg(long)]
     json: bool,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let book = session.open_book()?;
-    let target = args.plan.band(&book)?;
+    let mut book = session.open_book()?;
+    let words = args.plan.read(session)?;
+    let wanted = words.wanted(&book)?;
     let bench = Bench::of(&book)?;
-    let mut plan = args.plan.plan(&book, &bench)?;
-    plan.fore_edge = args.folded.measured(&book, &bench)?;
-    let forecast = forecast(&bench.fit, &bench.nominal, plan, target);
+    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
+    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
+    let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+    let mut forecast = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
+    forecast.divided = divided;
+    let beside = if args.json { Beside::Json } else { Beside::Sentences };
+    keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
     let text = if args.json {
         show::forecast_json(&forecast)
     } else {

@@ -36,7 +36,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let html = report_html(&BookReport {
         book: &book,
         made: session.today(),
-        learnt: &learn(&bench.observations, &bench.fit, &bench.nominal),
+        learnt: &learn(&book, &bench.observations, &bench.fit, &bench.nominal),
         compared: compared.as_ref(),
         gauge: gauge.as_ref(),
         findings: &findings,

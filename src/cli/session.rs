@@ -177,8 +177,22 @@ impl<'a> Session<'a> {
     /// # Errors
     /// [`CliError::Stream`].
     pub fn changed(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
+        let line = self.change_line(what, take_back);
+        self.say(&line)
+    }
+
+    /// The same beside a result that a program reads: standard error.
+    ///
+    /// # Errors
+    /// [`CliError::Stream`].
+    pub fn changed_beside(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
+        let line = self.change_line(what, take_back);
+        self.tell(&line)
+    }
+
+    fn change_line(&self, what: &str, take_back: &str) -> String {
         let command = self.command(take_back);
-        self.say(&format!("{what} (take it back: {command} --reason \"…\")"))
+        format!("{what} (take it back: {command} --reason \"…\")")
     }
 }
 

@@ -13,10 +13,11 @@ Examples:
   swellbook strike reading T1/sewn/2 --reason 'not zeroed'
   swellbook strike trial T1 --reason 'the wrong thread'
 
-A reading is named trial/state/place. Striking a trial strikes its readings with it.")]
+A reading is named trial/state/place, a second forecast of one name NAME/2. Striking a trial \
+strikes its readings with it.")]
 pub(crate) struct Args {
     /// What is struck
-    #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading"])]
+    #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading", "forecast"])]
     kind: String,
     /// Its name; several are struck together
     #[arg(value_name = "ID")]
@@ -50,6 +51,7 @@ fn names(book: &Book, kind: EntryKind) -> Vec<String> {
         EntryKind::Target => book.targets().iter().map(|target| target.name.to_string()).collect(),
         EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
         EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
+        EntryKind::Forecast => book.forecast_ids().to_vec(),
     }
 }
 

@@ -40,6 +40,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     step(session, &["--book", &dir, "import", &sheet])?;
     step(session, &["--book", &dir, "fit"])?;
     step(session, &predict_words(&dir))?;
+    step(session, &plan_words(&dir))?;
+    step(session, &midway_words(&dir))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -61,6 +63,33 @@ fn predict_words(dir: &str) -> [&str; 13] {
         "--target",
         "rounded-backed",
     ]
+}
+
+/// The same book before anything is chosen but its paper.
+fn plan_words(dir: &str) -> [&str; 13] {
+    [
+        "--book",
+        dir,
+        "plan",
+        "--paper",
+        "Alder bond",
+        "--leaves",
+        "192",
+        "--target",
+        "rounded-backed",
+        "--top",
+        "5",
+        "--from",
+        "thread=flax 25/3,sheets=4",
+    ]
+}
+
+/// The same book with its first eight sections sewn and measured.
+fn midway_words(dir: &str) -> Vec<&str> {
+    let mut words = predict_words(dir).to_vec();
+    words[2] = "midway";
+    words.extend(["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"]);
+    words
 }
 
 fn what_next(book: &str) -> String {
@@ -103,21 +132,38 @@ fn step(session: &mut Session<'_>, words: &[&str]) -> Result<(), CliError> {
 
 /// The command line, broken before the flag that would make it too wide.
 fn typed(words: &[&str]) -> String {
-    const WIDEST: usize = 72;
+    const WIDEST: usize = 76;
     let mut lines = vec!["swellbook".to_owned()];
-    for word in words {
-        let word = quoted(word);
+    for piece in pieces(words) {
         let last = lines.last().map_or(0, |line| line.chars().count());
-        let breaks = word.starts_with("--") && last + word.chars().count() + 14 > WIDEST;
+        let breaks = piece.starts_with("--") && last + 1 + piece.chars().count() > WIDEST;
         match lines.last_mut() {
             Some(line) if !breaks => {
                 line.push(' ');
-                line.push_str(&word);
+                line.push_str(&piece);
             }
-            _ => lines.push(format!("    {word}")),
+            _ => lines.push(format!("    {piece}")),
         }
     }
     lines.join(" \\\n")
+}
+
+/// The words, each flag together with its value.
+fn pieces(words: &[&str]) -> Vec<String> {
+    let mut pieces: Vec<String> = Vec::new();
+    let mut open = false;
+    for word in words {
+        let flag = word.starts_with("--");
+        match pieces.last_mut() {
+            Some(last) if open && !flag => {
+                last.push(' ');
+                last.push_str(&quoted(word));
+            }
+            _ => pieces.push(quoted(word)),
+        }
+        open = flag;
+    }
+    pieces
 }
 
 #[cfg(test)]
@@ -126,8 +172,10 @@ mod tests {
 
     #[test]
     fn a_long_command_line_is_broken_before_a_flag() {
-        let text = typed(&predict_words("swellbook-tour"));
-        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-        assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
+        for words in [predict_words("swellbook-tour"), plan_words("swellbook-tour")] {
+            let text = typed(&words);
+            assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+            assert!(text.lines().skip(1).all(|line| line.trim_start().starts_with("--")), "{text}");
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! The wanted swell, from the book or typed as two bounds.
 
-use crate::trade::{Target, TargetError};
+use crate::trade::{SpineGeometry, Target, TargetError};
 use serde::Serialize;
 
 /// A wanted swell in per cent.
@@ -25,6 +25,17 @@ impl From<&Target> for Band {
 }
 
 impl Band {
+    /// Room on either side of the swell that a spine's geometry wants, in percentage points, within
+    /// which it can still be rounded so (common practice, no source).
+    pub const ROOM: f64 = 5.0;
+
+    /// Around what the geometry wants on a block of this fore-edge in mm.
+    pub fn around(geometry: SpineGeometry, fore_edge_mm: f64) -> Self {
+        let middle = geometry.swell_percent(fore_edge_mm).round();
+        let (low_percent, high_percent) = (middle - Self::ROOM, middle + Self::ROOM);
+        Self { name: format!("{low_percent}..{high_percent}"), low_percent, high_percent }
+    }
+
     /// Bounds in per cent, checked as those of a target are.
     ///
     /// # Errors

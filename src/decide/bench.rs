@@ -64,6 +64,15 @@ impl Bench {
         let ThreadLevel { name, diameter_mm } = self.observations.threads[level].clone();
         Some(PlannedThread { name, level: Some(level), diameter_mm })
     }
+
+    /// The thread that most trials were sewn with, the first of equals; `None` for a book without
+    /// threads.
+    pub fn usual_thread(&self) -> Option<&Name> {
+        let all = &self.observations;
+        let sewn = |level: usize| all.trials.iter().filter(|trial| trial.thread == level).count();
+        let levels = (0..all.threads.len()).rev();
+        levels.max_by_key(|&level| sewn(level)).map(|level| &all.threads[level].name)
+    }
 }
 
 /// The starting beliefs with what `book.toml` overrides.

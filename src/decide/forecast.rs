@@ -4,6 +4,7 @@ use super::advice::{Advice, advise};
 use super::band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
+use crate::trade::{Division, LeftOver, Name, SpineGeometry};
 use serde::Serialize;
 
 /// Quantiles of the swell in per cent.
@@ -28,11 +29,35 @@ pub struct NominalForecast {
     pub chance: Option<f64>,
 }
 
+/// What the geometry of a spine wants, on the fore-edge that is predicted: an approximation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WantedByGeometry {
+    /// The arc in degrees.
+    pub round_degrees: f64,
+    /// The height of the shoulders in mm.
+    pub shoulder_mm: f64,
+    /// The swell wanted in mm.
+    pub swell_mm: f64,
+    /// The same in per cent of the fore-edge.
+    pub swell_percent: f64,
+}
+
+/// Leaves that did not fill their sections, and what is done about them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Divided {
+    /// How they divide.
+    pub division: Division,
+    /// What is done with those left over.
+    pub way: LeftOver,
+}
+
 /// Everything said about a planned book.
 #[derive(Clone, Debug)]
 pub struct Forecast {
     /// The plan.
     pub plan: Plan,
+    /// The runs whose leaves did not fill their sections.
+    pub divided: Vec<Divided>,
     /// Trials the fit learnt from.
     pub trials_used: usize,
     /// Draws over the spreads that count.
@@ -43,40 +68,75 @@ pub struct Forecast {
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
     pub percent: PercentRange,
+    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    pub middle_half: (f64, f64),
     /// The wanted swell, when there is one.
     pub target: Option<Band>,
     /// The chance of meeting it.
     pub chance: Option<f64>,
+    /// What the geometry of the spine wants, where it was given.
+    pub geometry: Option<WantedByGeometry>,
     /// Nominal figures.
     pub nominal: NominalForecast,
     /// Where the doubt comes from.
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// The name it was kept under.
+    pub kept: Option<Name>,
 }
 
 impl PercentRange {
-    fn of(prediction: &Prediction) -> Self {
+    pub(super) fn of(prediction: &Prediction) -> Self {
         let quantile = |p| prediction.percent_quantile(p);
         Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
     }
 }
 
-fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
+impl Forecast {
+    /// With what a spine of this geometry wants beside it.
+    #[must_use]
+    pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
+        let fore_edge_mm = self.fore_edge.mean;
+        self.geometry = geometry.map(|wanted| WantedByGeometry {
+            round_degrees: wanted.degrees(),
+            shoulder_mm: wanted.shoulder_mm(),
+            swell_mm: wanted.swell_mm(fore_edge_mm),
+            swell_percent: wanted.swell_percent(fore_edge_mm),
+        });
+        self
+    }
+}
+
+/// The chance of meeting the target, when there is one.
+pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }
 
 /// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
 pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict(&plan);
-    let untried = nominal.predict(&SwellFit::untried(&plan));
     let budget = fit.budget(&plan, &prediction);
+    predicted((fit, nominal), plan, target, (prediction, budget))
+}
+
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it.
+pub(super) fn predicted(
+    (fit, nominal): (&SwellFit, &SwellFit),
+    plan: Plan,
+    target: Option<Band>,
+    (prediction, budget): (Prediction, Vec<BudgetLine>),
+) -> Forecast {
+    let untried = nominal.predict(&SwellFit::untried(&plan));
     Forecast {
+        divided: Vec::new(),
+        geometry: None,
         trials_used: fit.trials_used(),
         effective_draws: fit.record().effective_draws,
         fore_edge: prediction.fore_edge,
         swell: prediction.swell.summary(),
         percent: PercentRange::of(&prediction),
+        middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
         chance: chance(&prediction, target.as_ref()),
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),
@@ -84,6 +144,7 @@ pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<B
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),
+        kept: None,
         budget,
         target,
         plan,

@@ -1,5 +1,8 @@
 //! What a book has taught: factors by paper, spreads, and simpler answers beside them.
 
+use super::history::{History, history};
+use super::track::{TrackRecord, track_record};
+use crate::book::Book;
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
     Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
@@ -99,11 +102,15 @@ pub struct Learnt {
     pub pooled_fore_edge: Result<Ordinary, OrdinaryError>,
     /// How the fit came about.
     pub record: FitRecord,
+    /// How kept forecasts have fared.
+    pub track: TrackRecord,
+    /// The sewings in order of date.
+    pub history: History,
 }
 
 /// Puts together what `fit` says of the observations it came from; `nominal` is the fit of the
-/// beliefs alone.
-pub fn learn(all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
+/// beliefs alone and `book` holds the forecasts that were kept.
+pub fn learn(book: &Book, all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
     let effects = fit.effects(&QUOTED);
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Learnt {
@@ -118,6 +125,8 @@ pub fn learn(all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
+        track: track_record(book, all),
+        history: history(all, &fit.sewing_effects()),
     }
 }
 

@@ -5,12 +5,21 @@ mod advice;
 mod band;
 mod bench;
 mod compared;
+mod control;
 mod doubtful;
 mod doubts;
 mod forecast;
 mod gauge;
+mod history;
+mod keep;
 mod learnt;
+mod midway;
+mod midway_changes;
+mod next;
 mod refit;
+mod reliability;
+mod search;
+mod track;
 pub mod views;
 
 pub use advice::{Advice, Remedy};
@@ -19,8 +28,23 @@ pub use bench::{Bench, BenchError};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
 };
+pub use control::{LAMBDA, LIMIT};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
-pub use forecast::{Forecast, NominalForecast, PercentRange, forecast};
+pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
+pub use history::{BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage, history};
+pub use keep::{KeepError, kept};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
+pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
+pub use midway_changes::{Resewing, Resewn};
+pub use next::{
+    CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
+    Stock, TrialChoice, calibrate, next_trial, rank,
+};
+pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
+pub use search::{
+    Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,
+    search, whole_percent,
+};
+pub use track::{Followed, OutcomeSource, TrackOutcome, TrackRecord, track_record};

@@ -20,6 +20,8 @@ pub(super) struct Parts {
     paper_fold: EffectId,
     thread: EffectId,
     hand: Option<EffectId>,
+    /// The sewing of the block that is part-way sewn, where there is one.
+    begun: Option<EffectId>,
 }
 
 /// The conditions of the factor: everything in the bracket after D that is no random effect.
@@ -77,9 +79,24 @@ impl Parts {
             paper_fold: design.effect(paper, 2),
             thread: design.effect(thread, 0),
             hand: hand.map(|hand| design.effect(hand, 0)),
+            begun: None,
             spreads,
         };
         (parts, design)
+    }
+
+    /// Gives a block that is part-way sewn a sewing of its own in the design, for the part and for
+    /// the finished book: from here on [`Parts::sewing`] is that one.
+    pub fn begin(&mut self, design: &mut Design) {
+        if let Some(sewing) = self.spread(SwellSpread::Sewing) {
+            let one = design.grouping(1, vec![GroupEffect::Spread(sewing)]);
+            self.begun = Some(design.effect(one, 0));
+        }
+    }
+
+    /// The same design for a block that is sewn anew.
+    pub fn anew(&self) -> Self {
+        Self { begun: None, ..self.clone() }
     }
 
     /// The engine's name for a coefficient.
@@ -184,6 +201,14 @@ impl Parts {
         match self.hand {
             Some(effect) => self.group(effect, SwellSpread::Hand, hand, thread_mm),
             None => Functional::default(),
+        }
+    }
+
+    /// `D·δ` of the block asked about: that of the block part-way sewn, or a new draw.
+    pub fn sewing(&self, thread_mm: f64) -> Functional {
+        match self.begun {
+            Some(effect) => Functional::default().plus_effect(effect, 0, thread_mm),
+            None => self.new_draw(SwellSpread::Sewing, thread_mm),
         }
     }
 

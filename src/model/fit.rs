@@ -3,7 +3,7 @@
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts};
 use super::fore_edge::ForeEdgeRatios;
-use super::mixed::{FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
+use super::mixed::{Design, FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
 use super::{ModelError, Plan};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
@@ -48,19 +48,35 @@ impl SwellFit {
     /// # Errors
     /// [`ModelError::Engine`] where too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
-        let (papers, threads) = (all.papers.len(), all.threads.len());
-        let (parts, mut design) = Parts::declare(beliefs, papers, threads, all.hands.len());
+        let (parts, design) = Self::declare(all, beliefs);
+        Self::of_design(all, parts, design, all.rows.iter().map(|row| row.swell_mm).collect())
+    }
+
+    /// The design with a row for every observation.
+    pub(super) fn declare(all: &Observations, beliefs: &Beliefs) -> (Parts, Design) {
+        let (papers, threads, hands) = (all.papers.len(), all.threads.len(), all.hands.len());
+        let (parts, mut design) = Parts::declare(beliefs, papers, threads, hands);
         for observation in &all.rows {
             design.push(parts.row(observation, &all.trials[observation.trial], all));
         }
-        let targets = Array1::from_iter(all.rows.iter().map(|row| row.swell_mm));
+        (parts, design)
+    }
+
+    /// Fits a design whose first rows are those of `all`, to a swell for each of its rows.
+    pub(super) fn of_design(
+        all: &Observations,
+        parts: Parts,
+        design: Design,
+        swells_mm: Vec<f64>,
+    ) -> Result<Self, ModelError> {
+        let targets = Array1::from_vec(swells_mm);
         let posterior = MixedParams::new().fit(&DatasetBase::new(design, targets))?;
         Ok(Self {
             posterior,
             parts,
-            ratios: ForeEdgeRatios::new(papers, &all.ratios),
+            ratios: ForeEdgeRatios::new(all.papers.len(), &all.ratios),
             hardness: all.papers.iter().map(|paper| paper.hardness).collect(),
-            threads,
+            threads: all.threads.len(),
             trials_used: all.observed_trials().len(),
         })
     }

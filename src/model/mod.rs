@@ -3,6 +3,7 @@
 
 mod admit;
 mod beliefs;
+mod binomial;
 pub mod compare;
 mod design;
 mod error;
@@ -12,16 +13,25 @@ mod fore_edge;
 mod lines;
 pub mod mixed;
 mod ordinary;
+mod partway;
 mod plan;
 mod predict;
+#[cfg(test)]
+mod predict_tests;
+mod sewing;
 pub mod variance;
+mod worth;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use binomial::{ExactShare, hit_tails};
 pub use error::ModelError;
 pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
 pub use lines::{Line, lines, pooled_fore_edge};
 pub use ordinary::{Ordinary, OrdinaryError, least_squares};
+pub use partway::{PartReading, PartwayFit};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
+pub use sewing::{Ranges, SewingEffect};
+pub use worth::{Doubt, TrialBlock, Wondered, Worth};

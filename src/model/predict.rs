@@ -77,7 +77,18 @@ impl Prediction {
     /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
-        self.percent_cdf(high).0 - self.percent_cdf(low).0
+        self.percent_share(high) - self.percent_share(low)
+    }
+
+    /// The share of the distribution at or below `percent`.
+    fn percent_share(&self, percent: f64) -> f64 {
+        let ratio = percent / 100.0;
+        let Gaussian { mean, sd } = self.fore_edge;
+        let known = ratio * ratio * sd * sd;
+        let share = |(weight, mu, sigma): (f64, f64, f64)| {
+            weight * normal_cdf((ratio * mean - mu) / (sigma * sigma + known).sqrt())
+        };
+        self.swell.components().map(share).sum()
     }
 
     /// The swell in per cent below which the share `p` lies.
@@ -116,7 +127,8 @@ pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     })
 }
 
-fn paper_of(run: &Run) -> Stock<'_> {
+/// The paper of a run, by which its leaves are summed.
+pub(super) fn paper_of(run: &Run) -> Stock<'_> {
     (run.paper.level, &run.paper.name)
 }
 
@@ -125,10 +137,10 @@ fn thread_of(run: &Run) -> Stock<'_> {
 }
 
 /// A paper or a thread of a plan: its level, and its name where it has none.
-type Stock<'p> = (Level, &'p Name);
+pub(super) type Stock<'p> = (Level, &'p Name);
 
 /// The sum of `amount` over the runs of each paper or thread of the plan.
-fn sums(
+pub(super) fn sums(
     plan: &Plan,
     key: fn(&Run) -> Stock<'_>,
     amount: impl Fn(&Run) -> f64,
@@ -182,10 +194,15 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
             shared(plan, thread_of, Run::build_up_mm, |level, sum| parts.thread(level, sum)),
         ),
         (Source::Hand, parts.hand(plan.hand, total_mm)),
-        (Source::Sewing, parts.new_draw(SwellSpread::Sewing, total_mm)),
+        (Source::Sewing, parts.sewing(total_mm)),
         (Source::Stage, parts.new_draw(SwellSpread::Stage, total_mm)),
         (Source::Fold, fold),
     ]
+}
+
+/// What the parts add up to.
+pub(super) fn total(parts: &[(Source, Functional)]) -> Functional {
+    parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
 }
 
 impl SwellFit {
@@ -193,6 +210,11 @@ impl SwellFit {
     pub fn predict(&self, plan: &Plan) -> Prediction {
         let swell = self.posterior.project(&[self.swell(plan)]).remove(0);
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
+    }
+
+    /// The fore-edge of a planned book in mm: measured on the folded block, or predicted.
+    pub fn fore_edge(&self, plan: &Plan) -> Gaussian {
+        fore_edge(plan, &self.ratios)
     }
 
     /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.
@@ -211,9 +233,8 @@ impl SwellFit {
         Gaussian { mean, sd }
     }
 
-    fn swell(&self, plan: &Plan) -> Functional {
-        let parts = parts(plan, &self.parts);
-        parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
+    pub(super) fn swell(&self, plan: &Plan) -> Functional {
+        total(&parts(plan, &self.parts))
     }
 
     /// The variance of the swell in per cent, split by source: each source's covariance with the

@@ -124,10 +124,9 @@ pub fn unwritten_text(readings: &[Reading]) -> String {
 /// What was struck, and how to take it back.
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
+    let again = if kind == EntryKind::Forecast { "keep it anew" } else { "record it anew" };
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
-    format!(
-        "struck {kind} {ids}{with}: {reason} (legible in struck.csv; to take it back, record it anew)"
-    )
+    format!("struck {kind} {ids}{with}: {reason} (legible in struck.csv; to take it back, {again})")
 }
 
 #[cfg(test)]

@@ -4,8 +4,11 @@ use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use super::planned::{DividedDocument, divided_line, geometry_line, guards_line};
 use crate::book::Config;
-use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::decide::{
+    Advice, Band, Forecast, NominalForecast, PercentRange, Remedy, WantedByGeometry,
+};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, Source};
 use crate::units::{LengthUnit, Millimetres};
@@ -18,15 +21,19 @@ pub(super) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> S
 }
 
 /// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
-fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
+pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
     ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
 }
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> String {
-    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width), String::new()];
+    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
+    lines.extend(forecast.divided.iter().map(|one| wrapped(&divided_line(one), width)));
+    lines.push(String::new());
     lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
+    lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
     lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.push(String::new());
@@ -34,7 +41,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> Stri
     lines.extend(budget_lines(forecast, width));
     lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
     lines.push(String::new());
-    lines.push(wrapped(&source_line(forecast), width));
+    lines.push(wrapped(&source_line(forecast.trials_used), width));
     lines.join("\n")
 }
 
@@ -49,21 +56,26 @@ fn target_line(forecast: &Forecast) -> Option<String> {
 }
 
 /// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
-fn band_words(band: &Band) -> String {
+pub(super) fn band_words(band: &Band) -> String {
     let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
     let typed = format!("{}..{}", band.low_percent, band.high_percent);
     if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
 }
 
 fn swell_line(forecast: &Forecast, config: &Config) -> String {
+    format!("Swell: {}.", swell_words(forecast, config))
+}
+
+/// The swell and its range, in per cent and in the book's unit.
+pub(super) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let Summary { q05, q50, q95, .. } = forecast.swell;
     let length = |value| gauged_length(value, q95 - q05, config);
     let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
     let (centre, range) = percent_range(low, middle, high);
     format!(
-        "Swell: {centre} % of the fore-edge, nine times in ten between {range} %; that is {} \
-         {unit}, between {} and {} {unit}.",
+        "{centre} % of the fore-edge, nine times in ten between {range} %; that is {} {unit}, \
+         between {} and {} {unit}",
         length(q50),
         length(q05),
         length(q95)
@@ -139,22 +151,25 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
              --fore-edge; {share} of the doubt is there."
         ),
         Remedy::MeasureOnTheWay => format!(
-            "To doubt less: measure part-way through the sewing; {share} of the doubt is what \
-             differs from one sewing and handling to the next, and no trial takes it away."
+            "To doubt less: measure part-way through the sewing and ask 'swellbook midway'; \
+             {share} of the doubt is what differs from one sewing and handling to the next, and \
+             no trial takes it away."
         ),
     }
 }
 
-fn source_line(forecast: &Forecast) -> String {
-    match forecast.trials_used {
+/// How many trials it is known from.
+pub(super) fn source_line(trials: usize) -> String {
+    match trials {
         0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
         1 => "Learnt from 1 trial.".to_owned(),
         trials => format!("Learnt from {trials} trials."),
     }
 }
 
+/// A forecast in JSON.
 #[derive(Serialize)]
-struct Document<'a> {
+pub(super) struct ForecastDocument<'a> {
     plan: PlanDocument,
     sections: u32,
     leaves: u32,
@@ -165,12 +180,15 @@ struct Document<'a> {
     swell_percent: PercentRange,
     target: Option<&'a Band>,
     chance: Option<f64>,
+    geometry: Option<WantedByGeometry>,
+    left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    kept: Option<&'a str>,
 }
 
 #[derive(Serialize)]
-struct PlanDocument {
+pub(super) struct PlanDocument {
     state: &'static str,
     boned: bool,
     guards_mm: f64,
@@ -198,7 +216,8 @@ struct BudgetDocument {
     share: f64,
 }
 
-fn plan_document(plan: &Plan) -> PlanDocument {
+/// A plan in JSON.
+pub(super) fn plan_document(plan: &Plan) -> PlanDocument {
     let runs = plan.runs().iter().map(|run| RunDocument {
         paper: run.paper.name.to_string(),
         in_book: run.paper.level.is_some(),
@@ -222,8 +241,13 @@ fn plan_document(plan: &Plan) -> PlanDocument {
 
 /// The forecast as one JSON object; lengths in mm.
 pub fn forecast_json(forecast: &Forecast) -> String {
+    document(&forecast_document(forecast))
+}
+
+/// The fields of that object.
+pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
     let budget = forecast.budget.iter();
-    document(&Document {
+    ForecastDocument {
         plan: plan_document(&forecast.plan),
         sections: forecast.plan.sections(),
         leaves: forecast.plan.leaves(),
@@ -234,9 +258,12 @@ pub fn forecast_json(forecast: &Forecast) -> String {
         swell_percent: forecast.percent,
         target: forecast.target.as_ref(),
         chance: forecast.chance,
+        geometry: forecast.geometry,
+        left_over: forecast.divided.iter().map(DividedDocument::from).collect(),
         nominal: forecast.nominal,
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
-    })
+        kept: forecast.kept.as_ref().map(|name| name.as_str()),
+    }
 }

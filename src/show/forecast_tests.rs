@@ -26,11 +26,14 @@ fn plan() -> Plan {
 fn forecast() -> Forecast {
     Forecast {
         plan: plan(),
+        divided: Vec::new(),
+        geometry: None,
         trials_used: 9,
         effective_draws: 412.3,
         fore_edge: Gaussian { mean: 20.04, sd: 0.41 },
         swell: Summary { mean: 6.21, sd: 0.51, q05: 5.38, q50: 6.22, q95: 7.05 },
         percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
+        middle_half: (29.2, 32.8),
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(0.684),
         nominal: NominalForecast { swell_mm: 5.71, swell_percent: 28.5, chance: Some(0.31) },
@@ -40,6 +43,7 @@ fn forecast() -> Forecast {
             BudgetLine { source: Source::Fold, share: 0.003 },
         ],
         advice: Advice { remedy: Remedy::TryThread("new cord".to_owned()), share: 0.6 },
+        kept: None,
     }
 }
 

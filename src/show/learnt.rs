@@ -2,10 +2,12 @@
 
 use super::compared_json::{CompareDocument, compare_document};
 use super::forecast::ranged_length;
+use super::history::{HistoryDocument, history_text};
 use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
+use super::track::{TrackDocument, track_text};
 use super::weighed::{WeighedDocument, weighed_text};
 use crate::decide::{Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::SwellSpread;
@@ -36,6 +38,8 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     blocks.push(spread_text(learnt, width));
     blocks.push(line_text(learnt, unit, width));
     blocks.push(fore_edge_text(learnt, width));
+    blocks.extend(track_text(&learnt.track, width));
+    blocks.extend(history_text(&learnt.history, width));
     blocks.push(wrapped(&source(learnt), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
@@ -188,6 +192,8 @@ struct Document<'a> {
     threads: Vec<ThreadDocument<'a>>,
     lines: Vec<LineDocument<'a>>,
     record: &'a FitRecord,
+    track_record: TrackDocument,
+    history: HistoryDocument,
     #[serde(skip_serializing_if = "Option::is_none")]
     compare: Option<CompareDocument<'a>>,
 }
@@ -243,6 +249,8 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
         threads: learnt.threads.iter().map(thread_document).collect(),
         lines: learnt.lines.iter().map(line_document).collect(),
         record: &learnt.record,
+        track_record: TrackDocument::from(&learnt.track),
+        history: HistoryDocument::from(&learnt.history),
         compare: compared.map(compare_document),
     })
 }

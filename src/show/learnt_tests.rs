@@ -1,6 +1,7 @@
 //! The words of what was learnt, with every figure set by hand.
 
 use super::learnt::{learnt_json, learnt_text};
+use super::track_tests::{nothing_kept, too_few};
 use crate::decide::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{Coefficient, Ordinary, OrdinaryError, SwellSpread};
@@ -58,6 +59,8 @@ fn learnt() -> Learnt {
             draws: 1024,
             effective_draws: 411.6,
         },
+        track: nothing_kept(),
+        history: too_few(),
     }
 }
 

@@ -4,6 +4,10 @@
 //! touched.
 
 pub mod chart;
+mod choices;
+mod choices_json;
+#[cfg(test)]
+mod choices_tests;
 mod compared;
 mod compared_json;
 mod entries;
@@ -13,20 +17,33 @@ mod forecast;
 mod forecast_tests;
 mod gauge;
 mod gauge_document;
+mod history;
 mod imported;
 mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod midway;
+mod midway_document;
+#[cfg(test)]
+mod midway_tests;
+mod next;
+mod next_json;
 mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod planned;
 mod report;
 mod strip;
 mod table;
+mod track;
+#[cfg(test)]
+mod track_tests;
 mod weighed;
 
+pub use choices::{ChoicesView, choices_text};
+pub use choices_json::choices_json;
 pub use compared::compared_text;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
@@ -38,6 +55,10 @@ pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
+pub use midway::midway_text;
+pub use midway_document::midway_json;
+pub use next::{calibration_text, next_text};
+pub use next_json::{calibration_json, next_json};
 pub use number::{
     decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,
 };
@@ -46,3 +67,4 @@ pub use overview::{no_book_text, overview_text};
 pub use report::{BookReport, ChartPair, PageError, report_html};
 pub use strip::{Signs, Spread, Strip};
 pub use table::{Align, Table};
+pub use track::kept_line;

@@ -5,13 +5,16 @@ use crate::book::Book;
 
 /// The book, its state, and the commands that make sense next, each with what it is for.
 pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> String {
-    let counts = [
+    let mut counts = vec![
         plural(book.papers().len(), "paper"),
         plural(book.threads().len(), "thread"),
         plural(book.targets().len(), "target"),
         plural(book.trials().len(), "trial"),
         plural(book.readings().len(), "reading"),
     ];
+    if !book.forecasts().is_empty() {
+        counts.push(plural(book.forecasts().len(), "kept forecast"));
+    }
     let struck = match book.struck().len() {
         0 => String::new(),
         count => format!("; {count} struck"),

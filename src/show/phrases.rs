@@ -4,15 +4,23 @@ use super::number::{decimals_for_width, rounded};
 use crate::model::{Plan, Run};
 
 /// `all along`, `two-on`, `three-on` …
-pub(super) fn sewing_words(on: u8, ends: u16) -> String {
-    let pattern = match on {
-        1 => return "sewn all along".to_owned(),
+pub(super) fn pattern_words(on: u8) -> &'static str {
+    match on {
+        1 => "all along",
         2 => "two-on",
         3 => "three-on",
         4 => "four-on",
         5 => "five-on",
         _ => "six-on",
-    };
+    }
+}
+
+/// The pattern with its ends, as part of a sentence.
+pub(super) fn sewing_words(on: u8, ends: u16) -> String {
+    let pattern = pattern_words(on);
+    if on == 1 {
+        return format!("sewn {pattern}");
+    }
     match ends {
         0 => format!("sewn {pattern}"),
         1 => format!("sewn {pattern}, the first and last section all along"),
@@ -20,7 +28,8 @@ pub(super) fn sewing_words(on: u8, ends: u16) -> String {
     }
 }
 
-fn run_words(run: &Run) -> String {
+/// A run; `said` where the whole plan says of its folds whether they are boned.
+fn run_words(run: &Run, said: bool) -> String {
     let (sections, sheets) = (run.sewing.sections(), run.sewing.sheets());
     let plural = |count: u16, word: &str| {
         if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
@@ -30,7 +39,7 @@ fn run_words(run: &Run) -> String {
         None => format!(" (new {what})"),
     };
     format!(
-        "{} of {} ({} leaves) of {}{}, {}{}, {}",
+        "{} of {} ({} leaves) of {}{}, {}{}, {}{}",
         plural(sections, "section"),
         plural(sheets, "sheet"),
         run.sewing.leaves(),
@@ -38,23 +47,30 @@ fn run_words(run: &Run) -> String {
         novelty(run.paper.level, "paper"),
         run.thread.name,
         novelty(run.thread.level, "thread"),
-        sewing_words(run.sewing.on(), run.sewing.ends())
+        sewing_words(run.sewing.on(), run.sewing.ends()),
+        if run.boned && !said { ", boned" } else { "" }
     )
 }
 
 /// The plan in one sentence.
 pub(super) fn plan_line(plan: &Plan) -> String {
-    let runs: Vec<String> = plan.runs().iter().map(run_words).collect();
-    let boned = if plan.is_boned() { ", boned" } else { "" };
+    let all = plan.is_boned();
+    let runs: Vec<String> = plan.runs().iter().map(|run| run_words(run, all)).collect();
+    let boned = if all { ", boned" } else { "" };
     format!("{}{boned}, {}.", runs.join("; then "), plan.state.phrase())
 }
 
 /// The middle and the bounds of a range in per cent, with the digits its width deserves.
 pub(super) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
+    let [low, middle, high] = percent_figures([low, middle, high]);
+    (middle, format!("{low} and {high}"))
+}
+
+/// The lower bound, the middle and the upper bound of a range in per cent.
+pub(super) fn percent_figures([low, middle, high]: [f64; 3]) -> [String; 3] {
     // A tenth of a per cent says nothing beside a range of several.
     let decimals = decimals_for_width((high - low) * 3.0).min(1);
-    let show = |value| rounded(value, decimals);
-    (show(middle), format!("{} and {}", show(low), show(high)))
+    [low, middle, high].map(|value| rounded(value, decimals))
 }
 
 /// What stands behind a number and stays with it.

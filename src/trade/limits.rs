@@ -67,6 +67,10 @@ pub mod ranges {
     pub const LAID: Range = mm(0.03, 4.0);
     /// A thickness measured at the spine or the fore-edge of a block.
     pub const THICKNESS: Range = mm(0.05, 400.0);
+    /// A book along its spine, head to tail: from a miniature to a chant book.
+    pub const HEIGHT: Range = mm(20.0, 1200.0);
+    /// Tapes, cords or sewing stations of a book.
+    pub const SUPPORTS: Range = count(1.0, 60.0);
     /// Build-up of repairs at the fold, over the block.
     pub const GUARDS: Range = mm(0.0, 50.0);
     /// Leaves in a stack measured for their caliper.
@@ -91,6 +95,10 @@ pub mod ranges {
     pub const PAGES: Range = count(1.0, 80_000.0);
     /// A swell target.
     pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
+    /// A swell that was predicted or measured; the spine is at least half the fore-edge.
+    pub const SWELL_SEEN: Range = Range { low: -100.0, high: 100_000.0, unit: "%" };
+    /// A chance.
+    pub const CHANCE: Range = count(0.0, 1.0);
     /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);
 }

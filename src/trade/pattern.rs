@@ -1,6 +1,6 @@
 //! The way of the thread through a block, traverse by traverse.
 
-use super::{OutOfRange, Range, Sewing};
+use super::{OutOfRange, Sewing, ranges};
 
 /// Sewing supports (tapes or cords), or pairs of holes where there are none, between the two
 /// kettle stitches.
@@ -8,15 +8,12 @@ use super::{OutOfRange, Range, Sewing};
 pub struct Supports(u8);
 
 impl Supports {
-    /// How many a spine can have.
-    pub const RANGE: Range = Range { low: 1.0, high: 12.0, unit: "" };
-
     /// So many supports.
     ///
     /// # Errors
     /// [`OutOfRange`].
     pub fn new(count: u8) -> Result<Self, OutOfRange> {
-        Self::RANGE.check(f64::from(count)).map(|_| Self(count))
+        ranges::SUPPORTS.check(f64::from(count)).map(|_| Self(count))
     }
 
     /// How many.
@@ -43,7 +40,7 @@ pub struct Traverse {
 impl Sewing {
     /// The traverses of a block, in order: the ends all along, what lies between in groups of
     /// [`Sewing::on`] that share the spans in turn; the last group takes what is left.
-    pub fn traverses(self, supports: Supports) -> Vec<Traverse> {
+    pub fn way_of_thread(self, supports: Supports) -> Vec<Traverse> {
         let middle_end = self.sections() - self.last();
         let alone = |section: u16| vec![section];
         let first = (1..=self.first()).map(alone);
@@ -65,7 +62,7 @@ mod tests {
 
     fn traverses(sections: u16, on: u8, ends: u16, supports: u8) -> Vec<Traverse> {
         let sewing = Sewing::new(sections, 4, on, ends).unwrap();
-        sewing.traverses(Supports::new(supports).unwrap())
+        sewing.way_of_thread(Supports::new(supports).unwrap())
     }
 
     #[test]
@@ -101,7 +98,7 @@ mod tests {
     }
 
     #[test]
-    fn a_spine_has_one_to_a_dozen_supports() {
-        assert!(Supports::new(0).is_err() && Supports::new(13).is_err());
+    fn a_spine_has_a_support_or_more() {
+        assert!(Supports::new(0).is_err() && Supports::new(61).is_err());
     }
 }

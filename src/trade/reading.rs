@@ -182,10 +182,16 @@ pub fn paired(
 /// thickness to two and a half times leaves and thread together. Wide: what is only doubtful is
 /// for `audit` to say.
 pub fn expected_thickness(sewing: Sewing, paper: &Paper, thread: &Thread) -> Range {
-    let leaves = f64::from(sewing.leaves()) * paper.caliper().mm();
-    let build_up = thread.diameter().mm() * f64::from(sewing.sections());
+    let leaves_mm = f64::from(sewing.leaves()) * paper.caliper().mm();
+    let threads_mm = thread.diameter().mm() * f64::from(sewing.sections());
+    thickness_range(leaves_mm, threads_mm)
+}
+
+/// As [`expected_thickness`], of leaves that are `leaves_mm` thick together and a thread in every
+/// section that is `threads_mm` thick together.
+pub fn thickness_range(leaves_mm: f64, threads_mm: f64) -> Range {
     let round = |value: f64| (value * 100.0).round() / 100.0;
-    Range { low: round(leaves / 3.0), high: round(2.5 * (leaves + build_up)), unit: "mm" }
+    Range { low: round(leaves_mm / 3.0), high: round(2.5 * (leaves_mm + threads_mm)), unit: "mm" }
 }
 
 /// A factor between what was typed and what was meant, and the question to ask.
@@ -205,8 +211,8 @@ fn slip(value: f64, range: Range) -> Option<(f64, &'static str)> {
     })
 }
 
-/// What may have happened to a reading far outside its range.
-fn hint(value: f64, range: Range) -> &'static str {
+/// What may have happened to a reading in mm far outside its range.
+pub fn hint(value: f64, range: Range) -> &'static str {
     let (_, question) = slip(value, range)
         .unwrap_or((value, "check the reading, the caliper and the number of sheets"));
     question

@@ -36,21 +36,6 @@ pub enum SewingError {
     },
 }
 
-/// Leaves or pages that do not make whole sections.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
-#[error(
-    "{count} do not make whole sections of {whole} each; {} make {sections} sections, {} make {}",
-    sections * whole, (sections + 1) * whole, sections + 1
-)]
-pub struct Uneven {
-    /// Leaves or pages.
-    pub count: u32,
-    /// As many as make one section.
-    pub whole: u32,
-    /// Whole sections in them.
-    pub sections: u32,
-}
-
 impl Sewing {
     /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
     /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
@@ -79,6 +64,20 @@ impl Sewing {
         Ok(Self { first, last, ..self })
     }
 
+    /// Gives the first and the last `ends` sections of a block sewn in several parts to its parts,
+    /// from both its ends inwards; where they meet, every section is one of them.
+    pub fn share_ends(parts: &mut [Self], ends: u16) {
+        let (mut first, mut last) = (ends, ends);
+        for part in parts.iter_mut() {
+            part.first = first.min(part.sections);
+            first -= part.first;
+        }
+        for part in parts.iter_mut().rev() {
+            part.last = last.min(part.sections - part.first);
+            last -= last.min(part.sections);
+        }
+    }
+
     /// The first `count` sections, in the order of sewing, and the others; `None` for a part
     /// without sections. The thread in both parts adds up to that of the whole.
     pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
@@ -98,20 +97,6 @@ impl Sewing {
             ..self
         };
         ((count > 0).then_some(begun), (rest > 0).then_some(left))
-    }
-
-    /// Sections that `count` leaves (or, with two to a leaf, pages) make at `sheets` to a section.
-    ///
-    /// # Errors
-    /// [`Uneven`] when leaves are left over, with the nearest numbers that divide.
-    pub fn sections_for(count: u32, per_leaf: u32, sheets: u16) -> Result<u16, Uneven> {
-        let whole = 2 * u32::from(sheets.max(1)) * per_leaf;
-        let (sections, over) = (count / whole, count % whole);
-        if over != 0 {
-            return Err(Uneven { count, whole, sections });
-        }
-        // More than a u16 holds is more than a sewing allows, which says so.
-        Ok(u16::try_from(sections).unwrap_or(u16::MAX))
     }
 
     /// Sections in the block.
@@ -195,18 +180,24 @@ mod tests {
     }
 
     #[test]
+    fn the_ends_of_a_block_are_those_of_its_parts() {
+        let part = |sections| Sewing::new(sections, 4, 2, 0).unwrap();
+        let ends = |sizes: &[u16], ends| {
+            let mut parts: Vec<Sewing> = sizes.iter().map(|&size| part(size)).collect();
+            Sewing::share_ends(&mut parts, ends);
+            parts.iter().map(|part| (part.first, part.last)).collect::<Vec<_>>()
+        };
+        assert_eq!(ends(&[18, 2], 3), [(3, 1), (0, 2)]);
+        assert_eq!(ends(&[20], 3), [(3, 3)]);
+        assert_eq!(ends(&[2, 10, 1], 4), [(2, 0), (2, 3), (0, 1)]);
+        assert_eq!(ends(&[3, 2], 4), [(3, 0), (1, 1)]);
+    }
+
+    #[test]
     fn the_ends_of_a_part_need_not_be_alike() {
         let part = Sewing::new(10, 4, 2, 0).unwrap();
         assert_eq!(part.with_ends(0, 4).unwrap().effective_sections(), 7.0);
         assert!(matches!(part.with_ends(7, 4), Err(SewingError::Ends { ends: 7, .. })));
-    }
-
-    #[test]
-    fn leaves_and_pages_make_whole_sections_or_the_nearest_are_named() {
-        assert_eq!(Sewing::sections_for(192, 1, 4), Ok(24));
-        assert_eq!(Sewing::sections_for(384, 2, 4), Ok(24));
-        let text = Sewing::sections_for(190, 1, 4).unwrap_err().to_string();
-        assert!(text.contains("184 make 23") && text.contains("192 make 24"), "{text}");
     }
 
     #[test]

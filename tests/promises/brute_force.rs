@@ -18,7 +18,7 @@ use swellbook::units::Millimetres;
 /// With the spreads given there is nothing but algebra: what two orders of solving may differ by.
 const ALGEBRA: f64 = 1e-9;
 /// Which of the plans has its budget checked.
-const MIXED: usize = 1;
+pub const MIXED: usize = 1;
 /// The sources of doubt in a plan's swell in mm, by the names of docs/model.md.
 const SOURCES: [&str; 7] = ["coefficients", "paper", "thread", "hand", "sewing", "stage", "fold"];
 const BOTH: [State; 2] = [State::Sewn, State::Knocked];
@@ -40,7 +40,7 @@ fn books() -> Vec<(u64, Size, usize)> {
 }
 
 /// Plans of one paper and of several, in the book and not, with one run and more.
-fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
+pub fn plans(random: &mut Random, all: &Observations) -> Vec<Plan> {
     let known = |level: usize| {
         let paper = &all.papers[level];
         let (name, hardness) = (paper.name.clone(), paper.hardness);

@@ -14,7 +14,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 15] = [
+const COMMANDS: [&[&str]; 18] = [
     &[],
     &["init"],
     &["record"],
@@ -28,6 +28,9 @@ const COMMANDS: [&[&str]; 15] = [
     &["gauge"],
     &["fit"],
     &["predict"],
+    &["plan"],
+    &["midway"],
+    &["next"],
     &["strike"],
     &["tour"],
 ];
@@ -78,8 +81,10 @@ fn help_begins_with_an_example_and_its_short_form_is_short() {
 
 #[test]
 fn the_dangers_of_the_bench_are_named_where_the_sewing_is() {
-    let help = Folder::new().run(&["record", "trial", "--help"]).ends(0).out;
-    assert!(help.contains("knives") && help.contains("conservator"), "{help}");
+    for command in [&["record", "trial", "--help"][..], &["plan", "--help"]] {
+        let help = Folder::new().run(command).ends(0).out;
+        assert!(help.contains("knives") && help.contains("conservator"), "{help}");
+    }
 }
 
 #[test]

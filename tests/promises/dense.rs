@@ -209,7 +209,29 @@ impl<'a> Block<'a> {
 
     /// W without guards and noise, in the sewing and the measured stage of that name.
     pub fn swell(&self, state: State, sewing: &str, stage: &str) -> Linear {
-        let n = f64::from(self.sewing.sections());
+        let extent = (f64::from(self.sewing.sections()), self.effective_sections());
+        self.swell_of(extent, state, sewing, stage)
+    }
+
+    /// The same of the first `sewn` sections: what lies between the ends counts one part in m.
+    pub fn swell_begun(&self, sewn: u16, state: State, sewing: &str, stage: &str) -> Linear {
+        let (n, ends) = (self.sewing.sections(), self.sewing.ends());
+        let one = |at: u16| {
+            let at_an_end = at < ends || at + ends >= n;
+            if at_an_end { 1.0 } else { f64::from(self.sewing.on()).recip() }
+        };
+        let extent = (f64::from(sewn), (0..sewn).map(one).sum());
+        self.swell_of(extent, state, sewing, stage)
+    }
+
+    /// Of n sections with the thread of so many in them.
+    fn swell_of(
+        &self,
+        (n, effective): (f64, f64),
+        state: State,
+        sewing: &str,
+        stage: &str,
+    ) -> Linear {
         let fold = Linear::default()
             .plus(n, Unknown::coefficient("fold"))
             .plus(n, Unknown::PaperFold(self.paper.to_owned()));
@@ -217,7 +239,7 @@ impl<'a> Block<'a> {
             return fold;
         }
         let knocked = if state.is_knocked() { n } else { 0.0 };
-        let build_up = self.diameter * self.effective_sections();
+        let build_up = self.diameter * effective;
         let sheets = f64::from(self.sewing.sheets());
         let depth = (sheets * self.caliper / self.diameter).ln() - 0.85_f64.ln();
         let mut factor = paper_factor(self.paper, self.hardness, state)

@@ -15,7 +15,7 @@ const LIBRARIES: [(&str, &[&str]); 26] = [
     ("clap", &["cli"]),
     ("comfy_table", &["show"]),
     ("csv", &["book"]),
-    ("jiff", &["trade", "book", "observe", "cli", "show"]),
+    ("jiff", &["trade", "book", "observe", "decide", "cli", "show"]),
     ("libm", &["model"]),
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),

@@ -174,16 +174,66 @@ fn check_json(heading: &str, runs: Vec<Run>) {
     }
 }
 
+/// The sheet with every spine from the day `from` on half a millimetre thicker.
+fn thicker_from(sheet: &str, from: &str) -> String {
+    let mut reader = csv::Reader::from_reader(sheet.as_bytes());
+    let header = reader.headers().expect("a header").clone();
+    let column = |name: &str| header.iter().position(|field| field == name).expect(name);
+    let (date, spine) = (column("date"), column("spine_mm"));
+    let mut lines = vec![header.iter().collect::<Vec<_>>().join(",")];
+    for record in reader.records().map(|record| record.expect("a row")) {
+        let mut fields: Vec<String> = record.iter().map(str::to_owned).collect();
+        if fields[date].as_str() >= from && !fields[spine].is_empty() {
+            let thick: f64 = fields[spine].parse().expect("a number");
+            fields[spine] = format!("{:.2}", thick + 0.5);
+        }
+        lines.push(fields.join(","));
+    }
+    lines.join("\n") + "\n"
+}
+
 #[test]
 fn every_field_of_the_json_is_on_its_page() {
     let folder = Folder::new();
     folder.run(&["tour", "tour"]).ends(0);
     let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat());
-    check_json("## fit", vec![on(&["fit", "--json"])]);
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
     let aimed = [&plan[..], &["--target", "rounded"]].concat();
-    check_json("## predict", vec![on(&plan), on(&aimed)]);
+    let kept = [&aimed[..], &["--keep", "a book"]].concat();
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    check_json("## predict", vec![on(&plan), on(&kept), on(&shaped)]);
+    let choose = ["plan", "--json", "--paper", "Alder bond", "--leaves", "190", "--all"];
+    let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
+    let from = on(&[&from[..], &["thread=flax 25/3,sheets=4"]].concat());
+    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "180..190"]].concat())]);
+    // An outcome, a forecast without one, one without a target, and a hand that drifts.
+    let kept = folder.read("tour/forecasts.csv");
+    let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
+    let rows = format!("{}34.5\n{open}\n", kept.trim_end());
+    let typed = open.replacen("another", "a third", 1).replace("rounded 12..22", "12..22");
+    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n"));
+    let settled = on(&["fit", "--json"]);
+    let sheet = folder.read("tour/demonstration-sheet.csv");
+    folder.write("drifting.csv", thicker_from(&sheet, "2026-02-03"));
+    folder.run(&["init", "drifting"]).ends(0);
+    folder.run(&["--book", "drifting", "import", "drifting.csv"]).ends(0);
+    let drifting = folder.run(&["--book", "drifting", "fit", "--json"]);
+    check_json("## fit", vec![settled, drifting]);
+    let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
+    let part_way = |args: &[&'static str]| {
+        let args = [&["midway"], &args[1..], &part[..]].concat();
+        on(&args)
+    };
+    // Thread, sewing and boning are all among the changes that help.
+    let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
+    check_json("## midway", vec![part_way(&plan), part_way(&aimed), part_way(&narrow)]);
+    let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
+    check_json("## next", vec![on(&next(&plan)), on(&next(&aimed))]);
+    let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];
+    check_json("## next --new-paper", vec![on(&paper)]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);

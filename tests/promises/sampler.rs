@@ -14,7 +14,7 @@ const ENGINE: (f64, f64) = (0.02, 0.05);
 /// Standard errors of the sampler allowed beside it: one of some two hundred numbers.
 const ERRORS: f64 = 3.0;
 
-fn imported(sheet: &str) -> (tempfile::TempDir, Book) {
+pub fn imported(sheet: &str) -> (tempfile::TempDir, Book) {
     let path = format!("datasets/sampler/{sheet}.csv");
     let text = std::fs::read(repository(&path)).expect("the sheet");
     let sheet = read_sheet(&text, &path, &SheetOptions::default()).expect("a sheet");
@@ -25,7 +25,7 @@ fn imported(sheet: &str) -> (tempfile::TempDir, Book) {
 }
 
 /// The plan of a row of datasets/sampler/plans.csv.
-fn planned(row: &[String], all: &Observations) -> Plan {
+pub fn planned(row: &[String], all: &Observations) -> Plan {
     let whole = |field: &str| field.parse::<u16>().expect("a whole number");
     let paper = PlannedPaper {
         name: name(&row[1]),

@@ -5,7 +5,8 @@
 use crate::random_books::{Random, mm, name};
 use swellbook::book::Entries;
 use swellbook::model::{
-    Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit, SwellSpread,
+    Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit,
+    SwellSpread, TrialBlock,
 };
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
@@ -96,15 +97,15 @@ pub struct Outcome {
     pub width_mm: f64,
 }
 
-struct PaperTruth {
+pub struct PaperTruth {
     paper: Paper,
     own: f64,
     own_knocked: f64,
     own_fold: f64,
-    ratio: f64,
+    pub ratio: f64,
 }
 
-struct ThreadTruth {
+pub struct ThreadTruth {
     thread: Thread,
     own: f64,
     diameter_mm: f64,
@@ -114,18 +115,19 @@ struct ThreadTruth {
 pub struct Truth {
     coefficients: [f64; 9],
     spreads: [f64; 5],
-    reading_sd: f64,
-    papers: Vec<PaperTruth>,
-    threads: Vec<ThreadTruth>,
+    pub reading_sd: f64,
+    pub papers: Vec<PaperTruth>,
+    pub threads: Vec<ThreadTruth>,
     world: World,
 }
 
 /// What is sewn in one way.
-struct Sewn<'a> {
-    paper: &'a PaperTruth,
-    thread: &'a ThreadTruth,
-    sewing: Sewing,
-    boned: bool,
+#[derive(Clone, Copy)]
+pub struct Sewn<'a> {
+    pub paper: &'a PaperTruth,
+    pub thread: &'a ThreadTruth,
+    pub sewing: Sewing,
+    pub boned: bool,
 }
 
 impl Truth {
@@ -162,7 +164,7 @@ impl Truth {
         self.spreads[spread as usize]
     }
 
-    fn any_paper(&self, random: &mut Random, called: &str) -> PaperTruth {
+    pub fn any_paper(&self, random: &mut Random, called: &str) -> PaperTruth {
         let hardness = *random.pick(&[Hardness::Hard, Hardness::Medium, Hardness::Soft]);
         let caliper = mm((random.between(0.08, 0.2) * 1000.0).round() / 1000.0);
         PaperTruth {
@@ -174,7 +176,7 @@ impl Truth {
         }
     }
 
-    fn any_thread(&self, random: &mut Random, called: &str) -> ThreadTruth {
+    pub fn any_thread(&self, random: &mut Random, called: &str) -> ThreadTruth {
         let laid = mm((random.between(0.3, 0.7) * 100.0).round() / 100.0);
         let wrong = if random.chance(0.5) { self.world.diameters } else { -self.world.diameters };
         ThreadTruth {
@@ -186,7 +188,7 @@ impl Truth {
     }
 
     /// A draw of what differs between sewings or stages.
-    fn residual(&self, random: &mut Random, spread: SwellSpread) -> f64 {
+    pub fn residual(&self, random: &mut Random, spread: SwellSpread) -> f64 {
         let normal = random.normal();
         let chi_square: f64 = (0..3).map(|_| random.normal().powi(2)).sum();
         let scale = if self.world.tails { (chi_square / 3.0).sqrt().recip() } else { 1.0 };
@@ -194,7 +196,7 @@ impl Truth {
     }
 
     /// Swell of the fold alone, in mm.
-    fn fold(&self, sewn: &Sewn<'_>, state: State) -> f64 {
+    pub fn fold(&self, sewn: &Sewn<'_>, state: State) -> f64 {
         let knocked = if state.is_knocked() { 1.0 } else { 0.0 };
         let fold = self.coefficient(Coefficient::Fold)
             + sewn.paper.own_fold
@@ -203,7 +205,7 @@ impl Truth {
     }
 
     /// True thread build-up in mm, and the factor without sewing and stage.
-    fn build_up(&self, sewn: &Sewn<'_>, state: State) -> (f64, f64) {
+    pub fn build_up(&self, sewn: &Sewn<'_>, state: State) -> (f64, f64) {
         let of = |coefficient, counts: bool| {
             if counts { self.coefficient(coefficient) } else { 0.0 }
         };
@@ -223,7 +225,7 @@ impl Truth {
     }
 
     /// The book that these trials make, and how many of its readings slipped.
-    fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
+    pub fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
         // Slips have a stream of their own: the same book can be had without them.
         let slipping = &mut Random::new((1e15 * random.uniform()) as u64);
         let mut made = Entries {
@@ -254,20 +256,75 @@ impl Truth {
         let nominal = f64::from(sewn.sewing.leaves()) * sewn.paper.paper.caliper().mm();
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
         let sewing = self.residual(random, SwellSpread::Sewing);
-        let mut readings = Vec::new();
-        for state in any_states(random) {
-            let mut swell = self.fold(sewn, state);
-            if state.has_thread() {
-                let (build_up, factor) = self.build_up(sewn, state);
-                let stage = self.residual(random, SwellSpread::Stage);
-                swell += build_up * (factor + sewing + stage);
-            }
-            for place in 1..=random.whole(2, 4) {
-                let at = (trial.name.clone(), state, name(&place.to_string()));
-                readings.push(self.measured(random, sewn, at, [fore_edge + swell, fore_edge]));
-            }
+        let states = any_states(random);
+        let block = (sewn, trial, fore_edge, sewing);
+        states.into_iter().flat_map(|state| self.in_state(random, block, state, None)).collect()
+    }
+
+    /// Readings in one state at so many places, two to four unless they are given.
+    fn in_state(
+        &self,
+        random: &mut Random,
+        (sewn, trial, fore_edge, sewing): (&Sewn<'_>, &Trial, f64, f64),
+        state: State,
+        places: Option<u16>,
+    ) -> Vec<Reading> {
+        let mut swell = self.fold(sewn, state);
+        if state.has_thread() {
+            let (build_up, factor) = self.build_up(sewn, state);
+            let stage = self.residual(random, SwellSpread::Stage);
+            swell += build_up * (factor + sewing + stage);
         }
-        readings
+        let places = places.unwrap_or_else(|| random.whole(2, 4));
+        let at = |place: u16| (trial.name.clone(), state, name(&place.to_string()));
+        let truth = [fore_edge + swell, fore_edge];
+        (1..=places).map(|place| self.measured(random, sewn, at(place), truth)).collect()
+    }
+
+    /// Sews a block of papers and threads of the book, by their places, and measures it.
+    pub fn sew(
+        &self,
+        random: &mut Random,
+        block: &TrialBlock,
+        index: usize,
+    ) -> (Trial, Vec<Reading>) {
+        let sewn = self.of_run(&block.run);
+        let fore_edge = block.run.leaves_mm() * (sewn.paper.ratio + 0.02 * random.normal());
+        let sewing = self.residual(random, SwellSpread::Sewing);
+        let trial = trial(&sewn, index);
+        let about = (&sewn, &trial, fore_edge, sewing);
+        let places = Some(block.readings);
+        let states = block.states.iter();
+        let readings =
+            states.flat_map(|&state| self.in_state(random, about, state, places)).collect();
+        (trial, readings)
+    }
+
+    fn of_run(&self, run: &Run) -> Sewn<'_> {
+        Sewn {
+            paper: &self.papers[run.paper.level.expect("a paper of the book")],
+            thread: &self.threads[run.thread.level.expect("a thread of the book")],
+            sewing: run.sewing,
+            boned: run.boned,
+        }
+    }
+
+    /// The swell in mm that a plan of one run has on average over sewings, and the variance of one
+    /// sewing about it.
+    pub fn true_swell(&self, plan: &Plan) -> (f64, f64) {
+        let sewn = self.of_run(&plan.runs()[0]);
+        let (build_up, factor) = self.build_up(&sewn, plan.state);
+        let square = |spread| self.spread(spread).powi(2);
+        let about = square(SwellSpread::Sewing) + square(SwellSpread::Stage);
+        (self.fold(&sewn, plan.state) + build_up * factor, build_up * build_up * about)
+    }
+
+    /// A plan of a paper and a thread of the book, by their places.
+    pub fn planned(&self, (paper, thread): (usize, usize), sewing: Sewing, state: State) -> Plan {
+        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned: false };
+        let run = planned_run(&sewn, Some(paper), Some(thread));
+        Plan::new(vec![run], state).expect("a plan")
     }
 
     /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured
@@ -309,7 +366,7 @@ fn accepted(sewn: &Sewn<'_>, at: At, [spine, edge]: [f64; 2]) -> Option<Reading>
     Some(reading)
 }
 
-fn any_sewing(random: &mut Random) -> Sewing {
+pub fn any_sewing(random: &mut Random) -> Sewing {
     let (sections, sheets) = (random.whole(6, 16), random.whole(2, 6));
     let on = if random.chance(0.8) { 1 } else { 2 };
     Sewing::new(sections, sheets, on, random.whole(0, 2)).expect("a sewing")
@@ -344,7 +401,7 @@ fn trial(sewn: &Sewn<'_>, index: usize) -> Trial {
     }
 }
 
-fn hundredths(value: f64) -> f64 {
+pub fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
@@ -408,7 +465,7 @@ impl Truth {
 /// A paper and a thread with their places in the book.
 type RunTruth<'a> = ((&'a PaperTruth, Option<usize>), (&'a ThreadTruth, Option<usize>));
 
-fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
+pub fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
     let (sheet, cord) = (&sewn.paper.paper, &sewn.thread.thread);
     Run {
         paper: PlannedPaper {

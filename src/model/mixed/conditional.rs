@@ -85,9 +85,7 @@ impl Conditional {
         self.through[..width].fill(0.0);
         let (mut log_noise, mut information) = (0.0, 0.0);
         for (index, row) in block.matrix.chunks(width).enumerate() {
-            let noise = &block.noise[index];
-            let own: f64 = noise.own.iter().map(|&(k, load)| load * theta[k] * theta[k]).sum();
-            let total = noise.known + own;
+            let total = block.noise[index].at(theta);
             if total <= 0.0 {
                 return None;
             }

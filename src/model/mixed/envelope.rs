@@ -96,6 +96,33 @@ impl Envelope {
         }
     }
 
+    /// As [`Envelope::forward`] for several right sides at once, each in its own lane; `active`
+    /// takes the columns in which any lane has something, in their order. Nothing times anything
+    /// is passed over, which changes no sum.
+    pub fn forward_lanes<const N: usize>(
+        &self,
+        factor: &[f64],
+        c: &mut [[f64; N]],
+        from: usize,
+        active: &mut Vec<usize>,
+    ) {
+        active.clear();
+        for i in from..self.size() {
+            let (row, first) = (self.row(factor, i), self.first[i]);
+            let mut sums = [0.0; N];
+            let reached = active.partition_point(|&column| column < first);
+            for &column in &active[reached..] {
+                let l = row[column - first];
+                sums.iter_mut().zip(&c[column]).for_each(|(sum, z)| *sum += l * z);
+            }
+            let pivot = row[row.len() - 1];
+            c[i].iter_mut().zip(sums).for_each(|(value, sum)| *value = (*value - sum) / pivot);
+            if c[i] != [0.0; N] {
+                active.push(i);
+            }
+        }
+    }
+
     /// Solves `Lᵀ·x = z` in place.
     pub fn backward(&self, factor: &[f64], z: &mut [f64]) {
         for i in (0..self.size()).rev() {
@@ -149,6 +176,25 @@ mod tests {
         envelope.forward(&values, &mut x, 0);
         envelope.backward(&values, &mut x);
         assert!(x.iter().all(|value| (value - 1.0).abs() < 1e-13), "{x:?}");
+    }
+
+    #[test]
+    fn lanes_do_what_each_does_alone() {
+        let (envelope, mut values) = arrow();
+        envelope.factorise(&mut values).unwrap();
+        let sides = [[0.3, 0.0, -1.7, 0.0], [0.0, 2.0, 0.0, 0.1], [0.0, 0.0, 0.0, 0.7]];
+        let lane = |row: usize| [sides[0][row], sides[1][row], sides[2][row]];
+        let mut lanes = [lane(0), lane(1), lane(2), lane(3)];
+        let mut active = vec![7];
+        envelope.forward_lanes(&values, &mut lanes, 0, &mut active);
+        for (side, mut alone) in sides.into_iter().enumerate() {
+            envelope.forward(&values, &mut alone, 0);
+            assert_eq!(lanes.map(|row| row[side]), alone, "to the last bit");
+        }
+        assert_eq!(active, [0, 1, 2, 3]);
+        let mut last = [[0.0], [0.0], [0.0], [1.0]];
+        envelope.forward_lanes(&values, &mut last, 0, &mut active);
+        assert_eq!(active, [3]);
     }
 
     #[test]

@@ -18,6 +18,13 @@ pub(super) struct Noise {
     pub own: Vec<(usize, f64)>,
 }
 
+impl Noise {
+    /// The variance at the spreads `theta`.
+    pub fn at(&self, theta: &[f64]) -> f64 {
+        self.known + self.own.iter().map(|&(k, load)| load * theta[k] * theta[k]).sum::<f64>()
+    }
+}
+
 /// One column of a block: a multiple of one of the block's patterns.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BlockColumn {
@@ -41,6 +48,8 @@ pub(super) struct Scatter {
 /// row, `width` numbers to a row: the patterns, and the centred target last.
 #[derive(Clone, Debug)]
 pub(super) struct Block {
+    /// Its level of the blocking factor; `None` for a row without one.
+    pub level: Option<usize>,
     pub columns: Vec<BlockColumn>,
     /// Where each product of two patterns goes, worked out once.
     pub scatter: Vec<Scatter>,
@@ -169,6 +178,7 @@ impl Layout {
         let row = |row: usize| patterns.iter().map(move |pattern| pattern[row]);
         let rows = || members.iter().map(|&index| &design.rows[index]);
         Block {
+            level: rows().find_map(|row| row.block.map(|block| block.0)),
             columns,
             scatter: Vec::new(),
             width: patterns.len(),

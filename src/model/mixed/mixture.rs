@@ -130,6 +130,27 @@ impl Mixture {
         Ranges { q05, q25, q50, q75, q95 }
     }
 
+    /// The same distribution with at most `groups` components: neighbours in standard deviation
+    /// are taken together, with the weight, mean and variance that they have together. Mean and
+    /// standard deviation stay as they are; sixty-four leave quantiles where they are to about a
+    /// thousandth of a standard deviation (tested), at a small part of the work.
+    pub(crate) fn condensed(&self, groups: usize) -> Self {
+        let mut parts: Vec<(f64, f64, f64)> = self.components().collect();
+        parts.sort_unstable_by(|a, b| a.2.total_cmp(&b.2));
+        let joined = parts.chunks(parts.len().div_ceil(groups.max(1)).max(1)).map(|group| {
+            let weight: f64 = group.iter().map(|part| part.0).sum();
+            let share = |part: &(f64, f64, f64)| if weight > 0.0 { part.0 / weight } else { 0.0 };
+            let mean: f64 = group.iter().map(|part| share(part) * part.1).sum();
+            let variance: f64 = group
+                .iter()
+                .map(|part| share(part) * (part.2 * part.2 + (part.1 - mean).powi(2)))
+                .sum();
+            (weight, (mean, variance.sqrt()))
+        });
+        let (weights, (means, sds)): (Vec<f64>, (Vec<f64>, Vec<f64>)) = joined.unzip();
+        Self { weights: weights.into(), means, sds }
+    }
+
     /// Mean, standard deviation and quantiles.
     pub fn summary(&self) -> Summary {
         let (mean, sd) = (self.mean(), self.sd());
@@ -263,6 +284,28 @@ mod tests {
         let mixture = Mixture::new(Arc::from([0.5, 0.5]), vec![0.0, 2.0], vec![3.0, 0.0]);
         let sds: Vec<f64> = mixture.with_noise(16.0).components().map(|part| part.2).collect();
         assert_eq!(sds, [5.0, 4.0]);
+    }
+
+    /// A thousand components whose means follow their spreads, as those of shrunk effects do.
+    #[test]
+    fn a_condensed_mixture_keeps_its_moments_and_quantiles() {
+        let count = 1000;
+        let at = |index: usize| (index as f64 + 0.5) / f64::from(count);
+        let jitter = |index: usize| ((index * 7919) % 1000) as f64 / 1000.0 - 0.5;
+        let weights: Vec<f64> = (0..1000).map(|i| (1.0 + jitter(i)) / 1000.0).collect();
+        let sum: f64 = weights.iter().sum();
+        let weights = weights.into_iter().map(|w| w / sum).collect::<Vec<_>>();
+        let means = (0..1000).map(|i| 1.5 * at(i) + 0.4 * jitter(i)).collect();
+        let sds = (0..1000).map(|i| 0.3 + 0.9 * at(i)).collect();
+        let whole = Mixture::new(weights.into(), means, sds);
+        let small = whole.condensed(64);
+        assert!(small.components().count() <= 64);
+        assert!((small.mean() - whole.mean()).abs() < 1e-12);
+        assert!((small.sd() - whole.sd()).abs() < 1e-12);
+        for p in [0.05, 0.25, 0.5, 0.75, 0.95] {
+            let off = (small.quantile(p) - whole.quantile(p)).abs();
+            assert!(off < 1e-3 * whole.sd(), "{p}: {off}");
+        }
     }
 
     #[test]

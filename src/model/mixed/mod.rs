@@ -10,12 +10,17 @@
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance
 //! sampling (`integrate`). docs/model.md has the derivation.
 
+mod block_effects;
+#[cfg(test)]
+mod block_effects_tests;
 mod conditional;
 mod design;
 mod envelope;
 mod error;
+mod foresee;
 mod functional;
 mod integrate;
+mod lanes;
 mod layout;
 mod mixture;
 mod mode;
@@ -25,15 +30,18 @@ mod params;
 mod posterior;
 mod proposal;
 
+pub use block_effects::BlockEffect;
 pub use design::{
     Belief, CoefficientId, Design, EffectId, GroupEffect, GroupingId, Row, Spread, SpreadId,
     SpreadPrior,
 };
 pub use error::MixedError;
+pub use foresee::Foreseen;
 pub use functional::Functional;
 pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Ranges, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};
+pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};

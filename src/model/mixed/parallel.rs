@@ -8,7 +8,7 @@ const WORTH_SHARING: usize = 8;
 
 /// Applies `work` to ranges that together make `0..count`, on as many threads as there are
 /// cores; the results come back in order, so that the answer does not depend on the cores.
-pub(super) fn in_ranges<T: Send>(
+pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {

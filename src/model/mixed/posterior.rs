@@ -4,6 +4,7 @@ use super::conditional::Conditional;
 use super::envelope::dot;
 use super::functional::Resolved;
 use super::integrate::Draws;
+use super::lanes::{Lanes, bundles};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
@@ -13,13 +14,13 @@ use std::sync::Arc;
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
 #[derive(Clone, Debug)]
 pub struct Posterior {
-    layout: Layout,
+    pub(super) layout: Layout,
     spreads: Vec<Spread>,
-    mode: Vec<f64>,
+    pub(super) mode: Vec<f64>,
     mode_log_likelihood: f64,
-    theta: Vec<Vec<f64>>,
+    pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
-    weights: Arc<[f64]>,
+    pub(super) weights: Arc<[f64]>,
     record: FitRecord,
 }
 
@@ -43,9 +44,9 @@ pub struct Share {
 
 /// Mean and standard deviation of a functional at one draw.
 #[derive(Clone, Copy, Debug)]
-struct Moment {
-    mean: f64,
-    sd: f64,
+pub(super) struct Moment {
+    pub mean: f64,
+    pub sd: f64,
 }
 
 impl Posterior {
@@ -103,9 +104,10 @@ impl Posterior {
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let bundles = bundles(&resolved);
         let moments = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
-            range.flat_map(|draw| solver.moments(draw, &resolved)).collect()
+            range.flat_map(|draw| solver.moments(draw, &resolved, &bundles)).collect()
         });
         let count = resolved.len();
         let column = |index: usize| moments.iter().skip(index).step_by(count);
@@ -163,20 +165,25 @@ impl Posterior {
 }
 
 /// Goes from draw to draw: each solved system was kept, or is solved again.
-struct Solver<'a> {
+pub(super) struct Solver<'a> {
     posterior: &'a Posterior,
     work: Conditional,
     asking: Asking<'a>,
+    lanes: Lanes<'a>,
 }
 
 impl<'a> Solver<'a> {
-    fn new(posterior: &'a Posterior) -> Self {
+    pub(super) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
-        Self { posterior, work: Conditional::new(layout), asking: Asking::new(layout) }
+        let (work, asking) = (Conditional::new(layout), Asking::new(layout));
+        Self { posterior, work, asking, lanes: Lanes::new(layout) }
     }
 
-    /// The system at a draw, its spreads, and what asks it.
-    fn at(&mut self, draw: usize) -> (&Conditional, &'a [f64], &mut Asking<'a>) {
+    /// The system at a draw, its spreads, and what asks it: one functional or several.
+    pub(super) fn at(
+        &mut self,
+        draw: usize,
+    ) -> (&Conditional, &'a [f64], &mut Asking<'a>, &mut Lanes<'a>) {
         let theta = &self.posterior.theta[draw];
         let system = match &self.posterior.solved {
             Some(solved) => &solved[draw],
@@ -185,17 +192,25 @@ impl<'a> Solver<'a> {
                 &self.work
             }
         };
-        (system, theta, &mut self.asking)
+        (system, theta, &mut self.asking, &mut self.lanes)
     }
 
-    fn moments(&mut self, draw: usize, asked: &[Resolved]) -> Vec<Moment> {
-        let (system, theta, asking) = self.at(draw);
-        asked.iter().map(|functional| asking.moment(system, theta, functional)).collect()
+    /// The moments of each functional, in the order asked; `bundles` says which go together.
+    fn moments(&mut self, draw: usize, asked: &[Resolved], bundles: &[Vec<usize>]) -> Vec<Moment> {
+        let (system, theta, asking, lanes) = self.at(draw);
+        if let [alone] = asked {
+            return vec![asking.moment(system, theta, alone)];
+        }
+        let mut moments = vec![Moment { mean: f64::NAN, sd: f64::NAN }; asked.len()];
+        for bundle in bundles {
+            bundle_moments(lanes, (system, theta), asked, bundle, &mut moments);
+        }
+        moments
     }
 
     /// For each part its mean and its covariance with the sum.
     fn covariances(&mut self, draw: usize, parts: &[Resolved]) -> Vec<(f64, f64)> {
-        let (system, theta, asking) = self.at(draw);
+        let (system, theta, asking, _) = self.at(draw);
         let mut loaded = Vec::with_capacity(parts.len());
         let mut sum = vec![0.0; asking.c.len()];
         for part in parts {
@@ -210,24 +225,24 @@ impl<'a> Solver<'a> {
 }
 
 /// Asks functionals of a solved system.
-struct Asking<'a> {
-    layout: &'a Layout,
-    c: Vec<f64>,
+pub(super) struct Asking<'a> {
+    pub(super) layout: &'a Layout,
+    pub(super) c: Vec<f64>,
 }
 
 impl<'a> Asking<'a> {
-    fn new(layout: &'a Layout) -> Self {
+    pub(super) fn new(layout: &'a Layout) -> Self {
         Self { layout, c: vec![0.0; layout.columns.len()] }
     }
 
-    fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
+    pub fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
         let mean = self.load(system, functional);
         let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
         Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
     }
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
+    pub fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
         self.c.fill(0.0);
         let mut mean = functional.constant;
         for &(column, multiplier) in &functional.entries {
@@ -240,7 +255,34 @@ impl<'a> Asking<'a> {
     }
 }
 
-fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
+/// Writes the moments of the functionals of one bundle.
+fn bundle_moments(
+    lanes: &mut Lanes<'_>,
+    (system, theta): (&Conditional, &[f64]),
+    asked: &[Resolved],
+    bundle: &[usize],
+    moments: &mut [Moment],
+) {
+    lanes.clear();
+    for (lane, &index) in bundle.iter().enumerate() {
+        let functional = &asked[index];
+        let mut mean = functional.constant;
+        for &(column, multiplier) in &functional.entries {
+            let scaled = multiplier * system.scale[column];
+            lanes.set(lane, column, scaled);
+            mean += scaled * system.mean[column];
+        }
+        moments[index].mean = mean;
+    }
+    let from = bundle.iter().map(|&index| asked[index].from).min().unwrap_or(0);
+    let squares = lanes.squares(&system.factor, from);
+    for (&index, variance) in bundle.iter().zip(squares) {
+        moments[index].sd = (variance + new_variance(theta, &asked[index])).sqrt();
+    }
+}
+
+/// The variance of what the functional draws for itself.
+pub(super) fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
     let drawn: f64 = functional.new.iter().map(|&(k, square)| square * theta[k] * theta[k]).sum();
     drawn + functional.variance
 }

@@ -54,7 +54,7 @@ pub(super) fn chi_squared_quantile(p: f64, df: f64) -> f64 {
 
 /// The quantile of F with `above` and `below` degrees of freedom, by inverting its distribution
 /// over log F, which has no bound.
-pub(super) fn f_quantile(p: f64, above: f64, below: f64) -> f64 {
+pub(in super::super) fn f_quantile(p: f64, above: f64, below: f64) -> f64 {
     let width = (2.0 / above + 2.0 / below).sqrt();
     invert(|log| f_over_log(log, above, below), p, 0.0, width).exp()
 }

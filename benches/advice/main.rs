@@ -1,0 +1,62 @@
+//! Whether following the advice of `next` beats other trial blocks of the same cost, by simulation.
+//!
+//! `cargo bench --bench advice` prints the tables, `-- --quick` a small run of them, `-- --write`
+//! also writes docs/advice.md.
+
+#[path = "../../tests/promises/advised.rs"]
+#[allow(dead_code)]
+mod advised;
+#[path = "../../tests/promises/random_books.rs"]
+#[allow(dead_code)]
+mod random_books;
+#[path = "../../tests/promises/simulated.rs"]
+#[allow(dead_code)]
+mod simulated;
+
+mod page;
+
+use advised::{Advised, advised};
+
+/// Minutes at the bench.
+const BUDGETS: [f64; 2] = [120.0, 240.0];
+/// The first seed; the same worlds for both budgets.
+const SEEDS: u64 = 20_261_101;
+
+/// The worlds of one budget.
+pub(crate) struct Case {
+    pub(crate) budget: f64,
+    pub(crate) worlds: Vec<Advised>,
+    /// Worlds with a fit that was refused.
+    pub(crate) refused: usize,
+}
+
+fn run(budget: f64, count: u64) -> Case {
+    let cores = std::thread::available_parallelism().map_or(1, usize::from) as u64;
+    let step = count.div_ceil(cores).max(1);
+    let made: Vec<Option<Advised>> = std::thread::scope(|scope| {
+        let one = move |world| advised(SEEDS + world, budget);
+        let handles: Vec<_> = (0..count)
+            .step_by(step as usize)
+            .map(|from| {
+                let range = from..count.min(from + step);
+                scope.spawn(move || range.map(one).collect::<Vec<_>>())
+            })
+            .collect();
+        handles.into_iter().flat_map(|handle| handle.join().expect("a simulation")).collect()
+    });
+    let worlds: Vec<Advised> = made.into_iter().flatten().collect();
+    let refused = count as usize - worlds.len();
+    eprintln!("{budget} minutes: {} worlds", worlds.len());
+    Case { budget, worlds, refused }
+}
+
+fn main() {
+    let given = |flag: &str| std::env::args().any(|argument| argument == flag);
+    let count = if given("--quick") { 40 } else { 400 };
+    let page = page::page(&BUDGETS.map(|budget| run(budget, count)));
+    println!("{page}");
+    if given("--write") {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/advice.md");
+        std::fs::write(path, page).expect("docs/advice.md is written");
+    }
+}

@@ -1,0 +1,116 @@
+//! The tables as a page.
+
+use crate::Case;
+use crate::advised::{Advised, Arm};
+use std::fmt::Write as _;
+
+const OPENING: &str = "\
+# Whether the advice pays
+
+Written by `cargo bench --bench advice -- --write`; change nothing here by hand.
+
+Worlds are drawn from the starting beliefs, as for [how often the ranges hold](coverage.md). Each
+has a book of two papers with two trials each, a third paper never tried, and three threads; a book
+of 16 to 28 sections is planned on any of the three papers, as sewn or knocked down. Binders with the
+same readings so far have the same minutes at the bench and sew trial blocks for this plan, from the
+same list of blocks, until no more fits into the minutes: one takes the first of `swellbook next`
+each time, refitting after each block; one takes any block at random; one sews small blocks like the
+plan (ten sections, its paper, thread and sheets, as sewn and knocked down), which is what a binder
+would do without asking. Then all predict the book.
+
+*Miss* is the mean squared error of the predicted swell against one fresh sewing, in mm²: what the
+prediction is off the average of all sewings, plus the *floor*, the variance from sewing to sewing
+that no trial takes away, taken as known so that its own noise does not blur the table. *Over the
+floor* is the first part alone, in per cent of what it was before. *Variance* is what the prediction
+says of itself, and should equal the miss. The last column is the advice's
+miss less that of the row, paired world by world: below zero the advice is nearer. Give or take is
+one standard error.
+";
+
+struct Mean {
+    mean: f64,
+    error: f64,
+}
+
+fn mean(worlds: &[&Advised], each: impl Fn(&Advised) -> f64) -> Mean {
+    let values: Vec<f64> = worlds.iter().map(|world| each(world)).collect();
+    let count = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / count;
+    let variance = values.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (count - 1.0);
+    Mean { mean, error: (variance / count).sqrt() }
+}
+
+fn shown(mean: Mean) -> String {
+    format!("{:.3} ± {:.3}", mean.mean, mean.error)
+}
+
+/// The whole page.
+pub fn page(cases: &[Case]) -> String {
+    let mut page = OPENING.to_owned();
+    for case in cases {
+        let _ = writeln!(page, "\n## {:.0} minutes\n", case.budget);
+        let all: Vec<&Advised> = case.worlds.iter().collect();
+        let (new, tried): (Vec<&Advised>, Vec<&Advised>) =
+            case.worlds.iter().partition(|world| world.new_paper);
+        for (what, worlds) in
+            [("Any plan", all), ("Plans on a paper tried", tried), ("Plans on a new paper", new)]
+        {
+            page += &table(what, &worlds);
+        }
+        if case.refused > 0 {
+            let _ = writeln!(page, "{} worlds were left out: a fit was refused.", case.refused);
+        }
+    }
+    page += &announced(cases);
+    page
+}
+
+fn table(what: &str, worlds: &[&Advised]) -> String {
+    let floor = mean(worlds, |world| world.floor).mean;
+    let before = mean(worlds, |world| world.before.miss).mean;
+    let mut table = format!(
+        "{what} ({} worlds, floor {floor:.3} mm²):\n\n| trials | minutes used | miss mm² | over the floor | variance mm² | the advice's miss less this |\n| --- | --- | --- | --- | --- | --- |\n",
+        worlds.len()
+    );
+    let variance = shown(mean(worlds, |world| world.before.variance));
+    let missed = shown(mean(worlds, |world| world.before.miss + world.floor));
+    let _ = writeln!(table, "| none | 0 | {missed} | 100 % | {variance} | |");
+    for arm in Arm::ALL {
+        let spent = |world: &Advised| world.arms[arm as usize];
+        let minutes = mean(worlds, |world| spent(world).minutes).mean;
+        let missed = shown(mean(worlds, |world| spent(world).miss + world.floor));
+        let over = 100.0 * mean(worlds, |world| spent(world).miss).mean / before;
+        let variance = shown(mean(worlds, |world| spent(world).variance));
+        let less = match arm {
+            Arm::Advice => String::new(),
+            Arm::Random | Arm::LikeThePlan => {
+                shown(mean(worlds, |world| world.arms[0].miss - spent(world).miss))
+            }
+        };
+        let words = arm.words();
+        let _ = writeln!(
+            table,
+            "| {words} | {minutes:.0} | {missed} | {over:.0} % | {variance} | {less} |"
+        );
+    }
+    table + "\n"
+}
+
+/// What was announced for the first block against what came of it.
+fn announced(cases: &[Case]) -> String {
+    let firsts: Vec<(f64, f64)> = (cases.iter().take(1))
+        .flat_map(|case| case.worlds.iter().filter_map(|world| world.arms[0].first))
+        .collect();
+    let count = firsts.len() as f64;
+    let (said, came) = (
+        firsts.iter().map(|first| first.0).sum::<f64>() / count,
+        firsts.iter().map(|first| first.1).sum::<f64>() / count,
+    );
+    let ratios: Vec<f64> = firsts.iter().map(|(said, came)| came / said).collect();
+    let mean = ratios.iter().sum::<f64>() / count;
+    let variance = ratios.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (count - 1.0);
+    let error = (variance / count).sqrt();
+    format!(
+        "\n## What was announced\n\nAfter the first block advised, the variance of the swell was announced as {said:.3} mm² on average\nand came out as {came:.3} mm²; world by world the second is {mean:.3} ± {error:.3} times the first. A trial\nalso teaches how much sewings and papers differ, which the announcement leaves out; on average that\nmakes the range narrower than announced, in a single book it may be wider.\n"
+    )
+}

@@ -1,0 +1,50 @@
+//! What a planned book is made of and wants, each by a flag of its own: target, paper and hand.
+
+use super::CliError;
+use super::planned::{band_of, hand_of, planned_paper};
+use super::prompt::by_flag;
+use crate::book::Book;
+use crate::decide::{Band, Bench};
+use crate::model::PlannedPaper;
+
+pub(super) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
+    CliError::Value { flag, message: message.into() }
+}
+
+/// The wanted swell: a target of the book, or `LOW..HIGH` in per cent.
+///
+/// # Errors
+/// [`CliError::Value`] for a target that is neither in the book nor a range.
+pub(super) fn band(typed: &str, book: &Book) -> Result<Band, CliError> {
+    by_flag("--target", typed, |text| band_of(text, book))
+}
+
+/// A paper by its name in the book, or a new one by its size.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PaperFlags<'a> {
+    pub paper: &'a str,
+    pub caliper: Option<&'a str>,
+    pub hardness: Option<&'a str>,
+}
+
+impl PaperFlags<'_> {
+    /// The paper to plan with.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for a paper that is not in the book and has no size, or is and has one.
+    pub fn planned(self, book: &Book, bench: &Bench) -> Result<PlannedPaper, CliError> {
+        let owned = |text: Option<&str>| text.map(str::to_owned);
+        let (caliper, hardness) = (owned(self.caliper), owned(self.hardness));
+        let paper = owned(Some(self.paper));
+        let flags = [("paper", &paper), ("caliper", &caliper), ("hardness", &hardness)];
+        planned_paper(flags, (book, bench))
+    }
+}
+
+/// Who will sew, as a place among the hands of the fit.
+///
+/// # Errors
+/// [`CliError::Value`] for a hand that is not in the book.
+pub(super) fn hand(typed: Option<&str>, bench: &Bench) -> Result<Option<usize>, CliError> {
+    typed.map(|typed| by_flag("--hand", typed, |text| hand_of(text, bench))).transpose()
+}

@@ -1,0 +1,149 @@
+//! Which trial block to sew next for a plan, and which blocks calibrate a paper never tried.
+
+mod admitted;
+mod calibrate;
+mod candidates;
+mod minutes;
+
+pub use calibrate::{CALIBRATED, Calibration, MOST_BLOCKS, calibrate};
+pub use candidates::Stock;
+pub use minutes::{Minutes, MinutesError};
+
+use super::band::Band;
+use super::bench::{Bench, BenchError};
+use crate::book::Config;
+use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
+use crate::observe::Observations;
+use admitted::Admitted;
+use candidates::candidates;
+
+/// A block that makes the doubt smaller by less than this share is not worth an hour (common
+/// practice, no source).
+const WORTH_SEWING: f64 = 0.05;
+
+/// A trial block with what it takes away.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialChoice {
+    /// The block.
+    pub block: TrialBlock,
+    /// What it costs.
+    pub minutes: f64,
+    /// The doubt once it is sewn and measured.
+    pub after: Doubt,
+    /// The share of the variance of the swell in mm that it takes away.
+    pub removed_share: f64,
+}
+
+impl TrialChoice {
+    /// The share of the variance taken away by an hour of such work.
+    pub fn share_per_hour(&self) -> f64 {
+        60.0 * self.removed_share / self.minutes
+    }
+}
+
+/// The trial blocks most worth sewing for a plan.
+#[derive(Clone, Debug)]
+pub struct NextTrial {
+    /// The plan.
+    pub plan: Plan,
+    /// The wanted swell and the chance of meeting it, where there is one.
+    pub target: Option<(Band, f64)>,
+    /// Trials that the fit learnt from.
+    pub trials_used: usize,
+    /// The doubt now.
+    pub before: Doubt,
+    /// What no trial takes away: from sewing to sewing, in mm.
+    pub never_mm: f64,
+    /// Every block considered, the best first.
+    pub choices: Vec<TrialChoice>,
+    /// The minutes that were counted.
+    pub minutes: Minutes,
+}
+
+impl NextTrial {
+    /// The greatest share by which any one block makes the doubt smaller.
+    pub fn most_narrowed(&self) -> f64 {
+        let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
+        self.choices.iter().map(narrowed).fold(0.0, f64::max)
+    }
+
+    /// Whether any block is worth sewing for this plan.
+    pub fn is_worth_sewing(&self) -> bool {
+        self.most_narrowed() >= WORTH_SEWING
+    }
+}
+
+/// What is asked beside the plan.
+#[derive(Clone, Copy, Debug)]
+pub struct NextOptions {
+    /// What blocks cost.
+    pub minutes: Minutes,
+    /// Which stock they are of.
+    pub stock: Stock,
+}
+
+/// Ranks the blocks that could be sewn for `plan` by the variance of the swell in mm that each
+/// takes away per minute. Source: docs/model.md, "The next trial".
+///
+/// # Errors
+/// [`BenchError`] where the plan's stock has no fit.
+pub fn next_trial(
+    bench: &Bench,
+    config: &Config,
+    (plan, target): (Plan, Option<Band>),
+    options: NextOptions,
+) -> Result<NextTrial, BenchError> {
+    let admitted = Admitted::new(bench, config, &plan)?;
+    let (all, fit) = (&admitted.all, admitted.fit(bench));
+    let ranked = rank(fit, all, &admitted.plan, options)?;
+    let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
+    Ok(NextTrial {
+        target: target.map(|band| (band.clone(), chance(&band))),
+        plan,
+        trials_used: fit.trials_used(),
+        before: ranked.before,
+        never_mm: ranked.never_mm,
+        choices: ranked.choices,
+        minutes: options.minutes,
+    })
+}
+
+/// Blocks in order of worth, with the doubt now.
+#[derive(Clone, Debug)]
+pub struct Ranked {
+    /// The doubt now.
+    pub before: Doubt,
+    /// What no trial takes away, in mm.
+    pub never_mm: f64,
+    /// The blocks, the best first.
+    pub choices: Vec<TrialChoice>,
+}
+
+/// Ranks the blocks for a plan whose papers and threads have places in `all`, which `fit` fitted.
+///
+/// # Errors
+/// [`ModelError::Plan`] where one has none.
+pub fn rank(
+    fit: &SwellFit,
+    all: &Observations,
+    plan: &Plan,
+    options: NextOptions,
+) -> Result<Ranked, ModelError> {
+    let blocks = candidates(all, plan, options.stock);
+    ranked(fit, Wondered { all, plan, sewn: &[], others: &blocks }, options.minutes)
+}
+
+fn ranked(fit: &SwellFit, wondered: Wondered<'_>, minutes: Minutes) -> Result<Ranked, ModelError> {
+    let worth = fit.wonder(wondered)?;
+    let now = worth.before.swell_mm.powi(2);
+    let choice = |(block, after): (&TrialBlock, Doubt)| TrialChoice {
+        block: block.clone(),
+        minutes: minutes.of(block),
+        after,
+        removed_share: 1.0 - after.swell_mm.powi(2) / now,
+    };
+    let mut choices: Vec<TrialChoice> =
+        wondered.others.iter().zip(worth.after).map(choice).collect();
+    choices.sort_by(|a, b| b.share_per_hour().total_cmp(&a.share_per_hour()));
+    Ok(Ranked { before: worth.before, never_mm: worth.never_mm, choices })
+}

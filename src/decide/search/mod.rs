@@ -1,0 +1,211 @@
+//! Every way to sew a book of so many leaves, by the odds of its target.
+
+mod changes;
+mod rank;
+mod way;
+
+pub use changes::{Change, Changed, Current, changes};
+pub use rank::whole_percent;
+pub use way::Way;
+
+use super::band::Band;
+use super::forecast::PercentRange;
+use crate::model::mixed::{Summary, in_ranges};
+use crate::model::{Gaussian, ModelError, Plan, PlannedPaper, PlannedThread, Prediction, SwellFit};
+use crate::trade::{Caution, Guards, Height, SewingError, State};
+use crate::units::Millimetres;
+use rank::Rank;
+use thiserror::Error;
+
+/// Best odds under this are said to meet nothing.
+pub const HARDLY_MET: f64 = 0.10;
+
+/// What is asked: a book, what may be chosen, and the wanted swell.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// The paper.
+    pub paper: PlannedPaper,
+    /// The threads to choose from.
+    pub threads: Vec<PlannedThread>,
+    /// Leaves of the book.
+    pub leaves: u32,
+    /// Fewest and most sheets in a section to choose from.
+    pub sheets: (u16, u16),
+    /// The state that the target is meant for.
+    pub state: State,
+    /// The hand that will sew, as its place among the hands of the fit.
+    pub hand: Option<usize>,
+    /// Repairs at the fold.
+    pub guards: Option<Guards>,
+    /// A fore-edge measured on the folded leaves, in mm; blank leaves come on top.
+    pub fore_edge: Option<Gaussian>,
+    /// The book along its spine.
+    pub height: Height,
+    /// Tapes, cords or sewing stations, when known.
+    pub supports: Option<u16>,
+    /// The wanted swell.
+    pub target: Band,
+}
+
+/// Why there is nothing to choose from.
+#[derive(Debug, Error)]
+pub enum SearchError {
+    /// No thread.
+    #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
+    NoThread,
+    /// No number of sections that is sewn.
+    #[error(
+        "{leaves} leaves make more sections of {low} to {high} sheets than are ever sewn; fold \
+         more sheets into a section"
+    )]
+    NoWay {
+        /// Leaves of the book.
+        leaves: u32,
+        /// Fewest sheets.
+        low: u16,
+        /// Most sheets.
+        high: u16,
+    },
+    /// A plan that cannot be.
+    #[error("the current plan: {0}")]
+    Current(#[from] SewingError),
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// One way to sew the book and what comes of it.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// As a plan to predict.
+    pub plan: Plan,
+    /// The way.
+    pub way: Way,
+    /// The chance of meeting the target.
+    pub chance: f64,
+    /// Swell in mm.
+    pub swell: Summary,
+    /// Swell in per cent of the fore-edge.
+    pub percent: PercentRange,
+    /// Thread to lay ready.
+    pub thread: Millimetres,
+    /// What speaks against it.
+    pub cautions: Vec<Caution>,
+}
+
+/// A way with its prediction, before its range is worked out.
+#[derive(Clone, Debug)]
+struct Candidate {
+    way: Way,
+    plan: Plan,
+    prediction: Prediction,
+    chance: f64,
+    cautions: Vec<Caution>,
+}
+
+/// Every way in order, best first.
+#[derive(Clone, Debug)]
+pub struct Choices {
+    ranked: Vec<Candidate>,
+    height: Height,
+    target: Band,
+}
+
+impl Candidate {
+    /// The ways with their odds, in the order given.
+    fn all(fit: &SwellFit, question: &Question, ways: Vec<Way>) -> Result<Vec<Self>, SearchError> {
+        let plans = ways.iter().map(|way| way.plan(question)).collect::<Result<Vec<_>, _>>()?;
+        let predictions = fit.predict_each(&plans);
+        let Band { low_percent, high_percent, .. } = question.target;
+        let chances = in_ranges(predictions.len(), |range| {
+            predictions[range].iter().map(|it| it.chance(low_percent, high_percent)).collect()
+        });
+        let predicted = predictions.into_iter().zip(chances);
+        let made = ways.into_iter().zip(plans).zip(predicted);
+        let candidate = |((way, plan), (prediction, chance)): ((Way, Plan), (Prediction, f64))| {
+            let cautions = way.cautions(question);
+            Self { way, plan, prediction, chance, cautions }
+        };
+        Ok(made.map(candidate).collect())
+    }
+
+    fn ranked(
+        fit: &SwellFit,
+        question: &Question,
+        ways: Vec<Way>,
+    ) -> Result<Vec<Self>, SearchError> {
+        let mut all = Self::all(fit, question, ways)?;
+        all.sort_by_cached_key(|it| Rank::new(it.chance, &it.way, &it.cautions));
+        Ok(all)
+    }
+
+    fn finished(&self, height: Height) -> Choice {
+        Choice {
+            plan: self.plan.clone(),
+            way: self.way.clone(),
+            chance: self.chance,
+            swell: self.prediction.swell.summary(),
+            percent: PercentRange::of(&self.prediction),
+            thread: self.way.sewing.thread_length(height),
+            cautions: self.cautions.clone(),
+        }
+    }
+}
+
+/// Ranks every combination of the threads, the sheets, all along, two-on and three-on, boned or
+/// not, by the odds of the target in whole per cent. Of equal odds the simpler and stronger comes
+/// first: all along before two-on before three-on, less that speaks against it, fewer sections,
+/// fewer blank leaves, folds not boned, thicker thread. Names decide nothing but what is equal in
+/// all of that.
+///
+/// # Errors
+/// [`SearchError`] where there is nothing to choose from.
+pub fn search(fit: &SwellFit, question: &Question) -> Result<Choices, SearchError> {
+    if question.threads.is_empty() {
+        return Err(SearchError::NoThread);
+    }
+    let ways = way::ways(question);
+    if ways.is_empty() {
+        let (leaves, (low, high)) = (question.leaves, question.sheets);
+        return Err(SearchError::NoWay { leaves, low, high });
+    }
+    let ranked = Candidate::ranked(fit, question, ways)?;
+    Ok(Choices { ranked, height: question.height, target: question.target.clone() })
+}
+
+impl Choices {
+    /// How many ways were looked at.
+    pub fn considered(&self) -> usize {
+        self.ranked.len()
+    }
+
+    /// The best `count` choices with their ranges.
+    pub fn best(&self, count: usize) -> Vec<Choice> {
+        in_ranges(count.min(self.ranked.len()), |range| {
+            self.ranked[range].iter().map(|candidate| candidate.finished(self.height)).collect()
+        })
+    }
+
+    /// The plan of the choice in this place, the best being 1; `None` beyond the last.
+    pub fn plan(&self, place: usize) -> Option<&Plan> {
+        self.ranked.get(place.checked_sub(1)?).map(|candidate| &candidate.plan)
+    }
+
+    /// Whether the best odds are worth speaking of: at least [`HARDLY_MET`].
+    pub fn is_met(&self) -> bool {
+        self.ranked.iter().any(|candidate| candidate.chance >= HARDLY_MET)
+    }
+
+    /// The choice whose median swell is nearest to the target, the first of equals.
+    pub fn nearest(&self) -> Option<Choice> {
+        let medians = in_ranges(self.ranked.len(), |range| {
+            let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);
+            self.ranked[range].iter().map(median).collect()
+        });
+        let Band { low_percent, high_percent, .. } = self.target;
+        let off = |median: f64| (low_percent - median).max(median - high_percent).max(0.0);
+        let pairs = self.ranked.iter().zip(medians);
+        let (nearest, _) = pairs.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+        Some(nearest.finished(self.height))
+    }
+}

@@ -1,0 +1,228 @@
+//! Kept forecasts held against what was measured: whether the odds can be believed.
+
+use super::reliability::{ReliabilityBin, TrackVerdict, reliability, verdict};
+use crate::book::Book;
+use crate::model::ExactShare;
+use crate::model::mixed::normal_cdf;
+use crate::observe::{Observation, Observations};
+use crate::trade::{KeptForecast, Name, State, SwellQuantiles, Wanted};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// Standard normal quantiles of 5, 25, 50, 75 and 95 %.
+const NORMAL: [f64; 5] = [
+    -1.644_853_626_951_472,
+    -0.674_489_750_196_082,
+    0.0,
+    0.674_489_750_196_082,
+    1.644_853_626_951_472,
+];
+
+/// Where an outcome comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OutcomeSource {
+    /// The readings of the trial of that name, in the forecast's state.
+    Readings,
+    /// The binder wrote it into the forecasts' file.
+    Written,
+}
+
+/// What a sewing came out at, and where that lies in its forecast.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TrackOutcome {
+    /// Swell in per cent of the fore-edge, guards included.
+    pub percent: f64,
+    /// Where it comes from.
+    pub source: OutcomeSource,
+    /// Whether it met the target; `None` without one.
+    pub hit: Option<bool>,
+    /// The share of the forecast's distribution below it, by interpolating the kept quantiles on
+    /// the scale of normal scores (beyond the outer ones, extrapolating).
+    pub share_below: f64,
+    /// Whether the range said to hold half the time held it.
+    pub within_50: bool,
+    /// Whether the range said to hold nine times in ten held it.
+    pub within_90: bool,
+}
+
+/// A kept forecast and what came of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Followed {
+    /// The sewing's name.
+    pub name: Name,
+    /// The day the forecast was made.
+    pub made: Date,
+    /// The state that was predicted.
+    pub state: State,
+    /// The predicted swell in per cent.
+    pub swell: SwellQuantiles,
+    /// The wanted swell.
+    pub target: Option<Wanted>,
+    /// The promised chance of meeting it, from 0 to 1.
+    pub promised: Option<f64>,
+    /// What it came out at; `None` until it is measured.
+    pub outcome: Option<TrackOutcome>,
+}
+
+/// How kept forecasts have fared.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrackRecord {
+    /// Every forecast that counts, in order of the day it was made: of each name the last one.
+    pub forecasts: Vec<Followed>,
+    /// Forecasts that were followed by a later one of the same name.
+    pub superseded: usize,
+    /// Targets met against promised chances, by size of the promise; only bins with forecasts.
+    pub reliability: Vec<ReliabilityBin>,
+    /// How often the range said to hold half the time held the outcome; `None` without outcomes.
+    pub within_50: Option<ExactShare>,
+    /// The same of the range said to hold nine times in ten.
+    pub within_90: Option<ExactShare>,
+    /// What it comes to.
+    pub verdict: TrackVerdict,
+}
+
+impl TrackRecord {
+    /// The outcomes there are.
+    pub fn outcomes(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
+        self.forecasts.iter().filter_map(|one| Some((one, one.outcome?)))
+    }
+}
+
+/// Holds the book's kept forecasts against its observations.
+///
+/// The outcome of a forecast is the swell of the trial of its name in its state, as measured and
+/// with its guards, as a forecast includes them: `100·W/F`. Where there are no readings the
+/// outcome that the binder wrote counts. Source: docs/model.md, "The track record".
+pub fn track_record(book: &Book, all: &Observations) -> TrackRecord {
+    let forecasts = last_of_each(book.forecasts());
+    let superseded = book.forecasts().len() - forecasts.len();
+    let forecasts: Vec<Followed> = forecasts.into_iter().map(|one| followed(one, all)).collect();
+    let outcomes: Vec<TrackOutcome> = forecasts.iter().filter_map(|one| one.outcome).collect();
+    let held = |pick: fn(&TrackOutcome) -> bool| {
+        ExactShare::new(outcomes.iter().filter(|one| pick(one)).count(), outcomes.len())
+    };
+    let promises: Vec<(f64, bool)> =
+        forecasts.iter().filter_map(|one| Some((one.promised?, one.outcome?.hit?))).collect();
+    let (within_50, within_90) = (held(|one| one.within_50), held(|one| one.within_90));
+    TrackRecord {
+        superseded,
+        reliability: reliability(&promises),
+        verdict: verdict(&promises, within_50, within_90),
+        within_50,
+        within_90,
+        forecasts,
+    }
+}
+
+/// Of each name the forecast made last, of one day the last in the file; in order of the day.
+fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
+    let mut last: BTreeMap<&Name, (usize, &KeptForecast)> = BTreeMap::new();
+    for (row, forecast) in forecasts.iter().enumerate() {
+        let known = last.entry(&forecast.name).or_insert((row, forecast));
+        if forecast.made >= known.1.made {
+            *known = (row, forecast);
+        }
+    }
+    let mut kept: Vec<(usize, &KeptForecast)> = last.into_values().collect();
+    kept.sort_by_key(|(row, forecast)| (forecast.made, *row));
+    kept.into_iter().map(|(_, forecast)| forecast).collect()
+}
+
+fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
+    let measured = measured(&forecast.name, forecast.plan.state(), all)
+        .map(|percent| (percent, OutcomeSource::Readings));
+    let written = forecast.outcome_percent.map(|percent| (percent, OutcomeSource::Written));
+    let aim = forecast.aim.as_ref();
+    Followed {
+        name: forecast.name.clone(),
+        made: forecast.made,
+        state: forecast.plan.state(),
+        swell: forecast.swell,
+        target: aim.map(|aim| aim.wanted.clone()),
+        promised: aim.map(|aim| aim.chance()),
+        outcome: measured.or(written).map(|(percent, source)| {
+            let within = |(low, high): (f64, f64)| (low..=high).contains(&percent);
+            TrackOutcome {
+                percent,
+                source,
+                hit: aim.map(|aim| aim.wanted.holds(percent)),
+                share_below: share_below(forecast.swell, percent),
+                within_50: within(forecast.swell.half()),
+                within_90: within(forecast.swell.nine_in_ten()),
+            }
+        }),
+    }
+}
+
+/// `100·W/F` of a trial in a state, guards included; `None` unless both edges were measured.
+fn measured(name: &Name, state: State, all: &Observations) -> Option<f64> {
+    let here = |row: &&Observation| row.state == state && all.trials[row.trial].name == *name;
+    let row = all.rows.iter().find(here)?;
+    let swell_mm = row.swell_mm + all.trials[row.trial].guards_mm;
+    Some(100.0 * swell_mm / row.fore_edge_mm)
+}
+
+/// The share of a distribution with these quantiles below `percent`.
+fn share_below(quantiles: SwellQuantiles, percent: f64) -> f64 {
+    let values = quantiles.values();
+    // The segment the value lies in; below the first and above the last, the nearest one goes on.
+    let inner = values[1..4].iter().filter(|&&value| value < percent).count();
+    let (low, high) = (values[inner], values[inner + 1]);
+    // Quantiles that fall together leave no scale to go on by: all is on one side.
+    let share = match percent - low {
+        off if high > low => off / (high - low),
+        off if off < 0.0 => f64::NEG_INFINITY,
+        off if off > 0.0 => f64::INFINITY,
+        _ => 0.5,
+    };
+    normal_cdf(NORMAL[inner] + share * (NORMAL[inner + 1] - NORMAL[inner]))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::KeptPlan;
+
+    fn quantiles() -> SwellQuantiles {
+        SwellQuantiles::new([20.0, 24.0, 26.0, 28.0, 32.0]).unwrap()
+    }
+
+    #[test]
+    fn an_outcome_at_a_quantile_has_its_share_below() {
+        for (percent, share) in
+            [(20.0, 0.05), (24.0, 0.25), (26.0, 0.5), (28.0, 0.75), (32.0, 0.95)]
+        {
+            assert!((share_below(quantiles(), percent) - share).abs() < 1e-12, "{percent}");
+        }
+        assert!(share_below(quantiles(), 12.0) < 0.001 && share_below(quantiles(), 40.0) > 0.999);
+        let between = share_below(quantiles(), 30.0);
+        assert!((0.75..0.95).contains(&between), "{between}");
+    }
+
+    #[test]
+    fn quantiles_that_fall_together_still_part_below_from_above() {
+        let point = SwellQuantiles::new([25.0; 5]).unwrap();
+        assert!(share_below(point, 24.0) <= 0.05 && share_below(point, 26.0) >= 0.75);
+        assert!((0.0..=1.0).contains(&share_below(point, 25.0)));
+    }
+
+    #[test]
+    fn of_several_forecasts_of_a_name_the_last_one_counts() {
+        let of = |name: &str, made: &str, q: f64| KeptForecast {
+            name: name.parse().unwrap(),
+            made: made.parse().unwrap(),
+            plan: "state=knocked".parse::<KeptPlan>().unwrap(),
+            swell: SwellQuantiles::new([q; 5]).unwrap(),
+            aim: None,
+            outcome_percent: None,
+        };
+        let all = [
+            of("B", "2026-03-02", 1.0),
+            of("A", "2026-03-01", 2.0),
+            of("B", "2026-03-02", 3.0),
+            of("B", "2026-03-01", 4.0),
+        ];
+        let medians: Vec<f64> = last_of_each(&all).iter().map(|one| one.swell.median()).collect();
+        assert_eq!(medians, [2.0, 3.0]);
+    }
+}

@@ -1,0 +1,115 @@
+//! The effects of the blocking factor, which the solve eliminates, brought back from it.
+
+use super::Mixture;
+use super::conditional::Conditional;
+use super::envelope::dot;
+use super::layout::Block;
+use super::parallel::in_ranges;
+use super::posterior::{Asking, Posterior, Solver};
+use std::sync::Arc;
+
+/// Below this share of what it would be without a fit, the variance of a block's residual is
+/// nothing but rounding: the fit follows such a block exactly, and it shows no effect.
+const LEAST_SHARE: f64 = 1e-10;
+
+/// The effect of one level of the blocking factor.
+#[derive(Clone, Debug)]
+pub struct BlockEffect {
+    /// The level.
+    pub level: usize,
+    /// Its distribution.
+    pub effect: Mixture,
+    /// The effect in standard deviations of what the model expects it to come out as: 0 on
+    /// average, with variance 1 where the spreads are known.
+    pub standardised: f64,
+}
+
+/// A block's effect at one draw of the spreads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct EffectAt {
+    pub mean: f64,
+    pub sd: f64,
+    pub standardised: f64,
+}
+
+impl Posterior {
+    /// The effect of every level of the blocking factor that has a row in which it counts, in the
+    /// order in which the levels come first in the design.
+    ///
+    /// Given the spreads, with s the effect's spread, q its multipliers in the block's rows, V
+    /// the rows' own noise and `c = qᵀV⁻¹q`, `κ = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
+    /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `κ·g`, the variance `κ + κ²·h`, and
+    /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
+    /// Source: docs/model.md, "Sewings in order of date".
+    pub fn block_effects(&self) -> Vec<BlockEffect> {
+        let blocks: Vec<(usize, &Block)> = (self.layout.blocks.iter())
+            .filter(|block| block.loads.iter().any(|&load| load != 0.0))
+            .filter_map(|block| Some((block.level?, block)))
+            .collect();
+        let effects = in_ranges(self.theta.len(), |range| {
+            let mut solver = Solver::new(self);
+            let each = |draw| {
+                let (system, theta, asking, _) = solver.at(draw);
+                blocks.iter().map(|(_, block)| at(block, system, theta, asking)).collect()
+            };
+            range.map(each).collect::<Vec<Vec<EffectAt>>>()
+        });
+        (blocks.iter().enumerate())
+            .map(|(index, (level, _))| self.over_draws(*level, index, &effects))
+            .collect()
+    }
+
+    fn over_draws(&self, level: usize, index: usize, effects: &[Vec<EffectAt>]) -> BlockEffect {
+        let of = |pick: fn(&EffectAt) -> f64| effects.iter().map(move |draw| pick(&draw[index]));
+        let (means, sds) = (of(|at| at.mean).collect(), of(|at| at.sd).collect());
+        let standardised = of(|at| at.standardised).zip(self.weights.iter());
+        BlockEffect {
+            level,
+            effect: Mixture::new(Arc::clone(&self.weights), means, sds),
+            standardised: standardised.map(|(value, weight)| value * weight).sum(),
+        }
+    }
+}
+
+/// The effect of `block` in a solved system.
+pub(super) fn at(
+    block: &Block,
+    system: &Conditional,
+    theta: &[f64],
+    asking: &mut Asking<'_>,
+) -> EffectAt {
+    let spread = asking.layout.block_spread.map_or(0.0, |index| theta[index]);
+    let (information, through) = through(block, theta);
+    asking.c.fill(0.0);
+    let (mut from, mut residual) = (asking.c.len(), through[block.width - 1]);
+    for entry in &block.columns {
+        let scaled = entry.multiplier * through[entry.pattern] * system.scale[entry.column];
+        asking.c[entry.column] += scaled;
+        residual -= scaled * system.mean[entry.column];
+        from = from.min(entry.column);
+    }
+    asking.layout.envelope.forward(&system.factor, &mut asking.c, from);
+    let fitted = dot(&asking.c[from..], &asking.c[from..]);
+    let variance = spread * spread;
+    let shrunk = variance / (1.0 + variance * information);
+    let unfitted = information * (1.0 + variance * information);
+    let left = unfitted - fitted;
+    let known = left > LEAST_SHARE * unfitted;
+    EffectAt {
+        mean: shrunk * residual,
+        sd: (shrunk + shrunk * shrunk * fitted).sqrt(),
+        standardised: if known { residual / left.sqrt() } else { 0.0 },
+    }
+}
+
+/// `qᵀV⁻¹q` and `PᵀV⁻¹q`, P the block's patterns with the centred target last.
+fn through(block: &Block, theta: &[f64]) -> (f64, Vec<f64>) {
+    let (mut information, mut through) = (0.0, vec![0.0; block.width]);
+    let rows = block.matrix.chunks(block.width).zip(&block.noise).zip(&block.loads);
+    for ((row, noise), &load) in rows {
+        let weight = load / noise.at(theta);
+        information += load * weight;
+        through.iter_mut().zip(row).for_each(|(sum, x)| *sum += weight * x);
+    }
+    (information, through)
+}

@@ -1,0 +1,142 @@
+//! Block effects against the whole covariance of everything, solved densely.
+
+use super::block_effects::at;
+use super::conditional::Conditional;
+use super::layout::Layout;
+use super::posterior::Asking;
+use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
+
+const TARGETS: [f64; 9] = [1.31, 1.12, 0.2, 2.05, 1.61, 0.95, 1.44, 2.61, 0.33];
+/// Spreads of groups, of blocks and of single rows.
+const THETA: [f64; 3] = [0.3, 0.4, 0.25];
+
+struct Example {
+    design: Design,
+    slope: CoefficientId,
+    mean: CoefficientId,
+    group: EffectId,
+    own: SpreadId,
+}
+
+/// Two groups, four blocks of one to three rows, one row whose block does not count in it and one
+/// row without a block.
+fn example() -> Example {
+    let mut design = Design::new();
+    let prior = SpreadPrior::HalfNormal(0.5);
+    let spreads = ["group", "block", "own"].map(|name| design.spread(name, prior));
+    let mean = design.coefficient(Belief { mean: 1.0, sd: 0.7 });
+    let slope = design.coefficient(Belief { mean: 0.1, sd: 0.4 });
+    let grouping = design.grouping(2, vec![GroupEffect::Spread(spreads[0])]);
+    let group = design.effect(grouping, 0);
+    design.block(spreads[1]);
+    let mut example = Example { design, slope, mean, group, own: spreads[2] };
+    let blocks = [(7, 1.0), (7, 1.5), (7, 0.0), (2, 2.0), (2, 1.0), (3, 0.8), (3, 1.2), (5, 1.7)];
+    for (index, &(level, load)) in blocks.iter().enumerate() {
+        example.push(index, Some((level, load)));
+    }
+    example.push(blocks.len(), None);
+    example
+}
+
+impl Example {
+    fn push(&mut self, index: usize, block: Option<(usize, f64)>) {
+        let load = block.map_or(1.0, |block| block.1);
+        self.design.push(Row {
+            variance: 0.01 + 0.003 * index as f64,
+            coefficients: vec![(self.mean, 1.0), (self.slope, load + 0.3 * index as f64)],
+            effects: vec![(self.group, usize::from(index > 4), 1.0 + load)],
+            own: vec![(self.own, load)],
+            block,
+        });
+    }
+
+    /// Multipliers of mean, slope, two groups, blocks 2, 3, 5 and 7 in a row.
+    fn multipliers(&self, row: &Row) -> [f64; 8] {
+        let mut x = [0.0; 8];
+        (x[0], x[1]) = (row.coefficients[0].1, row.coefficients[1].1);
+        x[2 + row.effects[0].1] = row.effects[0].2;
+        if let Some((level, load)) = row.block {
+            x[4 + [2, 3, 5, 7].iter().position(|&known| known == level).unwrap()] = load;
+        }
+        x
+    }
+}
+
+/// Solves a symmetric positive definite system by Gauss and Jordan.
+fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
+    for i in 0..b.len() {
+        let pivot = a[i][i];
+        a[i].iter_mut().for_each(|value| *value /= pivot);
+        b[i] /= pivot;
+        for j in (0..b.len()).filter(|&j| j != i) {
+            let (times, row) = (a[j][i], a[i].clone());
+            a[j].iter_mut().zip(row).for_each(|(value, own)| *value -= times * own);
+            b[j] -= times * b[i];
+        }
+    }
+    b
+}
+
+/// Mean of a block's effect, its variance, and the variance of its mean from one set of
+/// observations to the next: all from `cov(δ, y)·cov(y)⁻¹`.
+fn dense(example: &Example, block: usize) -> (f64, f64, f64) {
+    let before = [0.7, 0.4, THETA[0], THETA[0], THETA[1], THETA[1], THETA[1], THETA[1]];
+    let before = before.map(|sd: f64| sd * sd);
+    let rows: Vec<&Row> = example.design.rows.iter().collect();
+    let x: Vec<[f64; 8]> = rows.iter().map(|row| example.multipliers(row)).collect();
+    let covariance = |i: usize, j: usize| -> f64 {
+        let shared: f64 = (0..8).map(|k| x[i][k] * before[k] * x[j][k]).sum();
+        let own = rows[i].own[0].1 * THETA[2];
+        shared + if i == j { rows[i].variance + own * own } else { 0.0 }
+    };
+    let all: Vec<Vec<f64>> =
+        (0..rows.len()).map(|i| (0..rows.len()).map(|j| covariance(i, j)).collect()).collect();
+    let cross: Vec<f64> = x.iter().map(|x| x[4 + block] * before[4 + block]).collect();
+    let weights = solve(all, cross.clone());
+    let residuals = TARGETS.iter().zip(&x).map(|(y, x)| y - x[0] - 0.1 * x[1]);
+    let mean = weights.iter().zip(residuals).map(|(w, r)| w * r).sum();
+    let explained: f64 = weights.iter().zip(&cross).map(|(w, c)| w * c).sum();
+    (mean, before[4 + block] - explained, explained)
+}
+
+#[test]
+fn a_block_has_the_effect_of_the_dense_solve() {
+    let example = example();
+    let layout = Layout::new(&example.design, &TARGETS);
+    let mut system = Conditional::new(&layout);
+    system.solve(&layout, &THETA);
+    let mut asking = Asking::new(&layout);
+    let mut seen = 0;
+    for block in &layout.blocks {
+        let Some(level) = block.level else { continue };
+        let index = [2, 3, 5, 7].iter().position(|&known| known == level).unwrap();
+        let (mean, variance, explained) = dense(&example, index);
+        let ours = at(block, &system, &THETA, &mut asking);
+        let close = |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12 * (1.0 + theirs.abs());
+        assert!(close(ours.mean, mean), "{level}: {} {mean}", ours.mean);
+        assert!(close(ours.sd, variance.sqrt()), "{level}: {} {}", ours.sd, variance.sqrt());
+        assert!(close(ours.standardised, mean / explained.sqrt()), "{level}: {ours:?}");
+        seen += 1;
+    }
+    assert_eq!(seen, 4);
+}
+
+/// A spread of nothing leaves no effect, and what stands out still does.
+#[test]
+fn without_a_spread_the_effect_is_nothing_and_its_sign_is_kept() {
+    let example = example();
+    let layout = Layout::new(&example.design, &TARGETS);
+    let effects = |spread: f64| {
+        let theta = [THETA[0], spread, THETA[2]];
+        let mut system = Conditional::new(&layout);
+        system.solve(&layout, &theta);
+        let mut asking = Asking::new(&layout);
+        let blocks = layout.blocks.iter().filter(|block| block.level.is_some());
+        blocks.map(|block| at(block, &system, &theta, &mut asking)).collect::<Vec<_>>()
+    };
+    for (none, little) in effects(0.0).iter().zip(effects(1e-6)) {
+        assert_eq!((none.mean, none.sd), (0.0, 0.0));
+        assert!((none.standardised - little.standardised).abs() < 1e-6, "{none:?} {little:?}");
+        assert!(none.standardised.abs() > 1e-3);
+    }
+}

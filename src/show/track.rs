@@ -1,0 +1,220 @@
+//! How kept forecasts have fared, as sentences and as JSON.
+
+use super::number::{decimals_for_width, plural, rounded};
+use super::odds::chance_in_figures;
+use super::phrases::wrapped;
+use super::table::{Align, Table};
+use crate::decide::{
+    Followed, OutcomeSource, ReliabilityBin, TrackOutcome, TrackRecord, TrackVerdict,
+};
+use crate::model::ExactShare;
+use crate::trade::KeptForecast;
+use serde::Serialize;
+
+/// A forecast that was kept: `kept the forecast for B31, knocked down: 27 to 35 %`.
+pub fn kept_line(kept: &KeptForecast) -> String {
+    let (low, high) = kept.swell.nine_in_ten();
+    let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
+    let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
+        format!(", {} met with chance {}", aim.wanted, chance_in_figures(aim.chance()))
+    });
+    format!(
+        "kept the forecast for {}, {}: {} to {} %{odds}",
+        kept.name,
+        kept.plan.state().phrase(),
+        show(low),
+        show(high)
+    )
+}
+
+/// The track record; `None` where no kept forecast has an outcome.
+pub(super) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
+    let (half, nine) = (track.within_50?, track.within_90?);
+    let verdict = format!("Kept forecasts: {}", verdict_words(track.verdict));
+    let ranges = format!(
+        "Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
+         {} within the one said to hold half the time ({}).",
+        plural(nine.of, "forecast"),
+        nine.count,
+        share_words(&nine),
+        half.count,
+        share_words(&half)
+    );
+    let mut blocks = vec![wrapped(&format!("{verdict} {ranges}"), width)];
+    if !track.reliability.is_empty() {
+        let promised = "Targets, by the chance that was promised; the range is for what that \
+                        chance may really be:";
+        blocks.push(format!("{}\n{}", wrapped(promised, width), bins(&track.reliability, width)));
+    }
+    Some(blocks.join("\n"))
+}
+
+fn verdict_words(verdict: TrackVerdict) -> String {
+    match verdict {
+        TrackVerdict::TooFew { needed, .. } => {
+            format!("too few to tell whether the odds hold ({needed} outcomes are needed).")
+        }
+        TrackVerdict::AsPromised => "as promised; nothing speaks against the odds.".to_owned(),
+        TrackVerdict::TooSure => {
+            "too sure of itself: the ranges were missed, or targets were, more often than \
+             promised."
+                .to_owned()
+        }
+        TrackVerdict::TooCareful => {
+            "more careful than it need be: the ranges held, or targets were met, more often than \
+             promised."
+                .to_owned()
+        }
+    }
+}
+
+/// `90 %, and between 61 and 98 % in the long run`.
+fn share_words(share: &ExactShare) -> String {
+    format!("{:.0} %; in the long run {}", 100.0 * share.share, limits(share))
+}
+
+fn limits(share: &ExactShare) -> String {
+    format!("{:.0} to {:.0} %", 100.0 * share.low, 100.0 * share.high)
+}
+
+fn bins(bins: &[ReliabilityBin], width: usize) -> String {
+    let mut table = Table::new(&[
+        ("promised", Align::Left),
+        ("forecasts", Align::Right),
+        ("mean", Align::Right),
+        ("met", Align::Right),
+        ("share", Align::Right),
+        ("range", Align::Right),
+    ]);
+    for bin in bins {
+        table.row([
+            format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),
+            bin.met.of.to_string(),
+            format!("{:.0} %", 100.0 * bin.mean_promised),
+            bin.met.count.to_string(),
+            format!("{:.0} %", 100.0 * bin.met.share),
+            limits(&bin.met),
+        ]);
+    }
+    table.render(width)
+}
+
+/// The track record in JSON.
+#[derive(Serialize)]
+pub(super) struct TrackDocument {
+    verdict: &'static str,
+    outcomes: usize,
+    outcomes_needed: usize,
+    superseded: usize,
+    within_50: Option<ExactShare>,
+    within_90: Option<ExactShare>,
+    reliability: Vec<BinDocument>,
+    forecasts: Vec<FollowedDocument>,
+}
+
+#[derive(Serialize)]
+struct BinDocument {
+    from: f64,
+    to: f64,
+    mean_promised: f64,
+    #[serde(flatten)]
+    met: ExactShare,
+}
+
+#[derive(Serialize)]
+struct FollowedDocument {
+    forecast: String,
+    made: String,
+    state: &'static str,
+    swell_percent: QuantilesDocument,
+    target: Option<TargetDocument>,
+    chance: Option<f64>,
+    outcome: Option<OutcomeDocument>,
+}
+
+#[derive(Serialize)]
+struct QuantilesDocument {
+    q05: f64,
+    q25: f64,
+    q50: f64,
+    q75: f64,
+    q95: f64,
+}
+
+#[derive(Serialize)]
+struct TargetDocument {
+    name: Option<String>,
+    low_percent: f64,
+    high_percent: f64,
+}
+
+#[derive(Serialize)]
+struct OutcomeDocument {
+    swell_percent: f64,
+    source: &'static str,
+    hit: Option<bool>,
+    share_below: f64,
+    within_50: bool,
+    within_90: bool,
+}
+
+impl From<&TrackRecord> for TrackDocument {
+    fn from(track: &TrackRecord) -> Self {
+        let bin = |bin: &ReliabilityBin| BinDocument {
+            from: bin.from,
+            to: bin.to,
+            mean_promised: bin.mean_promised,
+            met: bin.met,
+        };
+        Self {
+            verdict: match track.verdict {
+                TrackVerdict::TooFew { .. } => "too_few",
+                TrackVerdict::AsPromised => "as_promised",
+                TrackVerdict::TooSure => "too_sure",
+                TrackVerdict::TooCareful => "too_careful",
+            },
+            outcomes: track.outcomes().count(),
+            outcomes_needed: crate::decide::ENOUGH_OUTCOMES,
+            superseded: track.superseded,
+            within_50: track.within_50,
+            within_90: track.within_90,
+            reliability: track.reliability.iter().map(bin).collect(),
+            forecasts: track.forecasts.iter().map(FollowedDocument::from).collect(),
+        }
+    }
+}
+
+impl From<&Followed> for FollowedDocument {
+    fn from(one: &Followed) -> Self {
+        let [q05, q25, q50, q75, q95] = one.swell.values();
+        Self {
+            forecast: one.name.to_string(),
+            made: one.made.to_string(),
+            state: one.state.word(),
+            swell_percent: QuantilesDocument { q05, q25, q50, q75, q95 },
+            target: one.target.as_ref().map(|wanted| TargetDocument {
+                name: wanted.name().map(ToString::to_string),
+                low_percent: wanted.low_percent(),
+                high_percent: wanted.high_percent(),
+            }),
+            chance: one.promised,
+            outcome: one.outcome.map(OutcomeDocument::from),
+        }
+    }
+}
+
+impl From<TrackOutcome> for OutcomeDocument {
+    fn from(outcome: TrackOutcome) -> Self {
+        Self {
+            swell_percent: outcome.percent,
+            source: match outcome.source {
+                OutcomeSource::Readings => "readings",
+                OutcomeSource::Written => "written",
+            },
+            hit: outcome.hit,
+            share_below: outcome.share_below,
+            within_50: outcome.within_50,
+            within_90: outcome.within_90,
+        }
+    }
+}
