@@ -33,9 +33,14 @@ pub struct Summary {
     pub q95: f64,
 }
 
-/// The median with the 50 and the 90 % range around it.
+/// A distribution with its ranges: nine times in ten between `q05` and `q95`, half the time
+/// between `q25` and `q75`.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Ranges {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
     /// 5 % quantile.
     pub q05: f64,
     /// 25 % quantile.
@@ -122,12 +127,12 @@ impl Mixture {
         invert(cdf, p, mean, sd)
     }
 
-    /// The median and the ranges around it.
+    /// Mean, standard deviation, median and the ranges around it.
     pub fn ranges(&self) -> Ranges {
         let (mean, sd) = (self.mean(), self.sd());
         let [q05, q25, q50, q75, q95] =
             [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| self.quantile_from(p, mean, sd));
-        Ranges { q05, q25, q50, q75, q95 }
+        Ranges { mean, sd, q05, q25, q50, q75, q95 }
     }
 
     /// The same distribution with at most `groups` components: neighbours in standard deviation

@@ -10,6 +10,8 @@ const LONG: &str = "A hand-made paper of linen and hemp with a very long name, l
 
 fn ranges(middle: f64, width: f64) -> Ranges {
     Ranges {
+        mean: middle,
+        sd: 0.6 * width,
         q05: middle - width,
         q25: middle - 0.4 * width,
         q50: middle,
