@@ -97,4 +97,8 @@ impl Chart {
 }
 
 #[cfg(test)]
+mod test_svg;
+#[cfg(test)]
+mod test_views;
+#[cfg(test)]
 mod tests;
