@@ -99,7 +99,7 @@ impl Days {
     pub fn draw(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         for (x, date) in self.marks(scene.width) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
-            scene.text(at(x, bottom + 12.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
         scene.height = foot(scene, words, (self.from, self.to), bottom);

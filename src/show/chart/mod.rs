@@ -23,6 +23,7 @@ pub use knockdown::knockdown;
 pub use plan::plan;
 pub use render::ChartError;
 
+use super::phrases::wrapped;
 use layout::Sign;
 use scene::Scene;
 
@@ -63,6 +64,11 @@ impl Chart {
     /// What is seen in it, in sentences.
     pub fn caption(&self) -> &str {
         &self.caption
+    }
+
+    /// The caption in lines of at most `width` characters.
+    pub fn said(&self, width: usize) -> String {
+        wrapped(&self.caption, width)
     }
 
     /// As SVG, its caption under it, and in words for those who cannot see it.

@@ -133,7 +133,7 @@ fn a_png_has_two_pixels_to_one_of_the_chart_and_ink_in_it() {
 
 #[test]
 fn a_png_of_more_pixels_than_a_file_should_have_is_refused() {
-    let long = knockdown(&knockdown_of(Measure::Factor, 1, 1_200), DESK);
+    let long = knockdown(&knockdown_of(Measure::Factor, 1, 1_800), DESK);
     assert!(matches!(long.png(), Err(ChartError::TooLarge { .. })));
     assert!(long.svg().is_ok());
 }
