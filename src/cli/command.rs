@@ -2,7 +2,8 @@
 
 use super::{Outcome, Session, Streams, Surroundings};
 use super::{
-    audit, fit, gauge, import, init, midway, next, plan, predict, record, start, strike, tour,
+    audit, chart, fit, gauge, import, init, midway, next, plan, predict, record, report, start,
+    strike, tour,
 };
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -50,6 +51,8 @@ pub(crate) enum Command {
     Plan(Box<plan::Args>),
     Midway(Box<midway::Args>),
     Next(Box<next::Args>),
+    Chart(Box<chart::Args>),
+    Report(report::Args),
 }
 
 impl Arguments {
@@ -80,6 +83,8 @@ impl Command {
             Self::Plan(args) => plan::run(*args, session),
             Self::Midway(args) => midway::run(*args, session),
             Self::Next(args) => next::run(*args, session),
+            Self::Chart(args) => chart::run(*args, session),
+            Self::Report(args) => report::run(args, session),
             Self::Tour(args) => tour::run(args, session),
         }
     }

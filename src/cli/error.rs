@@ -5,6 +5,8 @@ use crate::book::BookError;
 use crate::decide::{BenchError, CompareError, MidwayError, PartError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
+use crate::show::PageError;
+use crate::show::chart::ChartError;
 use crate::trade::Edge;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -46,6 +48,12 @@ pub enum CliError {
         /// What is wrong.
         message: String,
     },
+    /// A chart that cannot be drawn.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// A page that cannot be made.
+    #[error(transparent)]
+    Page(#[from] PageError),
     /// The input ended while something was being asked.
     #[error("the input ended before {question} was answered; nothing was written")]
     Ended {
@@ -109,7 +117,11 @@ impl CliError {
             Self::Book(error) => book_status(error),
             Self::Bench(error) => bench_status(error),
             Self::NotEnough(_) => ExitStatus::NotEnough,
-            Self::File { .. } | Self::Ended { .. } | Self::Stream(_) => ExitStatus::Failed,
+            Self::File { .. }
+            | Self::Chart(_)
+            | Self::Page(_)
+            | Self::Ended { .. }
+            | Self::Stream(_) => ExitStatus::Failed,
         }
     }
 

@@ -54,7 +54,11 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 /// The comparison, counting the fits where a person waits.
-fn watched(book: &Book, bench: &Bench, session: &mut Session<'_>) -> Result<Compared, CliError> {
+pub(super) fn watched(
+    book: &Book,
+    bench: &Bench,
+    session: &mut Session<'_>,
+) -> Result<Compared, CliError> {
     let mut progress = Progress::new("fitting without one trial after another:");
     let compared = compare(book, bench, &mut |done, of| progress.at(session, done, of));
     progress.end(session)?;

@@ -4,6 +4,7 @@
 //! variant of `Command` in command.rs.
 
 mod audit;
+mod chart;
 mod command;
 mod error;
 mod exit;
@@ -15,12 +16,15 @@ mod keep;
 mod line;
 mod midway;
 mod next;
+mod output;
 mod plan;
 mod planned;
 mod predict;
 mod progress;
 mod prompt;
+mod question;
 mod record;
+mod report;
 mod session;
 mod start;
 mod strike;

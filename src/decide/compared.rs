@@ -2,9 +2,11 @@
 
 use super::bench::{Bench, BenchError, beliefs};
 use super::doubtful::{Doubtful, doubtful};
-use super::refit::{Fold, Judgement, folds, refit};
+use super::refit::{Fold, Foretold, Judgement, folds, refit};
 use crate::book::Book;
 use crate::model::compare::{Difference, Judged, Score, Way, difference, score};
+use crate::model::mixed::Ranges;
+use crate::trade::State;
 use std::sync::mpsc;
 use thiserror::Error;
 
@@ -49,6 +51,21 @@ pub struct ComparedWay {
     pub unavailable: usize,
 }
 
+/// A swell as measured, beside what was predicted of it without its trial. In mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Agreement {
+    /// The trial.
+    pub trial: String,
+    /// The state.
+    pub state: State,
+    /// The swell measured.
+    pub measured_mm: f64,
+    /// By the fit of the other trials, the noise of the readings included.
+    pub own: Ranges,
+    /// The middle of what nominal figures say.
+    pub nominal_mm: f64,
+}
+
 /// Four ways to predict, compared.
 #[derive(Clone, Debug)]
 pub struct Compared {
@@ -63,6 +80,8 @@ pub struct Compared {
     /// The ways that could predict anything, on the observations that all of them could predict;
     /// empty where there is no such observation.
     pub common: Vec<WayScore>,
+    /// Every observation beside its prediction, in order of trial and state.
+    pub agreement: Vec<Agreement>,
     /// Trials that the others make hard to believe, worst first.
     pub doubtful: Vec<Doubtful>,
 }
@@ -90,8 +109,22 @@ pub fn compare(
         refits: parts.len(),
         ways: Way::ALL.into_iter().map(|way| compared(way, &rows)).collect(),
         common: common(&rows),
+        agreement: agreement(bench, &judged),
         doubtful: doubtful(book, bench, &judged),
     })
+}
+
+fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
+    let mut trials: Vec<&Judgement> = judged.iter().collect();
+    trials.sort_by_key(|judgement| judgement.block.trial);
+    let rows = trials.into_iter().flat_map(|judgement| {
+        let trial = bench.observations.trials[judgement.block.trial].name.to_string();
+        judgement.block.seen.iter().zip(&judgement.foretold).map(move |(seen, foretold)| {
+            let &Foretold { measured_mm, own, nominal_mm } = foretold;
+            Agreement { trial: trial.clone(), state: seen.state, measured_mm, own, nominal_mm }
+        })
+    });
+    rows.collect()
 }
 
 /// Every fold's judgements, in order of the folds. Several folds are fitted at once: a fit shares

@@ -20,11 +20,14 @@ mod refit;
 mod reliability;
 mod search;
 mod track;
+pub mod views;
 
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
-pub use compared::{CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare};
+pub use compared::{
+    Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
+};
 pub use control::{LAMBDA, LIMIT};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;

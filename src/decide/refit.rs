@@ -2,7 +2,8 @@
 
 use super::bench::{Bench, BenchError};
 use crate::book::Book;
-use crate::model::compare::{Block, Expected, Judged, Seen, predict_ways};
+use crate::model::compare::{Block, Expected, Judged, Predictive, Seen, Way, predict_ways};
+use crate::model::mixed::Ranges;
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
 use crate::observe::{Observations, Repeatability, observe_without};
 use crate::trade::{Name, Sewing};
@@ -41,11 +42,23 @@ pub(super) struct Judgement {
     pub block: Block,
     /// For each state each way's prediction against what was seen.
     pub ways: Vec<[Option<Judged>; 4]>,
+    /// For each state what was measured beside what was predicted.
+    pub foretold: Vec<Foretold>,
     pub expected: Expected,
     /// The fore-edge that the paper's other trials lead one to expect, in mm.
     pub fore_edge: Gaussian,
     /// By the other trials.
     pub repeatability: Repeatability,
+}
+
+/// A swell as measured and as predicted without its trial, in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Foretold {
+    pub measured_mm: f64,
+    /// By the book's own fit of the other trials, the noise of the readings included.
+    pub own: Ranges,
+    /// The middle of what the beliefs alone say.
+    pub nominal_mm: f64,
 }
 
 /// Fits the book without a fold and predicts each of its trials.
@@ -82,8 +95,10 @@ fn judgement(
         ways.each_ref()
             .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
+    let foretold = block.seen.iter().zip(&answers).filter_map(foretold);
     Ok(Judgement {
         ways: judged.collect(),
+        foretold: foretold.collect(),
         fore_edge: fit.expected_fore_edge(&block)?,
         repeatability: others.repeatability,
         expected,
@@ -91,8 +106,21 @@ fn judgement(
     })
 }
 
-/// A trial of the book as the others' fit sees it.
-fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
+/// Both of these ways predict every state.
+fn foretold((seen, ways): (&Seen, &[Option<Predictive>; 4])) -> Option<Foretold> {
+    let mixture = |way: Way| match ways[way as usize].as_ref()? {
+        Predictive::Mixture(mixture) => Some(mixture),
+        Predictive::Line(_) => None,
+    };
+    Some(Foretold {
+        measured_mm: seen.swell_mm,
+        own: mixture(Way::Own)?.ranges(),
+        nominal_mm: mixture(Way::Nominal)?.quantile(0.5),
+    })
+}
+
+/// A trial as the others' fit sees it; both have the same papers and threads.
+pub(super) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
     let trial = &all.trials[at];
     let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
     let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());

@@ -35,6 +35,13 @@ pub struct Effects {
     pub threads: Vec<Summary>,
 }
 
+impl Effects {
+    /// One coefficient.
+    pub fn coefficient(&self, name: Coefficient) -> Summary {
+        self.coefficients[name as usize].1
+    }
+}
+
 impl SwellFit {
     /// Fits the model to a book's observations.
     ///
@@ -170,7 +177,17 @@ impl SwellFit {
         &self.ratios
     }
 
-    fn factor(&self, hardness: Hardness, level: Option<usize>, state: State) -> Functional {
+    /// The papers of the fit with their hardness.
+    pub(super) fn papers(&self) -> impl Iterator<Item = (usize, Hardness)> + '_ {
+        self.hardness.iter().copied().enumerate()
+    }
+
+    pub(super) fn factor(
+        &self,
+        hardness: Hardness,
+        level: Option<usize>,
+        state: State,
+    ) -> Functional {
         let at = Conditions { hardness, boned: false, state, depth: 0.0 };
         self.parts.fixed(at, 1.0).plus_all(&self.parts.paper(level, state, 1.0))
     }

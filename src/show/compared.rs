@@ -28,7 +28,7 @@ const LEGEND: &str = "miss: how far predictions were from the swell measured, on
     density, more is better; beside it how much more or less than your own fit, give or take its \
     standard error.";
 
-fn way_words(way: Way) -> &'static str {
+pub(super) fn way_words(way: Way) -> &'static str {
     match way {
         Way::Own => "your own fit",
         Way::Nominal => "nominal figures",
@@ -47,7 +47,7 @@ fn way_label(way: Way) -> &'static str {
     }
 }
 
-fn answer(compared: &Compared, unit: LengthUnit) -> String {
+pub(super) fn answer(compared: &Compared, unit: LengthUnit) -> String {
     let parts: Vec<String> = compared.ways.iter().map(|way| way_answer(way, unit)).collect();
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
     let held = held.map_or(String::new(), |own| {
@@ -166,7 +166,7 @@ fn doubts(compared: &Compared, unit: LengthUnit, width: usize) -> String {
     lines.join("\n")
 }
 
-fn doubt(doubtful: &Doubtful, trials: usize, unit: LengthUnit) -> String {
+pub(super) fn doubt(doubtful: &Doubtful, trials: usize, unit: LengthUnit) -> String {
     let length = |mm: f64| ranged_length(mm, 4.0 * doubtful.sd_mm, unit);
     let (observed, expected) = (length(doubtful.observed_mm), length(doubtful.expected_mm));
     let found = match doubtful.what {

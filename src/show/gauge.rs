@@ -37,7 +37,7 @@ pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Strin
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
+pub(super) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     let (study, budget) = (&report.study, &report.budget);
     let repeatability = study.repeatability();
     let (sd, limits) = limited(repeatability, unit);

@@ -3,6 +3,7 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+pub mod chart;
 mod choices;
 mod choices_json;
 #[cfg(test)]
@@ -33,6 +34,8 @@ mod odds;
 mod overview;
 mod phrases;
 mod planned;
+mod report;
+mod strip;
 mod table;
 mod track;
 #[cfg(test)]
@@ -61,5 +64,7 @@ pub use number::{
 };
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
+pub use report::{BookReport, ChartPair, PageError, report_html};
+pub use strip::{Signs, Spread, Strip};
 pub use table::{Align, Table};
 pub use track::kept_line;

@@ -8,9 +8,10 @@ const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
-const LIBRARIES: [(&str, &[&str]); 23] = [
+const LIBRARIES: [(&str, &[&str]); 26] = [
     ("anstream", &["main"]),
     ("argmin", &["model"]),
+    ("askama", &["show"]),
     ("clap", &["cli"]),
     ("comfy_table", &["show"]),
     ("csv", &["book"]),
@@ -19,6 +20,8 @@ const LIBRARIES: [(&str, &[&str]); 23] = [
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),
     ("ndarray", &["model"]),
+    ("plotters", &["show"]),
+    ("png", &["show"]),
     ("polars", &["observe"]),
     ("proptest", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
     ("serde", &["units", "trade", "book", "observe", "model", "decide", "show"]),
@@ -29,7 +32,7 @@ const LIBRARIES: [(&str, &[&str]); 23] = [
     ("swellbook", &["main"]),
     ("tempfile", &["book", "cli"]),
     ("terminal_size", &["cli"]),
-    ("thiserror", &["units", "trade", "book", "observe", "model", "decide", "cli"]),
+    ("thiserror", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
     ("toml", &["book"]),
     ("std", &["main", "units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
 ];

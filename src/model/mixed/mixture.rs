@@ -33,6 +33,26 @@ pub struct Summary {
     pub q95: f64,
 }
 
+/// A distribution with its ranges: nine times in ten between `q05` and `q95`, half the time
+/// between `q25` and `q75`.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Ranges {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// 5 % quantile.
+    pub q05: f64,
+    /// 25 % quantile.
+    pub q25: f64,
+    /// Median.
+    pub q50: f64,
+    /// 75 % quantile.
+    pub q75: f64,
+    /// 95 % quantile.
+    pub q95: f64,
+}
+
 impl Mixture {
     /// A mixture from weights that sum to one, means and standard deviations, one for each.
     pub(crate) fn new(weights: Arc<[f64]>, means: Vec<f64>, sds: Vec<f64>) -> Self {
@@ -105,6 +125,14 @@ impl Mixture {
             })
         };
         invert(cdf, p, mean, sd)
+    }
+
+    /// Mean, standard deviation, median and the ranges around it.
+    pub fn ranges(&self) -> Ranges {
+        let (mean, sd) = (self.mean(), self.sd());
+        let [q05, q25, q50, q75, q95] =
+            [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| self.quantile_from(p, mean, sd));
+        Ranges { mean, sd, q05, q25, q50, q75, q95 }
     }
 
     /// The same distribution with at most `groups` components: neighbours in standard deviation

@@ -39,7 +39,7 @@ pub use error::MixedError;
 pub use foresee::Foreseen;
 pub use functional::Functional;
 pub(crate) use mixture::invert;
-pub use mixture::{Mixture, Summary, weighted_summary};
+pub use mixture::{Mixture, Ranges, Summary, weighted_summary};
 pub use mode::{FitRecord, Start};
 pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;

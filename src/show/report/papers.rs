@@ -1,0 +1,63 @@
+//! What was learnt of each paper and thread.
+
+use super::BookReport;
+use super::page::{Block, PageTable, Part};
+use crate::decide::{KnownFactor, LearntPaper};
+use crate::model::mixed::Summary;
+use crate::show::number::rounded;
+use crate::trade::State;
+
+/// A factor, or what takes some of it out, with its range.
+fn ranged(summary: &Summary) -> String {
+    let [middle, low, high] = [summary.q50, summary.q05, summary.q95].map(|x| rounded(x, 2));
+    format!("{middle} ({low} to {high})")
+}
+
+fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
+    paper.factors.iter().find(|factor| factor.state == state)
+}
+
+/// The papers, then the threads.
+pub(super) fn part(report: &BookReport<'_>) -> Part {
+    let mut blocks = vec![Block::Words(
+        "The thread factor of each paper, not boned, in sections about as deep as the thread is \
+         thick; in brackets where it lies nine times in ten."
+            .to_owned(),
+    )];
+    blocks.push(Block::Table(papers(&report.learnt.papers)));
+    blocks.push(Block::Table(threads(report)));
+    Part { id: "papers", heading: "What was learnt", blocks }
+}
+
+fn papers(papers: &[LearntPaper]) -> PageTable {
+    let columns = ["paper", "trials", "as sewn", "knocked down", "nominal, knocked down"];
+    let mut table = PageTable::new("Papers", &columns);
+    for paper in papers {
+        let factor = |state| known(paper, state).map_or(String::new(), |k| ranged(&k.factor));
+        let nominal = known(paper, State::Knocked).map(|factor| ranged(&factor.nominal));
+        table.rows.push(vec![
+            format!("{} ({})", paper.paper, paper.hardness),
+            paper.trials.to_string(),
+            factor(State::Sewn),
+            factor(State::Knocked),
+            nominal.unwrap_or_default(),
+        ]);
+    }
+    table
+}
+
+fn threads(report: &BookReport<'_>) -> PageTable {
+    let unit = report.book.config().unit;
+    let laid = format!("laid diameter, {unit}");
+    let columns = ["thread", "trials", laid.as_str(), "adds to the factor"];
+    let mut table = PageTable::new("Threads", &columns);
+    for thread in &report.learnt.threads {
+        table.rows.push(vec![
+            thread.thread.clone(),
+            thread.trials.to_string(),
+            crate::show::forecast::ranged_length(thread.laid_mm, 0.1, unit),
+            ranged(&thread.effect),
+        ]);
+    }
+    table
+}
