@@ -29,6 +29,7 @@ mod midway;
 mod next_trial;
 mod outside_numbers;
 mod partway;
+mod pictures;
 mod planned;
 mod published_models;
 mod random_books;
