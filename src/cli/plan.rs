@@ -11,7 +11,7 @@ use crate::decide::{
 };
 use crate::model::PlannedThread;
 use crate::show::{self, ChoicesView};
-use crate::trade::{Guards, Height, Name, Pairs, Range, ranges};
+use crate::trade::{Guards, Name, Pairs, Range, ranges};
 
 /// Rank the ways to sew a book - thread, folding, sewing, boning - by the odds of its target
 #[derive(Debug, clap::Args)]
@@ -97,8 +97,6 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// The height of a book that was not said (common practice, no source).
-const USUAL_HEIGHT: &str = "250mm";
 /// Places in a ranking.
 const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// What `--from` may name.
@@ -166,11 +164,7 @@ impl Args {
         let unit = book.config().unit;
         let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
         let paper = PaperFlags { paper: &self.paper, caliper, hardness };
-        let typed_height = self.height.as_deref().unwrap_or(USUAL_HEIGHT);
-        let height = by_flag("--height", typed_height, |text| {
-            let length = values::length(text, unit, ranges::HEIGHT)?;
-            Height::new(length).map_err(|error| error.to_string())
-        })?;
+        let height = wanted::height(self.height.as_deref(), book)?;
         let guards = self
             .guards
             .as_deref()

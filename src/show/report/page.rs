@@ -22,9 +22,19 @@ pub enum PageError {
 #[derive(Template)]
 #[template(path = "report.html")]
 pub(super) struct Page {
+    pub kind: PageKind,
     pub title: String,
     pub made: String,
     pub parts: Vec<Part>,
+}
+
+/// What a page is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum PageKind {
+    /// Long, with a list of its parts.
+    Report,
+    /// One sheet at the bench.
+    Card,
 }
 
 /// A part of a page under a heading.
