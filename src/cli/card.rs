@@ -7,20 +7,38 @@ use crate::decide::{self, AtBench, Bench, forecast};
 use crate::show::{CardView, card_html};
 use crate::trade::{Supports, ranges};
 
-/// The options that describe a plan, as a group.
-pub(super) const PLAN: &str = "PlanArgs";
-
 /// What a card says besides the plan.
 #[derive(Debug, clap::Args)]
 pub(crate) struct CardArgs {
     #[command(flatten)]
     folded: FoldedArgs,
     /// Tapes, cords or sewing stations between the kettle stitches [default: 4]
-    #[arg(long, value_name = "N", requires = PLAN)]
+    #[arg(long, value_name = "N")]
     stations: Option<String>,
     /// Height of the book along its spine, for the thread it takes [default: 250mm]
-    #[arg(long, value_name = "LENGTH", requires = PLAN)]
+    #[arg(long, value_name = "LENGTH")]
     height: Option<String>,
+}
+
+impl CardArgs {
+    /// Refuses what says more of a plan where there is none.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] names the flag.
+    pub fn refuse(&self) -> Result<(), CliError> {
+        let given = [
+            ("--fore-edge", self.folded.is_given()),
+            ("--stations", self.stations.is_some()),
+            ("--height", self.height.is_some()),
+        ];
+        match given.iter().find(|(_, given)| *given) {
+            None => Ok(()),
+            Some((flag, _)) => Err(CliError::Usage(format!(
+                "{flag} is for the bench card of a planned book; give the plan too, with --plan \
+                 FILE or as for predict"
+            ))),
+        }
+    }
 }
 
 /// The card of a plan, as a page.

@@ -23,6 +23,7 @@ mod planned;
 mod predict;
 mod progress;
 mod prompt;
+mod question;
 mod record;
 mod report;
 mod session;

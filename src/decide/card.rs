@@ -119,11 +119,17 @@ fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<C
         Millimetres::new(run.paper.caliper_mm).zip(Millimetres::new(run.thread.diameter_mm));
     let Some((caliper, thread)) = sizes else { return Vec::new() };
     let stuff = Stuff { caliper, hardness: run.paper.hardness, thread };
+    let shares = run.sewing.stretches(supports).iter().any(|stretch| stretch.on > 1);
     let first = before + u32::from(run.sewing.first());
     let last = after + u32::from(run.sewing.last());
     let short = first.min(last) < u32::from(WANTED_ENDS);
     let mut found = Caution::of(run.sewing, stuff, Some(u16::from(supports.count())));
-    found.retain(|caution| *caution != Caution::ShortEnds || short);
+    found.retain(|caution| match caution {
+        // A run of nothing but ends is all along whatever it is called.
+        Caution::SkippedKettles | Caution::FewSupports => shares,
+        Caution::ShortEnds => shares && short,
+        Caution::ThinThread | Caution::ThickThread | Caution::ThickSections => true,
+    });
     found
 }
 
@@ -163,4 +169,128 @@ fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck
 fn raised(summary: Summary, by: f64) -> Summary {
     let Summary { mean, sd, q05, q50, q95 } = summary;
     Summary { mean: mean + by, sd, q05: q05 + by, q50: q50 + by, q95: q95 + by }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decide::forecast;
+    use crate::model::mixed::normal_cdf;
+    use crate::model::{PlannedPaper, PlannedThread};
+    use crate::observe::Observations;
+    use crate::trade::{Hardness, Sewing};
+
+    fn run(sewing: Sewing) -> Run {
+        let paper = PlannedPaper {
+            name: "bond".parse().unwrap(),
+            level: None,
+            caliper_mm: 0.1,
+            hardness: Hardness::Hard,
+        };
+        let thread =
+            PlannedThread { name: "linen".parse().unwrap(), level: None, diameter_mm: 0.5 };
+        Run { paper, thread, sewing, boned: false }
+    }
+
+    fn plan(sewings: &[(u16, u8, u16)]) -> Plan {
+        let run = |&(sections, on, ends)| run(Sewing::new(sections, 4, on, ends).unwrap());
+        Plan::new(sewings.iter().map(run).collect(), State::Knocked).unwrap()
+    }
+
+    fn at(supports: u8) -> AtBench {
+        let height = Height::new(Millimetres::new(250.0).unwrap()).unwrap();
+        AtBench { supports: Supports::new(supports).unwrap(), height }
+    }
+
+    fn empty_bench() -> Bench {
+        let nominal = crate::model::SwellFit::nominal(&crate::model::Beliefs::default()).unwrap();
+        Bench { observations: Observations::default(), fit: nominal.clone(), nominal }
+    }
+
+    fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {
+        let bench = empty_bench();
+        let forecast = forecast(&bench.fit, &bench.nominal, plan, None);
+        card(&bench, forecast, at(supports))
+    }
+
+    #[test]
+    fn the_sewing_rests_where_a_traverse_ends() {
+        let sewn = |sewings: &[(u16, u8, u16)]| -> Vec<u32> {
+            made(plan(sewings), 4).unwrap().checks.iter().map(|check| check.sewn).collect()
+        };
+        assert_eq!(sewn(&[(24, 1, 0)]), [6, 12, 18, 24]);
+        assert_eq!(sewn(&[(24, 2, 3)]), [7, 13, 19, 24]);
+        assert_eq!(sewn(&[(18, 1, 0), (4, 2, 0)]), [6, 11, 17, 22]);
+        assert_eq!((sewn(&[(1, 1, 0)]), sewn(&[(2, 1, 0)])), (vec![1], vec![1, 2]));
+    }
+
+    #[test]
+    fn a_section_that_no_thread_lies_in_is_refused() {
+        let refused = made(plan(&[(12, 3, 0)]), 1).unwrap_err();
+        assert!(refused.to_string().contains("2 supports or more"), "{refused}");
+        assert!(made(plan(&[(12, 3, 0)]), 2).is_ok());
+    }
+
+    #[test]
+    fn the_ends_that_are_warned_of_are_those_of_the_book() {
+        let warned = |sewings: &[(u16, u8, u16)]| -> Vec<bool> {
+            let card = made(plan(sewings), 4).unwrap();
+            card.runs.iter().map(|run| run.cautions.contains(&Caution::ShortEnds)).collect()
+        };
+        assert_eq!(warned(&[(24, 2, 2)]), [true]);
+        assert_eq!(warned(&[(3, 1, 0), (12, 2, 0), (3, 1, 0)]), [false, false, false]);
+        assert_eq!(warned(&[(3, 1, 0), (12, 2, 0)]), [false, true]);
+        let two = made(plan(&[(2, 2, 1)]), 4).unwrap();
+        assert_eq!(two.runs[0].cautions, []);
+    }
+
+    /// The distribution of a sum of independent W and F by Simpson's rule over F, which shares
+    /// nothing with the closed form.
+    #[test]
+    fn the_range_of_the_spine_holds_nine_times_in_ten() {
+        let (bench, plan) = (empty_bench(), plan(&[(24, 2, 3)]));
+        let card = made(plan.clone(), 4).unwrap();
+        for check in card.checks {
+            let part = plan.begun(check.sewn, State::Sewn).unwrap();
+            let swell = bench.fit.predict(&part).swell;
+            let edge = bench.fit.fore_edge_of_part(&plan, &part);
+            let noise = bench.observations.measured_edge(&[edge.mean]).unwrap().1;
+            let sd = edge.sd.hypot(noise);
+            let below = |spine: f64| {
+                let (steps, width) = (400, 16.0 / 400.0);
+                let at = |step: i32| {
+                    let z = -8.0 + f64::from(step) * width;
+                    let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt();
+                    let share: f64 = swell
+                        .components()
+                        .map(|(w, m, s)| w * normal_cdf((spine - edge.mean - sd * z - m) / s))
+                        .sum();
+                    density * share
+                };
+                let weight = |step: i32| match step {
+                    0 | 400 => 1.0,
+                    odd if odd % 2 == 1 => 4.0,
+                    _ => 2.0,
+                };
+                (0..=steps).map(|step| weight(step) * at(step)).sum::<f64>() * width / 3.0
+            };
+            for (quantile, share) in
+                [(check.spine.q05, 0.05), (check.spine.q50, 0.5), (check.spine.q95, 0.95)]
+            {
+                assert!((below(quantile) - share).abs() < 1e-6, "{} {share}", check.sewn);
+            }
+        }
+    }
+
+    #[test]
+    fn a_folded_block_that_was_measured_says_how_thick_its_part_is() {
+        let bench = empty_bench();
+        let mut plan = plan(&[(24, 1, 0)]);
+        let part = plan.begun(6, State::Sewn).unwrap();
+        let before = bench.fit.fore_edge_of_part(&plan, &part);
+        assert_eq!(before, bench.fit.fore_edge(&part));
+        plan.fore_edge = Some(Gaussian { mean: 21.0, sd: 1e-9 });
+        let after = bench.fit.fore_edge_of_part(&plan, &part);
+        assert!((after.mean - 21.0 / 4.0).abs() < 1e-6 && after.sd < 1e-6, "{after:?}");
+    }
 }

@@ -274,6 +274,11 @@ pub(crate) fn measured_edge(
 }
 
 impl FoldedArgs {
+    /// Whether anything was measured.
+    pub fn is_given(&self) -> bool {
+        self.fore_edge.is_some()
+    }
+
     /// The mean of the readings and how well it is known.
     ///
     /// # Errors

@@ -14,6 +14,7 @@ const SLACK: f64 = 1.15;
 /// (1901 + 483)/2048.
 pub(super) const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
 /// The height of a line of text over its size.
+#[cfg(test)]
 pub(super) const HEIGHT: f64 = 1.15;
 
 /// Makes the font known to the drawing library, once.

@@ -4,15 +4,19 @@ use super::page::{Block, Page, PageError, PageKind, PageTable, Part};
 use super::thread_way::{kettle_words, stretches, supports_words};
 use crate::book::Config;
 use crate::decide::{Card, CardRun, Forecast, SpineCheck};
+use crate::model::Run;
 use crate::show::choices::caution_words;
-use crate::show::forecast::{band_words, gauged_length, source_line, swell_words};
-use crate::show::number::{length, plural, rounded};
+use crate::show::forecast::{band_words, gauged_length, ranged_length, source_line, swell_words};
+use crate::show::number::{plural, rounded};
 use crate::show::odds::{chance_in_figures, chance_in_words};
-use crate::show::phrases::{pattern_words, plan_line};
+use crate::show::phrases::pattern_words;
 use crate::show::planned::{divided_line, geometry_line, guards_line};
 use crate::trade::{Caution, WANTED_ENDS};
 use askama::Template;
 use jiff::civil::Date;
+
+/// A height is shown as if it were known to a tenth of this.
+const HEIGHT_STEP_MM: f64 = 10.0;
 
 /// Everything that a bench card is made of.
 #[derive(Clone, Debug)]
@@ -79,18 +83,19 @@ fn target(forecast: &Forecast) -> String {
 /// What is folded and what is laid ready.
 fn sections(view: &CardView<'_>) -> Part {
     let card = view.card;
-    let mut table = PageTable::new(
-        "",
-        &["sections", "folded from", "paper", "thread", "sewn", "thread to lay ready, m"],
-    );
+    let columns = ["sections", "folded from", "paper", "thread", "sewn", "thread to lay ready, m"];
+    let mut table = PageTable::new("", &columns);
     table.rows = card.runs.iter().map(row).collect();
     let taken = if view.height_given { "" } else { ", taken as none was given" };
-    let height = length(card.height.mm(), view.config);
+    let unit = view.config.unit;
+    let height = ranged_length(card.height.mm().mm(), HEIGHT_STEP_MM, unit);
     let mut blocks = vec![
-        Block::Words(plan_line(&card.forecast.plan)),
         Block::Table(table),
         Block::Words(format!(
-            "The thread is for a book {height} high{taken}, with a tenth in hand (common practice)."
+            "{}, {} leaves in all. The thread is for a book {height} {unit} high{taken}, with a \
+             tenth in hand (common practice).",
+            plural(card.forecast.plan.sections() as usize, "section"),
+            card.forecast.plan.leaves(),
         )),
     ];
     blocks.extend(card.forecast.divided.iter().map(|one| Block::Words(divided_line(one))));
@@ -98,16 +103,19 @@ fn sections(view: &CardView<'_>) -> Part {
 }
 
 fn row(run: &CardRun) -> Vec<String> {
-    let sewing = run.run.sewing;
+    let Run { paper, thread, sewing, boned } = &run.run;
     let first = run.before + 1;
     let last = run.before + u32::from(sewing.sections());
-    let boned = if run.run.boned { ", boned" } else { "" };
+    let novelty = |level: Option<usize>| if level.is_some() { "" } else { " (new)" };
+    let shared = run.stretches.iter().any(|stretch| stretch.on > 1);
+    let pattern = pattern_words(if shared { sewing.on() } else { 1 });
+    let boned = if *boned { ", folds boned" } else { "" };
     vec![
         if first == last { format!("{first}") } else { format!("{first} to {last}") },
-        format!("{} ({} leaves)", plural(sewing.sheets().into(), "sheet"), sewing.leaves()),
-        run.run.paper.name.to_string(),
-        run.run.thread.name.to_string(),
-        format!("{}{boned}", pattern_words(sewing.on())),
+        plural(sewing.sheets().into(), "sheet"),
+        format!("{}{}", paper.name, novelty(paper.level)),
+        format!("{}{}", thread.name, novelty(thread.level)),
+        format!("{pattern}{boned}"),
         rounded(run.thread.mm() / 1000.0, 1),
     ]
 }
@@ -133,8 +141,8 @@ fn spine(view: &CardView<'_>) -> Part {
     table.rows = card.checks.iter().map(|check| check_row(check, config)).collect();
     let blocks = vec![
         Block::Words(
-            "One reading at the fold of the sections sewn, not knocked down, pressed as you press \
-             your trial blocks:"
+            "One reading at the fold of the sections sewn so far, at the end of a traverse, measured \
+             as you measure a trial block as sewn:"
                 .to_owned(),
         ),
         Block::Table(table),

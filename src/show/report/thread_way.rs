@@ -28,8 +28,8 @@ pub(super) fn kettle_words(card: &Card) -> String {
     let stretches = || card.runs.iter().flat_map(|run| &run.stretches);
     let traverses: u32 = stretches().map(|stretch| u32::from(stretch.traverses)).sum();
     let skipped = if stretches().any(|stretch| stretch.on > 1) {
-        " Where several sections share a traverse only the first and the last of them reach a \
-         kettle; the others are held at the supports alone."
+        " Where several sections share a traverse, those in which the thread reaches no kettle are \
+         held at the supports alone."
     } else {
         ""
     };
