@@ -177,7 +177,7 @@ mod tests {
     use crate::decide::forecast;
     use crate::model::mixed::normal_cdf;
     use crate::model::{PlannedPaper, PlannedThread};
-    use crate::observe::Observations;
+    use crate::observe::{Weighing, observe_entries};
     use crate::trade::{Hardness, Sewing};
 
     fn run(sewing: Sewing) -> Run {
@@ -204,7 +204,10 @@ mod tests {
 
     fn empty_bench() -> Bench {
         let nominal = crate::model::SwellFit::nominal(&crate::model::Beliefs::default()).unwrap();
-        Bench { observations: Observations::default(), fit: nominal.clone(), nominal }
+        let resolution = Millimetres::new(0.01).unwrap();
+        let none = crate::book::Entries::default();
+        let observations = observe_entries(&none, resolution, Weighing::Judged).unwrap();
+        Bench { observations, fit: nominal.clone(), nominal }
     }
 
     fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {

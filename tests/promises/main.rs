@@ -27,6 +27,8 @@ mod layers;
 mod midway;
 mod next_trial;
 mod outside_numbers;
+mod page;
+mod pages_of_books;
 mod partway;
 mod planned;
 mod published_models;
