@@ -42,7 +42,7 @@ pub struct CardView<'a> {
 pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let parts = vec![outcome(view), sections(view), sewing(view), spine(view), care(view.card)];
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));
-    Ok(Page { kind: PageKind::Card, title, made: view.made.to_string(), parts }.render()?)
+    Ok(Page::new(PageKind::Card, title, view.made, parts).render()?)
 }
 
 /// The odds first.
@@ -161,7 +161,7 @@ fn check_row(check: &SpineCheck, config: &Config) -> Vec<String> {
     vec![
         check.sewn.to_string(),
         length(spine.q50),
-        format!("{} to {}", length(spine.q05), length(spine.q95)),
+        format!("{} to\u{a0}{}", length(spine.q05), length(spine.q95)),
         String::new(),
     ]
 }

@@ -52,7 +52,7 @@ pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
         how_to_read(),
     ];
     let title = report.book.config().title.clone();
-    Ok(Page { kind: PageKind::Report, title, made: report.made.to_string(), parts }.render()?)
+    Ok(Page::new(PageKind::Report, title, report.made, parts).render()?)
 }
 
 /// What the book holds and how far it carries.
