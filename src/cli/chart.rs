@@ -109,7 +109,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Form::Png => chart.png()?,
     };
     super::output::write(session, out, &bytes, &format!("drew {}", chart.title()))?;
-    session.tell(chart.caption())?;
+    let said = chart.said(session.width());
+    session.tell(&said)?;
     Ok(ExitStatus::Done)
 }
 

@@ -68,7 +68,7 @@ impl Axis {
         for (mark, number) in self.numbers() {
             let x = self.pixel(mark);
             scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
-            scene.text(at(x, bottom + 12.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
         scene.height = foot(scene, words, (self.from, self.to), bottom);

@@ -99,7 +99,7 @@ impl Days {
     pub fn draw(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         for (x, date) in self.marks(scene.width) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
-            scene.text(at(x, bottom + 12.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
         scene.height = foot(scene, words, (self.from, self.to), bottom);
@@ -150,7 +150,7 @@ mod tests {
     #[test]
     fn dates_are_as_exact_as_there_is_room() {
         assert_eq!(words("2026-01-12", "2026-01-12", 380.0), ["2026-01-12"]);
-        assert_eq!(words("2026-01-12", "2026-01-14", 380.0).len(), 2);
+        assert_eq!(words("2026-01-12", "2026-01-14", 380.0).len(), 3);
         let weeks = words("2026-01-12", "2026-02-17", 900.0);
         assert_eq!(weeks[..2], ["2026-01-12", "2026-01-19"], "{weeks:?}");
         assert_eq!(words("2026-01-12", "2026-05-20", 380.0)[0], "2026-02");
@@ -160,7 +160,7 @@ mod tests {
 
     #[test]
     fn a_slip_of_a_century_still_has_dates_to_read_by() {
-        for (first, last) in [("0026-01-12", "2026-01-12"), ("-9999-01-01", "9999-12-31")] {
+        for (first, last) in [("0026-01-12", "2026-01-12"), ("-009999-01-01", "9999-12-31")] {
             let marks = words(first, last, 380.0);
             assert!((1..=8).contains(&marks.len()), "{marks:?}");
         }

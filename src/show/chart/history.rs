@@ -15,6 +15,9 @@ use std::collections::BTreeMap;
 /// Room on the left for numbers.
 const NUMBERS: f64 = 36.0;
 const HEIGHT: f64 = 300.0;
+/// A struck sewing further out than this is drawn at the edge: a slip of the pen must not press all
+/// the others together.
+const FARTHEST: f64 = 4.0 * LIMIT;
 const TITLE: &str = "Sewing after sewing: is the hand steady?";
 const WORDS: &str = "day of sewing (across); more or less thread showing than expected, 1 being \
                      what sewings usually differ by (up)";
@@ -67,7 +70,7 @@ fn dates(view: &HistoryView) -> impl Iterator<Item = Date> + Clone {
 fn values(view: &HistoryView) -> impl Iterator<Item = f64> {
     let points = view.history.points.iter();
     let averages = points.clone().filter_map(|point| point.average);
-    let struck = view.struck.iter().map(|point| point.standardised);
+    let struck = view.struck.iter().map(|point| point.standardised.clamp(-FARTHEST, FARTHEST));
     let bounds = averages.flat_map(|MovingAverage { value, low, high }| [value, low, high]);
     points.map(|point| point.standardised).chain(struck).chain(bounds).chain([-LIMIT, LIMIT])
 }
@@ -130,8 +133,16 @@ fn caption(view: &HistoryView) -> String {
         _ => Some(format!("{} are further out than chance allows.", plural(out.len(), "sewing"))),
     });
     sentences.extend((!view.struck.is_empty()).then(|| {
-        "What was struck is shown where the others would put it, and counts nowhere.".to_owned()
+        "A struck sewing is shown by how far it lies from what the others lead one to expect, and \
+         counts nowhere."
+            .to_owned()
     }));
+    let beyond = view.struck.iter().filter(|point| point.standardised.abs() > FARTHEST).count();
+    sentences.extend(match beyond {
+        0 => None,
+        1 => Some("1 struck sewing lies beyond the edge.".to_owned()),
+        _ => Some(format!("{beyond} struck sewings lie beyond the edge.")),
+    });
     sentences.extend(
         (*undated > 0).then(|| format!("{} without a date left out.", plural(*undated, "sewing"))),
     );

@@ -23,6 +23,7 @@ pub use knockdown::knockdown;
 pub use plan::plan;
 pub use render::ChartError;
 
+use super::phrases::wrapped;
 use layout::Sign;
 use scene::Scene;
 
@@ -65,6 +66,11 @@ impl Chart {
         &self.caption
     }
 
+    /// The caption in lines of at most `width` characters.
+    pub fn said(&self, width: usize) -> String {
+        wrapped(&self.caption, width)
+    }
+
     /// As SVG, its caption under it, and in words for those who cannot see it.
     ///
     /// # Errors
@@ -96,5 +102,9 @@ impl Chart {
     }
 }
 
+#[cfg(test)]
+mod test_svg;
+#[cfg(test)]
+mod test_views;
 #[cfg(test)]
 mod tests;

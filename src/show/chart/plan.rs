@@ -105,6 +105,6 @@ fn caption(view: &PlanView) -> String {
         "{asked}. {verdict}: swell {middle} %, nine times in ten between {low} and {high} %. Drawn \
          are the best {} of {}.",
         view.rows.len(),
-        plural(view.considered, "way")
+        plural(view.considered, "combination")
     )
 }
