@@ -130,6 +130,7 @@ mod tests {
             terminal: true,
             bell: false,
             width: 80,
+            unicode: false,
         };
         let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
         let status = run(args, streams, surroundings);

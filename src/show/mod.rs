@@ -33,8 +33,10 @@ mod number;
 mod odds;
 mod overview;
 mod phrases;
+mod pictures;
 mod planned;
 mod report;
+mod screen;
 mod strip;
 mod table;
 mod track;
@@ -65,6 +67,7 @@ pub use number::{
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
 pub use report::{BookReport, CardView, ChartPair, PageError, card_html, report_html};
+pub use screen::Screen;
 pub use strip::{Signs, Spread, Strip};
 pub use table::{Align, Table};
 pub use track::kept_line;

@@ -31,6 +31,7 @@ mod outside_numbers;
 mod page;
 mod pages_of_books;
 mod partway;
+mod pictures;
 mod planned;
 mod published_models;
 mod random_books;

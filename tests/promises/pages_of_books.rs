@@ -32,7 +32,7 @@ fn of_sheet(title: &str, sheet: &str, report: &[&str]) -> String {
 fn sixty() -> String {
     let paper = |at: usize| {
         let name =
-            format!("handmade cotton and linen rag of the {at:02}th making, waterleaf, deckled");
+            format!("handmade cotton and linen rag of the {at:02}th making waterleaf deckled");
         assert!(name.len() > 60);
         let date = format!("2026-01-{:02}", at % 28 + 1);
         let (trial, factor) = (format!("P{at:02}"), 0.4 + 0.005 * at as f64);
