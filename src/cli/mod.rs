@@ -4,6 +4,7 @@
 //! variant of `Command` in command.rs.
 
 mod audit;
+mod card;
 mod chart;
 mod command;
 mod error;

@@ -66,7 +66,7 @@ pub use number::{
 };
 pub use odds::{chance_in_figures, chance_in_words};
 pub use overview::{no_book_text, overview_text};
-pub use report::{BookReport, ChartPair, PageError, report_html};
+pub use report::{BookReport, CardView, ChartPair, PageError, card_html, report_html};
 pub use screen::Screen;
 pub use strip::{Signs, Spread, Strip};
 pub use table::{Align, Table};

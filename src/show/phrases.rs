@@ -93,6 +93,12 @@ pub(super) fn wrapped(text: &str, width: usize) -> String {
     lines.join("\n")
 }
 
+/// A text for a page, which breaks its lines itself: no number is parted from its unit.
+pub(super) fn tied(text: &str) -> String {
+    let tied: Vec<String> = words(text).iter().map(|word| word.replace(' ', "\u{a0}")).collect();
+    tied.join(" ")
+}
+
 /// The words of a text, each number together with the unit behind it.
 pub(super) fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
@@ -144,6 +150,7 @@ mod tests {
         assert_eq!(wrapped("one two three", 7), "one two\nthree");
         assert_eq!(wrapped("unbreakable", 4), "unbreakable");
         assert_eq!(wrapped("about 31 %).", 10), "about\n31 %).");
+        assert_eq!(tied("about 31 %)."), "about 31\u{a0}%).");
     }
 
     #[test]

@@ -28,6 +28,8 @@ mod layers;
 mod midway;
 mod next_trial;
 mod outside_numbers;
+mod page;
+mod pages_of_books;
 mod partway;
 mod pictures;
 mod planned;
