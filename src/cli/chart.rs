@@ -83,7 +83,7 @@ lay ready.")]
         #[command(flatten)]
         out: OutArgs,
         #[command(flatten)]
-        question: QuestionArgs,
+        question: Box<QuestionArgs>,
         /// How many choices to draw
         #[arg(long, value_name = "N", default_value = "10")]
         top: String,

@@ -52,7 +52,7 @@ pub(crate) enum Command {
     Midway(Box<midway::Args>),
     Next(Box<next::Args>),
     Chart(Box<chart::Args>),
-    Report(report::Args),
+    Report(Box<report::Args>),
 }
 
 impl Arguments {
@@ -84,7 +84,7 @@ impl Command {
             Self::Midway(args) => midway::run(*args, session),
             Self::Next(args) => next::run(*args, session),
             Self::Chart(args) => chart::run(*args, session),
-            Self::Report(args) => report::run(args, session),
+            Self::Report(args) => report::run(*args, session),
             Self::Tour(args) => tour::run(args, session),
         }
     }

@@ -2,7 +2,7 @@
 
 use super::ExitStatus;
 use crate::book::BookError;
-use crate::decide::{BenchError, CompareError, MidwayError, PartError};
+use crate::decide::{BenchError, CardError, CompareError, MidwayError, PartError};
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
 use crate::show::PageError;
@@ -91,6 +91,17 @@ impl From<MidwayError> for CliError {
                 Self::Value { flag: part_flag(&error), message: error.to_string() }
             }
             MidwayError::Bench(error) => Self::Bench(error),
+        }
+    }
+}
+
+impl From<CardError> for CliError {
+    fn from(error: CardError) -> Self {
+        match error {
+            CardError::Unreached { .. } => {
+                Self::Value { flag: "--stations", message: error.to_string() }
+            }
+            CardError::Model(error) => error.into(),
         }
     }
 }

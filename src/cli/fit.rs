@@ -42,12 +42,12 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         ));
     }
     let compared = args.compare.then(|| watched(&book, &bench, session)).transpose()?;
-    let (unit, width) = (book.config().unit, session.width());
+    let (unit, screen) = (book.config().unit, session.screen());
     let learnt = || learn(&book, &bench.observations, &bench.fit, &bench.nominal);
     let text = match (args.json, &compared) {
         (true, compared) => show::learnt_json(&learnt(), compared.as_ref()),
-        (false, Some(compared)) => show::compared_text(compared, unit, width),
-        (false, None) => show::learnt_text(&learnt(), unit, width),
+        (false, Some(compared)) => show::compared_text(compared, unit, screen.width),
+        (false, None) => show::learnt_text(&learnt(), unit, screen),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

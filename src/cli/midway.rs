@@ -82,7 +82,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let text = if args.json {
         show::midway_json(&midway)
     } else {
-        show::midway_text(&midway, book.config(), session.width())
+        show::midway_text(&midway, book.config(), session.screen())
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

@@ -4,6 +4,7 @@
 //! variant of `Command` in command.rs.
 
 mod audit;
+mod card;
 mod chart;
 mod command;
 mod error;
@@ -129,6 +130,7 @@ mod tests {
             terminal: true,
             bell: false,
             width: 80,
+            unicode: false,
         };
         let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
         let status = run(args, streams, surroundings);

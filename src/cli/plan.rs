@@ -75,17 +75,17 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let beside = if args.json { Beside::Json } else { Beside::Sentences };
         keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
     }
-    let (config, width) = (book.config(), session.width());
+    let (config, screen) = (book.config(), session.screen());
     let text = if let Some(forecast) = forecast.filter(|_| args.choice.is_some()) {
         match args.json {
             true => show::forecast_json(&forecast),
-            false => show::forecast_text(&forecast, config, width),
+            false => show::forecast_text(&forecast, config, screen),
         }
     } else {
         let view = args.view(&book, &bench, &question, &choices)?;
         match args.json {
             true => show::choices_json(&view),
-            false => show::choices_text(&view, config, width),
+            false => show::choices_text(&view, config, screen),
         }
     };
     session.say(&text)?;

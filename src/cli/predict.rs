@@ -53,7 +53,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let text = if args.json {
         show::forecast_json(&forecast)
     } else {
-        show::forecast_text(&forecast, book.config(), session.width())
+        show::forecast_text(&forecast, book.config(), session.screen())
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

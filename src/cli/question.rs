@@ -7,7 +7,7 @@ use super::{CliError, suggest, values};
 use crate::book::Book;
 use crate::decide::{Bench, Question};
 use crate::model::PlannedThread;
-use crate::trade::{Guards, Height, Name, ranges};
+use crate::trade::{Guards, Name, ranges};
 
 /// The flags that describe the book, and what may be chosen.
 #[derive(Debug, clap::Args)]
@@ -52,9 +52,6 @@ pub(super) struct QuestionArgs {
     sheets: String,
 }
 
-/// The height of a book that was not said (common practice, no source).
-const USUAL_HEIGHT: &str = "250mm";
-
 impl QuestionArgs {
     /// The question that the flags ask.
     ///
@@ -64,11 +61,7 @@ impl QuestionArgs {
         let unit = book.config().unit;
         let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
         let paper = PaperFlags { paper: &self.paper, caliper, hardness };
-        let typed_height = self.height.as_deref().unwrap_or(USUAL_HEIGHT);
-        let height = by_flag("--height", typed_height, |text| {
-            let length = values::length(text, unit, ranges::HEIGHT)?;
-            Height::new(length).map_err(|error| error.to_string())
-        })?;
+        let height = wanted::height(self.height.as_deref(), book)?;
         let guards = self
             .guards
             .as_deref()

@@ -1,39 +1,73 @@
-//! `report`: one page with everything that the book knows.
+//! `report`: one page with everything that the book knows, or the bench card of a plan.
 
+use super::card::{CardArgs, card};
+use super::planned::PlanArgs;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, audit};
-use crate::decide::views::{Measure, factors_view, knockdown_view};
+use crate::decide::views::{Measure, factors_view, history_view, knockdown_view};
 use crate::decide::{
     Bench, BenchError, Compared, GaugeReport, GaugeUse, Origin, UsualSwell, doubts, gauge, learn,
 };
 use crate::observe::Repeats;
-use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, knockdown};
+use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown};
 use crate::show::{BookReport, ChartPair, report_html};
+use clap::Arg;
 use std::path::PathBuf;
 
-/// Write one page with everything that the book knows, for a phone, a desk and paper
+/// Write one page: everything that the book knows, or the bench card of a planned book
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
-Example:
-  swellbook report --out report.html")]
+Examples:
+  swellbook report --out report.html
+  swellbook report --out card.html --paper 'bond 80' \\
+    --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
+    --ends 3 --target rounded --stations 4 --height 210mm
+
+Without a plan it is the whole book. With one it is a card of one sheet for the bench; the plan is \
+described as for predict.")]
 #[command(after_long_help = "\
 The page is one file that needs nothing else: no network and no script. It is made to be printed \
-too.")]
+too, on A4. It is a page for people; what programs want of it is in `fit --json`, `predict --json` \
+and `gauge --json`.")]
+#[command(mut_arg("paper", optional), mut_arg("thread", optional), mut_arg("sheets", optional))]
 pub(crate) struct Args {
     /// The file to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    #[command(flatten)]
+    plan: Option<PlanArgs>,
+    #[command(flatten)]
+    bench: CardArgs,
+}
+
+/// What a plan needs is asked for where it is read, for there may be none: the file to write, which
+/// is always there, stands in its place.
+fn optional(arg: Arg) -> Arg {
+    arg.required_unless_present("out")
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let (html, done) = match &args.plan {
+        None => {
+            args.bench.refuse()?;
+            (whole(session)?, "wrote the report")
+        }
+        Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
+    };
+    super::output::write(session, &args.out, html.as_bytes(), done)?;
+    Ok(ExitStatus::Done)
+}
+
+/// The page of the whole book.
+fn whole(session: &mut Session<'_>) -> Result<String, CliError> {
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let compared = compared(&book, &bench, session)?;
     let gauge = gauged(&book)?;
     let findings = doubts(&book, audit(&book, session.today()))
         .map_err(|error| CliError::Bench(BenchError::Observe(error)))?;
-    let charts = charts(&book, &bench, compared.as_ref());
-    let html = report_html(&BookReport {
+    let charts = charts(&book, &bench, compared.as_ref())?;
+    Ok(report_html(&BookReport {
         book: &book,
         made: session.today(),
         learnt: &learn(&book, &bench.observations, &bench.fit, &bench.nominal),
@@ -41,9 +75,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         gauge: gauge.as_ref(),
         findings: &findings,
         charts: &charts,
-    })?;
-    super::output::write(session, &args.out, html.as_bytes(), "wrote the report")?;
-    Ok(ExitStatus::Done)
+    })?)
 }
 
 /// The comparison, where there are trials enough.
@@ -65,13 +97,18 @@ fn gauged(book: &Book) -> Result<Option<GaugeReport>, CliError> {
     Ok(study.ok())
 }
 
-fn charts(book: &Book, bench: &Bench, compared: Option<&Compared>) -> Vec<ChartPair> {
+fn charts(
+    book: &Book,
+    bench: &Bench,
+    compared: Option<&Compared>,
+) -> Result<Vec<ChartPair>, CliError> {
     let unit = book.config().unit;
     let blocks = knockdown_view(bench, Measure::Factor);
-    let papers = factors_view(bench);
+    let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);
     let pair = |draw: &dyn Fn(f64) -> Chart| ChartPair { wide: draw(DESK), narrow: draw(PHONE) };
     let mut charts =
         vec![pair(&|width| factors(&papers, width)), pair(&|width| knockdown(&blocks, width))];
     charts.extend(compared.map(|compared| pair(&|width| agreement(compared, unit, width))));
-    charts
+    charts.push(pair(&|width| history(&sewings, width)));
+    Ok(charts)
 }

@@ -2,7 +2,9 @@
 
 use super::CliError;
 use crate::book::{Book, find};
+use crate::show::{Screen, Signs};
 use jiff::civil::Date;
+use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -31,6 +33,8 @@ pub struct Surroundings {
     pub bell: bool,
     /// Columns that output may take.
     pub width: usize,
+    /// Whether the characters of the locale go beyond ASCII.
+    pub unicode: bool,
 }
 
 /// Columns where the output is no terminal.
@@ -48,8 +52,19 @@ impl Surroundings {
             terminal: std::io::stdin().is_terminal(),
             bell: std::io::stderr().is_terminal(),
             width: size.map_or(DEFAULT_WIDTH, |(width, _)| usize::from(width.0)).max(20),
+            unicode: cfg!(windows) || names_unicode(variable),
         }
     }
+}
+
+/// Whether the variable that decides on the characters of a terminal names UTF-8: the first of
+/// these that is set (POSIX.1-2017, base definitions, 8.2).
+fn names_unicode(variable: impl Fn(&'static str) -> Option<OsString>) -> bool {
+    let deciding = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(variable);
+    deciding.is_some_and(|locale| {
+        let locale = locale.to_string_lossy().to_ascii_lowercase();
+        locale.contains("utf-8") || locale.contains("utf8")
+    })
 }
 
 /// One run of one command.
@@ -98,6 +113,13 @@ impl<'a> Session<'a> {
     /// Columns that output may take.
     pub fn width(&self) -> usize {
         self.surroundings.width
+    }
+
+    /// What output is laid out for. Whoever owns the stream takes the colours out where they are
+    /// unwanted.
+    pub fn screen(&self) -> Screen {
+        let signs = if self.surroundings.unicode { Signs::Bars } else { Signs::Plain };
+        Screen::new(self.width(), signs).coloured()
     }
 
     /// Whether a person is there to be asked.
@@ -208,7 +230,19 @@ pub fn quoted(word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::quoted;
+    use super::{names_unicode, quoted};
+
+    #[test]
+    fn the_first_variable_that_is_set_decides_on_the_characters() {
+        let names = |set: &[(&str, &str)]| {
+            let set = |name| set.iter().find(|one| one.0 == name).map(|one| one.1.into());
+            names_unicode(set)
+        };
+        assert!(names(&[("LANG", "de_DE.UTF-8")]) && names(&[("LC_CTYPE", "C.utf8")]));
+        assert!(!names(&[("LC_ALL", "C"), ("LANG", "de_DE.UTF-8")]));
+        assert!(names(&[("LC_ALL", "C.UTF-8"), ("LC_CTYPE", "POSIX")]));
+        assert!(!names(&[]) && !names(&[("LANG", "en_GB.ISO-8859-1")]));
+    }
 
     #[test]
     fn a_word_is_quoted_only_where_a_shell_needs_it() {

@@ -1,11 +1,12 @@
 //! What a planned book is made of and wants, each by a flag of its own: target, paper and hand.
 
-use super::CliError;
 use super::planned::{band_of, hand_of, planned_paper};
 use super::prompt::by_flag;
+use super::{CliError, values};
 use crate::book::Book;
 use crate::decide::{Band, Bench};
 use crate::model::PlannedPaper;
+use crate::trade::{Height, ranges};
 
 pub(super) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
     CliError::Value { flag, message: message.into() }
@@ -39,6 +40,20 @@ impl PaperFlags<'_> {
         let flags = [("paper", &paper), ("caliper", &caliper), ("hardness", &hardness)];
         planned_paper(flags, (book, bench))
     }
+}
+
+/// The height of a book that was not said (common practice, no source).
+const USUAL_HEIGHT: &str = "250mm";
+
+/// The height of a book along its spine.
+///
+/// # Errors
+/// [`CliError::Value`] for a height that no book has.
+pub(super) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
+    by_flag("--height", typed.unwrap_or(USUAL_HEIGHT), |text| {
+        let length = values::length(text, book.config().unit, ranges::HEIGHT)?;
+        Height::new(length).map_err(|error| error.to_string())
+    })
 }
 
 /// Who will sew, as a place among the hands of the fit.

@@ -25,6 +25,10 @@ pub struct NominalForecast {
     pub swell_mm: f64,
     /// Median swell in per cent.
     pub swell_percent: f64,
+    /// The 5 % quantile of the swell in per cent.
+    pub swell_percent_q05: f64,
+    /// The 95 % quantile of the swell in per cent.
+    pub swell_percent_q95: f64,
     /// Chance of meeting the target, when there is one.
     pub chance: Option<f64>,
 }
@@ -93,6 +97,17 @@ impl PercentRange {
     }
 }
 
+impl NominalForecast {
+    /// The swell in per cent.
+    pub fn percent(&self) -> PercentRange {
+        PercentRange {
+            q05: self.swell_percent_q05,
+            q50: self.swell_percent,
+            q95: self.swell_percent_q95,
+        }
+    }
+}
+
 impl Forecast {
     /// With what a spine of this geometry wants beside it.
     #[must_use]
@@ -141,6 +156,8 @@ pub(super) fn predicted(
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),
             swell_percent: untried.percent_quantile(0.5),
+            swell_percent_q05: untried.percent_quantile(0.05),
+            swell_percent_q95: untried.percent_quantile(0.95),
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),

@@ -2,7 +2,7 @@
 
 use super::fore_edge::{BlockRatios, Gaussian};
 use super::mixed::{Functional, Row};
-use super::predict::{Source, paper_of, parts, sums, total};
+use super::predict::{Source, Stock, paper_of, parts, sums, total};
 use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, SwellSpread, admit};
 use crate::observe::Observations;
 use crate::trade::State;
@@ -141,6 +141,23 @@ impl PartwayFit {
 
     fn fore_edge(&self, plan: &Plan) -> Gaussian {
         plan.fore_edge.unwrap_or_else(|| self.ratios.fore_edge(&leaves_mm(plan, &self.papers)))
+    }
+}
+
+impl SwellFit {
+    /// F in mm of `part`, the first sections of `plan`. A fore-edge measured on the whole folded
+    /// block says how thick they are too.
+    pub fn fore_edge_of_part(&self, plan: &Plan, part: &Plan) -> Gaussian {
+        let whole = sums(plan, paper_of, Run::leaves_mm);
+        let begun = sums(part, paper_of, Run::leaves_mm);
+        let of_part = |stock: Stock<'_>| {
+            begun.iter().find(|(own, _)| *own == stock).map_or(0.0, |(_, leaves_mm)| *leaves_mm)
+        };
+        let papers = BlockRatios::new(&self.ratios, whole.iter().map(|((level, _), _)| *level));
+        let leaves: Vec<f64> = whole.iter().map(|(_, leaves_mm)| *leaves_mm).collect();
+        let known = plan.fore_edge.map(|edge| papers.measured(&leaves, edge));
+        let leaves: Vec<f64> = whole.iter().map(|(stock, _)| of_part(*stock)).collect();
+        known.unwrap_or(papers).fore_edge(&leaves)
     }
 }
 

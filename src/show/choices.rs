@@ -4,6 +4,8 @@ use super::forecast::{band_words, source_line};
 use super::number::{decimals_for_resolution, plural, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, pattern_words, percent_figures, sewing_words, wrapped};
+use super::pictures::choices_picture;
+use super::screen::Screen;
 use super::table::{Align, Table};
 use crate::book::Config;
 use crate::decide::{Change, Changed, Choice, PercentRange, Question, Way};
@@ -32,10 +34,12 @@ pub struct ChoicesView<'a> {
 }
 
 /// The best choice first, then the table with its notes, the changes, and how it is known.
-pub fn choices_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> String {
+pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
+    let width = screen.width;
     let notes = noted(&view.best);
     let mut blocks = vec![wrapped(&answer(view), width), wrapped(&asked(view.question), width)];
     blocks.push(table(&view.best, &notes).render(width));
+    blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, width));
     blocks.extend(view.current.as_ref().map(|(now, changed)| current_text(now, changed, width)));
     blocks.push(wrapped(&how_known(view, config), width));

@@ -2,6 +2,8 @@
 
 use super::choices::{ChoicesView, choices_text};
 use super::choices_json::choices_json;
+use super::screen::Screen;
+use super::strip::Signs;
 use crate::book::Config;
 use crate::decide::{Band, Change, Changed, Choice, PercentRange, Question, Way};
 use crate::model::mixed::Summary;
@@ -83,6 +85,12 @@ Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
 2  31 %  31 (27 to 35)  32 of 3   heron 25  two-on, ends 2,   6.5      2  1
                                             boned
 
+Their swell against the target:
+  1  ::::::::::##########################o########################==
+  2  ::::::::::##########################o########################==
+     25                                                             36 %
+  : the target, = nine times in ten, # of it on the target, o the middle
+
 Notes (common practice):
   1  several sections to a traverse skip kettle stitches and hold less
      securely; sew the first and last three or four all along.
@@ -99,7 +107,14 @@ the row says how many), boned or not. Of equal odds, in whole per cent, the
 simpler and stronger comes first. Swell lies nine times in ten within its range;
 m is metres of thread for a book 250 mm high (taken; --height sets it), tails
 and waste included. Learnt from 9 trials.";
-    assert_eq!(choices_text(&view(&question, "heron 25"), &Config::default(), 80), wanted);
+    assert_eq!(
+        choices_text(
+            &view(&question, "heron 25"),
+            &Config::default(),
+            Screen::new(80, Signs::Plain)
+        ),
+        wanted
+    );
 }
 
 #[test]
@@ -107,7 +122,11 @@ fn long_names_keep_to_the_width() {
     let long = "a thread of many words that somebody once wrote down in full";
     let question = question("a paper of just as many words, bought at the corner long ago");
     for width in [60, 80] {
-        let text = choices_text(&view(&question, long), &Config::default(), width);
+        let text = choices_text(
+            &view(&question, long),
+            &Config::default(),
+            Screen::new(width, Signs::Plain),
+        );
         let widest = text.lines().map(|line| line.chars().count()).max();
         assert!(widest <= Some(width), "{width}:\n{text}");
         assert!(["82 %", "6.5", "two-on,"].iter().all(|part| text.contains(part)), "{text}");
@@ -126,7 +145,7 @@ Nothing here meets the target: the best odds are 2 % (about 1 time in 100).
 Nearest comes heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %,
 nine times in ten between 27 and 35 %.
 ";
-    let text = choices_text(&view, &Config::default(), 80);
+    let text = choices_text(&view, &Config::default(), Screen::new(80, Signs::Plain));
     assert!(text.starts_with(wanted), "{text}");
     let json: serde_json::Value = serde_json::from_str(&choices_json(&view)).unwrap();
     assert_eq!((&json["met"], &json["nearest"]["sections"]), (&false.into(), &24.into()));

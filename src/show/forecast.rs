@@ -4,7 +4,9 @@ use super::json::{MeanSd, document};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use super::pictures::forecast_picture;
 use super::planned::{DividedDocument, divided_line, geometry_line, guards_line};
+use super::screen::Screen;
 use crate::book::Config;
 use crate::decide::{
     Advice, Band, Forecast, NominalForecast, PercentRange, Remedy, WantedByGeometry,
@@ -26,13 +28,15 @@ pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> St
 }
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
-pub fn forecast_text(forecast: &Forecast, config: &Config, width: usize) -> String {
+pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
+    let width = screen.width;
     let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
     lines.extend(forecast.divided.iter().map(|one| wrapped(&divided_line(one), width)));
     lines.push(String::new());
     lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
     lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.extend(forecast_picture(forecast, screen));
     lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
     lines.push(wrapped(&nominal_line(forecast, config), width));
@@ -93,7 +97,7 @@ fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
 
 fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
-    let NominalForecast { swell_mm, swell_percent, chance } = forecast.nominal;
+    let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
     let odds = chance.map_or(String::new(), |chance| {
         format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))

@@ -1,6 +1,8 @@
 //! The words of a forecast, with every figure set by hand.
 
 use super::forecast::{forecast_json, forecast_text};
+use super::screen::Screen;
+use super::strip::Signs;
 use crate::book::Config;
 use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
@@ -36,7 +38,13 @@ fn forecast() -> Forecast {
         middle_half: (29.2, 32.8),
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(0.684),
-        nominal: NominalForecast { swell_mm: 5.71, swell_percent: 28.5, chance: Some(0.31) },
+        nominal: NominalForecast {
+            swell_mm: 5.71,
+            swell_percent: 28.5,
+            swell_percent_q05: 20.4,
+            swell_percent_q95: 37.1,
+            chance: Some(0.31),
+        },
         budget: vec![
             BudgetLine { source: Source::Thread, share: 0.6 },
             BudgetLine { source: Source::Sewing, share: 0.397 },
@@ -56,6 +64,10 @@ two-on, the first and last 3 sections all along, knocked down.
 Target 25 to 35 %: met about 7 times in 10 (chance 68 %).
 Swell: 31 % of the fore-edge, nine times in ten between 27 and 35 %; that is
 6.2 mm, between 5.4 and 7.0 mm.
+  swell                     :::::###############o#############=
+  nominal   ================###########o######################=======
+           20                                                       38 %
+  : the target, = nine times in ten, # of it on the target, o the middle
 Fore-edge: 20.0 mm, give or take 0.4 mm (predicted).
 Nominal figures alone would say 28 % (5.7 mm), target met about 3 times in 10
 (31 %).
@@ -66,13 +78,19 @@ Where the doubt comes from:
 To doubt less: sew a trial block with new cord; 60 % of the doubt is there.
 
 Learnt from 9 trials.";
-    assert_eq!(forecast_text(&forecast(), &Config::default(), 80), wanted);
+    assert_eq!(
+        forecast_text(&forecast(), &Config::default(), Screen::new(80, Signs::Plain)),
+        wanted
+    );
 }
 
 #[test]
 fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
-    let text =
-        forecast_text(&forecast(), &Config { unit: LengthUnit::Inch, ..Config::default() }, 80);
+    let text = forecast_text(
+        &forecast(),
+        &Config { unit: LengthUnit::Inch, ..Config::default() },
+        Screen::new(80, Signs::Plain),
+    );
     assert!(text.contains("0.245 in, between 0.212 and 0.278 in"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast())).unwrap();
     assert_eq!(json["swell_mm"]["q50"], 6.22);
@@ -83,7 +101,10 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
 #[test]
 fn without_a_target_there_is_no_chance() {
     let forecast = Forecast { target: None, chance: None, ..forecast() };
-    assert!(!forecast_text(&forecast, &Config::default(), 80).contains("Target"));
+    assert!(
+        !forecast_text(&forecast, &Config::default(), Screen::new(80, Signs::Plain))
+            .contains("Target")
+    );
     let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast)).unwrap();
     assert!(json["target"].is_null() && json["chance"].is_null());
 }

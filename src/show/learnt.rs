@@ -6,6 +6,8 @@ use super::history::{HistoryDocument, history_text};
 use super::json::{Named, WithMode, document};
 use super::number::{plural, rounded};
 use super::phrases::{hanging, wrapped};
+use super::pictures::factors_picture;
+use super::screen::Screen;
 use super::table::{Align, Table};
 use super::track::{TrackDocument, track_text};
 use super::weighed::{WeighedDocument, weighed_text};
@@ -28,11 +30,13 @@ fn range(summary: &Summary) -> String {
 }
 
 /// What was learnt as sentences and tables: the factors first, then how they are known.
-pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
+    let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
                    (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten; taken \
                    out is what knocking down took.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
+    blocks.extend(factors_picture(&learnt.papers, screen));
     blocks.push(repeat_text(learnt, unit, width));
     blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
     blocks.push(spread_text(learnt, width));

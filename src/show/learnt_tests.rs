@@ -1,6 +1,8 @@
 //! The words of what was learnt, with every figure set by hand.
 
 use super::learnt::{learnt_json, learnt_text};
+use super::screen::Screen;
+use super::strip::Signs;
 use super::track_tests::{nothing_kept, too_few};
 use crate::decide::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::mixed::{FitRecord, Summary};
@@ -77,6 +79,13 @@ heron wove (hard, 6 trials)
   knocked down    0.60  0.57 to 0.64     0.54  0.51 to 0.58
   taken out       0.11  0.08 to 0.15
 
+Factor as sewn:
+  heron wove                             N          ========o===========
+Factor knocked down:
+  heron wove  N       ========o===========
+              0.54                                                  0.75
+  = nine times in ten, o the middle, N nominal figures
+
 Repeatability: one reading is good to 0.050 mm (standard deviation, 40 degrees
 of freedom); two readings of one place differ by less than 0.14 mm nineteen
 times in twenty.
@@ -95,7 +104,10 @@ Fore-edge against leaves × caliper: heron wove 1.03; not enough trials for one
 straight line for all papers.
 
 Learnt from 6 trials, 12 observations; 412 of 1024 draws over the spreads count.";
-    assert_eq!(learnt_text(&learnt(), LengthUnit::Millimetre, 80), wanted);
+    assert_eq!(
+        learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(80, Signs::Plain)),
+        wanted
+    );
 }
 
 #[test]
@@ -103,14 +115,14 @@ fn what_one_trial_cannot_show_is_said_once() {
     let mut learnt = learnt();
     learnt.spreads.iter_mut().for_each(|spread| spread.mode = 0.0);
     learnt.lines.remove(0);
-    let text = learnt_text(&learnt, LengthUnit::Millimetre, 80);
+    let text = learnt_text(&learnt, LengthUnit::Millimetre, Screen::new(80, Signs::Plain));
     assert_eq!(text.matches("reading noise").count(), 1, "{text}");
     assert!(text.contains("straight lines: not enough trials yet"), "{text}");
 }
 
 #[test]
 fn no_line_is_wider_than_the_terminal() {
-    let text = learnt_text(&learnt(), LengthUnit::Millimetre, 60);
+    let text = learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(60, Signs::Plain));
     assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
 }
 

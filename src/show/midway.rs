@@ -4,17 +4,21 @@ use super::forecast::{band_words, gauged_length, swell_words};
 use super::number::plural;
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
+use super::pictures::midway_picture;
+use super::screen::Screen;
 use crate::book::Config;
 use crate::decide::{Course, Forecast, Midway, PartSeen, PercentRange, Resewing, Resewn, Verdict};
 
 /// The course advised, where the sewing will end, what the part says, and what can be changed.
-pub fn midway_text(midway: &Midway, config: &Config, width: usize) -> String {
+pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
+    let width = screen.width;
     let mut paragraphs = vec![
         sentences(&[plan_line(&midway.after.plan), sewn_line(midway)], width),
         sentences(&[answer(midway)], width),
         sentences(&ends(midway, config), width),
-        sentences(&[part_line(&midway.part, config)], width),
     ];
+    paragraphs.extend(midway_picture(midway, screen));
+    paragraphs.push(sentences(&[part_line(&midway.part, config)], width));
     if let Some(verdict) = &midway.verdict {
         paragraphs.push(courses(midway, verdict, width));
         paragraphs.push(sentences(&[RULE.to_owned(), caution(verdict.advice).to_owned()], width));

@@ -2,6 +2,8 @@
 
 use super::midway::midway_text;
 use super::midway_document::midway_json;
+use super::screen::Screen;
+use super::strip::Signs;
 use crate::book::Config;
 use crate::decide::{
     Advice, Band, Course, Forecast, Midway, NominalForecast, PartSeen, PercentRange, Remedy,
@@ -43,7 +45,13 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
         kept: None,
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(chance),
-        nominal: NominalForecast { swell_mm: 5.71, swell_percent: 28.5, chance: Some(0.31) },
+        nominal: NominalForecast {
+            swell_mm: 5.71,
+            swell_percent: 28.5,
+            swell_percent_q05: 20.4,
+            swell_percent_q95: 37.1,
+            chance: Some(0.31),
+        },
         budget: Vec::new(),
         advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
     }
@@ -92,6 +100,12 @@ With this reading: 38 % of the fore-edge, nine times in ten between 35 and 41 %;
 that is 7.6 mm, between 7.0 and 8.2 mm, target met about 1 time in 7 (12 %).
 Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
 
+  before        ::::::::::::::##############o######=======
+  with reading  ::::::::::::::::::::::::::::::::::#==========o==========
+  best change   ::::::::#######o########:::::::::::
+                25                                                  41 %
+  : the target, = nine times in ten, # of it on the target, o the middle
+
 The 8 sections sewn have 3.13 mm of swell; 2.71 mm, give or take 0.20 mm, was
 expected of them: that is 2.1 times the usual difference, and so far out it
 comes about 1 time in 20: measure it again before you act on it.
@@ -108,7 +122,7 @@ gives 1 chance in 4.
 Change only to a thread and a sewing that you would trust to hold this book.
 
 Learnt from 9 trials and the 8 sections sewn.";
-    assert_eq!(midway_text(&midway(), &Config::default(), 80), wanted);
+    assert_eq!(midway_text(&midway(), &Config::default(), Screen::new(80, Signs::Plain)), wanted);
 }
 
 #[test]
@@ -116,7 +130,7 @@ fn at_sixty_columns_no_line_is_wider() {
     for advice in [Course::GoOn, Course::Change, Course::Stop] {
         let mut midway = midway();
         midway.verdict = midway.verdict.map(|verdict| Verdict { advice, ..verdict });
-        let text = midway_text(&midway, &Config::default(), 60);
+        let text = midway_text(&midway, &Config::default(), Screen::new(60, Signs::Plain));
         assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
     }
 }
@@ -129,7 +143,7 @@ fn each_course_is_said_in_its_own_words() {
         if !changes {
             midway.changes.clear();
         }
-        midway_text(&midway, &Config::default(), 400)
+        midway_text(&midway, &Config::default(), Screen::new(400, Signs::Plain))
     };
     assert!(said(Course::GoOn, true).contains("\n\nGo on: the target (25 to 35 %) is met"));
     assert!(said(Course::GoOn, false).contains("No change betters that."));
@@ -150,7 +164,7 @@ fn without_a_target_it_says_only_where_it_will_end() {
         changes: Vec::new(),
         ..all
     };
-    let text = midway_text(&midway, &Config::default(), 80);
+    let text = midway_text(&midway, &Config::default(), Screen::new(80, Signs::Plain));
     assert!(!text.contains("Odds") && !text.contains("chance"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&midway_json(&midway)).unwrap();
     assert!(json["verdict"]["advice"].is_null() && json["before"]["chance"].is_null());

@@ -1,6 +1,7 @@
 //! Phrases that several views share.
 
 use super::number::{decimals_for_width, rounded};
+use super::strip::Signs;
 use crate::model::{Plan, Run};
 
 /// `all along`, `two-on`, `three-on` …
@@ -92,6 +93,12 @@ pub(super) fn wrapped(text: &str, width: usize) -> String {
     lines.join("\n")
 }
 
+/// A text for a page, which breaks its lines itself: no number is parted from its unit.
+pub(super) fn tied(text: &str) -> String {
+    let tied: Vec<String> = words(text).iter().map(|word| word.replace(' ', "\u{a0}")).collect();
+    tied.join(" ")
+}
+
 /// The words of a text, each number together with the unit behind it.
 pub(super) fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
@@ -106,6 +113,24 @@ pub(super) fn words(text: &str) -> Vec<String> {
         }
     }
     words
+}
+
+/// A name in at most `width` characters, its beginning and its end, since names that begin alike
+/// often end otherwise.
+pub(super) fn cut(name: &str, width: usize, signs: Signs) -> String {
+    let length = name.chars().count();
+    if length <= width {
+        return name.to_owned();
+    }
+    let dots = match signs {
+        Signs::Bars => "…",
+        Signs::Plain => "..",
+    };
+    let kept = width.saturating_sub(dots.chars().count());
+    let (head, tail) = (kept - kept / 3, kept / 3);
+    let head: String = name.chars().take(head).collect();
+    let tail: String = name.chars().skip(length - tail).collect();
+    format!("{head}{dots}{tail}")
 }
 
 /// As [`wrapped`], with the lines after the first set in by `indent` spaces.
@@ -125,6 +150,14 @@ mod tests {
         assert_eq!(wrapped("one two three", 7), "one two\nthree");
         assert_eq!(wrapped("unbreakable", 4), "unbreakable");
         assert_eq!(wrapped("about 31 %).", 10), "about\n31 %).");
+        assert_eq!(tied("about 31 %)."), "about 31\u{a0}%).");
+    }
+
+    #[test]
+    fn a_long_name_keeps_its_beginning_and_its_end() {
+        assert_eq!(cut("Alder bond", 10, Signs::Bars), "Alder bond");
+        assert_eq!(cut("Alder bond 120 grain short", 13, Signs::Bars), "Alder bo…hort");
+        assert_eq!(cut("Alder bond 120 grain short", 13, Signs::Plain), "Alder bo..ort");
     }
 
     #[test]

@@ -27,26 +27,37 @@ pub fn kept_line(kept: &KeptForecast) -> String {
     )
 }
 
+/// What a table of promised chances shows.
+pub(super) const PROMISED: &str =
+    "Targets, by the chance that was promised; the range is for what that chance may really be";
+/// Its columns.
+pub(super) const TRACK_COLUMNS: [&str; 6] =
+    ["promised", "forecasts", "mean", "met", "share", "range"];
+
 /// The track record; `None` where no kept forecast has an outcome.
 pub(super) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
+    let words = format!("Kept forecasts: {}", track_words(track)?);
+    let mut blocks = vec![wrapped(&words, width)];
+    if !track.reliability.is_empty() {
+        let promised = wrapped(&format!("{PROMISED}:"), width);
+        blocks.push(format!("{promised}\n{}", bins(&track.reliability, width)));
+    }
+    Some(blocks.join("\n"))
+}
+
+/// The verdict, and how often the ranges held.
+pub(super) fn track_words(track: &TrackRecord) -> Option<String> {
     let (half, nine) = (track.within_50?, track.within_90?);
-    let verdict = format!("Kept forecasts: {}", verdict_words(track.verdict));
-    let ranges = format!(
-        "Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
+    Some(format!(
+        "{} Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
          {} within the one said to hold half the time ({}).",
+        verdict_words(track.verdict),
         plural(nine.of, "forecast"),
         nine.count,
         share_words(&nine),
         half.count,
         share_words(&half)
-    );
-    let mut blocks = vec![wrapped(&format!("{verdict} {ranges}"), width)];
-    if !track.reliability.is_empty() {
-        let promised = "Targets, by the chance that was promised; the range is for what that \
-                        chance may really be:";
-        blocks.push(format!("{}\n{}", wrapped(promised, width), bins(&track.reliability, width)));
-    }
-    Some(blocks.join("\n"))
+    ))
 }
 
 fn verdict_words(verdict: TrackVerdict) -> String {
@@ -78,25 +89,25 @@ fn limits(share: &ExactShare) -> String {
 }
 
 fn bins(bins: &[ReliabilityBin], width: usize) -> String {
-    let mut table = Table::new(&[
-        ("promised", Align::Left),
-        ("forecasts", Align::Right),
-        ("mean", Align::Right),
-        ("met", Align::Right),
-        ("share", Align::Right),
-        ("range", Align::Right),
-    ]);
+    let mut align = Align::Left;
+    let columns = TRACK_COLUMNS.map(|name| (name, std::mem::replace(&mut align, Align::Right)));
+    let mut table = Table::new(&columns);
     for bin in bins {
-        table.row([
-            format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),
-            bin.met.of.to_string(),
-            format!("{:.0} %", 100.0 * bin.mean_promised),
-            bin.met.count.to_string(),
-            format!("{:.0} %", 100.0 * bin.met.share),
-            limits(&bin.met),
-        ]);
+        table.row(bin_row(bin));
     }
     table.render(width)
+}
+
+/// A row of that table.
+pub(super) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
+    [
+        format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),
+        bin.met.of.to_string(),
+        format!("{:.0} %", 100.0 * bin.mean_promised),
+        bin.met.count.to_string(),
+        format!("{:.0} %", 100.0 * bin.met.share),
+        limits(&bin.met),
+    ]
 }
 
 /// The track record in JSON.

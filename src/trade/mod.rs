@@ -32,7 +32,7 @@ pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
-pub use pattern::{Supports, Traverse};
+pub use pattern::{Stretch, Supports, Traverse};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };

@@ -7,7 +7,38 @@ use super::{OutOfRange, Sewing, ranges};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Supports(u8);
 
+/// Traverses that follow each other and are alike.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// The first section sewn on them, numbered from 1 in the order of sewing.
+    pub first: u16,
+    /// How many traverses they are.
+    pub traverses: u16,
+    /// Sections sewn on each.
+    pub on: usize,
+    /// For each span of a traverse, which of its sections the thread lies in, from 0.
+    pub spans: Vec<u16>,
+}
+
+impl Stretch {
+    /// The last section sewn on them.
+    pub fn last(&self) -> u16 {
+        self.ends().last().map_or(self.first, |end| u16::try_from(end).unwrap_or(u16::MAX))
+    }
+
+    /// The last section of each traverse.
+    pub fn ends(&self) -> impl Iterator<Item = u32> + use<> {
+        // There are no more than the sections of a block.
+        let on = u32::try_from(self.on).unwrap_or(u32::MAX);
+        let before = u32::from(self.first) - 1;
+        (1..=u32::from(self.traverses)).map(move |traverse| before + traverse * on)
+    }
+}
+
 impl Supports {
+    /// Four, where nothing else is said (common practice, no source).
+    pub const USUAL: Self = Self(4);
+
     /// So many supports.
     ///
     /// # Errors
@@ -48,6 +79,22 @@ impl Sewing {
         let groups = between.chunks(usize::from(self.on())).map(<[u16]>::to_vec);
         let last = (middle_end + 1..=self.sections()).map(alone);
         first.chain(groups).chain(last).map(|group| traverse(group, supports)).collect()
+    }
+
+    /// The same with traverses that are alike taken together.
+    pub fn stretches(self, supports: Supports) -> Vec<Stretch> {
+        let mut stretches: Vec<Stretch> = Vec::new();
+        for Traverse { sections, spans } in self.way_of_thread(supports) {
+            let first = sections[0];
+            let spans: Vec<u16> = spans.iter().map(|section| section - first).collect();
+            match stretches.last_mut() {
+                Some(last) if last.on == sections.len() => last.traverses += 1,
+                Some(_) | None => {
+                    stretches.push(Stretch { first, traverses: 1, on: sections.len(), spans });
+                }
+            }
+        }
+        stretches
     }
 }
 
@@ -95,6 +142,23 @@ mod tests {
             let sewing = Sewing::new(sections, 4, on, ends).unwrap();
             assert_eq!(count, sewing.effective_sections(), "{sections} {on} {ends}");
         }
+    }
+
+    #[test]
+    fn traverses_that_are_alike_are_taken_together() {
+        let stretches = |sections, on, ends| {
+            let sewing = Sewing::new(sections, 4, on, ends).unwrap();
+            let found = sewing.stretches(Supports::USUAL);
+            found.iter().map(|one| (one.first, one.last(), one.traverses)).collect::<Vec<_>>()
+        };
+        assert_eq!(stretches(24, 1, 0), [(1, 24, 24)]);
+        assert_eq!(stretches(24, 2, 3), [(1, 3, 3), (4, 21, 9), (22, 24, 3)]);
+        // Of seven between the ends one is left, which is sewn as the ends are.
+        assert_eq!(stretches(9, 2, 1), [(1, 1, 1), (2, 7, 3), (8, 9, 2)]);
+        assert_eq!(stretches(14, 3, 3), [(1, 3, 3), (4, 9, 2), (10, 11, 1), (12, 14, 3)]);
+        let between = &Sewing::new(9, 4, 2, 2).unwrap().stretches(Supports::USUAL)[1];
+        assert_eq!((between.on, &between.spans[..]), (2, &[0, 1, 0, 1, 0][..]));
+        assert_eq!(between.ends().collect::<Vec<_>>(), [4, 6]);
     }
 
     #[test]

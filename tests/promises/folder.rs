@@ -11,7 +11,7 @@ pub const TODAY: &str = "2026-03-01";
 pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
 
 /// Variables that a run does not inherit from whoever runs the tests.
-const FOREIGN: [&str; 4] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "COLUMNS"];
+const FOREIGN: [&str; 5] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS"];
 
 /// A folder that goes away after the test.
 pub struct Folder {
@@ -101,6 +101,8 @@ impl Folder {
         let mut command = std::process::Command::new(program);
         command.current_dir(self.path());
         command.env("SWELLBOOK_TODAY", TODAY).env("POLARS_MAX_THREADS", "1");
+        // Pages show the characters of a usual terminal of today.
+        command.env("LC_ALL", "C.UTF-8");
         for name in FOREIGN {
             command.env_remove(name);
         }

@@ -33,7 +33,8 @@
     words += 1;
     const range = document.createRange();
     range.selectNodeContents(node);
-    const box = element.closest("td, th, li, p, h1, h2, h3, figcaption, caption").getBoundingClientRect();
+    const block = element.closest("td, th, li, p, h1, h2, h3, figcaption, caption") || element;
+    const box = block.getBoundingClientRect();
     for (const rect of range.getClientRects()) {
       const out = rect.left < box.left - 1 || rect.right > box.right + 1;
       if (out || rect.right > window.innerWidth + 1) say("outside its box", node.data);
@@ -55,7 +56,9 @@
     const boxes = texts.map((text) => text.getBoundingClientRect());
     texts.forEach((text, index) => {
       const box = boxes[index];
-      if (box.left < frame.left - 1 || box.right > frame.right + 1) say("cut off", text.textContent);
+      const across = box.left < frame.left - 1 || box.right > frame.right + 1;
+      const down = box.top < frame.top - 1 || box.bottom > frame.bottom + 1;
+      if (across || down) say("cut off", text.textContent);
       if (contrast(rgb(getComputedStyle(text).fill), [255, 255, 255]) < 4.5) {
         say("too little contrast", text.textContent);
       }
@@ -67,5 +70,5 @@
     });
   }
   for (const element of document.querySelectorAll("[src], link[href]")) say("something to fetch", element.outerHTML);
-  parent.postMessage(JSON.stringify({ wrong, words, pictures }), "*");
+  parent.postMessage(JSON.stringify({ page: window.name, wrong, words, pictures }), "*");
 })();

@@ -202,6 +202,14 @@ impl PlanWords {
         resolve::resolve(&self.whole, &self.runs, (book, bench))
     }
 
+    /// What the plan is called, where a file says so.
+    ///
+    /// # Errors
+    /// None: any text is a title.
+    pub fn title(&self) -> Result<Option<String>, CliError> {
+        self.whole.parsed("title", |text| Ok(text.to_owned()))
+    }
+
     /// The wanted swell, by target and by geometry.
     ///
     /// # Errors
@@ -266,6 +274,11 @@ pub(crate) fn measured_edge(
 }
 
 impl FoldedArgs {
+    /// Whether anything was measured.
+    pub fn is_given(&self) -> bool {
+        self.fore_edge.is_some()
+    }
+
     /// The mean of the readings and how well it is known.
     ///
     /// # Errors

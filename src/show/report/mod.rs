@@ -1,10 +1,14 @@
 //! The report: one page with everything that the book knows, for a phone, a desk and paper.
 
+mod card;
 mod page;
 mod papers;
 mod proof;
+mod record;
+mod thread_way;
 mod trials;
 
+pub use card::{CardView, card_html};
 pub use page::{ChartPair, PageError};
 
 use crate::book::{Book, Finding};
@@ -12,7 +16,7 @@ use crate::decide::{Compared, GaugeReport, Learnt};
 use crate::show::number::{length, plural};
 use askama::Template;
 use jiff::civil::Date;
-use page::{Block, Figure, Page, Part};
+use page::{Block, Figure, Page, PageKind, Part};
 
 /// Everything that a report is made of.
 #[derive(Clone, Debug)]
@@ -43,12 +47,12 @@ pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
         papers::part(report),
         pictures(report)?,
         proof::part(report),
-        doubts(report.findings),
+        doubts(report),
         trials::part(report.book),
         how_to_read(),
     ];
     let title = report.book.config().title.clone();
-    Ok(Page { title, made: report.made.to_string(), parts }.render()?)
+    Ok(Page::new(PageKind::Report, title, report.made, parts).render()?)
 }
 
 /// What the book holds and how far it carries.
@@ -95,13 +99,14 @@ fn pictures(report: &BookReport<'_>) -> Result<Part, PageError> {
     Ok(Part { id: "charts", heading: "Charts", blocks })
 }
 
-fn doubts(findings: &[Finding]) -> Part {
-    let block = if findings.is_empty() {
+fn doubts(report: &BookReport<'_>) -> Part {
+    let mut blocks = vec![if report.findings.is_empty() {
         Block::Words("Nothing in the book is doubtful.".to_owned())
     } else {
-        Block::List(findings.iter().map(ToString::to_string).collect())
-    };
-    Part { id: "doubts", heading: "Entries to look at again", blocks: vec![block] }
+        Block::List(report.findings.iter().map(ToString::to_string).collect())
+    }];
+    blocks.extend(record::struck(report.book));
+    Part { id: "doubts", heading: "Entries to look at again", blocks }
 }
 
 fn how_to_read() -> Part {
@@ -136,7 +141,9 @@ mod tests {
             }),
         ];
         let part = Part { id: "x", heading: "X", blocks };
-        let page = Page { title: "<title>".to_owned(), made: String::new(), parts: vec![part] };
+        let kind = PageKind::Report;
+        let page =
+            Page { kind, title: "<title>".to_owned(), made: String::new(), parts: vec![part] };
         let html = page.render().unwrap();
         for bad in ["<script", "<b>", "<i>", "<u>", "<title><title>"] {
             assert!(!html.contains(bad), "{bad} in {html}");

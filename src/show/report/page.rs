@@ -4,7 +4,9 @@
 //! the names in them are escaped where they are drawn.
 
 use crate::show::chart::{Chart, ChartError};
+use crate::show::phrases::tied;
 use askama::Template;
+use jiff::civil::Date;
 use thiserror::Error;
 
 /// Why a page could not be made.
@@ -22,9 +24,19 @@ pub enum PageError {
 #[derive(Template)]
 #[template(path = "report.html")]
 pub(super) struct Page {
+    pub kind: PageKind,
     pub title: String,
     pub made: String,
     pub parts: Vec<Part>,
+}
+
+/// What a page is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum PageKind {
+    /// Long, with a list of its parts.
+    Report,
+    /// One sheet at the bench.
+    Card,
 }
 
 /// A part of a page under a heading.
@@ -70,6 +82,28 @@ pub struct ChartPair {
     pub wide: Chart,
     /// For a phone.
     pub narrow: Chart,
+}
+
+impl Block {
+    /// With every number tied to its unit.
+    fn tied(self) -> Self {
+        match self {
+            Self::Words(text) => Self::Words(tied(&text)),
+            Self::List(items) => Self::List(items.iter().map(|item| tied(item)).collect()),
+            Self::Heading(_) | Self::Table(_) | Self::Figure(_) => self,
+        }
+    }
+}
+
+impl Page {
+    /// A page of these parts, made on this day.
+    pub fn new(kind: PageKind, title: String, made: Date, parts: Vec<Part>) -> Self {
+        let part = |part: Part| Part {
+            blocks: part.blocks.into_iter().map(Block::tied).collect(),
+            ..part
+        };
+        Self { kind, title, made: made.to_string(), parts: parts.into_iter().map(part).collect() }
+    }
 }
 
 impl PageTable {

@@ -10,7 +10,7 @@ use crate::trade::State;
 /// A factor, or what takes some of it out, with its range.
 fn ranged(summary: &Summary) -> String {
     let [middle, low, high] = [summary.q50, summary.q05, summary.q95].map(|x| rounded(x, 2));
-    format!("{middle} ({low} to {high})")
+    format!("{middle} ({low} to\u{a0}{high})")
 }
 
 fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {

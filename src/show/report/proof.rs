@@ -1,7 +1,9 @@
-//! How far the book can be trusted: predictions against what was measured, and the readings.
+//! How far the book can be trusted: predictions and forecasts against what was measured, the hand,
+//! and the readings.
 
 use super::BookReport;
 use super::page::{Block, PageTable, Part};
+use super::record;
 use crate::decide::Compared;
 use crate::model::compare::Proportion;
 use crate::show::compared::{answer, doubt, way_words};
@@ -9,7 +11,7 @@ use crate::show::forecast::ranged_length;
 use crate::show::gauge::answers;
 use crate::units::LengthUnit;
 
-/// The comparison, then the gauge.
+/// The comparison, the track record, the hand, then the gauge.
 pub(super) fn part(report: &BookReport<'_>) -> Part {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
@@ -21,6 +23,10 @@ pub(super) fn part(report: &BookReport<'_>) -> Part {
                 .to_owned(),
         )),
     }
+    blocks.push(Block::Heading("Kept forecasts against what came of them".to_owned()));
+    blocks.extend(record::track(&report.learnt.track));
+    blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
+    blocks.push(record::drift(&report.learnt.history));
     blocks.push(Block::Heading("How repeatable the readings are".to_owned()));
     blocks.extend(match report.gauge {
         Some(gauge) => answers(gauge, unit).into_iter().map(Block::Words).collect(),

@@ -1,0 +1,76 @@
+//! `report` of a planned book: the bench card.
+
+use super::planned::{FoldedArgs, PlanArgs, Resolved};
+use super::prompt::by_flag;
+use super::{CliError, Session, values, wanted};
+use crate::decide::{self, AtBench, Bench, forecast};
+use crate::show::{CardView, card_html};
+use crate::trade::{Supports, ranges};
+
+/// What a card says besides the plan.
+#[derive(Debug, clap::Args)]
+pub(crate) struct CardArgs {
+    #[command(flatten)]
+    folded: FoldedArgs,
+    /// Tapes, cords or sewing stations between the kettle stitches [default: 4]
+    #[arg(long, value_name = "N")]
+    stations: Option<String>,
+    /// Height of the book along its spine, for the thread it takes [default: 250mm]
+    #[arg(long, value_name = "LENGTH")]
+    height: Option<String>,
+}
+
+impl CardArgs {
+    /// Refuses what says more of a plan where there is none.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] names the flag.
+    pub fn refuse(&self) -> Result<(), CliError> {
+        let given = [
+            ("--fore-edge", self.folded.is_given()),
+            ("--stations", self.stations.is_some()),
+            ("--height", self.height.is_some()),
+        ];
+        match given.iter().find(|(_, given)| *given) {
+            None => Ok(()),
+            Some((flag, _)) => Err(CliError::Usage(format!(
+                "{flag} is for the bench card of a planned book; give the plan too, with --plan \
+                 FILE or as for predict"
+            ))),
+        }
+    }
+}
+
+/// The card of a plan, as a page.
+///
+/// # Errors
+/// [`CliError`].
+pub(super) fn card(
+    plan: &PlanArgs,
+    args: &CardArgs,
+    session: &mut Session<'_>,
+) -> Result<String, CliError> {
+    let book = session.open_book()?;
+    let words = plan.read(session)?;
+    let (wanted, title) = (words.wanted(&book)?, words.title()?);
+    let supports = args.stations.as_deref().map(|text| {
+        let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
+        by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
+    });
+    let height = wanted::height(args.height.as_deref(), &book)?;
+    let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
+    let bench = Bench::of(&book)?;
+    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
+    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
+    let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+    let mut forecast = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
+    forecast.divided = divided;
+    Ok(card_html(&CardView {
+        config: book.config(),
+        made: session.today(),
+        title: title.as_deref(),
+        card: &decide::card(&bench, forecast, at)?,
+        height_given: args.height.is_some(),
+        supports_given: args.stations.is_some(),
+    })?)
+}
