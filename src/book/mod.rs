@@ -50,7 +50,9 @@ pub use text::{read_bounded, read_file};
 
 use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
 use contents::{Contents, Parsed, parse};
+use record::Located;
 use resolve::{Resolved, resolve};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// An opened book: everything in it that is not struck, and what was struck.
@@ -145,6 +147,33 @@ impl Book {
     /// What was struck.
     pub fn struck(&self) -> &[Strike] {
         &self.struck
+    }
+
+    /// The struck trials whose paper and thread count, with every struck reading of their names,
+    /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
+    /// one name there is only the last, because their readings cannot be told apart.
+    pub fn struck_trials(&self) -> Entries {
+        let Contents { trials, readings, .. } = &self.resolved.gone;
+        let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
+        for (place, Located { value, .. }) in trials.iter().enumerate() {
+            let has_paper = self.papers().iter().any(|paper| paper.name == value.paper);
+            let has_thread = self.threads().iter().any(|thread| thread.name == value.thread);
+            if has_paper && has_thread {
+                found.insert(&value.name, (place, value));
+            }
+        }
+        let readings = readings.iter().map(|row| &row.value);
+        let readings = readings.filter(|reading| found.contains_key(&reading.trial)).cloned();
+        let readings = readings.collect();
+        let mut trials: Vec<(usize, &Trial)> = found.into_values().collect();
+        trials.sort_unstable_by_key(|(place, _)| *place);
+        Entries {
+            papers: self.live.papers.clone(),
+            threads: self.live.threads.clone(),
+            trials: trials.into_iter().map(|(_, trial)| trial.clone()).collect(),
+            readings,
+            ..Entries::default()
+        }
     }
 
     /// What was passed over in reading the files.

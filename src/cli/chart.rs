@@ -1,11 +1,14 @@
 //! `chart`: a picture of what the book knows.
 
-use super::{CliError, ExitStatus, Outcome, Session};
+use super::plan::{PLACES, refused};
+use super::prompt::by_flag;
+use super::question::QuestionArgs;
+use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
-use crate::decide::Bench;
-use crate::decide::views::{Measure, factors_view, knockdown_view};
-use crate::show::chart::{Chart, DESK, agreement, factors, knockdown};
-use clap::ValueEnum;
+use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
+use crate::decide::{Bench, search};
+use crate::show::chart::{Chart, DESK, agreement, factors, history, knockdown, plan};
+use clap::Subcommand;
 use std::path::{Path, PathBuf};
 
 /// Draw a chart of what the book knows, as SVG or PNG
@@ -13,28 +16,79 @@ use std::path::{Path, PathBuf};
 #[command(before_long_help = "\
 Examples:
   swellbook chart knockdown --out knockdown.svg
-  swellbook chart factors --out factors.png")]
+  swellbook chart plan --help
+
+What is seen in a chart is said in words below it, and when it is drawn.")]
 pub(crate) struct Args {
-    /// What to draw
-    #[arg(value_enum)]
+    #[command(subcommand)]
     kind: Kind,
-    /// The file to write: FILE.svg, FILE.png, or - for SVG on standard output
-    #[arg(long, value_name = "FILE")]
-    out: PathBuf,
-    /// For knockdown: swell in per cent in place of the thread factor
-    #[arg(long)]
-    percent: bool,
 }
 
 /// A chart.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Subcommand)]
 enum Kind {
-    /// Every block before and after knocking down
-    Knockdown,
-    /// Every paper's thread factor beside nominal figures
-    Factors,
-    /// Each trial as measured against the prediction from the others
-    Agreement,
+    /// Every block before and after knocking down and pressing, paper by paper
+    #[command(before_long_help = "\
+Examples:
+  swellbook chart knockdown --out knockdown.svg
+  swellbook chart knockdown --percent --out swell.png")]
+    Knockdown {
+        #[command(flatten)]
+        out: OutArgs,
+        /// Swell in per cent of the fore-edge in place of the thread factor
+        #[arg(long)]
+        percent: bool,
+    },
+    /// Every paper's thread factor with its ranges, beside nominal figures
+    #[command(before_long_help = "\
+Example:
+  swellbook chart factors --out factors.png")]
+    Factors {
+        #[command(flatten)]
+        out: OutArgs,
+    },
+    /// Each trial as measured, against what the others predict of it
+    #[command(before_long_help = "\
+Example:
+  swellbook chart agreement --out agreement.svg
+
+It takes at least three trials, as `fit --compare` does.")]
+    Agreement {
+        #[command(flatten)]
+        out: OutArgs,
+    },
+    /// Every sewing in order of date with the limits of a steady hand, struck ones crossed
+    #[command(before_long_help = "\
+Example:
+  swellbook chart history --out history.svg")]
+    History {
+        #[command(flatten)]
+        out: OutArgs,
+    },
+    /// The best ways to sew a book against its target, with their odds
+    #[command(before_long_help = "\
+Example:
+  swellbook chart plan --paper 'bond 80' --leaves 192 \\
+    --target rounded-backed --out plan.svg
+
+The book is described as for `plan`.")]
+    Plan {
+        #[command(flatten)]
+        out: OutArgs,
+        #[command(flatten)]
+        question: QuestionArgs,
+        /// How many choices to draw
+        #[arg(long, value_name = "N", default_value = "10")]
+        top: String,
+    },
+}
+
+/// Where a chart goes.
+#[derive(Debug, clap::Args)]
+struct OutArgs {
+    /// The file to write: FILE.svg, FILE.png, or - for SVG on standard output
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
 }
 
 /// The form of a file.
@@ -45,32 +99,56 @@ enum Form {
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let form = form_of(&args.out)?;
+    let OutArgs { out } = args.kind.out();
+    let form = form_of(out)?;
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
-    let chart = drawn(&args, &book, &bench, session)?;
+    let chart = args.kind.drawn(&book, &bench, session)?;
     let bytes = match form {
         Form::Svg => chart.svg()?.into_bytes(),
         Form::Png => chart.png()?,
     };
-    super::output::write(session, &args.out, &bytes, &format!("drew {}", chart.title()))?;
-    session.tell(chart.caption())?;
+    super::output::write(session, out, &bytes, &format!("drew {}", chart.title()))?;
+    let said = chart.said(session.width());
+    session.tell(&said)?;
     Ok(ExitStatus::Done)
 }
 
-fn drawn(
-    args: &Args,
-    book: &Book,
-    bench: &Bench,
-    session: &mut Session<'_>,
-) -> Result<Chart, CliError> {
-    let measure = if args.percent { Measure::Percent } else { Measure::Factor };
-    let unit = book.config().unit;
-    Ok(match args.kind {
-        Kind::Knockdown => knockdown(&knockdown_view(bench, measure), DESK),
-        Kind::Factors => factors(&factors_view(bench), DESK),
-        Kind::Agreement => agreement(&super::fit::watched(book, bench, session)?, unit, DESK),
-    })
+impl Kind {
+    fn out(&self) -> &OutArgs {
+        match self {
+            Self::Knockdown { out, .. }
+            | Self::Factors { out }
+            | Self::Agreement { out }
+            | Self::History { out }
+            | Self::Plan { out, .. } => out,
+        }
+    }
+
+    fn drawn(
+        &self,
+        book: &Book,
+        bench: &Bench,
+        session: &mut Session<'_>,
+    ) -> Result<Chart, CliError> {
+        Ok(match self {
+            Self::Knockdown { percent, .. } => {
+                let measure = if *percent { Measure::Percent } else { Measure::Factor };
+                knockdown(&knockdown_view(bench, measure), DESK)
+            }
+            Self::Factors { .. } => factors(&factors_view(bench), DESK),
+            Self::Agreement { .. } => {
+                agreement(&super::fit::watched(book, bench, session)?, book.config().unit, DESK)
+            }
+            Self::History { .. } => history(&history_view(book, bench)?, DESK),
+            Self::Plan { question, top, .. } => {
+                let question = question.read(book, bench)?;
+                let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
+                let choices = search(&bench.fit, &question).map_err(refused)?;
+                plan(&plan_view(&question, &choices, count), DESK)
+            }
+        })
+    }
 }
 
 /// The form that the name of a file asks for.

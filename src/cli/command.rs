@@ -51,7 +51,7 @@ pub(crate) enum Command {
     Plan(Box<plan::Args>),
     Midway(Box<midway::Args>),
     Next(Box<next::Args>),
-    Chart(chart::Args),
+    Chart(Box<chart::Args>),
     Report(report::Args),
 }
 
@@ -83,7 +83,7 @@ impl Command {
             Self::Plan(args) => plan::run(*args, session),
             Self::Midway(args) => midway::run(*args, session),
             Self::Next(args) => next::run(*args, session),
-            Self::Chart(args) => chart::run(args, session),
+            Self::Chart(args) => chart::run(*args, session),
             Self::Report(args) => report::run(args, session),
             Self::Tour(args) => tour::run(args, session),
         }

@@ -22,6 +22,7 @@ mod planned;
 mod predict;
 mod progress;
 mod prompt;
+mod question;
 mod record;
 mod report;
 mod session;

@@ -42,6 +42,10 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     step(session, &predict_words(&dir))?;
     step(session, &plan_words(&dir))?;
     step(session, &midway_words(&dir))?;
+    for kind in ["knockdown", "factors", "agreement", "history"] {
+        step(session, &["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
+    }
+    step(session, &plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -89,6 +93,14 @@ fn midway_words(dir: &str) -> Vec<&str> {
     let mut words = predict_words(dir).to_vec();
     words[2] = "midway";
     words.extend(["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"]);
+    words
+}
+
+/// The choices of [`plan_words`] as a picture.
+fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
+    let mut words = vec!["--book", dir, "chart", "plan"];
+    words.extend(&plan_words(dir)[3..9]);
+    words.extend(["--out", file]);
     words
 }
 

@@ -119,8 +119,8 @@ fn foretold((seen, ways): (&Seen, &[Option<Predictive>; 4])) -> Option<Foretold>
     })
 }
 
-/// A trial of the book as the others' fit sees it.
-fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
+/// A trial as the others' fit sees it; both have the same papers and threads.
+pub(super) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
     let trial = &all.trials[at];
     let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
     let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());

@@ -72,7 +72,8 @@ fn odds(chance: f64) -> String {
     format!("odds {} ({})", chance_in_figures(chance), chance_in_words(chance))
 }
 
-fn way_words(way: &Way) -> String {
+/// A way to sew as part of a sentence.
+pub(super) fn way_words(way: &Way) -> String {
     let sewing = way.sewing;
     format!(
         "{}, {} of {}, {}{}",
@@ -143,7 +144,7 @@ fn row(place: usize, choice: &Choice) -> Vec<String> {
 }
 
 /// `two-on, boned`; ends are told where they are not the three that the last lines name.
-fn sewn(way: &Way) -> String {
+pub(super) fn sewn(way: &Way) -> String {
     let ends = match (way.sewing.on(), way.sewing.ends()) {
         (1, _) | (_, WANTED_ENDS) => String::new(),
         (_, ends) => format!(", ends {ends}"),

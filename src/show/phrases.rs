@@ -94,7 +94,7 @@ pub(super) fn wrapped(text: &str, width: usize) -> String {
 }
 
 /// The words of a text, each number together with the unit behind it.
-fn words(text: &str) -> Vec<String> {
+pub(super) fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in text.split(' ') {
         let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);

@@ -7,6 +7,7 @@ mod bench_prompt;
 mod book_files;
 mod brute_force;
 mod certified;
+mod charts;
 mod choices;
 mod choices_order;
 mod command_line;

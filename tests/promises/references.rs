@@ -229,7 +229,10 @@ fn every_field_of_the_json_is_on_its_page() {
     };
     // Thread, sewing and boning are all among the changes that help.
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
-    check_json("## midway", vec![part_way(&plan), part_way(&aimed), part_way(&narrow)]);
+    check_json(
+        "## midway",
+        vec![part_way(&plan), part_way(&aimed), part_way(&narrow), part_way(&shaped)],
+    );
     let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
     check_json("## next", vec![on(&next(&plan)), on(&next(&aimed))]);
     let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];

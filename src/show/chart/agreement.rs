@@ -1,8 +1,8 @@
 //! `agreement`: what was measured against what was predicted without it.
 
 use super::Chart;
-use super::axis::{Axis, FOOT};
-use super::layout::{Look, MARGIN, Sign, head};
+use super::axis::Axis;
+use super::layout::{Look, MARGIN, Sign};
 use super::palette::Tone;
 use super::scene::{Form, Scene, at};
 use crate::decide::{Agreement, Compared};
@@ -25,8 +25,11 @@ const SIGNS: [Sign; 4] = [
 /// Draws the agreement, lengths in `unit`.
 pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
     let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-    let mut scene = Scene::new(width);
-    let top = head(&mut scene, TITLE, &SIGNS) + 8.0;
+    let caption = caption(compared, unit, &count);
+    if compared.agreement.is_empty() {
+        return Chart::without_plot(TITLE, width, caption);
+    }
+    let (mut scene, top) = (Scene::new(width), 0.0);
     let words =
         format!("swell predicted without the trial, {unit} (up); measured, {unit} (across)");
     let left = MARGIN + NUMBERS;
@@ -45,8 +48,7 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
         let seen = [*measured_mm, own.q05, own.q50, own.q95].map(&count);
         predicted(&mut scene, (&across, &up), seen);
     }
-    scene.height = bottom + FOOT;
-    Chart { scene, title: TITLE.to_owned(), caption: caption(compared, unit, &count) }
+    Chart::new(TITLE, &SIGNS, scene, caption)
 }
 
 /// Everything that must be on both axes, so that equality is the diagonal.

@@ -1,15 +1,13 @@
 //! A number line across the picture.
 
+use super::layout::foot;
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at};
-use super::type_face;
 use plotters::coord::ranged1d::Ranged;
 use plotters::coord::types::RangedCoordf64;
 
 /// The size of the numbers.
 pub(super) const NUMBERS: f64 = 12.0;
-/// Room under the plot for numbers and the axis's words.
-pub(super) const FOOT: f64 = 46.0;
 
 /// A linear scale from values to pixels, with round numbers to mark.
 #[derive(Clone)]
@@ -64,17 +62,16 @@ impl Axis {
         marks.into_iter().map(|mark| (mark, number(mark))).collect()
     }
 
-    /// Draws it as an axis along the bottom of a plot: hair lines, numbers, what they count.
+    /// Draws it as an axis along the bottom of a plot: hair lines, numbers, what they count. The
+    /// picture ends below.
     pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         for (mark, number) in self.numbers() {
             let x = self.pixel(mark);
             scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
-            scene.text(at(x, bottom + 12.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+            scene.text(at(x, bottom + 14.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
         }
-        scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Quiet, 1.0);
-        let half = type_face::width(words, NUMBERS) / 2.0;
-        let middle = ((self.from + self.to) / 2.0).clamp(half, (scene.width - half).max(half));
-        scene.text(at(middle, bottom + 32.0), words, (NUMBERS, Tone::Ink), Anchor::Middle);
+        scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
+        scene.height = foot(scene, words, (self.from, self.to), bottom);
     }
 
     /// Draws it as an axis up the left side of a plot: hair lines and numbers.
@@ -84,7 +81,7 @@ impl Axis {
             scene.line(at(left, y), at(right, y), Tone::Rule, 1.0);
             scene.text(at(left - 6.0, y), number, (NUMBERS, Tone::Quiet), Anchor::End);
         }
-        scene.line(at(left, self.from), at(left, self.to), Tone::Quiet, 1.0);
+        scene.line(at(left, self.from), at(left, self.to), Tone::Ink, 1.0);
     }
 }
 

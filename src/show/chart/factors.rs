@@ -1,8 +1,8 @@
 //! `factors`: every paper's thread factor with its ranges, on nominal figures.
 
 use super::Chart;
-use super::axis::{Axis, FOOT};
-use super::layout::{LINE, Labels, Look, MARGIN, Sign, head};
+use super::axis::Axis;
+use super::layout::{LINE, Labels, Look, MARGIN, Sign};
 use super::palette::Tone;
 use super::scene::{Area, Form, Scene, at};
 use crate::decide::views::{FactorRow, FactorsView, StateFactor};
@@ -25,8 +25,10 @@ const SIGNS: [Sign; 4] = [
 
 /// Draws the factors.
 pub fn factors(view: &FactorsView, width: f64) -> Chart {
-    let mut scene = Scene::new(width);
-    let top = head(&mut scene, TITLE, &SIGNS) + 8.0;
+    if view.rows.is_empty() {
+        return Chart::without_plot(TITLE, width, caption(view));
+    }
+    let (mut scene, top) = (Scene::new(width), 0.0);
     let labels = Labels::new(view.rows.iter().map(|row| row.paper.as_str()), width);
     let left = MARGIN + labels.width + 10.0;
     let axis = Axis::over(extremes(view), (left, width - MARGIN));
@@ -42,8 +44,7 @@ pub fn factors(view: &FactorsView, width: f64) -> Chart {
             scene.mark(at(axis.pixel(factor.fitted.q50), y), form, tone, 10.0);
         }
     }
-    scene.height = bottom + FOOT;
-    Chart { scene, title: TITLE.to_owned(), caption: caption(view) }
+    Chart::new(TITLE, &SIGNS, scene, caption(view))
 }
 
 /// Where the two states of a row are, and how they look.

@@ -1,8 +1,8 @@
 //! `knockdown`: every block as sewn, joined to what it was after knocking down and pressing.
 
 use super::Chart;
-use super::axis::{Axis, FOOT};
-use super::layout::{LINE, Labels, Look, MARGIN, Sign, head};
+use super::axis::Axis;
+use super::layout::{LINE, Labels, Look, MARGIN, Sign};
 use super::palette::Tone;
 use super::scene::{Area, Form, Scene, at};
 use crate::decide::views::{KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps};
@@ -12,13 +12,14 @@ use crate::trade::State;
 
 /// The height of one block's row.
 const ROW: f64 = 16.0;
-const SIGNS: [Sign; 6] = [
+const SIGNS: [Sign; 7] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
+    Sign { look: Look::Mark(Form::Square, Tone::Before), words: "pressed" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
-    Sign { look: Look::Mark(Form::Square, Tone::Ink), words: "pressed" },
+    Sign { look: Look::Mark(Form::Square, Tone::After), words: "knocked down and pressed" },
     Sign { look: Look::Stroke(Tone::Quiet), words: "not boned" },
     Sign { look: Look::Dashes(Tone::Quiet), words: "boned" },
-    Sign { look: Look::Patch(Tone::AfterPale), words: "fitted, nine times in ten" },
+    Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, nine times in ten" },
 ];
 
 /// Where a paper's rows are.
@@ -35,8 +36,11 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
             ("What knocking down takes out of the swell", "swell, % of the fore-edge")
         }
     };
-    let mut scene = Scene::new(width);
-    let top = head(&mut scene, title, &signs(view)) + 8.0;
+    if view.papers.is_empty() {
+        return Chart::without_plot(title, width, caption(view));
+    }
+    let (mut scene, top) = (Scene::new(width), 0.0);
+    let label = |paper| label(paper, view.measure);
     let labels: Vec<String> = view.papers.iter().map(label).collect();
     let labels = Labels::new(labels.iter().map(String::as_str), width);
     let left = MARGIN + labels.width + 10.0;
@@ -50,22 +54,17 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
         rows(&mut scene, &axis, paper, group);
         scene.line(at(left, group.bottom), at(width - MARGIN, group.bottom), Tone::Rule, 1.0);
     }
-    scene.height = bottom + FOOT;
-    Chart { scene, title: title.to_owned(), caption: caption(view) }
+    Chart::new(title, &SIGNS, scene, caption(view))
 }
 
-/// The signs that occur.
-fn signs(view: &KnockdownView) -> Vec<Sign> {
-    let trials = || view.papers.iter().flat_map(|paper| &paper.trials);
-    let pressed = trials().flat_map(|trial| &trial.points).any(|point| point.state.is_pressed());
-    let boned = trials().any(|trial| trial.boned);
-    let there = [true, true, pressed, boned, boned, view.measure == Measure::Factor];
-    SIGNS.into_iter().zip(there).filter(|(_, there)| *there).map(|(sign, _)| sign).collect()
-}
-
-/// A paper's name, and what the hammer took out of it.
-fn label(paper: &PaperSteps) -> String {
-    format!("{} (−{})", paper.paper, rounded(paper.knocked_out.q50, 2))
+/// A paper's name, and what the hammer took out of its factor where factors are drawn.
+fn label(paper: &PaperSteps, measure: Measure) -> String {
+    match measure {
+        Measure::Percent => paper.paper.clone(),
+        Measure::Factor => {
+            format!("{} ({})", paper.paper, rounded(-paper.knocked_out.q50, 2).replace('-', "−"))
+        }
+    }
 }
 
 fn groups(view: &KnockdownView, labels: &Labels, top: f64) -> Vec<Group> {
@@ -162,9 +161,13 @@ fn caption(view: &KnockdownView) -> String {
         ),
         (None, _) => String::new(),
     };
+    let names = match view.measure {
+        Measure::Factor => "behind a name: what the hammer takes out of that paper; ",
+        Measure::Percent => "",
+    };
     format!(
-        "{hammer} Boning takes out {}. In brackets behind a name: what the hammer takes out of \
-         that paper; behind a figure: where it lies nine times in ten.",
+        "{hammer} Boning takes out {}. In brackets {names}behind a figure: where it lies nine \
+         times in ten.",
         taken(view.boned, -1.0)
     )
 }

@@ -1,7 +1,7 @@
 //! What every chart has around its plot: a title, the signs explained, a caption in words.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Form, Scene, at};
+use super::scene::{Anchor, Area, Form, Scene, Shape, at};
 use super::type_face;
 
 /// The size of a title.
@@ -16,7 +16,7 @@ pub(super) const LINE: f64 = 19.0;
 const LABELS: f64 = 0.34;
 
 /// A sign and what it means.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Sign {
     pub look: Look,
     pub words: &'static str,
@@ -33,6 +33,22 @@ pub(super) enum Look {
     Stroke(Tone),
     /// Dashes.
     Dashes(Tone),
+}
+
+impl Sign {
+    /// Whether a plot has something that looks so.
+    pub fn is_in(&self, plot: &Scene) -> bool {
+        plot.shapes.iter().any(|shape| match (shape, self.look) {
+            (Shape::Mark { form, tone, .. }, Look::Mark(own, of)) => (*form, *tone) == (own, of),
+            (Shape::Fill { tone, .. }, Look::Patch(of)) => *tone == of,
+            (Shape::Line { tone, dashed: false, .. }, Look::Stroke(of)) => *tone == of,
+            (Shape::Line { tone, dashed: true, .. }, Look::Dashes(of)) => *tone == of,
+            (
+                Shape::Mark { .. } | Shape::Fill { .. } | Shape::Line { .. } | Shape::Text { .. },
+                Look::Mark(..) | Look::Patch(_) | Look::Stroke(_) | Look::Dashes(_),
+            ) => false,
+        })
+    }
 }
 
 /// Draws the title and the signs; gives the height at which the plot may begin.
@@ -71,9 +87,7 @@ fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
     match look {
         Look::Mark(form, tone) => scene.mark(middle, form, tone, 10.0),
         Look::Patch(tone) => {
-            let area =
-                super::scene::Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 };
-            scene.fill(area, tone);
+            scene.fill(Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 }, tone);
         }
         Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
         Look::Dashes(tone) => scene.dashes(left, right, tone, 1.5),
@@ -89,6 +103,21 @@ pub(super) fn caption(scene: &mut Scene, caption: &str) {
         y += LINE / 2.0;
     }
     scene.height = y + MARGIN;
+}
+
+/// Writes what an axis counts below the numbers at `bottom`, as near as there is room to the
+/// middle between `from` and `to`; gives the height at which it ends.
+pub(super) fn foot(scene: &mut Scene, words: &str, (from, to): (f64, f64), bottom: f64) -> f64 {
+    const SIZE: f64 = 12.0;
+    let mut y = bottom + 23.0;
+    for line in type_face::lines(words, SIZE, scene.width - 2.0 * MARGIN) {
+        let half = type_face::width(&line, SIZE) / 2.0;
+        let most = (scene.width - MARGIN - half).max(MARGIN + half);
+        let middle = ((from + to) / 2.0).clamp(MARGIN + half, most);
+        scene.text(at(middle, y + 9.0), line, (SIZE, Tone::Ink), Anchor::Middle);
+        y += 17.0;
+    }
+    y + 6.0
 }
 
 /// Labels on the left of rows: each in as many lines as it needs, and the room they take.

@@ -5,19 +5,26 @@
 
 mod agreement;
 mod axis;
+mod dates;
 mod factors;
+mod history;
 mod knockdown;
 mod layout;
 mod palette;
+mod plan;
 mod render;
 mod scene;
 mod type_face;
 
 pub use agreement::agreement;
 pub use factors::factors;
+pub use history::history;
 pub use knockdown::knockdown;
+pub use plan::plan;
 pub use render::ChartError;
 
+use super::phrases::wrapped;
+use layout::Sign;
 use scene::Scene;
 
 /// The width of a chart for a desk, in pixels of a screen.
@@ -34,6 +41,21 @@ pub struct Chart {
 }
 
 impl Chart {
+    /// A plot with its title and those of the signs that occur in it.
+    fn new(title: &str, signs: &[Sign], plot: Scene, caption: String) -> Self {
+        let signs: Vec<Sign> = signs.iter().filter(|sign| sign.is_in(&plot)).copied().collect();
+        let mut scene = Scene::new(plot.width);
+        let top = layout::head(&mut scene, title, &signs) + 8.0;
+        scene.shapes.extend(plot.shapes.into_iter().map(|shape| shape.lowered(top)));
+        scene.height = top + plot.height;
+        Self { scene, title: title.to_owned(), caption }
+    }
+
+    /// A title where there is nothing to draw, which the caption says.
+    fn without_plot(title: &str, width: f64, caption: String) -> Self {
+        Self::new(title, &[], Scene::new(width), caption)
+    }
+
     /// What it shows, in a few words.
     pub fn title(&self) -> &str {
         &self.title
@@ -42,6 +64,11 @@ impl Chart {
     /// What is seen in it, in sentences.
     pub fn caption(&self) -> &str {
         &self.caption
+    }
+
+    /// The caption in lines of at most `width` characters.
+    pub fn said(&self, width: usize) -> String {
+        wrapped(&self.caption, width)
     }
 
     /// As SVG, its caption under it, and in words for those who cannot see it.
@@ -75,5 +102,9 @@ impl Chart {
     }
 }
 
+#[cfg(test)]
+mod test_svg;
+#[cfg(test)]
+mod test_views;
 #[cfg(test)]
 mod tests;

@@ -64,12 +64,14 @@ impl Tone {
 mod tests {
     use super::*;
 
+    /// A part of an sRGB colour as a share of light. Source: IEC 61966-2-1.
+    fn linear(byte: u8) -> f64 {
+        let value = f64::from(byte) / 255.0;
+        if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    }
+
     /// Relative luminance of sRGB. Source: WCAG 2.2, "relative luminance".
     fn luminance(colour: RGBColor) -> f64 {
-        let linear = |byte: u8| {
-            let value = f64::from(byte) / 255.0;
-            if value <= 0.040_45 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
-        };
         0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
     }
 
@@ -104,6 +106,108 @@ mod tests {
         assert!(contrast(Tone::Before, Tone::After.colour()) >= 3.0);
         assert!(contrast(Tone::After, Tone::AfterPale.colour()) >= 3.0);
         assert!(contrast(Tone::After, WHITE) >= 4.5 && contrast(Tone::Struck, WHITE) >= 4.5);
+    }
+
+    /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F. Fernandes
+    /// (2009), "A physiologically-based model for simulation of color vision deficiency", IEEE
+    /// Trans. Vis. Comput. Graph. 15, 1291–1298, severity 1.0; the same as in the Python library
+    /// colorspacious 1.1.2.
+    const DICHROMATS: [(&str, [[f64; 3]; 3]); 3] = [
+        (
+            "protanopia",
+            [
+                [0.152_286, 1.052_583, -0.204_868],
+                [0.114_503, 0.786_281, 0.099_216],
+                [-0.003_882, -0.048_116, 1.051_998],
+            ],
+        ),
+        (
+            "deuteranopia",
+            [
+                [0.367_322, 0.860_646, -0.227_968],
+                [0.280_085, 0.672_501, 0.047_413],
+                [-0.011_820, 0.042_940, 0.968_881],
+            ],
+        ),
+        (
+            "tritanopia",
+            [
+                [1.255_528, -0.076_749, -0.178_779],
+                [-0.078_411, 0.930_809, 0.147_602],
+                [0.004_733, 0.691_367, 0.303_900],
+            ],
+        ),
+    ];
+    const EVERYBODY: [[f64; 3]; 3] = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    /// Linear sRGB to CIE XYZ, white D65. Source: IEC 61966-2-1.
+    const XYZ: [[f64; 3]; 3] =
+        [[0.412_4, 0.357_6, 0.180_5], [0.212_6, 0.715_2, 0.072_2], [0.019_3, 0.119_2, 0.950_5]];
+
+    fn through(matrix: [[f64; 3]; 3], colour: [f64; 3]) -> [f64; 3] {
+        matrix.map(|row| row.iter().zip(colour).map(|(share, part)| share * part).sum())
+    }
+
+    /// CIE L*a*b* of a tone as somebody sees it. Source: CIE 15:2004.
+    fn lab(tone: Tone, eyes: [[f64; 3]; 3]) -> [f64; 3] {
+        let RGBColor(red, green, blue) = tone.colour();
+        let seen = through(eyes, [red, green, blue].map(linear)).map(|part| part.clamp(0.0, 1.0));
+        let white = through(XYZ, [1.0; 3]);
+        let xyz = through(XYZ, seen);
+        let root = |at: usize| {
+            let share = xyz[at] / white[at];
+            if share > (6.0_f64 / 29.0).powi(3) {
+                share.cbrt()
+            } else {
+                share * (29.0_f64 / 6.0).powi(2) / 3.0 + 4.0 / 29.0
+            }
+        };
+        [116.0 * root(1) - 16.0, 500.0 * (root(0) - root(1)), 200.0 * (root(1) - root(2))]
+    }
+
+    /// ΔE of 1976: the distance of two tones.
+    fn apart(one: Tone, other: Tone, eyes: [[f64; 3]; 3]) -> f64 {
+        let (one, other) = (lab(one, eyes), lab(other, eyes));
+        one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// Computed with the Python library colorspacious 1.1.2 (`cspace_convert` to CIELab of the
+    /// colours simulated with its `sRGB1+CVD`).
+    #[test]
+    fn distances_of_colours_are_those_of_another_library() {
+        let [(_, protan), (_, deutan), (_, tritan)] = DICHROMATS;
+        for (one, other, eyes, expected) in [
+            (Tone::Before, Tone::After, EVERYBODY, 118.48),
+            (Tone::Before, Tone::After, protan, 108.51),
+            (Tone::Before, Tone::Struck, deutan, 38.07),
+            (Tone::Ground, Tone::After, deutan, 74.06),
+            (Tone::Before, Tone::After, tritan, 78.05),
+            (Tone::Before, Tone::Struck, tritan, 35.89),
+        ] {
+            let found = apart(one, other, eyes);
+            assert!((found - expected).abs() < 0.1, "{one:?} {other:?}: {found} {expected}");
+        }
+    }
+
+    /// A ΔE of 2.3 is just noticed (M. Mahy, L. Van Eycken and A. Oosterlinck (1994), Color Res.
+    /// Appl. 19, 105–121); eight times that is told apart at a glance.
+    #[test]
+    fn what_meets_in_a_chart_is_told_apart_by_colour_blind_eyes() {
+        const APART: f64 = 8.0 * 2.3;
+        let strong = [Tone::Before, Tone::After, Tone::Struck, Tone::Ground, Tone::Quiet];
+        let mut pairs: Vec<(Tone, Tone)> = (strong.iter().enumerate())
+            .flat_map(|(index, &one)| strong[index + 1..].iter().map(move |&other| (one, other)))
+            .collect();
+        pairs.extend([
+            (Tone::Before, Tone::BeforePale),
+            (Tone::After, Tone::AfterPale),
+            (Tone::BeforePale, Tone::AfterPale),
+        ]);
+        for (one, other) in pairs {
+            for (name, eyes) in DICHROMATS.into_iter().chain([("none", EVERYBODY)]) {
+                let found = apart(one, other, eyes);
+                assert!(found >= APART, "{one:?} and {other:?}, {name}: {found}");
+            }
+        }
     }
 
     #[test]

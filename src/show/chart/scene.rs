@@ -1,6 +1,7 @@
 //! A picture as a list of shapes, before any file format: what is drawn, where, in which tone.
 
 use super::palette::Tone;
+#[cfg(test)]
 use super::type_face;
 
 /// A point in pixels from the upper left corner.
@@ -106,8 +107,27 @@ impl Scene {
 }
 
 impl Shape {
+    /// The shape further down.
+    pub fn lowered(self, by: f64) -> Self {
+        let down = |point: Point| Point { y: point.y + by, ..point };
+        match self {
+            Self::Fill { area, tone } => {
+                let area = Area { top: area.top + by, bottom: area.bottom + by, ..area };
+                Self::Fill { area, tone }
+            }
+            Self::Line { from, to, tone, width, dashed } => {
+                Self::Line { from: down(from), to: down(to), tone, width, dashed }
+            }
+            Self::Mark { at, form, tone, size } => Self::Mark { at: down(at), form, tone, size },
+            Self::Text { at, text, size, tone, anchor } => {
+                Self::Text { at: down(at), text, size, tone, anchor }
+            }
+        }
+    }
+
     /// The rectangle that a text takes up, with the slack that another font may need; `None` for
     /// what is no text.
+    #[cfg(test)]
     pub fn text_area(&self) -> Option<Area> {
         let Self::Text { at, text, size, anchor, .. } = self else { return None };
         let width = type_face::width(text, *size);

@@ -1,5 +1,6 @@
 //! The one font of the charts, carried in the program, and how much room its words take.
 
+use crate::show::phrases::words;
 use plotters::style::{FontStyle, IntoFont, register_font};
 use std::sync::Once;
 
@@ -14,6 +15,7 @@ const SLACK: f64 = 1.15;
 /// (1901 + 483)/2048.
 pub(super) const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
 /// The height of a line of text over its size.
+#[cfg(test)]
 pub(super) const HEIGHT: f64 = 1.15;
 
 /// Makes the font known to the drawing library, once.
@@ -40,10 +42,10 @@ pub(super) fn width(text: &str, size: f64) -> f64 {
 }
 
 /// A text in lines of at most `room` pixels: broken between words, and inside a word that is
-/// longer than a line.
+/// longer than a line; a unit stays with its number.
 pub(super) fn lines(text: &str, size: f64, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace().flat_map(|word| pieces(word, size, room)) {
+    for word in words(text).iter().flat_map(|word| pieces(word, size, room)) {
         let longer = lines.last().map(|line| format!("{line} {word}"));
         match (lines.last_mut(), longer) {
             (Some(line), Some(longer)) if width(&longer, size) <= room => *line = longer,

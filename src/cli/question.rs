@@ -1,0 +1,152 @@
+//! A book whose sewing is to be chosen: what `plan` and its chart have in common.
+
+use super::planned::FoldedArgs;
+use super::prompt::by_flag;
+use super::wanted::{self, PaperFlags, value_error};
+use super::{CliError, suggest, values};
+use crate::book::Book;
+use crate::decide::{Bench, Question};
+use crate::model::PlannedThread;
+use crate::trade::{Guards, Height, Name, ranges};
+
+/// The flags that describe the book, and what may be chosen.
+#[derive(Debug, clap::Args)]
+pub(super) struct QuestionArgs {
+    /// The paper, by its name in the book
+    #[arg(long, value_name = "NAME")]
+    paper: String,
+    /// Leaves in the book
+    #[arg(long, value_name = "N")]
+    leaves: String,
+    /// The wanted swell: a target of the book, or LOW..HIGH in per cent
+    #[arg(long, value_name = "NAME|LOW..HIGH")]
+    target: String,
+    /// The state the target is meant for: sewn, pressed, knocked or knocked+pressed
+    #[arg(long, default_value = "knocked")]
+    state: String,
+    #[command(flatten)]
+    folded: FoldedArgs,
+    /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or their build-up over the block
+    #[arg(long, value_name = "GUARDS")]
+    guards: Option<String>,
+    /// Who will sew, where the book holds more than one hand
+    #[arg(long, value_name = "NAME")]
+    hand: Option<String>,
+    /// Thickness of one leaf, for a paper that is not in the book
+    #[arg(long, value_name = "LENGTH")]
+    caliper: Option<String>,
+    /// hard, medium or soft, for a paper that is not in the book
+    #[arg(long)]
+    hardness: Option<String>,
+    /// Height of the book along its spine, for the thread it takes [default: 250mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub height: Option<String>,
+    /// Tapes, cords or sewing stations of the book
+    #[arg(long, value_name = "N")]
+    stations: Option<String>,
+    /// Only this thread of the book; may be given several times [default: all]
+    #[arg(long, value_name = "NAME")]
+    thread: Vec<String>,
+    /// Folded sheets in a section to choose from, N or LOW..HIGH
+    #[arg(long, value_name = "LOW..HIGH", default_value = "1..8")]
+    sheets: String,
+}
+
+/// The height of a book that was not said (common practice, no source).
+const USUAL_HEIGHT: &str = "250mm";
+
+impl QuestionArgs {
+    /// The question that the flags ask.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for what the book does not have or what cannot be.
+    pub fn read(&self, book: &Book, bench: &Bench) -> Result<Question, CliError> {
+        let unit = book.config().unit;
+        let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
+        let paper = PaperFlags { paper: &self.paper, caliper, hardness };
+        let typed_height = self.height.as_deref().unwrap_or(USUAL_HEIGHT);
+        let height = by_flag("--height", typed_height, |text| {
+            let length = values::length(text, unit, ranges::HEIGHT)?;
+            Height::new(length).map_err(|error| error.to_string())
+        })?;
+        let guards = self
+            .guards
+            .as_deref()
+            .map(|text| by_flag("--guards", text, |text| Guards::parse(text, unit)));
+        let supports = self
+            .stations
+            .as_deref()
+            .map(|text| by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS)));
+        Ok(Question {
+            paper: paper.planned(book, bench)?,
+            threads: self.threads(book, bench)?,
+            leaves: by_flag("--leaves", &self.leaves, |text| values::whole(text, ranges::PAGES))?,
+            sheets: by_flag("--sheets", &self.sheets, sheets)?,
+            state: by_flag("--state", &self.state, values::parsed)?,
+            hand: wanted::hand(self.hand.as_deref(), bench)?,
+            guards: guards.transpose()?,
+            fore_edge: self.folded.measured(book, bench)?,
+            height,
+            supports: supports.transpose()?,
+            target: wanted::band(&self.target, book)?,
+        })
+    }
+
+    fn threads(&self, book: &Book, bench: &Bench) -> Result<Vec<PlannedThread>, CliError> {
+        if self.thread.is_empty() {
+            let names = book.threads().iter().map(|thread| &thread.name);
+            return Ok(names.filter_map(|name| bench.thread(name)).collect());
+        }
+        let mut found: Vec<PlannedThread> = Vec::new();
+        for typed in &self.thread {
+            let thread = thread_of("--thread", typed, book, bench)?;
+            if !found.contains(&thread) {
+                found.push(thread);
+            }
+        }
+        Ok(found)
+    }
+}
+
+/// One number of sheets, or the fewest and the most.
+fn sheets(typed: &str) -> Result<(u16, u16), String> {
+    let whole = |text: &str| values::whole::<u16>(text, ranges::SHEETS);
+    let (low, high) = match typed.split_once("..") {
+        Some((low, high)) => (whole(low)?, whole(high)?),
+        None => (whole(typed)?, whole(typed)?),
+    };
+    if low > high {
+        return Err(format!("{low} is more than {high}; write the fewer first, as 3..6"));
+    }
+    Ok((low, high))
+}
+
+/// A thread by its name in the book.
+///
+/// # Errors
+/// [`CliError::Value`] for one that is not in the book.
+pub(super) fn thread_of(
+    flag: &'static str,
+    typed: &str,
+    book: &Book,
+    bench: &Bench,
+) -> Result<PlannedThread, CliError> {
+    let name: Name = by_flag(flag, typed, values::parsed)?;
+    bench.thread(&name).ok_or_else(|| {
+        let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+        value_error(flag, suggest::unknown("thread", typed, &names))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sheets_are_one_number_or_two_in_order() {
+        assert_eq!((sheets("4"), sheets("3..6")), (Ok((4, 4)), Ok((3, 6))));
+        for bad in ["", "..", "6..3", "0..4", "1..41", "1-8", "x"] {
+            assert!(sheets(bad).is_err(), "{bad}");
+        }
+    }
+}
