@@ -72,11 +72,18 @@ Example:
     --target rounded-backed --out plan.svg
 
 The book is described as for `plan`.")]
+    #[command(after_long_help = "\
+Every way is a row: its thread, sections and sheets, how it is sewn, a bar for the swell it gives \
+nine times in ten with a dot in the middle, over the band of the wanted swell, and its odds. The \
+ways are those that `plan` ranks: the threads of the book with 1 to 8 sheets to the section, all \
+along, two-on and three-on, boned and not. What speaks against a way, such as a thread that may \
+cut the paper or sections too thick to fold, is not drawn: `plan` says it, and how much thread to \
+lay ready.")]
     Plan {
         #[command(flatten)]
         out: OutArgs,
         #[command(flatten)]
-        question: QuestionArgs,
+        question: Box<QuestionArgs>,
         /// How many choices to draw
         #[arg(long, value_name = "N", default_value = "10")]
         top: String,

@@ -69,7 +69,8 @@ impl Days {
     /// Dates to mark with their words: the finest step for which there is room.
     fn marks(&self, width: f64) -> Vec<(f64, String)> {
         let fitting = STEPS.into_iter().filter_map(|step| self.marked(step, width));
-        fitting.into_iter().find(|marks| !marks.is_empty()).unwrap_or_default()
+        let first = || vec![(self.pixel(self.first, 0.5), self.first.strftime("%Y").to_string())];
+        fitting.into_iter().find(|marks| !marks.is_empty()).unwrap_or_else(first)
     }
 
     /// The dates of a step that are legible; `None` where they are too close.

@@ -101,7 +101,7 @@ pub(super) fn compared_of(rows: usize) -> Compared {
     let judged = |index: usize| Judged {
         miss_mm: 0.01 * index as f64,
         miss_percent: 0.1,
-        held: index % 10 != 0,
+        held: !index.is_multiple_of(10),
         log_density: 0.5,
     };
     let judged: Vec<(usize, Judged)> = (0..rows).map(|index| (index, judged(index))).collect();
