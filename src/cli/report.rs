@@ -29,7 +29,7 @@ described as for predict.")]
 The page is one file that needs nothing else: no network and no script. It is made to be printed \
 too, on A4. It is a page for people; what programs want of it is in `fit --json`, `predict --json` \
 and `gauge --json`.")]
-#[command(mut_arg("paper", optional), mut_arg("thread", optional), mut_arg("sheets", optional))]
+#[command(mut_args(optional))]
 pub(crate) struct Args {
     /// The file to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
@@ -43,7 +43,10 @@ pub(crate) struct Args {
 /// What a plan needs is asked for where it is read, for there may be none: the file to write, which
 /// is always there, stands in its place.
 fn optional(arg: Arg) -> Arg {
-    arg.required_unless_present("out")
+    match arg.get_id().as_str() {
+        "paper" | "thread" | "sheets" => arg.required_unless_present("out"),
+        _ => arg,
+    }
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
