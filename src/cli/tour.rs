@@ -46,6 +46,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         step(session, &["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
     }
     step(session, &plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
+    step(session, &["--book", &dir, "report", "--out", &format!("{dir}/report.html")])?;
+    step(session, &card_words(&dir, &format!("{dir}/card.html")))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
 }
@@ -101,6 +103,14 @@ fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
     let mut words = vec!["--book", dir, "chart", "plan"];
     words.extend(&plan_words(dir)[3..9]);
     words.extend(["--out", file]);
+    words
+}
+
+/// The bench card of the same book.
+fn card_words<'w>(dir: &'w str, out: &'w str) -> Vec<&'w str> {
+    let mut words = predict_words(dir).to_vec();
+    words[2] = "report";
+    words.extend(["--stations", "4", "--height", "210mm", "--out", out]);
     words
 }
 
