@@ -7,7 +7,7 @@ use super::{CliError, suggest, values};
 use crate::book::Book;
 use crate::decide::{Bench, Question};
 use crate::model::PlannedThread;
-use crate::trade::{Guards, Name, ranges};
+use crate::trade::{Guards, Name, Pairs, ranges};
 
 /// The flags that describe the book, and what may be chosen.
 #[derive(Debug, clap::Args)]
@@ -53,6 +53,36 @@ pub(super) struct QuestionArgs {
 }
 
 impl QuestionArgs {
+    /// The flags that `paper=…,leaves=…,target=…` stands for, the others as they are unless given.
+    ///
+    /// # Errors
+    /// A sentence: what is missing or not known.
+    pub fn in_mind(typed: &str) -> Result<Self, String> {
+        let keys = ["paper", "leaves", "target"];
+        let pairs = Pairs::parse(typed, &keys).map_err(|error| error.to_string())?;
+        let value = |key: &str| {
+            let found = pairs.get(key).filter(|value| !value.is_empty());
+            found.map(str::to_owned).ok_or_else(|| {
+                format!("{key}= is missing, such as 'paper=bond 80,leaves=192,target=rounded'")
+            })
+        };
+        Ok(Self {
+            paper: value("paper")?,
+            leaves: value("leaves")?,
+            target: value("target")?,
+            state: "knocked".to_owned(),
+            folded: FoldedArgs::default(),
+            guards: None,
+            hand: None,
+            caliper: None,
+            hardness: None,
+            height: None,
+            stations: None,
+            thread: Vec::new(),
+            sheets: "1..8".to_owned(),
+        })
+    }
+
     /// The question that the flags ask.
     ///
     /// # Errors

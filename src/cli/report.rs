@@ -2,23 +2,30 @@
 
 use super::card::{CardArgs, card};
 use super::planned::PlanArgs;
+use super::prompt::by_flag;
+use super::question::QuestionArgs;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, audit};
-use crate::decide::views::{Measure, factors_view, history_view, knockdown_view};
+use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
 use crate::decide::{
     Bench, BenchError, Compared, GaugeReport, GaugeUse, Origin, UsualSwell, doubts, gauge, learn,
+    search,
 };
 use crate::observe::Repeats;
-use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown};
+use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown, plan};
 use crate::show::{BookReport, ChartPair, report_html};
 use clap::Arg;
 use std::path::PathBuf;
+
+/// Ways to sew that are drawn.
+const DRAWN_CHOICES: usize = 10;
 
 /// Write one page: everything that the book knows, or the bench card of a planned book
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook report --out report.html
+  swellbook report --out report.html \\
+    --in-mind 'paper=bond 80,leaves=192,target=rounded'
   swellbook report --out card.html --paper 'bond 80' \\
     --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
     --ends 3 --target rounded --stations 4 --height 210mm
@@ -38,6 +45,9 @@ pub(crate) struct Args {
     plan: Option<PlanArgs>,
     #[command(flatten)]
     bench: CardArgs,
+    /// A book in mind, whose best ways to sew the whole report draws too
+    #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
+    in_mind: Option<String>,
 }
 
 /// What a plan needs is asked for where it is read, for there may be none: the file to write, which
@@ -53,7 +63,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let (html, done) = match &args.plan {
         None => {
             args.bench.refuse()?;
-            (whole(session)?, "wrote the report")
+            (whole(args.in_mind.as_deref(), session)?, "wrote the report")
         }
         Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
@@ -62,14 +72,17 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 /// The page of the whole book.
-fn whole(session: &mut Session<'_>) -> Result<String, CliError> {
+fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, CliError> {
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let compared = compared(&book, &bench, session)?;
     let gauge = gauged(&book)?;
     let findings = doubts(&book, audit(&book, session.today()))
         .map_err(|error| CliError::Bench(BenchError::Observe(error)))?;
-    let charts = charts(&book, &bench, compared.as_ref())?;
+    let mut charts = charts(&book, &bench, compared.as_ref())?;
+    if let Some(typed) = in_mind {
+        charts.push(choices(typed, &book, &bench)?);
+    }
     Ok(report_html(&BookReport {
         book: &book,
         made: session.today(),
@@ -100,6 +113,19 @@ fn gauged(book: &Book) -> Result<Option<GaugeReport>, CliError> {
     Ok(study.ok())
 }
 
+/// A chart for a desk and for a phone.
+fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
+    ChartPair { wide: draw(DESK), narrow: draw(PHONE) }
+}
+
+/// The best ways to sew the book that is in mind.
+fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
+    let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
+    let found = search(&bench.fit, &question).map_err(super::plan::refused)?;
+    let view = plan_view(&question, &found, DRAWN_CHOICES);
+    Ok(pair(&|width| plan(&view, width)))
+}
+
 fn charts(
     book: &Book,
     bench: &Bench,
@@ -108,7 +134,6 @@ fn charts(
     let unit = book.config().unit;
     let blocks = knockdown_view(bench, Measure::Factor);
     let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);
-    let pair = |draw: &dyn Fn(f64) -> Chart| ChartPair { wide: draw(DESK), narrow: draw(PHONE) };
     let mut charts =
         vec![pair(&|width| factors(&papers, width)), pair(&|width| knockdown(&blocks, width))];
     charts.extend(compared.map(|compared| pair(&|width| agreement(compared, unit, width))));

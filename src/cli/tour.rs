@@ -46,7 +46,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         step(session, &["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
     }
     step(session, &plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
-    step(session, &["--book", &dir, "report", "--out", &format!("{dir}/report.html")])?;
+    step(session, &report_words(&dir, &format!("{dir}/report.html")))?;
     step(session, &card_words(&dir, &format!("{dir}/card.html")))?;
     session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
     Ok(ExitStatus::Done)
@@ -104,6 +104,12 @@ fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
     words.extend(&plan_words(dir)[3..9]);
     words.extend(["--out", file]);
     words
+}
+
+/// The whole book on one page.
+fn report_words<'w>(dir: &'w str, out: &'w str) -> [&'w str; 7] {
+    let book = "paper=Alder bond,leaves=192,target=rounded-backed";
+    ["--book", dir, "report", "--in-mind", book, "--out", out]
 }
 
 /// The bench card of the same book.

@@ -253,7 +253,7 @@ fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String>
 }
 
 /// The flag for a fore-edge that was measured before the sewing.
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Default, clap::Args)]
 pub(crate) struct FoldedArgs {
     /// Fore-edge measured on the folded block: one or more readings, parted by commas
     #[arg(long, value_name = "LENGTHS")]

@@ -48,9 +48,13 @@ impl Axis {
         /// Pixels that a number needs.
         const ROOM: f64 = 64.0;
         let most = ((self.to - self.from).abs() / ROOM).max(2.0) as usize;
-        let mut marks = self.coordinate.key_points(most);
-        marks.retain(|mark| (self.low..=self.high).contains(mark));
-        marks
+        // Round numbers may be few where the room is small: a few more are asked for.
+        let marks = |count: usize| {
+            let mut marks = self.coordinate.key_points(count);
+            marks.retain(|mark| (self.low..=self.high).contains(mark));
+            marks
+        };
+        (most..most + 4).map(marks).find(|marks| marks.len() > 1).unwrap_or_else(|| marks(most))
     }
 
     /// Each mark with its number, all with the same decimals.
