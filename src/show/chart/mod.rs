@@ -1,6 +1,6 @@
 //! Charts: a finished view goes in, a picture with its caption comes out.
 //!
-//! A chart lays out a [`scene`]: shapes at places, with every width known. Only [`render`] knows
+//! A chart lays out a `scene`: shapes at places, with every width known. Only `render` knows
 //! of file formats. A new chart is one file here, fed by a view of [`crate::decide::views`].
 
 mod agreement;
