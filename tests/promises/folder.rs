@@ -11,7 +11,7 @@ pub const TODAY: &str = "2026-03-01";
 pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
 
 /// Variables that a run does not inherit from whoever runs the tests.
-const FOREIGN: [&str; 5] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS"];
+const FOREIGN: [&str; 6] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS", "CI"];
 
 /// A folder that goes away after the test.
 pub struct Folder {
