@@ -1,9 +1,9 @@
 //! `report` of a planned book: the bench card.
 
-use super::planned::{FoldedArgs, PlanArgs, Resolved};
+use super::planned::{FoldedArgs, PlanArgs};
 use super::prompt::by_flag;
 use super::{CliError, Session, values, wanted};
-use crate::decide::{self, AtBench, Bench, forecast};
+use crate::decide::{self, AtBench, Bench};
 use crate::show::{CardView, card_html};
 use crate::trade::{Supports, ranges};
 
@@ -52,7 +52,7 @@ pub(super) fn card(
 ) -> Result<String, CliError> {
     let book = session.open_book()?;
     let words = plan.read(session)?;
-    let (wanted, title) = (words.wanted(&book)?, words.title()?);
+    let title = words.title()?;
     let supports = args.stations.as_deref().map(|text| {
         let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
         by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
@@ -60,11 +60,8 @@ pub(super) fn card(
     let height = wanted::height(args.height.as_deref(), &book)?;
     let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
     let bench = Bench::of(&book)?;
-    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
-    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
-    let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-    let mut forecast = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
-    forecast.divided = divided;
+    let measured = args.folded.measured(&book, &bench)?;
+    let forecast = words.forecast((&book, &bench), measured)?;
     Ok(card_html(&CardView {
         config: book.config(),
         made: session.today(),

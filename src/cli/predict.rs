@@ -1,9 +1,9 @@
 //! `predict`: a planned book.
 
 use super::keep::{Beside, keep};
-use super::planned::{FoldedArgs, PlanArgs, Resolved};
+use super::planned::{FoldedArgs, PlanArgs};
 use super::{ExitStatus, Outcome, Session};
-use crate::decide::{Bench, forecast};
+use crate::decide::Bench;
 use crate::show;
 
 /// Predict a planned book: its swell, the odds of its target, where the doubt comes from
@@ -41,13 +41,9 @@ pub(crate) struct Args {
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let words = args.plan.read(session)?;
-    let wanted = words.wanted(&book)?;
     let bench = Bench::of(&book)?;
-    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
-    plan.fore_edge = args.folded.measured(&book, &bench)?.or(plan.fore_edge);
-    let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-    let mut forecast = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
-    forecast.divided = divided;
+    let measured = args.folded.measured(&book, &bench)?;
+    let mut forecast = words.forecast((&book, &bench), measured)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
     let text = if args.json {

@@ -13,7 +13,7 @@ pub(super) use wanted::band_of;
 use super::prompt::by_flag;
 use super::{CliError, Session};
 use crate::book::{Book, PlanFile, read_plan_file};
-use crate::decide::Bench;
+use crate::decide::{Bench, Forecast, forecast};
 use crate::model::{Gaussian, Plan, PlannedPaper};
 use crate::trade::{Pairs, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
@@ -208,6 +208,24 @@ impl PlanWords {
     /// None: any text is a title.
     pub fn title(&self) -> Result<Option<String>, CliError> {
         self.whole.parsed("title", |text| Ok(text.to_owned()))
+    }
+
+    /// The forecast of the plan and its target. A fore-edge measured on the folded block wins over
+    /// one in the words.
+    ///
+    /// # Errors
+    /// As [`PlanWords::plan`] and [`PlanWords::wanted`].
+    pub fn forecast(
+        &self,
+        (book, bench): (&Book, &Bench),
+        measured: Option<Gaussian>,
+    ) -> Result<Forecast, CliError> {
+        let wanted = self.wanted(book)?;
+        let Resolved { mut plan, divided } = self.resolved(book, bench)?;
+        plan.fore_edge = measured.or(plan.fore_edge);
+        let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+        let told = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
+        Ok(Forecast { divided, ..told })
     }
 
     /// The wanted swell, by target and by geometry.
