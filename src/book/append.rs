@@ -9,7 +9,7 @@ use super::keep::{Folder, accept, commit, read_to_write};
 use super::lock::lock_to_write;
 use super::resolve::resolve;
 use super::tail::tails;
-use super::{Book, BookError, Entries, EntryKind, Fault, Strike, Written, reading_id};
+use super::{Book, BookError, Entries, EntryKind, Fault, Notice, Strike, Written, reading_id};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -76,7 +76,8 @@ fn prepare(
         after.rows.entry(*file).or_default().extend_from_slice(tail);
     }
     // Of edits it is told when something is added to the file they were made in.
-    after.notices.retain(|notice| tails.keys().any(|file| notice.place().file == file.name()));
+    let written = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
+    after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || written(notice));
     // Nothing is written that would not read back.
     let book = Book::from_parsed(dir, parse(&after)?).map_err(|error| match error {
         BookError::Faults { faults } => clash(faults),

@@ -63,6 +63,15 @@ pub enum Notice {
         /// Where it is kept when something is written.
         aside: String,
     },
+    /// A last line that was cut off and was moved out of the file.
+    SetAside {
+        /// Where it was.
+        place: Location,
+        /// Where it is kept.
+        aside: String,
+        /// The file as it was.
+        backup: String,
+    },
     /// Lines that were set aside before now.
     Aside {
         /// The file that they are kept in.
@@ -104,6 +113,10 @@ impl fmt::Display for Notice {
                 f,
                 "{place}: the last line was cut off and does not count; complete it, with its line end, or the next command that writes moves it to {aside}"
             ),
+            Self::SetAside { place, aside, backup } => write!(
+                f,
+                "{place}: the last line was cut off and was moved to {aside}; the file as it was is kept as {backup}"
+            ),
             Self::Aside { place } => write!(
                 f,
                 "{place}: what was cut off or could not be finished is kept here; record again what is missing, then remove this file"
@@ -124,6 +137,7 @@ impl Notice {
             | Self::Finished { place }
             | Self::TakenBack { place, .. }
             | Self::CutOff { place, .. }
+            | Self::SetAside { place, .. }
             | Self::Aside { place }
             | Self::Edited { place, .. } => place,
         }
@@ -138,16 +152,17 @@ impl Notice {
             | Self::Struck { .. }
             | Self::Aside { .. } => Telling::Audited,
             Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,
-            Self::Edited { .. } => Telling::Written,
+            Self::SetAside { .. } | Self::Edited { .. } => Telling::Written,
         }
     }
 }
 
 fn edited(f: &mut fmt::Formatter<'_>, place: &Location, then: u64, now: u64) -> fmt::Result {
+    let lines = if then.abs_diff(now) == 1 { "line" } else { "lines" };
     write!(f, "{place}: changed by another hand since this program last wrote to it: ")?;
     match now.cmp(&then) {
-        std::cmp::Ordering::Less => write!(f, "{} lines fewer ({then}, now {now})", then - now),
+        std::cmp::Ordering::Less => write!(f, "{} {lines} fewer ({then}, now {now})", then - now),
         std::cmp::Ordering::Equal => write!(f, "as many lines as before ({now})"),
-        std::cmp::Ordering::Greater => write!(f, "{} lines more ({then}, now {now})", now - then),
+        std::cmp::Ordering::Greater => write!(f, "{} {lines} more ({then}, now {now})", now - then),
     }
 }

@@ -53,8 +53,7 @@ pub(in crate::book) fn read_to_write<D: Disk>(
         files.notices.extend(edits(&files, &digests));
     }
     let torn = torn_lines(&files, &digests);
-    files.notices.extend(torn.iter().map(|torn| torn.notice(&files.rows)));
-    set_aside(disk, &torn, &mut files.rows)?;
+    files.notices.extend(set_aside(disk, &torn, &mut files.rows)?);
     files.notices.extend(put_aside(disk)?);
     Ok(Opened { files, digests })
 }

@@ -22,7 +22,7 @@ pub(super) struct Torn {
 
 impl Torn {
     /// Where it is.
-    pub(super) fn place(&self, rows: &Rows) -> Location {
+    fn place(&self, rows: &Rows) -> Location {
         let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
         let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
         Location::row(self.file.name(), row.saturating_add(1))
@@ -75,8 +75,8 @@ fn lacks_fields(whole: &str, tail: &str) -> bool {
     fields(tail) < fields(whole) || scan(tail, delimiter).open_quote.is_some()
 }
 
-/// Takes the torn lines out of the files on the disk and in memory. Each is kept in a file of its
-/// own, and the file as it was in a backup.
+/// Takes the torn lines out of the files on the disk and in memory, and says where each went. Each
+/// is kept in a file of its own, and the file as it was in a backup.
 ///
 /// # Errors
 /// [`BookError::Io`]; nothing is then lost.
@@ -84,8 +84,10 @@ pub(super) fn set_aside<D: Disk>(
     disk: &D,
     torn: &[Torn],
     rows: &mut Rows,
-) -> Result<(), BookError> {
-    for Torn { file, at } in torn {
+) -> Result<Vec<Notice>, BookError> {
+    let mut notices = Vec::new();
+    for torn @ Torn { file, at } in torn {
+        let place = torn.place(rows);
         let (name, whole) = (file.name(), rows.entry(*file).or_default());
         let backup = free_backup(disk, *file)?;
         disk.replace(&backup, whole).and_then(|()| disk.sync_folder()).map_err(failed(
@@ -101,8 +103,9 @@ pub(super) fn set_aside<D: Disk>(
             "setting its last line aside",
         ))?;
         whole.truncate(*at);
+        notices.push(Notice::SetAside { place, aside: aside(*file), backup });
     }
-    Ok(())
+    Ok(notices)
 }
 
 /// The first name for a backup of `file` that is free.
