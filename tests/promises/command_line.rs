@@ -437,7 +437,7 @@ fn exit_codes_tell_the_kinds_of_failure_apart() {
     folder.run(&["init", "."]).ends(0);
     folder.run(&["init", "."]).ends(1).complains_of(&["already holds a book"]);
     folder.write("papers.csv", "paper,grammage_gsm,caliper_mm,hardness,note\nx,,105,hard,\n");
-    folder.run(&["audit"]).ends(3).complains_of(&["papers.csv:2, column caliper_mm"]);
+    folder.run(&["fit"]).ends(3).complains_of(&["papers.csv:2, column caliper_mm"]);
     folder.write("book.toml", "format = 99\n");
     folder.run(&["audit"]).ends(6).complains_of(&["book.toml"]);
 }

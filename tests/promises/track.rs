@@ -116,7 +116,7 @@ fn a_spreadsheet_may_have_saved_the_forecasts_in_its_own_way() {
     assert_eq!(forecasts[0]["outcome"]["hit"], false);
     assert!(forecasts[1]["outcome"].is_null());
     // One that was never sewn, and one not measured in its state yet, are no faults.
-    folder.run(&["audit", "--strict"]).ends(0);
+    folder.run(&["audit", "--accept", "--strict"]).ends(0);
     let said = keep(&folder, &["--target", "20..30", "--keep", "T3"]);
     assert!(said.contains("kept the forecast"), "{said}");
     let last = folder.read("forecasts.csv");
@@ -139,7 +139,7 @@ fn a_wrong_row_is_named_by_row_and_column() {
          F,2026-02-01,state=sewn,05=1;25=2;50=3;75=4;95=5,,,much\n",
     );
     let before = folder.bytes();
-    let run = folder.run(&["audit"]).ends(3);
+    let run = folder.run(&["fit"]).ends(3);
     run.complains_of(&[
         "forecasts.csv:2, column made",
         "forecasts.csv:3, column plan: 'paper=x' names 0 states",
