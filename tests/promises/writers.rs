@@ -93,8 +93,7 @@ fn assert_all_there(folder: &Folder) {
 
 #[test]
 fn eight_writers_at_once_lose_and_double_nothing_of_2000_readings() {
-    let time = write_at_once(10);
-    assert!(time < Duration::from_secs(20), "it took {time:?}");
+    write_at_once(10);
 }
 
 /// A gauge at each of eight terminals, and all done at the same moment.
