@@ -3,13 +3,14 @@
 use super::cells::note;
 use super::checks::check;
 use super::contents::{FileBytes, parse};
-use super::disk::{Addition, add_all};
+use super::files::BookFile;
 use super::folder::{read_files, require_book};
+use super::keep::{Folder, accept, commit, read_to_write};
 use super::lock::lock_to_write;
 use super::resolve::resolve;
 use super::tail::tails;
 use super::{Book, BookError, Entries, EntryKind, Fault, Strike, Written, reading_id};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 impl Book {
@@ -26,20 +27,37 @@ impl Book {
         }
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
-        let bytes = read_files(&self.dir)?;
-        let (book, entries, additions) = prepare(&self.dir, &bytes, entries)?;
-        add_all(&additions)?;
+        let disk = Folder(&self.dir);
+        let opened = read_to_write(&disk, read_files(&self.dir)?)?;
+        let (book, entries, tails) = prepare(&self.dir, &opened.files, entries)?;
+        commit(&disk, &opened, tails)?;
         *self = book;
         Ok(entries.written())
     }
+
+    /// Takes the files as they are for what the program knows of them, so that edits made until
+    /// now are told no more.
+    ///
+    /// # Errors
+    /// [`BookError`] when the files cannot be read or written, or hold what cannot be.
+    pub fn accept_edits(&mut self) -> Result<(), BookError> {
+        require_book(&self.dir)?;
+        let _lock = lock_to_write(&self.dir)?;
+        let disk = Folder(&self.dir);
+        let opened = read_to_write(&disk, read_files(&self.dir)?)?;
+        let book = Self::from_parsed(&self.dir, parse(&opened.files)?)?;
+        accept(&disk, &opened)?;
+        *self = book;
+        Ok(())
+    }
 }
 
-/// The book as it will be, the entries to be written, and their bytes.
+/// The book as it will be, the entries to be written, and their bytes for the end of each file.
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
     entries: Entries,
-) -> Result<(Book, Entries, Vec<Addition>), BookError> {
+) -> Result<(Book, Entries, BTreeMap<BookFile, Vec<u8>>), BookError> {
     let parsed = parse(bytes)?;
     let tables = parsed.tables.clone();
     let mut contents = parsed.contents.clone();
@@ -54,19 +72,17 @@ fn prepare(
     refuse(problems)?;
     let tails = tails(&tables, &entries).map_err(clash)?;
     let mut after = bytes.clone();
-    let mut additions = Vec::new();
-    for (file, tail) in tails {
-        let whole = after.rows.entry(file).or_default();
-        let length = whole.len() as u64;
-        whole.extend_from_slice(&tail);
-        additions.push(Addition { path: dir.join(file.name()), length, bytes: tail });
+    for (file, tail) in &tails {
+        after.rows.entry(*file).or_default().extend_from_slice(tail);
     }
+    // Of edits it is told when something is added to the file they were made in.
+    after.notices.retain(|notice| tails.keys().any(|file| notice.place().file == file.name()));
     // Nothing is written that would not read back.
     let book = Book::from_parsed(dir, parse(&after)?).map_err(|error| match error {
         BookError::Faults { faults } => clash(faults),
         other => other,
     })?;
-    Ok((book, entries, additions))
+    Ok((book, entries, tails))
 }
 
 fn clash(faults: Vec<Fault>) -> BookError {

@@ -15,6 +15,8 @@ pub(super) struct FileBytes {
     pub(super) settings: Vec<u8>,
     /// The files with rows.
     pub(super) rows: BTreeMap<BookFile, Vec<u8>>,
+    /// What was found in reading them.
+    pub(super) notices: Vec<Notice>,
 }
 
 /// Every entry in every file, struck or not.
@@ -45,7 +47,7 @@ pub(super) struct Parsed {
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
 pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed, BookError> {
-    let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let (mut faults, mut notices) = (Vec::new(), bytes.notices.clone());
     let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
     let mut tables = BTreeMap::new();
     for (&file, bytes) in &bytes.rows {

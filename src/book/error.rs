@@ -69,6 +69,19 @@ pub enum BookError {
         /// Who holds it, as far as known.
         holder: String,
     },
+    /// A spreadsheet has a file open, and would write over what is added to it.
+    #[error(
+        "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if nobody has it open, remove {})",
+        path.display(), mark.display()
+    )]
+    Open {
+        /// The file.
+        path: PathBuf,
+        /// The spreadsheet's own file that says so.
+        mark: PathBuf,
+        /// Who has it open, as far as known.
+        holder: String,
+    },
     /// The system refused.
     #[error("{}: {doing}: {source}", path.display())]
     Io {

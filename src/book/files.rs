@@ -42,6 +42,11 @@ impl BookFile {
         }
     }
 
+    /// The file of that name.
+    pub(super) fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|file| file.name() == name)
+    }
+
     /// Its columns, in the order of a new file.
     pub(super) fn layout(self) -> &'static [Column] {
         match self {

@@ -3,8 +3,8 @@
 use super::columns::names;
 use super::config_file::config_text;
 use super::contents::FileBytes;
-use super::disk::io_error;
 use super::files::{BookFile, SETTINGS};
+use super::keep::{DIGESTS, Folder, JOURNAL, first_digests, io_error, read, sync_folder};
 use super::lock::{LOCK, lock_to_read};
 use super::tail::tails;
 use super::text::read_file;
@@ -64,8 +64,11 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     let settings = config_text(config);
     super::config_file::parse_config(settings.as_bytes())?;
     fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
-    let mut files = new_files();
-    files.push((LOCK, Vec::new()));
+    let rows = new_files();
+    let digests = first_digests(rows.iter());
+    let mut files: Vec<(&str, Vec<u8>)> =
+        rows.into_iter().map(|(file, bytes)| (file.name(), bytes)).collect();
+    files.extend([(LOCK, Vec::new()), (JOURNAL, Vec::new()), (DIGESTS, digests)]);
     // Last, because it is what makes the folder a book.
     files.push((SETTINGS, settings.into_bytes()));
     write_new(dir, &files)?;
@@ -73,7 +76,7 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
 }
 
 /// The files of a new book with their headers, and the starting targets.
-fn new_files() -> Vec<(&'static str, Vec<u8>)> {
+fn new_files() -> BTreeMap<BookFile, Vec<u8>> {
     let header = |file: BookFile| format!("{}\n", names(file.layout())).into_bytes();
     let mut files: BTreeMap<BookFile, Vec<u8>> =
         BookFile::ALL.into_iter().map(|file| (file, header(file))).collect();
@@ -82,7 +85,7 @@ fn new_files() -> Vec<(&'static str, Vec<u8>)> {
     for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
         files.entry(file).or_default().extend(tail);
     }
-    files.into_iter().map(|(file, bytes)| (file.name(), bytes)).collect()
+    files
 }
 
 fn write_new(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
@@ -104,11 +107,6 @@ fn write_new(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
     sync_folder(dir).map_err(|error| io_error(dir, "syncing the folder", error))
 }
 
-/// Makes the names of new files as lasting as their contents, where folders can be synced.
-fn sync_folder(dir: &Path) -> std::io::Result<()> {
-    if cfg!(unix) { File::open(dir)?.sync_all() } else { Ok(()) }
-}
-
 /// Refuses a folder that holds no book.
 pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
     if dir.join(SETTINGS).exists() {
@@ -117,14 +115,15 @@ pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
     Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", dir.display()) })
 }
 
-/// The bytes of every file, while nobody writes.
+/// The bytes of every file, while nobody writes, with what an earlier command left behind settled
+/// in memory.
 pub(super) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
     require_book(dir)?;
     let _lock = lock_to_read(dir)?;
-    read_files(dir)
+    read(&Folder(dir), read_files(dir)?)
 }
 
-/// The bytes of every file.
+/// The bytes of every file as they are.
 pub(super) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
     let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
     let mut rows = BTreeMap::new();
@@ -139,5 +138,5 @@ pub(super) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
         }
         rows.insert(file, read_file(&path, file.name())?);
     }
-    Ok(FileBytes { settings, rows })
+    Ok(FileBytes { settings, rows, notices: Vec::new() })
 }

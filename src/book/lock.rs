@@ -11,11 +11,13 @@ use std::time::{Duration, Instant};
 
 /// The file's name in the folder.
 pub(super) const LOCK: &str = "book.lock";
-/// How long another writer is waited for. An append takes milliseconds; who holds the lock for
-/// longer is stuck.
+/// How long one writer is waited for. An append takes milliseconds; who holds the lock for longer
+/// is stuck. While the lock goes from one to the next nobody is.
 const PATIENCE: Duration = Duration::from_secs(5);
-/// How often it is tried.
-const PAUSE: Duration = Duration::from_millis(20);
+/// How long it is waited for whoever holds it.
+const LONGEST: Duration = Duration::from_secs(60);
+/// How often it is tried: short against an append, so that no writer is passed over for long.
+const PAUSE: Duration = Duration::from_millis(1);
 
 /// Nobody else reads or writes until it is dropped.
 #[derive(Debug)]
@@ -48,8 +50,9 @@ pub(super) fn lock_to_write(dir: &Path) -> Result<WriteLock, BookError> {
     let mut file =
         options.read(true).write(true).create(true).truncate(false).open(&path).map_err(io)?;
     wait(dir, &mut file, File::try_lock)?;
-    // The name is a courtesy: the lock holds without it.
-    let holder = format!("process {}\n", std::process::id());
+    // The name is a courtesy: the lock holds without it. The hour tells waiters one turn from
+    // the next.
+    let holder = format!("process {}, since {}\n", std::process::id(), jiff::Timestamp::now());
     let _ = file
         .set_len(0)
         .and_then(|()| file.rewind())
@@ -74,15 +77,19 @@ fn wait(
     attempt: impl Fn(&File) -> Result<(), TryLockError>,
 ) -> Result<(), BookError> {
     let start = Instant::now();
+    let (mut holder, mut turn) = (String::new(), start);
     loop {
         match attempt(file) {
             Ok(()) => return Ok(()),
-            Err(TryLockError::WouldBlock) if start.elapsed() < PATIENCE => {
-                std::thread::sleep(PAUSE);
-            }
             Err(TryLockError::WouldBlock) => {
-                let holder = holder(file);
-                return Err(BookError::InUse { dir: dir.to_owned(), holder });
+                let now = named(file);
+                if now != holder {
+                    (holder, turn) = (now, Instant::now());
+                }
+                if turn.elapsed() > PATIENCE || start.elapsed() > LONGEST {
+                    return Err(BookError::InUse { dir: dir.to_owned(), holder: said(&holder) });
+                }
+                std::thread::sleep(PAUSE);
             }
             Err(TryLockError::Error(source)) => {
                 let path = dir.join(LOCK);
@@ -92,12 +99,14 @@ fn wait(
     }
 }
 
-/// Who wrote their name in the lock's file.
-fn holder(file: &mut File) -> String {
+/// What the holder wrote in the lock's file.
+fn named(file: &mut File) -> String {
     let mut text = String::new();
-    let read = file.take(80).read_to_string(&mut text);
-    match text.trim() {
-        name if read.is_ok() && !name.is_empty() => crate::units::shown(name),
-        _ => "its name is not known".to_owned(),
-    }
+    // Nothing to be read is nobody known.
+    let _ = file.rewind().and_then(|()| file.take(80).read_to_string(&mut text));
+    text.trim().to_owned()
+}
+
+fn said(holder: &str) -> String {
+    if holder.is_empty() { "its name is not known".to_owned() } else { crate::units::shown(holder) }
 }

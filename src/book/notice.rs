@@ -3,6 +3,17 @@
 use super::Location;
 use std::fmt;
 
+/// When a notice is told, besides by an audit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Telling {
+    /// By an audit only.
+    Audited,
+    /// By every command that opens the book.
+    Opened,
+    /// By a command that adds to the file.
+    Written,
+}
+
 /// Something passed over.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Notice {
@@ -32,6 +43,40 @@ pub enum Notice {
         /// What was struck.
         what: String,
     },
+    /// A command was stopped before it was done; all of it is there.
+    Finished {
+        /// The journal.
+        place: Location,
+    },
+    /// A command was stopped before it was done, and a file it was to add to was edited since;
+    /// nothing of it is there.
+    TakenBack {
+        /// The journal.
+        place: Location,
+        /// Where what it was to add is kept.
+        aside: &'static str,
+    },
+    /// A last line that was cut off and does not count.
+    CutOff {
+        /// Where.
+        place: Location,
+        /// Where it is kept when something is written.
+        aside: String,
+    },
+    /// Lines that were set aside before now.
+    Aside {
+        /// The file that they are kept in.
+        place: Location,
+    },
+    /// A file that was changed since the program last wrote to it.
+    Edited {
+        /// The file.
+        place: Location,
+        /// Its lines then.
+        then: u64,
+        /// Its lines now.
+        now: u64,
+    },
 }
 
 impl fmt::Display for Notice {
@@ -47,6 +92,23 @@ impl fmt::Display for Notice {
             Self::Struck { place, what } => {
                 write!(f, "{place}: {what} was struck from the book and is not added again")
             }
+            Self::Finished { place } => write!(
+                f,
+                "{place}: an earlier command was stopped before it said that it was done; all that it was to add is there"
+            ),
+            Self::TakenBack { place, aside } => write!(
+                f,
+                "{place}: an earlier command was stopped, and a file it was to add to was edited since; nothing of it counts, and what it was to add is kept in {aside}"
+            ),
+            Self::CutOff { place, aside } => write!(
+                f,
+                "{place}: the last line was cut off and does not count; complete it, with its line end, or the next command that writes moves it to {aside}"
+            ),
+            Self::Aside { place } => write!(
+                f,
+                "{place}: what was cut off or could not be finished is kept here; record again what is missing, then remove this file"
+            ),
+            Self::Edited { place, then, now } => edited(f, place, *then, *now),
         }
     }
 }
@@ -58,7 +120,34 @@ impl Notice {
             Self::BlankRow { place }
             | Self::UnreadColumn { place, .. }
             | Self::NotAdded { place, .. }
-            | Self::Struck { place, .. } => place,
+            | Self::Struck { place, .. }
+            | Self::Finished { place }
+            | Self::TakenBack { place, .. }
+            | Self::CutOff { place, .. }
+            | Self::Aside { place }
+            | Self::Edited { place, .. } => place,
         }
+    }
+
+    /// When it is told.
+    pub fn telling(&self) -> Telling {
+        match self {
+            Self::BlankRow { .. }
+            | Self::UnreadColumn { .. }
+            | Self::NotAdded { .. }
+            | Self::Struck { .. }
+            | Self::Aside { .. } => Telling::Audited,
+            Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,
+            Self::Edited { .. } => Telling::Written,
+        }
+    }
+}
+
+fn edited(f: &mut fmt::Formatter<'_>, place: &Location, then: u64, now: u64) -> fmt::Result {
+    write!(f, "{place}: changed by another hand since this program last wrote to it: ")?;
+    match now.cmp(&then) {
+        std::cmp::Ordering::Less => write!(f, "{} lines fewer ({then}, now {now})", then - now),
+        std::cmp::Ordering::Equal => write!(f, "as many lines as before ({now})"),
+        std::cmp::Ordering::Greater => write!(f, "{} lines more ({then}, now {now})", now - then),
     }
 }

@@ -85,7 +85,7 @@ fn check_scan(name: &str, scan: &Scan) -> Result<(), BookError> {
 
 /// What parts the fields, from the header alone: whichever of `,`, `;` and tab is there most
 /// often outside quotes.
-fn delimiter_of(text: &str) -> u8 {
+pub(super) fn delimiter_of(text: &str) -> u8 {
     let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty()).unwrap_or_default();
     let mut quoted = false;
     let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];

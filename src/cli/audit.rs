@@ -1,18 +1,19 @@
-//! `audit`: everything doubtful in the book.
+//! `audit`: everything wrong or doubtful in the book.
 
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{Severity, audit};
+use crate::book::{Book, Finding, Severity, Telling, look_through};
 use crate::decide::{BenchError, doubts};
 use crate::show;
 
-/// List everything doubtful in the book: impossible, inconsistent, outlying, missing
+/// Look the whole book through: list everything wrong, doubtful, missing or edited behind its back
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook audit
   swellbook audit --json
 
-What is doubtful is still used: strike what you know to be wrong.")]
+What is doubtful is still used: strike what you know to be wrong. Files that were changed by \
+another hand since the program last wrote to them are told and used as they are.")]
 pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
@@ -20,18 +21,43 @@ pub(crate) struct Args {
     /// Exit with code 3 when anything is doubtful; what is only good to know does not count
     #[arg(long)]
     strict: bool,
+    /// Take the files as they are now, so that edits made until today are told no more
+    #[arg(long)]
+    accept: bool,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let book = session.open_book()?;
-    let findings = doubts(&book, audit(&book, session.today()))
-        .map_err(|error| CliError::Bench(BenchError::Observe(error)))?;
+    let dir = session.book_dir()?;
+    if args.accept {
+        accept(session, &dir)?;
+    }
+    let (book, findings) = look_through(&dir, session.today())?;
+    let findings = with_weights(book.as_ref(), findings)?;
     let text = if args.json {
         show::findings_json(&findings)
     } else {
         show::findings_text(&findings, session.width())
     };
     session.say(&text)?;
-    let doubtful = findings.iter().any(|finding| finding.severity() == Severity::Check);
-    Ok(if args.strict && doubtful { ExitStatus::Data } else { ExitStatus::Done })
+    Ok(status(&findings, args.strict))
+}
+
+/// What is wrong always counts, what is doubtful only when asked.
+fn status(findings: &[Finding], strict: bool) -> ExitStatus {
+    let any = |severity| findings.iter().any(|finding| finding.severity() == severity);
+    let bad = any(Severity::Wrong) || (strict && any(Severity::Check));
+    if bad { ExitStatus::Data } else { ExitStatus::Done }
+}
+
+fn with_weights(book: Option<&Book>, findings: Vec<Finding>) -> Result<Vec<Finding>, CliError> {
+    let Some(book) = book else { return Ok(findings) };
+    doubts(book, findings).map_err(|error| CliError::Bench(BenchError::Observe(error)))
+}
+
+fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliError> {
+    let mut book = Book::open(dir)?;
+    book.accept_edits()?;
+    let edited = book.notices().iter().filter(|notice| notice.telling() == Telling::Written);
+    let lines: Vec<String> = edited.map(|notice| format!("accepted: {notice}")).collect();
+    lines.iter().try_for_each(|line| session.tell(line))
 }

@@ -157,7 +157,7 @@ fn book_status(error: &BookError) -> ExitStatus {
             ExitStatus::Failed
         }
         BookError::Faults { .. } | BookError::Clash(_) => ExitStatus::Data,
-        BookError::InUse { .. } => ExitStatus::InUse,
+        BookError::InUse { .. } | BookError::Open { .. } => ExitStatus::InUse,
         BookError::Damaged { .. } => ExitStatus::Damaged,
     }
 }

@@ -76,7 +76,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 /// The book; with a sheet it may be missing.
-fn book_beside(sheet: Option<&Path>, session: &Session<'_>) -> Result<Option<Book>, CliError> {
+fn book_beside(sheet: Option<&Path>, session: &mut Session<'_>) -> Result<Option<Book>, CliError> {
     match session.open_book() {
         Err(CliError::Book(BookError::NotFound { .. })) if sheet.is_some() => Ok(None),
         other => other.map(Some),

@@ -43,7 +43,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
     if !args.dry_run {
-        book.append(plan.entries.clone())?;
+        session.append(&mut book, plan.entries.clone())?;
     }
     let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
     if args.json {

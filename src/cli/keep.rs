@@ -34,7 +34,7 @@ pub(super) fn keep(
     let kept = kept(book, forecast, &name, session.today())
         .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
     let said = show::kept_line(&kept);
-    book.append(Entries { forecasts: vec![kept], ..Entries::default() })?;
+    session.append(book, Entries { forecasts: vec![kept], ..Entries::default() })?;
     let id = book.forecast_ids().last().map_or(name.as_str(), String::as_str);
     let take_back = format!("strike forecast {}", quoted(id));
     forecast.kept = Some(name);

@@ -1,7 +1,7 @@
 //! What a command may touch besides the book: the streams, the day and the terminal.
 
 use super::CliError;
-use crate::book::{Book, find};
+use crate::book::{Book, Entries, Telling, find};
 use crate::show::{Screen, Signs};
 use jiff::civil::Date;
 use std::ffi::OsString;
@@ -146,12 +146,29 @@ impl<'a> Session<'a> {
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
     }
 
-    /// The book, read.
+    /// The book, read; what every command is to tell of it is told.
     ///
     /// # Errors
     /// As [`Book::open`].
-    pub fn open_book(&self) -> Result<Book, CliError> {
-        Ok(Book::open(&self.book_dir()?)?)
+    pub fn open_book(&mut self) -> Result<Book, CliError> {
+        let book = Book::open(&self.book_dir()?)?;
+        self.tell_notices(&book, Telling::Opened)?;
+        Ok(book)
+    }
+
+    /// Adds to the book; what is to be told of the files added to is told.
+    ///
+    /// # Errors
+    /// As [`Book::append`].
+    pub fn append(&mut self, book: &mut Book, entries: Entries) -> Result<(), CliError> {
+        book.append(entries)?;
+        self.tell_notices(book, Telling::Written)
+    }
+
+    fn tell_notices(&mut self, book: &Book, telling: Telling) -> Result<(), CliError> {
+        let told = book.notices().iter().filter(|notice| notice.telling() == telling);
+        let lines: Vec<String> = told.map(|notice| format!("note: {notice}")).collect();
+        lines.iter().try_for_each(|line| self.tell(line))
     }
 
     /// A command line to type next, on the same book.

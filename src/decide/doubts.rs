@@ -25,7 +25,10 @@ fn says(finding: &Finding, reading: &DownWeighted) -> bool {
             (trial, *state, at, *edge)
                 == (&reading.trial, reading.state, &reading.place, reading.edge)
         }
-        Finding::Set { .. } | Finding::PassedOver(_) | Finding::Entry { .. } => false,
+        Finding::Faulty(_)
+        | Finding::Set { .. }
+        | Finding::PassedOver(_)
+        | Finding::Entry { .. } => false,
     }
 }
 

@@ -4,11 +4,22 @@ use super::number::plural;
 use crate::book::{Finding, Severity};
 use serde_json::json;
 
-/// What is doubtful in words, then what is good to know, each in the order of the files.
+/// What is wrong in words, what is doubtful, then what is good to know, each in the order of the
+/// files.
 pub fn findings_text(findings: &[Finding], width: usize) -> String {
     let of = |severity| findings.iter().filter(move |finding| finding.severity() == severity);
     let (checks, notes) = (of(Severity::Check).count(), of(Severity::Note).count());
-    let mut text = match checks {
+    let wrong = of(Severity::Wrong).count();
+    let mut text = match wrong {
+        0 => String::new(),
+        count => format!("{} wrong; the book is not read until mended:\n", plural(count, "entry")),
+    };
+    text.extend(of(Severity::Wrong).map(|finding| item(&finding.to_string(), width)));
+    if wrong > 0 && checks > 0 {
+        text.push('\n');
+    }
+    text += &match checks {
+        0 if wrong > 0 => String::new(),
         0 => "nothing doubtful\n".to_owned(),
         count => format!("{} to look at again:\n", plural(count, "entry")),
     };

@@ -8,7 +8,7 @@ const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
-const LIBRARIES: [(&str, &[&str]); 26] = [
+const LIBRARIES: [(&str, &[&str]); 27] = [
     ("anstream", &["main"]),
     ("argmin", &["model"]),
     ("askama", &["show"]),
@@ -26,6 +26,7 @@ const LIBRARIES: [(&str, &[&str]); 26] = [
     ("proptest", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
     ("serde", &["units", "trade", "book", "observe", "model", "decide", "show"]),
     ("serde_json", &["show"]),
+    ("sha2", &["book"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),
     ("strsim", &["cli", "book"]),

@@ -1,6 +1,6 @@
 //! A doubtful thing and where it is.
 
-use super::super::{EntryKind, Location, Notice};
+use super::super::{EntryKind, Fault, Location, Notice, Telling};
 use crate::trade::{Edge, Name, Place, State};
 use jiff::civil::Date;
 use std::fmt;
@@ -8,6 +8,8 @@ use std::fmt;
 /// How much a finding matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
+    /// Wrong: while it is there the book is not read.
+    Wrong,
     /// Likely a mistake: look at it again.
     Check,
     /// Good to know.
@@ -18,6 +20,7 @@ impl Severity {
     /// One word for it.
     pub fn word(self) -> &'static str {
         match self {
+            Self::Wrong => "wrong",
             Self::Check => "check",
             Self::Note => "note",
         }
@@ -33,6 +36,8 @@ impl fmt::Display for Severity {
 /// Something doubtful in a book.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Finding {
+    /// A row or setting that cannot be.
+    Faulty(Fault),
     /// Something was passed over in reading the files.
     PassedOver(Notice),
     /// About the readings of a trial in a state.
@@ -148,6 +153,7 @@ impl Finding {
     /// Where it is.
     pub fn place(&self) -> &Location {
         match self {
+            Self::Faulty(fault) => &fault.place,
             Self::PassedOver(notice) => notice.place(),
             Self::Set { place, .. } | Self::Entry { place, .. } => place,
         }
@@ -156,7 +162,11 @@ impl Finding {
     /// How much it matters.
     pub fn severity(&self) -> Severity {
         match self {
-            Self::PassedOver(_) => Severity::Note,
+            Self::Faulty(_) => Severity::Wrong,
+            Self::PassedOver(notice) => match notice.telling() {
+                Telling::Audited if !matches!(notice, Notice::Aside { .. }) => Severity::Note,
+                _ => Severity::Check,
+            },
             Self::Set { doubt, .. } => doubt.severity(),
             Self::Entry { doubt, .. } => doubt.severity(),
         }
@@ -191,6 +201,7 @@ impl EntryDoubt {
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Faulty(fault) => fault.fmt(f),
             Self::PassedOver(notice) => notice.fmt(f),
             Self::Set { place, trial, state, doubt } => {
                 write!(f, "{place}: {trial} {}: {doubt}", state.phrase())

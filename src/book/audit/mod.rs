@@ -7,9 +7,12 @@ mod stock;
 
 pub use finding::{EntryDoubt, Finding, SetDoubt, Severity};
 
-use super::{Book, Location};
+use super::contents::parse;
+use super::folder::read_settled;
+use super::{Book, BookError, Location};
 use crate::trade::{Name, Place, State};
 use jiff::civil::Date;
+use std::path::Path;
 
 impl Book {
     /// Where the reading of `trial` in `state` at `place` stands; only its file for one that the
@@ -21,6 +24,29 @@ impl Book {
         };
         let found = self.resolved.live.readings.iter().find(wanted);
         super::resolve::place(super::files::BookFile::Readings, found.and_then(|row| row.row))
+    }
+}
+
+/// Looks the whole book in `dir` through: what is wrong in its files, which then make no book, or
+/// else the book and everything doubtful in it, in order of file and row.
+///
+/// # Errors
+/// [`BookError`] other than faults in the files, which are findings here.
+pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Finding>), BookError> {
+    let bytes = read_settled(dir)?;
+    match Book::from_parsed(dir, parse(&bytes)?) {
+        Ok(book) => {
+            let findings = audit(&book, today);
+            Ok((Some(book), findings))
+        }
+        Err(BookError::Faults { faults }) => {
+            let found = faults.into_iter().map(Finding::Faulty);
+            let mut findings: Vec<Finding> =
+                found.chain(bytes.notices.into_iter().map(Finding::PassedOver)).collect();
+            findings.sort_by(|left, right| left.place().cmp(right.place()));
+            Ok((None, findings))
+        }
+        Err(other) => Err(other),
     }
 }
 

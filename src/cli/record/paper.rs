@@ -52,7 +52,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.tell(&stack)?;
     }
     let (what, id) = (show::paper_line(&paper, book.config()), quoted(paper.name.as_str()));
-    book.append(Entries { papers: vec![paper], ..Entries::default() })?;
+    session.append(&mut book, Entries { papers: vec![paper], ..Entries::default() })?;
     session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
     Ok(ExitStatus::Done)
 }

@@ -95,11 +95,11 @@ fn write(
     let what = show::readings_line(readings.len(), first.trial.as_str(), first.state, &places);
     let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
     let entries = Entries { readings, ..Entries::default() };
-    if let Err(error) = book.append(entries.clone()) {
+    if let Err(error) = session.append(book, entries.clone()) {
         if !by_flags {
             session.tell(&show::unwritten_text(&entries.readings))?;
         }
-        return Err(error.into());
+        return Err(error);
     }
     let take_back = format!("strike reading {}", ids.join(" "));
     session.changed(&format!("recorded {what}"), &take_back)?;

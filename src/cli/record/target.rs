@@ -58,7 +58,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     let target = target_of(&args, session, &taken)?;
     let (what, id) = (show::target_line(&target), quoted(target.name.as_str()));
-    book.append(Entries { targets: vec![target], ..Entries::default() })?;
+    session.append(&mut book, Entries { targets: vec![target], ..Entries::default() })?;
     session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
     Ok(ExitStatus::Done)
 }

@@ -55,7 +55,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let what = show::thread_line(&thread, book.config());
     let id = quoted(thread.name.as_str());
-    book.append(Entries { threads: vec![thread], ..Entries::default() })?;
+    session.append(&mut book, Entries { threads: vec![thread], ..Entries::default() })?;
     session.changed(&format!("recorded thread {what}"), &format!("strike thread {id}"))?;
     Ok(ExitStatus::Done)
 }

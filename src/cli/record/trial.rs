@@ -71,7 +71,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let what = show::trial_line(&trial, book.config());
     let id = quoted(trial.name.as_str());
-    book.append(Entries { trials: vec![trial], ..Entries::default() })?;
+    session.append(&mut book, Entries { trials: vec![trial], ..Entries::default() })?;
     session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
     session
         .tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))))?;

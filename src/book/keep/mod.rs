@@ -1,0 +1,35 @@
+//! Keeping the book: nothing lost and nothing half-written, wherever the program is stopped.
+//!
+//! Who adds to the book, under its lock,
+//!
+//! 1. finishes or takes back what an earlier command left undone ([`recover`]), and sets a last
+//!    line that was cut off aside ([`torn`]);
+//! 2. works out every byte to be added;
+//! 3. writes them into the journal, with the length and digest of each file, and syncs it: from
+//!    here on the command is decided ([`journal`]);
+//! 4. adds them to each file and syncs it ([`commit`]);
+//! 5. notes the new digest of each file ([`digests`]);
+//! 6. empties the journal, and only then says that anything was kept.
+//!
+//! On an error the files are cut back to their old lengths and the journal is emptied. Who only
+//! reads makes out of the same journal the book as it will be, and writes nothing.
+
+mod commit;
+mod digests;
+mod disk;
+mod journal;
+mod open;
+mod recover;
+mod spreadsheet;
+mod torn;
+
+#[cfg(test)]
+mod power_cuts;
+#[cfg(test)]
+mod simulated;
+
+pub(super) use commit::commit;
+pub(super) use digests::{DIGESTS, first_digests};
+pub(super) use disk::{Folder, io_error, sync_folder};
+pub(super) use journal::JOURNAL;
+pub(super) use open::{accept, read, read_to_write};

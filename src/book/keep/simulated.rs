@@ -1,0 +1,232 @@
+//! A folder in memory that fails, or loses its power, at any one thing done to it.
+//!
+//! It knows what is on the disk and what only the system holds. When the power goes, what was
+//! written since the last sync is there, or not, or in part: which of these is the test's choice.
+
+use super::disk::{Disk, Growing};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::io;
+use std::path::PathBuf;
+use std::rc::Rc;
+
+/// What goes wrong, at the thing done of this number, counted from 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// This one thing fails; a write puts half of its bytes there first.
+    Once(usize),
+    /// This and all that follows fail.
+    FromHere(usize),
+    /// Nothing more happens after a write was half done.
+    PowerCut(usize),
+}
+
+/// What is left of what was not synced when the power goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Left {
+    /// All of it.
+    All,
+    /// Nothing.
+    Nothing,
+    /// The first half of what was added.
+    Half,
+    /// Its length, with zeros for its bytes.
+    Zeros,
+}
+
+impl Left {
+    pub(super) const ALL: [Self; 4] = [Self::All, Self::Nothing, Self::Half, Self::Zeros];
+}
+
+/// A file: what a reader sees, and what would be left without power.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+struct Kept {
+    seen: Vec<u8>,
+    synced: Vec<u8>,
+}
+
+/// A folder's files by name.
+type Names = BTreeMap<String, Rc<RefCell<Kept>>>;
+
+#[derive(Debug, Default)]
+struct State {
+    seen: Names,
+    synced: Names,
+    done: usize,
+    fault: Option<Fault>,
+}
+
+/// The folder.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Simulated(Rc<RefCell<State>>);
+
+/// How far a thing gets.
+enum Gets {
+    Through,
+    HalfWay,
+    Nowhere,
+}
+
+impl Simulated {
+    /// A folder with these files, all of them lasting.
+    pub(super) fn with<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])>) -> Self {
+        let disk = Self::default();
+        for (name, bytes) in files {
+            let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
+            let mut state = disk.0.borrow_mut();
+            let kept = Rc::new(RefCell::new(kept));
+            state.seen.insert(name.to_owned(), Rc::clone(&kept));
+            state.synced.insert(name.to_owned(), kept);
+        }
+        disk
+    }
+
+    /// Sets what will go wrong, and counts from 0 again.
+    pub(super) fn set(&self, fault: Option<Fault>) {
+        let mut state = self.0.borrow_mut();
+        (state.done, state.fault) = (0, fault);
+    }
+
+    /// How many things were done since.
+    pub(super) fn done(&self) -> usize {
+        self.0.borrow().done
+    }
+
+    /// The bytes of a file, without counting it as done.
+    pub(super) fn bytes(&self, name: &str) -> Option<Vec<u8>> {
+        self.0.borrow().seen.get(name).map(|file| file.borrow().seen.clone())
+    }
+
+    /// What a person does to a file.
+    pub(super) fn edit(&self, name: &str, bytes: &[u8]) {
+        let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
+        let kept = Rc::new(RefCell::new(kept));
+        let mut state = self.0.borrow_mut();
+        state.seen.insert(name.to_owned(), Rc::clone(&kept));
+        state.synced.insert(name.to_owned(), kept);
+    }
+
+    /// The folder after the power went.
+    pub(super) fn after_power_cut(&self, left: Left) -> Self {
+        let state = self.0.borrow();
+        let names = if left == Left::Nothing { &state.synced } else { &state.seen };
+        let files: Vec<(String, Vec<u8>)> = names
+            .iter()
+            .map(|(name, file)| (name.clone(), survivor(&file.borrow(), left)))
+            .collect();
+        Self::with(files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())))
+    }
+
+    /// The folder after the program was killed: the system goes on.
+    pub(super) fn after_kill(&self) -> Self {
+        self.after_power_cut(Left::All)
+    }
+
+    fn next(&self) -> Gets {
+        let mut state = self.0.borrow_mut();
+        let now = state.done;
+        state.done += 1;
+        match state.fault {
+            Some(Fault::Once(at)) if now == at => Gets::HalfWay,
+            Some(Fault::FromHere(at) | Fault::PowerCut(at)) if now == at => Gets::HalfWay,
+            Some(Fault::FromHere(at) | Fault::PowerCut(at)) if now > at => Gets::Nowhere,
+            _ => Gets::Through,
+        }
+    }
+
+    fn step(&self) -> io::Result<()> {
+        match self.next() {
+            Gets::Through => Ok(()),
+            Gets::HalfWay | Gets::Nowhere => Err(refused()),
+        }
+    }
+}
+
+/// What the disk has of a file without power.
+fn survivor(file: &Kept, left: Left) -> Vec<u8> {
+    let Kept { seen, synced } = file;
+    let added = seen.strip_prefix(synced.as_slice());
+    match (left, added) {
+        (Left::Nothing, _) => synced.clone(),
+        (Left::Half, Some(added)) => [synced.as_slice(), &added[..added.len() / 2]].concat(),
+        (Left::Zeros, Some(added)) => [synced.as_slice(), &vec![0; added.len()]].concat(),
+        _ => seen.clone(),
+    }
+}
+
+fn refused() -> io::Error {
+    io::ErrorKind::StorageFull.into()
+}
+
+/// An open file of the folder.
+pub(super) struct Open {
+    disk: Simulated,
+    file: Rc<RefCell<Kept>>,
+}
+
+impl Disk for Simulated {
+    type File = Open;
+
+    fn path(&self, name: &str) -> PathBuf {
+        PathBuf::from(name)
+    }
+
+    fn read(&self, name: &str) -> io::Result<Option<Vec<u8>>> {
+        self.step()?;
+        Ok(self.bytes(name))
+    }
+
+    fn open(&self, name: &str) -> io::Result<Open> {
+        self.step()?;
+        let found = self.0.borrow().seen.get(name).cloned();
+        let file = found.ok_or_else(|| io::Error::from(io::ErrorKind::NotFound))?;
+        Ok(Open { disk: self.clone(), file })
+    }
+
+    fn create(&self, name: &str) -> io::Result<Open> {
+        self.step()?;
+        let file = Rc::<RefCell<Kept>>::default();
+        self.0.borrow_mut().seen.insert(name.to_owned(), Rc::clone(&file));
+        Ok(Open { disk: self.clone(), file })
+    }
+
+    fn replace(&self, name: &str, bytes: &[u8]) -> io::Result<()> {
+        self.step()?;
+        let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
+        self.0.borrow_mut().seen.insert(name.to_owned(), Rc::new(RefCell::new(kept)));
+        Ok(())
+    }
+
+    fn sync_folder(&self) -> io::Result<()> {
+        self.step()?;
+        let mut state = self.0.borrow_mut();
+        state.synced = state.seen.clone();
+        Ok(())
+    }
+}
+
+impl Growing for Open {
+    fn add(&mut self, bytes: &[u8]) -> io::Result<()> {
+        let reached = match self.disk.next() {
+            Gets::Through => bytes.len(),
+            Gets::HalfWay => bytes.len() / 2,
+            Gets::Nowhere => 0,
+        };
+        self.file.borrow_mut().seen.extend_from_slice(&bytes[..reached]);
+        if reached == bytes.len() { Ok(()) } else { Err(refused()) }
+    }
+
+    fn cut(&mut self, length: u64) -> io::Result<()> {
+        self.disk.step()?;
+        let length = usize::try_from(length).expect("a length in memory");
+        self.file.borrow_mut().seen.resize(length, 0);
+        Ok(())
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        self.disk.step()?;
+        let mut file = self.file.borrow_mut();
+        file.synced = file.seen.clone();
+        Ok(())
+    }
+}

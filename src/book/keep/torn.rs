@@ -1,0 +1,180 @@
+//! A last line that was cut off: by a copy that stopped half-way, or a disk that lost its end.
+//! (The program's own writing leaves none: see the journal.)
+//!
+//! It is never read for a row, because `24.3` may once have been `24.31`. The next command that
+//! writes sets it aside under a name of its own, beside a backup of the whole file.
+
+use super::digests::{Stamp, lines};
+use super::disk::{Disk, Growing, failed};
+use super::recover::Rows;
+use crate::book::files::BookFile;
+use crate::book::scan::scan;
+use crate::book::table::delimiter_of;
+use crate::book::{BookError, Location, Notice};
+
+/// A last line that was cut off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Torn {
+    pub(super) file: BookFile,
+    /// The length of what is whole.
+    pub(super) at: usize,
+}
+
+impl Torn {
+    /// Where it is.
+    pub(super) fn place(&self, rows: &Rows) -> Location {
+        let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
+        let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
+        Location::row(self.file.name(), row.saturating_add(1))
+    }
+
+    /// What to say while it stands where it is.
+    pub(super) fn notice(&self, rows: &Rows) -> Notice {
+        Notice::CutOff { place: self.place(rows), aside: aside(self.file) }
+    }
+}
+
+/// Where the lines cut off from `file` go.
+pub(super) fn aside(file: BookFile) -> String {
+    file.name().replace(".csv", ".set-aside.csv")
+}
+
+/// The last line of `bytes` when it was cut off: it has no line end, and it lacks fields, or is no
+/// text, or the file is shorter than when the program last wrote it.
+pub(super) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>) -> Option<Torn> {
+    let at = 1 + bytes.iter().rposition(|byte| matches!(byte, b'\n' | b'\r'))?;
+    let (whole, tail) = bytes.split_at(at);
+    let whole = text(whole)?;
+    if tail.iter().all(u8::is_ascii_whitespace) {
+        return None;
+    }
+    let shorter = known.is_some_and(|stamp| (bytes.len() as u64) < stamp.bytes);
+    let cut = text(tail).is_none_or(|tail| shorter || lacks_fields(whole, tail));
+    (cut && !within_quotes(whole)).then_some(Torn { file, at })
+}
+
+/// The text of `bytes`, if that is what they are.
+fn text(bytes: &[u8]) -> Option<&str> {
+    std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
+}
+
+/// Whether a text ends within quotation marks, where a line end is no end of a row.
+fn within_quotes(whole: &str) -> bool {
+    scan(whole, delimiter_of(whole)).open_quote.is_some()
+}
+
+/// Whether `tail` has fewer fields than the header of `whole`, or leaves a quotation mark open.
+fn lacks_fields(whole: &str, tail: &str) -> bool {
+    let delimiter = delimiter_of(whole);
+    let fields = |text: &str| {
+        let mut builder = csv::ReaderBuilder::new();
+        builder.delimiter(delimiter).has_headers(false).flexible(true);
+        let first = builder.from_reader(text.as_bytes()).records().next();
+        first.and_then(Result::ok).map_or(0, |record| record.len())
+    };
+    fields(tail) < fields(whole) || scan(tail, delimiter).open_quote.is_some()
+}
+
+/// Takes the torn lines out of the files on the disk and in memory. Each is kept in a file of its
+/// own, and the file as it was in a backup.
+///
+/// # Errors
+/// [`BookError::Io`]; nothing is then lost.
+pub(super) fn set_aside<D: Disk>(
+    disk: &D,
+    torn: &[Torn],
+    rows: &mut Rows,
+) -> Result<(), BookError> {
+    for Torn { file, at } in torn {
+        let (name, whole) = (file.name(), rows.entry(*file).or_default());
+        let backup = free_backup(disk, *file)?;
+        disk.replace(&backup, whole).and_then(|()| disk.sync_folder()).map_err(failed(
+            disk,
+            &backup,
+            "keeping the file as it was",
+        ))?;
+        add_lasting(disk, &aside(*file), whole.get(*at..).unwrap_or_default())?;
+        let mut open = disk.open(name).map_err(failed(disk, name, "opening it to write"))?;
+        open.cut(*at as u64).and_then(|()| open.sync()).map_err(failed(
+            disk,
+            name,
+            "setting its last line aside",
+        ))?;
+        whole.truncate(*at);
+    }
+    Ok(())
+}
+
+/// The first name for a backup of `file` that is free.
+fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
+    for number in 1_u32.. {
+        let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
+        if disk.read(&name).map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
+            return Ok(name);
+        }
+    }
+    unreachable!("there are more numbers than files")
+}
+
+/// Adds `bytes` and a line end to the file `name`, made when it is not there, and makes it lasting.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(super) fn add_lasting<D: Disk>(disk: &D, name: &str, bytes: &[u8]) -> Result<(), BookError> {
+    let mut line = bytes.to_vec();
+    if !line.ends_with(b"\n") {
+        line.push(b'\n');
+    }
+    let add = || {
+        let there = disk.read(name)?;
+        if there.as_ref().is_some_and(|there| there.ends_with(&line)) {
+            // Put there by a command that was stopped before it had done the rest.
+            return disk.open(name)?.sync();
+        }
+        let mut file = if there.is_some() { disk.open(name)? } else { disk.create(name)? };
+        file.add(&line)?;
+        file.sync()?;
+        disk.sync_folder()
+    };
+    add().map_err(failed(disk, name, "writing to it"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEADER: &str = "trial,state,place,note\n";
+
+    fn at(tail: &[u8], known: Option<Stamp>) -> Option<usize> {
+        let bytes = [HEADER.as_bytes(), tail].concat();
+        torn(BookFile::Readings, &bytes, known.as_ref()).map(|torn| torn.at - HEADER.len())
+    }
+
+    #[test]
+    fn a_last_line_that_lacks_fields_and_its_end_was_cut_off() {
+        assert_eq!(at(b"T1,sewn,1,\nT1,se", None), Some(11));
+        assert_eq!(at(b"T1,sewn,1,\"a", None), Some(0));
+        assert_eq!(at(b"T1,sewn,1,\n\0\0\0\0", None), Some(11));
+        assert_eq!(at(b"T1,sewn,1,\xc3", None), Some(0));
+    }
+
+    #[test]
+    fn a_line_typed_without_its_end_counts() {
+        assert_eq!(at(b"T1,sewn,1,x", None), None);
+        assert_eq!(at(b"T1,sewn,1,\n  ", None), None);
+        assert_eq!(at(b"", None), None);
+        assert_eq!(torn(BookFile::Readings, b"trial,sta", None), None);
+    }
+
+    #[test]
+    fn a_whole_line_in_a_file_that_lost_its_end_was_cut_off() {
+        let known = Stamp::of(&[b'x'; 100]);
+        assert_eq!(at(b"T1,sewn,1,24.3", Some(known)), Some(0));
+        assert_eq!(at(b"T1,sewn,1,24.3\n", Some(known)), None);
+    }
+
+    #[test]
+    fn a_line_end_within_quotation_marks_ends_no_row() {
+        assert_eq!(at(b"T1,sewn,1,\"a\nb", None), None);
+    }
+}
