@@ -92,7 +92,7 @@ fn state(dir: &Path) -> Option<Vec<String>> {
 }
 
 fn copy(from: &Folder) -> Folder {
-    let to = Folder::new();
+    let to = Folder::in_memory();
     for (path, bytes) in from.bytes() {
         to.write(&path.file_name().unwrap().to_string_lossy(), bytes);
     }

@@ -34,6 +34,7 @@ mod layers;
 mod midway;
 mod mounted;
 mod next_trial;
+mod other_faults;
 mod outside_numbers;
 mod page;
 mod pages_of_books;
