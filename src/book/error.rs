@@ -83,7 +83,7 @@ pub enum BookError {
         holder: String,
     },
     /// The system refused.
-    #[error("{}: {doing}: {source}", path.display())]
+    #[error("{}: {doing}: {source}{}", path.display(), way_out(source))]
     Io {
         /// The file or folder.
         path: PathBuf,
@@ -92,6 +92,21 @@ pub enum BookError {
         /// The system's word.
         source: std::io::Error,
     },
+}
+
+/// What to do when the system refuses, where that is known.
+fn way_out(source: &std::io::Error) -> &'static str {
+    use std::io::ErrorKind;
+    match source.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
+            "; make room on the disk, then try again"
+        }
+        ErrorKind::ReadOnlyFilesystem => "; make the disk writable, or copy the book to another",
+        ErrorKind::PermissionDenied => {
+            "; see that you may write to the folder and its files, or copy the book elsewhere"
+        }
+        _ => "",
+    }
 }
 
 impl BookError {

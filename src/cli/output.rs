@@ -6,7 +6,8 @@ use std::path::Path;
 
 /// Writes `bytes` to a file, or to standard output for `-`, and says what was done.
 ///
-/// The file is written beside its place and moved there when it is whole.
+/// The file is written beside its place and moved there when it is whole. What is there and no file,
+/// such as a device or a pipe, is written to and never replaced.
 ///
 /// # Errors
 /// [`CliError::File`] where it cannot be written; [`CliError::Stream`].
@@ -40,6 +41,12 @@ fn builder() -> tempfile::Builder<'static, 'static> {
 }
 
 fn whole(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    // The file that a link names is replaced, not the link.
+    let there = path.canonicalize().ok();
+    let path = there.as_deref().unwrap_or(path);
+    if path.metadata().is_ok_and(|there| !there.is_file() && !there.is_dir()) {
+        return std::fs::OpenOptions::new().write(true).open(path)?.write_all(bytes);
+    }
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
     let mut file = builder().tempfile_in(folder.unwrap_or(Path::new(".")))?;
     file.write_all(bytes)?;
