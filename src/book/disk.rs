@@ -51,8 +51,10 @@ fn open(addition: &Addition) -> Result<File, BookError> {
     if file.metadata().map_err(io)?.len() == addition.length {
         Ok(file)
     } else {
-        let message =
-            format!("{} was changed meanwhile; nothing was written, try again", path.display());
+        let message = format!(
+            "{} was changed meanwhile; nothing was written, try again",
+            crate::units::shown_path(path)
+        );
         Err(BookError::Clash(message))
     }
 }
