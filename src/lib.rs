@@ -11,6 +11,8 @@
 //!           with               tions
 //! ```
 
+#![forbid(unsafe_code)]
+
 pub mod book;
 pub mod cli;
 pub mod decide;

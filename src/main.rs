@@ -1,5 +1,7 @@
 //! The command line: parse, run, and turn an error into a message and an exit code.
 
+#![forbid(unsafe_code)]
+
 use std::process::ExitCode;
 use swellbook::cli::{Streams, Surroundings, run};
 

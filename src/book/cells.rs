@@ -4,8 +4,10 @@ use super::columns::ColumnMap;
 use super::dates::DateRule;
 use super::table::{Row, Table};
 use super::{Fault, Location};
-use crate::trade::Range;
-use crate::units::{DecimalMark, LengthUnit, Millimetres, parse_decimal, parse_length, shown};
+use crate::trade::{Range, formula_sign};
+use crate::units::{
+    DecimalMark, LengthUnit, Millimetres, numbers_of, parse_decimal, parse_length, shown, steering,
+};
 use jiff::civil::Date;
 use std::fmt::Display;
 use std::str::FromStr;
@@ -15,7 +17,9 @@ use std::str::FromStr;
 pub(super) struct Faulted;
 
 /// The longest note, in characters.
-pub(super) const LONGEST_NOTE: usize = 500;
+const LONGEST_NOTE: usize = 500;
+/// The longest title, in characters.
+const LONGEST_TITLE: usize = 200;
 
 /// The cells of one row.
 pub(super) struct Cells<'a> {
@@ -151,7 +155,7 @@ impl<'a> Cells<'a> {
             .filter(|part| !part.is_empty())
             .collect::<Vec<_>>()
             .join(" ");
-        check_text(&text).map_err(|message| self.fault(column, message))?;
+        check_text(&text, LONGEST_NOTE).map_err(|message| self.fault(column, message))?;
         Ok(text)
     }
 }
@@ -187,34 +191,45 @@ fn yes_no(text: &str) -> Result<bool, String> {
     }
 }
 
-/// Refuses text too long, or with characters that cannot be seen.
-pub(super) fn check_text(text: &str) -> Result<(), String> {
+/// Refuses text too long, or with characters that cannot be seen and change what is.
+fn check_text(text: &str, longest: usize) -> Result<(), String> {
     let length = text.chars().count();
-    if length > LONGEST_NOTE {
-        return Err(format!("a text of {length} characters; at most {LONGEST_NOTE} are kept"));
+    if length > longest {
+        return Err(format!("a text of {length} characters; at most {longest} are kept"));
     }
-    let unseen =
-        |c: char| c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    if text.contains(unseen) {
-        return Err(format!("'{}' holds characters that cannot be seen", shown(text)));
+    if text.contains(steering) {
+        return Err(format!(
+            "'{}' holds characters that cannot be seen ({}); type the text again",
+            shown(text),
+            numbers_of(text, steering)
+        ));
     }
     Ok(())
 }
 
-/// A note as it may be written: on one line, at most 500 characters, and not beginning with what
-/// a spreadsheet takes for a formula.
+/// The title of a book: one line of at most 200 characters.
+///
+/// # Errors
+/// A sentence that says what is wrong with it.
+pub fn title(text: &str) -> Result<String, String> {
+    check_text(text, LONGEST_TITLE).map_err(|error| format!("the title: {error}"))?;
+    Ok(text.to_owned())
+}
+
+/// A note as it may be written: on one line, at most 500 characters, and nothing that a
+/// spreadsheet takes for a formula.
 ///
 /// # Errors
 /// A sentence that says what is wrong with it.
 pub fn note(text: &str) -> Result<String, String> {
     let text = text.trim();
-    check_text(text)?;
-    match text.chars().next() {
-        Some(first @ ('=' | '+' | '-' | '@')) => Err(format!(
-            "'{}' begins with '{first}', which a spreadsheet takes for a formula; begin with a word",
+    check_text(text, LONGEST_NOTE)?;
+    match formula_sign(text) {
+        Some(sign) => Err(format!(
+            "'{}' begins, or goes on behind a comma or semicolon, with '{sign}', which a spreadsheet takes for a formula; put a word before it",
             shown(text)
         )),
-        _ => Ok(text.to_owned()),
+        None => Ok(text.to_owned()),
     }
 }
 

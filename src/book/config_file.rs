@@ -4,15 +4,13 @@ use super::files::SETTINGS;
 use super::text::decode;
 use super::{BeliefOverride, BookError, Config, Fault, Location};
 use crate::trade::ranges;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::{LengthUnit, Millimetres, shown_whole};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The format this program writes and reads.
 const FORMAT: i64 = 1;
-/// The longest title, in characters.
-const LONGEST_TITLE: usize = 200;
 
 /// The file as it stands.
 #[derive(Deserialize)]
@@ -68,7 +66,7 @@ pub(super) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
 fn refused(text: &str, error: &toml::de::Error) -> BookError {
     let row = error.span().map(|span| line_of(text, span.start));
     let place = Location { row, ..Location::file(SETTINGS) };
-    BookError::fault(place, error.message().replace('\n', ", "))
+    BookError::fault(place, shown_whole(&error.message().replace('\n', ", ")))
 }
 
 fn line_of(text: &str, offset: usize) -> usize {
@@ -129,12 +127,10 @@ impl Reader<'_> {
     }
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
-        let text = title.get_ref();
-        if text.chars().count() > LONGEST_TITLE || text.contains(char::is_control) {
-            let message = format!("the title is one line of at most {LONGEST_TITLE} characters");
-            self.fault(title.span(), message);
-        }
-        title.into_inner()
+        super::title(title.get_ref()).unwrap_or_else(|error| {
+            self.fault(title.span(), error);
+            String::new()
+        })
     }
 
     fn unit(&mut self, unit: &toml::Spanned<String>) -> LengthUnit {

@@ -1,6 +1,7 @@
 //! What can be wrong with a book.
 
 use super::Location;
+use crate::units::shown_path;
 use std::fmt;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -39,7 +40,7 @@ pub enum BookError {
         looked: String,
     },
     /// There is a book already.
-    #[error("{} already holds a book; name another folder", dir.display())]
+    #[error("{} already holds a book; name another folder", shown_path(dir))]
     Exists {
         /// The folder.
         dir: PathBuf,
@@ -54,7 +55,7 @@ pub enum BookError {
     #[error("{0}")]
     Clash(String),
     /// The book cannot be read as a book at all: made by a newer program, files missing or torn.
-    #[error("{}: {message}", path.display())]
+    #[error("{}: {message}", shown_path(path))]
     Damaged {
         /// The file or folder.
         path: PathBuf,
@@ -62,7 +63,10 @@ pub enum BookError {
         message: String,
     },
     /// Another program is writing.
-    #[error("{} is in use by another program ({holder}); try again when it is done", dir.display())]
+    #[error(
+        "{} is in use by another program ({holder}); try again when it is done",
+        shown_path(dir)
+    )]
     InUse {
         /// The folder.
         dir: PathBuf,
@@ -72,7 +76,7 @@ pub enum BookError {
     /// A spreadsheet has a file open, and would write over what is added to it.
     #[error(
         "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if nobody has it open, remove {})",
-        path.display(), mark.display()
+        shown_path(path), shown_path(mark)
     )]
     Open {
         /// The file.
@@ -83,7 +87,7 @@ pub enum BookError {
         holder: String,
     },
     /// The system refused.
-    #[error("{}: {doing}: {source}{}", path.display(), way_out(source))]
+    #[error("{}: {doing}: {source}{}", shown_path(path), way_out(source))]
     Io {
         /// The file or folder.
         path: PathBuf,

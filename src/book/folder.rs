@@ -10,6 +10,7 @@ use super::tail::tails;
 use super::text::read_file;
 use super::{Book, BookError, Config, Entries};
 use crate::trade::starting_targets;
+use crate::units::shown_path;
 use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::Write;
@@ -34,7 +35,7 @@ pub fn find(
     let from = std::path::absolute(from).unwrap_or_else(|_| from.to_owned());
     let above = from.ancestors().find(|dir| dir.join(SETTINGS).is_file());
     above.map(Path::to_owned).ok_or_else(|| BookError::NotFound {
-        looked: format!("no {SETTINGS} in {} or a folder above it", from.display()),
+        looked: format!("no {SETTINGS} in {} or a folder above it", shown_path(&from)),
     })
 }
 
@@ -47,7 +48,7 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     if folder.join(SETTINGS).is_file() {
         Ok(folder.to_owned())
     } else {
-        Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}{by}", folder.display()) })
+        Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}{by}", shown_path(folder)) })
     }
 }
 
@@ -112,7 +113,7 @@ pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
     if dir.join(SETTINGS).exists() {
         return Ok(());
     }
-    Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", dir.display()) })
+    Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", shown_path(dir)) })
 }
 
 /// The bytes of every file, while nobody writes, with what an earlier command left behind settled

@@ -35,7 +35,7 @@ mod tail;
 mod text;
 
 pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit, look_through};
-pub use cells::note;
+pub use cells::{note, title};
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
 pub use entries::{Entries, EntryKind, Strike, Written, reading_id};

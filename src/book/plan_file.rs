@@ -6,7 +6,7 @@
 use super::columns::nearest;
 use super::text::decode;
 use super::{BookError, Fault, Location};
-use crate::units::shown;
+use crate::units::{shown, shown_whole};
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -90,7 +90,7 @@ impl<'a> Reader<'a> {
         let (table, errors) = DeTable::parse_recoverable(self.text);
         for error in &errors {
             let offset = error.span().map_or(0, |span| span.start);
-            self.fault(offset, error.message().replace('\n', ", "));
+            self.fault(offset, shown_whole(&error.message().replace('\n', ", ")));
         }
         if !errors.is_empty() {
             return PlanFile::default();

@@ -171,7 +171,7 @@ fn form_of(path: &Path) -> Result<Form, CliError> {
             flag: "--out",
             message: format!(
                 "'{}' ends neither in .svg nor in .png",
-                crate::units::shown(&path.to_string_lossy())
+                crate::units::shown_path(path)
             ),
         }),
     }

@@ -8,6 +8,7 @@ use crate::model::mixed::MixedError;
 use crate::show::PageError;
 use crate::show::chart::ChartError;
 use crate::trade::Edge;
+use crate::units::shown_path;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -41,7 +42,7 @@ pub enum CliError {
     #[error("{0}")]
     NotEnough(String),
     /// A file that cannot be read or written.
-    #[error("{}: {message}", path.display())]
+    #[error("{}: {message}", shown_path(path))]
     File {
         /// The file.
         path: PathBuf,

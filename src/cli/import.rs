@@ -98,6 +98,6 @@ pub(super) fn bytes_of(
         let name = "standard input".to_owned();
         return Ok((read_bounded(&mut session.streams.input, &name)?, name));
     }
-    let name = sheet.display().to_string();
+    let name = crate::units::shown_path(sheet);
     Ok((read_file(&session.folder().join(sheet), &name)?, name))
 }

@@ -3,9 +3,9 @@
 use super::prompt::by_flag;
 use super::session::quoted;
 use super::{ExitStatus, Outcome, Session, values};
-use crate::book::{Config, init};
+use crate::book::{Config, init, title};
 use crate::trade::ranges;
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, shown_path};
 use std::path::{Path, PathBuf};
 
 /// Make a new book in a folder
@@ -33,11 +33,14 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let resolution = by_flag("--resolution", &args.resolution, |text| {
         values::length(text, unit, ranges::RESOLUTION)
     })?;
-    let title = args.title.unwrap_or_else(|| folder_name(&dir));
+    let title = match &args.title {
+        Some(text) => by_flag("--title", text, title)?,
+        None => folder_name(&dir),
+    };
     let config = Config { title, unit, resolution, ..Config::default() };
     let book = init(&dir, &config)?;
     let targets = book.targets().len();
-    let shown = args.dir.display();
+    let shown = shown_path(&args.dir);
     session.say(&format!(
         "made a new book in {shown} with {targets} starting targets (take it back: remove the folder)"
     ))?;
@@ -46,11 +49,12 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The last part of a folder's path, whatever way it was written.
+/// The last part of a folder's path, whatever way it was written, as far as it can be a title.
 fn folder_name(dir: &Path) -> String {
     let mut names = dir.components().filter_map(|part| match part {
         std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
         _ => None,
     });
-    names.next_back().unwrap_or_else(|| "bench book".to_owned())
+    let name = names.next_back().and_then(|name| title(name.trim()).ok());
+    name.filter(|name| !name.is_empty()).unwrap_or_else(|| "bench book".to_owned())
 }

@@ -39,6 +39,7 @@ pub use error::CliError;
 pub use exit::ExitStatus;
 pub use session::{Session, Streams, Surroundings};
 
+use crate::units::{printable, shown_whole};
 use clap::Parser;
 use clap::builder::styling::AnsiColor;
 use clap::error::ErrorKind;
@@ -54,12 +55,13 @@ pub fn run(
     surroundings: Surroundings,
 ) -> ExitStatus {
     let Streams { input, out, err } = streams;
-    let outcome = match Arguments::try_parse_from(negative_values_joined(args)) {
+    let args = negative_values_joined(args);
+    let outcome = match Arguments::try_parse_from(&args) {
         Ok(arguments) => {
             let streams = Streams { input, out, err: &mut *err };
             arguments.run(streams, surroundings)
         }
-        Err(error) => answer_parser(&error, out, err),
+        Err(error) => answer_parser(&told_safely(error, &args), out, err),
     };
     outcome.unwrap_or_else(|error| report(&error, err))
 }
@@ -87,13 +89,20 @@ fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsStr
     joined
 }
 
+/// The parser's error with the arguments in it made fit to be shown. The parser repeats them as they
+/// are, so it is asked again with what can be shown of them.
+fn told_safely(error: clap::Error, args: &[OsString]) -> clap::Error {
+    let shown: Vec<String> = args.iter().map(|arg| shown_whole(&arg.to_string_lossy())).collect();
+    Arguments::try_parse_from(shown).err().unwrap_or(error)
+}
+
 /// What the parser has to say: help and version are results, anything else is a usage error.
 fn answer_parser(
     error: &clap::Error,
     out: &mut dyn std::io::Write,
     err: &mut dyn std::io::Write,
 ) -> Outcome {
-    let text = error.render().ansi().to_string();
+    let text = printable(&error.render().ansi().to_string());
     let wanted = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
     if wanted {
         out.write_all(text.as_bytes())?;
@@ -110,8 +119,9 @@ fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
         return ExitStatus::Done;
     }
     let red = AnsiColor::Red.on_default().bold();
+    let text = printable(&format!("{red}error:{red:#} {error}"));
     // Nothing is left to say it with when standard error fails too.
-    let _ = writeln!(err, "{red}error:{red:#} {error}");
+    let _ = writeln!(err, "{text}");
     error.status()
 }
 

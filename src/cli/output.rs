@@ -1,6 +1,7 @@
 //! Files that a command makes outside the book: whole or not at all.
 
 use super::{CliError, Session};
+use crate::units::shown_path;
 use std::io::Write;
 use std::path::Path;
 
@@ -25,7 +26,7 @@ pub(super) fn write(
         path: path.to_owned(),
         message: format!("cannot be written: {error}"),
     })?;
-    session.say(&format!("{done}: {}", path.display()))
+    session.say(&format!("{done}: {}", shown_path(path)))
 }
 
 /// A file that others may read as they may any new file of this person's, which is not so of a

@@ -24,7 +24,7 @@ impl Progress {
     pub fn at(&mut self, session: &mut Session<'_>, done: usize, of: usize) {
         if session.is_watched() && self.failed.is_none() && self.start.elapsed() >= PATIENCE {
             self.shown = true;
-            self.failed = session.whisper(&format!("\r{} {done} of {of}", self.what)).err();
+            self.failed = session.rewrite(&format!("{} {done} of {of}", self.what)).err();
         }
     }
 
@@ -39,7 +39,8 @@ impl Progress {
         if self.shown {
             // Blanks, not an erasing code, which a stream without colours would filter out.
             let longest = self.what.len() + " 1000000 of 1000000".len();
-            session.whisper(&format!("\r{}\r", " ".repeat(longest)))?;
+            session.rewrite(&" ".repeat(longest))?;
+            session.rewrite("")?;
         }
         Ok(())
     }

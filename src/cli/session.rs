@@ -3,6 +3,7 @@
 use super::CliError;
 use crate::book::{Book, Entries, Telling, find};
 use crate::show::{Screen, Signs};
+use crate::units::{printable, shown, unseen};
 use jiff::civil::Date;
 use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
@@ -88,7 +89,8 @@ impl<'a> Session<'a> {
     ) -> Result<Self, CliError> {
         let today = match &surroundings.today {
             Some(text) => super::values::iso_day(text).ok_or_else(|| {
-                CliError::Usage(format!("SWELLBOOK_TODAY: '{text}' is not a day as YYYY-MM-DD"))
+                let found = shown(text);
+                CliError::Usage(format!("SWELLBOOK_TODAY: '{found}' is not a day as YYYY-MM-DD"))
             })?,
             None => jiff::ZonedDateTime::now().date(),
         };
@@ -184,7 +186,8 @@ impl<'a> Session<'a> {
     /// # Errors
     /// [`CliError::Stream`].
     pub fn say(&mut self, text: &str) -> Result<(), CliError> {
-        self.streams.out.write_all(format!("{}\n", text.trim_end()).as_bytes())?;
+        let text = printable(text.trim_end());
+        self.streams.out.write_all(format!("{text}\n").as_bytes())?;
         Ok(self.streams.out.flush()?)
     }
 
@@ -196,10 +199,16 @@ impl<'a> Session<'a> {
         self.whisper(&format!("{}\n", text.trim_end()))
     }
 
-    /// A message as it is, such as a prompt: standard error.
+    /// A message without a line end, such as a prompt: standard error.
     pub(super) fn whisper(&mut self, text: &str) -> Result<(), CliError> {
-        self.streams.err.write_all(text.as_bytes())?;
+        self.streams.err.write_all(printable(text).as_bytes())?;
         Ok(self.streams.err.flush()?)
+    }
+
+    /// A message over the one that stands in the line: standard error.
+    pub(super) fn rewrite(&mut self, text: &str) -> Result<(), CliError> {
+        self.streams.err.write_all(b"\r")?;
+        self.whisper(text)
     }
 
     /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
@@ -235,13 +244,27 @@ impl<'a> Session<'a> {
     }
 }
 
-/// A word of a command line, quoted for a shell where it needs it.
+/// A word of a command line, quoted for a shell where it needs it. What cannot be seen stands as
+/// its bytes in octal (`$'…'`: POSIX.1-2024, 2.2.4).
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./+:%,".contains(c);
+    if word.contains(unseen) {
+        return format!("$'{}'", word.chars().map(in_dollar_quotes).collect::<String>());
+    }
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
     } else {
         format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+fn in_dollar_quotes(c: char) -> String {
+    match c {
+        '\'' | '\\' => format!("\\{c}"),
+        c if unseen(c) => {
+            c.encode_utf8(&mut [0; 4]).bytes().map(|byte| format!("\\{byte:03o}")).collect()
+        }
+        c => c.to_string(),
     }
 }
 
@@ -267,5 +290,6 @@ mod tests {
         assert_eq!(quoted("laid 120"), "'laid 120'");
         assert_eq!(quoted("binder's"), r"'binder'\''s'");
         assert_eq!(quoted(""), "''");
+        assert_eq!(quoted("it's\\a\u{1b}1\u{200f}"), r"$'it\'s\\a\0331\342\200\217'");
     }
 }

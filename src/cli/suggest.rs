@@ -1,10 +1,16 @@
 //! A suggestion for a name that is not there.
 
+use crate::trade::Name;
+
 /// How alike two words are from which one is taken for a typing slip of the other.
 const ALIKE: f64 = 0.7;
 
 /// The one of `names` most like `typed`, when one is like it at all.
 pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
+    // A text far longer than a name is like none, and comparing it would take its time.
+    if typed.chars().count() > 2 * Name::LONGEST {
+        return None;
+    }
     let typed = typed.to_lowercase();
     let likeness =
         |name: &str| strsim::normalized_damerau_levenshtein(&typed, &name.to_lowercase());
@@ -45,6 +51,7 @@ mod tests {
         assert_eq!(closest("LAID 120", &names), Some("laid 120"));
         assert_eq!(closest("vellum", &names), None);
         assert_eq!(closest("vellum", &[]), None);
+        assert_eq!(closest(&"bond".repeat(100_000), &names), None);
     }
 
     #[test]

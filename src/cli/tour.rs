@@ -3,6 +3,7 @@
 use super::command::Arguments;
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
+use crate::units::shown_whole;
 use clap::Parser;
 use std::path::{Path, PathBuf};
 
@@ -31,8 +32,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let dir = dir.to_string_lossy().into_owned();
     session.say(&format!(
-        "A demonstration in the folder {dir}. The bindery, its papers and\n\
-         every figure are invented."
+        "A demonstration in the folder {}. The bindery, its papers and\n\
+         every figure are invented.",
+        shown_whole(&dir)
     ))?;
     step(session, &["init", &dir, "--title", TITLE])?;
     let sheet = format!("{dir}/{SHEET_NAME}");

@@ -196,6 +196,7 @@ fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
 }
 
 fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
+    let name = crate::units::shown(name);
     let message = format!("{table} {name} is not a belief of the model; known are {known}");
     ModelError::Belief { message }
 }

@@ -62,7 +62,8 @@ pub fn findings_json(findings: &[Finding]) -> String {
             "message": finding.to_string(),
         })
     };
-    json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() }).to_string()
+    let document = json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() });
+    super::json::spelt(document.to_string())
 }
 
 #[cfg(test)]

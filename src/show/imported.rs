@@ -1,5 +1,6 @@
 //! What an import added.
 
+use super::json::spelt;
 use super::number::plural;
 use super::table::{Align, Table};
 use crate::book::{ImportPlan, Written};
@@ -74,7 +75,7 @@ fn trials(view: &ImportView<'_>, width: usize) -> String {
 pub fn import_json(view: &ImportView<'_>) -> String {
     let written = view.plan.entries.written();
     let notes: Vec<String> = view.plan.notes.iter().map(ToString::to_string).collect();
-    json!({
+    let document = json!({
         "sheet": view.sheet,
         "dry_run": view.dry_run,
         "added": {
@@ -85,6 +86,6 @@ pub fn import_json(view: &ImportView<'_>) -> String {
         },
         "already_there": view.plan.already_there,
         "notes": notes,
-    })
-    .to_string()
+    });
+    spelt(document.to_string())
 }

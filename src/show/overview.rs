@@ -2,6 +2,7 @@
 
 use super::number::{length, plural};
 use crate::book::Book;
+use crate::units::shown_path;
 
 /// The book, its state, and the commands that make sense next, each with what it is for.
 pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> String {
@@ -23,7 +24,7 @@ pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> Str
     format!(
         "{}\n  in {}\n  {}{struck}\n  unit {}, the gauge reads to {}\n\nnext:\n{}\n{}",
         config.title,
-        book.dir().display(),
+        shown_path(book.dir()),
         counts.join(", "),
         config.unit,
         length(config.resolution, config),

@@ -1,7 +1,7 @@
 //! The plan of a kept forecast as a text that a person reads.
 
 use super::{Name, PairsError, Sewing, State, UnknownWord, parts, quoted_value};
-use crate::units::shown;
+use crate::units::{shown, steering};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -138,7 +138,7 @@ impl FromStr for KeptPlan {
         if text.len() > LONGEST {
             return Err(KeptPlanError::TooLong { length: text.len() });
         }
-        if text.contains(char::is_control) {
+        if text.contains(steering) {
             return Err(KeptPlanError::Invisible { found: shown(text) });
         }
         let mut items = Vec::new();

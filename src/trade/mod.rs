@@ -3,6 +3,7 @@
 //! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
 
 mod division;
+mod formula;
 mod geometry;
 mod guards;
 mod kept;
@@ -24,6 +25,7 @@ mod thread_length;
 mod trial;
 
 pub use division::{Division, LeftOver};
+pub use formula::formula_sign;
 pub use geometry::SpineGeometry;
 pub use guards::{Guards, GuardsError};
 pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};

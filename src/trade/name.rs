@@ -1,13 +1,15 @@
 //! The name of a paper, a thread, a trial or a target.
 
+use super::formula_sign;
+use crate::units::{numbers_of, shown_whole, unseen};
 use serde::Serialize;
 use std::borrow::Borrow;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// A name: 1 to 80 visible characters on one line, no spaces around it, and no first character
-/// that a spreadsheet would take for a formula.
+/// A name: 1 to 80 visible characters on one line, no spaces around it, and nothing that a
+/// spreadsheet would take for a formula.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(transparent)]
 pub struct Name(String);
@@ -24,21 +26,23 @@ pub enum NameError {
         /// Its length in characters.
         length: usize,
     },
-    /// Control or direction-changing characters.
-    #[error("'{found}' holds characters that cannot be seen; type the name again")]
+    /// Characters that show nothing: controls, marks of direction, joiners.
+    #[error("'{found}' holds characters that cannot be seen ({which}); type the name again")]
     Invisible {
         /// The text with the characters escaped.
         found: String,
+        /// Their numbers.
+        which: String,
     },
-    /// A first character that makes a formula in a spreadsheet.
+    /// A sign that makes a formula in a spreadsheet.
     #[error(
-        "'{found}' begins with '{first}', which a spreadsheet takes for a formula; begin with a letter or digit"
+        "'{found}' begins, or goes on behind a comma or semicolon, with '{sign}', which a spreadsheet takes for a formula; put a letter or digit before it"
     )]
     Formula {
         /// The text.
         found: String,
-        /// Its first character.
-        first: char,
+        /// The sign.
+        sign: char,
     },
 }
 
@@ -52,12 +56,6 @@ impl Name {
     }
 }
 
-/// Characters that show nothing but change what is shown: controls, direction marks, joiners.
-fn invisible(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
-}
-
 impl FromStr for Name {
     type Err = NameError;
 
@@ -67,16 +65,17 @@ impl FromStr for Name {
         if length > Self::LONGEST {
             return Err(NameError::TooLong { length });
         }
-        if trimmed.chars().any(invisible) {
-            let found = trimmed.escape_debug().to_string();
-            return Err(NameError::Invisible { found });
+        if trimmed.is_empty() {
+            return Err(NameError::Empty);
         }
-        match trimmed.chars().next() {
-            None => Err(NameError::Empty),
-            Some(first @ ('=' | '+' | '-' | '@')) => {
-                Err(NameError::Formula { found: trimmed.to_owned(), first })
-            }
-            Some(_) => Ok(Self(trimmed.to_owned())),
+        let found = || shown_whole(trimmed);
+        if trimmed.contains(unseen) {
+            let which = numbers_of(trimmed, unseen);
+            return Err(NameError::Invisible { found: found(), which });
+        }
+        match formula_sign(trimmed) {
+            Some(sign) => Err(NameError::Formula { found: found(), sign }),
+            None => Ok(Self(trimmed.to_owned())),
         }
     }
 }
@@ -106,7 +105,7 @@ mod tests {
     #[test]
     fn a_name_is_one_visible_line() {
         assert_eq!("  laid 120 ".parse::<Name>().unwrap().as_str(), "laid 120");
-        for bad in ["", "  ", "a\u{202e}b", "a\nb", "=cmd()", "-x", &"x".repeat(81)] {
+        for bad in ["", "  ", "a\u{202e}b", "a\nb", "=cmd()", "-x", "a;=x", &"x".repeat(81)] {
             assert!(bad.parse::<Name>().is_err(), "{bad:?}");
         }
     }

@@ -4,7 +4,8 @@
 //! most one decimal mark (`.` or `,`), an optional unit and an optional tolerance sign.
 
 use super::length::{LengthError, LengthUnit, Millimetres};
-use super::number::{DecimalMark, NumberError, cleaned, parse_decimal, shown};
+use super::number::{DecimalMark, NumberError, cleaned, parse_decimal};
+use super::shown::shown;
 use thiserror::Error;
 
 /// Bytes of a line that are looked at; no gauge sends more.

@@ -1,6 +1,7 @@
 //! Lengths: millimetres inside, any common unit at the edge.
 
-use super::number::{DecimalMark, NumberError, cleaned, parse_decimal, shown};
+use super::number::{DecimalMark, NumberError, cleaned, parse_decimal};
+use super::shown::shown;
 use serde::Serialize;
 use std::fmt;
 use std::str::FromStr;

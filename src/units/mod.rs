@@ -1,4 +1,5 @@
-//! Numbers with a unit: lengths, grammage and linear density as types, and how people type them.
+//! Numbers with a unit: lengths, grammage and linear density as types, and how people type them;
+//! and how what they typed is shown to them again.
 //!
 //! Nothing here knows of bookbinding. Every constructor refuses what is not a finite number in its
 //! physical range, so the layers to the right never meet a NaN.
@@ -7,6 +8,7 @@ mod density;
 mod gauge;
 mod length;
 mod number;
+mod shown;
 
 pub use density::{Grammage, Tex};
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
@@ -14,5 +16,6 @@ pub use length::{
     Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
     parse_length_list,
 };
-pub(crate) use number::shown;
 pub use number::{DecimalMark, NumberError, parse_decimal};
+pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
+pub use shown::{steering, unseen};

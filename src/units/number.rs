@@ -1,5 +1,6 @@
 //! Decimal numbers as people and gauges type them.
 
+use super::shown::shown;
 use thiserror::Error;
 
 /// Longest number that is looked at; a gauge or a person never needs more.
@@ -42,20 +43,6 @@ pub enum NumberError {
         /// The text as typed, shortened.
         found: String,
     },
-}
-
-/// A text made fit for a message: control characters shown as escapes, long text cut.
-pub(crate) fn shown(text: &str) -> String {
-    const LONGEST: usize = 48;
-    let mut safe: String = text
-        .chars()
-        .take(LONGEST)
-        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
-        .collect();
-    if text.chars().count() > LONGEST {
-        safe.push('…');
-    }
-    safe
 }
 
 /// Spaces of every kind become plain ones; carriage returns, NUL and byte-order marks go.

@@ -19,7 +19,7 @@ const ANY: &str = "…";
 /// Every page, README first.
 pub fn pages() -> Vec<PathBuf> {
     let mut found = vec![repository("README.md"), repository("DEVELOPERS.md")];
-    found.push(repository("CHANGELOG.md"));
+    found.extend([repository("CHANGELOG.md"), repository("SECURITY.md")]);
     let mut folders = vec![repository("docs")];
     while let Some(folder) = folders.pop() {
         for entry in std::fs::read_dir(folder).expect("docs can be read") {
@@ -31,7 +31,7 @@ pub fn pages() -> Vec<PathBuf> {
             }
         }
     }
-    found[3..].sort();
+    found[4..].sort();
     found
 }
 

@@ -205,9 +205,9 @@ impl PlanWords {
     /// What the plan is called, where a file says so.
     ///
     /// # Errors
-    /// None: any text is a title.
+    /// [`CliError`] for a text that can be no title, at its place in the file.
     pub fn title(&self) -> Result<Option<String>, CliError> {
-        self.whole.parsed("title", |text| Ok(text.to_owned()))
+        self.whole.parsed("title", crate::book::title)
     }
 
     /// The forecast of the plan and its target. A fore-edge measured on the folded block wins over
