@@ -1,16 +1,17 @@
 //! The name of a paper, a thread, a trial or a target.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::borrow::Borrow;
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 use thiserror::Error;
 
 /// A name: 1 to 80 visible characters on one line, no spaces around it, and no first character
-/// that a spreadsheet would take for a formula.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(transparent)]
-pub struct Name(String);
+/// that a spreadsheet would take for a formula. Copies share one text: every reading names its
+/// trial.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Name(Arc<str>);
 
 /// Why a text is not a name.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -76,7 +77,7 @@ impl FromStr for Name {
             Some(first @ ('=' | '+' | '-' | '@')) => {
                 Err(NameError::Formula { found: trimmed.to_owned(), first })
             }
-            Some(_) => Ok(Self(trimmed.to_owned())),
+            Some(_) => Ok(Self(trimmed.into())),
         }
     }
 }
@@ -84,6 +85,12 @@ impl FromStr for Name {
 impl fmt::Display for Name {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&self.0)
+    }
+}
+
+impl Serialize for Name {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.0)
     }
 }
 

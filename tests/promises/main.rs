@@ -23,6 +23,7 @@ mod directions;
 mod flat_sheet;
 mod folder;
 mod gauge;
+mod hostile;
 mod invariances;
 mod layers;
 mod midway;
