@@ -109,6 +109,9 @@ fn missing_of(map: &ColumnMap) -> impl Iterator<Item = &'static Column> {
 
 /// Columns without a name must be empty.
 fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faults) {
+    if nameless.is_empty() {
+        return;
+    }
     let mut rows = table.rows();
     while let Some(row) = rows.next_row().filter(|_| !nameless.is_empty()) {
         nameless.retain(|&index| {

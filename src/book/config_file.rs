@@ -5,15 +5,15 @@ use super::files::SETTINGS;
 use super::text::decode;
 use super::{BeliefOverride, BookError, Config, Fault, Location};
 use crate::trade::ranges;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::{LengthUnit, Millimetres, shown_within};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The format this program writes and reads.
 const FORMAT: i64 = 1;
-/// More than the settings ever take, in bytes: thirty beliefs with their comments are a tenth of it.
-const LARGEST: usize = 32 * 1024;
+/// More than the settings ever take, in bytes: thirty beliefs with their comments are a fifth of it.
+const LARGEST: usize = 16 * 1024;
 /// The longest title, in characters.
 const LONGEST_TITLE: usize = 200;
 
@@ -75,7 +75,13 @@ pub(super) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
 fn refused(text: &str, error: &toml::de::Error) -> BookError {
     let row = error.span().map(|span| line_of(text, span.start));
     let place = Location { row, ..Location::file(SETTINGS) };
-    BookError::fault(place, error.message().replace('\n', ", "))
+    BookError::fault(place, toml_message(error.message()))
+}
+
+/// What the TOML library says, on one line and no longer than a person reads: it repeats keys as
+/// they stand in the file.
+pub(super) fn toml_message(message: &str) -> String {
+    shown_within(&message.replace('\n', ", "), 300)
 }
 
 fn line_of(text: &str, offset: usize) -> usize {

@@ -30,6 +30,9 @@ fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
     let numbers: Vec<usize> =
         map.present().filter(|(column, _)| column.number).map(|(_, index)| index).collect();
     let (mut points, mut commas) = (Marked::default(), Marked::default());
+    if numbers.is_empty() || table.is_empty() {
+        return (points, commas);
+    }
     let mut rows = table.rows();
     while let Some(row) = rows.next_row() {
         let cells = || numbers.iter().filter_map(|&index| row.get(index));

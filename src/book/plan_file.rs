@@ -4,6 +4,7 @@
 //! where its range is known. Here only the form of the file is read.
 
 use super::columns::nearest;
+use super::config_file::toml_message;
 use super::faults::Faults;
 use super::text::decode;
 use super::{BookError, Fault, Location};
@@ -23,7 +24,7 @@ pub const RUN_KEYS: [&str; 14] = [
 /// The table of a run.
 const RUN: &str = "run";
 /// More than a plan ever takes, in bytes: a hundred runs, each with every key.
-const LARGEST: usize = 32 * 1024;
+const LARGEST: usize = 16 * 1024;
 
 /// A value as it is written, and its line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -91,7 +92,7 @@ impl<'a> Reader<'a> {
         let (table, errors) = DeTable::parse_recoverable(self.text);
         for error in &errors {
             let offset = error.span().map_or(0, |span| span.start);
-            self.fault(offset, error.message().replace('\n', ", "));
+            self.fault(offset, toml_message(error.message()));
         }
         if !errors.is_empty() {
             return PlanFile::default();

@@ -92,6 +92,9 @@ pub(super) fn read_rows<T>(
         let place = Location::row(table.file, run.row);
         notices.push(Notice::BlankRows { place, count: run.count });
     }
+    if table.is_empty() {
+        return Vec::new();
+    }
     if faults.found() > before {
         // Without its columns no row can be read, and every row would be at fault.
         return Vec::new();

@@ -51,6 +51,9 @@ impl Strikes {
         rows: Vec<Located<T>>,
         id: impl Fn(&T) -> String,
     ) -> (Vec<Located<T>>, Vec<Located<T>>) {
+        if !self.open.keys().any(|(struck, _)| *struck == kind) {
+            return (rows, Vec::new());
+        }
         rows.into_iter().partition(|row| !self.take(kind, &id(&row.value)))
     }
 
@@ -106,6 +109,9 @@ fn set_orphans_aside(live: &mut Contents, gone: &mut Contents) {
         contents.trials.iter().map(|trial| trial.value.name.clone()).collect()
     };
     let (there, struck) = (names(live), names(gone));
+    if struck.is_subset(&there) {
+        return;
+    }
     let orphan = |reading: &Located<Reading>| {
         let trial = &reading.value.trial;
         reading.row.is_some() && struck.contains(trial) && !there.contains(trial)

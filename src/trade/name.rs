@@ -1,5 +1,6 @@
 //! The name of a paper, a thread, a trial or a target.
 
+use crate::units::is_unseen;
 use serde::{Serialize, Serializer};
 use std::borrow::Borrow;
 use std::fmt;
@@ -53,12 +54,6 @@ impl Name {
     }
 }
 
-/// Characters that show nothing but change what is shown: controls, direction marks, joiners.
-fn invisible(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
-}
-
 impl FromStr for Name {
     type Err = NameError;
 
@@ -68,7 +63,7 @@ impl FromStr for Name {
         if length > Self::LONGEST {
             return Err(NameError::TooLong { length });
         }
-        if trimmed.chars().any(invisible) {
+        if trimmed.chars().any(is_unseen) {
             let found = trimmed.escape_debug().to_string();
             return Err(NameError::Invisible { found });
         }

@@ -14,5 +14,5 @@ pub use length::{
     Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
     parse_length_list,
 };
-pub(crate) use number::shown;
 pub use number::{DecimalMark, NumberError, parse_decimal};
+pub(crate) use number::{is_unseen, shown, shown_within};

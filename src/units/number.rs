@@ -44,15 +44,25 @@ pub enum NumberError {
     },
 }
 
-/// A text made fit for a message: control characters shown as escapes, long text cut.
+/// Characters that show nothing but change what is shown: controls, direction marks, joiners.
+pub(crate) fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+}
+
+/// A text made fit for a message: characters that cannot be seen shown as escapes, long text cut.
 pub(crate) fn shown(text: &str) -> String {
-    const LONGEST: usize = 48;
+    shown_within(text, 48)
+}
+
+/// The same, cut after `longest` characters.
+pub(crate) fn shown_within(text: &str, longest: usize) -> String {
     let mut safe: String = text
         .chars()
-        .take(LONGEST)
-        .flat_map(|c| if c.is_control() { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
+        .take(longest)
+        .flat_map(|c| if is_unseen(c) { c.escape_default().collect::<Vec<_>>() } else { vec![c] })
         .collect();
-    if text.chars().count() > LONGEST {
+    if text.chars().count() > longest {
         safe.push('…');
     }
     safe

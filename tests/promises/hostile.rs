@@ -16,6 +16,7 @@ use targets::{ALLOWANCE, TARGETS, TIMES};
 
 #[test]
 fn every_input_that_is_kept_is_read_or_refused_within_bounds() {
+    assert_eq!(TARGETS.iter().map(|target| target.share).sum::<u64>(), 100);
     for target in TARGETS {
         let inputs = corpus::of(target.name);
         assert!(inputs.len() >= 5, "{} has {} inputs", target.name, inputs.len());
@@ -49,6 +50,22 @@ fn the_memory_of_a_hostile_file_is_at_most_ten_times_its_size() {
         let of = format!("{}, {}", shape.target, shape.name);
         assert!(taken.peak <= bound, "{of}: {} bytes for {}", taken.peak, bytes.len());
         assert!((1..=201).contains(&taken.outcome.len()), "{of}: {} faults", taken.outcome.len());
+    }
+}
+
+/// How many times the input rows take that may be right; see docs/evidence.md. Ten is the aim, and
+/// is missed.
+const TIMES_KEPT: u64 = 60;
+
+#[test]
+fn the_memory_of_rows_that_are_kept_is_bounded_too() {
+    for shape in &shapes::SOUND {
+        let target = TARGETS.iter().find(|target| target.name == shape.target).expect(shape.target);
+        let bytes = (shape.make)(1 << 20);
+        let taken = targets::measure(target, &bytes);
+        let bound = TIMES_KEPT * bytes.len() as u64;
+        let of = format!("{}, {}", shape.target, shape.name);
+        assert!(taken.peak <= bound, "{of}: {} bytes for {}", taken.peak, bytes.len());
     }
 }
 

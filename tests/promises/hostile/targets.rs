@@ -5,7 +5,8 @@
 //! be printed and that end; what is accepted reads back. That it does not panic, hang or fill the
 //! memory is for [`run`] to see.
 
-use std::fmt::{Debug, Display};
+use std::fmt::Display;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::str::FromStr;
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
@@ -36,18 +37,18 @@ pub struct Target {
 
 /// Every reader.
 pub const TARGETS: [Target; 12] = [
-    Target { name: "units", share: 48, read: units },
+    Target { name: "units", share: 60, read: units },
     Target { name: "sheet", share: 12, read: sheet },
-    Target { name: "papers", share: 4, read: |bytes| book_file("papers.csv", bytes) },
-    Target { name: "threads", share: 4, read: |bytes| book_file("threads.csv", bytes) },
-    Target { name: "targets", share: 2, read: |bytes| book_file("targets.csv", bytes) },
-    Target { name: "trials", share: 4, read: |bytes| book_file("trials.csv", bytes) },
-    Target { name: "readings", share: 4, read: |bytes| book_file("readings.csv", bytes) },
-    Target { name: "struck", share: 2, read: |bytes| book_file("struck.csv", bytes) },
-    Target { name: "forecasts", share: 4, read: |bytes| book_file("forecasts.csv", bytes) },
+    Target { name: "papers", share: 1, read: |bytes| book_file("papers.csv", bytes) },
+    Target { name: "threads", share: 1, read: |bytes| book_file("threads.csv", bytes) },
+    Target { name: "targets", share: 1, read: |bytes| book_file("targets.csv", bytes) },
+    Target { name: "trials", share: 2, read: |bytes| book_file("trials.csv", bytes) },
+    Target { name: "readings", share: 2, read: |bytes| book_file("readings.csv", bytes) },
+    Target { name: "struck", share: 1, read: |bytes| book_file("struck.csv", bytes) },
+    Target { name: "forecasts", share: 2, read: |bytes| book_file("forecasts.csv", bytes) },
     Target { name: "plan", share: 5, read: plan },
-    Target { name: "settings", share: 5, read: |bytes| book_file("book.toml", bytes) },
-    Target { name: "gauge", share: 6, read: gauge },
+    Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },
+    Target { name: "gauge", share: 11, read: gauge },
 ];
 
 /// The longest that any input may take: a thousand times what most do.
@@ -57,6 +58,9 @@ const PATIENCE: Duration = Duration::from_secs(2);
 pub const ALLOWANCE: u64 = 256 * 1024;
 /// How many times the input it may take beside.
 pub const TIMES: u64 = 10;
+/// What reading TOML may take: the library keeps up to 140 bytes for each byte of a key of many
+/// parts, and files of 16 KiB are the largest that are read.
+const TOML_ALLOWANCE: u64 = 3 * 1024 * 1024;
 
 /// What a run took.
 #[derive(Clone, Debug, Default)]
@@ -70,8 +74,12 @@ pub struct Taken {
 /// Gives `bytes` to a target and measures the memory it takes.
 pub fn measure(target: &Target, bytes: &[u8]) -> Taken {
     base();
-    let mut outcome = Outcome::default();
-    let memory = allocation_counter::measure(|| outcome = (target.read)(bytes));
+    let mut result = Ok(Outcome::default());
+    // The counting has to come to its end even where the reader does not.
+    let memory = allocation_counter::measure(|| {
+        result = catch_unwind(AssertUnwindSafe(|| (target.read)(bytes)));
+    });
+    let outcome = result.unwrap_or_else(|panic| resume_unwind(panic));
     Taken { outcome, peak: memory.bytes_max }
 }
 
@@ -80,7 +88,9 @@ pub fn run(target: &Target, bytes: &[u8]) -> Taken {
     let start = Instant::now();
     let taken = measure(target, bytes);
     let (peak, length) = (taken.peak, bytes.len());
-    let bound = TIMES * length as u64 + ALLOWANCE;
+    let is_toml = matches!(target.name, "plan" | "settings");
+    let allowance = if is_toml { TOML_ALLOWANCE } else { ALLOWANCE };
+    let bound = TIMES * length as u64 + allowance;
     assert!(peak <= bound, "{}: {peak} bytes of memory for {length} of input", target.name);
     assert!(start.elapsed() < PATIENCE, "{}: {:?}", target.name, start.elapsed());
     taken
@@ -204,12 +214,15 @@ fn gauge(bytes: &[u8]) -> Outcome {
 /// The text as one of these; what is read reads back from how it is shown.
 fn word<T>(text: &str, outcome: &mut Outcome)
 where
-    T: FromStr + Display + PartialEq + Debug,
-    T::Err: Display + Debug,
+    T: FromStr + Display,
+    T::Err: Display,
 {
     match text.parse::<T>() {
         Ok(value) => {
-            assert_eq!(value.to_string().parse::<T>().as_ref().ok(), Some(&value), "from {text:?}");
+            let shown = value.to_string();
+            // What is shown may be rounded, but then it stays so.
+            let again = shown.parse::<T>().map(|value| value.to_string());
+            assert_eq!(again.ok(), Some(shown), "from {text:?}");
         }
         Err(error) => outcome.push(checked(&error)),
     }
