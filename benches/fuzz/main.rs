@@ -71,8 +71,8 @@ fn main() -> ExitCode {
     // Failures are told with their input; the first words of each panic are enough.
     std::panic::set_hook(Box::new(|info| eprintln!("{info}")));
     println!(
-        "{:<10} {:>9} {:>7} {:>7} {:>9} {:>7}  {}",
-        "target", "runs", "s", "kinds", "most KiB", "times", "failed"
+        "{:<10} {:>9} {:>7} {:>7} {:>9} {:>7}  failed",
+        "target", "runs", "s", "kinds", "most KiB", "times"
     );
     let mut failed = 0;
     for target in TARGETS {

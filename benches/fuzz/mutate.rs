@@ -149,7 +149,7 @@ fn change(bytes: &mut Vec<u8>, other: &[u8], numbers: &mut Numbers) {
     match numbers.below(12) {
         0 => bytes.iter_mut().skip(at).take(1).for_each(|byte| *byte ^= 1 << numbers.below(8)),
         1 => bytes.iter_mut().skip(at).take(1).for_each(|byte| *byte = numbers.next() as u8),
-        2 | 3 | 4 => insert(bytes, at, numbers.one(&WORDS).as_bytes()),
+        2..=4 => insert(bytes, at, numbers.one(&WORDS).as_bytes()),
         5 => drop(bytes.drain(piece)),
         6 => {
             let copy = bytes[piece].to_vec();
