@@ -65,7 +65,7 @@ fn prepare(
     let entries = with_readings_struck(&current, entries);
     let mut problems = note_problems(&entries);
     contents.add(&entries);
-    let (resolved, left) = resolve(&contents);
+    let (resolved, left) = resolve(contents);
     let between = check(&resolved);
     let faults = left.into_iter().chain(between.alone).chain(between.references);
     problems.extend(faults.map(|fault| fault.message));

@@ -2,6 +2,7 @@
 
 use super::columns::ColumnMap;
 use super::dates::DateRule;
+use super::faults::Faults;
 use super::table::{Row, Table};
 use super::{Fault, Location};
 use crate::trade::{Range, formula_sign};
@@ -23,30 +24,30 @@ const LONGEST_TITLE: usize = 200;
 
 /// The cells of one row.
 pub(super) struct Cells<'a> {
-    pub(super) table: &'a Table,
+    pub(super) table: &'a Table<'a>,
     pub(super) row: &'a Row,
     pub(super) map: &'a ColumnMap,
     pub(super) dates: DateRule,
-    pub(super) faults: &'a mut Vec<Fault>,
+    pub(super) faults: &'a mut Faults,
 }
 
 impl<'a> Cells<'a> {
     /// The cell's text; empty when it, or its column, is not there.
     pub(super) fn text(&self, column: &str) -> &'a str {
-        let field = self.map.index(column).and_then(|index| self.row.fields.get(index));
-        field.map_or("", String::as_str)
+        let field = self.map.index(column).and_then(|index| self.row.get(index));
+        field.unwrap_or_default()
     }
 
     /// Notes a fault in the cell.
     pub(super) fn fault(&mut self, column: &str, message: impl Display) -> Faulted {
-        let place = Location::cell(&self.table.file, self.row.number, column);
+        let place = Location::cell(self.table.file, self.row.number, column);
         self.faults.push(Fault::new(place, message));
         Faulted
     }
 
     /// Notes a fault of the row.
     pub(super) fn row_fault(&mut self, message: impl Display) -> Faulted {
-        let place = Location::row(&self.table.file, self.row.number);
+        let place = Location::row(self.table.file, self.row.number);
         self.faults.push(Fault::new(place, message));
         Faulted
     }
@@ -55,7 +56,7 @@ impl<'a> Cells<'a> {
     /// end of a row: those of columns that need not be there may be missing, unless the line end
     /// is missing too.
     pub(super) fn check_width(&mut self) -> Result<(), Faulted> {
-        let (found, expected) = (self.row.fields.len(), self.table.header.len());
+        let (found, expected) = (self.row.len(), self.table.header.len());
         if found > expected {
             return Err(self.row_fault(format!(
                 "{found} fields where the header has {expected}; does a text or a number hold the mark that parts fields, without quotation marks around it?"

@@ -1,6 +1,7 @@
 //! What must hold between the entries of a book.
 
 use super::columns::nearest;
+use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Located, Record};
 use super::resolve::{Resolved, place};
@@ -13,9 +14,9 @@ use std::collections::BTreeMap;
 #[derive(Debug, Default)]
 pub(super) struct Between {
     /// Names twice, and readings that cannot be.
-    pub(super) alone: Vec<Fault>,
+    pub(super) alone: Faults,
     /// Names of what is not there. They mean nothing while rows are at fault.
-    pub(super) references: Vec<Fault>,
+    pub(super) references: Faults,
 }
 
 /// Checks the live entries against each other.
@@ -34,7 +35,7 @@ pub(super) fn check(resolved: &Resolved) -> Between {
     let gone_threads = by_name(&gone.threads, |thread| &thread.name);
     between.references =
         check_used(EntryKind::Paper, (&papers, &gone_papers), &live.trials, |trial| &trial.paper);
-    between.references.extend(check_used(
+    between.references.absorb(check_used(
         EntryKind::Thread,
         (&threads, &gone_threads),
         &live.trials,
@@ -43,7 +44,7 @@ pub(super) fn check(resolved: &Resolved) -> Between {
     for reading in &live.readings {
         match trials.get(&reading.value.trial) {
             Some(trial) => between.alone.extend(implausible(reading, trial, &papers, &threads)),
-            None => between.references.push(no_trial(reading, &trials)),
+            None => no_trial(reading, &trials, &mut between.references),
         }
     }
     between
@@ -59,7 +60,7 @@ fn twice<T: Record>(
     kind: EntryKind,
     rows: &[Located<T>],
     id: impl Fn(&T) -> String,
-    faults: &mut Vec<Fault>,
+    faults: &mut Faults,
 ) {
     let mut seen: BTreeMap<String, Option<usize>> = BTreeMap::new();
     for row in rows {
@@ -83,8 +84,8 @@ fn check_used<T>(
     (there, gone): (&ByName<'_, T>, &ByName<'_, T>),
     trials: &[Located<Trial>],
     used: impl Fn(&Trial) -> &Name,
-) -> Vec<Fault> {
-    let mut faults = Vec::new();
+) -> Faults {
+    let mut faults = Faults::default();
     let mut bereft: BTreeMap<&Name, Vec<&str>> = BTreeMap::new();
     for row in trials {
         let name = used(&row.value);
@@ -94,37 +95,50 @@ fn check_used<T>(
         if gone.contains_key(name) {
             bereft.entry(name).or_default().push(row.value.name.as_str());
         } else {
-            let message = format!("trial '{}': {}", row.value.name, unknown(kind, name, there));
+            let message = || format!("trial '{}': {}", row.value.name, unknown(kind, name, there));
             let column = row.row.map(|_| kind.word().to_owned());
-            faults
-                .push(Fault::new(Location { column, ..place(BookFile::Trials, row.row) }, message));
+            faults.push_with(Location { column, ..place(BookFile::Trials, row.row) }, message);
         }
     }
     faults.extend(bereft.into_iter().map(|(name, trials)| struck_but_used(kind, name, &trials)));
     faults
 }
 
+/// The most trials listed in one message.
+const TRIALS_LISTED: usize = 12;
+
 fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
+    let more = match trials.len().saturating_sub(TRIALS_LISTED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
     let message = format!(
-        "{kind} '{name}' is struck but trials use it: {}; strike those first, or record the {kind} again",
-        trials.join(", ")
+        "{kind} '{name}' is struck but trials use it: {}{more}; strike those first, or record the {kind} again",
+        trials[..trials.len().min(TRIALS_LISTED)].join(", ")
     );
     Fault::new(place(BookFile::Struck, None), message)
 }
 
+/// The most names among which the one that was meant is looked for: with more, looking takes long
+/// and finds a neighbour for anything.
+const NAMES_COMPARED: usize = 1000;
+
 fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
-    match nearest(name.as_str(), there.keys().map(|name| name.as_str())) {
+    let names = there.keys().take(NAMES_COMPARED).map(|name| name.as_str());
+    match nearest(name.as_str(), names) {
         Some(meant) => format!("{kind} '{name}' is not in the book; is it '{meant}'?"),
         None => format!("{kind} '{name}' is not in the book; record it first"),
     }
 }
 
 /// A reading of a trial that is not there.
-fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>) -> Fault {
-    let message = unknown(EntryKind::Trial, &row.value.trial, trials);
+fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Faults) {
     let column = row.row.map(|_| "trial".to_owned());
     let place = Location { column, ..place(BookFile::Readings, row.row) };
-    Fault::new(place, format!("reading {}: {message}", reading_id(&row.value)))
+    faults.push_with(place, || {
+        let message = unknown(EntryKind::Trial, &row.value.trial, trials);
+        format!("reading {}: {message}", reading_id(&row.value))
+    });
 }
 
 /// A reading that its trial cannot have. A trial without its paper or thread is a fault of its own.

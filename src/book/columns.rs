@@ -1,5 +1,6 @@
 //! Which columns a file has, and where each stands in the one that was read.
 
+use super::faults::Faults;
 use super::table::Table;
 use super::{Fault, Location, Notice};
 use crate::units::shown;
@@ -65,14 +66,14 @@ fn folded(name: &str) -> String {
 /// Finds the columns of `layout` in `table`'s header. What is wrong goes to `faults`; columns
 /// that are not read, to `notices`.
 pub(super) fn match_columns(
-    table: &Table,
+    table: &Table<'_>,
     layout: &'static [Column],
-    faults: &mut Vec<Fault>,
+    faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> ColumnMap {
-    let place = || Location::row(&table.file, table.header_row);
+    let place = || Location::row(table.file, table.header_row);
     let mut map = ColumnMap { layout, at: vec![None; layout.len()] };
-    let mut unknown = Vec::new();
+    let (mut unknown, mut nameless) = (Vec::new(), Vec::new());
     for (index, name) in table.header.iter().enumerate() {
         match layout.iter().position(|column| column.name == folded(name)) {
             Some(position) if map.at[position].is_some() => {
@@ -80,13 +81,15 @@ pub(super) fn match_columns(
                 faults.push(Fault::new(place(), message));
             }
             Some(position) => map.at[position] = Some(index),
-            None => unknown.push((index, name.as_str())),
+            None if name.is_empty() => nameless.push(index),
+            None => unknown.push(name.as_str()),
         }
     }
     let missing: Vec<&str> = missing_of(&map).map(|column| column.name).collect();
-    for (index, name) in unknown {
-        check_unknown(table, (index, name), &missing, faults, notices);
+    for name in unknown {
+        check_unknown(table, name, &missing, faults, notices);
     }
+    check_nameless(table, nameless, faults);
     let required = missing_of(&map).filter(|column| column.required);
     let absent: Vec<&str> = required.map(|column| column.name).collect();
     if !absent.is_empty() {
@@ -104,28 +107,39 @@ fn missing_of(map: &ColumnMap) -> impl Iterator<Item = &'static Column> {
     map.layout.iter().zip(&map.at).filter(|(_, at)| at.is_none()).map(|(column, _)| column)
 }
 
+/// Columns without a name must be empty.
+fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faults) {
+    if nameless.is_empty() {
+        return;
+    }
+    let mut rows = table.rows();
+    while let Some(row) = rows.next_row().filter(|_| !nameless.is_empty()) {
+        nameless.retain(|&index| {
+            let found = row.get(index).unwrap_or_default();
+            if !found.is_empty() {
+                let message = format!(
+                    "'{}' stands in column {}, which has no name in the header; name the column or empty the cell",
+                    shown(found),
+                    index + 1
+                );
+                faults.push(Fault::new(Location::row(table.file, row.number), message));
+            }
+            found.is_empty()
+        });
+    }
+}
+
 /// A column that is not known: a slip of the pen is a fault, a column of the binder's own is not
-/// read, and one without a name must be empty.
+/// read.
 fn check_unknown(
-    table: &Table,
-    (index, name): (usize, &str),
+    table: &Table<'_>,
+    name: &str,
     missing: &[&str],
-    faults: &mut Vec<Fault>,
+    faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) {
-    let place = Location::row(&table.file, table.header_row);
-    if name.is_empty() {
-        let filled =
-            |row: &&super::table::Row| row.fields.get(index).is_some_and(|f| !f.is_empty());
-        if let Some(row) = table.rows.iter().find(filled) {
-            let message = format!(
-                "'{}' stands in column {}, which has no name in the header; name the column or empty the cell",
-                shown(&row.fields[index]),
-                index + 1
-            );
-            faults.push(Fault::new(Location::row(&table.file, row.number), message));
-        }
-    } else if let Some(meant) = nearest(name, missing.iter().copied()) {
+    let place = Location::row(table.file, table.header_row);
+    if let Some(meant) = nearest(name, missing.iter().copied()) {
         let message = format!("column '{}' is not known; is it '{meant}'?", shown(name));
         faults.push(Fault::new(place, message));
     } else {
@@ -190,9 +204,10 @@ mod tests {
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {
         let table = read_table(text.as_bytes(), "x.csv").unwrap();
-        let (mut faults, mut notices) = (Vec::new(), Vec::new());
+        let (mut faults, mut notices) = (Faults::default(), Vec::new());
         let map = match_columns(&table, LAYOUT, &mut faults, &mut notices);
-        (map.index("trial"), faults.iter().map(Fault::to_string).collect(), notices)
+        let faults = faults.into_iter().map(|fault| fault.to_string()).collect();
+        (map.index("trial"), faults, notices)
     }
 
     #[test]

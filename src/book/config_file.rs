@@ -1,5 +1,6 @@
 //! `book.toml`, read and written.
 
+use super::faults::Faults;
 use super::files::SETTINGS;
 use super::text::decode;
 use super::{BeliefOverride, BookError, Config, Fault, Location};
@@ -11,6 +12,8 @@ use std::fmt::Write;
 
 /// The format this program writes and reads.
 const FORMAT: i64 = 1;
+/// More than the settings ever take, in bytes: thirty beliefs with their comments are a fifth of it.
+const LARGEST: usize = 16 * 1024;
 
 /// The file as it stands.
 #[derive(Deserialize)]
@@ -46,7 +49,7 @@ struct Format {
 /// The settings' text and what is wrong with it.
 struct Reader<'a> {
     text: &'a str,
-    faults: Vec<Fault>,
+    faults: Faults,
 }
 
 /// Reads `book.toml`.
@@ -54,19 +57,29 @@ struct Reader<'a> {
 /// # Errors
 /// [`BookError::Damaged`] for another format; [`BookError::Faults`] for what cannot be.
 pub(super) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
+    if bytes.len() > LARGEST {
+        let message = format!("larger than {} KiB; these are no settings", LARGEST / 1024);
+        return Err(BookError::fault(Location::file(SETTINGS), message));
+    }
     let text = decode(bytes, SETTINGS)?;
     check_format(text)?;
     let settings: Settings = toml::from_str(text).map_err(|error| refused(text, &error))?;
-    let mut reader = Reader { text, faults: Vec::new() };
+    let mut reader = Reader { text, faults: Faults::default() };
     let config = reader.config(settings);
-    BookError::from_faults(reader.faults)?;
+    reader.faults.refuse()?;
     Ok(config)
 }
 
 fn refused(text: &str, error: &toml::de::Error) -> BookError {
     let row = error.span().map(|span| line_of(text, span.start));
     let place = Location { row, ..Location::file(SETTINGS) };
-    BookError::fault(place, shown_whole(&error.message().replace('\n', ", ")))
+    BookError::fault(place, toml_message(error.message()))
+}
+
+/// What the TOML library says, on one line and no longer than a person reads: it repeats keys as
+/// they stand in the file.
+pub(super) fn toml_message(message: &str) -> String {
+    shown_whole(&message.replace('\n', ", "))
 }
 
 fn line_of(text: &str, offset: usize) -> usize {

@@ -1,10 +1,11 @@
 //! Everything the files say, before struck entries are taken out.
 
 use super::config_file::parse_config;
+use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Located, read_records};
 use super::table::{Table, read_table};
-use super::{BookError, Config, Entries, Fault, Notice, Strike};
+use super::{BookError, Config, Entries, Notice, Strike};
 use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
@@ -33,12 +34,12 @@ pub(super) struct Contents {
 
 /// What was read of a book's files.
 #[derive(Clone, Debug)]
-pub(super) struct Parsed {
+pub(super) struct Parsed<'a> {
     pub(super) config: Config,
     pub(super) contents: Contents,
-    pub(super) tables: BTreeMap<BookFile, Table>,
+    pub(super) tables: BTreeMap<BookFile, Table<'a>>,
     pub(super) notices: Vec<Notice>,
-    pub(super) faults: Vec<Fault>,
+    pub(super) faults: Faults,
 }
 
 /// Reads every file. Faults of settings and rows are collected; a book of another format is not
@@ -46,8 +47,8 @@ pub(super) struct Parsed {
 ///
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
-pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed, BookError> {
-    let (mut faults, mut notices) = (Vec::new(), bytes.notices.clone());
+pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
+    let (mut faults, mut notices) = (Faults::default(), bytes.notices.clone());
     let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
     let mut tables = BTreeMap::new();
     for (&file, bytes) in &bytes.rows {
@@ -62,17 +63,14 @@ pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed, BookError> {
 }
 
 /// The tables of files that are known to be sound.
-pub(super) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> BTreeMap<BookFile, Table> {
+pub(super) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> BTreeMap<BookFile, Table<'_>> {
     let tables =
         files.iter().map(|(&file, bytes)| Some((file, read_table(bytes, file.name()).ok()?)));
     tables.flatten().collect()
 }
 
 /// The value, or its faults added to the others.
-fn collect<T>(
-    result: Result<T, BookError>,
-    faults: &mut Vec<Fault>,
-) -> Result<Option<T>, BookError> {
+fn collect<T>(result: Result<T, BookError>, faults: &mut Faults) -> Result<Option<T>, BookError> {
     match result {
         Ok(value) => Ok(Some(value)),
         Err(BookError::Faults { faults: more }) => {
@@ -87,8 +85,8 @@ impl Contents {
     fn read(
         &mut self,
         file: BookFile,
-        table: &Table,
-        faults: &mut Vec<Fault>,
+        table: &Table<'_>,
+        faults: &mut Faults,
         notices: &mut Vec<Notice>,
     ) {
         match file {

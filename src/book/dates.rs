@@ -26,16 +26,13 @@ pub(super) enum DateRule {
 const YEARS: std::ops::RangeInclusive<i16> = 1900..=2200;
 
 impl DateRule {
-    /// The rule for a column with these cells; `said` goes before what they prove.
-    pub(super) fn of<'a>(cells: impl Iterator<Item = &'a str>, said: Option<DateOrder>) -> Self {
-        if let Some(order) = said {
-            return Self::Known(order);
+    /// The rule once another cell of the column is seen.
+    pub(super) fn and(self, cell: &str) -> Self {
+        match (self, proof(cell)) {
+            (Self::Unknown, Some(proved)) => Self::Known(proved),
+            (Self::Known(order), Some(proved)) if order != proved => Self::Both,
+            (rule, _) => rule,
         }
-        cells.filter_map(proof).fold(Self::Unknown, |rule, proved| match rule {
-            Self::Unknown => Self::Known(proved),
-            Self::Known(order) if order == proved => rule,
-            Self::Known(_) | Self::Both => Self::Both,
-        })
     }
 
     /// The date `text` stands for.
@@ -112,7 +109,7 @@ mod tests {
     use jiff::civil::date;
 
     fn column(cells: &[&str]) -> Vec<Result<Date, String>> {
-        let rule = DateRule::of(cells.iter().copied(), None);
+        let rule = cells.iter().fold(DateRule::Unknown, |rule, cell| rule.and(cell));
         cells.iter().map(|cell| rule.read(cell)).collect()
     }
 
@@ -128,7 +125,7 @@ mod tests {
         assert_eq!(column(&["03/04/2026", "14/04/2026"])[0], Ok(date(2026, 4, 3)));
         assert_eq!(column(&["03.04.2026", "4.14.2026"])[0], Ok(date(2026, 3, 4)));
         assert!(column(&["14/04/2026", "04/14/2026"]).iter().all(Result::is_err));
-        let said = DateRule::of(std::iter::empty(), Some(DateOrder::MonthFirst));
+        let said = DateRule::Known(DateOrder::MonthFirst);
         assert_eq!(said.read("3/4/2026"), Ok(date(2026, 3, 4)));
         assert!(said.read("14/3/2026").is_err());
     }

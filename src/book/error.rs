@@ -45,10 +45,11 @@ pub enum BookError {
         /// The folder.
         dir: PathBuf,
     },
-    /// Rows or settings that cannot be: every one of them.
+    /// Rows or settings that cannot be: every one of them, or of very many the first.
     #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
     Faults {
-        /// All faults, in order of file and row.
+        /// All faults, in order of file and row; of a file with very many the first two hundred
+        /// and one more that counts the others.
         faults: Vec<Fault>,
     },
     /// An entry that clashes with the book.
@@ -114,15 +115,6 @@ fn way_out(source: &std::io::Error) -> &'static str {
 }
 
 impl BookError {
-    /// `faults` in order of file, row and column; `Ok` when there are none.
-    pub(crate) fn from_faults(mut faults: Vec<Fault>) -> Result<(), Self> {
-        if faults.is_empty() {
-            return Ok(());
-        }
-        faults.sort_by(|left, right| left.place.cmp(&right.place));
-        Err(Self::Faults { faults })
-    }
-
     /// One fault.
     pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {
         Self::Faults { faults: vec![Fault::new(place, message)] }

@@ -2,6 +2,7 @@
 
 use super::cells::{Cells, Faulted};
 use super::columns::Column;
+use super::faults::Faults;
 use super::record::read_rows;
 use super::rows::NAME_EXPECTED;
 use super::table::read_table;
@@ -42,18 +43,18 @@ pub struct GaugeSheet {
 /// [`BookError::Faults`] with everything that is wrong with it.
 pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, BookError> {
     let table = read_table(bytes, source_name)?;
-    let (mut faults, mut notices) = (Vec::new(), Vec::new());
+    let (mut faults, mut notices) = (Faults::default(), Vec::new());
     let mut named = Vec::new();
     let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
         named.push((cells.row.number, !cells.text("operator").is_empty()));
         read(cells)
     });
-    if table.rows.is_empty() {
+    if table.is_empty() {
         let message = "there is no row below the header";
         faults.push(Fault::new(Location::file(source_name), message));
     }
     nameless(&named, source_name, &mut faults);
-    BookError::from_faults(faults)?;
+    faults.refuse()?;
     Ok(GaugeSheet { rows, notices })
 }
 
@@ -67,7 +68,7 @@ fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
 }
 
 /// Rows that leave out who measured, where others say; each row comes with whether it says.
-fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Vec<Fault>) {
+fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Faults) {
     if named.iter().all(|(_, says)| !says) {
         return;
     }

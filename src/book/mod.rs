@@ -6,6 +6,7 @@
 
 mod append;
 mod audit;
+mod bytes;
 mod cells;
 mod checks;
 mod columns;
@@ -16,6 +17,7 @@ mod dates;
 mod decimals;
 mod entries;
 mod error;
+mod faults;
 mod files;
 mod folder;
 mod gauge_sheet;
@@ -76,20 +78,21 @@ impl Book {
     }
 
     /// The book that the files make.
-    fn from_parsed(dir: &Path, parsed: Parsed) -> Result<Self, BookError> {
+    fn from_parsed(dir: &Path, parsed: Parsed<'_>) -> Result<Self, BookError> {
         let Parsed { config, contents, notices, mut faults, .. } = parsed;
         // A row that was not read would be missed by every other row that names it: then only
         // what is wrong whatever it says is added.
         let complete = faults.is_empty();
-        let (resolved, left) = resolve(&contents);
+        let struck = contents.strikes.iter().map(|row| row.value.clone()).collect();
+        let (resolved, left) = resolve(contents);
         let between = checks::check(&resolved);
-        faults.extend(between.alone);
+        faults.absorb(between.alone);
         if complete {
-            faults.extend(left.into_iter().chain(between.references));
+            faults.absorb(left);
+            faults.absorb(between.references);
         }
-        BookError::from_faults(faults)?;
+        faults.refuse()?;
         let live = entries_of(&resolved.live);
-        let struck = contents.strikes.into_iter().map(|row| row.value).collect();
         Ok(Self { dir: dir.to_owned(), config, live, struck, resolved, notices })
     }
 

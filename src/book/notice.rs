@@ -17,10 +17,12 @@ pub enum Telling {
 /// Something passed over.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Notice {
-    /// An empty row between others.
-    BlankRow {
-        /// Where.
+    /// Empty rows between others.
+    BlankRows {
+        /// The first of them.
         place: Location,
+        /// How many there are.
+        count: usize,
     },
     /// A column that is not read.
     UnreadColumn {
@@ -91,7 +93,12 @@ pub enum Notice {
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::BlankRow { place } => write!(f, "{place}: an empty row was passed over"),
+            Self::BlankRows { place, count: 1 } => {
+                write!(f, "{place}: an empty row was passed over")
+            }
+            Self::BlankRows { place, count } => {
+                write!(f, "{place}: {count} empty rows from here on were passed over")
+            }
             Self::UnreadColumn { place, column } => {
                 write!(f, "{place}: column '{column}' is not read")
             }
@@ -130,7 +137,7 @@ impl Notice {
     /// Where it is.
     pub fn place(&self) -> &Location {
         match self {
-            Self::BlankRow { place }
+            Self::BlankRows { place, .. }
             | Self::UnreadColumn { place, .. }
             | Self::NotAdded { place, .. }
             | Self::Struck { place, .. }

@@ -4,9 +4,11 @@
 //! where its range is known. Here only the form of the file is read.
 
 use super::columns::nearest;
+use super::config_file::toml_message;
+use super::faults::Faults;
 use super::text::decode;
 use super::{BookError, Fault, Location};
-use crate::units::{shown, shown_whole};
+use crate::units::shown;
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -21,8 +23,8 @@ pub const RUN_KEYS: [&str; 14] = [
 ];
 /// The table of a run.
 const RUN: &str = "run";
-/// More than a plan ever takes, in bytes.
-const LARGEST: usize = 256 * 1024;
+/// More than a plan ever takes, in bytes: a hundred runs, each with every key.
+const LARGEST: usize = 16 * 1024;
 
 /// A value as it is written, and its line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -63,16 +65,16 @@ pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
         return Err(BookError::fault(Location::file(name), message));
     }
     let text = decode(bytes, name)?;
-    let mut reader = Reader { name, text, faults: Vec::new() };
+    let mut reader = Reader { name, text, faults: Faults::default() };
     let plan = reader.plan();
-    BookError::from_faults(reader.faults)?;
+    reader.faults.refuse()?;
     Ok(plan)
 }
 
 struct Reader<'a> {
     name: &'a str,
     text: &'a str,
-    faults: Vec<Fault>,
+    faults: Faults,
 }
 
 impl<'a> Reader<'a> {
@@ -90,7 +92,7 @@ impl<'a> Reader<'a> {
         let (table, errors) = DeTable::parse_recoverable(self.text);
         for error in &errors {
             let offset = error.span().map_or(0, |span| span.start);
-            self.fault(offset, shown_whole(&error.message().replace('\n', ", ")));
+            self.fault(offset, toml_message(error.message()));
         }
         if !errors.is_empty() {
             return PlanFile::default();

@@ -3,9 +3,10 @@
 use super::cells::{Cells, Faulted};
 use super::columns::match_columns;
 use super::dates::{DateOrder, DateRule};
+use super::faults::Faults;
 use super::files::BookFile;
 use super::table::Table;
-use super::{Fault, Location, Notice};
+use super::{Location, Notice};
 use std::borrow::Cow;
 
 /// A cell to be written.
@@ -54,8 +55,8 @@ pub(super) struct Located<T> {
 
 /// The entries of `table`; what is wrong goes to `faults`.
 pub(super) fn read_records<T: Record>(
-    table: &Table,
-    faults: &mut Vec<Fault>,
+    table: &Table<'_>,
+    faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> Vec<Located<T>> {
     read_rows(table, T::FILE.layout(), None, (faults, notices), |cells| {
@@ -64,34 +65,52 @@ pub(super) fn read_records<T: Record>(
     })
 }
 
+/// The order of day and month in the column at `index`, if there is one.
+fn date_rule(table: &Table<'_>, index: Option<usize>, said: Option<DateOrder>) -> DateRule {
+    if let Some(order) = said {
+        return DateRule::Known(order);
+    }
+    let Some(index) = index else { return DateRule::Unknown };
+    let (mut rule, mut rows) = (DateRule::Unknown, table.rows());
+    while let Some(row) = rows.next_row() {
+        rule = rule.and(row.get(index).unwrap_or_default());
+    }
+    rule
+}
+
 /// What `read` makes of each row of `table`, whose columns are those of `layout`.
 pub(super) fn read_rows<T>(
-    table: &Table,
+    table: &Table<'_>,
     layout: &'static [super::columns::Column],
     said: Option<DateOrder>,
-    (faults, notices): (&mut Vec<Fault>, &mut Vec<Notice>),
+    (faults, notices): (&mut Faults, &mut Vec<Notice>),
     mut read: impl FnMut(&mut Cells<'_>) -> Result<T, Faulted>,
 ) -> Vec<T> {
-    let before = faults.len();
+    let before = faults.found();
     let map = match_columns(table, layout, faults, notices);
-    for &row in &table.blank_rows {
-        notices.push(Notice::BlankRow { place: Location::row(&table.file, row) });
+    for run in &table.blank {
+        let place = Location::row(table.file, run.row);
+        notices.push(Notice::BlankRows { place, count: run.count });
     }
-    if faults.len() > before {
+    if table.is_empty() {
+        return Vec::new();
+    }
+    if faults.found() > before {
         // Without its columns no row can be read, and every row would be at fault.
         return Vec::new();
     }
     super::decimals::check(table, &map, faults);
     let dated = map.index("date").or_else(|| map.index("made"));
-    let dates = dated.map_or(DateRule::of(std::iter::empty(), said), |index| {
-        let cells = table.rows.iter().filter_map(|row| row.fields.get(index));
-        DateRule::of(cells.map(String::as_str), said)
-    });
-    let mut values = Vec::new();
-    for row in &table.rows {
-        let mut cells = Cells { table, row, map: &map, dates, faults };
-        if cells.check_width().is_ok() {
-            values.extend(read(&mut cells));
+    let dates = date_rule(table, dated, said);
+    let (mut values, mut rows) = (Vec::new(), table.rows());
+    while let Some(row) = rows.next_row() {
+        let mut cells = Cells { table, row, map: &map, dates, faults: &mut *faults };
+        let value = cells.check_width().and_then(|()| read(&mut cells));
+        if faults.is_over(table.file) {
+            // With so much wrong in it nothing will be made of the file: it is only counted.
+            values = Vec::new();
+        } else {
+            values.extend(value);
         }
     }
     values

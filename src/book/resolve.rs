@@ -7,10 +7,11 @@
 //! not count even when somebody struck only the trial by hand.
 
 use super::contents::Contents;
+use super::faults::Faults;
 use super::files::BookFile;
 use super::kept_rows::forecast_ids;
 use super::record::Located;
-use super::{EntryKind, Fault, Location, Strike, reading_id};
+use super::{EntryKind, Location, Strike, reading_id};
 use crate::trade::{Name, Reading};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -44,23 +45,28 @@ impl Strikes {
     }
 
     /// Parts `rows` into those that count and those that are struck.
-    fn part<T: Clone>(
+    fn part<T>(
         &mut self,
         kind: EntryKind,
-        rows: &[Located<T>],
+        rows: Vec<Located<T>>,
         id: impl Fn(&T) -> String,
     ) -> (Vec<Located<T>>, Vec<Located<T>>) {
-        rows.iter().cloned().partition(|row| !self.take(kind, &id(&row.value)))
+        if !self.open.keys().any(|(struck, _)| *struck == kind) {
+            return (rows, Vec::new());
+        }
+        rows.into_iter().partition(|row| !self.take(kind, &id(&row.value)))
     }
 
     /// Strikes that strike nothing.
-    fn left(self) -> Vec<Fault> {
-        let faults = |((kind, id), rows): ((EntryKind, String), VecDeque<Option<usize>>)| {
-            let message = format!("there is no {kind} '{id}' to strike");
-            let fault = |row| Fault::new(place(BookFile::Struck, row), &message);
-            rows.into_iter().map(fault).collect::<Vec<_>>()
-        };
-        self.open.into_iter().flat_map(faults).collect()
+    fn left(self) -> Faults {
+        let mut faults = Faults::default();
+        for ((kind, id), rows) in self.open {
+            for row in rows {
+                let message = || format!("there is no {kind} '{id}' to strike");
+                faults.push_with(place(BookFile::Struck, row), message);
+            }
+        }
+        faults
     }
 }
 
@@ -70,25 +76,25 @@ pub(super) fn place(file: BookFile, row: Option<usize>) -> Location {
 }
 
 /// Parts what counts from what was struck. Strikes that strike nothing are faults.
-pub(super) fn resolve(contents: &Contents) -> (Resolved, Vec<Fault>) {
+pub(super) fn resolve(contents: Contents) -> (Resolved, Faults) {
     let mut strikes = Strikes::of(&contents.strikes);
     let (mut live, mut gone) = (Contents::default(), Contents::default());
     (live.papers, gone.papers) =
-        strikes.part(EntryKind::Paper, &contents.papers, |paper| paper.name.to_string());
+        strikes.part(EntryKind::Paper, contents.papers, |paper| paper.name.to_string());
     (live.threads, gone.threads) =
-        strikes.part(EntryKind::Thread, &contents.threads, |thread| thread.name.to_string());
+        strikes.part(EntryKind::Thread, contents.threads, |thread| thread.name.to_string());
     (live.targets, gone.targets) =
-        strikes.part(EntryKind::Target, &contents.targets, |target| target.name.to_string());
+        strikes.part(EntryKind::Target, contents.targets, |target| target.name.to_string());
     (live.trials, gone.trials) =
-        strikes.part(EntryKind::Trial, &contents.trials, |trial| trial.name.to_string());
+        strikes.part(EntryKind::Trial, contents.trials, |trial| trial.name.to_string());
     (live.readings, gone.readings) =
-        strikes.part(EntryKind::Reading, &contents.readings, reading_id);
-    let mut ids = Vec::new();
-    for (row, id) in contents.forecasts.iter().zip(forecast_ids(&contents.forecasts)) {
+        strikes.part(EntryKind::Reading, contents.readings, reading_id);
+    let (mut ids, of_rows) = (Vec::new(), forecast_ids(&contents.forecasts));
+    for (row, id) in contents.forecasts.into_iter().zip(of_rows) {
         if strikes.take(EntryKind::Forecast, &id) {
-            gone.forecasts.push(row.clone());
+            gone.forecasts.push(row);
         } else {
-            live.forecasts.push(row.clone());
+            live.forecasts.push(row);
             ids.push(id);
         }
     }
@@ -103,6 +109,9 @@ fn set_orphans_aside(live: &mut Contents, gone: &mut Contents) {
         contents.trials.iter().map(|trial| trial.value.name.clone()).collect()
     };
     let (there, struck) = (names(live), names(gone));
+    if struck.is_subset(&there) {
+        return;
+    }
     let orphan = |reading: &Located<Reading>| {
         let trial = &reading.value.trial;
         reading.row.is_some() && struck.contains(trial) && !there.contains(trial)

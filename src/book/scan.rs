@@ -1,10 +1,12 @@
-//! Where the rows of a CSV text begin, counted as a spreadsheet shows them.
+//! The rows of a CSV text, counted as a spreadsheet shows them.
 //!
 //! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
 //! count neither blank lines nor CRLF so.)
 
 /// The most rows looked at, which is also the most that spreadsheets hold.
 pub(super) const MOST_ROWS: usize = 1_048_576;
+/// The most columns looked at.
+pub(super) const MOST_COLUMNS: usize = 200;
 
 /// A line end as found in a file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -29,22 +31,13 @@ impl LineEnd {
     }
 }
 
-/// A row of the text.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Span {
-    /// Byte offset of its first character.
-    pub(super) start: usize,
-    /// Its number; the first row is 1.
-    pub(super) row: usize,
-    /// Whether nothing stands in it, not even a space.
-    pub(super) blank: bool,
-}
-
-/// The rows of a text.
+/// What a text is made of.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct Scan {
-    /// Every row, blank ones too.
-    pub(super) spans: Vec<Span>,
+    /// How many rows there are, blank ones too.
+    pub(super) rows: usize,
+    /// The first row with more than [`MOST_COLUMNS`], and how many it has.
+    pub(super) wide: Option<(usize, usize)>,
     /// The row in which a quote was opened and never closed.
     pub(super) open_quote: Option<usize>,
     /// The first line end.
@@ -62,36 +55,55 @@ enum At {
     QuoteInQuoted,
 }
 
-/// Scans `text`, whose fields `delimiter` parts. It stops one row after [`MOST_ROWS`].
+/// Scans `text`, whose fields `delimiter` parts, and holds nothing of it. It stops one row after
+/// [`MOST_ROWS`].
 pub(super) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
     let mut result = Scan { ended: true, ..Scan::default() };
-    let (mut at, mut start, mut index, mut quote_row) = (At::FieldStart, 0, 0, 0);
-    while index < bytes.len() && result.spans.len() <= MOST_ROWS {
+    let (mut at, mut start, mut index, mut quote_row, mut columns) = (At::FieldStart, 0, 0, 0, 1);
+    while index < bytes.len() && result.rows <= MOST_ROWS {
         let byte = bytes[index];
-        let row = result.spans.len() + 1;
         index += 1;
-        let ends = at != At::Quoted && matches!(byte, b'\n' | b'\r');
-        if ends {
-            let blank = start + 1 == index;
+        if at != At::Quoted && matches!(byte, b'\n' | b'\r') {
             index += usize::from(byte == b'\r' && bytes.get(index) == Some(&b'\n'));
             result.line_end = result.line_end.or(Some(line_end(&bytes[..index])));
-            result.spans.push(Span { start, row, blank });
-            (at, start) = (At::FieldStart, index);
+            result.end_row(columns);
+            (at, start, columns) = (At::FieldStart, index, 1);
             continue;
         }
         let before = at;
         at = step(at, byte, delimiter);
+        columns += usize::from(at == At::FieldStart);
         if at == At::Quoted && before == At::FieldStart {
-            quote_row = row;
+            quote_row = result.rows + 1;
         }
     }
     if start < bytes.len() {
-        result.spans.push(Span { start, row: result.spans.len() + 1, blank: false });
+        result.end_row(columns);
         result.ended = false;
     }
     result.open_quote = (at == At::Quoted).then_some(quote_row);
     result
+}
+
+impl Scan {
+    fn end_row(&mut self, columns: usize) {
+        self.rows += 1;
+        if columns > MOST_COLUMNS && self.wide.is_none() {
+            self.wide = Some((self.rows, columns));
+        }
+    }
+}
+
+/// How many blank rows `text` begins with.
+pub(super) fn blank_rows(text: &str) -> usize {
+    let ends = text.bytes().take_while(|byte| matches!(byte, b'\n' | b'\r'));
+    let (mut rows, mut last) = (0, b'\n');
+    for byte in ends {
+        rows += usize::from(!(last == b'\r' && byte == b'\n'));
+        last = byte;
+    }
+    rows
 }
 
 fn step(at: At, byte: u8, delimiter: u8) -> At {
@@ -117,19 +129,30 @@ fn line_end(bytes: &[u8]) -> LineEnd {
 mod tests {
     use super::*;
 
-    fn rows(text: &str) -> Vec<(usize, &str)> {
-        let scan = scan(text, b',');
-        let full = scan.spans.iter().filter(|span| !span.blank);
-        full.map(|span| (span.row, text[span.start..].get(..1).unwrap_or(""))).collect()
+    #[test]
+    fn rows_are_counted_as_a_spreadsheet_does() {
+        for (text, rows) in [
+            ("", 0),
+            ("a", 1),
+            ("a,b\n\n\nc,d\n", 4),
+            ("a,b\r\n\r\nc,d", 3),
+            ("a,b\rc,d\r\re", 4),
+            ("a,\"x\ny\"\nc,d", 2),
+            ("a,5\" x\nc", 2),
+        ] {
+            assert_eq!(scan(text, b',').rows, rows, "{text:?}");
+        }
+        for (text, rows) in [("", 0), ("\n\n", 2), ("\r\n\r\na\n", 2), ("\r\ra", 2), ("\n\ra", 2)] {
+            assert_eq!(blank_rows(text), rows, "{text:?}");
+        }
     }
 
     #[test]
-    fn rows_are_counted_as_a_spreadsheet_does() {
-        assert_eq!(rows("a,b\n\n\nc,d\n"), [(1, "a"), (4, "c")]);
-        assert_eq!(rows("a,b\r\n\r\nc,d"), [(1, "a"), (3, "c")]);
-        assert_eq!(rows("a,b\rc,d\r\re"), [(1, "a"), (2, "c"), (4, "e")]);
-        assert_eq!(rows("a,\"x\ny\"\nc,d"), [(1, "a"), (2, "c")]);
-        assert_eq!(rows("a,5\" x\nc"), [(1, "a"), (2, "c")]);
+    fn a_row_with_too_many_columns_is_counted_out_but_not_held() {
+        let wide = format!("a,b\n\n{}\"x,y\"\nc\n", "1,".repeat(300));
+        assert_eq!(scan(&wide, b',').wide, Some((3, 301)));
+        assert_eq!(scan(&"1,".repeat(199), b',').wide, None);
+        assert_eq!(scan(&"1,".repeat(200), b',').wide, Some((1, 201)));
     }
 
     #[test]

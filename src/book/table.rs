@@ -1,13 +1,17 @@
-//! A CSV text as people make it, read into rows of text fields.
+//! A CSV text as people make it, read row by row into text fields.
+//!
+//! A table keeps the text and what it found by going through it once; whoever wants the rows goes
+//! through it again. So a table takes no memory of its own, whatever the text is.
 
-use super::scan::{LineEnd, MOST_ROWS, Scan, scan};
+use super::faults::Faults;
+use super::scan::{LineEnd, MOST_COLUMNS, MOST_ROWS, Scan, blank_rows, scan};
 use super::text::decode;
 use super::{BookError, Fault, Location};
 
-/// The most columns looked at.
-const MOST_COLUMNS: usize = 200;
 /// The longest text of one cell, in bytes.
 const LONGEST_CELL: usize = 4096;
+/// The most cells too long that are listed, and the most runs of blank rows that are told apart.
+const MOST_LISTED: usize = 100;
 
 /// How a file is written, so that what is added looks like what is there.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,65 +25,82 @@ pub(super) struct Style {
 }
 
 /// A row with something in it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Row {
     /// Its number as a spreadsheet shows it.
     pub(super) number: usize,
-    /// Its fields, trimmed.
-    pub(super) fields: Vec<String>,
     /// Whether its line end is there.
     pub(super) ended: bool,
+    record: csv::StringRecord,
+}
+
+/// Blank rows one below another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct BlankRun {
+    /// The number of the first.
+    pub(super) row: usize,
+    /// How many there are.
+    pub(super) count: usize,
 }
 
 /// A file's header and rows, all text.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Table {
+#[derive(Clone, Debug)]
+pub(super) struct Table<'a> {
     /// The file, for messages.
-    pub(super) file: String,
+    pub(super) file: &'a str,
     /// The header's row number.
     pub(super) header_row: usize,
     /// The header's names as written, trimmed.
     pub(super) header: Vec<String>,
-    /// The rows below it that are not all empty.
-    pub(super) rows: Vec<Row>,
-    /// Rows without anything in them between the others.
-    pub(super) blank_rows: Vec<usize>,
+    /// Rows without anything in them between the others. Where there are very many runs of them,
+    /// the last one counts the rest.
+    pub(super) blank: Vec<BlankRun>,
     /// How the file is written.
     pub(super) style: Style,
+    text: &'a str,
+    last_row: usize,
+    is_empty: bool,
+}
+
+/// The rows of a table, one after another.
+pub(super) struct Rows<'a> {
+    reader: csv::Reader<&'a [u8]>,
+    text: &'a str,
+    unended: Option<usize>,
+    row: Row,
 }
 
 /// Reads `bytes` of the file `name`.
 ///
 /// # Errors
 /// [`BookError::Faults`] for what is not a CSV text with a header.
-pub(super) fn read_table(bytes: &[u8], name: &str) -> Result<Table, BookError> {
+pub(super) fn read_table<'a>(bytes: &'a [u8], name: &'a str) -> Result<Table<'a>, BookError> {
     let text = decode(bytes, name)?;
     let delimiter = delimiter_of(text);
     let scan = scan(text, delimiter);
     check_scan(name, &scan)?;
-    let mut rows = split(text, delimiter, &scan, name)?.into_iter();
-    let Some(header) = rows.find(|row| !row.is_empty()) else {
-        let message = "the file is empty; its first row names the columns";
-        return Err(BookError::fault(Location::file(name), message));
-    };
-    check_sizes(name, &header, rows.as_slice())?;
-    let rows: Vec<Row> = rows.collect();
-    let blank_rows = blank_between(&scan, header.number, &rows);
-    let rows = rows.into_iter().filter(|row| !row.is_empty()).collect();
     let line_end = scan.line_end.unwrap_or_default();
     let style = Style { delimiter, line_end, ended: scan.ended };
-    let (file, header_row, header) = (name.to_owned(), header.number, header.fields);
-    Ok(Table { file, header_row, header, rows, blank_rows, style })
+    let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
+    let blank = Vec::new();
+    let mut table =
+        Table { file: name, header_row, header, blank, style, text, last_row, is_empty: true };
+    table.survey()?;
+    Ok(table)
 }
 
-/// Refuses a text with too many rows, or with a quote that swallows the rest of it.
+/// Refuses a text with too many rows or columns, or with a quote that swallows the rest of it.
 fn check_scan(name: &str, scan: &Scan) -> Result<(), BookError> {
-    if scan.spans.len() > MOST_ROWS {
+    if scan.rows > MOST_ROWS {
         let message = format!("more than {MOST_ROWS} rows; split the file");
         return Err(BookError::fault(Location::file(name), message));
     }
-    let Some(row) = scan.open_quote else { return Ok(()) };
-    let message = "a quotation mark is opened here and never closed; close it, or take it out";
+    if let Some(row) = scan.open_quote {
+        let message = "a quotation mark is opened here and never closed; close it, or take it out";
+        return Err(BookError::fault(Location::row(name, row), message));
+    }
+    let Some((row, columns)) = scan.wide else { return Ok(()) };
+    let message = format!("{columns} columns; at most {MOST_COLUMNS} are read");
     Err(BookError::fault(Location::row(name, row), message))
 }
 
@@ -99,62 +120,126 @@ pub(super) fn delimiter_of(text: &str) -> u8 {
     counts.into_iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(byte, _)| byte)
 }
 
-/// The rows that are not blank lines, with fields split by the csv crate.
-fn split(text: &str, delimiter: u8, scan: &Scan, name: &str) -> Result<Vec<Row>, BookError> {
-    let mut builder = csv::ReaderBuilder::new();
-    builder.delimiter(delimiter).has_headers(false).flexible(true);
-    let mut spans = scan.spans.iter().filter(|span| !span.blank);
-    let last = scan.spans.last().map(|span| span.row);
-    let mut rows = Vec::new();
-    for record in builder.from_reader(text.as_bytes()).records() {
-        let record =
-            record.map_err(|error| BookError::fault(Location::file(name), error.to_string()))?;
+impl<'a> Table<'a> {
+    /// The rows below the header that are not all empty.
+    pub(super) fn rows(&self) -> Rows<'a> {
+        let mut rows = self.all_rows();
+        while rows.row.number < self.header_row && rows.advance() {}
+        rows
+    }
+
+    /// Whether there are none.
+    pub(super) fn is_empty(&self) -> bool {
+        self.is_empty
+    }
+
+    /// The header too, and rows of empty cells.
+    fn all_rows(&self) -> Rows<'a> {
+        let mut builder = csv::ReaderBuilder::new();
+        builder.delimiter(self.style.delimiter).has_headers(false).flexible(true);
+        let unended = (!self.style.ended).then_some(self.last_row);
+        let reader = builder.from_reader(self.text.as_bytes());
+        Rows { reader, text: self.text, unended, row: Row::default() }
+    }
+
+    /// Goes through the rows once: finds the header and the blank rows, and refuses cells too
+    /// long, so that no message grows without end.
+    fn survey(&mut self) -> Result<(), BookError> {
+        let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
+        let mut rows = self.all_rows();
+        while rows.advance() {
+            let row = &rows.row;
+            if row.is_empty() {
+                continue;
+            }
+            if self.header_row == 0 {
+                self.header_row = row.number;
+                self.header = row.iter().map(str::to_owned).collect();
+            } else {
+                self.is_empty = false;
+                note_blank(&mut self.blank, last + 1, row.number);
+            }
+            last = row.number;
+            if let Some(message) = row.too_long().filter(|_| long_cells < MOST_LISTED) {
+                long_cells += 1;
+                faults.push(Fault::new(Location::row(self.file, row.number), message));
+            }
+        }
+        if self.header_row == 0 {
+            let message = "the file is empty; its first row names the columns";
+            faults.push(Fault::new(Location::file(self.file), message));
+        }
+        faults.refuse()
+    }
+}
+
+/// Notes the blank rows from `first` to before `next`, if there are any.
+fn note_blank(blank: &mut Vec<BlankRun>, first: usize, next: usize) {
+    let count = next - first;
+    if count > 0 && blank.len() < MOST_LISTED {
+        blank.push(BlankRun { row: first, count });
+    } else if let Some(rest) = blank.last_mut() {
+        rest.count += count;
+    }
+}
+
+impl Rows<'_> {
+    /// The next row that has something in it.
+    pub(super) fn next_row(&mut self) -> Option<&Row> {
+        while self.advance() {
+            if !self.row.is_empty() {
+                return Some(&self.row);
+            }
+        }
+        None
+    }
+
+    /// Goes to the next row that is no blank line; `false` at the end. (A text read into text
+    /// fields of any number gives no error.)
+    fn advance(&mut self) -> bool {
+        let Row { number, ended, record } = &mut self.row;
+        if !self.reader.read_record(record).unwrap_or(false) {
+            return false;
+        }
+        // The crate's position may lie before blank lines that it skipped, and before the line
+        // feed of the row above.
         let offset = record.position().map_or(0, csv::Position::byte);
-        // The crate's position may lie before blank lines that it skipped.
-        let Some(span) = spans.find(|span| span.start as u64 >= offset) else { break };
-        let ended = scan.ended || last != Some(span.row);
-        let fields = record.iter().map(|field| field.trim().to_owned()).collect();
-        rows.push(Row { number: span.row, fields, ended });
+        let from = usize::try_from(offset).unwrap_or(usize::MAX);
+        let (above, below) = self.text.split_at_checked(from).unwrap_or((self.text, ""));
+        let torn = above.ends_with('\r') && below.starts_with('\n');
+        *number += 1 + blank_rows(&below[usize::from(torn)..]);
+        *ended = self.unended != Some(*number);
+        true
     }
-    Ok(rows)
-}
-
-/// Bounds on what a row holds, so that no message and no memory grows without end.
-fn check_sizes(name: &str, header: &Row, rows: &[Row]) -> Result<(), BookError> {
-    let mut faults = Vec::new();
-    for row in std::iter::once(header).chain(rows) {
-        let count = row.fields.len();
-        let place = || Location::row(name, row.number);
-        if count > MOST_COLUMNS {
-            let message = format!("{count} columns; at most {MOST_COLUMNS} are read");
-            faults.push(Fault::new(place(), message));
-        }
-        if let Some(field) = row.fields.iter().find(|field| field.len() > LONGEST_CELL) {
-            let message = format!(
-                "a cell of {} bytes; at most {LONGEST_CELL} are read; was a quotation mark left open?",
-                field.len()
-            );
-            faults.push(Fault::new(place(), message));
-        }
-    }
-    BookError::from_faults(faults)
-}
-
-/// The blank rows that stand between others.
-fn blank_between(scan: &Scan, header: usize, rows: &[Row]) -> Vec<usize> {
-    let Some(last) = rows.iter().rfind(|row| !row.is_empty()) else { return Vec::new() };
-    let lines = scan.spans.iter().filter(|span| span.blank).map(|span| span.row);
-    let empty = rows.iter().filter(|row| row.is_empty()).map(|row| row.number);
-    let mut blank: Vec<usize> =
-        lines.chain(empty).filter(|&row| row > header && row < last.number).collect();
-    blank.sort_unstable();
-    blank
 }
 
 impl Row {
+    /// The field at `index`, trimmed.
+    pub(super) fn get(&self, index: usize) -> Option<&str> {
+        self.record.get(index).map(str::trim)
+    }
+
+    /// The fields, trimmed.
+    fn iter(&self) -> impl Iterator<Item = &str> {
+        self.record.iter().map(str::trim)
+    }
+
+    /// How many fields there are.
+    pub(super) fn len(&self) -> usize {
+        self.record.len()
+    }
+
     /// Whether nothing but spaces stands in it.
     fn is_empty(&self) -> bool {
-        self.fields.iter().all(String::is_empty)
+        self.iter().all(str::is_empty)
+    }
+
+    /// A message on the first cell that is too long.
+    fn too_long(&self) -> Option<String> {
+        let length = self.iter().map(str::len).find(|length| *length > LONGEST_CELL)?;
+        Some(format!(
+            "a cell of {length} bytes; at most {LONGEST_CELL} are read; was a quotation mark left open?"
+        ))
     }
 }
 
@@ -162,12 +247,25 @@ impl Row {
 mod tests {
     use super::*;
 
-    fn table(text: &str) -> Table {
+    fn table(text: &str) -> Table<'_> {
         read_table(text.as_bytes(), "x.csv").unwrap()
     }
 
+    fn rows(text: &str) -> Vec<Row> {
+        let mut rows = table(text).rows();
+        std::iter::from_fn(|| rows.next_row().cloned()).collect()
+    }
+
     fn numbers(text: &str) -> Vec<usize> {
-        table(text).rows.iter().map(|row| row.number).collect()
+        rows(text).iter().map(|row| row.number).collect()
+    }
+
+    fn blank(text: &str) -> Vec<(usize, usize)> {
+        table(text).blank.iter().map(|run| (run.row, run.count)).collect()
+    }
+
+    fn fields(text: &str) -> Vec<String> {
+        rows(text)[0].iter().map(str::to_owned).collect()
     }
 
     #[test]
@@ -181,14 +279,17 @@ mod tests {
 
     #[test]
     fn blank_rows_count_only_between_others() {
-        assert_eq!(table("a,b\n\n1,2\n,\n3,4\n,\n\n").blank_rows, [2, 4]);
-        assert!(table("a,b\n1,2\n,,,\n  \n").blank_rows.is_empty());
+        assert_eq!(blank("a,b\n\n1,2\n,\n3,4\n,\n\n"), [(2, 1), (4, 1)]);
+        assert_eq!(blank("a,b\n\n \n,\n3,4\n,\n\n"), [(2, 3)]);
+        assert!(blank("a,b\n1,2\n,,,\n  \n").is_empty());
+        let many = blank(&format!("a{}", "\n\n1".repeat(500)));
+        assert_eq!((many.len(), many[0], many[99]), (100, (2, 1), (200, 401)));
     }
 
     #[test]
     fn the_header_alone_decides_what_parts_the_fields() {
-        assert_eq!(table("a;b\n1,5;2,5\n").rows[0].fields, ["1,5", "2,5"]);
-        assert_eq!(table("a\tb\n1,5\t2;5\n").rows[0].fields, ["1,5", "2;5"]);
+        assert_eq!(fields("a;b\n1,5;2,5\n"), ["1,5", "2,5"]);
+        assert_eq!(fields("a\tb\n1,5\t2;5\n"), ["1,5", "2;5"]);
         assert_eq!(table("\"a;;;\",b\n1,2\n").style.delimiter, b',');
         assert_eq!(table("a\n1\n").style.delimiter, b',');
     }
@@ -205,20 +306,50 @@ mod tests {
 
     #[test]
     fn a_last_row_without_line_end_is_marked() {
-        let rows = table("a,b\n1,2\n3,4").rows;
+        let rows = rows("a,b\n1,2\n3,4");
         assert!(rows[0].ended && !rows[1].ended);
+    }
+
+    /// Whether each row of the text is blank: the rules of this format once more, written down
+    /// without haste.
+    fn spans(text: &str, delimiter: u8) -> Vec<bool> {
+        let (mut blank, mut row, mut quoted) = (Vec::new(), String::new(), false);
+        let unified = text.replace("\r\n", "\n");
+        for c in unified.chars() {
+            let starts = row.is_empty() || row.ends_with(char::from(delimiter));
+            match c {
+                '\n' | '\r' if !quoted => blank.push(std::mem::take(&mut row).is_empty()),
+                // A closed quote that opens again stands for itself.
+                '"' if quoted || starts || row.ends_with('\u{1}') => {
+                    quoted = !quoted;
+                    row.push(if quoted { '"' } else { '\u{1}' });
+                }
+                // In quotes what parts fields parts none.
+                c => row.push(if quoted { 'x' } else { c }),
+            }
+        }
+        if !row.is_empty() {
+            blank.push(false);
+        }
+        blank
     }
 
     proptest::proptest! {
         #[test]
         fn rows_and_fields_never_part_company(text in "[a\",;\r\n\t ]{0,40}") {
             let delimiter = delimiter_of(&text);
-            let scan = scan(&text, delimiter);
-            let mut builder = csv::ReaderBuilder::new();
-            builder.delimiter(delimiter).has_headers(false).flexible(true);
-            let records = builder.from_reader(text.as_bytes()).records().count();
-            let rows = scan.spans.iter().filter(|span| !span.blank).count();
-            proptest::prop_assert_eq!(rows, records);
+            let ends = spans(&text, delimiter);
+            let full = ends.iter().enumerate().filter(|(_, blank)| !**blank);
+            let full: Vec<usize> = full.map(|(index, _)| index + 1).collect();
+            let style = Style { delimiter, line_end: LineEnd::Lf, ended: true };
+            let (header, blank) = (Vec::new(), Vec::new());
+            let mut rows = Table {
+                file: "x", header_row: 0, header, blank, style, text: &text, last_row: 0, is_empty: true,
+            }.all_rows();
+            let found: Vec<usize> =
+                std::iter::from_fn(|| rows.advance().then_some(rows.row.number)).collect();
+            proptest::prop_assert_eq!(&found, &full);
+            proptest::prop_assert_eq!(scan(&text, delimiter).rows, ends.len());
         }
 
         #[test]

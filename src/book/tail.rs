@@ -2,6 +2,7 @@
 
 use super::columns::{ColumnMap, match_columns};
 use super::decimals::comma_style;
+use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Record, Value};
 use super::scan::LineEnd;
@@ -14,7 +15,7 @@ use std::collections::BTreeMap;
 /// # Errors
 /// A [`Fault`] for each value whose column the file does not have.
 pub(super) fn tails(
-    tables: &BTreeMap<BookFile, Table>,
+    tables: &BTreeMap<BookFile, Table<'_>>,
     entries: &Entries,
 ) -> Result<BTreeMap<BookFile, Vec<u8>>, Vec<Fault>> {
     let (mut tails, mut faults) = (BTreeMap::new(), Vec::new());
@@ -35,11 +36,11 @@ pub(super) fn tails(
 
 /// The rows of one kind; `None` when there are none.
 fn tail<T: Record>(
-    tables: &BTreeMap<BookFile, Table>,
+    tables: &BTreeMap<BookFile, Table<'_>>,
     records: &[T],
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
     let table = tables.get(&T::FILE).filter(|_| !records.is_empty())?;
-    let map = match_columns(table, T::FILE.layout(), &mut Vec::new(), &mut Vec::new());
+    let map = match_columns(table, T::FILE.layout(), &mut Faults::default(), &mut Vec::new());
     let lost: Vec<Fault> = records.iter().flat_map(|record| without_column(record, &map)).collect();
     if !lost.is_empty() {
         return Some(Err(lost));
@@ -50,7 +51,7 @@ fn tail<T: Record>(
 }
 
 /// The fields of a row, in the order of the file's header.
-fn row<T: Record>(record: &T, table: &Table, map: &ColumnMap, comma: bool) -> Vec<String> {
+fn row<T: Record>(record: &T, table: &Table<'_>, map: &ColumnMap, comma: bool) -> Vec<String> {
     let mut fields = vec![String::new(); table.header.len()];
     for (column, index) in map.present() {
         if let Some(field) = fields.get_mut(index) {
@@ -107,7 +108,7 @@ pub(super) fn decimal(number: f64, comma: bool) -> String {
 }
 
 /// The bytes of `rows`, after the line end that the last row may lack.
-fn written(table: &Table, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
+fn written(table: &Table<'_>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
     let style = &table.style;
     let mut bytes = Vec::new();
     if !style.ended {

@@ -20,9 +20,14 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
         let message = "this is a folder, not a file; name the CSV file in it";
         return Err(BookError::fault(Location::file(name), message));
     }
-    let opened = File::open(path);
     let io = |source| BookError::Io { path: path.to_owned(), doing: "reading", source };
-    read_bounded(opened.map_err(io)?, name)
+    let file = File::open(path).map_err(io)?;
+    let length = file.metadata().map_err(io)?.len();
+    if length > LARGEST {
+        return Err(too_large(name));
+    }
+    // The length of what is no plain file is zero.
+    read_into(Vec::with_capacity(length as usize), file, name)
 }
 
 /// The bytes of `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
@@ -30,14 +35,21 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
 /// # Errors
 /// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] when there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
-    let mut bytes = Vec::new();
+    read_into(Vec::new(), reader, name)
+}
+
+fn read_into(mut bytes: Vec<u8>, reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
     read.map_err(|source| BookError::Io { path: name.into(), doing: "reading", source })?;
     if bytes.len() as u64 > LARGEST {
-        let message = format!("larger than {} MiB; split it", LARGEST / (1024 * 1024));
-        return Err(BookError::fault(Location::file(name), message));
+        return Err(too_large(name));
     }
     Ok(bytes)
+}
+
+fn too_large(name: &str) -> BookError {
+    let message = format!("larger than {} MiB; split it", LARGEST / (1024 * 1024));
+    BookError::fault(Location::file(name), message)
 }
 
 /// The text of `bytes` without its byte-order mark.

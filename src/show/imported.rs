@@ -4,7 +4,9 @@ use super::json::spelt;
 use super::number::plural;
 use super::table::{Align, Table};
 use crate::book::{ImportPlan, Written};
+use crate::trade::Name;
 use serde_json::json;
+use std::collections::BTreeMap;
 
 /// An import, done or only planned.
 #[derive(Clone, Copy, Debug)]
@@ -57,15 +59,18 @@ fn trials(view: &ImportView<'_>, width: usize) -> String {
         ("sheets", Align::Right),
         ("readings", Align::Right),
     ]);
+    let mut readings: BTreeMap<&Name, usize> = BTreeMap::new();
+    for reading in &entries.readings {
+        *readings.entry(&reading.trial).or_default() += 1;
+    }
     for trial in &entries.trials {
-        let readings = entries.readings.iter().filter(|reading| reading.trial == trial.name);
         table.row([
             trial.name.to_string(),
             trial.paper.to_string(),
             trial.thread.to_string(),
             trial.sewing.sections().to_string(),
             trial.sewing.sheets().to_string(),
-            readings.count().to_string(),
+            readings.get(&trial.name).copied().unwrap_or_default().to_string(),
         ]);
     }
     if table.is_empty() { String::new() } else { table.render(width) }

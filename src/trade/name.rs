@@ -2,17 +2,17 @@
 
 use super::formula_sign;
 use crate::units::{numbers_of, shown_whole, unseen};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::borrow::Borrow;
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 use thiserror::Error;
 
 /// A name: 1 to 80 visible characters on one line, no spaces around it, and nothing that a
-/// spreadsheet would take for a formula.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(transparent)]
-pub struct Name(String);
+/// spreadsheet would take for a formula. Copies share one text: every reading names its trial.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Name(Arc<str>);
 
 /// Why a text is not a name.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -75,7 +75,7 @@ impl FromStr for Name {
         }
         match formula_sign(trimmed) {
             Some(sign) => Err(NameError::Formula { found: found(), sign }),
-            None => Ok(Self(trimmed.to_owned())),
+            None => Ok(Self(trimmed.into())),
         }
     }
 }
@@ -83,6 +83,12 @@ impl FromStr for Name {
 impl fmt::Display for Name {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&self.0)
+    }
+}
+
+impl Serialize for Name {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.0)
     }
 }
 

@@ -83,7 +83,7 @@ pub enum GaugeError {
 }
 
 fn meaning(decoded: Option<&str>) -> String {
-    decoded.map(|value| format!(", meaning {value}")).unwrap_or_default()
+    decoded.map(|value| format!(", meaning {}", shown(value))).unwrap_or_default()
 }
 
 /// The readings of one line from a gauge, plain numbers in `default`; none for an empty line.

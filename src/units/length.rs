@@ -211,8 +211,8 @@ fn refuse_one_or_two(text: &str, left: &str, right: &str) -> Result<(), LengthEr
         let (left, unit) = (left.trim(), unit.trim());
         return Err(LengthError::OneOrTwo {
             found: shown(text),
-            single: format!("{left}.{right_number}{unit}"),
-            pair: format!("{left};{right_number}{unit}"),
+            single: shown(&format!("{left}.{right_number}{unit}")),
+            pair: shown(&format!("{left};{right_number}{unit}")),
         });
     }
     Ok(())

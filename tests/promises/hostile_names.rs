@@ -2,7 +2,7 @@
 //! spreadsheet opens, not in paths, not at a terminal. Pages and pictures: `hostile_pages.rs`.
 
 use crate::folder::Folder;
-use crate::hostile::{FORMULAS, ODD, Sent, UNSEEN, long, sent, sent_with};
+use crate::hostile_texts::{FORMULAS, ODD, Sent, UNSEEN, long, sent, sent_with};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use swellbook::cli::ExitStatus;

@@ -2,7 +2,7 @@
 //! that is not ours.
 
 use crate::folder::Folder;
-use crate::hostile::{ODD, sent};
+use crate::hostile_texts::{ODD, sent};
 use roxmltree::{Document, Node};
 use std::path::Path;
 use std::sync::OnceLock;

@@ -29,6 +29,7 @@ mod gauge;
 mod hostile;
 mod hostile_names;
 mod hostile_pages;
+mod hostile_texts;
 mod invariances;
 mod kept;
 mod killed;

@@ -94,9 +94,10 @@ pub(super) fn outlying(sets: &[Set<'_>]) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (set, edge) in sets.iter().flat_map(|set| EDGES.map(|edge| (set, edge))) {
         let values = set.edge(edge);
-        for (index, (row, value)) in values.iter().enumerate() {
-            let others = values.iter().enumerate().filter(|(other, _)| *other != index);
-            let others = median(others.map(|(_, (_, value))| *value).collect());
+        let mut sorted: Vec<f64> = values.iter().map(|(_, value)| *value).collect();
+        sorted.sort_unstable_by(f64::total_cmp);
+        for (row, value) in &values {
+            let others = median_of_others(&sorted, *value);
             if let Some(others_mm) = others.filter(|others| (value - others).abs() > limit) {
                 let (at, value_mm) = (row.value.place.clone(), *value);
                 let doubt = SetDoubt::Outlying { at, edge, value_mm, others_mm };
@@ -105,6 +106,16 @@ pub(super) fn outlying(sets: &[Set<'_>]) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// The median of `sorted` without one of its values. Only the middle is looked at, however many
+/// there are.
+fn median_of_others(sorted: &[f64], value: f64) -> Option<f64> {
+    let rank = sorted.partition_point(|other| *other < value);
+    let other = |index: usize| sorted.get(index + usize::from(index >= rank)).copied();
+    let count = sorted.len().checked_sub(1).filter(|count| *count > 0)?;
+    let middle = (count - 1) / 2..=count / 2;
+    median(middle.filter_map(other).collect())
 }
 
 fn pooled_deviation(sets: &[Set<'_>]) -> f64 {
@@ -127,5 +138,21 @@ mod tests {
         assert_eq!(median(vec![]), None);
         assert_eq!(median(vec![3.0, 1.0, 2.0]), Some(2.0));
         assert_eq!(median(vec![4.0, 1.0, 2.0, 3.0]), Some(2.5));
+    }
+
+    #[test]
+    fn the_median_of_the_others_leaves_one_out() {
+        let sorted = [1.0, 2.0, 2.0, 4.0, 8.0, 9.0];
+        for index in 0..sorted.len() {
+            for end in index + 1..=sorted.len() {
+                let mut others = sorted[..end].to_vec();
+                let value = others.remove(index);
+                assert_eq!(
+                    median_of_others(&sorted[..end], value),
+                    median(others),
+                    "{value} of {end}"
+                );
+            }
+        }
     }
 }

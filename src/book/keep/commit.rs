@@ -7,6 +7,7 @@ use super::spreadsheet::refuse_open;
 use crate::book::BookError;
 use crate::book::contents::FileBytes;
 use crate::book::files::BookFile;
+use crate::units::shown_path;
 use std::collections::BTreeMap;
 
 /// The files as they were read to be added to.
@@ -61,7 +62,7 @@ fn open<D: Disk>(disk: &D, opened: &Opened, addition: &Addition) -> Result<D::Fi
     }
     let path = disk.path(name);
     let message =
-        format!("{} was changed meanwhile; nothing was written, try again", path.display());
+        format!("{} was changed meanwhile; nothing was written, try again", shown_path(&path));
     Err(BookError::Clash(message))
 }
 

@@ -1,6 +1,7 @@
 //! One fact said by several rows, and perhaps by the book: all must say the same.
 
 use super::super::cells::Faulted;
+use super::super::faults::Faults;
 use super::super::tail::decimal;
 use super::super::{Fault, Location, Notice};
 use super::row::Given;
@@ -66,7 +67,7 @@ pub(super) struct Saying<'a> {
     pub(super) source: &'a str,
     pub(super) row: usize,
     pub(super) of: String,
-    pub(super) faults: &'a mut Vec<Fault>,
+    pub(super) faults: &'a mut Faults,
     pub(super) notices: &'a mut Vec<Notice>,
 }
 

@@ -1,10 +1,11 @@
 //! Which readings of a sheet the book has already.
 
+use super::super::faults::Faults;
 use super::super::tail::decimal;
 use super::super::{Book, Fault, Location, Notice, next_place, reading_id};
 use crate::trade::{Name, Reading, State};
 use crate::units::Millimetres;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// A reading of the sheet.
 #[derive(Clone, Debug)]
@@ -20,29 +21,69 @@ pub(super) struct Candidate {
 pub(super) struct Matched {
     pub(super) new: Vec<Reading>,
     pub(super) already_there: usize,
-    pub(super) faults: Vec<Fault>,
+    pub(super) faults: Faults,
     pub(super) notices: Vec<Notice>,
 }
 
 /// What the book holds of one trial in one state that no row has been matched with yet.
 struct Held<'a> {
-    live: Vec<&'a Reading>,
-    struck: Vec<&'a Reading>,
+    live: Pile<'a>,
+    struck: Pile<'a>,
     /// Places taken, in the book or by the sheet.
     places: BTreeSet<Name>,
     next: u32,
 }
 
 /// The two thicknesses as the files hold them: what makes two readings equal.
-fn values(reading: &Reading) -> [Option<String>; 2] {
+type Values = [Option<String>; 2];
+
+fn values(reading: &Reading) -> Values {
     let text = |length: Millimetres| decimal(length.mm(), false);
     [reading.spine().map(text), reading.fore_edge().map(text)]
 }
 
-/// Takes the first of `held` that `is` wanted out of it.
-fn take<'a>(held: &mut Vec<&'a Reading>, is: impl Fn(&Reading) -> bool) -> Option<&'a Reading> {
-    let index = held.iter().position(|reading| is(reading))?;
-    Some(held.remove(index))
+/// Readings in the order of the book, found by place or by value however many there are.
+struct Pile<'a> {
+    readings: Vec<Option<&'a Reading>>,
+    by_place: BTreeMap<&'a Name, BTreeMap<Values, VecDeque<usize>>>,
+    by_values: BTreeMap<Values, VecDeque<usize>>,
+}
+
+impl<'a> Pile<'a> {
+    fn of(readings: Vec<&'a Reading>) -> Self {
+        let mut pile =
+            Self { readings: Vec::new(), by_place: BTreeMap::new(), by_values: BTreeMap::new() };
+        for (index, reading) in readings.into_iter().enumerate() {
+            let at_place = pile.by_place.entry(&reading.place).or_default();
+            at_place.entry(values(reading)).or_default().push_back(index);
+            pile.by_values.entry(values(reading)).or_default().push_back(index);
+            pile.readings.push(Some(reading));
+        }
+        pile
+    }
+
+    /// Takes out the first at `place`, with these values where they matter.
+    fn take_at(&mut self, place: &Name, values: Option<&Values>) -> Option<&'a Reading> {
+        let here = self.by_place.get_mut(place)?;
+        let alike = match values {
+            Some(values) => here.get_mut(values)?,
+            None => here.values_mut().next()?,
+        };
+        first_left(alike, &mut self.readings)
+    }
+
+    /// Takes out the first with these values.
+    fn take_with(&mut self, values: &Values) -> Option<&'a Reading> {
+        first_left(self.by_values.get_mut(values)?, &mut self.readings)
+    }
+}
+
+/// Takes out the first of `readings` that `indices` name and that is still there.
+fn first_left<'a>(
+    indices: &mut VecDeque<usize>,
+    readings: &mut [Option<&'a Reading>],
+) -> Option<&'a Reading> {
+    std::iter::from_fn(|| indices.pop_front()).find_map(|index| readings[index].take())
 }
 
 /// Matches the readings of a sheet called `source` with those of the book.
@@ -100,7 +141,7 @@ impl<'a> Shelf<'a> {
         let struck = self.struck.remove(key).unwrap_or_default();
         let places = live.iter().map(|reading| reading.place.clone()).collect();
         let next = next_place(live.iter().copied());
-        Held { live, struck, places, next }
+        Held { live: Pile::of(live), struck: Pile::of(struck), places, next }
     }
 }
 
@@ -113,8 +154,7 @@ impl Held<'_> {
         matched: &mut Matched,
     ) -> Option<Candidate> {
         let reading = &candidate.reading;
-        let is_there = |other: &Reading| other.place == reading.place;
-        if let Some(there) = take(&mut self.live, is_there) {
+        if let Some(there) = self.live.take_at(&reading.place, None) {
             if values(there) == values(reading) {
                 matched.already_there += 1;
             } else {
@@ -130,8 +170,7 @@ impl Held<'_> {
             }
             return None;
         }
-        let same = |other: &Reading| is_there(other) && values(other) == values(reading);
-        if take(&mut self.struck, same).is_some() {
+        if self.struck.take_at(&reading.place, Some(&values(reading))).is_some() {
             matched.notices.push(struck(source, &candidate));
             return None;
         }
@@ -151,12 +190,11 @@ impl Held<'_> {
         matched: &mut Matched,
     ) -> Option<Candidate> {
         let wanted = values(&candidate.reading);
-        let same = |other: &Reading| values(other) == wanted;
-        if take(&mut self.live, same).is_some() {
+        if self.live.take_with(&wanted).is_some() {
             matched.already_there += 1;
             return None;
         }
-        if take(&mut self.struck, same).is_some() {
+        if self.struck.take_with(&wanted).is_some() {
             matched.notices.push(struck(source, &candidate));
             return None;
         }

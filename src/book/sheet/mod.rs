@@ -11,6 +11,7 @@ pub use plan::ImportPlan;
 
 use super::columns::Column;
 use super::dates::DateOrder;
+use super::faults::Faults;
 use super::record::read_rows;
 use super::table::read_table;
 use super::{BookError, Fault, Location, Notice};
@@ -29,7 +30,7 @@ pub struct SheetOptions {
 pub struct Sheet {
     source: String,
     rows: Vec<SheetRow>,
-    faults: Vec<Fault>,
+    faults: Faults,
     notices: Vec<Notice>,
 }
 
@@ -71,15 +72,17 @@ pub fn read_sheet(
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
     let table = read_table(bytes, source_name)?;
-    let (mut faults, mut notices) = (Vec::new(), Vec::new());
-    let lists = (&mut faults, &mut notices);
-    let rows = read_rows(&table, LAYOUT, options.date_order, lists, |cells| Ok(row::read(cells)));
-    if table.rows.is_empty() {
+    let (mut faults, mut notices) = (Faults::default(), Vec::new());
+    let (lists, mut above) = ((&mut faults, &mut notices), None);
+    let rows = read_rows(&table, LAYOUT, options.date_order, lists, |cells| {
+        Ok(row::read(cells, &mut above))
+    });
+    if table.is_empty() {
         let message = "there is no row below the header";
         faults.push(Fault::new(Location::file(source_name), message));
     }
     if rows.is_empty() {
-        BookError::from_faults(faults.clone())?;
+        faults.clone().refuse()?;
     }
     Ok(Sheet { source: source_name.to_owned(), rows, faults, notices })
 }

@@ -1,6 +1,7 @@
 //! What a sheet would add to a book.
 
 use super::super::cells::Faulted;
+use super::super::faults::Faults;
 use super::super::rows::reading_column;
 use super::super::{Book, BookError, Entries, Fault, Location, Notice};
 use super::Sheet;
@@ -31,6 +32,10 @@ impl Book {
     /// # Errors
     /// [`BookError::Faults`] with everything that is wrong with the sheet.
     pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
+        if sheet.faults.is_over(&sheet.source) {
+            // Not all rows are there to be held against each other.
+            sheet.faults.clone().refuse()?;
+        }
         let mut import = Import::new(self, sheet);
         let named = import.names();
         let known = import.known(named);
@@ -48,7 +53,7 @@ struct Import<'a> {
     threads: BTreeMap<&'a Name, &'a Thread>,
     trials: BTreeMap<&'a Name, &'a Trial>,
     sheet: &'a Sheet,
-    faults: Vec<Fault>,
+    faults: Faults,
     notices: Vec<Notice>,
 }
 
@@ -99,7 +104,7 @@ impl<'a> Import<'a> {
             let known = self.trials.get(name).copied();
             let new = || TrialFacts::new(name.clone(), row.number, known);
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.trial, &mut self.saying(row.number));
+            facts.say(&row.facts.trial, &mut self.saying(row.number));
         }
         for row in &self.sheet.rows {
             self.stock(row, &mut named);
@@ -111,17 +116,20 @@ impl<'a> Import<'a> {
     fn stock(&mut self, row: &SheetRow, named: &mut Named) {
         let trial = row.name.as_ref().ok().and_then(|name| named.trials.get(name));
         let (of_trial, with_trial) = trial.map_or((None, None), TrialFacts::stock);
-        if let Some(name) = row.trial.paper.clone().ok().and_then(|given| given.or(of_trial)) {
+        if let Some(name) = row.facts.trial.paper.clone().ok().and_then(|given| given.or(of_trial))
+        {
             let known = self.papers.get(&name).copied();
             let new = || PaperFacts::new(name.clone(), row.number, known);
             let facts = named.papers.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.paper, &mut self.saying(row.number));
+            facts.say(&row.facts.paper, &mut self.saying(row.number));
         }
-        if let Some(name) = row.trial.thread.clone().ok().and_then(|given| given.or(with_trial)) {
+        if let Some(name) =
+            row.facts.trial.thread.clone().ok().and_then(|given| given.or(with_trial))
+        {
             let known = self.threads.get(&name).copied();
             let new = || ThreadFacts::new(name.clone(), row.number, known);
             let facts = named.threads.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.thread, &mut self.saying(row.number));
+            facts.say(&row.facts.thread, &mut self.saying(row.number));
         }
     }
 
@@ -194,9 +202,9 @@ impl<'a> Import<'a> {
         struck: &BTreeSet<Name>,
         matched: Matched,
     ) -> Result<ImportPlan, BookError> {
-        self.faults.extend(matched.faults);
+        self.faults.absorb(matched.faults);
         self.notices.extend(matched.notices);
-        BookError::from_faults(self.faults)?;
+        self.faults.refuse()?;
         let names = self.sheet.rows.iter().filter_map(|row| row.name.as_ref().ok());
         let trials = used(&known.trials, names.filter(|name| !struck.contains(*name)));
         let papers = used(&known.papers, trials.iter().map(|trial| &trial.paper));

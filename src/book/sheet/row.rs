@@ -5,12 +5,13 @@ use super::super::rows::{NAME_EXPECTED, ends_range, read_on};
 use crate::trade::{Hardness, Material, Name, State, ThreadCount, TrialKind, ranges};
 use crate::units::{Grammage, Millimetres};
 use jiff::civil::Date;
+use std::sync::Arc;
 
 /// What a cell says; `Ok(None)` when it is empty.
 pub(super) type Given<T> = Result<Option<T>, Faulted>;
 
 /// What a row says of its paper.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct PaperCells {
     pub(super) hardness: Given<Hardness>,
     pub(super) grammage: Given<Grammage>,
@@ -18,7 +19,7 @@ pub(super) struct PaperCells {
 }
 
 /// What a row says of its thread.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct ThreadCells {
     pub(super) material: Given<Material>,
     pub(super) count: Given<ThreadCount>,
@@ -26,7 +27,7 @@ pub(super) struct ThreadCells {
 }
 
 /// What a row says of its trial.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct TrialCells {
     pub(super) date: Given<Date>,
     pub(super) kind: Given<TrialKind>,
@@ -51,22 +52,46 @@ pub(super) struct ReadingCells {
     pub(super) note: Result<String, Faulted>,
 }
 
+/// What a row says besides its reading.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Facts {
+    pub(super) paper: PaperCells,
+    pub(super) thread: ThreadCells,
+    pub(super) trial: TrialCells,
+}
+
 /// A row.
 #[derive(Clone, Debug)]
 pub(super) struct SheetRow {
     pub(super) number: usize,
     pub(super) name: Result<Name, Faulted>,
-    pub(super) paper: PaperCells,
-    pub(super) thread: ThreadCells,
-    pub(super) trial: TrialCells,
+    /// Shared with the rows above that say the same, as those of one trial mostly do.
+    pub(super) facts: Arc<Facts>,
     pub(super) reading: ReadingCells,
 }
 
-/// Reads every cell of a row.
-pub(super) fn read(cells: &mut Cells<'_>) -> SheetRow {
+/// Reads every cell of a row, which stands below one that said `above`.
+pub(super) fn read(cells: &mut Cells<'_>, above: &mut Option<Arc<Facts>>) -> SheetRow {
+    let name = cells.required("trial", NAME_EXPECTED);
+    let facts = read_facts(cells);
+    let facts = above.take().filter(|above| **above == facts).unwrap_or_else(|| Arc::new(facts));
+    *above = Some(Arc::clone(&facts));
     SheetRow {
         number: cells.row.number,
-        name: cells.required("trial", NAME_EXPECTED),
+        name,
+        facts,
+        reading: ReadingCells {
+            state: cells.required("state", "the state of the block is expected"),
+            place: cells.optional("place"),
+            spine: cells.length("spine_mm", ranges::THICKNESS),
+            fore_edge: cells.length("fore_edge_mm", ranges::THICKNESS),
+            note: read_note(cells),
+        },
+    }
+}
+
+fn read_facts(cells: &mut Cells<'_>) -> Facts {
+    Facts {
         paper: PaperCells {
             hardness: cells.optional("hardness"),
             grammage: cells
@@ -80,13 +105,6 @@ pub(super) fn read(cells: &mut Cells<'_>) -> SheetRow {
             laid: cells.length("laid_mm", ranges::LAID),
         },
         trial: read_trial(cells),
-        reading: ReadingCells {
-            state: cells.required("state", "the state of the block is expected"),
-            place: cells.optional("place"),
-            spine: cells.length("spine_mm", ranges::THICKNESS),
-            fore_edge: cells.length("fore_edge_mm", ranges::THICKNESS),
-            note: read_note(cells),
-        },
     }
 }
 

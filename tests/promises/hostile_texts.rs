@@ -1,0 +1,128 @@
+//! Texts that nobody means well with, and the program called with them in this process, so that what
+//! it sends is seen as it is, before any filter of colours.
+
+use std::ffi::OsString;
+use std::path::Path;
+use swellbook::cli::{ExitStatus, Streams, Surroundings, run};
+use swellbook::units::steering;
+
+/// No name: what a spreadsheet takes for a formula. The signs are those of OWASP, "CSV Injection",
+/// which also warns of a separator inside the text.
+pub const FORMULAS: [&str; 10] = [
+    "=cmd()",
+    "=cmd|' /C calc'!A0",
+    "+1+cmd|' /C calc'!A0",
+    "-2+3+cmd|' /C calc'!A0",
+    "@SUM(1+1)*cmd|' /C calc'!A0",
+    "＝1+1",
+    "＋1",
+    "－1",
+    "＠x",
+    "a;=cmd()",
+];
+
+/// No name: what cannot be seen. Terminal codes of ECMA-48 (also in their 8-bit form), the marks of
+/// direction of UAX #9, line ends, fillers, tags, and what XML 1.0 forbids.
+pub const UNSEEN: [&str; 22] = [
+    "a\u{1b}[2Jb",
+    "a\u{1b}]0;title\u{7}b",
+    "a\u{1b}[8mb",
+    "a\u{9b}8mb",
+    "a\u{0}b",
+    "a\u{8}\u{8}b",
+    "a\u{7f}b",
+    "a\rb",
+    "a\nb",
+    "a\tb",
+    "a\u{202e}b",
+    "a\u{202a}b",
+    "a\u{2066}b",
+    "a\u{2069}b",
+    "a\u{200f}b",
+    "a\u{61c}b",
+    "a\u{200b}b",
+    "a\u{ad}b",
+    "a\u{2028}b",
+    "a\u{3164}b",
+    "a\u{e0041}b",
+    "a\u{fffe}b",
+];
+
+/// Names that are kept and mean nothing to anyone but a person.
+pub const ODD: [&str; 16] = [
+    "../../etc/passwd",
+    "/etc/passwd",
+    r"..\..\windows",
+    "CON",
+    "~",
+    "<script>alert(1)</script>",
+    "\"><img src=x onerror=alert(1)>",
+    "x' onload='alert(1)",
+    "&lt;b&gt; &amp; &#60;",
+    "]]> <!-- --> <?x?>",
+    "{{ 7 * 7 }} {% raw %}",
+    "$(touch pwned) `touch pwned`",
+    "; rm -rf ~",
+    "%s%n%x {0} {}",
+    "a\"b\"\"c",
+    "עברית كتاب 楮紙",
+];
+
+/// Ten thousand characters.
+pub fn long() -> String {
+    "x".repeat(10_000)
+}
+
+/// How a run ended, and what it sent.
+pub struct Sent {
+    pub status: ExitStatus,
+    pub out: String,
+    pub err: String,
+}
+
+/// Runs the program in this folder, with a person who answers `input` where there is any.
+pub fn sent(folder: &Path, args: &[&str], input: &str) -> Sent {
+    sent_with(folder, args, input, (None, "2026-03-01"))
+}
+
+/// The same with the variables `SWELLBOOK` and `SWELLBOOK_TODAY`.
+pub fn sent_with(
+    folder: &Path,
+    args: &[&str],
+    input: &str,
+    (book, today): (Option<&str>, &str),
+) -> Sent {
+    let surroundings = Surroundings {
+        folder: folder.to_owned(),
+        book: book.map(Into::into),
+        today: Some(today.to_owned()),
+        terminal: !input.is_empty(),
+        bell: false,
+        width: 80,
+        unicode: true,
+    };
+    let (mut input, mut out, mut err) = (input.as_bytes(), Vec::new(), Vec::new());
+    let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+    let words = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
+    let status = run(words, streams, surroundings);
+    let text = |bytes| String::from_utf8(bytes).expect("text");
+    let sent = Sent { status, out: text(out), err: text(err) };
+    for stream in [&sent.out, &sent.err] {
+        assert_harmless(stream, args);
+    }
+    sent
+}
+
+/// The colours that the program itself sends.
+const COLOURS: [&str; 9] = ["0", "1", "4", "31", "32", "33", "36", "1;36", ""];
+
+/// Fails where something would steer a terminal, or a text of thousands comes back at length.
+fn assert_harmless(stream: &str, args: &[&str]) {
+    let mut plain = stream.to_owned();
+    for colour in COLOURS {
+        plain = plain.replace(&format!("\u{1b}[{colour}m"), "");
+    }
+    let raw = plain.chars().find(|&c| c != '\n' && steering(c));
+    assert!(raw.is_none(), "{raw:?} was sent by {args:?}: {stream:?}");
+    assert!(!plain.contains(&"x".repeat(400)), "a long text was repeated by {args:?}");
+}
