@@ -22,6 +22,6 @@ impl Book {
         let header = |file: BookFile| format!("{}\n", names(file.layout()));
         let file = |file: BookFile| (file, bytes_of(file.name(), header(file)));
         let rows = BookFile::ALL.into_iter().map(file).collect();
-        Self::from_parsed(Path::new(""), parse(&FileBytes { settings, rows })?)
+        Self::from_parsed(Path::new(""), parse(&FileBytes { settings, rows, notices: Vec::new() })?)
     }
 }

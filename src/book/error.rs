@@ -77,7 +77,8 @@ pub enum BookError {
     /// A spreadsheet has a file open, and would write over what is added to it.
     #[error(
         "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if nobody has it open, remove {})",
-        shown_path(path), shown_path(mark)
+        shown_path(path),
+        shown_path(mark)
     )]
     Open {
         /// The file.

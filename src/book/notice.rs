@@ -153,7 +153,7 @@ impl Notice {
     /// When it is told.
     pub fn telling(&self) -> Telling {
         match self {
-            Self::BlankRow { .. }
+            Self::BlankRows { .. }
             | Self::UnreadColumn { .. }
             | Self::NotAdded { .. }
             | Self::Struck { .. }
