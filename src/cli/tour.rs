@@ -178,6 +178,12 @@ fn typed(words: &[&str]) -> String {
     lines.join(" \\\n")
 }
 
+/// A word as it would be typed; one that no folder can be called is cut.
+fn typed_word(word: &str) -> String {
+    const LONGEST: usize = 4096;
+    if word.len() > LONGEST { shown_whole(word) } else { quoted(word) }
+}
+
 /// The words, each flag together with its value.
 fn pieces(words: &[&str]) -> Vec<String> {
     let mut pieces: Vec<String> = Vec::new();
@@ -187,9 +193,9 @@ fn pieces(words: &[&str]) -> Vec<String> {
         match pieces.last_mut() {
             Some(last) if open && !flag => {
                 last.push(' ');
-                last.push_str(&quoted(word));
+                last.push_str(&typed_word(word));
             }
-            _ => pieces.push(quoted(word)),
+            _ => pieces.push(typed_word(word)),
         }
         open = flag;
     }

@@ -337,6 +337,7 @@ proptest! {
         note in "([a-z\"][ a-z0-9\",;=+@-]{0,30}[a-z\"])?",
         caliper in 0.02_f64..1.9,
     ) {
+        prop_assume!(swellbook::trade::formula_sign(&note).is_none());
         let (_dir, mut book) = new_book();
         let caliper = (caliper * 1e4).round() / 1e4;
         let length = Millimetres::new(caliper).unwrap();

@@ -2,7 +2,9 @@
 //! spreadsheet opens, not in paths, not at a terminal. Pages and pictures: `hostile_pages.rs`.
 
 use crate::folder::Folder;
-use crate::hostile_texts::{FORMULAS, ODD, Sent, UNSEEN, long, sent, sent_with};
+use crate::hostile_texts::{
+    FORMULAS, ODD, Sent, UNSEEN, assert_no_formula, long, sent, sent_with, sheet,
+};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use swellbook::cli::ExitStatus;
@@ -100,40 +102,9 @@ fn through(dir: &Path, door: &[&str], text: &str) -> Sent {
     sent(dir, &args, "")
 }
 
-/// A sheet whose row has the text as `column`.
-fn sheet(column: &str, text: &str) -> String {
-    let columns = ["trial", "date", "paper", "hardness", "caliper_mm", "thread", "laid_mm"];
-    let rest = ["sections", "sheets", "hand", "place", "state", "spine_mm", "fore_edge_mm", "note"];
-    let cells = ["S", "2026-01-05", "pp", "medium", "0.12", "tt", "0.5"];
-    let more = ["10", "3", "", "1", "sewn", "9.9", "7.4", ""];
-    let row = columns.iter().chain(&rest).zip(cells.iter().chain(&more));
-    let field = |(name, cell): (&&str, &&str)| {
-        format!("\"{}\"", (if *name == column { text } else { cell }).replace('"', "\"\""))
-    };
-    let row: Vec<String> = row.map(field).collect();
-    format!("{}\n{}\n", [&columns[..], &rest].concat().join(","), row.join(","))
-}
-
 /// The files of the book, without the lock's.
 fn files(folder: &Folder) -> BTreeMap<PathBuf, Vec<u8>> {
     folder.bytes()
-}
-
-/// Fails where a cell of the file would be a formula, whichever mark a spreadsheet parts cells by.
-/// A number with its sign is none.
-fn assert_no_formula(text: &str, name: &Path) {
-    for mark in [b',', b';', b'\t'] {
-        let mut reader = csv::ReaderBuilder::new();
-        reader.delimiter(mark).has_headers(false).flexible(true).quoting(mark == b',');
-        for record in reader.from_reader(text.as_bytes()).records() {
-            for cell in &record.expect("a row") {
-                let cell = cell.trim_matches(|c: char| c.is_whitespace() || "\"'".contains(c));
-                let signed = cell.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
-                let number = cell.split(',').next().is_some_and(|n| n.parse::<f64>().is_ok());
-                assert!(!signed || number, "{cell:?} in {}", name.display());
-            }
-        }
-    }
 }
 
 fn assert_safe_files(folder: &Folder) {
