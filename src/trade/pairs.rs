@@ -8,6 +8,9 @@ use thiserror::Error;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Pairs(Vec<(String, String)>);
 
+/// The longest list, in bytes: twice what a cell of a file can hold.
+const LONGEST: usize = 8192;
+
 /// Why a text is no list of pairs.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum PairsError {
@@ -22,6 +25,12 @@ pub enum PairsError {
     Twice {
         /// The key.
         key: String,
+    },
+    /// Longer than anybody types.
+    #[error("a list of {length} bytes; at most {LONGEST} are read")]
+    TooLong {
+        /// Its length in bytes.
+        length: usize,
     },
     /// A double quote that is never closed.
     #[error("the quotation mark in '{found}' is never closed")]
@@ -72,8 +81,11 @@ impl Pairs {
 /// The parts of a text between marks outside double quotes.
 ///
 /// # Errors
-/// [`PairsError::Open`] for a quotation mark that is never closed.
+/// [`PairsError::Open`] for a quotation mark that is never closed; [`PairsError::TooLong`].
 pub fn parts(text: &str, mark: char) -> Result<Vec<&str>, PairsError> {
+    if text.len() > LONGEST {
+        return Err(PairsError::TooLong { length: text.len() });
+    }
     let (mut parts, mut start, mut quoted) = (Vec::new(), 0, false);
     for (at, c) in text.char_indices() {
         if c == '"' {

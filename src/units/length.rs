@@ -119,6 +119,12 @@ pub enum LengthError {
         /// The text where a unit was looked for.
         found: String,
     },
+    /// A list longer than anybody types.
+    #[error("a list of {length} bytes; at most {LONGEST_LIST} are read")]
+    ListTooLong {
+        /// Its length in bytes.
+        length: usize,
+    },
     /// A list whose comma may be a decimal mark or may part two values.
     #[error(
         "'{found}' can be one value ({single}) or two; write {single} for one, or '{pair}' for two"
@@ -187,12 +193,19 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
         .ok_or_else(|| NumberError::NotANumber { found: shown(&clean) }.into())
 }
 
+/// The longest list of lengths, in bytes: a thousand readings.
+const LONGEST_LIST: usize = 8192;
+
 /// Several lengths in one text, parted by commas, or by semicolons where a comma marks the
 /// decimals: `11.0,11.1` or `11,0;11,1`.
 ///
 /// # Errors
-/// As [`parse_length`]; and [`LengthError::OneOrTwo`] for `9,8`, which may be either.
+/// As [`parse_length`]; [`LengthError::OneOrTwo`] for `9,8`, which may be either; and
+/// [`LengthError::ListTooLong`].
 pub fn parse_length_list(text: &str, default: LengthUnit) -> Result<Vec<Millimetres>, LengthError> {
+    if text.len() > LONGEST_LIST {
+        return Err(LengthError::ListTooLong { length: text.len() });
+    }
     if text.contains(';') {
         return text.split(';').map(|field| parse_length(field, default)).collect();
     }
