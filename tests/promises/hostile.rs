@@ -163,34 +163,3 @@ fn what_is_large_and_no_sheet_is_refused_with_the_reason() {
     refuses("tiny rows", "more than 1048576 rows; split", pour(HEADER, b"1\n", 20_000_000));
     refuses("wrong rows", "more faults stand from here on", pour(HEADER, b"1\n", 2_000_000));
 }
-
-/// A sheet whose row has the text as `column`.
-pub fn sheet(column: &str, text: &str) -> String {
-    let columns = ["trial", "date", "paper", "hardness", "caliper_mm", "thread", "laid_mm"];
-    let rest = ["sections", "sheets", "hand", "place", "state", "spine_mm", "fore_edge_mm", "note"];
-    let cells = ["S", "2026-01-05", "pp", "medium", "0.12", "tt", "0.5"];
-    let more = ["10", "3", "", "1", "sewn", "9.9", "7.4", ""];
-    let row = columns.iter().chain(&rest).zip(cells.iter().chain(&more));
-    let field = |(name, cell): (&&str, &&str)| {
-        format!("\"{}\"", (if *name == column { text } else { cell }).replace('"', "\"\""))
-    };
-    let row: Vec<String> = row.map(field).collect();
-    format!("{}\n{}\n", [&columns[..], &rest].concat().join(","), row.join(","))
-}
-
-/// Fails where a cell of the file would be a formula, whichever mark a spreadsheet parts cells by.
-/// A number with its sign is none.
-pub fn assert_no_formula(text: &str, name: &Path) {
-    for mark in [b',', b';', b'\t'] {
-        let mut reader = csv::ReaderBuilder::new();
-        reader.delimiter(mark).has_headers(false).flexible(true).quoting(mark == b',');
-        for record in reader.from_reader(text.as_bytes()).records() {
-            for cell in &record.expect("a row") {
-                let cell = cell.trim_matches(|c: char| c.is_whitespace() || "\"'".contains(c));
-                let signed = cell.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
-                let number = cell.split(',').next().is_some_and(|n| n.parse::<f64>().is_ok());
-                assert!(!signed || number, "{cell:?} in {}", name.display());
-            }
-        }
-    }
-}
