@@ -119,8 +119,8 @@ impl IntoIterator for Faults {
     }
 }
 
-/// Adds the faults of another list, those too that it did not keep.
 impl Faults {
+    /// Adds the faults of another list, those too that it did not keep.
     pub(super) fn absorb(&mut self, other: Self) {
         for (name, file) in other.files {
             self.found += file.left_out;
