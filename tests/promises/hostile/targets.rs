@@ -58,9 +58,10 @@ const PATIENCE: Duration = Duration::from_secs(2);
 pub const ALLOWANCE: u64 = 256 * 1024;
 /// How many times the input it may take beside.
 pub const TIMES: u64 = 10;
-/// What reading TOML may take: the library keeps up to 140 bytes for each byte of a key of many
-/// parts, and files of 16 KiB are the largest that are read.
-const TOML_ALLOWANCE: u64 = 3 * 1024 * 1024;
+/// What reading TOML may take: the library keeps up to 134 bytes for each byte of a key of many
+/// parts and 234 for each byte of a text of errors, and files of 16 KiB are the largest that are
+/// read.
+const TOML_ALLOWANCE: u64 = 4 * 1024 * 1024;
 
 /// What a run took.
 #[derive(Clone, Debug, Default)]
