@@ -4,7 +4,7 @@ use super::columns::names;
 use super::config_file::config_text;
 use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
-use super::keep::{DIGESTS, Folder, JOURNAL, first_digests, io_error, read, sync_folder};
+use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error, read};
 use super::lock::{LOCK, lock_to_read};
 use super::tail::tails;
 use super::text::read_file;
@@ -58,22 +58,30 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
 /// [`BookError`] when there is a book already or the folder cannot be written; what was written
 /// until then is taken away again.
 pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
-    let taken = |name: &str| dir.join(name).symlink_metadata().is_ok();
-    if taken(SETTINGS) || BookFile::ALL.iter().any(|file| taken(file.name())) {
-        return Err(BookError::Exists { dir: dir.to_owned() });
-    }
     let settings = config_text(config);
     super::config_file::parse_config(settings.as_bytes())?;
-    fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
     let rows = new_files();
     let digests = first_digests(rows.iter());
     let mut files: Vec<(&str, Vec<u8>)> =
         rows.into_iter().map(|(file, bytes)| (file.name(), bytes)).collect();
     files.extend([(LOCK, Vec::new()), (JOURNAL, Vec::new()), (DIGESTS, digests)]);
-    // Last, because it is what makes the folder a book.
-    files.push((SETTINGS, settings.into_bytes()));
-    write_new(dir, &files)?;
+    if dir.join(SETTINGS).symlink_metadata().is_ok() || files.iter().any(|file| taken(dir, file)) {
+        return Err(BookError::Exists { dir: dir.to_owned() });
+    }
+    fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
+    write_new(dir, &files, settings.as_bytes())?;
     Book::open(dir)
+}
+
+/// Whether somebody's own file has the name. The beginning of what is to be there, or all of it, is
+/// what a program that was stopped in making the book has left behind.
+fn taken(dir: &Path, (name, bytes): &(&str, Vec<u8>)) -> bool {
+    let path = dir.join(name);
+    match path.symlink_metadata() {
+        Err(error) => error.kind() != std::io::ErrorKind::NotFound,
+        Ok(there) if !there.is_file() || there.len() > bytes.len() as u64 => true,
+        Ok(_) => !fs::read(path).is_ok_and(|there| bytes.starts_with(&there)),
+    }
 }
 
 /// The files of a new book with their headers, and the starting targets.
@@ -89,23 +97,37 @@ fn new_files() -> BTreeMap<BookFile, Vec<u8>> {
     files
 }
 
-fn write_new(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
-    for (index, (name, bytes)) in files.iter().enumerate() {
+/// Writes the files of a new book; the settings last and at once, because they make the folder a
+/// book.
+fn write_new(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+    let failed = |name: &str| {
         let path = dir.join(name);
-        let create = || {
-            let mut file = File::options().write(true).create_new(true).open(&path)?;
-            file.write_all(bytes)?;
-            file.sync_all()
-        };
-        if let Err(error) = create() {
-            for (name, _) in &files[..=index] {
-                // The first error is the one to tell of.
-                let _ = fs::remove_file(dir.join(name));
-            }
-            return Err(io_error(&path, "making it", error));
+        move |error| io_error(&path, "making it", error)
+    };
+    let make = || {
+        for (name, bytes) in files {
+            create(&dir.join(name), bytes).map_err(failed(name))?;
         }
+        let folder = Folder(dir);
+        folder.replace(SETTINGS, settings).map_err(failed(SETTINGS))?;
+        folder.sync_folder().map_err(|error| io_error(dir, "syncing the folder", error))
+    };
+    make().inspect_err(|_| {
+        for name in files.iter().map(|(name, _)| *name).chain([SETTINGS]) {
+            // The first error is the one to tell of.
+            let _ = fs::remove_file(dir.join(name));
+        }
+    })
+}
+
+fn create(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
+        _ => {}
     }
-    sync_folder(dir).map_err(|error| io_error(dir, "syncing the folder", error))
+    let mut file = File::options().write(true).create_new(true).open(path)?;
+    file.write_all(bytes)?;
+    file.sync_all()
 }
 
 /// Refuses a folder that holds no book.

@@ -88,7 +88,8 @@ impl Disk for Folder<'_> {
     }
 
     fn sync_folder(&self) -> io::Result<()> {
-        sync_folder(self.0)
+        // Elsewhere folders cannot be synced.
+        if cfg!(unix) { File::open(self.0)?.sync_all() } else { Ok(()) }
     }
 }
 
@@ -104,11 +105,6 @@ impl Growing for File {
     fn sync(&mut self) -> io::Result<()> {
         self.sync_data()
     }
-}
-
-/// Makes the names of new files as lasting as their contents, where folders can be synced.
-pub(in crate::book) fn sync_folder(dir: &Path) -> io::Result<()> {
-    if cfg!(unix) { File::open(dir)?.sync_all() } else { Ok(()) }
 }
 
 pub(in crate::book) fn io_error(path: &Path, doing: &'static str, source: io::Error) -> BookError {

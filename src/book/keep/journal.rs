@@ -104,6 +104,10 @@ fn line(bytes: &[u8]) -> Option<(&str, &[u8])> {
     Some((std::str::from_utf8(&bytes[..end]).ok()?, &bytes[end + 1..]))
 }
 
+/// What is said where a journal could neither be made lasting nor emptied.
+const UNDECIDED: &str = "writing down what is to be added; look whether it is there before you \
+                         repeat the command";
+
 /// Writes the journal of a command and makes it lasting: from here on the command is decided.
 ///
 /// # Errors
@@ -119,10 +123,10 @@ pub(super) fn write<D: Disk>(disk: &D, additions: &[Addition]) -> Result<(), Boo
         }
     };
     let written = file.add(&encode(additions)).and_then(|()| file.sync());
-    written.map_err(|source| {
+    written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
         // One that is cut off counts as none; the first error is the one to tell of.
-        let _ = file.cut(0).and_then(|()| file.sync());
-        error(source)
+        Ok(()) => error(source),
+        Err(_) => failed(disk, JOURNAL, UNDECIDED)(source),
     })
 }
 

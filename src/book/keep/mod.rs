@@ -30,6 +30,6 @@ mod simulated;
 
 pub(super) use commit::commit;
 pub(super) use digests::{DIGESTS, first_digests};
-pub(super) use disk::{Folder, io_error, sync_folder};
+pub(super) use disk::{Disk, Folder, io_error};
 pub(super) use journal::JOURNAL;
 pub(super) use open::{accept, read, read_to_write};
