@@ -93,6 +93,11 @@ fn done(mut bench: PtySession) -> String {
     bench.exp_eof().expect("the program ends")
 }
 
+/// Whether the reading that was taken can be copied from the screen.
+fn shows_reading(said: &str) -> bool {
+    said.lines().any(|line| line.trim() == "T1,sewn,1,11,8")
+}
+
 #[test]
 fn readings_of_a_folder_that_vanished_stay_on_the_screen() {
     let folder = Folder::with_trial();
@@ -101,7 +106,7 @@ fn readings_of_a_folder_that_vanished_stay_on_the_screen() {
     let moved = elsewhere.path().join("moved");
     std::fs::rename(folder.path(), &moved).unwrap();
     let said = done(bench);
-    assert!(said.contains("T1,sewn,1,11,8,") && said.contains("error: "), "{said}");
+    assert!(shows_reading(&said) && said.contains("error: "), "{said}");
     assert!(!folder.path().exists(), "the folder was made again");
     std::fs::rename(&moved, folder.path()).unwrap();
     assert!(kept(folder.path()).iter().all(|line| !line.starts_with("reading")));
@@ -132,7 +137,7 @@ fn an_edit_that_takes_the_same_place_is_not_doubled() {
     let edited = format!("{}T1,sewn,1,11.2,8.1,,by hand\n", folder.read("readings.csv"));
     folder.write("readings.csv", &edited);
     let said = done(bench);
-    assert!(said.contains("error: ") && said.contains("T1,sewn,1,11,8,"), "{said}");
+    assert!(said.contains("error: ") && shows_reading(&said), "{said}");
     assert_eq!(folder.read("readings.csv"), edited);
 }
 
@@ -154,13 +159,13 @@ fn a_file_that_a_spreadsheet_has_open_is_not_written() {
 #[test]
 fn a_file_edited_in_another_style_keeps_it() {
     let folder = Folder::with_trial();
-    let edited = "\u{feff}note;fore_edge_mm;spine_mm;place;state;trial;mine\r\n\
-                  by hand;8,05;11,2;head;unsewn;T1;kept\r\n";
+    let edited = "\u{feff}note;fore_edge_mm;spine_mm;place;state;trial;taken;mine\r\n\
+                  by hand;8,05;11,2;head;unsewn;T1;;kept\r\n";
     folder.write("readings.csv", edited);
     folder.run(&READINGS).ends(0);
     let added = folder.read("readings.csv");
     let added = added.strip_prefix(edited).expect("what was there is as it was");
-    assert_eq!(added, ";8;11;1;sewn;T1;\r\n;8,05;11,1;2;sewn;T1;\r\n");
+    assert_eq!(added, ";8;11;1;sewn;T1;2026-03-01;\r\n;8,05;11,1;2;sewn;T1;2026-03-01;\r\n");
 }
 
 #[test]
