@@ -52,12 +52,15 @@ impl Book {
     }
 }
 
+/// What goes to the end of each file.
+type Tails = BTreeMap<BookFile, Vec<u8>>;
+
 /// The book as it will be, the entries to be written, and their bytes for the end of each file.
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
     entries: Entries,
-) -> Result<(Book, Entries, BTreeMap<BookFile, Vec<u8>>), BookError> {
+) -> Result<(Book, Entries, Tails), BookError> {
     let parsed = parse(bytes)?;
     let tables = parsed.tables.clone();
     let mut contents = parsed.contents.clone();

@@ -188,8 +188,7 @@ fn a_book_that_a_full_disk_has_no_room_for_is_not_begun() {
         command.arg("init").arg(&dir);
         finished(command)
     };
-    let mut full = 0;
-    for pages in 0..20 {
+    for (full, pages) in (0..20).enumerate() {
         let filler = mounted.fill_but(pages * PAGE);
         let run = init();
         std::fs::remove_file(filler).unwrap();
@@ -197,7 +196,6 @@ fn a_book_that_a_full_disk_has_no_room_for_is_not_begun() {
             assert!(full > 0 && !kept(&dir).is_empty());
             return;
         }
-        full += 1;
         run.ends(1).complains_of(&["make room"]);
         assert!(!dir.exists() || files(&dir).is_empty(), "{:?}", files(&dir).keys());
     }

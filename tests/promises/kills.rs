@@ -176,6 +176,7 @@ impl Running {
                 let process = PtyProcess::new(command).expect("a terminal");
                 let mut keys = process.get_file_handle().expect("the terminal");
                 keys.write_all(text.as_bytes()).expect("the keys");
+                wait_for_program(keys);
                 Self::AtTerminal(process)
             }
         }
@@ -219,6 +220,17 @@ impl Running {
                 said.contains("recorded ")
             }
         }
+    }
+}
+
+/// Waits until the program has said its first sentence. Killed before it had opened its terminal, it
+/// would leave one that never ends.
+fn wait_for_program(mut terminal: std::fs::File) {
+    let (mut said, mut room) = (String::new(), [0; 256]);
+    while !said.contains("is possible here") {
+        let read = terminal.read(&mut room).unwrap_or(0);
+        assert!(read > 0, "the program ended before it said anything: {said}");
+        said.push_str(&String::from_utf8_lossy(&room[..read]));
     }
 }
 

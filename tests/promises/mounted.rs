@@ -23,14 +23,14 @@ impl Mounted {
     /// One of so many KiB; none where mounting is not allowed, which is said. What is tested on it
     /// is tested with limits on the size of files as well, which every system has.
     pub fn new(kib: u64) -> Option<Self> {
-        let mounted = Self::mounted(kib, &["-m"]).or_else(|| Self::mounted(kib, &["-r", "-m"]));
+        let mounted = Self::by_shell(kib, &["-m"]).or_else(|| Self::by_shell(kib, &["-r", "-m"]));
         if mounted.is_none() {
             eprintln!("not tested on a file system of its own: it could not be mounted");
         }
         mounted
     }
 
-    fn mounted(kib: u64, spaces: &[&str]) -> Option<Self> {
+    fn by_shell(kib: u64, spaces: &[&str]) -> Option<Self> {
         let place = tempfile::tempdir().expect("a temporary folder");
         let mut command = Command::new("unshare");
         command.args(spaces).arg("sh").stdin(Stdio::piped()).stdout(Stdio::piped());
