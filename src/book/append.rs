@@ -4,7 +4,7 @@ use super::cells::note;
 use super::checks::check;
 use super::contents::{FileBytes, parse};
 use super::files::BookFile;
-use super::folder::{read_files, require_book};
+use super::folder::{read_still_files, require_book};
 use super::keep::{Folder, accept, commit, read_to_write};
 use super::lock::lock_to_write;
 use super::resolve::resolve;
@@ -25,13 +25,18 @@ impl Book {
         if entries.is_empty() {
             return Ok(Written::default());
         }
+        self.write(entries).map_err(BookError::unkept)
+    }
+
+    fn write(&mut self, entries: Entries) -> Result<Written, BookError> {
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
-        let opened = read_to_write(&disk, read_files(&self.dir)?)?;
+        let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
         let (book, entries, tails) = prepare(&self.dir, &opened.files, entries)?;
-        commit(&disk, &opened, tails)?;
+        let untidy = commit(&disk, &opened, tails)?;
         *self = book;
+        self.notices.extend(untidy);
         Ok(entries.written())
     }
 
@@ -41,12 +46,16 @@ impl Book {
     /// # Errors
     /// [`BookError`] when the files cannot be read or written, or hold what cannot be.
     pub fn accept_edits(&mut self) -> Result<(), BookError> {
+        self.accept().map_err(BookError::unkept)
+    }
+
+    fn accept(&mut self) -> Result<(), BookError> {
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
-        let opened = read_to_write(&disk, read_files(&self.dir)?)?;
+        let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
         let book = Self::from_parsed(&self.dir, parse(&opened.files)?)?;
-        accept(&disk, &opened)?;
+        accept(&disk, &opened).map_err(BookError::undecided)?;
         *self = book;
         Ok(())
     }

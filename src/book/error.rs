@@ -98,6 +98,30 @@ pub enum BookError {
         /// The system's word.
         source: std::io::Error,
     },
+    /// The system refused while something was to be added; the book is as it was.
+    #[error("{}: {doing}: {source}; nothing was kept{}", shown_path(path), way_out(source))]
+    Unkept {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// The system's word.
+        source: std::io::Error,
+    },
+    /// The system refused, and what was to be added may be there or not: all of it or nothing.
+    #[error(
+        "{}: {doing}: {source}; it may have been kept, so look before you repeat the command: swellbook audit{}",
+        shown_path(path),
+        way_out(source)
+    )]
+    Undecided {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// The system's word.
+        source: std::io::Error,
+    },
 }
 
 /// What to do when the system refuses, where that is known.
@@ -116,6 +140,27 @@ fn way_out(source: &std::io::Error) -> &'static str {
 }
 
 impl BookError {
+    /// The error of a command that was to change the book and did not.
+    pub(crate) fn unkept(self) -> Self {
+        match self {
+            Self::Io { path, doing, source } => Self::Unkept { path, doing, source },
+            other => other,
+        }
+    }
+
+    /// The error of a command that may have changed the book.
+    pub(crate) fn undecided(self) -> Self {
+        match self {
+            Self::Io { path, doing, source } => Self::Undecided { path, doing, source },
+            other => other,
+        }
+    }
+
+    /// Whether the command may have changed the book.
+    pub fn is_undecided(&self) -> bool {
+        matches!(self, Self::Undecided { .. })
+    }
+
     /// One fault.
     pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {
         Self::Faults { faults: vec![Fault::new(place, message)] }

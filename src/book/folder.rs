@@ -1,20 +1,16 @@
-//! Finding, making and reading the folder.
+//! Finding and reading the folder.
 
 use super::columns::names;
-use super::config_file::config_text;
 use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
-use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error, read};
-use super::lock::{LOCK, lock_to_read};
-use super::tail::tails;
+use super::keep::{Folder, edited_files, read};
+use super::lock::lock_to_read;
 use super::text::read_file;
-use super::{Book, BookError, Config, Entries};
-use crate::trade::starting_targets;
+use super::BookError;
 use crate::units::shown_path;
 use std::collections::BTreeMap;
-use std::fs::{self, File};
-use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 /// Finds the book: `flag`, else the variable `SWELLBOOK` (given as `variable`), else the nearest
 /// folder at or above `from` that holds `book.toml`.
@@ -52,84 +48,6 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     }
 }
 
-/// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
-///
-/// # Errors
-/// [`BookError`] when there is a book already or the folder cannot be written; what was written
-/// until then is taken away again.
-pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
-    let settings = config_text(config);
-    super::config_file::parse_config(settings.as_bytes())?;
-    let rows = new_files();
-    let digests = first_digests(rows.iter());
-    let mut files: Vec<(&str, Vec<u8>)> =
-        rows.into_iter().map(|(file, bytes)| (file.name(), bytes)).collect();
-    files.extend([(LOCK, Vec::new()), (JOURNAL, Vec::new()), (DIGESTS, digests)]);
-    if dir.join(SETTINGS).symlink_metadata().is_ok() || files.iter().any(|file| taken(dir, file)) {
-        return Err(BookError::Exists { dir: dir.to_owned() });
-    }
-    fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
-    write_new(dir, &files, settings.as_bytes())?;
-    Book::open(dir)
-}
-
-/// Whether somebody's own file has the name. The beginning of what is to be there, or all of it, is
-/// what a program that was stopped in making the book has left behind.
-fn taken(dir: &Path, (name, bytes): &(&str, Vec<u8>)) -> bool {
-    let path = dir.join(name);
-    match path.symlink_metadata() {
-        Err(error) => error.kind() != std::io::ErrorKind::NotFound,
-        Ok(there) if !there.is_file() || there.len() > bytes.len() as u64 => true,
-        Ok(_) => !fs::read(path).is_ok_and(|there| bytes.starts_with(&there)),
-    }
-}
-
-/// The files of a new book with their headers, and the starting targets.
-fn new_files() -> BTreeMap<BookFile, Vec<u8>> {
-    let header = |file: BookFile| format!("{}\n", names(file.layout())).into_bytes();
-    let mut files: BTreeMap<BookFile, Vec<u8>> =
-        BookFile::ALL.into_iter().map(|file| (file, header(file))).collect();
-    let tables = super::contents::tables_of(&files);
-    let targets = Entries { targets: starting_targets(), ..Entries::default() };
-    for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
-        files.entry(file).or_default().extend(tail);
-    }
-    files
-}
-
-/// Writes the files of a new book; the settings last and at once, because they make the folder a
-/// book.
-fn write_new(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
-    let failed = |name: &str| {
-        let path = dir.join(name);
-        move |error| io_error(&path, "making it", error)
-    };
-    let make = || {
-        for (name, bytes) in files {
-            create(&dir.join(name), bytes).map_err(failed(name))?;
-        }
-        let folder = Folder(dir);
-        folder.replace(SETTINGS, settings).map_err(failed(SETTINGS))?;
-        folder.sync_folder().map_err(|error| io_error(dir, "syncing the folder", error))
-    };
-    make().inspect_err(|_| {
-        for name in files.iter().map(|(name, _)| *name).chain([SETTINGS]) {
-            // The first error is the one to tell of.
-            let _ = fs::remove_file(dir.join(name));
-        }
-    })
-}
-
-fn create(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    match fs::remove_file(path) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
-    let mut file = File::options().write(true).create_new(true).open(path)?;
-    file.write_all(bytes)?;
-    file.sync_all()
-}
-
 /// Refuses a folder that holds no book.
 pub(super) fn require_book(dir: &Path) -> Result<(), BookError> {
     if dir.join(SETTINGS).exists() {
@@ -146,20 +64,57 @@ pub(super) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
     read(&Folder(dir), read_files(dir)?)
 }
 
+/// How long a file has to be left alone before it counts as saved. Some programs save it piece by
+/// piece, and what is added in between lands in the midst of it.
+const STILL: Duration = Duration::from_millis(500);
+/// How long it is waited for that.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// The bytes of every file, when none of them is being saved by another program.
+///
+/// # Errors
+/// [`BookError::InUse`] when one is saved for longer than five seconds; as for reading.
+pub(super) fn read_still_files(dir: &Path) -> Result<FileBytes, BookError> {
+    let start = Instant::now();
+    loop {
+        let files = read_files(dir)?;
+        let edited = edited_files(&Folder(dir), &files)?;
+        let since = |file: BookFile| {
+            let changed = dir.join(file.name()).metadata().and_then(|there| there.modified());
+            // A file from the future, on a disk whose clock is ahead, is not waited for.
+            changed.ok()?.elapsed().ok()
+        };
+        let ages = edited.into_iter().filter_map(|file| Some((since(file)?, file)));
+        let Some((age, file)) = ages.min().filter(|(age, _)| *age < STILL) else {
+            return Ok(files);
+        };
+        if start.elapsed() > PATIENCE {
+            let holder = format!("one that is saving {}", file.name());
+            return Err(BookError::InUse { dir: dir.to_owned(), holder });
+        }
+        std::thread::sleep(STILL - age);
+    }
+}
+
 /// The bytes of every file as they are.
-pub(super) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
+fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
     let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
     let mut rows = BTreeMap::new();
     for file in BookFile::ALL {
         let path = dir.join(file.name());
-        if !path.exists() {
-            let message = format!(
+        let message = match path.metadata() {
+            Ok(there) if there.is_file() => {
+                rows.insert(file, read_file(&path, file.name())?);
+                continue;
+            }
+            // A pipe would be waited for without end.
+            Ok(_) => "this is not a file; move it away and bring the file back from a copy".to_owned(),
+            Err(_) => format!(
                 "the file is missing; bring it back from a copy, or make one with the line {}",
                 names(file.layout())
-            );
-            return Err(BookError::Damaged { path, message });
-        }
-        rows.insert(file, read_file(&path, file.name())?);
+            ),
+        };
+        return Err(BookError::Damaged { path, message });
     }
     Ok(FileBytes { settings, rows, notices: Vec::new() })
 }

@@ -50,6 +50,13 @@ pub enum Notice {
         /// The journal.
         place: Location,
     },
+    /// All of a command is kept, and something was left to tidy up after it.
+    Untidy {
+        /// The journal.
+        place: Location,
+        /// What the system said.
+        why: String,
+    },
     /// A command was stopped before it was done, and a file it was to add to was edited since;
     /// nothing of it is there.
     TakenBack {
@@ -110,7 +117,11 @@ impl fmt::Display for Notice {
             }
             Self::Finished { place } => write!(
                 f,
-                "{place}: an earlier command was stopped before it said that it was done; all that it was to add is there"
+                "{place}: an earlier command was stopped in the middle of its work; all that it was to add is there"
+            ),
+            Self::Untidy { place, why } => write!(
+                f,
+                "{place}: everything is kept; the next command that writes tidies up what could not be tidied now ({why})"
             ),
             Self::TakenBack { place, aside } => write!(
                 f,
@@ -142,6 +153,7 @@ impl Notice {
             | Self::NotAdded { place, .. }
             | Self::Struck { place, .. }
             | Self::Finished { place }
+            | Self::Untidy { place, .. }
             | Self::TakenBack { place, .. }
             | Self::CutOff { place, .. }
             | Self::SetAside { place, .. }
@@ -159,7 +171,7 @@ impl Notice {
             | Self::Struck { .. }
             | Self::Aside { .. } => Telling::Audited,
             Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,
-            Self::SetAside { .. } | Self::Edited { .. } => Telling::Written,
+            Self::SetAside { .. } | Self::Edited { .. } | Self::Untidy { .. } => Telling::Written,
         }
     }
 }

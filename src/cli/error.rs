@@ -154,9 +154,11 @@ fn bench_status(error: &BenchError) -> ExitStatus {
 
 fn book_status(error: &BookError) -> ExitStatus {
     match error {
-        BookError::NotFound { .. } | BookError::Exists { .. } | BookError::Io { .. } => {
-            ExitStatus::Failed
-        }
+        BookError::NotFound { .. }
+        | BookError::Exists { .. }
+        | BookError::Io { .. }
+        | BookError::Unkept { .. }
+        | BookError::Undecided { .. } => ExitStatus::Failed,
         BookError::Faults { .. } | BookError::Clash(_) => ExitStatus::Data,
         BookError::InUse { .. } | BookError::Open { .. } => ExitStatus::InUse,
         BookError::Damaged { .. } => ExitStatus::Damaged,

@@ -1,14 +1,21 @@
 //! Adding to several files: all of them or none.
+//!
+//! Rows are taken back only while the journal is known to be whole on the disk: wherever that is
+//! stopped, the next command finds the journal and finishes. When every row is on the disk the
+//! command is done, whatever fails afterwards; what is left to tidy up stays in the journal.
 
 use super::digests::{self, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
-use super::journal::{self, Addition};
+use super::journal::{self, Addition, JOURNAL, Journal};
+use super::recover::{Left, Rows, left, settle};
 use super::spreadsheet::refuse_open;
-use crate::book::BookError;
 use crate::book::contents::FileBytes;
 use crate::book::files::BookFile;
+use crate::book::{BookError, Location, Notice};
 use crate::units::shown_path;
 use std::collections::BTreeMap;
+
+const LOOKING: &str = "looking whether it is all there";
 
 /// The files as they were read to be added to.
 #[derive(Clone, Debug)]
@@ -19,62 +26,117 @@ pub(in crate::book) struct Opened {
     pub(super) digests: Digests,
 }
 
-/// Writes every tail at the end of its file, or none.
+/// A file that is being added to.
+struct Growth<'a, F> {
+    addition: &'a Addition,
+    file: F,
+    /// How many bytes of the addition were written.
+    added: usize,
+}
+
+/// Writes every tail at the end of its file, or none. A notice tells when all is kept and something
+/// is left to tidy up.
 ///
 /// # Errors
 /// [`BookError::Clash`] when a file is no longer as it was read; [`BookError::Open`] when a
 /// spreadsheet has it open; [`BookError::Io`] when the system refuses. Every file is then as it
-/// was, unless the error says otherwise.
+/// was. [`BookError::Undecided`] when that is not known.
 pub(in crate::book) fn commit<D: Disk>(
     disk: &D,
     opened: &Opened,
     tails: BTreeMap<BookFile, Vec<u8>>,
-) -> Result<(), BookError> {
+) -> Result<Option<Notice>, BookError> {
     let additions = additions(opened, tails);
-    let mut files = Vec::new();
-    for addition in &additions {
-        files.push(open(disk, opened, addition)?);
+    if additions.is_empty() {
+        return Ok(None);
     }
+    let growths = additions.iter().map(|addition| open(disk, opened, addition));
+    let mut growths = growths.collect::<Result<Vec<_>, _>>()?;
     journal::write(disk, &additions)?;
-    add(disk, &mut files, &additions)
-        .and_then(|()| digests::write(disk, &digests_after(opened, &additions)))
-        .and_then(|()| journal::clear(disk))
-        .or_else(|error| {
-            take_back(disk, opened, &mut files, &additions)?;
-            Err(error)
-        })
+    if let Err(error) = growths.iter_mut().try_for_each(|growth| add(disk, growth)) {
+        return Err(take_back(disk, &mut growths).err().unwrap_or(error));
+    }
+    let before = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
+    let meant = growths.iter().try_fold(true, |all, growth| {
+        let name = growth.addition.file.name();
+        let meant = is_as_meant(disk, growth, before(growth.addition.file));
+        Ok(all && meant.map_err(undecided(disk, name, LOOKING))?)
+    });
+    if meant? {
+        Ok(tidy(disk, &digests_after(opened, &additions)))
+    } else {
+        meddled_with(disk, opened, additions)
+    }
 }
 
 fn additions(opened: &Opened, tails: BTreeMap<BookFile, Vec<u8>>) -> Vec<Addition> {
     let bytes = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
-    let addition = |(file, tail)| Addition { file, before: Stamp::of(bytes(file)), bytes: tail };
-    tails.into_iter().map(addition).collect()
+    let tails = tails.into_iter();
+    tails.map(|(file, tail)| Addition::new(file, bytes(file), tail)).collect()
 }
 
 /// Opens a file to add to it, if it is still as it was when it was read.
-fn open<D: Disk>(disk: &D, opened: &Opened, addition: &Addition) -> Result<D::File, BookError> {
+fn open<'a, D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    addition: &'a Addition,
+) -> Result<Growth<'a, D::File>, BookError> {
     let name = addition.file.name();
     refuse_open(disk, name)?;
-    let file = disk.open(name).map_err(failed(disk, name, "opening it to write"))?;
-    let now = disk.read(name).map_err(failed(disk, name, "reading it again"))?;
+    let file = disk.open(name).map_err(failed(disk, name, "opening it"))?;
+    let now = disk.read(name).map_err(failed(disk, name, "reading it"))?;
     if now.as_ref() == opened.files.rows.get(&addition.file) {
-        return Ok(file);
+        return Ok(Growth { addition, file, added: 0 });
     }
     let path = disk.path(name);
     let message =
-        format!("{} was changed meanwhile; nothing was written, try again", shown_path(&path));
+        format!("{} was changed meanwhile; nothing was kept, so try again", shown_path(&path));
     Err(BookError::Clash(message))
 }
 
-fn add<D: Disk>(disk: &D, files: &mut [D::File], additions: &[Addition]) -> Result<(), BookError> {
-    for (file, addition) in files.iter_mut().zip(additions) {
-        file.add(&addition.bytes).and_then(|()| file.sync()).map_err(failed(
-            disk,
-            addition.file.name(),
-            "writing to it (nothing was kept)",
-        ))?;
+fn add<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> Result<(), BookError> {
+    let Growth { addition, file, added } = growth;
+    file.add(&addition.bytes, added).and_then(|()| file.sync()).map_err(failed(
+        disk,
+        addition.file.name(),
+        "writing to it",
+    ))
+}
+
+/// Whether the name leads to the file that was added to, and nothing else was done to it.
+fn is_as_meant<D: Disk>(
+    disk: &D,
+    growth: &Growth<'_, D::File>,
+    before: &[u8],
+) -> std::io::Result<bool> {
+    let Growth { addition, file, .. } = growth;
+    let name = addition.file.name();
+    let Some(now) = disk.read(name)? else { return Ok(false) };
+    let kept = now.strip_prefix(before) == Some(addition.bytes.as_slice());
+    Ok(kept && disk.leads_to(name, file)?)
+}
+
+/// Somebody changed a file while it was added to. The journal says what it was to hold: what
+/// recovery makes of that is what becomes of the command.
+fn meddled_with<D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    additions: Vec<Addition>,
+) -> Result<Option<Notice>, BookError> {
+    let mut rows = Rows::new();
+    for addition in &additions {
+        let name = addition.file.name();
+        let now = disk.read(name).map_err(undecided(disk, name, LOOKING))?;
+        rows.insert(addition.file, now.unwrap_or_default());
     }
-    Ok(())
+    let left = left(Journal::Decided(additions), &rows);
+    settle(disk, &left, &mut rows, &mut opened.digests.clone()).map_err(BookError::undecided)?;
+    match left {
+        Left::TakeBack { .. } => Err(BookError::Clash(
+            "a file of the book was changed while swellbook was writing to it: look before you repeat the command; what it was to add is in journal.set-aside.txt".to_owned(),
+        )),
+        Left::Nothing | Left::CutOff | Left::Finish(_) => Ok(None),
+    }
 }
 
 fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
@@ -87,24 +149,47 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     digests
 }
 
-/// Cuts every file back. While that cannot be done the journal stays, for the next command to
-/// finish what it says.
-fn take_back<D: Disk>(
-    disk: &D,
-    opened: &Opened,
-    files: &mut [D::File],
-    additions: &[Addition],
-) -> Result<(), BookError> {
-    const DOING: &str =
-        "taking back what was added; it could not be, so the next command that writes finishes it";
-    for (file, addition) in files.iter_mut().zip(additions) {
-        file.cut(addition.before.bytes).and_then(|()| file.sync()).map_err(failed(
-            disk,
-            addition.file.name(),
-            DOING,
-        ))?;
+/// Notes the digests and empties the journal. The command is done without it; a journal that stays
+/// is settled by the next command, which adds nothing twice.
+fn tidy<D: Disk>(disk: &D, digests: &Digests) -> Option<Notice> {
+    let tidied = digests::write(disk, digests).and_then(|()| journal::clear(disk, journal::DONE));
+    let why = tidied.err()?.to_string();
+    Some(Notice::Untidy { place: Location::file(JOURNAL), why })
+}
+
+/// Takes out of every file what was added to it, and then empties the journal.
+///
+/// # Errors
+/// [`BookError::Undecided`]; the journal then stays for the next command.
+fn take_back<D: Disk>(disk: &D, growths: &mut [Growth<'_, D::File>]) -> Result<(), BookError> {
+    for growth in growths {
+        let name = growth.addition.file.name();
+        let error = undecided(disk, name, "taking back what was added");
+        cut_own(disk, growth).map_err(error)?;
     }
-    // Without them an edit is told that was none; that is no reason to keep the rows.
-    let _ = digests::write(disk, &opened.digests);
-    journal::clear(disk)
+    journal::clear(disk, "noting that the command was taken back").map_err(BookError::undecided)
+}
+
+/// Cuts off what was added to a file and nothing else: somebody may have added a line before it.
+fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Result<()> {
+    let Growth { addition, file, added } = growth;
+    let name = addition.file.name();
+    if *added == 0 {
+        return Ok(());
+    }
+    let now = disk.read(name)?.unwrap_or_default();
+    let own = addition.bytes.get(..*added).unwrap_or_default();
+    match now.strip_suffix(own).filter(|_| disk.leads_to(name, file).unwrap_or(false)) {
+        Some(theirs) => file.cut(theirs.len() as u64).and_then(|()| file.sync()),
+        None => Err(std::io::Error::other("somebody has changed the file meanwhile")),
+    }
+}
+
+fn undecided<D: Disk>(
+    disk: &D,
+    name: &str,
+    doing: &'static str,
+) -> impl Fn(std::io::Error) -> BookError {
+    let error = failed(disk, name, doing);
+    move |source| error(source).undecided()
 }

@@ -153,11 +153,10 @@ pub(super) fn read<D: Disk>(disk: &D) -> Result<Digests, BookError> {
 /// # Errors
 /// [`BookError::Io`].
 pub(super) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
-    disk.replace(DIGESTS, &encode(digests)).and_then(|()| disk.sync_folder()).map_err(failed(
-        disk,
-        DIGESTS,
-        "noting what the files hold (nothing was kept)",
-    ))
+    let like = BookFile::Readings.name();
+    let written = disk.replace(DIGESTS, &encode(digests), like);
+    let lasting = written.and_then(|()| disk.sync_folder());
+    lasting.map_err(failed(disk, DIGESTS, "noting what the files hold"))
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
-//! The few things done to a folder, so that a test can put one in its place that fails, or loses
-//! its power, at any of them.
+//! File-system operations behind a trait, so that tests can inject failures and power cuts.
 
 use crate::book::BookError;
+use crate::book::files::BookFile;
+use crate::book::plain::{make_plain, open_plain};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -20,34 +21,65 @@ pub(in crate::book) trait Disk {
     /// Opens a file that is there.
     fn open(&self, name: &str) -> io::Result<Self::File>;
 
-    /// Makes a file that is not there yet. Its name lasts once the folder is synced.
-    fn create(&self, name: &str) -> io::Result<Self::File>;
+    /// Makes a file that is not there yet, as private as `like`. Its name lasts once the folder is
+    /// synced.
+    fn create(&self, name: &str, like: &str) -> io::Result<Self::File>;
 
-    /// Puts a file with these bytes, synced, in the place of any of that name.
-    fn replace(&self, name: &str, bytes: &[u8]) -> io::Result<()>;
+    /// Puts a file with these bytes, synced, in the place of any of that name. It is as private as
+    /// the one it replaces, or else as `like`.
+    fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()>;
 
     /// Makes new names and replaced files lasting.
     fn sync_folder(&self) -> io::Result<()>;
+
+    /// Whether `name` still leads to `file`: saving by rename puts another file in its place.
+    fn leads_to(&self, name: &str, file: &Self::File) -> io::Result<bool>;
 }
 
 /// A file that can be added to and cut back.
 pub(in crate::book) trait Growing {
-    /// Writes `bytes` at its end.
-    fn add(&mut self, bytes: &[u8]) -> io::Result<()>;
+    /// Writes the beginning of `bytes` at its end; how many of them.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
 
     /// Cuts it back to `length` bytes.
     fn cut(&mut self, length: u64) -> io::Result<()>;
 
     /// Makes what was added or cut lasting.
     fn sync(&mut self) -> io::Result<()>;
+
+    /// Writes all of `bytes` at its end. `added` counts those that got there, also when it fails.
+    fn add(&mut self, bytes: &[u8], added: &mut usize) -> io::Result<()> {
+        while let Some(rest) = bytes.get(*added..).filter(|rest| !rest.is_empty()) {
+            match self.write(rest) {
+                Ok(0) => return Err(io::ErrorKind::WriteZero.into()),
+                Ok(count) => *added += count,
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(())
+    }
 }
 
 /// The largest file of the program's own that is read back, in bytes: a journal holds no more
 /// than the files that it adds to.
-const LARGEST: u64 = 256 * 1024 * 1024;
+const LARGEST: u64 = 512 * 1024 * 1024;
 
 /// A folder of the system.
 pub(in crate::book) struct Folder<'a>(pub(in crate::book) &'a Path);
+
+impl Folder<'_> {
+    /// Opens a file. One of the program's own is never a link; one of the binder's rows may be.
+    fn opened(&self, name: &str, options: &mut OpenOptions) -> io::Result<File> {
+        let path = self.path(name);
+        if BookFile::named(name).is_some() { options.open(path) } else { open_plain(&path, options) }
+    }
+
+    /// A new file as private as `like`.
+    fn created(&self, name: &str, like: &str) -> io::Result<File> {
+        make_plain(&self.path(name), fs::metadata(self.path(like)).ok())
+    }
+}
 
 impl Disk for Folder<'_> {
     type File = File;
@@ -58,31 +90,40 @@ impl Disk for Folder<'_> {
 
     fn read(&self, name: &str) -> io::Result<Option<Vec<u8>>> {
         let mut bytes = Vec::new();
-        match File::open(self.path(name)) {
-            Ok(file) => file.take(LARGEST).read_to_end(&mut bytes).map(|_| Some(bytes)),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-            Err(error) => Err(error),
-        }
+        let file = match self.opened(name, OpenOptions::new().read(true)) {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            opened => opened?,
+        };
+        file.take(LARGEST + 1).read_to_end(&mut bytes)?;
+        // Half of a file would be taken for one that was cut off.
+        if bytes.len() as u64 > LARGEST { Err(too_large()) } else { Ok(Some(bytes)) }
     }
 
     fn open(&self, name: &str) -> io::Result<File> {
-        OpenOptions::new().append(true).open(self.path(name))
+        self.opened(name, OpenOptions::new().append(true))
     }
 
-    fn create(&self, name: &str) -> io::Result<File> {
-        OpenOptions::new().append(true).create_new(true).open(self.path(name))
+    fn create(&self, name: &str, like: &str) -> io::Result<File> {
+        self.created(name, like)
     }
 
-    fn replace(&self, name: &str, bytes: &[u8]) -> io::Result<()> {
-        let beside = self.path(&format!("{name}.new"));
-        let written = File::create(&beside).and_then(|mut file| {
+    fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
+        let beside = format!("{name}.new");
+        let (path, from) = (self.path(name), self.path(&beside));
+        match fs::remove_file(&from) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            // Left by a program that was stopped; or a link, which must not be followed.
+            _ => {}
+        }
+        let like = if path.exists() { name } else { like };
+        let written = self.created(&beside, like).and_then(|mut file| {
             file.write_all(bytes)?;
             file.sync_all()
         });
-        let moved = written.and_then(|()| fs::rename(&beside, self.path(name)));
+        let moved = written.and_then(|()| fs::rename(&from, &path));
         if moved.is_err() {
-            // The first error is the one to tell of.
-            let _ = fs::remove_file(&beside);
+            // The first error is the one to report.
+            let _ = fs::remove_file(&from);
         }
         moved
     }
@@ -91,11 +132,20 @@ impl Disk for Folder<'_> {
         // Elsewhere folders cannot be synced.
         if cfg!(unix) { File::open(self.0)?.sync_all() } else { Ok(()) }
     }
+
+    fn leads_to(&self, name: &str, file: &File) -> io::Result<bool> {
+        crate::book::plain::leads_to(&self.path(name), file)
+    }
+}
+
+fn too_large() -> io::Error {
+    let message = format!("it is larger than {} MiB", LARGEST / (1024 * 1024));
+    io::Error::new(io::ErrorKind::FileTooLarge, message)
 }
 
 impl Growing for File {
-    fn add(&mut self, bytes: &[u8]) -> io::Result<()> {
-        self.write_all(bytes)
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        Write::write(self, bytes)
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {

@@ -1,11 +1,13 @@
 //! `book.journal`: what one command adds to the files, written before any of them is touched.
 //!
 //! A text that a person can read in need: a line with the form and the digest of all that
-//! follows, then for each file a line and the bytes to be added to it.
+//! follows, then for each file a line and the bytes to be added to it. The line ends in what the
+//! file held already of the rows to be added: `-`, or the number of the row and how often it was
+//! there.
 //!
 //! ```text
-//! swellbook journal 1 SHA256-OF-ALL-BELOW
-//! trials.csv 512 SHA256-OF-THOSE-512-BYTES 48
+//! swellbook journal 2 SHA256-OF-ALL-BELOW
+//! trials.csv 512 SHA256-OF-THOSE-512-BYTES 48 -
 //! plain-3,2026-03-14,block,bond,linen,8,4,1,0,no,,
 //! ```
 //!
@@ -16,11 +18,12 @@ use super::digests::{Sha256, Stamp};
 use super::disk::{Disk, Growing, failed};
 use crate::book::BookError;
 use crate::book::files::BookFile;
+use std::collections::{BTreeMap, HashMap};
 
 /// The file's name in the folder.
 pub(in crate::book) const JOURNAL: &str = "book.journal";
-/// The form this program writes and reads.
-const FORM: u32 = 1;
+/// The form this program writes. It reads the first one too, which did not count equal rows.
+const FORM: u32 = 2;
 /// How its first line begins.
 const OPENING: &str = "swellbook journal ";
 
@@ -33,14 +36,57 @@ pub(in crate::book) struct Addition {
     pub(super) before: Stamp,
     /// What is added to it.
     pub(super) bytes: Vec<u8>,
+    /// How often the file held a row of the addition before: a reading that was struck and
+    /// recorded again has a twin. By the row's number, from 0; rows that it did not hold are left
+    /// out.
+    twins: BTreeMap<usize, u64>,
+}
+
+impl Addition {
+    /// `bytes` for the end of `file`, which holds `before`.
+    pub(super) fn new(file: BookFile, before: &[u8], bytes: Vec<u8>) -> Self {
+        let counts = counted(before, &bytes);
+        let twins = rows(&bytes).enumerate().map(|(number, row)| (number, counts[row]));
+        let twins = twins.filter(|(_, count)| *count > 0).collect();
+        Self { file, before: Stamp::of(before), bytes, twins }
+    }
+
+    /// Whether all of it is among the rows of `now`, beside its twins.
+    pub(super) fn is_within(&self, now: &[u8]) -> bool {
+        let there = counted(now, &self.bytes);
+        let mut wanted: BTreeMap<&[u8], u64> = BTreeMap::new();
+        for (number, row) in rows(&self.bytes).enumerate() {
+            let twins = self.twins.get(&number).copied().unwrap_or_default();
+            *wanted.entry(row).or_insert(twins) += 1;
+        }
+        wanted.iter().all(|(row, count)| there.get(row).is_some_and(|there| there >= count))
+    }
+}
+
+/// The rows in `bytes`, whatever their line ends, without empty ones.
+fn rows(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
+    let lines = bytes.split(|byte| matches!(byte, b'\n' | b'\r'));
+    lines.filter(|line| !line.is_empty())
+}
+
+/// How often each row of `wanted` is in `bytes`.
+fn counted<'a>(bytes: &'a [u8], wanted: &'a [u8]) -> HashMap<&'a [u8], u64> {
+    let mut counts: HashMap<&[u8], u64> = rows(wanted).map(|row| (row, 0)).collect();
+    for row in rows(bytes) {
+        if let Some(count) = counts.get_mut(row) {
+            *count += 1;
+        }
+    }
+    counts
 }
 
 /// The journal's bytes.
 pub(super) fn encode(additions: &[Addition]) -> Vec<u8> {
     let mut body = Vec::new();
-    for Addition { file, before, bytes } in additions {
+    for Addition { file, before, bytes, twins } in additions {
         let Stamp { bytes: length, sha256, .. } = before;
-        let line = format!("{} {length} {sha256} {}\n", file.name(), bytes.len());
+        let twins = encode_twins(twins);
+        let line = format!("{} {length} {sha256} {} {twins}\n", file.name(), bytes.len());
         body.extend_from_slice(line.as_bytes());
         body.extend_from_slice(bytes);
         body.push(b'\n');
@@ -48,6 +94,23 @@ pub(super) fn encode(additions: &[Addition]) -> Vec<u8> {
     let mut journal = format!("{OPENING}{FORM} {}\n", Sha256::of(&body)).into_bytes();
     journal.append(&mut body);
     journal
+}
+
+fn encode_twins(twins: &BTreeMap<usize, u64>) -> String {
+    let pairs = twins.iter().map(|(number, count)| format!("{number}:{count}"));
+    let text = pairs.collect::<Vec<_>>().join(",");
+    if text.is_empty() { "-".to_owned() } else { text }
+}
+
+fn decode_twins(text: &str) -> Option<BTreeMap<usize, u64>> {
+    if text == "-" {
+        return Some(BTreeMap::new());
+    }
+    let pair = |pair: &str| {
+        let (number, count) = pair.split_once(':')?;
+        Some((number.parse().ok()?, count.parse().ok()?))
+    };
+    text.split(',').map(pair).collect()
 }
 
 /// What the bytes of a journal say.
@@ -74,7 +137,7 @@ pub(super) fn decode(bytes: &[u8]) -> Journal {
         return Journal::CutOff;
     };
     match form.parse::<u32>() {
-        Ok(FORM) if sum.parse() == Ok(Sha256::of(body)) => {
+        Ok(1..=FORM) if sum.parse() == Ok(Sha256::of(body)) => {
             additions(body).map_or(Journal::CutOff, Journal::Decided)
         }
         Ok(newer) if newer > FORM => Journal::Newer,
@@ -92,8 +155,9 @@ fn additions(mut body: &[u8]) -> Option<Vec<Addition>> {
         let length: usize = words.next()?.parse().ok()?;
         let bytes = rest.get(..length)?.to_vec();
         body = rest.get(length..)?.strip_prefix(b"\n")?;
+        let twins = words.next().map_or(Some(BTreeMap::new()), decode_twins)?;
         let before = Stamp { bytes: before, rows: None, sha256 };
-        found.push(Addition { file, before, bytes });
+        found.push(Addition { file, before, bytes, twins });
     }
     Some(found)
 }
@@ -104,43 +168,40 @@ fn line(bytes: &[u8]) -> Option<(&str, &[u8])> {
     Some((std::str::from_utf8(&bytes[..end]).ok()?, &bytes[end + 1..]))
 }
 
-/// What is said where a journal could neither be made lasting nor emptied.
-const UNDECIDED: &str = "writing down what is to be added; look whether it is there before you \
-                         repeat the command";
-
 /// Writes the journal of a command and makes it lasting: from here on the command is decided.
 ///
 /// # Errors
-/// [`BookError::Io`]; the journal is then empty again, unless that cannot be done either.
+/// [`BookError::Io`] when nothing is kept; [`BookError::Undecided`] when the journal may be there.
 pub(super) fn write<D: Disk>(disk: &D, additions: &[Addition]) -> Result<(), BookError> {
-    let error = failed(disk, JOURNAL, "writing down what is to be added (nothing was kept)");
+    const DOING: &str = "writing down what is to be added";
+    let error = failed(disk, JOURNAL, DOING);
     let mut file = match disk.read(JOURNAL).map_err(&error)? {
         Some(_) => disk.open(JOURNAL).map_err(&error)?,
         None => {
-            let file = disk.create(JOURNAL).map_err(&error)?;
+            let like = additions.first().map_or(JOURNAL, |addition| addition.file.name());
+            let file = disk.create(JOURNAL, like).map_err(&error)?;
             disk.sync_folder().map_err(&error)?;
             file
         }
     };
-    let written = file.add(&encode(additions)).and_then(|()| file.sync());
+    let written = file.add(&encode(additions), &mut 0).and_then(|()| file.sync());
     written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
-        // One that is cut off counts as none; the first error is the one to tell of.
+        // One that is cut off counts as none; the first error is the one to report.
         Ok(()) => error(source),
-        Err(_) => failed(disk, JOURNAL, UNDECIDED)(source),
+        Err(_) => BookError::Undecided { path: disk.path(JOURNAL), doing: DOING, source },
     })
 }
 
-/// Empties the journal: its command is done, or taken back.
+/// What is being done where the journal of a finished command is emptied.
+pub(super) const DONE: &str = "noting that the command is done";
+
+/// Empties the journal: its command is done, or taken back, as `doing` says.
 ///
 /// # Errors
 /// [`BookError::Io`].
-pub(super) fn clear<D: Disk>(disk: &D) -> Result<(), BookError> {
+pub(super) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(), BookError> {
     let empty = |mut file: D::File| file.cut(0).and_then(|()| file.sync());
-    disk.open(JOURNAL).and_then(empty).map_err(failed(
-        disk,
-        JOURNAL,
-        "noting that the command is done",
-    ))
+    disk.open(JOURNAL).and_then(empty).map_err(failed(disk, JOURNAL, doing))
 }
 
 #[cfg(test)]
@@ -148,10 +209,12 @@ mod tests {
     use super::*;
 
     fn additions() -> Vec<Addition> {
-        [(BookFile::Trials, "T1,\"a\nb\"\n"), (BookFile::Readings, "\nT1,sewn,1\n")]
+        [(BookFile::Trials, "T1,\"a\nb\"\n"), (BookFile::Readings, "\nT1,sewn,1\nT1,sewn,2\n")]
             .map(|(file, text)| {
-                let before = Stamp { rows: None, ..Stamp::of(b"a header\n") };
-                Addition { file, before, bytes: text.as_bytes().to_vec() }
+                let before = b"a header\nT1,sewn,2\n";
+                let addition = Addition::new(file, before, text.as_bytes().to_vec());
+                // How many lines a file had is not written down.
+                Addition { before: Stamp { rows: None, ..addition.before }, ..addition }
             })
             .to_vec()
     }
@@ -182,13 +245,31 @@ mod tests {
 
     #[test]
     fn a_newer_journal_is_known_for_one() {
-        assert_eq!(decode(b"swellbook journal 2 whatever\n"), Journal::Newer);
+        assert_eq!(decode(b"swellbook journal 3 whatever\n"), Journal::Newer);
+    }
+
+    #[test]
+    fn a_journal_of_the_first_form_is_read() {
+        let header = Sha256::of(b"header\n");
+        let body = format!("trials.csv 7 {header} 4\nT1,\n\n");
+        let journal = format!("{OPENING}1 {}\n{body}", Sha256::of(body.as_bytes()));
+        let Journal::Decided(found) = decode(journal.as_bytes()) else { panic!("it is not read") };
+        assert_eq!(found[0].bytes, b"T1,\n");
+        assert!(found[0].twins.is_empty());
+    }
+
+    #[test]
+    fn rows_are_counted_beside_their_twins() {
+        let addition = Addition::new(BookFile::Readings, b"h\na\nb\n", b"a\nc\nc\n".to_vec());
+        assert!(addition.is_within(b"h\na\nc\nb\nc\na\n"));
+        assert!(!addition.is_within(b"h\na\nb\nc\nc\n"), "the twin is not the row itself");
+        assert!(!addition.is_within(b"h\na\nb\na\nc\n"), "one of two equal rows is gone");
     }
 
     #[test]
     fn a_journal_names_no_file_but_those_of_a_book() {
-        let body = b"../../etc/passwd 0 e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855 1\nx\n";
-        let journal = format!("{OPENING}1 {}\n", Sha256::of(body));
+        let body = b"../../etc/passwd 0 e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855 1 -\nx\n";
+        let journal = format!("{OPENING}{FORM} {}\n", Sha256::of(body));
         assert_eq!(decode(&[journal.as_bytes(), body].concat()), Journal::CutOff);
     }
 }

@@ -7,12 +7,13 @@
 //! 2. works out every byte to be added;
 //! 3. writes them into the journal, with the length and digest of each file, and syncs it: from
 //!    here on the command is decided ([`journal`]);
-//! 4. adds them to each file and syncs it ([`commit`]);
-//! 5. notes the new digest of each file ([`digests`]);
-//! 6. empties the journal, and only then says that anything was kept.
+//! 4. adds them to each file and syncs it, and looks whether every file is as it was meant
+//!    ([`commit`]);
+//! 5. notes the new digest of each file ([`digests`]) and empties the journal.
 //!
-//! On an error the files are cut back to their old lengths and the journal is emptied. Who only
-//! reads makes out of the same journal the book as it will be, and writes nothing.
+//! When adding fails, what was added is cut off again and the journal is emptied. When it has not
+//! failed everything is kept, and a failing step 5 is left to the next command. A command that
+//! only reads makes out of the same journal the book as it will be, and writes nothing.
 
 mod commit;
 mod digests;
@@ -32,4 +33,4 @@ pub(super) use commit::commit;
 pub(super) use digests::{DIGESTS, first_digests};
 pub(super) use disk::{Disk, Folder, io_error};
 pub(super) use journal::JOURNAL;
-pub(super) use open::{accept, read, read_to_write};
+pub(super) use open::{accept, edited_files, read, read_to_write};

@@ -67,6 +67,26 @@ pub(in crate::book) fn accept<D: Disk>(disk: &D, opened: &Opened) -> Result<(), 
     digests::write(disk, &stamps.collect())
 }
 
+/// The files that are not as the program left them, unless a command that was stopped explains it.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn edited_files<D: Disk>(
+    disk: &D,
+    files: &FileBytes,
+) -> Result<Vec<BookFile>, BookError> {
+    let journal = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
+    if journal.is_some_and(|bytes| !bytes.is_empty()) {
+        return Ok(Vec::new());
+    }
+    let digests = digests::read(disk)?;
+    let edited = |(file, bytes): (&BookFile, &Vec<u8>)| {
+        let as_left = digests.get(file).is_some_and(|stamp| stamp.fits(bytes));
+        (!as_left).then_some(*file)
+    };
+    Ok(files.rows.iter().filter_map(edited).collect())
+}
+
 /// What an earlier command left behind. A book of a newer program is not looked into.
 fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Left, BookError> {
     if let Err(error @ BookError::Damaged { .. }) = parse_config(&files.settings) {

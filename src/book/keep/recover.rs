@@ -11,6 +11,7 @@ use super::journal::{self, Addition, JOURNAL, Journal};
 use super::torn::add_lasting;
 use crate::book::BookError;
 use crate::book::files::BookFile;
+use crate::units::shown_path;
 use std::collections::BTreeMap;
 
 /// Where a journal goes that could neither be finished nor forgotten.
@@ -28,7 +29,7 @@ pub(super) enum Left {
     CutOff,
     /// It is finished by these fixes.
     Finish(Vec<Fix>),
-    /// It is taken back by these fixes.
+    /// It is taken back by these fixes, and its journal is set aside.
     TakeBack(Vec<Fix>),
 }
 
@@ -63,7 +64,7 @@ pub(super) fn left(journal: Journal, rows: &Rows) -> Left {
     let lost = standings.iter().any(|standing| matches!(standing, Standing::EditedWithout));
     let as_left = additions.into_iter().zip(standings);
     let as_left = as_left.filter(|(_, standing)| matches!(standing, Standing::AsLeft));
-    let fix = |Addition { file, before, bytes }: Addition| Fix {
+    let fix = |Addition { file, before, bytes, .. }: Addition| Fix {
         file,
         length: before.bytes,
         bytes: if lost { Vec::new() } else { bytes },
@@ -77,7 +78,7 @@ fn standing(addition: &Addition, now: &[u8]) -> Standing {
     let (then, since) = now.split_at_checked(length).unwrap_or((now, &[]));
     if addition.before.fits(then) && begins(since, &addition.bytes) {
         Standing::AsLeft
-    } else if has_lines(now, &addition.bytes) {
+    } else if addition.is_within(now) {
         Standing::EditedWith
     } else {
         Standing::EditedWithout
@@ -89,16 +90,6 @@ fn standing(addition: &Addition, now: &[u8]) -> Standing {
 fn begins(since: &[u8], bytes: &[u8]) -> bool {
     let reached = |(now, wanted): (&u8, &u8)| now == wanted || *now == 0;
     since.len() <= bytes.len() && since.iter().zip(bytes).all(reached)
-}
-
-/// Whether each line of `added` is a line of `now`.
-fn has_lines(now: &[u8], added: &[u8]) -> bool {
-    fn lines(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
-        let lines = bytes.split(|byte| matches!(byte, b'\n' | b'\r'));
-        lines.filter(|line| !line.is_empty())
-    }
-    let there: std::collections::BTreeSet<&[u8]> = lines(now).collect();
-    lines(added).all(|line| there.contains(line))
 }
 
 /// The files with the fixes made, in memory only.
@@ -131,26 +122,32 @@ pub(super) fn settle<D: Disk>(
         }
         Left::TakeBack(fixes) => {
             let journal = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
-            add_lasting(disk, SET_ASIDE, &journal.unwrap_or_default())?;
+            add_lasting(disk, (SET_ASIDE, JOURNAL), &journal.unwrap_or_default())?;
             make(disk, rows, fixes)?;
             fixed(rows, fixes);
         }
     }
-    journal::clear(disk)
+    journal::clear(disk, journal::DONE)
 }
 
 fn make<D: Disk>(disk: &D, rows: &Rows, fixes: &[Fix]) -> Result<(), BookError> {
-    for Fix { file, length, bytes } in fixes {
-        let now = rows.get(file).map_or(&[][..], Vec::as_slice);
-        if now.get(usize::try_from(*length).unwrap_or(usize::MAX)..) == Some(bytes) {
-            continue;
-        }
-        let name = file.name();
-        let mut file = disk.open(name).map_err(failed(disk, name, "opening it to write"))?;
-        file.cut(*length)
-            .and_then(|()| file.add(bytes))
-            .and_then(|()| file.sync())
-            .map_err(failed(disk, name, "finishing what an earlier command began"))?;
+    fixes.iter().try_for_each(|fix| make_one(disk, rows, fix))
+}
+
+/// Makes a fix also where the file looks as it is to be: what was written may not be on the disk,
+/// and where a sync has failed only writing it again puts it there.
+fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> Result<(), BookError> {
+    const DOING: &str = "finishing what an earlier command began";
+    let name = fix.file.name();
+    let error = failed(disk, name, DOING);
+    let mut file = disk.open(name).map_err(&error)?;
+    if disk.read(name).map_err(&error)?.as_ref() != rows.get(&fix.file) {
+        let path = shown_path(&disk.path(name));
+        let message = format!("{path} was changed meanwhile; nothing was kept, so try again");
+        return Err(BookError::Clash(message));
     }
-    Ok(())
+    file.cut(fix.length)
+        .and_then(|()| file.add(&fix.bytes, &mut 0))
+        .and_then(|()| file.sync())
+        .map_err(error)
 }

@@ -11,15 +11,24 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 /// What goes wrong, at the thing done of this number, counted from 0.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug)]
 pub(super) enum Fault {
     /// This one thing fails; a write puts half of its bytes there first.
     Once(usize),
     /// This and all that follows fail.
     FromHere(usize),
+    /// From this on every sync fails, and nothing else does.
+    SyncsFrom(usize),
+    /// The first thing fails, and the power goes at the second.
+    OnceThenPowerCut(usize, usize),
     /// Nothing more happens after a write was half done.
     PowerCut(usize),
+    /// Before this one thing somebody does something to a file; a later one fails, if any.
+    Hand(usize, Hand, Option<usize>),
 }
+
+/// What somebody does to a file.
+pub(super) type Hand = fn(&Simulated);
 
 /// What is left of what was not synced when the power goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,6 +52,45 @@ impl Left {
 struct Kept {
     seen: Vec<u8>,
     synced: Vec<u8>,
+    /// What was done since the last sync. A sync that fails forgets it: the system may take what it
+    /// could not write for written, and then a later sync, which succeeds, does not write it.
+    pending: Vec<Change>,
+}
+
+/// Something done to a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Change {
+    Added(usize, Vec<u8>),
+    Cut(usize),
+}
+
+impl Kept {
+    fn lasting(bytes: &[u8]) -> Self {
+        Self { seen: bytes.to_vec(), synced: bytes.to_vec(), pending: Vec::new() }
+    }
+
+    fn add(&mut self, bytes: &[u8]) {
+        self.pending.push(Change::Added(self.seen.len(), bytes.to_vec()));
+        self.seen.extend_from_slice(bytes);
+    }
+
+    fn cut(&mut self, length: usize) {
+        self.pending.push(Change::Cut(length));
+        self.seen.resize(length, 0);
+    }
+
+    fn sync(&mut self) {
+        for change in std::mem::take(&mut self.pending) {
+            match change {
+                Change::Cut(length) => self.synced.resize(length, 0),
+                Change::Added(at, bytes) => {
+                    let end = self.synced.len().max(at + bytes.len());
+                    self.synced.resize(end, 0);
+                    self.synced[at..at + bytes.len()].copy_from_slice(&bytes);
+                }
+            }
+        }
+    }
 }
 
 /// A folder's files by name.
@@ -54,6 +102,8 @@ struct State {
     synced: Names,
     done: usize,
     fault: Option<Fault>,
+    /// Whether the rest of a write that was half done is still to fail.
+    short: bool,
 }
 
 /// The folder.
@@ -72,9 +122,8 @@ impl Simulated {
     pub(super) fn with<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])>) -> Self {
         let disk = Self::default();
         for (name, bytes) in files {
-            let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
             let mut state = disk.0.borrow_mut();
-            let kept = Rc::new(RefCell::new(kept));
+            let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
             state.seen.insert(name.to_owned(), Rc::clone(&kept));
             state.synced.insert(name.to_owned(), kept);
         }
@@ -97,10 +146,14 @@ impl Simulated {
         self.0.borrow().seen.get(name).map(|file| file.borrow().seen.clone())
     }
 
-    /// What a person does to a file.
+    /// A person adds to a file in its place.
+    pub(super) fn add(&self, name: &str, bytes: &[u8]) {
+        self.0.borrow().seen[name].borrow_mut().add(bytes);
+    }
+
+    /// A person saves a file: another one takes its place.
     pub(super) fn edit(&self, name: &str, bytes: &[u8]) {
-        let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
-        let kept = Rc::new(RefCell::new(kept));
+        let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
         let mut state = self.0.borrow_mut();
         state.seen.insert(name.to_owned(), Rc::clone(&kept));
         state.synced.insert(name.to_owned(), kept);
@@ -123,13 +176,22 @@ impl Simulated {
     }
 
     fn next(&self) -> Gets {
-        let mut state = self.0.borrow_mut();
-        let now = state.done;
-        state.done += 1;
-        match state.fault {
-            Some(Fault::Once(at)) if now == at => Gets::HalfWay,
+        let (now, fault) = {
+            let mut state = self.0.borrow_mut();
+            state.done += 1;
+            (state.done - 1, state.fault)
+        };
+        match fault {
+            Some(Fault::Once(at) | Fault::OnceThenPowerCut(at, _)) if now == at => Gets::HalfWay,
             Some(Fault::FromHere(at) | Fault::PowerCut(at)) if now == at => Gets::HalfWay,
+            Some(Fault::OnceThenPowerCut(_, at)) if now == at => Gets::HalfWay,
             Some(Fault::FromHere(at) | Fault::PowerCut(at)) if now > at => Gets::Nowhere,
+            Some(Fault::OnceThenPowerCut(_, at)) if now > at => Gets::Nowhere,
+            Some(Fault::Hand(at, hand, _)) if now == at => {
+                hand(self);
+                Gets::Through
+            }
+            Some(Fault::Hand(_, _, at)) if at == Some(now) => Gets::HalfWay,
             _ => Gets::Through,
         }
     }
@@ -140,11 +202,34 @@ impl Simulated {
             Gets::HalfWay | Gets::Nowhere => Err(refused()),
         }
     }
+
+    /// A sync, of which more can fail.
+    fn sync_step(&self) -> io::Result<()> {
+        let now = self.done();
+        let fault = self.0.borrow().fault;
+        self.step()?;
+        if matches!(fault, Some(Fault::SyncsFrom(at)) if now >= at) { Err(refused()) } else { Ok(()) }
+    }
+
+    /// How much of a write gets there: half of it, and nothing of the rest, when it is stopped.
+    fn write_step(&self, length: usize) -> io::Result<usize> {
+        if std::mem::take(&mut self.0.borrow_mut().short) {
+            return Err(refused());
+        }
+        match self.next() {
+            Gets::Through => Ok(length),
+            Gets::HalfWay if length > 1 => {
+                self.0.borrow_mut().short = true;
+                Ok(length / 2)
+            }
+            Gets::HalfWay | Gets::Nowhere => Err(refused()),
+        }
+    }
 }
 
 /// What the disk has of a file without power.
 fn survivor(file: &Kept, left: Left) -> Vec<u8> {
-    let Kept { seen, synced } = file;
+    let Kept { seen, synced, .. } = file;
     let added = seen.strip_prefix(synced.as_slice());
     match (left, added) {
         (Left::Nothing, _) => synced.clone(),
@@ -183,22 +268,29 @@ impl Disk for Simulated {
         Ok(Open { disk: self.clone(), file })
     }
 
-    fn create(&self, name: &str) -> io::Result<Open> {
+    fn create(&self, name: &str, _like: &str) -> io::Result<Open> {
         self.step()?;
         let file = Rc::<RefCell<Kept>>::default();
         self.0.borrow_mut().seen.insert(name.to_owned(), Rc::clone(&file));
         Ok(Open { disk: self.clone(), file })
     }
 
-    fn replace(&self, name: &str, bytes: &[u8]) -> io::Result<()> {
-        self.step()?;
-        let kept = Kept { seen: bytes.to_vec(), synced: bytes.to_vec() };
-        self.0.borrow_mut().seen.insert(name.to_owned(), Rc::new(RefCell::new(kept)));
+    fn replace(&self, name: &str, bytes: &[u8], _like: &str) -> io::Result<()> {
+        // The new file is synced before it takes the place of the old one.
+        self.sync_step()?;
+        let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
+        self.0.borrow_mut().seen.insert(name.to_owned(), kept);
         Ok(())
     }
 
-    fn sync_folder(&self) -> io::Result<()> {
+    fn leads_to(&self, name: &str, file: &Open) -> io::Result<bool> {
         self.step()?;
+        let state = self.0.borrow();
+        Ok(state.seen.get(name).is_some_and(|there| Rc::ptr_eq(there, &file.file)))
+    }
+
+    fn sync_folder(&self) -> io::Result<()> {
+        self.sync_step()?;
         let mut state = self.0.borrow_mut();
         state.synced = state.seen.clone();
         Ok(())
@@ -206,27 +298,25 @@ impl Disk for Simulated {
 }
 
 impl Growing for Open {
-    fn add(&mut self, bytes: &[u8]) -> io::Result<()> {
-        let reached = match self.disk.next() {
-            Gets::Through => bytes.len(),
-            Gets::HalfWay => bytes.len() / 2,
-            Gets::Nowhere => 0,
-        };
-        self.file.borrow_mut().seen.extend_from_slice(&bytes[..reached]);
-        if reached == bytes.len() { Ok(()) } else { Err(refused()) }
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.disk.write_step(bytes.len())?;
+        self.file.borrow_mut().add(&bytes[..written]);
+        Ok(written)
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {
         self.disk.step()?;
-        let length = usize::try_from(length).expect("a length in memory");
-        self.file.borrow_mut().seen.resize(length, 0);
+        self.file.borrow_mut().cut(usize::try_from(length).expect("a length in memory"));
         Ok(())
     }
 
     fn sync(&mut self) -> io::Result<()> {
-        self.disk.step()?;
+        let synced = self.disk.sync_step();
         let mut file = self.file.borrow_mut();
-        file.synced = file.seen.clone();
-        Ok(())
+        match synced {
+            Ok(()) => file.sync(),
+            Err(_) => file.pending.clear(),
+        }
+        synced
     }
 }

@@ -103,13 +103,13 @@ pub(super) fn set_aside<D: Disk>(
         let place = torn.place(rows);
         let (name, whole) = (file.name(), rows.entry(*file).or_default());
         let backup = free_backup(disk, *file)?;
-        disk.replace(&backup, whole).and_then(|()| disk.sync_folder()).map_err(failed(
+        disk.replace(&backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
             disk,
             &backup,
-            "keeping the file as it was",
+            "keeping a copy of the file",
         ))?;
-        add_lasting(disk, &aside(*file), whole.get(*at..).unwrap_or_default())?;
-        let mut open = disk.open(name).map_err(failed(disk, name, "opening it to write"))?;
+        add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
+        let mut open = disk.open(name).map_err(failed(disk, name, "opening it"))?;
         open.cut(*at as u64).and_then(|()| open.sync()).map_err(failed(
             disk,
             name,
@@ -125,18 +125,24 @@ pub(super) fn set_aside<D: Disk>(
 fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     for number in 1_u32.. {
         let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
-        if disk.read(&name).map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
+        let there = disk.read(&name);
+        if there.map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
             return Ok(name);
         }
     }
     unreachable!("there are more numbers than files")
 }
 
-/// Adds `bytes` and a line end to the file `name`, made when it is not there, and makes it lasting.
+/// Adds `bytes` and a line end to the file `name`, and makes it lasting. When it is not there it is
+/// made, as private as `like`.
 ///
 /// # Errors
 /// [`BookError::Io`].
-pub(super) fn add_lasting<D: Disk>(disk: &D, name: &str, bytes: &[u8]) -> Result<(), BookError> {
+pub(super) fn add_lasting<D: Disk>(
+    disk: &D,
+    (name, like): (&str, &str),
+    bytes: &[u8],
+) -> Result<(), BookError> {
     let mut line = bytes.to_vec();
     if !line.ends_with(b"\n") {
         line.push(b'\n');
@@ -147,8 +153,8 @@ pub(super) fn add_lasting<D: Disk>(disk: &D, name: &str, bytes: &[u8]) -> Result
             // Put there by a command that was stopped before it had done the rest.
             return disk.open(name)?.sync();
         }
-        let mut file = if there.is_some() { disk.open(name)? } else { disk.create(name)? };
-        file.add(&line)?;
+        let mut file = if there.is_some() { disk.open(name)? } else { disk.create(name, like)? };
+        file.add(&line, &mut 0)?;
         file.sync()?;
         disk.sync_folder()
     };

@@ -1,0 +1,156 @@
+//! Making a new book.
+
+use super::columns::names;
+use super::config_file::{config_text, parse_config};
+use super::files::{BookFile, SETTINGS};
+use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error};
+use super::lock::{LOCK, lock_to_write};
+use super::plain::{make_plain, open_plain};
+use super::tail::tails;
+use super::{Book, BookError, Config, Entries};
+use crate::trade::starting_targets;
+use std::collections::BTreeMap;
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// What version control is to leave alone: a book's own notes on this folder, which mean nothing
+/// in another, and a lock that it must not replace.
+const IGNORE: &str = ".gitignore";
+const IGNORED: &str = "# Notes of the program on this folder; the rows are in the other files.\n\
+                       book.lock\nbook.journal\nbook.digests\n*.new\n.~lock.*#\n";
+
+/// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
+///
+/// # Errors
+/// [`BookError`] when there is a book already or the folder cannot be written; what was made until
+/// then is taken away again.
+pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
+    let settings = config_text(config);
+    parse_config(settings.as_bytes())?;
+    let files = new_files();
+    // A first look, so that a folder which cannot become a book is left without a trace.
+    refuse_taken(dir, &files)?;
+    make(dir, &files, settings.as_bytes()).map_err(BookError::unkept)?;
+    Book::open(dir)
+}
+
+/// The files of a new book but for `book.toml`, in the order of their making.
+fn new_files() -> Vec<(&'static str, Vec<u8>)> {
+    let header = |file: BookFile| format!("{}\n", names(file.layout())).into_bytes();
+    let mut rows: BTreeMap<BookFile, Vec<u8>> =
+        BookFile::ALL.into_iter().map(|file| (file, header(file))).collect();
+    let tables = super::contents::tables_of(&rows);
+    let targets = Entries { targets: starting_targets(), ..Entries::default() };
+    for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
+        rows.entry(file).or_default().extend(tail);
+    }
+    let digests = first_digests(rows.iter());
+    let rows = rows.into_iter().map(|(file, bytes)| (file.name(), bytes));
+    rows.chain([(JOURNAL, Vec::new()), (DIGESTS, digests)]).collect()
+}
+
+/// Refuses a folder that is a book already, or where somebody's own files have the names.
+fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
+    let book = dir.join(SETTINGS).symlink_metadata().is_ok();
+    if book || files.iter().any(|file| taken(dir, file)) {
+        return Err(BookError::Exists { dir: dir.to_owned() });
+    }
+    Ok(())
+}
+
+/// Whether somebody's own file has the name. The beginning of what is to be there, or all of it, is
+/// what a program that was stopped in making the book has left behind.
+fn taken(dir: &Path, (name, bytes): &(&str, Vec<u8>)) -> bool {
+    let path = dir.join(name);
+    match path.symlink_metadata() {
+        Err(error) => error.kind() != io::ErrorKind::NotFound,
+        Ok(there) if !there.is_file() || there.len() > bytes.len() as u64 => true,
+        Ok(_) => !fs::read(path).is_ok_and(|there| bytes.starts_with(&there)),
+    }
+}
+
+/// Makes the book under its lock, looking again: another program may have made one meanwhile.
+fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+    fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
+    let locks = lock_to_write(dir)?;
+    let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
+    refuse_taken(dir, files)?;
+    for (name, bytes) in files {
+        made.complete(dir, name, bytes)?;
+    }
+    if dir.join(IGNORE).symlink_metadata().is_err() {
+        made.complete(dir, IGNORE, IGNORED.as_bytes())?;
+    }
+    made.settings(dir, settings)?;
+    let synced = Folder(dir).sync_folder();
+    synced.map_err(|error| io_error(dir, "syncing the folder", error))?;
+    // The book is whole: nothing is taken away any more.
+    made.0.clear();
+    Ok(())
+}
+
+/// What this program has made so far. When it fails that is taken away again, and nothing else:
+/// what was there before is somebody else's.
+struct Made(Vec<PathBuf>);
+
+impl Drop for Made {
+    fn drop(&mut self) {
+        for path in self.0.iter().rev() {
+            // The first error is the one to report.
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
+impl Made {
+    /// Makes a file, or adds what is missing to the beginning of it that is there.
+    fn complete(&mut self, dir: &Path, name: &str, bytes: &[u8]) -> Result<(), BookError> {
+        let path = dir.join(name);
+        let mut complete = || {
+            let mut file = match make_plain(&path, None) {
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                    open_plain(&path, OpenOptions::new().append(true))?
+                }
+                made => {
+                    let file = made?;
+                    self.0.push(path.clone());
+                    file
+                }
+            };
+            let there = usize::try_from(file.metadata()?.len()).unwrap_or(usize::MAX);
+            file.write_all(bytes.get(there..).unwrap_or_default())?;
+            file.sync_all()
+        };
+        complete().map_err(|error| io_error(&path, "making it", error))
+    }
+
+    /// Puts the settings there whole and at once, last of all, because they make the folder a book;
+    /// and never in the place of others.
+    fn settings(&mut self, dir: &Path, bytes: &[u8]) -> Result<(), BookError> {
+        let beside = format!("{SETTINGS}.new");
+        let (path, from) = (dir.join(SETTINGS), dir.join(&beside));
+        // Left by a program that was stopped here.
+        let _ = fs::remove_file(&from);
+        self.complete(dir, &beside, bytes)?;
+        match link(&from, &path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                return Err(BookError::Exists { dir: dir.to_owned() });
+            }
+            linked => linked.map_err(|error| io_error(&path, "making it", error))?,
+        }
+        self.0.push(path);
+        let _ = fs::remove_file(from);
+        Ok(())
+    }
+}
+
+/// Gives the file `from` the name `to` too, which must be free. A file system without second names
+/// renames it.
+fn link(from: &Path, to: &Path) -> io::Result<()> {
+    match fs::hard_link(from, to) {
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
+        Err(_) if to.symlink_metadata().is_err() => fs::rename(from, to),
+        linked => linked,
+    }
+}

@@ -1,0 +1,86 @@
+//! Plain files: never reached through a link, and never waited for.
+//!
+//! A link or a pipe in the place of one of the program's own files would lead its writing into
+//! another file, or stop it for ever.
+
+use std::fs::{File, Metadata, OpenOptions};
+use std::io;
+use std::path::Path;
+
+/// Opens the file at `path` if it is a plain one.
+///
+/// # Errors
+/// Those of the system; [`io::ErrorKind::InvalidInput`] for a link, a folder, a pipe or a device.
+pub(super) fn open_plain(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
+    never_elsewhere(options);
+    let opened = options.open(path).and_then(|file| Ok((file.metadata()?.is_file(), file)));
+    match opened {
+        Ok((true, file)) => Ok(file),
+        Err(error) if path.symlink_metadata().map_or(true, |there| there.is_file()) => Err(error),
+        _ => Err(not_plain()),
+    }
+}
+
+/// Makes a plain file that is not there yet, with the permissions of `like`.
+///
+/// # Errors
+/// Those of the system; the file is then not there.
+pub(super) fn make_plain(path: &Path, like: Option<Metadata>) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.append(true).create_new(true);
+    if let Some(like) = &like {
+        private_as(&mut options, like);
+    }
+    let file = options.open(path)?;
+    if let Some(like) = like {
+        // Some file systems keep no permissions.
+        let _ = file.set_permissions(like.permissions());
+    }
+    Ok(file)
+}
+
+fn not_plain() -> io::Error {
+    let message = "it is a link, a folder, a pipe or a device; swellbook keeps a plain file of \
+                   its own there, so move this out of the way";
+    io::Error::new(io::ErrorKind::InvalidInput, message)
+}
+
+#[cfg(unix)]
+fn never_elsewhere(options: &mut OpenOptions) {
+    use std::os::unix::fs::OpenOptionsExt;
+    options.custom_flags(libc::O_NOFOLLOW | libc::O_NONBLOCK);
+}
+
+#[cfg(not(unix))]
+fn never_elsewhere(_: &mut OpenOptions) {}
+
+/// From its first moment the file is no more open to others than `like`.
+#[cfg(unix)]
+fn private_as(options: &mut OpenOptions, like: &Metadata) {
+    use std::os::unix::fs::{MetadataExt, OpenOptionsExt};
+    options.mode(like.mode() & 0o777);
+}
+
+#[cfg(not(unix))]
+fn private_as(_: &mut OpenOptions, _: &Metadata) {}
+
+/// Whether `path` leads to the file that was opened as `file`.
+///
+/// # Errors
+/// Those of the system.
+#[cfg(unix)]
+pub(super) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
+    use std::os::unix::fs::MetadataExt;
+    let opened = file.metadata()?;
+    match path.metadata() {
+        Ok(named) => Ok((named.dev(), named.ino()) == (opened.dev(), opened.ino())),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(error),
+    }
+}
+
+/// Elsewhere a file that is open cannot be replaced.
+#[cfg(not(unix))]
+pub(super) fn leads_to(_: &Path, _: &File) -> io::Result<bool> {
+    Ok(true)
+}
