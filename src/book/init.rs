@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
 /// in another, and a lock that it must not replace.
 const IGNORE: &str = ".gitignore";
 const IGNORED: &str = "# Notes of the program on this folder; the rows are in the other files.\n\
-                       book.lock\nbook.journal\nbook.digests\n*.new\n.~lock.*#\n";
+                       book.lock\nbook.journal\nbook.digests\nbook.*.new\n*.csv.new\n.~lock.*#\n";
 
 /// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
 ///

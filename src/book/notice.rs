@@ -45,7 +45,7 @@ pub enum Notice {
         /// What was struck.
         what: String,
     },
-    /// A command was stopped before it was done; all of it is there.
+    /// A command was stopped before it had tidied up; all of it is there.
     Finished {
         /// The journal.
         place: Location,
@@ -117,7 +117,7 @@ impl fmt::Display for Notice {
             }
             Self::Finished { place } => write!(
                 f,
-                "{place}: an earlier command was stopped in the middle of its work; all that it was to add is there"
+                "{place}: an earlier command did not finish its work; all that it was to add is there"
             ),
             Self::Untidy { place, why } => write!(
                 f,

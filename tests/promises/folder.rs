@@ -116,7 +116,7 @@ impl Folder {
         command
     }
 
-    /// Every file with its bytes, but for the lock's, which names the last that wrote.
+    /// Every file with its bytes.
     pub fn bytes(&self) -> BTreeMap<PathBuf, Vec<u8>> {
         let mut found = BTreeMap::new();
         let mut folders = vec![self.path().to_owned()];
@@ -125,7 +125,7 @@ impl Folder {
                 let path = entry.expect("an entry").path();
                 if path.is_dir() {
                     folders.push(path);
-                } else if path.file_name().is_none_or(|name| name != "book.lock") {
+                } else {
                     let bytes = std::fs::read(&path).expect("a file");
                     found.insert(path, bytes);
                 }

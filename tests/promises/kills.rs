@@ -8,6 +8,7 @@ use crate::kept::kept;
 use rexpect::process::{PtyProcess, Signal};
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
+use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
@@ -124,9 +125,9 @@ fn in_the_midst(dir: &Path) -> bool {
 
 /// Runs a command to its end: its pace, and whether it said that it was done.
 fn healthy(folder: &Folder, deed: &Deed) -> (Pace, bool) {
-    let (start, before) = (Instant::now(), holder(folder.path()));
+    let start = Instant::now();
     let mut running = Running::start(folder, deed);
-    running.wait_for_lock(folder.path(), &before);
+    running.wait_for_lock(folder.path());
     let locked = start.elapsed();
     let said = running.end(false);
     let whole = start.elapsed();
@@ -135,12 +136,11 @@ fn healthy(folder: &Folder, deed: &Deed) -> (Pace, bool) {
 
 /// Runs a command to the moment when it is killed; whether it had said that it was done.
 fn run(folder: &Folder, deed: &Deed, moment: Moment) -> bool {
-    let before = holder(folder.path());
     let mut running = Running::start(folder, deed);
     let wait = match moment {
         Moment::Started(wait) => wait,
         Moment::Locked(wait) => {
-            running.wait_for_lock(folder.path(), &before);
+            running.wait_for_lock(folder.path());
             wait
         }
     };
@@ -152,9 +152,12 @@ fn run(folder: &Folder, deed: &Deed, moment: Moment) -> bool {
     running.end(true)
 }
 
-/// Who wrote their name into the lock last.
-fn holder(dir: &Path) -> String {
-    std::fs::read_to_string(dir.join("book.lock")).expect("the lock's file")
+/// Whether a program holds the lock to write on a folder, by the system's list (proc(5)).
+fn is_locked(dir: &Path) -> bool {
+    let locks = std::fs::read_to_string("/proc/locks").expect("the list of locks");
+    let folder = format!(":{} ", dir.metadata().expect("the folder").ino());
+    let mut held = locks.lines().filter(|line| line.contains(" WRITE "));
+    held.any(|line| line.contains(&folder))
 }
 
 /// The program at work, with or without a terminal.
@@ -182,12 +185,10 @@ impl Running {
         }
     }
 
-    /// Waits until the lock has another holder than `before`, whose name is left there when it is
-    /// killed; or until the program has ended.
-    fn wait_for_lock(&mut self, dir: &Path, before: &str) {
+    /// Waits until the program holds the lock on the folder, or has ended.
+    fn wait_for_lock(&mut self, dir: &Path) {
         let start = Instant::now();
-        let taken = |holder: String| !holder.is_empty() && holder != before;
-        while !taken(holder(dir)) {
+        while !is_locked(dir) {
             let ended = match self {
                 Self::Piped(child) => child.try_wait().expect("its state").is_some(),
                 Self::AtTerminal(_) => start.elapsed() > Duration::from_secs(1),
