@@ -108,7 +108,7 @@ fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
                 continue;
             }
             // A pipe would be waited for without end.
-            Ok(_) => "this is not a file; move it away and bring the file back from a copy".to_owned(),
+            Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and bring the file back from a copy".to_owned(),
             Err(_) => format!(
                 "the file is missing; bring it back from a copy, or make one with the line {}",
                 names(file.layout())

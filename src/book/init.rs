@@ -31,7 +31,7 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     let files = new_files();
     // A first look, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files)?;
-    make(dir, &files, settings.as_bytes()).map_err(BookError::unkept)?;
+    make(dir, &files, settings.as_bytes())?;
     Book::open(dir)
 }
 
@@ -70,40 +70,57 @@ fn taken(dir: &Path, (name, bytes): &(&str, Vec<u8>)) -> bool {
     }
 }
 
-/// Makes the book under its lock, looking again: another program may have made one meanwhile.
+/// Makes the book under its lock.
 fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
-    fs::create_dir_all(dir).map_err(|error| io_error(dir, "making the folder", error))?;
-    let locks = lock_to_write(dir)?;
+    let folder = fs::create_dir_all(dir);
+    folder.map_err(|error| io_error(dir, "making the folder", error).unkept())?;
+    let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
-    refuse_taken(dir, files)?;
-    for (name, bytes) in files {
-        made.complete(dir, name, bytes)?;
-    }
-    if dir.join(IGNORE).symlink_metadata().is_err() {
-        made.complete(dir, IGNORE, IGNORED.as_bytes())?;
-    }
-    made.settings(dir, settings)?;
-    let synced = Folder(dir).sync_folder();
-    synced.map_err(|error| io_error(dir, "syncing the folder", error))?;
-    // The book is whole: nothing is taken away any more.
-    made.0.clear();
-    Ok(())
+    made.all(dir, files, settings).map_err(|error| match made.take_away() {
+        true => error.unkept(),
+        false => error.undecided(),
+    })
 }
 
 /// What this program has made so far. When it fails that is taken away again, and nothing else:
 /// what was there before is somebody else's.
 struct Made(Vec<PathBuf>);
 
-impl Drop for Made {
-    fn drop(&mut self) {
-        for path in self.0.iter().rev() {
-            // The first error is the one to report.
-            let _ = fs::remove_file(path);
-        }
-    }
-}
-
 impl Made {
+    /// Takes everything away again, what was made last first; whether no book is left of it.
+    fn take_away(&self) -> bool {
+        let mut gone = true;
+        for path in self.0.iter().rev() {
+            // Another file that stays is the beginning of a book for the next that is made here.
+            gone &= fs::remove_file(path).is_ok() || !path.ends_with(SETTINGS);
+        }
+        gone
+    }
+
+    /// Makes every file, looking first: another program may have made a book meanwhile.
+    fn all(
+        &mut self,
+        dir: &Path,
+        files: &[(&str, Vec<u8>)],
+        settings: &[u8],
+    ) -> Result<(), BookError> {
+        refuse_taken(dir, files)?;
+        for (name, bytes) in files {
+            self.complete(dir, name, bytes)?;
+        }
+        if dir.join(IGNORE).symlink_metadata().is_err() {
+            self.complete(dir, IGNORE, IGNORED.as_bytes())?;
+        }
+        let sync = || {
+            let synced = Folder(dir).sync_folder();
+            synced.map_err(|error| io_error(dir, "syncing the folder", error))
+        };
+        // The settings make the folder a book: the other names have to last before theirs.
+        sync()?;
+        self.settings(dir, settings)?;
+        sync()
+    }
+
     /// Makes a file, or adds what is missing to the beginning of it that is there.
     fn complete(&mut self, dir: &Path, name: &str, bytes: &[u8]) -> Result<(), BookError> {
         let path = dir.join(name);

@@ -4,7 +4,7 @@
 //! stopped, the next command finds the journal and finishes. When every row is on the disk the
 //! command is done, whatever fails afterwards; what is left to tidy up stays in the journal.
 
-use super::digests::{self, Digests, Stamp};
+use super::digests::{self, DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{self, Addition, JOURNAL, Journal};
 use super::recover::{Left, Rows, left, settle};
@@ -51,22 +51,39 @@ pub(in crate::book) fn commit<D: Disk>(
         return Ok(None);
     }
     let growths = additions.iter().map(|addition| open(disk, opened, addition));
-    let mut growths = growths.collect::<Result<Vec<_>, _>>()?;
-    journal::write(disk, &additions)?;
+    let growths = growths.collect::<Result<Vec<_>, _>>()?;
+    // Before anything is decided, so that a full disk is met here and not when all is done.
+    digests::prepare(disk, &digests_after(opened, &additions))?;
+    let done = grow(disk, opened, growths);
+    match done {
+        Ok(true) => Ok(tidy(disk)),
+        Ok(false) => {
+            disk.discard(DIGESTS);
+            meddled_with(disk, opened, additions)
+        }
+        Err(error) => {
+            disk.discard(DIGESTS);
+            Err(error)
+        }
+    }
+}
+
+/// Adds to every file under the journal; whether every file is then as it was meant.
+fn grow<D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    mut growths: Vec<Growth<'_, D::File>>,
+) -> Result<bool, BookError> {
+    journal::write(disk, growths.iter().map(|growth| growth.addition))?;
     if let Err(error) = growths.iter_mut().try_for_each(|growth| add(disk, growth)) {
         return Err(take_back(disk, &mut growths).err().unwrap_or(error));
     }
     let before = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
-    let meant = growths.iter().try_fold(true, |all, growth| {
-        let name = growth.addition.file.name();
-        let meant = is_as_meant(disk, growth, before(growth.addition.file));
-        Ok(all && meant.map_err(undecided(disk, name, LOOKING))?)
-    });
-    if meant? {
-        Ok(tidy(disk, &digests_after(opened, &additions)))
-    } else {
-        meddled_with(disk, opened, additions)
-    }
+    growths.iter().try_fold(true, |all, growth| {
+        let file = growth.addition.file;
+        let meant = is_as_meant(disk, growth, before(file));
+        Ok(all && meant.map_err(undecided(disk, file.name(), LOOKING))?)
+    })
 }
 
 fn additions(opened: &Opened, tails: BTreeMap<BookFile, Vec<u8>>) -> Vec<Addition> {
@@ -149,10 +166,10 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     digests
 }
 
-/// Notes the digests and empties the journal. The command is done without it; a journal that stays
-/// is settled by the next command, which adds nothing twice.
-fn tidy<D: Disk>(disk: &D, digests: &Digests) -> Option<Notice> {
-    let tidied = digests::write(disk, digests).and_then(|()| journal::clear(disk, journal::DONE));
+/// Puts the digests in their place and empties the journal. The command is done without it; a
+/// journal that stays is settled by the next command, which adds nothing twice.
+fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
+    let tidied = digests::put(disk).and_then(|()| journal::clear(disk, journal::DONE));
     let why = tidied.err()?.to_string();
     Some(Notice::Untidy { place: Location::file(JOURNAL), why })
 }

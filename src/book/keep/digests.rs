@@ -148,15 +148,34 @@ pub(super) fn read<D: Disk>(disk: &D) -> Result<Digests, BookError> {
     Ok(decode(&bytes.unwrap_or_default()))
 }
 
+/// Writes the digests beside the old ones, for [`put`].
+///
+/// # Errors
+/// [`BookError::Io`]; nothing is then left of them.
+pub(super) fn prepare<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
+    let prepared = disk.prepare(DIGESTS, &encode(digests), BookFile::Readings.name());
+    prepared.map_err(|error| {
+        disk.discard(DIGESTS);
+        failed(disk, DIGESTS, NOTING)(error)
+    })
+}
+
+/// Puts the digests that were prepared in the place of the old ones and makes them lasting.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(super) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
+    disk.put(DIGESTS).and_then(|()| disk.sync_folder()).map_err(failed(disk, DIGESTS, NOTING))
+}
+
+const NOTING: &str = "noting what the files hold";
+
 /// Writes the digests and makes them lasting.
 ///
 /// # Errors
 /// [`BookError::Io`].
 pub(super) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
-    let like = BookFile::Readings.name();
-    let written = disk.replace(DIGESTS, &encode(digests), like);
-    let lasting = written.and_then(|()| disk.sync_folder());
-    lasting.map_err(failed(disk, DIGESTS, "noting what the files hold"))
+    prepare(disk, digests).and_then(|()| put(disk))
 }
 
 #[cfg(test)]

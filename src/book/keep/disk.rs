@@ -25,9 +25,22 @@ pub(in crate::book) trait Disk {
     /// synced.
     fn create(&self, name: &str, like: &str) -> io::Result<Self::File>;
 
-    /// Puts a file with these bytes, synced, in the place of any of that name. It is as private as
-    /// the one it replaces, or else as `like`.
-    fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()>;
+    /// Writes these bytes, synced, beside the file `name`, whose place they are to take. They are as
+    /// private as that file, or else as `like`.
+    fn prepare(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()>;
+
+    /// Puts what was prepared in the place of the file `name`.
+    fn put(&self, name: &str) -> io::Result<()>;
+
+    /// Takes what was prepared away again, as far as that can be done.
+    fn discard(&self, name: &str);
+
+    /// Puts a file with these bytes in the place of any of that name.
+    fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
+        let put = self.prepare(name, bytes, like).and_then(|()| self.put(name));
+        // The first error is the one to report.
+        put.inspect_err(|_| self.discard(name))
+    }
 
     /// Makes new names and replaced files lasting.
     fn sync_folder(&self) -> io::Result<()>;
@@ -107,25 +120,25 @@ impl Disk for Folder<'_> {
         self.created(name, like)
     }
 
-    fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
-        let beside = format!("{name}.new");
-        let (path, from) = (self.path(name), self.path(&beside));
-        match fs::remove_file(&from) {
+    fn prepare(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
+        let beside = beside(name);
+        match fs::remove_file(self.path(&beside)) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
             // Left by a program that was stopped; or a link, which must not be followed.
             _ => {}
         }
-        let like = if path.exists() { name } else { like };
-        let written = self.created(&beside, like).and_then(|mut file| {
-            file.write_all(bytes)?;
-            file.sync_all()
-        });
-        let moved = written.and_then(|()| fs::rename(&from, &path));
-        if moved.is_err() {
-            // The first error is the one to report.
-            let _ = fs::remove_file(&from);
-        }
-        moved
+        let like = if self.path(name).exists() { name } else { like };
+        let mut file = self.created(&beside, like)?;
+        file.write_all(bytes)?;
+        file.sync_all()
+    }
+
+    fn put(&self, name: &str) -> io::Result<()> {
+        fs::rename(self.path(&beside(name)), self.path(name))
+    }
+
+    fn discard(&self, name: &str) {
+        let _ = fs::remove_file(self.path(&beside(name)));
     }
 
     fn sync_folder(&self) -> io::Result<()> {
@@ -136,6 +149,11 @@ impl Disk for Folder<'_> {
     fn leads_to(&self, name: &str, file: &File) -> io::Result<bool> {
         crate::book::plain::leads_to(&self.path(name), file)
     }
+}
+
+/// The name of what is to take the place of the file `name`.
+fn beside(name: &str) -> String {
+    format!("{name}.new")
 }
 
 fn too_large() -> io::Error {

@@ -81,7 +81,7 @@ fn counted<'a>(bytes: &'a [u8], wanted: &'a [u8]) -> HashMap<&'a [u8], u64> {
 }
 
 /// The journal's bytes.
-pub(super) fn encode(additions: &[Addition]) -> Vec<u8> {
+pub(super) fn encode<'a>(additions: impl Iterator<Item = &'a Addition>) -> Vec<u8> {
     let mut body = Vec::new();
     for Addition { file, before, bytes, twins } in additions {
         let Stamp { bytes: length, sha256, .. } = before;
@@ -172,13 +172,16 @@ fn line(bytes: &[u8]) -> Option<(&str, &[u8])> {
 ///
 /// # Errors
 /// [`BookError::Io`] when nothing is kept; [`BookError::Undecided`] when the journal may be there.
-pub(super) fn write<D: Disk>(disk: &D, additions: &[Addition]) -> Result<(), BookError> {
+pub(super) fn write<'a, D: Disk>(
+    disk: &D,
+    additions: impl Iterator<Item = &'a Addition> + Clone,
+) -> Result<(), BookError> {
     const DOING: &str = "writing down what is to be added";
     let error = failed(disk, JOURNAL, DOING);
     let mut file = match disk.read(JOURNAL).map_err(&error)? {
         Some(_) => disk.open(JOURNAL).map_err(&error)?,
         None => {
-            let like = additions.first().map_or(JOURNAL, |addition| addition.file.name());
+            let like = additions.clone().next().map_or(JOURNAL, |addition| addition.file.name());
             let file = disk.create(JOURNAL, like).map_err(&error)?;
             disk.sync_folder().map_err(&error)?;
             file
@@ -221,13 +224,13 @@ mod tests {
 
     #[test]
     fn what_is_written_reads_alike() {
-        assert_eq!(decode(&encode(&additions())), Journal::Decided(additions()));
+        assert_eq!(decode(&encode(additions().iter())), Journal::Decided(additions()));
         assert_eq!(decode(b""), Journal::Empty);
     }
 
     #[test]
     fn a_journal_cut_off_anywhere_counts_as_none() {
-        let whole = encode(&additions());
+        let whole = encode(additions().iter());
         for length in 1..whole.len() {
             assert_eq!(decode(&whole[..length]), Journal::CutOff, "{length}");
         }
@@ -235,7 +238,7 @@ mod tests {
 
     #[test]
     fn a_journal_with_any_byte_changed_counts_as_none() {
-        let whole = encode(&additions());
+        let whole = encode(additions().iter());
         for at in 0..whole.len() {
             let mut changed = whole.clone();
             changed[at] ^= 1;

@@ -239,6 +239,10 @@ fn survivor(file: &Kept, left: Left) -> Vec<u8> {
     }
 }
 
+fn beside(name: &str) -> String {
+    format!("{name}.new")
+}
+
 fn refused() -> io::Error {
     io::ErrorKind::StorageFull.into()
 }
@@ -275,12 +279,26 @@ impl Disk for Simulated {
         Ok(Open { disk: self.clone(), file })
     }
 
-    fn replace(&self, name: &str, bytes: &[u8], _like: &str) -> io::Result<()> {
-        // The new file is synced before it takes the place of the old one.
+    fn prepare(&self, name: &str, bytes: &[u8], _like: &str) -> io::Result<()> {
         self.sync_step()?;
         let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
-        self.0.borrow_mut().seen.insert(name.to_owned(), kept);
+        self.0.borrow_mut().seen.insert(beside(name), kept);
         Ok(())
+    }
+
+    fn put(&self, name: &str) -> io::Result<()> {
+        self.step()?;
+        let mut state = self.0.borrow_mut();
+        let prepared = state.seen.remove(&beside(name));
+        let prepared = prepared.ok_or_else(|| io::Error::from(io::ErrorKind::NotFound))?;
+        state.seen.insert(name.to_owned(), prepared);
+        Ok(())
+    }
+
+    fn discard(&self, name: &str) {
+        if self.step().is_ok() {
+            self.0.borrow_mut().seen.remove(&beside(name));
+        }
     }
 
     fn leads_to(&self, name: &str, file: &Open) -> io::Result<bool> {
