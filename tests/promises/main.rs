@@ -40,6 +40,7 @@ mod mounted;
 mod next_trial;
 mod other_faults;
 mod outside_numbers;
+mod own_files;
 mod page;
 mod pages_of_books;
 mod partway;

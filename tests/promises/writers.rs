@@ -96,6 +96,41 @@ fn eight_writers_at_once_lose_and_double_nothing_of_2000_readings() {
     write_at_once(10);
 }
 
+/// Version control, or a service that copies the folder, may take the lock's file away or put
+/// another in its place while a program holds it.
+#[test]
+fn eight_writers_lose_nothing_while_their_lock_is_taken_away_and_replaced() {
+    let (folder, done) = (trials(), std::sync::atomic::AtomicBool::new(false));
+    let (folder, done) = (&folder, &done);
+    let (lock, other) = (folder.path().join("book.lock"), folder.path().join("other"));
+    std::thread::scope(|scope| {
+        scope.spawn(move || {
+            for round in 0.. {
+                if done.load(std::sync::atomic::Ordering::Relaxed) {
+                    return;
+                }
+                // It may be gone already, or be made again at this moment.
+                let _ = std::fs::remove_file(&lock);
+                if round % 2 == 0 && std::fs::write(&other, "").is_ok() {
+                    let _ = std::fs::rename(&other, &lock);
+                }
+                std::thread::sleep(Duration::from_micros(500));
+            }
+        });
+        std::thread::scope(|scope| {
+            for writer in 0..WRITERS {
+                scope.spawn(move || {
+                    for first in (0..READINGS).step_by(25) {
+                        record(folder, writer, first..first + 25);
+                    }
+                });
+            }
+        });
+        done.store(true, std::sync::atomic::Ordering::Relaxed);
+    });
+    assert_all_there(folder);
+}
+
 /// A gauge at each of eight terminals, and all done at the same moment.
 #[test]
 fn eight_benches_that_are_done_at_once_write_all_they_took() {
