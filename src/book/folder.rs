@@ -1,12 +1,12 @@
 //! Finding and reading the folder.
 
+use super::BookError;
 use super::columns::names;
 use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
 use super::keep::{Folder, edited_files, read};
 use super::lock::lock_to_read;
 use super::text::read_file;
-use super::BookError;
 use crate::units::shown_path;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

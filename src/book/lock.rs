@@ -148,5 +148,6 @@ fn holder_of(_: &File) -> Option<u32> {
 }
 
 fn said(holder: Option<u32>) -> String {
-    holder.map_or_else(|| "its name is not known".to_owned(), |process| format!("process {process}"))
+    holder
+        .map_or_else(|| "its name is not known".to_owned(), |process| format!("process {process}"))
 }

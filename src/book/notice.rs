@@ -57,13 +57,15 @@ pub enum Notice {
         /// What the system said.
         why: String,
     },
-    /// A command was stopped before it was done, and a file it was to add to was edited since;
-    /// nothing of it is there.
+    /// A command was stopped before it was done, and a file it was to add to was edited since. It
+    /// is taken back, except where somebody has saved what it added.
     TakenBack {
         /// The journal.
         place: Location,
         /// Where what it was to add is kept.
         aside: &'static str,
+        /// The files that hold what it added to them, as somebody has saved it.
+        stays: Vec<&'static str>,
     },
     /// A last line that was cut off and does not count.
     CutOff {
@@ -123,10 +125,16 @@ impl fmt::Display for Notice {
                 f,
                 "{place}: everything is kept; the next command that writes tidies up what could not be tidied now ({why})"
             ),
-            Self::TakenBack { place, aside } => write!(
-                f,
-                "{place}: an earlier command was stopped, and a file it was to add to was edited since; nothing of it counts, and what it was to add is kept in {aside}"
-            ),
+            Self::TakenBack { place, aside, stays } => {
+                let counts = match stays.join(", ") {
+                    none if none.is_empty() => "nothing of it counts".to_owned(),
+                    files => format!("it counts only in {files}, which was saved with it"),
+                };
+                write!(
+                    f,
+                    "{place}: an earlier command did not finish, and a file it was to add to was edited since; {counts}, and all that it was to add is kept in {aside}"
+                )
+            }
             Self::CutOff { place, aside } => write!(
                 f,
                 "{place}: the last line was cut off and does not count; complete it, with its line end, or the next command that writes moves it to {aside}"

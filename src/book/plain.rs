@@ -64,6 +64,21 @@ fn private_as(options: &mut OpenOptions, like: &Metadata) {
 #[cfg(not(unix))]
 fn private_as(_: &mut OpenOptions, _: &Metadata) {}
 
+/// Takes from others what they may do with the file at `path` and not with `like`; somebody else's
+/// file stays as it is.
+#[cfg(unix)]
+pub(super) fn hide(path: &Path, like: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = |path: &Path| Some(path.metadata().ok()?.permissions().mode() & 0o777);
+    let Some((own, like)) = mode(path).zip(mode(like)) else { return };
+    if own & !like != 0 {
+        let _ = std::fs::set_permissions(path, PermissionsExt::from_mode(own & like));
+    }
+}
+
+#[cfg(not(unix))]
+pub(super) fn hide(_: &Path, _: &Path) {}
+
 /// Whether `path` leads to the file that was opened as `file`.
 ///
 /// # Errors

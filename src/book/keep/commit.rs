@@ -149,7 +149,7 @@ fn meddled_with<D: Disk>(
     let left = left(Journal::Decided(additions), &rows);
     settle(disk, &left, &mut rows, &mut opened.digests.clone()).map_err(BookError::undecided)?;
     match left {
-        Left::TakeBack { .. } => Err(BookError::Clash(
+        Left::TakeBack(..) => Err(BookError::Clash(
             "a file of the book was changed while swellbook was writing to it: look before you repeat the command; what it was to add is in journal.set-aside.txt".to_owned(),
         )),
         Left::Nothing | Left::CutOff | Left::Finish(_) => Ok(None),

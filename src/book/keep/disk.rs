@@ -2,7 +2,7 @@
 
 use crate::book::BookError;
 use crate::book::files::BookFile;
-use crate::book::plain::{make_plain, open_plain};
+use crate::book::plain::{self, make_plain, open_plain};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -45,6 +45,9 @@ pub(in crate::book) trait Disk {
     /// Makes new names and replaced files lasting.
     fn sync_folder(&self) -> io::Result<()>;
 
+    /// Makes the file `name` as private as `like`, as far as that can be done.
+    fn hide(&self, name: &str, like: &str);
+
     /// Whether `name` still leads to `file`: saving by rename puts another file in its place.
     fn leads_to(&self, name: &str, file: &Self::File) -> io::Result<bool>;
 }
@@ -85,7 +88,11 @@ impl Folder<'_> {
     /// Opens a file. One of the program's own is never a link; one of the binder's rows may be.
     fn opened(&self, name: &str, options: &mut OpenOptions) -> io::Result<File> {
         let path = self.path(name);
-        if BookFile::named(name).is_some() { options.open(path) } else { open_plain(&path, options) }
+        if BookFile::named(name).is_some() {
+            options.open(path)
+        } else {
+            open_plain(&path, options)
+        }
     }
 
     /// A new file as private as `like`.
@@ -146,8 +153,12 @@ impl Disk for Folder<'_> {
         if cfg!(unix) { File::open(self.0)?.sync_all() } else { Ok(()) }
     }
 
+    fn hide(&self, name: &str, like: &str) {
+        plain::hide(&self.path(name), &self.path(like));
+    }
+
     fn leads_to(&self, name: &str, file: &File) -> io::Result<bool> {
-        crate::book::plain::leads_to(&self.path(name), file)
+        plain::leads_to(&self.path(name), file)
     }
 }
 

@@ -187,6 +187,8 @@ pub(super) fn write<'a, D: Disk>(
             file
         }
     };
+    // It holds the rows while they are written.
+    additions.clone().for_each(|addition| disk.hide(JOURNAL, addition.file.name()));
     let written = file.add(&encode(additions), &mut 0).and_then(|()| file.sync());
     written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
         // One that is cut off counts as none; the first error is the one to report.

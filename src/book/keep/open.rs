@@ -22,7 +22,7 @@ pub(in crate::book) fn read<D: Disk>(
     let left = left_behind(disk, &files)?;
     let digests = digests::read(disk)?;
     match &left {
-        Left::Finish(fixes) | Left::TakeBack(fixes) => fixed(&mut files.rows, fixes),
+        Left::Finish(fixes) | Left::TakeBack(fixes, _) => fixed(&mut files.rows, fixes),
         Left::Nothing | Left::CutOff => {}
     }
     files.notices.extend(unfinished(&left));
@@ -107,7 +107,9 @@ fn unfinished(left: &Left) -> Option<Notice> {
     match left {
         Left::Nothing | Left::CutOff => None,
         Left::Finish(_) => Some(Notice::Finished { place }),
-        Left::TakeBack(_) => Some(Notice::TakenBack { place, aside: SET_ASIDE }),
+        Left::TakeBack(_, stays) => {
+            Some(Notice::TakenBack { place, aside: SET_ASIDE, stays: stays.clone() })
+        }
     }
 }
 

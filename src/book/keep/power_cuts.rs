@@ -285,6 +285,19 @@ fn what_was_edited_since_stands_and_the_rest_is_taken_back() {
 }
 
 #[test]
+fn what_somebody_saved_of_a_command_that_is_taken_back_is_named() {
+    let disk = stopped();
+    let saved = [&new()[&BookFile::Trials][..], b"T9,by hand\n"].concat();
+    disk.edit("trials.csv", &saved);
+    disk.edit("readings.csv", b"trial,state,place\n");
+    let seen = read(&disk, files(&disk)).unwrap();
+    let told = seen.notices[0].to_string();
+    assert!(told.contains("it counts only in trials.csv"), "{told}");
+    write(&disk, Rows::new()).unwrap();
+    assert_eq!(disk.bytes("trials.csv"), Some(saved));
+}
+
+#[test]
 fn what_was_edited_since_and_has_every_line_is_finished() {
     let disk = stopped();
     let edited = b"trial,state,place\nT2,sewn,2\nT2,sewn,1\n";

@@ -29,8 +29,9 @@ pub(super) enum Left {
     CutOff,
     /// It is finished by these fixes.
     Finish(Vec<Fix>),
-    /// It is taken back by these fixes, and its journal is set aside.
-    TakeBack(Vec<Fix>),
+    /// It is taken back by these fixes, and its journal is set aside. The files named hold what was
+    /// added to them as somebody has saved it since.
+    TakeBack(Vec<Fix>, Vec<&'static str>),
 }
 
 /// A file to be cut to a length and added to.
@@ -62,6 +63,9 @@ pub(super) fn left(journal: Journal, rows: &Rows) -> Left {
     let standings: Vec<Standing> =
         additions.iter().map(|addition| standing(addition, now(addition.file))).collect();
     let lost = standings.iter().any(|standing| matches!(standing, Standing::EditedWithout));
+    let edited_with = additions.iter().zip(&standings);
+    let edited_with = edited_with.filter(|(_, stands)| matches!(stands, Standing::EditedWith));
+    let stays = edited_with.map(|(addition, _)| addition.file.name()).collect();
     let as_left = additions.into_iter().zip(standings);
     let as_left = as_left.filter(|(_, standing)| matches!(standing, Standing::AsLeft));
     let fix = |Addition { file, before, bytes, .. }: Addition| Fix {
@@ -70,7 +74,7 @@ pub(super) fn left(journal: Journal, rows: &Rows) -> Left {
         bytes: if lost { Vec::new() } else { bytes },
     };
     let fixes = as_left.map(|(addition, _)| fix(addition)).collect();
-    if lost { Left::TakeBack(fixes) } else { Left::Finish(fixes) }
+    if lost { Left::TakeBack(fixes, stays) } else { Left::Finish(fixes) }
 }
 
 fn standing(addition: &Addition, now: &[u8]) -> Standing {
@@ -120,7 +124,7 @@ pub(super) fn settle<D: Disk>(
             digests.extend(fixes.iter().map(|fix| (fix.file, Stamp::of(&rows[&fix.file]))));
             digests::write(disk, digests)?;
         }
-        Left::TakeBack(fixes) => {
+        Left::TakeBack(fixes, _) => {
             let journal = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
             add_lasting(disk, (SET_ASIDE, JOURNAL), &journal.unwrap_or_default())?;
             make(disk, rows, fixes)?;

@@ -208,7 +208,11 @@ impl Simulated {
         let now = self.done();
         let fault = self.0.borrow().fault;
         self.step()?;
-        if matches!(fault, Some(Fault::SyncsFrom(at)) if now >= at) { Err(refused()) } else { Ok(()) }
+        if matches!(fault, Some(Fault::SyncsFrom(at)) if now >= at) {
+            Err(refused())
+        } else {
+            Ok(())
+        }
     }
 
     /// How much of a write gets there: half of it, and nothing of the rest, when it is stopped.
@@ -300,6 +304,8 @@ impl Disk for Simulated {
             self.0.borrow_mut().seen.remove(&beside(name));
         }
     }
+
+    fn hide(&self, _name: &str, _like: &str) {}
 
     fn leads_to(&self, name: &str, file: &Open) -> io::Result<bool> {
         self.step()?;
