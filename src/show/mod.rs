@@ -23,6 +23,7 @@ mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod mark;
 mod midway;
 mod midway_document;
 #[cfg(test)]
@@ -56,6 +57,7 @@ pub use forecast::{forecast_json, forecast_text};
 pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
+pub use mark::is_marked;
 pub use learnt::{learnt_json, learnt_text};
 pub use midway::midway_text;
 pub use midway_document::midway_json;
