@@ -41,7 +41,7 @@ pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit, look_through};
 pub use cells::{note, title};
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
-pub use entries::{Entries, EntryKind, Strike, Written, reading_id};
+pub use entries::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
 pub use error::{BookError, Fault};
 pub use folder::{find, init};
 pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
@@ -144,7 +144,7 @@ impl Book {
     }
 
     /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
-    /// the second row of that name in the file.
+    /// the second row of that name in the file; names are written as in [`reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.resolved.forecast_ids
     }

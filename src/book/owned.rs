@@ -88,7 +88,8 @@ mod tests {
 
     #[test]
     fn other_files_beside_them_are_free() {
-        for name in ["report.html", "trials.svg", "trials.backup-.csv", "my-trials.csv", "sheet.csv"]
+        for name in
+            ["report.html", "trials.svg", "trials.backup-.csv", "my-trials.csv", "sheet.csv"]
         {
             assert!(!is_book_file(name), "{name}");
         }

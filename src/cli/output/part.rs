@@ -149,7 +149,8 @@ mod tests {
     fn what_a_killed_program_left_is_removed_and_nothing_else() {
         let dir = tempfile::tempdir().unwrap();
         let target = dir.path().join("page.html");
-        let others = [".page.html.swellbook-notes", ".page.html.swellbook-1-", ".x.html.swellbook-1-0"];
+        let others =
+            [".page.html.swellbook-notes", ".page.html.swellbook-1-", ".x.html.swellbook-1-0"];
         for name in others.into_iter().chain([".page.html.swellbook-99-0"]) {
             fs::write(dir.path().join(name), "half").unwrap();
         }
