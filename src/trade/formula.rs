@@ -57,7 +57,7 @@ fn is_number(rest: &str) -> bool {
     let mark = |c: char| matches!(c, '.' | ',');
     let end = rest.find(|c: char| !c.is_ascii_digit() && !mark(c)).unwrap_or(rest.len());
     let (number, unit) = rest.split_at(end);
-    let is_decimal = number.matches(mark).count() <= 1 && number.trim_matches(mark) != "";
+    let is_decimal = number.matches(mark).count() <= 1 && !number.trim_matches(mark).is_empty();
     is_decimal && UNITS.contains(&unit.trim_start())
 }
 
