@@ -3,9 +3,9 @@
 
 /// In the head of a page (HTML, "standard metadata names": `generator`).
 pub(super) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
-/// In a picture, before anything drawn.
-pub(super) const SVG: &str = "<!-- generator: swellbook -->";
-/// In a bitmap: keyword and value of a `tEXt` chunk (PNG, third edition, 11.3.3.2).
+/// An attribute of the root of a picture (SVG 2, `data-*` attributes).
+pub(super) const SVG: &str = r#"data-generator="swellbook""#;
+/// In a bitmap: keyword and value of a `tEXt` chunk (PNG, its keyword for what made a picture).
 pub(super) const PNG: (&str, &str) = ("Software", "swellbook");
 
 /// How many bytes from the start of a file [`is_marked`] looks at.

@@ -34,6 +34,7 @@ mod invariances;
 mod kept;
 mod killed;
 mod kills;
+mod large_book;
 mod layers;
 mod midway;
 mod mounted;

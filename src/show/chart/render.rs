@@ -66,7 +66,7 @@ fn with_words(svg: &str, title: &str, description: &str) -> String {
     let Some((root, rest)) = svg.split_once("viewBox") else { return svg.to_owned() };
     let Some((attributes, shapes)) = rest.split_once('>') else { return svg.to_owned() };
     format!(
-        "{root}role=\"img\" viewBox{attributes}>\n{}\n<title>{}</title>\n<desc>{}</desc>{shapes}",
+        "{root}role=\"img\" {} viewBox{attributes}>\n<title>{}</title>\n<desc>{}</desc>{shapes}",
         mark::SVG,
         escaped(title),
         escaped(description)
