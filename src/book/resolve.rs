@@ -2,10 +2,12 @@
 //!
 //! Strikes are counted: *n* strikes of one name strike the first *n* rows with that name, in the
 //! order of the file. So an entry struck and recorded again under the same name is live, whatever
-//! the dates say. A strike means the row that its id names exactly; what is left then means a row
-//! that older books named so, without the backslashes of [`reading_id`]. Striking a trial strikes each of its readings by a strike of its own (the
-//! program writes them together). Readings of a trial that is struck and not recorded again do
-//! not count even when somebody struck only the trial by hand.
+//! the dates say. A strike means a row with exactly its id; the strikes left over then mean a row
+//! that older books named so, without the backslashes of [`reading_id`].
+//!
+//! Striking a trial strikes each of its readings by a strike of its own (the program writes them
+//! together). Readings of a trial that is struck and not recorded again do not count even when
+//! somebody struck only the trial by hand.
 
 use super::contents::Contents;
 use super::entries::in_id;
@@ -128,8 +130,8 @@ pub(super) fn revived(before: &Resolved, after: &Resolved) -> Vec<Fault> {
     let fault = |row: &Located<KeptForecast>| {
         let name = &row.value.name;
         let message = format!(
-            "forecast '{name}' was struck as {name}, which would be the id of another now; write \
-             {} in its place in struck.csv first",
+            "forecast '{name}' was struck under an id that the new forecast would have; in \
+             struck.csv, write its name as {} first",
             in_id(name)
         );
         Fault::new(place(BookFile::Struck, None), message)

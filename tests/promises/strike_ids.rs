@@ -148,7 +148,7 @@ fn a_forecast_never_takes_the_strike_of_another() {
     folder.write("struck.csv", folder.read("struck.csv") + "forecast,K/2,older,2026-02-01\n");
     kept(&folder, "K").ends(0);
     let before = folder.bytes();
-    kept(&folder, "K").ends(3).complains_of(&["K/2", r"write K\/2", "struck.csv"]);
+    kept(&folder, "K").ends(3).complains_of(&["'K/2'", r"as K\/2", "struck.csv"]);
     assert_eq!(folder.bytes(), before);
     let mended = folder.read("struck.csv").replace("forecast,K/2", r"forecast,K\/2");
     folder.write("struck.csv", mended);
