@@ -7,7 +7,7 @@ use super::files::BookFile;
 use super::folder::{read_still_files, require_book};
 use super::keep::{Folder, accept, commit, read_to_write};
 use super::lock::lock_to_write;
-use super::resolve::resolve;
+use super::resolve::{resolve, revived};
 use super::tail::tails;
 use super::{Book, BookError, Entries, EntryKind, Fault, Notice, Strike, Written, reading_id};
 use std::collections::{BTreeMap, BTreeSet};
@@ -79,7 +79,8 @@ fn prepare(
     contents.add(&entries);
     let (resolved, left) = resolve(contents);
     let between = check(&resolved);
-    let faults = left.into_iter().chain(between.alone).chain(between.references);
+    let again = revived(&current.resolved, &resolved);
+    let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
     problems.extend(faults.map(|fault| fault.message));
     refuse(problems)?;
     let tails = tails(&tables, &entries).map_err(clash)?;
@@ -123,7 +124,8 @@ fn note_problems(entries: &Entries) -> Vec<String> {
 /// The entries, with a strike for each reading of the trials that they strike, unless they strike
 /// it already.
 fn with_readings_struck(book: &Book, mut entries: Entries) -> Entries {
-    let said: BTreeSet<String> = entries.strikes.iter().map(|strike| strike.id.clone()).collect();
+    let of_readings = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Reading);
+    let said: BTreeSet<String> = of_readings.map(|strike| strike.id.clone()).collect();
     let mut strikes = Vec::new();
     for strike in std::mem::take(&mut entries.strikes) {
         let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;

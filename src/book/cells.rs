@@ -227,7 +227,7 @@ pub fn note(text: &str) -> Result<String, String> {
     check_text(text, LONGEST_NOTE)?;
     match formula_sign(text) {
         Some(sign) => Err(format!(
-            "'{}' begins, or goes on behind a comma or semicolon, with '{sign}', which a spreadsheet takes for a formula; put a word before it",
+            "'{}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; put a word before it",
             shown(text)
         )),
         None => Ok(text.to_owned()),

@@ -4,7 +4,7 @@ use super::faults::Faults;
 use super::files::SETTINGS;
 use super::text::decode;
 use super::{BeliefOverride, BookError, Config, Fault, Location};
-use crate::trade::ranges;
+use crate::trade::{Range, ranges};
 use crate::units::{LengthUnit, Millimetres, shown_whole};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -128,12 +128,12 @@ impl Reader<'_> {
             config.resolution = self.resolution(&resolution).unwrap_or(config.resolution);
         }
         for (name, belief) in settings.beliefs {
-            let mean = belief.mean.map(|mean| self.number(&mean, f64::NEG_INFINITY, "a mean"));
-            let sd = belief.sd.map(|sd| self.number(&sd, f64::MIN_POSITIVE, "an sd above 0"));
+            let mean = belief.mean.map(|mean| self.belief(&mean, "mean", ranges::BELIEF_MEAN));
+            let sd = belief.sd.map(|sd| self.belief(&sd, "sd", ranges::BELIEF_SPREAD));
             config.beliefs.insert(name, BeliefOverride { mean, sd });
         }
         for (name, scale) in settings.spreads {
-            let scale = self.number(&scale, f64::MIN_POSITIVE, "a scale above 0");
+            let scale = self.belief(&scale, "scale", ranges::BELIEF_SPREAD);
             config.spreads.insert(name, scale);
         }
         config
@@ -163,10 +163,11 @@ impl Reader<'_> {
         }
     }
 
-    fn number(&mut self, value: &toml::Spanned<f64>, least: f64, expected: &str) -> f64 {
+    fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
         let number = *value.get_ref();
-        if !number.is_finite() || number < least {
-            self.fault(value.span(), format!("{number} is not {expected}"));
+        if range.check(number).is_err() {
+            // An exponent says in a few signs what would else be hundreds of digits.
+            self.fault(value.span(), format!("the {what} {number:?} is outside {range}"));
         }
         number
     }
@@ -226,7 +227,7 @@ mod tests {
         assert_eq!(parse_config(config_text(&config).as_bytes()).unwrap(), config);
         let belief = BeliefOverride { mean: Some(0.5), sd: Some(0.1) };
         config.beliefs.insert("factor".to_owned(), belief);
-        config.spreads.insert("paper".to_owned(), 1e-7);
+        config.spreads.insert("paper".to_owned(), 1e-6);
         assert_eq!(parse_config(config_text(&config).as_bytes()).unwrap(), config);
     }
 
@@ -244,6 +245,20 @@ mod tests {
         );
         let rows: Vec<&str> = text.lines().map(|line| &line[..11]).collect();
         assert_eq!(rows, ["book.toml:2", "book.toml:3", "book.toml:5", "book.toml:7"]);
+    }
+
+    #[test]
+    fn a_belief_beyond_what_a_fit_can_take_is_refused_with_its_line_and_range() {
+        let of = |belief: &str| format!("format = 1\n[beliefs.factor]\n{belief}\n");
+        for bad in ["mean = 1e308", "mean = -100.1", "mean = nan", "sd = 1e-7", "sd = inf"] {
+            let text = faults(&of(bad));
+            assert!(text.starts_with("book.toml:3: the ") && text.contains("100"), "{text}");
+        }
+        let text = faults("format = 1\n[spreads]\npaper = 1e300\n");
+        assert_eq!(text, "book.toml:3: the scale 1e300 is outside 0.000001..100");
+        for sound in ["mean = -100.0", "mean = 100.0", "sd = 0.000001", "sd = 100.0"] {
+            assert!(parse_config(of(sound).as_bytes()).is_ok(), "{sound}");
+        }
     }
 
     #[test]

@@ -55,7 +55,7 @@ pub enum EntryKind {
     Target,
     /// A trial, with its readings.
     Trial,
-    /// A reading, named `trial/state/place`.
+    /// A reading, named `trial/state/place` (see [`reading_id`]).
     Reading,
     /// A kept forecast; the second one of a name is `NAME/2`.
     Forecast,
@@ -98,9 +98,26 @@ impl FromStr for EntryKind {
     }
 }
 
-/// The id of a reading in `struck.csv`: `trial/state/place`.
+/// The id of a reading in `struck.csv`: `trial/state/place`, a slash or backslash inside a name
+/// with a backslash before it, so that no two readings share one.
 pub fn reading_id(reading: &Reading) -> String {
-    format!("{}/{}/{}", reading.trial, reading.state, reading.place)
+    format!("{}/{}/{}", in_id(&reading.trial), reading.state, in_id(&reading.place))
+}
+
+/// A name as a part of an id.
+pub(super) fn in_id(name: &impl AsRef<str>) -> String {
+    name.as_ref().replace('\\', r"\\").replace('/', r"\/")
+}
+
+/// An id without the backslashes that keep names apart: what older books have in `struck.csv`, and
+/// what a person types. Two entries may share one.
+pub fn plain_id(id: &str) -> String {
+    let mut plain = String::new();
+    let mut letters = id.chars();
+    while let Some(c) = letters.next() {
+        plain.extend(if c == '\\' { letters.next() } else { Some(c) });
+    }
+    plain
 }
 
 /// A struck entry: it stays legible in its file but counts no more.

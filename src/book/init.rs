@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 
 /// What version control is to leave alone: a book's own notes on this folder, which mean nothing
 /// in another, and a lock that it must not replace.
-const IGNORE: &str = ".gitignore";
+pub(super) const IGNORE: &str = ".gitignore";
 const IGNORED: &str = "# Notes of the program on this folder; the rows are in the other files.\n\
                        book.lock\nbook.journal\nbook.digests\nbook.*.new\n*.csv.new\n.~lock.*#\n";
 

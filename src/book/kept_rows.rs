@@ -1,6 +1,7 @@
 //! Kept forecasts as rows.
 
 use super::cells::{Cells, Faulted};
+use super::entries::in_id;
 use super::files::BookFile;
 use super::record::{Located, Record, Value};
 use super::rows::NAME_EXPECTED;
@@ -76,7 +77,8 @@ pub(super) fn forecast_ids(rows: &[Located<KeptForecast>]) -> Vec<String> {
         let Located { value: KeptForecast { name, .. }, .. }: &Located<KeptForecast> = row;
         let count = seen.entry(name.as_str()).or_default();
         *count += 1;
-        if *count == 1 { name.to_string() } else { format!("{name}/{count}") }
+        let name = in_id(name);
+        if *count == 1 { name } else { format!("{name}/{count}") }
     };
     rows.iter().map(id).collect()
 }

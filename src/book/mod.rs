@@ -27,6 +27,7 @@ mod kept_rows;
 mod location;
 mod lock;
 mod notice;
+mod owned;
 mod plain;
 mod plan_file;
 mod record;
@@ -42,13 +43,15 @@ pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit, look_through};
 pub use cells::{note, title};
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
-pub use entries::{Entries, EntryKind, Strike, Written, reading_id};
+pub use entries::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
 pub use error::{BookError, Fault};
 pub use folder::find;
 pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use init::init;
 pub use location::Location;
 pub use notice::{Notice, Telling};
+pub use owned::{book_file_at, is_book_file};
+pub(crate) use plain::leads_to;
 pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
 pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
@@ -145,7 +148,7 @@ impl Book {
     }
 
     /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
-    /// the second row of that name in the file.
+    /// the second row of that name in the file; names are written as in [`reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.resolved.forecast_ids
     }

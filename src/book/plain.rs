@@ -84,7 +84,7 @@ pub(super) fn hide(_: &Path, _: &Path) {}
 /// # Errors
 /// Those of the system.
 #[cfg(unix)]
-pub(super) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
+pub(crate) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
     use std::os::unix::fs::MetadataExt;
     let opened = file.metadata()?;
     match path.metadata() {
@@ -96,6 +96,6 @@ pub(super) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
 
 /// Elsewhere a file that is open cannot be replaced.
 #[cfg(not(unix))]
-pub(super) fn leads_to(_: &Path, _: &File) -> io::Result<bool> {
+pub(crate) fn leads_to(_: &Path, _: &File) -> io::Result<bool> {
     Ok(true)
 }

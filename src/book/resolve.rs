@@ -2,17 +2,21 @@
 //!
 //! Strikes are counted: *n* strikes of one name strike the first *n* rows with that name, in the
 //! order of the file. So an entry struck and recorded again under the same name is live, whatever
-//! the dates say. Striking a trial strikes each of its readings by a strike of its own (the
-//! program writes them together). Readings of a trial that is struck and not recorded again do
-//! not count even when somebody struck only the trial by hand.
+//! the dates say. A strike means a row with exactly its id; the strikes left over then mean a row
+//! that older books named so, without the backslashes of [`reading_id`].
+//!
+//! Striking a trial strikes each of its readings by a strike of its own (the program writes them
+//! together). Readings of a trial that is struck and not recorded again do not count even when
+//! somebody struck only the trial by hand.
 
 use super::contents::Contents;
+use super::entries::in_id;
 use super::faults::Faults;
 use super::files::BookFile;
 use super::kept_rows::forecast_ids;
 use super::record::Located;
-use super::{EntryKind, Location, Strike, reading_id};
-use crate::trade::{Name, Reading};
+use super::{EntryKind, Fault, Location, Strike, plain_id, reading_id};
+use crate::trade::{KeptForecast, Name, Reading};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// The entries that count and those that were struck. Both hold no strikes.
@@ -44,6 +48,18 @@ impl Strikes {
         self.open.get_mut(&(kind, id.to_owned())).is_some_and(|rows| rows.pop_front().is_some())
     }
 
+    /// Whether each of `ids`, in the order of the file, is struck.
+    fn strike(&mut self, kind: EntryKind, ids: &[String]) -> Vec<bool> {
+        let mut struck: Vec<bool> = ids.iter().map(|id| self.take(kind, id)).collect();
+        // The ids of the other kinds are their names as they are.
+        let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
+        let older = |id: &String| of_parts && id.contains('\\');
+        for (struck, id) in struck.iter_mut().zip(ids).filter(|(_, id)| older(id)) {
+            *struck = *struck || self.take(kind, &plain_id(id));
+        }
+        struck
+    }
+
     /// Parts `rows` into those that count and those that are struck.
     fn part<T>(
         &mut self,
@@ -54,7 +70,9 @@ impl Strikes {
         if !self.open.keys().any(|(struck, _)| *struck == kind) {
             return (rows, Vec::new());
         }
-        rows.into_iter().partition(|row| !self.take(kind, &id(&row.value)))
+        let ids: Vec<String> = rows.iter().map(|row| id(&row.value)).collect();
+        let mut struck = self.strike(kind, &ids).into_iter();
+        rows.into_iter().partition(|_| !struck.next().unwrap_or_default())
     }
 
     /// Strikes that strike nothing.
@@ -90,8 +108,9 @@ pub(super) fn resolve(contents: Contents) -> (Resolved, Faults) {
     (live.readings, gone.readings) =
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
     let (mut ids, of_rows) = (Vec::new(), forecast_ids(&contents.forecasts));
-    for (row, id) in contents.forecasts.into_iter().zip(of_rows) {
-        if strikes.take(EntryKind::Forecast, &id) {
+    let struck = strikes.strike(EntryKind::Forecast, &of_rows);
+    for ((row, id), struck) in contents.forecasts.into_iter().zip(of_rows).zip(struck) {
+        if struck {
             gone.forecasts.push(row);
         } else {
             live.forecasts.push(row);
@@ -101,6 +120,23 @@ pub(super) fn resolve(contents: Contents) -> (Resolved, Faults) {
     let faults = strikes.left();
     set_orphans_aside(&mut live, &mut gone);
     (Resolved { live, gone, forecast_ids: ids }, faults)
+}
+
+/// The forecasts that were struck before and would count again after: a new one has the id that an
+/// older book wrote for them.
+pub(super) fn revived(before: &Resolved, after: &Resolved) -> Vec<Fault> {
+    let still: BTreeSet<_> = after.gone.forecasts.iter().map(|row| row.row).collect();
+    let again = before.gone.forecasts.iter().filter(|row| !still.contains(&row.row));
+    let fault = |row: &Located<KeptForecast>| {
+        let name = &row.value.name;
+        let message = format!(
+            "forecast '{name}' was struck under an id that the new forecast would have; in \
+             struck.csv, write its name as {} first",
+            in_id(name)
+        );
+        Fault::new(place(BookFile::Struck, None), message)
+    };
+    again.map(fault).collect()
 }
 
 /// Takes out the written readings of trials that were struck and not recorded again.

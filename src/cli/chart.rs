@@ -1,5 +1,6 @@
 //! `chart`: a picture of what the book knows.
 
+use super::output::Output;
 use super::plan::{PLACES, refused};
 use super::prompt::by_flag;
 use super::question::QuestionArgs;
@@ -96,6 +97,15 @@ struct OutArgs {
     /// The file to write: FILE.svg, FILE.png, or - for SVG on standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// Replace the file even if swellbook did not make it
+    #[arg(long)]
+    replace: bool,
+}
+
+impl OutArgs {
+    fn output(&self) -> Output<'_> {
+        Output { path: &self.out, endings: &["svg", "png"], replace: self.replace }
+    }
 }
 
 /// The form of a file.
@@ -106,16 +116,16 @@ enum Form {
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let OutArgs { out } = args.kind.out();
-    let form = form_of(out)?;
+    let output = args.kind.out().output();
+    output.check(session)?;
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let chart = args.kind.drawn(&book, &bench, session)?;
-    let bytes = match form {
+    let bytes = match form_of(output.path) {
         Form::Svg => chart.svg()?.into_bytes(),
         Form::Png => chart.png()?,
     };
-    super::output::write(session, out, &bytes, &format!("drew {}", chart.title()))?;
+    output.write(session, &bytes, &format!("drew {}", chart.title()))?;
     let said = chart.said(session.width());
     session.tell(&said)?;
     Ok(ExitStatus::Done)
@@ -158,21 +168,8 @@ impl Kind {
     }
 }
 
-/// The form that the name of a file asks for.
-fn form_of(path: &Path) -> Result<Form, CliError> {
-    if path.as_os_str() == "-" {
-        return Ok(Form::Svg);
-    }
-    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-    match ending.as_deref() {
-        Some("svg") => Ok(Form::Svg),
-        Some("png") => Ok(Form::Png),
-        _ => Err(CliError::Value {
-            flag: "--out",
-            message: format!(
-                "'{}' ends neither in .svg nor in .png",
-                crate::units::shown_path(path)
-            ),
-        }),
-    }
+/// The form that the name of a file asks for; SVG where the name says nothing, as that of a device.
+fn form_of(path: &Path) -> Form {
+    let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
+    if is_png { Form::Png } else { Form::Svg }
 }

@@ -1,6 +1,7 @@
 //! `report`: one page with everything that the book knows, or the bench card of a plan.
 
 use super::card::{CardArgs, card};
+use super::output::Output;
 use super::planned::PlanArgs;
 use super::prompt::by_flag;
 use super::question::QuestionArgs;
@@ -41,6 +42,9 @@ pub(crate) struct Args {
     /// The file to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// Replace the file even if swellbook did not make it
+    #[arg(long)]
+    replace: bool,
     #[command(flatten)]
     plan: Option<PlanArgs>,
     #[command(flatten)]
@@ -60,6 +64,8 @@ fn optional(arg: Arg) -> Arg {
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let output = Output { path: &args.out, endings: &["html", "htm"], replace: args.replace };
+    output.check(session)?;
     let (html, done) = match &args.plan {
         None => {
             args.bench.refuse()?;
@@ -67,7 +73,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         }
         Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
-    super::output::write(session, &args.out, html.as_bytes(), done)?;
+    output.write(session, html.as_bytes(), done)?;
     Ok(ExitStatus::Done)
 }
 

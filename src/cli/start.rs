@@ -3,6 +3,8 @@
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, BookError};
 use crate::show;
+use crate::trade::Name;
+use std::collections::BTreeSet;
 
 pub(super) fn run(session: &mut Session<'_>) -> Outcome {
     let text = match session.open_book() {
@@ -31,8 +33,8 @@ fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
         steps.push(("import SHEET", "trials that you keep in a spreadsheet"));
     }
     let stocked = !book.papers().is_empty() && !book.threads().is_empty();
-    let measured = |name| book.readings().iter().any(|reading| &reading.trial == name);
-    if book.trials().iter().any(|trial| !measured(&trial.name)) {
+    let measured: BTreeSet<&Name> = book.readings().iter().map(|reading| &reading.trial).collect();
+    if book.trials().iter().any(|trial| !measured.contains(&trial.name)) {
         steps.push(("record readings", "what the gauge reads on a trial"));
     }
     if stocked {

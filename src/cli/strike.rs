@@ -1,10 +1,12 @@
 //! `strike`: an entry that was a mistake.
 
 use super::prompt::{Field, by_flag};
+use super::session::quoted;
 use super::values::parsed;
 use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{Book, Entries, EntryKind, Strike, note, reading_id};
+use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
 use crate::show;
+use crate::units::shown_whole;
 
 /// Strike entries with a reason: they stay legible in their files and count no more
 #[derive(Debug, clap::Args)]
@@ -13,8 +15,9 @@ Examples:
   swellbook strike reading T1/sewn/2 --reason 'not zeroed'
   swellbook strike trial T1 --reason 'the wrong thread'
 
-A reading is named trial/state/place, a second forecast of one name NAME/2. Striking a trial \
-strikes its readings with it.")]
+A reading is named trial/state/place, a second forecast of one name NAME/2. Where a name itself \
+has a slash or a backslash in it, write a backslash before that if the id could mean several \
+entries. Striking a trial strikes its readings with it.")]
 pub(crate) struct Args {
     /// What is struck
     #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading", "forecast"])]
@@ -32,7 +35,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
     let asking =
         session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
-    let ids = ids_of(&args, session, &names(&book, kind))?;
+    let ids = ids_of(&args, session, (kind, &names(&book, kind)))?;
     let reason_field = Field { flag: "--reason", question: "reason", default: None };
     let reason = session.field(args.reason.as_deref(), reason_field, asking, reason_of)?;
     let date = session.today();
@@ -58,14 +61,38 @@ fn names(book: &Book, kind: EntryKind) -> Vec<String> {
 fn ids_of(
     args: &Args,
     session: &mut Session<'_>,
-    names: &[String],
+    (kind, names): (EntryKind, &[String]),
 ) -> Result<Vec<String>, CliError> {
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let listed: Vec<&str> = names.iter().map(String::as_str).collect();
     let field = Field { flag: "ID", question: &args.kind, default: None };
     if args.ids.is_empty() {
-        return Ok(vec![session.choose(None, field, (&args.kind, &names))?]);
+        return Ok(vec![session.choose(None, field, (&args.kind, &listed))?]);
     }
-    args.ids.iter().map(|id| session.choose(Some(id), field, (&args.kind, &names))).collect()
+    let meant = |id: &String| {
+        let exact = by_flag("ID", id, |typed| exact(typed, (kind, names)))?;
+        session.choose(Some(&exact), field, (&args.kind, &listed))
+    };
+    args.ids.iter().map(meant).collect()
+}
+
+/// The id that is meant by one typed without the backslashes inside names, where one entry alone
+/// has it; otherwise the text as it was typed.
+fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, String> {
+    let typed = typed.trim();
+    let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
+    if !of_parts || names.iter().any(|id| id == typed) {
+        return Ok(typed.to_owned());
+    }
+    let named: Vec<&String> = names.iter().filter(|id| plain_id(id) == typed).collect();
+    match named[..] {
+        [] => Ok(typed.to_owned()),
+        [id] => Ok(id.clone()),
+        _ => {
+            let ids: Vec<String> = named.into_iter().map(|id| quoted(id)).collect();
+            let typed = shown_whole(typed);
+            Err(format!("'{typed}' can mean several entries; type one of {}", ids.join(", ")))
+        }
+    }
 }
 
 fn reason_of(text: &str) -> Result<String, String> {

@@ -1,6 +1,7 @@
 //! `tour`: a demonstration book and the whole job on it.
 
 use super::command::Arguments;
+use super::output::Output;
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::units::shown_whole;
@@ -38,7 +39,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     ))?;
     step(session, &["init", &dir, "--title", TITLE])?;
     let sheet = format!("{dir}/{SHEET_NAME}");
-    write_sheet(&place.join(SHEET_NAME))?;
+    let sheet_file = Output { path: Path::new(&sheet), endings: &["csv"], replace: false };
+    sheet_file.save(session, SHEET.as_bytes())?;
     step(session, &["--book", &dir, "import", &sheet])?;
     step(session, &["--book", &dir, "fit"])?;
     step(session, &predict_words(&dir))?;
@@ -140,13 +142,6 @@ fn free_folder(parent: &Path) -> PathBuf {
         _ => format!("swellbook-tour-{number}"),
     };
     (1..).map(name).find(|name| !parent.join(name).exists()).unwrap_or_default().into()
-}
-
-fn write_sheet(path: &Path) -> Result<(), CliError> {
-    std::fs::write(path, SHEET).map_err(|error| CliError::File {
-        path: path.to_owned(),
-        message: format!("cannot be written: {error}"),
-    })
 }
 
 /// Shows a command as a person would type it, and does it.

@@ -77,7 +77,8 @@ impl Prediction {
     /// `Σ w·[Φ((hi·F̄ − μ)/√(σ² + hi²·s_F²)) − Φ((lo·F̄ − μ)/√(σ² + lo²·s_F²))]`. Source:
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
-        self.percent_share(high) - self.percent_share(low)
+        // The weights sum to one but for the last digit, and a chance is never above it.
+        (self.percent_share(high) - self.percent_share(low)).clamp(0.0, 1.0)
     }
 
     /// The share of the distribution at or below `percent`.

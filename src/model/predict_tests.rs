@@ -56,3 +56,13 @@ fn odds_and_quantiles_are_those_of_integration_over_the_fore_edge() {
     }
     assert_eq!(compared, 28);
 }
+
+/// A target that holds nearly everything, as -20 to 200 per cent does.
+#[test]
+fn a_chance_is_at_most_one_whatever_the_weights_add_up_to() {
+    let weights = vec![0.1 + f64::EPSILON; 10];
+    assert!(weights.iter().sum::<f64>() > 1.0, "the last digits add up to more");
+    let swell = Mixture::new(Arc::from(weights), vec![2.0; 10], vec![0.1; 10]);
+    let prediction = Prediction { swell, fore_edge: Gaussian { mean: 10.0, sd: 0.1 } };
+    assert_eq!(prediction.chance(-20.0, 200.0), 1.0);
+}

@@ -23,6 +23,7 @@ mod json;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
+mod mark;
 mod midway;
 mod midway_document;
 #[cfg(test)]
@@ -57,6 +58,7 @@ pub use gauge::gauge_text;
 pub use gauge_document::gauge_json;
 pub use imported::{ImportView, import_json, import_text};
 pub use learnt::{learnt_json, learnt_text};
+pub use mark::is_marked;
 pub use midway::midway_text;
 pub use midway_document::midway_json;
 pub use next::{calibration_text, next_text};

@@ -99,6 +99,12 @@ pub mod ranges {
     pub const SWELL_SEEN: Range = Range { low: -100.0, high: 100_000.0, unit: "%" };
     /// A chance.
     pub const CHANCE: Range = count(0.0, 1.0);
+    /// The middle of a belief, a share of a thread's diameter or a length in mm: a hundred times
+    /// what any fold shows. Beyond it the squares that a fit is made of lose their digits.
+    pub const BELIEF_MEAN: Range = count(-100.0, 100.0);
+    /// How sure a belief is, and the scale of a spread: from a thousandth of what the finest gauge
+    /// shows of a section to a hundred times what any fold shows.
+    pub const BELIEF_SPREAD: Range = count(0.000_001, 100.0);
     /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);
 }

@@ -36,7 +36,7 @@ pub enum NameError {
     },
     /// A sign that makes a formula in a spreadsheet.
     #[error(
-        "'{found}' begins, or goes on behind a comma or semicolon, with '{sign}', which a spreadsheet takes for a formula; put a letter or digit before it"
+        "'{found}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; put a letter or digit before it"
     )]
     Formula {
         /// The text.

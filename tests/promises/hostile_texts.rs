@@ -8,7 +8,7 @@ use swellbook::units::steering;
 
 /// No name: what a spreadsheet takes for a formula. The signs are those of OWASP, "CSV Injection",
 /// which also warns of a separator inside the text.
-pub const FORMULAS: [&str; 10] = [
+pub const FORMULAS: [&str; 16] = [
     "=cmd()",
     "=cmd|' /C calc'!A0",
     "+1+cmd|' /C calc'!A0",
@@ -19,6 +19,12 @@ pub const FORMULAS: [&str; 10] = [
     "－1",
     "＠x",
     "a;=cmd()",
+    "x;=1+A1",
+    "x;@1",
+    "x;=9^9^9",
+    "x;=0+'file:///etc/passwd'#$Sheet1.A1",
+    "x|=1+1",
+    "x; -1+A1",
 ];
 
 /// No name: what cannot be seen. Terminal codes of ECMA-48 (also in their 8-bit form), the marks of
@@ -144,7 +150,7 @@ pub fn sheet(column: &str, text: &str) -> String {
 /// Fails where a cell of the file would be a formula, whichever mark a spreadsheet parts cells by.
 /// A number with its sign is none.
 pub fn assert_no_formula(text: &str, name: &Path) {
-    for mark in [b',', b';', b'\t'] {
+    for mark in [b',', b';', b'\t', b'|'] {
         let mut reader = csv::ReaderBuilder::new();
         reader.delimiter(mark).has_headers(false).flexible(true).quoting(mark == b',');
         for record in reader.from_reader(text.as_bytes()).records() {

@@ -15,7 +15,7 @@ use crate::units::shown_path;
 use std::collections::BTreeMap;
 
 /// Where a journal goes that could neither be finished nor forgotten.
-pub(super) const SET_ASIDE: &str = "journal.set-aside.txt";
+pub(in crate::book) const SET_ASIDE: &str = "journal.set-aside.txt";
 
 /// The bytes of the files with rows.
 pub(super) type Rows = BTreeMap<BookFile, Vec<u8>>;

@@ -3,6 +3,7 @@
 use super::palette::Tone;
 use super::scene::{Anchor, Area, Form, Point, Scene, Shape};
 use super::type_face;
+use crate::show::mark;
 use plotters::coord::Shift;
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -65,7 +66,8 @@ fn with_words(svg: &str, title: &str, description: &str) -> String {
     let Some((root, rest)) = svg.split_once("viewBox") else { return svg.to_owned() };
     let Some((attributes, shapes)) = rest.split_once('>') else { return svg.to_owned() };
     format!(
-        "{root}role=\"img\" viewBox{attributes}>\n<title>{}</title>\n<desc>{}</desc>{shapes}",
+        "{root}role=\"img\" {} viewBox{attributes}>\n<title>{}</title>\n<desc>{}</desc>{shapes}",
+        mark::SVG,
         escaped(title),
         escaped(description)
     )
@@ -98,6 +100,8 @@ fn encoded(buffer: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ChartError
     let failed = |error: png::EncodingError| ChartError::Drawing(error.to_string());
     let mut encoder = png::Encoder::new(&mut bytes, width, height);
     encoder.set_color(png::ColorType::Rgb);
+    let (keyword, value) = mark::PNG;
+    encoder.add_text_chunk(keyword.to_owned(), value.to_owned()).map_err(failed)?;
     let mut writer = encoder.write_header().map_err(failed)?;
     writer.write_image_data(buffer).map_err(failed)?;
     writer.finish().map_err(failed)?;

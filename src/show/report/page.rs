@@ -4,6 +4,7 @@
 //! the names in them are escaped where they are drawn.
 
 use crate::show::chart::{Chart, ChartError};
+use crate::show::mark;
 use crate::show::phrases::tied;
 use askama::Template;
 use jiff::civil::Date;
