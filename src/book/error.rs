@@ -116,6 +116,21 @@ fn way_out(source: &std::io::Error) -> &'static str {
 }
 
 impl BookError {
+    /// Whether it is not known if what was to be written is in the book. After every other error
+    /// it is not.
+    pub fn is_undecided(&self) -> bool {
+        match self {
+            Self::NotFound { .. }
+            | Self::Exists { .. }
+            | Self::Faults { .. }
+            | Self::Clash(_)
+            | Self::Damaged { .. }
+            | Self::InUse { .. }
+            | Self::Open { .. }
+            | Self::Io { .. } => false,
+        }
+    }
+
     /// One fault.
     pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {
         Self::Faults { faults: vec![Fault::new(place, message)] }

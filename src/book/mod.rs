@@ -28,6 +28,7 @@ mod lock;
 mod notice;
 mod plan_file;
 mod record;
+mod repetition;
 mod resolve;
 mod rows;
 mod scan;
@@ -47,6 +48,7 @@ pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
+pub use repetition::Repetition;
 pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 

@@ -117,7 +117,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     super::output::write(session, out, &bytes, &format!("drew {}", chart.title()))?;
     let said = chart.said(session.width());
-    session.tell(&said)?;
+    session.tell(&said);
     Ok(ExitStatus::Done)
 }
 

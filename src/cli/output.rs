@@ -11,7 +11,7 @@ use std::path::Path;
 /// such as a device or a pipe, is written to and never replaced.
 ///
 /// # Errors
-/// [`CliError::File`] where it cannot be written; [`CliError::Stream`].
+/// [`CliError::File`] where it cannot be written; [`CliError::Output`].
 pub(super) fn write(
     session: &mut Session<'_>,
     path: &Path,
@@ -19,8 +19,7 @@ pub(super) fn write(
     done: &str,
 ) -> Result<(), CliError> {
     if path.as_os_str() == "-" {
-        session.streams.out.write_all(bytes)?;
-        return Ok(session.streams.out.flush()?);
+        return session.put(bytes);
     }
     whole(&session.folder().join(path), bytes).map_err(|error| CliError::File {
         path: path.to_owned(),

@@ -37,6 +37,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         shown_whole(&dir)
     ))?;
     step(session, &["init", &dir, "--title", TITLE])?;
+    let made = format!("the demonstration is in {}, not all of it", shown_whole(&dir));
+    session.keeps(&format!("{made} (take it back: remove the folder)"));
     let sheet = format!("{dir}/{SHEET_NAME}");
     write_sheet(&place.join(SHEET_NAME))?;
     step(session, &["--book", &dir, "import", &sheet])?;

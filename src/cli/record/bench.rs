@@ -113,6 +113,11 @@ impl<'b> Bench<'b> {
         }
     }
 
+    /// Whether anything was taken in.
+    pub fn is_begun(&self) -> bool {
+        self.steps.len() > 0
+    }
+
     /// The rows that the readings make: one for each place where an edge was measured.
     pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
         self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()
