@@ -139,6 +139,20 @@ mod tests {
     use super::*;
 
     #[test]
+    fn readings_that_may_be_written_are_not_called_unwritten() {
+        let at = ("T1".parse().unwrap(), State::Sewn, "head".parse().unwrap());
+        let reading = Reading::new(at, Millimetres::new(11.0), Millimetres::new(8.0)).unwrap();
+        let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
+        assert!(text(false).starts_with("the readings were not written; "));
+        assert!(
+            text(true).starts_with("these readings may be in the book: look (swellbook audit)")
+        );
+        for text in [text(false), text(true)] {
+            assert!(text.ends_with("spine_mm,fore_edge_mm:\n  T1,sewn,head,11,8\n"), "{text}");
+        }
+    }
+
+    #[test]
     fn a_sewing_is_said_in_the_words_of_the_trade() {
         let phrase = |on, ends| on_phrase(Sewing::new(24, 4, on, ends).unwrap());
         assert_eq!(phrase(1, 0), "all along");

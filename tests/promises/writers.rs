@@ -96,6 +96,38 @@ fn eight_writers_at_once_lose_and_double_nothing_of_2000_readings() {
     write_at_once(10);
 }
 
+/// Eight that record readings of one trial at once, none of which names a place.
+#[test]
+fn eight_writers_on_one_trial_get_a_place_for_every_reading() {
+    const COMMANDS: usize = 5;
+    let folder = Folder::with_trial();
+    std::thread::scope(|scope| {
+        for writer in 0..WRITERS {
+            let folder = &folder;
+            scope.spawn(move || {
+                for command in 0..COMMANDS {
+                    let spines =
+                        [0, 1, 2].map(|more| spine(writer, 3 * command + more).to_string());
+                    let (note, spines) = (format!("W{writer}"), spines.join(","));
+                    let args = ["record", "readings", "T1", "--state", "sewn"];
+                    let more = ["--spine", &spines, "--note", &note];
+                    folder.run(&[&args[..], &more].concat()).ends(0);
+                }
+            });
+        }
+    });
+    let book = Book::open(folder.path()).unwrap();
+    let places: Vec<String> = book.readings().iter().map(|one| one.place.to_string()).collect();
+    let wanted: Vec<String> = (1..=WRITERS * COMMANDS * 3).map(|place| place.to_string()).collect();
+    assert_eq!(places, wanted);
+    for writer in 0..WRITERS {
+        let own = book.readings().iter().filter(|one| one.note == format!("W{writer}"));
+        let found: Vec<f64> = own.map(|one| one.spine().unwrap().mm()).collect();
+        let wanted: Vec<f64> = (0..3 * COMMANDS).map(|reading| spine(writer, reading)).collect();
+        assert_eq!(found, wanted, "W{writer}");
+    }
+}
+
 /// A gauge at each of eight terminals, and all done at the same moment.
 #[test]
 fn eight_benches_that_are_done_at_once_write_all_they_took() {
