@@ -70,13 +70,15 @@ pub enum CliError {
     /// Standard output cannot be written.
     #[error("the result cannot be written: {0}")]
     Output(std::io::Error),
-    /// What came after the book was changed went wrong; the change is there all the same.
-    #[error("{after}\nthe change is in the book, so do not repeat the command: {kept}")]
+    /// The same after the book was changed, which stays so.
+    #[error(
+        "the result cannot be written: {why}\ndone and kept, so do not repeat the command: {kept}"
+    )]
     Kept {
         /// What was changed, and the command that takes it back.
         kept: String,
-        /// What went wrong afterwards.
-        after: Box<CliError>,
+        /// Why the result cannot be written.
+        why: std::io::Error,
     },
 }
 
@@ -156,21 +158,10 @@ impl CliError {
 
     /// Whether the reader of the results went away, which is not a failure.
     pub(super) fn is_closed_pipe(&self) -> bool {
-        match self {
-            Self::Output(error) => error.kind() == std::io::ErrorKind::BrokenPipe,
-            Self::Kept { after, .. } => after.is_closed_pipe(),
-            _ => false,
-        }
-    }
-
-    /// The same after the book was changed: `kept` says how.
-    pub(super) fn after_keeping(self, kept: String) -> Self {
-        let after = match self {
-            // A command within a command has said less of it.
-            Self::Kept { after, .. } => after,
-            other => Box::new(other),
-        };
-        Self::Kept { kept, after }
+        matches!(
+            self,
+            Self::Output(why) | Self::Kept { why, .. } if why.kind() == std::io::ErrorKind::BrokenPipe
+        )
     }
 }
 

@@ -26,6 +26,7 @@ mod prompt;
 mod question;
 mod record;
 mod report;
+mod said;
 mod session;
 mod start;
 mod strike;
@@ -121,7 +122,7 @@ fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     let red = AnsiColor::Red.on_default().bold();
     let (text, status) = match error {
         CliError::Kept { kept, .. } if error.is_closed_pipe() => {
-            (format!("note: the result was not read: {kept}"), ExitStatus::Done)
+            (format!("note: done and kept, but nobody read the result: {kept}"), ExitStatus::Done)
         }
         _ if error.is_closed_pipe() => return ExitStatus::Done,
         _ => (format!("{red}error:{red:#} {error}"), error.status()),

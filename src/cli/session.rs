@@ -1,9 +1,9 @@
 //! What a command may touch besides the book: the streams, the day and the terminal.
 
-use super::{CliError, Outcome};
+use super::CliError;
 use crate::book::{Book, BookError, Entries, Telling, find};
 use crate::show::{Screen, Signs};
-use crate::units::{printable, shown, unseen};
+use crate::units::{shown, unseen};
 use jiff::civil::Date;
 use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
@@ -71,12 +71,12 @@ fn names_unicode(variable: impl Fn(&'static str) -> Option<OsString>) -> bool {
 /// One run of one command.
 pub struct Session<'a> {
     pub(super) streams: Streams<'a>,
-    surroundings: Surroundings,
+    pub(super) surroundings: Surroundings,
     book: Option<PathBuf>,
     can_ask: bool,
     today: Date,
     /// How the book was changed, and the command that takes it back.
-    kept: Option<String>,
+    pub(super) kept: Option<String>,
 }
 
 impl<'a> Session<'a> {
@@ -189,22 +189,6 @@ impl<'a> Session<'a> {
         Ok(entries)
     }
 
-    /// Remembers how the book was changed, for a failure to say what is there all the same.
-    pub(super) fn keeps(&mut self, line: &str) {
-        self.kept = Some(line.trim_end().to_owned());
-    }
-
-    /// How the command ended, said with what it had changed by then.
-    ///
-    /// # Errors
-    /// [`CliError::Kept`] for a failure after the book was changed, others as they are.
-    pub(super) fn settled(self, outcome: Outcome) -> Outcome {
-        outcome.map_err(|error| match self.kept {
-            Some(kept) => error.after_keeping(kept),
-            None => error,
-        })
-    }
-
     fn tell_notices(&mut self, book: &Book, telling: Telling) {
         for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
             self.tell(&format!("note: {notice}"));
@@ -217,82 +201,6 @@ impl<'a> Session<'a> {
             Some(dir) => format!("swellbook --book {} {rest}", quoted(&dir.to_string_lossy())),
             None => format!("swellbook {rest}"),
         }
-    }
-
-    /// A result, with a line end: standard output.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
-    pub fn say(&mut self, text: &str) -> Result<(), CliError> {
-        self.put(format!("{}\n", printable(text.trim_end())).as_bytes())
-    }
-
-    /// A result as bytes: standard output.
-    pub(super) fn put(&mut self, bytes: &[u8]) -> Result<(), CliError> {
-        let out = &mut self.streams.out;
-        out.write_all(bytes).and_then(|()| out.flush()).map_err(CliError::Output)
-    }
-
-    /// A message, with a line end: standard error.
-    ///
-    /// A message that nobody can read stops nothing: whether a command is done is for the book and
-    /// its results to say.
-    pub fn tell(&mut self, text: &str) {
-        self.whisper(&format!("{}\n", text.trim_end()));
-    }
-
-    /// A message without a line end: standard error.
-    pub(super) fn whisper(&mut self, text: &str) {
-        self.shows(text);
-    }
-
-    /// Whether a question could be shown, on standard error.
-    pub(super) fn shows(&mut self, question: &str) -> bool {
-        let err = &mut self.streams.err;
-        err.write_all(printable(question).as_bytes()).and_then(|()| err.flush()).is_ok()
-    }
-
-    /// A message over the one that stands in the line: standard error.
-    pub(super) fn rewrite(&mut self, text: &str) {
-        self.whisper(&format!("\r{text}"));
-    }
-
-    /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
-    /// which would take it for one.
-    pub(super) fn ring(&self) {
-        if self.surroundings.bell {
-            let _ = std::io::stderr().write_all(b"\x07");
-        }
-    }
-
-    /// A line saying what changed and the command that takes it back.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
-    pub fn changed(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
-        let line = self.change_line(what, take_back);
-        self.says_kept(&line)
-    }
-
-    /// A line saying what changed: standard output, or the other stream where that fails.
-    ///
-    /// # Errors
-    /// [`CliError::Output`].
-    pub(super) fn says_kept(&mut self, line: &str) -> Result<(), CliError> {
-        self.keeps(line);
-        self.say(line)
-    }
-
-    /// As [`Session::changed`], beside a result that a program reads: standard error.
-    pub fn changed_beside(&mut self, what: &str, take_back: &str) {
-        let line = self.change_line(what, take_back);
-        self.keeps(&line);
-        self.tell(&line);
-    }
-
-    pub(super) fn change_line(&self, what: &str, take_back: &str) -> String {
-        let command = self.command(take_back);
-        format!("{what} (take it back: {command} --reason \"…\")")
     }
 }
 

@@ -185,31 +185,18 @@ fn a_plan_that_cannot_be_shown_is_not_kept() {
 }
 
 #[test]
-fn a_tour_that_cannot_be_shown_says_that_its_folder_is_there() {
-    for (out, expected) in [(Stream::Full, 1), (Stream::Closed, 0)] {
-        let folder = Folder::new();
-        let (code, _, err) = run(&folder, &["tour", "demo"], (out, Stream::Read));
-        // The first line cannot be written, and nothing is made.
-        assert_eq!((code, folder.path().join("demo").exists()), (expected, false), "{err}");
-    }
+fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_written() {
     let folder = Folder::new();
-    let (mut reader, writer) = std::io::pipe().unwrap();
-    let mut tour = folder.command(PROGRAM);
-    tour.args(["tour", "demo"]).stdout(writer).stderr(Stdio::piped());
-    let mut child = tour.spawn().unwrap();
-    drop(tour);
-    reader.read_exact(&mut [0]).unwrap();
-    while !folder.path().join("demo/book.toml").exists() {
-        std::thread::sleep(std::time::Duration::from_millis(1));
-    }
-    drop(reader);
-    let mut err = String::new();
-    child.stderr.as_mut().unwrap().read_to_string(&mut err).unwrap();
-    assert_eq!(child.wait().unwrap().code(), Some(0), "{err}");
-    assert!(
-        err.contains("note: ") && err.contains("demo") && err.contains("take it back"),
-        "{err}"
-    );
+    let (code, _, err) = run(&folder, &["tour", "demo"], (Stream::Closed, Stream::Read));
+    assert_eq!(code, 0, "{err}");
+    assert!(err.contains("note: ") && err.contains("take it back: remove the folder"), "{err}");
+    let whole = Folder::new();
+    whole.run(&["tour", "demo"]).ends(0);
+    assert_eq!(kept(&folder.path().join("demo")), kept(&whole.path().join("demo")));
+    assert!(folder.path().join("demo/card.html").exists());
+    let full = Folder::new();
+    let (code, _, err) = run(&full, &["tour", "demo"], (Stream::Full, Stream::Read));
+    assert_eq!((code, full.path().join("demo").exists()), (1, false), "{err}");
 }
 
 /// A stream that takes so many messages and then fails.
@@ -238,15 +225,12 @@ impl Read for Unplugged<'_> {
     }
 }
 
-/// A run at a terminal, with these for what is typed and for the messages; how it ended, and its
-/// result.
+/// A run at a terminal, with these for what is typed, for the result and for the messages.
 fn at_terminal(
     folder: &Folder,
     args: &[&str],
-    (input, err): (&mut dyn BufRead, &mut dyn Write),
-) -> (ExitStatus, String) {
-    let mut out = Vec::new();
-    let streams = Streams { input, out: &mut out, err };
+    (input, out, err): (&mut dyn BufRead, &mut dyn Write, &mut dyn Write),
+) -> ExitStatus {
     let surroundings = Surroundings {
         folder: folder.path().to_owned(),
         book: None,
@@ -257,7 +241,23 @@ fn at_terminal(
         unicode: false,
     };
     let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
-    (swellbook::cli::run(args, streams, surroundings), String::from_utf8(out).unwrap())
+    swellbook::cli::run(args, Streams { input, out, err }, surroundings)
+}
+
+/// A tour whose output becomes full on the way, as that of a file on a disk does.
+#[test]
+fn a_tour_that_cannot_be_written_on_says_that_its_folder_is_there() {
+    for (takes, expected) in [(0, ExitStatus::Failed), (2, ExitStatus::Kept), (3, ExitStatus::Kept)]
+    {
+        let folder = Folder::new();
+        let (mut out, mut err) = (Short(takes, Vec::new()), Vec::new());
+        let code = at_terminal(&folder, &["tour", "demo"], (&mut &b""[..], &mut out, &mut err));
+        let err = String::from_utf8(err).unwrap();
+        assert_eq!(code, expected, "{takes}: {err}");
+        assert_eq!(folder.path().join("demo/book.toml").exists(), takes > 0, "{takes}");
+        let told = err.contains("so do not repeat the command: made a") && err.contains("demo");
+        assert_eq!(told, takes > 0, "{takes}: {err}");
+    }
 }
 
 const BENCH: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
@@ -276,8 +276,9 @@ fn a_question_that_cannot_be_shown_is_not_asked() {
     for args in asking {
         // What is typed never ends, so a question that is asked for ever would be too.
         let mut typed = BufReader::new(std::io::repeat(b'\n'));
-        let (code, out) = at_terminal(&folder, args, (&mut typed, &mut Short(0, Vec::new())));
-        assert_eq!((code, out), (ExitStatus::Usage, String::new()), "{args:?}");
+        let mut out = Vec::new();
+        let code = at_terminal(&folder, args, (&mut typed, &mut out, &mut Short(0, Vec::new())));
+        assert_eq!((code, out), (ExitStatus::Usage, Vec::new()), "{args:?}");
     }
     assert_eq!(folder.bytes(), before);
 }
@@ -289,7 +290,9 @@ fn a_bench_whose_prompts_vanish_keeps_what_was_taken_and_says_which() {
     // and the next one still has its prompt.
     let mut err = Short(4, Vec::new());
     let mut typed = &b"11.0\n11.1\n11.2\n11.3\ndone\n8.0\n"[..];
-    let (code, out) = at_terminal(&folder, &BENCH, (&mut typed, &mut err));
+    let mut out = Vec::new();
+    let code = at_terminal(&folder, &BENCH, (&mut typed, &mut out, &mut err));
+    let out = String::from_utf8(out).unwrap();
     assert!(out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 "), "{out}");
     assert_eq!(code, ExitStatus::Done);
     assert_eq!(typed, b"11.2\n11.3\ndone\n8.0\n", "nothing is taken without its prompt");
@@ -300,11 +303,12 @@ fn an_input_that_cannot_be_read_is_told_as_that() {
     let folder = Folder::with_trial();
     let before = folder.bytes();
     for (args, typed) in [(&["record", "paper", "wove"][..], "80\n"), (&BENCH, "11.0\n11.1\n")] {
-        let mut err = Short(usize::MAX, Vec::new());
+        let mut err = Vec::new();
         let mut input = BufReader::new(Unplugged(typed.as_bytes()));
-        let (code, out) = at_terminal(&folder, args, (&mut input, &mut err));
-        let err = String::from_utf8(err.1).unwrap();
-        assert_eq!((code, out), (ExitStatus::Failed, String::new()), "{err}");
+        let mut out = Vec::new();
+        let code = at_terminal(&folder, args, (&mut input, &mut out, &mut err));
+        let err = String::from_utf8(err).unwrap();
+        assert_eq!((code, out), (ExitStatus::Failed, Vec::new()), "{err}");
         assert!(err.contains("standard input cannot be read: unplugged"), "{err}");
         assert!(!err.contains("written: "), "{err}");
         // What was measured can be copied from the screen.

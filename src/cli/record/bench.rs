@@ -113,9 +113,9 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// Whether anything was taken in.
-    pub fn is_begun(&self) -> bool {
-        self.steps.len() > 0
+    /// Whether a reading was taken.
+    pub fn has_readings(&self) -> bool {
+        !self.steps.read_places().is_empty()
     }
 
     /// The rows that the readings make: one for each place where an edge was measured.

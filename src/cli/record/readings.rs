@@ -208,7 +208,7 @@ fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(),
     loop {
         if !session.shows(&bench.prompt()) {
             let flags = vec!["--spine", "--fore-edge"];
-            return if bench.is_begun() { Ok(()) } else { Err(CliError::Missing { flags }) };
+            return if bench.has_readings() { Ok(()) } else { Err(CliError::Missing { flags }) };
         }
         let Line::Bytes(line) = session.line()? else {
             session.whisper("\n");
