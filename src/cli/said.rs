@@ -41,7 +41,9 @@ impl Session<'_> {
 
     /// A message over the one that stands in the line: standard error.
     pub(super) fn rewrite(&mut self, text: &str) {
-        self.whisper(&format!("\r{text}"));
+        // A carriage return in a text is shown as a code, so that it goes by itself.
+        let _ = self.streams.err.write_all(b"\r");
+        self.whisper(text);
     }
 
     /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
@@ -100,5 +102,20 @@ impl Session<'_> {
             }
             (error, _) => error,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Session, Streams, Surroundings};
+
+    #[test]
+    fn a_line_is_written_over_and_what_steers_a_terminal_is_shown() {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+        let mut session = Session::new(streams, Surroundings::of_process(), (None, false)).unwrap();
+        session.rewrite("1 of 2");
+        session.tell("a\rb");
+        assert_eq!(err, b"\r1 of 2a\\u{d}b\n");
     }
 }

@@ -113,11 +113,6 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// Whether a reading was taken.
-    pub fn has_readings(&self) -> bool {
-        !self.steps.read_places().is_empty()
-    }
-
     /// The rows that the readings make: one for each place where an edge was measured.
     pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
         self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()

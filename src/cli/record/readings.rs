@@ -207,8 +207,9 @@ fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(),
     session.tell(&bench.introduction());
     loop {
         if !session.shows(&bench.prompt()) {
+            let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());
             let flags = vec!["--spine", "--fore-edge"];
-            return if bench.has_readings() { Ok(()) } else { Err(CliError::Missing { flags }) };
+            return if nothing { Err(CliError::Missing { flags }) } else { Ok(()) };
         }
         let Line::Bytes(line) = session.line()? else {
             session.whisper("\n");
