@@ -24,15 +24,20 @@ pub(super) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         session.tell("no reading was taken; nothing was written");
         return Ok(ExitStatus::Done);
     }
-    let written = confirm(session, book, &taken.readings)
-        .and_then(|()| session.append_with(book, |now| taken.entries(now)));
-    let written = written.inspect_err(|error| {
+    let written = confirm(session, book, &taken.readings).and_then(|asked| {
+        Ok((asked, session.append_with(book, |now| taken.entries(now))?.readings))
+    });
+    let (asked, readings) = written.inspect_err(|error| {
         if !taken.by_flags {
             let undecided = matches!(error, CliError::Book(error) if error.is_undecided());
             show_unwritten(session, &taken.readings, undecided);
         }
     })?;
-    taken.say(&written.readings, session, book)?;
+    if let Some(found) = book.repeated(&readings).filter(|_| !asked) {
+        let note = format!("note: {}; were they recorded twice?", repeated_line(&readings, &found));
+        session.tell(&session.change_line(&note, &take_back(&readings)));
+    }
+    session.changed(&taken.recorded_line(&readings), &take_back(&readings))?;
     Ok(ExitStatus::Done)
 }
 
@@ -43,16 +48,16 @@ pub(super) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], un
     }
 }
 
-/// Asks a person before readings that are there already are recorded a second time. Where nobody
-/// can be asked they are written, which is told afterwards.
-fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Result<(), CliError> {
+/// Asks a person before readings that are there already are recorded a second time; whether that
+/// was asked. Where nobody can be asked they are written, and that is told afterwards.
+fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Result<bool, CliError> {
     let Some(found) = book.repeated(readings).filter(|_| session.can_ask()) else {
-        return Ok(());
+        return Ok(false);
     };
     session.tell(&repeated_line(readings, &found));
     let question = "record them a second time: yes or no";
     let field = Field { flag: "--no-input", question, default: Some("no") };
-    if session.field(None, field, true, yes)? { Ok(()) } else { Err(CliError::Declined) }
+    if session.field(None, field, true, yes)? { Ok(true) } else { Err(CliError::Declined) }
 }
 
 /// `T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading`.
@@ -71,31 +76,24 @@ impl Taken {
         Ok(Entries { readings, ..Entries::default() })
     }
 
-    fn say(
-        &self,
-        written: &[Reading],
-        session: &mut Session<'_>,
-        book: &Book,
-    ) -> Result<(), CliError> {
-        let Some(first) = written.first() else { return Ok(()) };
+    /// What was recorded, and where, when that is not where it was shown to be.
+    fn recorded_line(&self, written: &[Reading]) -> String {
         let places: Vec<&str> = written.iter().map(|reading| reading.place.as_str()).collect();
-        let what = show::readings_line(written.len(), first.trial.as_str(), first.state, &places);
-        let shown = self.readings.first().map(|reading| &reading.place);
-        let moved = match shown.filter(|place| !self.by_flags && **place != first.place) {
-            Some(place) => {
-                format!(" (shown as {place} onward; those numbers were taken meanwhile)")
-            }
-            None => String::new(),
+        let [Some(first), Some(shown)] = [written.first(), self.readings.first()] else {
+            return String::new();
         };
-        let ids: Vec<String> = written.iter().map(|reading| quoted(&reading_id(reading))).collect();
-        let take_back = format!("strike reading {}", ids.join(" "));
-        if let Some(found) = book.repeated(written).filter(|_| !session.can_ask()) {
-            let repeated = repeated_line(written, &found);
-            let note = format!("note: {repeated}; were they recorded twice?");
-            session.tell(&session.change_line(&note, &take_back));
+        let (trial, shown) = (first.trial.as_str(), &shown.place);
+        let what = show::readings_line(written.len(), trial, first.state, &places);
+        if self.by_flags || *shown == first.place {
+            return format!("recorded {what}");
         }
-        session.changed(&format!("recorded {what}{moved}"), &take_back)
+        format!("recorded {what} (shown as {shown} onward; those numbers were taken meanwhile)")
     }
+}
+
+fn take_back(readings: &[Reading]) -> String {
+    let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
+    format!("strike reading {}", ids.join(" "))
 }
 
 /// Moves numbered readings up where their numbers were taken meanwhile; places that were left out
