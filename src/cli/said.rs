@@ -115,7 +115,7 @@ mod tests {
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         let mut session = Session::new(streams, Surroundings::of_process(), (None, false)).unwrap();
         session.rewrite("1 of 2");
-        session.tell("a\rb");
-        assert_eq!(err, b"\r1 of 2a\\u{d}b\n");
+        session.tell("a\u{1b}b");
+        assert_eq!(err, b"\r1 of 2a\\u{1b}b\n");
     }
 }
