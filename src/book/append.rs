@@ -25,19 +25,35 @@ impl Book {
         if entries.is_empty() {
             return Ok(Written::default());
         }
-        self.write(entries).map_err(BookError::unkept)
+        self.append_with(|_| Ok(entries)).map(|entries| entries.written())
     }
 
-    fn write(&mut self, entries: Entries) -> Result<Written, BookError> {
+    /// As [`Book::append`], of what `make` makes of the book as it is when nobody else can write:
+    /// a number that is free then is free still when it is written. Returns the entries as they
+    /// were written.
+    ///
+    /// # Errors
+    /// As [`Book::append`], and those of `make`.
+    pub fn append_with(
+        &mut self,
+        make: impl FnOnce(&Self) -> Result<Entries, BookError>,
+    ) -> Result<Entries, BookError> {
+        self.write(make).map_err(BookError::unkept)
+    }
+
+    fn write(
+        &mut self,
+        make: impl FnOnce(&Self) -> Result<Entries, BookError>,
+    ) -> Result<Entries, BookError> {
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
         let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
-        let (book, entries, tails) = prepare(&self.dir, &opened.files, entries)?;
+        let (book, entries, tails) = prepare(&self.dir, &opened.files, make)?;
         let untidy = commit(&disk, &opened, tails)?;
         *self = book;
         self.notices.extend(untidy);
-        Ok(entries.written())
+        Ok(entries)
     }
 
     /// Takes the files as they are for what the program knows of them, so that edits made until
@@ -68,13 +84,13 @@ type Tails = BTreeMap<BookFile, Vec<u8>>;
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
-    entries: Entries,
+    make: impl FnOnce(&Book) -> Result<Entries, BookError>,
 ) -> Result<(Book, Entries, Tails), BookError> {
     let parsed = parse(bytes)?;
     let tables = parsed.tables.clone();
     let mut contents = parsed.contents.clone();
     let current = Book::from_parsed(dir, parsed)?;
-    let entries = with_readings_struck(&current, entries);
+    let entries = with_readings_struck(&current, make(&current)?);
     let mut problems = note_problems(&entries);
     contents.add(&entries);
     let (resolved, left) = resolve(contents);

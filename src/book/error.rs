@@ -156,7 +156,7 @@ impl BookError {
         }
     }
 
-    /// Whether the command may have changed the book.
+    /// Whether the command may have changed the book. After every other error it has not.
     pub fn is_undecided(&self) -> bool {
         matches!(self, Self::Undecided { .. })
     }

@@ -31,6 +31,7 @@ mod owned;
 mod plain;
 mod plan_file;
 mod record;
+mod repetition;
 mod resolve;
 mod rows;
 mod scan;
@@ -53,6 +54,7 @@ pub use notice::{Notice, Telling};
 pub use owned::{book_file_at, is_book_file};
 pub(crate) use plain::leads_to;
 pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
+pub use repetition::Repetition;
 pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 

@@ -59,5 +59,9 @@ fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliErr
     book.accept_edits()?;
     let edited = book.notices().iter().filter(|notice| notice.telling() == Telling::Written);
     let lines: Vec<String> = edited.map(|notice| format!("accepted: {notice}")).collect();
-    lines.iter().try_for_each(|line| session.tell(line))
+    if !lines.is_empty() {
+        session.keeps(&lines.join("\n"));
+    }
+    lines.iter().for_each(|line| session.tell(line));
+    Ok(())
 }

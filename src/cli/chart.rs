@@ -127,7 +127,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     output.write(session, &bytes, &format!("drew {}", chart.title()))?;
     let said = chart.said(session.width());
-    session.tell(&said)?;
+    session.tell(&said);
     Ok(ExitStatus::Done)
 }
 

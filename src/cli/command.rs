@@ -22,7 +22,8 @@ Examples:
 Without a command it says where the book is, what it holds and what to do next.")]
 #[command(after_long_help = "\
 Exit codes: 0 done; 1 failed; 2 the command line cannot be understood; 3 the data are wrong; \
-4 not enough data for the question; 5 the book is in use; 6 the book is damaged.
+4 not enough data for the question; 5 the book is in use; 6 the book is damaged; 7 done and kept, \
+but the result could not be written: do not repeat the command.
 
 Results go to standard output, messages and prompts to standard error.")]
 pub(crate) struct Arguments {
@@ -62,10 +63,11 @@ impl Arguments {
     /// [`super::CliError`].
     pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
         let mut session = Session::new(streams, surroundings, (self.book, self.no_input))?;
-        match self.command {
+        let outcome = match self.command {
             Some(command) => command.run(&mut session),
             None => start::run(&mut session),
-        }
+        };
+        session.settled(outcome)
     }
 }
 

@@ -61,9 +61,25 @@ pub enum CliError {
         /// What was being asked.
         question: String,
     },
-    /// Standard output or standard error cannot be written.
-    #[error("the output cannot be written: {0}")]
-    Stream(#[from] std::io::Error),
+    /// A person at the terminal did not want it recorded.
+    #[error("not recorded, because the answer was no")]
+    Declined,
+    /// Standard input cannot be read.
+    #[error("standard input cannot be read: {0}")]
+    Input(std::io::Error),
+    /// Standard output cannot be written.
+    #[error("the result cannot be written: {0}")]
+    Output(std::io::Error),
+    /// The same after the book was changed, which stays so.
+    #[error(
+        "the result cannot be written: {why}\ndone and kept, so do not repeat the command: {kept}"
+    )]
+    Kept {
+        /// What was changed, and the command that takes it back.
+        kept: String,
+        /// Why the result cannot be written.
+        why: std::io::Error,
+    },
 }
 
 fn them(flags: &[&str]) -> &'static str {
@@ -133,13 +149,19 @@ impl CliError {
             | Self::Chart(_)
             | Self::Page(_)
             | Self::Ended { .. }
-            | Self::Stream(_) => ExitStatus::Failed,
+            | Self::Declined
+            | Self::Input(_)
+            | Self::Output(_) => ExitStatus::Failed,
+            Self::Kept { .. } => ExitStatus::Kept,
         }
     }
 
-    /// Whether the reader of the output went away, which is no failure.
+    /// Whether the reader of the results went away, which is not a failure.
     pub(super) fn is_closed_pipe(&self) -> bool {
-        matches!(self, Self::Stream(error) if error.kind() == std::io::ErrorKind::BrokenPipe)
+        matches!(
+            self,
+            Self::Output(why) | Self::Kept { why, .. } if why.kind() == std::io::ErrorKind::BrokenPipe
+        )
     }
 }
 

@@ -20,6 +20,8 @@ pub enum ExitStatus {
     InUse = 5,
     /// 6: the book is damaged.
     Damaged = 6,
+    /// 7: done and kept, but the result could not be written: the command is not to be repeated.
+    Kept = 7,
 }
 
 impl ExitStatus {

@@ -61,6 +61,6 @@ pub(super) fn watched(
 ) -> Result<Compared, CliError> {
     let mut progress = Progress::new("fitting without one trial after another:");
     let compared = compare(book, bench, &mut |done, of| progress.at(session, done, of));
-    progress.end(session)?;
+    progress.end(session);
     Ok(compared?)
 }

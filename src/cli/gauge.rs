@@ -88,7 +88,7 @@ fn from_sheet(sheet: &Path, session: &mut Session<'_>, json: bool) -> Result<Rep
     let read = read_gauge_sheet(&bytes, &name)?;
     if !json {
         for notice in &read.notices {
-            session.tell(&notice.to_string())?;
+            session.tell(&notice.to_string());
         }
     }
     Ok(Repeats::of_sheet(&read))

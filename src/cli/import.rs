@@ -46,17 +46,18 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.append(&mut book, plan.entries.clone())?;
     }
     let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let mut text = show::import_text(&view, session.width());
+    if !args.dry_run && !plan.entries.is_empty() {
+        if let Some(command) = take_back(&plan.entries) {
+            text = session.change_line(&text, &command);
+        }
+        session.keeps(&text);
+    }
     if args.json {
         session.say(&show::import_json(&view))?;
     } else {
-        for note in &plan.notes {
-            session.tell(&note.to_string())?;
-        }
-        let text = show::import_text(&view, session.width());
-        match take_back(&plan.entries).filter(|_| !args.dry_run) {
-            Some(command) => session.changed(&text, &command)?,
-            None => session.say(&text)?,
-        }
+        plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
+        session.say(&text)?;
     }
     Ok(ExitStatus::Done)
 }

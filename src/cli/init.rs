@@ -41,11 +41,11 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = init(&dir, &config)?;
     let targets = book.targets().len();
     let shown = shown_path(&args.dir);
-    session.say(&format!(
+    session.says_kept(&format!(
         "made a new book in {shown} with {targets} starting targets (take it back: remove the folder)"
     ))?;
     let word = quoted(&args.dir.to_string_lossy());
-    session.tell(&format!("next: swellbook --book {word} record paper"))?;
+    session.tell(&format!("next: swellbook --book {word} record paper"));
     Ok(ExitStatus::Done)
 }
 

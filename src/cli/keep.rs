@@ -40,6 +40,9 @@ pub(super) fn keep(
     forecast.kept = Some(name);
     match beside {
         Beside::Sentences => session.changed(&said, &take_back),
-        Beside::Json => session.changed_beside(&said, &take_back),
+        Beside::Json => {
+            session.changed_beside(&said, &take_back);
+            Ok(())
+        }
     }
 }

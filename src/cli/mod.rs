@@ -26,6 +26,7 @@ mod prompt;
 mod question;
 mod record;
 mod report;
+mod said;
 mod session;
 mod start;
 mod strike;
@@ -105,24 +106,30 @@ fn answer_parser(
     let text = printable(&error.render().ansi().to_string());
     let wanted = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
     if wanted {
-        out.write_all(text.as_bytes())?;
-        out.flush()?;
+        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;
         return Ok(ExitStatus::Done);
     }
-    err.write_all(text.as_bytes())?;
+    // A message that nobody can read changes nothing.
+    let _ = err.write_all(text.as_bytes());
     Ok(ExitStatus::Usage)
 }
 
 /// The message of an error, on standard error, and its exit code.
+///
+/// Where the reader of the results went away all is done that was asked for, and the code is 0. It
+/// is quiet too, but for a change of the book, which somebody has to be told of.
 fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
-    if error.is_closed_pipe() {
-        return ExitStatus::Done;
-    }
     let red = AnsiColor::Red.on_default().bold();
-    let text = printable(&format!("{red}error:{red:#} {error}"));
+    let (text, status) = match error {
+        CliError::Kept { kept, .. } if error.is_closed_pipe() => {
+            (format!("note: done and kept, but nobody read the result: {kept}"), ExitStatus::Done)
+        }
+        _ if error.is_closed_pipe() => return ExitStatus::Done,
+        _ => (format!("{red}error:{red:#} {error}"), error.status()),
+    };
     // Nothing is left to say it with when standard error fails too.
-    let _ = writeln!(err, "{text}");
-    error.status()
+    let _ = writeln!(err, "{}", printable(&text));
+    status
 }
 
 #[cfg(test)]

@@ -71,22 +71,18 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let question = args.question.read(&book, &bench)?;
     let choices = search(&bench.fit, &question).map_err(refused)?;
     let mut forecast = args.chosen(&bench, &question, &choices)?;
+    // All that can be wrong with the flags is found before anything is kept.
+    let view = args.view(&book, &bench, &question, &choices)?;
     if let Some(forecast) = &mut forecast {
         let beside = if args.json { Beside::Json } else { Beside::Sentences };
         keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
     }
     let (config, screen) = (book.config(), session.screen());
-    let text = if let Some(forecast) = forecast.filter(|_| args.choice.is_some()) {
-        match args.json {
-            true => show::forecast_json(&forecast),
-            false => show::forecast_text(&forecast, config, screen),
-        }
-    } else {
-        let view = args.view(&book, &bench, &question, &choices)?;
-        match args.json {
-            true => show::choices_json(&view),
-            false => show::choices_text(&view, config, screen),
-        }
+    let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
+        (Some(forecast), true) => show::forecast_json(&forecast),
+        (Some(forecast), false) => show::forecast_text(&forecast, config, screen),
+        (None, true) => show::choices_json(&view),
+        (None, false) => show::choices_text(&view, config, screen),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

@@ -1,6 +1,6 @@
 //! How far a long computation is, for a person who waits.
 
-use super::{CliError, Session};
+use super::Session;
 use std::time::{Duration, Instant};
 
 /// Nobody needs to be told within this time.
@@ -11,37 +11,29 @@ pub(super) struct Progress {
     what: &'static str,
     start: Instant,
     shown: bool,
-    failed: Option<CliError>,
 }
 
 impl Progress {
     /// Starts the clock.
     pub fn new(what: &'static str) -> Self {
-        Self { what, start: Instant::now(), shown: false, failed: None }
+        Self { what, start: Instant::now(), shown: false }
     }
 
     /// So many of so many are done.
     pub fn at(&mut self, session: &mut Session<'_>, done: usize, of: usize) {
-        if session.is_watched() && self.failed.is_none() && self.start.elapsed() >= PATIENCE {
+        if session.is_watched() && self.start.elapsed() >= PATIENCE {
             self.shown = true;
-            self.failed = session.rewrite(&format!("{} {done} of {of}", self.what)).err();
+            session.rewrite(&format!("{} {done} of {of}", self.what));
         }
     }
 
     /// Takes the line away.
-    ///
-    /// # Errors
-    /// [`CliError::Stream`] where standard error cannot be written.
-    pub fn end(self, session: &mut Session<'_>) -> Result<(), CliError> {
-        if let Some(error) = self.failed {
-            return Err(error);
-        }
+    pub fn end(self, session: &mut Session<'_>) {
         if self.shown {
             // Blanks, not an erasing code, which a stream without colours would filter out.
             let longest = self.what.len() + " 1000000 of 1000000".len();
-            session.rewrite(&" ".repeat(longest))?;
-            session.rewrite("")?;
+            session.rewrite(&" ".repeat(longest));
+            session.rewrite("");
         }
-        Ok(())
     }
 }

@@ -77,29 +77,34 @@ impl Session<'_> {
                 Err(CliError::Value { flag: field.flag, message })
             }
             None => {
-                self.list(field.question, names)?;
+                self.list(field.question, names);
                 let question = format!("{} (number or name)", field.question);
                 self.ask(Field { question: &question, ..field }, find)
             }
         }
     }
 
-    fn list(&mut self, question: &str, names: &[&str]) -> Result<(), CliError> {
+    fn list(&mut self, question: &str, names: &[&str]) {
         let mut text = format!("{question}:\n");
         for (index, name) in names.iter().enumerate() {
             text += &format!("  {:>2}  {name}\n", index + 1);
         }
-        self.whisper(&text)
+        self.whisper(&text);
     }
 
     /// Asks until the answer parses. Enter takes the default.
+    ///
+    /// A question that cannot be shown is not asked: nobody is held to an answer to what they did
+    /// not see, and what is typed is for something else.
     fn ask<T, E: Display>(
         &mut self,
         field: Field<'_>,
         parse: impl Fn(&str) -> Result<T, E>,
     ) -> Result<T, CliError> {
         loop {
-            self.whisper(&prompt(field))?;
+            if !self.shows(&prompt(field)) {
+                return Err(CliError::Missing { flags: vec![field.flag] });
+            }
             let Some(answer) = self.answer(field.question)? else { continue };
             let text = match (answer.is_empty(), field.default) {
                 (true, None) => continue,
@@ -108,28 +113,36 @@ impl Session<'_> {
             };
             match parse(text) {
                 Ok(value) => return Ok(value),
-                Err(error) => self.refuse(&error.to_string())?,
+                Err(error) => self.refuse(&error.to_string()),
             }
         }
     }
 
     /// One answer as text; `None` when the line was none and has been refused.
     fn answer(&mut self, question: &str) -> Result<Option<String>, CliError> {
-        let Line::Bytes(bytes) = read_line(self.streams.input)? else {
-            self.whisper("\n")?;
+        let Line::Bytes(bytes) = self.line()? else {
+            self.whisper("\n");
             return Err(CliError::Ended { question: question.to_owned() });
         };
         match answer_text(bytes) {
             Ok(text) => Ok(Some(text)),
-            Err(error) => self.refuse(&error.to_string()).map(|()| None),
+            Err(error) => {
+                self.refuse(&error.to_string());
+                Ok(None)
+            }
         }
     }
 
+    /// One line of what a person or a gauge types.
+    pub(super) fn line(&mut self) -> Result<Line, CliError> {
+        read_line(self.streams.input).map_err(CliError::Input)
+    }
+
     /// Says why an answer is not taken, with a bell: eyes may be on the work.
-    pub(super) fn refuse(&mut self, why: &str) -> Result<(), CliError> {
+    pub(super) fn refuse(&mut self, why: &str) {
         let yellow = AnsiColor::Yellow.on_default();
-        self.ring()?;
-        self.whisper(&format!("{yellow}  {why}{yellow:#}\n"))
+        self.ring();
+        self.whisper(&format!("{yellow}  {why}{yellow:#}\n"));
     }
 }
 

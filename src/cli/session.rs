@@ -1,9 +1,9 @@
 //! What a command may touch besides the book: the streams, the day and the terminal.
 
 use super::CliError;
-use crate::book::{Book, Entries, Telling, find};
+use crate::book::{Book, BookError, Entries, Telling, find};
 use crate::show::{Screen, Signs};
-use crate::units::{printable, shown, unseen};
+use crate::units::{shown, unseen};
 use jiff::civil::Date;
 use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
@@ -71,10 +71,12 @@ fn names_unicode(variable: impl Fn(&'static str) -> Option<OsString>) -> bool {
 /// One run of one command.
 pub struct Session<'a> {
     pub(super) streams: Streams<'a>,
-    surroundings: Surroundings,
+    pub(super) surroundings: Surroundings,
     book: Option<PathBuf>,
     can_ask: bool,
     today: Date,
+    /// How the book was changed, and the command that takes it back.
+    pub(super) kept: Option<String>,
 }
 
 impl<'a> Session<'a> {
@@ -95,7 +97,7 @@ impl<'a> Session<'a> {
             None => jiff::ZonedDateTime::now().date(),
         };
         let can_ask = surroundings.terminal && !no_input;
-        Ok(Self { streams, surroundings, book, can_ask, today })
+        Ok(Self { streams, surroundings, book, can_ask, today, kept: None })
     }
 
     /// The streams and surroundings, for a command within a command.
@@ -154,7 +156,7 @@ impl<'a> Session<'a> {
     /// As [`Book::open`].
     pub fn open_book(&mut self) -> Result<Book, CliError> {
         let book = Book::open(&self.book_dir()?)?;
-        self.tell_notices(&book, Telling::Opened)?;
+        self.tell_notices(&book, Telling::Opened);
         Ok(book)
     }
 
@@ -163,14 +165,34 @@ impl<'a> Session<'a> {
     /// # Errors
     /// As [`Book::append`].
     pub fn append(&mut self, book: &mut Book, entries: Entries) -> Result<(), CliError> {
-        book.append(entries)?;
-        self.tell_notices(book, Telling::Written)
+        if entries.is_empty() {
+            return Ok(());
+        }
+        self.append_with(book, |_| Ok(entries)).map(|_| ())
     }
 
-    fn tell_notices(&mut self, book: &Book, telling: Telling) -> Result<(), CliError> {
-        let told = book.notices().iter().filter(|notice| notice.telling() == telling);
-        let lines: Vec<String> = told.map(|notice| format!("note: {notice}")).collect();
-        lines.iter().try_for_each(|line| self.tell(line))
+    /// Adds what `make` makes of the book as it is when nobody else can write, and returns it.
+    ///
+    /// # Errors
+    /// As [`Book::append_with`].
+    pub(super) fn append_with(
+        &mut self,
+        book: &mut Book,
+        make: impl FnOnce(&Book) -> Result<Entries, BookError>,
+    ) -> Result<Entries, CliError> {
+        let entries = book.append_with(make)?;
+        if !entries.is_empty() {
+            // From here on nothing that fails may sound as if the command could be repeated.
+            self.keeps("what it was to add is there");
+        }
+        self.tell_notices(book, Telling::Written);
+        Ok(entries)
+    }
+
+    fn tell_notices(&mut self, book: &Book, telling: Telling) {
+        for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
+            self.tell(&format!("note: {notice}"));
+        }
     }
 
     /// A command line to type next, on the same book.
@@ -179,68 +201,6 @@ impl<'a> Session<'a> {
             Some(dir) => format!("swellbook --book {} {rest}", quoted(&dir.to_string_lossy())),
             None => format!("swellbook {rest}"),
         }
-    }
-
-    /// A result, with a line end: standard output.
-    ///
-    /// # Errors
-    /// [`CliError::Stream`].
-    pub fn say(&mut self, text: &str) -> Result<(), CliError> {
-        let text = printable(text.trim_end());
-        self.streams.out.write_all(format!("{text}\n").as_bytes())?;
-        Ok(self.streams.out.flush()?)
-    }
-
-    /// A message, with a line end: standard error.
-    ///
-    /// # Errors
-    /// [`CliError::Stream`].
-    pub fn tell(&mut self, text: &str) -> Result<(), CliError> {
-        self.whisper(&format!("{}\n", text.trim_end()))
-    }
-
-    /// A message without a line end, such as a prompt: standard error.
-    pub(super) fn whisper(&mut self, text: &str) -> Result<(), CliError> {
-        self.streams.err.write_all(printable(text).as_bytes())?;
-        Ok(self.streams.err.flush()?)
-    }
-
-    /// A message over the one that stands in the line: standard error.
-    pub(super) fn rewrite(&mut self, text: &str) -> Result<(), CliError> {
-        self.streams.err.write_all(b"\r")?;
-        self.whisper(text)
-    }
-
-    /// Rings the bell. It goes past the filter that takes colours out where they are unwanted,
-    /// which would take it for one.
-    pub(super) fn ring(&mut self) -> Result<(), CliError> {
-        if !self.surroundings.bell {
-            return Ok(());
-        }
-        Ok(std::io::stderr().write_all(b"\x07")?)
-    }
-
-    /// A line saying what changed and the command that takes it back.
-    ///
-    /// # Errors
-    /// [`CliError::Stream`].
-    pub fn changed(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
-        let line = self.change_line(what, take_back);
-        self.say(&line)
-    }
-
-    /// The same beside a result that a program reads: standard error.
-    ///
-    /// # Errors
-    /// [`CliError::Stream`].
-    pub fn changed_beside(&mut self, what: &str, take_back: &str) -> Result<(), CliError> {
-        let line = self.change_line(what, take_back);
-        self.tell(&line)
-    }
-
-    fn change_line(&self, what: &str, take_back: &str) -> String {
-        let command = self.command(take_back);
-        format!("{what} (take it back: {command} --reason \"…\")")
     }
 }
 

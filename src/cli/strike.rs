@@ -42,7 +42,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
     session.append(&mut book, Entries { strikes, ..Entries::default() })?;
-    session.say(&show::struck_line(kind, &ids, &reason))?;
+    session.says_kept(&show::struck_line(kind, &ids, &reason))?;
     Ok(ExitStatus::Done)
 }
 

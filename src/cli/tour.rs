@@ -32,28 +32,67 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return Err(CliError::File { path: dir, message });
     }
     let dir = dir.to_string_lossy().into_owned();
-    session.say(&format!(
+    let mut tour = Tour { session, unread: None };
+    tour.say(&format!(
         "A demonstration in the folder {}. The bindery, its papers and\n\
          every figure are invented.",
         shown_whole(&dir)
     ))?;
-    step(session, &["init", &dir, "--title", TITLE])?;
+    tour.step(&["init", &dir, "--title", TITLE])?;
+    let made = format!("made a demonstration in {}", shown_whole(&dir));
+    tour.session.keeps(&format!("{made} (take it back: remove the folder)"));
     let sheet = format!("{dir}/{SHEET_NAME}");
     let sheet_file = Output { path: Path::new(&sheet), endings: &["csv"], replace: false };
-    sheet_file.save(session, SHEET.as_bytes())?;
-    step(session, &["--book", &dir, "import", &sheet])?;
-    step(session, &["--book", &dir, "fit"])?;
-    step(session, &predict_words(&dir))?;
-    step(session, &plan_words(&dir))?;
-    step(session, &midway_words(&dir))?;
+    sheet_file.save(tour.session, SHEET.as_bytes())?;
+    tour.step(&["--book", &dir, "import", &sheet])?;
+    tour.step(&["--book", &dir, "fit"])?;
+    tour.step(&predict_words(&dir))?;
+    tour.step(&plan_words(&dir))?;
+    tour.step(&midway_words(&dir))?;
     for kind in ["knockdown", "factors", "agreement", "history"] {
-        step(session, &["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
+        tour.step(&["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
     }
-    step(session, &plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
-    step(session, &report_words(&dir, &format!("{dir}/report.html")))?;
-    step(session, &card_words(&dir, &format!("{dir}/card.html")))?;
-    session.say(&format!("\n{}", what_next(&quoted(&dir))))?;
-    Ok(ExitStatus::Done)
+    tour.step(&plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
+    tour.step(&report_words(&dir, &format!("{dir}/report.html")))?;
+    tour.step(&card_words(&dir, &format!("{dir}/card.html")))?;
+    tour.say(&format!("\n{}", what_next(&quoted(&dir))))?;
+    tour.unread.map_or(Ok(ExitStatus::Done), Err)
+}
+
+/// The steps, done to the end even where nobody reads on: a folder is asked for as much as what is
+/// said of it.
+struct Tour<'s, 'a> {
+    session: &'s mut Session<'a>,
+    /// That the reader of the results went away.
+    unread: Option<CliError>,
+}
+
+impl Tour<'_, '_> {
+    fn say(&mut self, text: &str) -> Result<(), CliError> {
+        let said = self.session.say(text);
+        self.read_or_not(said)
+    }
+
+    /// Shows a command as a person would type it, and does it.
+    fn step(&mut self, words: &[&str]) -> Result<(), CliError> {
+        self.say(&format!("\n$ {}", typed(words)))?;
+        let line = std::iter::once("swellbook").chain(words.iter().copied());
+        let arguments =
+            Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
+        let (streams, surroundings) = self.session.lent();
+        let done = arguments.run(streams, surroundings).map(|_| ());
+        self.read_or_not(done)
+    }
+
+    fn read_or_not(&mut self, done: Result<(), CliError>) -> Result<(), CliError> {
+        match done {
+            Err(error) if error.is_closed_pipe() => {
+                self.unread = Some(error);
+                Ok(())
+            }
+            other => other,
+        }
+    }
 }
 
 /// A rounded and backed book of the first paper and thread of the sheet.
@@ -142,17 +181,6 @@ fn free_folder(parent: &Path) -> PathBuf {
         _ => format!("swellbook-tour-{number}"),
     };
     (1..).map(name).find(|name| !parent.join(name).exists()).unwrap_or_default().into()
-}
-
-/// Shows a command as a person would type it, and does it.
-fn step(session: &mut Session<'_>, words: &[&str]) -> Result<(), CliError> {
-    session.say(&format!("\n$ {}", typed(words)))?;
-    let line = std::iter::once("swellbook").chain(words.iter().copied());
-    let arguments =
-        Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
-    let (streams, surroundings) = session.lent();
-    arguments.run(streams, surroundings)?;
-    Ok(())
 }
 
 /// The command line, broken before the flag that would make it too wide.

@@ -108,17 +108,22 @@ pub fn readings_line(count: usize, trial: &str, state: State, places: &[&str]) -
     format!("{} of {trial}, {}, at {places}", plural(count, "reading"), state.phrase())
 }
 
-/// Readings that could not be written, as the rows they would have been.
-pub fn unwritten_text(readings: &[Reading]) -> String {
+/// Readings that could not be written, as the rows they would have been; `undecided` when it is not
+/// known whether they were.
+pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
+    let what = match undecided {
+        false => "the readings were not written",
+        true => {
+            "these readings may be in the book: look (swellbook audit) before you record them again"
+        }
+    };
     let cell = |edge: Option<Millimetres>| edge.map(|mm| mm.mm().to_string()).unwrap_or_default();
     let row = |r: &Reading| {
         let (spine, fore_edge) = (cell(r.spine()), cell(r.fore_edge()));
         format!("  {},{},{},{spine},{fore_edge}\n", r.trial, r.state, r.place)
     };
     let rows: String = readings.iter().map(row).collect();
-    format!(
-        "the readings were not written; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}"
-    )
+    format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
 }
 
 /// What was struck, and how to take it back.
@@ -132,6 +137,20 @@ pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn readings_that_may_be_written_are_not_called_unwritten() {
+        let at = ("T1".parse().unwrap(), State::Sewn, "head".parse().unwrap());
+        let reading = Reading::new(at, Millimetres::new(11.0), Millimetres::new(8.0)).unwrap();
+        let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
+        assert!(text(false).starts_with("the readings were not written; "));
+        assert!(
+            text(true).starts_with("these readings may be in the book: look (swellbook audit)")
+        );
+        for text in [text(false), text(true)] {
+            assert!(text.ends_with("spine_mm,fore_edge_mm:\n  T1,sewn,head,11,8\n"), "{text}");
+        }
+    }
 
     #[test]
     fn a_sewing_is_said_in_the_words_of_the_trade() {

@@ -76,15 +76,16 @@ fn as_anybody(dir: &Path, args: &[&str]) -> Command {
 }
 
 /// A bench at which one reading was taken at each edge.
-fn at_the_bench(folder: &Folder) -> PtySession {
+fn at_the_bench(folder: &Folder, more: &[&str]) -> PtySession {
     let mut command = folder.command(PROGRAM);
     command.arg("--book").arg(folder.path()).args(["record", "readings", "T1", "--state", "sewn"]);
+    command.args(more);
     // A folder that is to vanish is not stood in.
     command.current_dir("/").env("NO_COLOR", "1").env("TERM", "xterm");
     let mut bench = spawn_command(command, Some(20_000)).expect("a terminal");
     bench.exp_string("spine at 1> ").unwrap();
     bench.send_line("11.0\ndone\n8.0").unwrap();
-    bench.exp_string("or done> ").unwrap();
+    bench.exp_string(" done").unwrap();
     bench
 }
 
@@ -101,7 +102,7 @@ fn shows_reading(said: &str) -> bool {
 #[test]
 fn readings_of_a_folder_that_vanished_stay_on_the_screen() {
     let folder = Folder::with_trial();
-    let bench = at_the_bench(&folder);
+    let bench = at_the_bench(&folder, &[]);
     let elsewhere = tempfile::tempdir().unwrap();
     let moved = elsewhere.path().join("moved");
     std::fs::rename(folder.path(), &moved).unwrap();
@@ -118,7 +119,7 @@ fn an_edit_made_while_readings_are_taken_is_respected() {
     folder.run(&READINGS).ends(0);
     folder.run(&["strike", "reading", "T1/sewn/1", "T1/sewn/2", "--reason", "a try"]).ends(0);
     // A row was taken out and another put in, in a file that a spreadsheet replaces.
-    let bench = at_the_bench(&folder);
+    let bench = at_the_bench(&folder, &[]);
     let header = folder.read("readings.csv").lines().next().unwrap().to_owned();
     let edited = format!("{header}\nT1,unsewn,edge,9.5,9.4,,by hand\n");
     folder.write("struck.csv", "what,id,reason,date\n");
@@ -131,9 +132,21 @@ fn an_edit_made_while_readings_are_taken_is_respected() {
 }
 
 #[test]
+fn an_edit_that_takes_the_same_number_moves_the_reading_up() {
+    let folder = Folder::with_trial();
+    let bench = at_the_bench(&folder, &[]);
+    let edited = format!("{}T1,sewn,1,11.2,8.1,,by hand\n", folder.read("readings.csv"));
+    folder.write("readings.csv", &edited);
+    let said = done(bench);
+    let moved = "at 2 (shown as 1 onward; those numbers were taken meanwhile)";
+    assert!(said.contains(moved) && said.contains("strike reading T1/sewn/2 "), "{said}");
+    assert_eq!(folder.read("readings.csv"), format!("{edited}T1,sewn,2,11,8,2026-03-01,\n"));
+}
+
+#[test]
 fn an_edit_that_takes_the_same_place_is_not_doubled() {
     let folder = Folder::with_trial();
-    let bench = at_the_bench(&folder);
+    let bench = at_the_bench(&folder, &["--place", "1"]);
     let edited = format!("{}T1,sewn,1,11.2,8.1,,by hand\n", folder.read("readings.csv"));
     folder.write("readings.csv", &edited);
     let said = done(bench);

@@ -131,6 +131,29 @@ fn eight_writers_lose_nothing_while_their_lock_is_taken_away_and_replaced() {
     assert_all_there(folder);
 }
 
+/// Eight that record readings of one trial at once, none of which names a place.
+#[test]
+fn eight_writers_on_one_trial_get_a_place_for_every_reading() {
+    const COMMANDS: usize = 5;
+    let folder = Folder::with_trial();
+    std::thread::scope(|scope| {
+        for writer in 0..WRITERS {
+            let folder = &folder;
+            scope.spawn(move || {
+                for command in 0..COMMANDS {
+                    let spines =
+                        [0, 1, 2].map(|more| spine(writer, 3 * command + more).to_string());
+                    let (note, spines) = (format!("W{writer}"), spines.join(","));
+                    let args = ["record", "readings", "T1", "--state", "sewn"];
+                    let more = ["--spine", &spines, "--note", &note];
+                    folder.run(&[&args[..], &more].concat()).ends(0);
+                }
+            });
+        }
+    });
+    assert_numbered(&folder, COMMANDS * 3);
+}
+
 /// A gauge at each of eight terminals, and all done at the same moment.
 #[test]
 fn eight_benches_that_are_done_at_once_write_all_they_took() {
@@ -139,7 +162,8 @@ fn eight_benches_that_are_done_at_once_write_all_they_took() {
     std::thread::scope(|scope| {
         for writer in 0..WRITERS {
             scope.spawn(move || {
-                let said = type_all(folder, writer);
+                let trial = format!("W{writer}");
+                let said = type_all(folder, writer, &[&trial]);
                 assert!(said.contains("recorded 250 readings"), "{said}");
             });
         }
@@ -147,11 +171,45 @@ fn eight_benches_that_are_done_at_once_write_all_they_took() {
     assert_all_there(folder);
 }
 
+/// The same on one trial: each was shown the same places, and none loses a reading.
+#[test]
+fn eight_benches_on_one_trial_move_their_readings_up() {
+    let folder = Folder::with_trial();
+    let shared = &folder;
+    let moved = std::thread::scope(|scope| {
+        let at = |writer| {
+            let note = format!("W{writer}");
+            scope.spawn(move || type_all(shared, writer, &["T1", "--note", &note]))
+        };
+        let benches: Vec<_> = (0..WRITERS).map(at).collect();
+        let said: Vec<String> = benches.into_iter().map(|bench| bench.join().unwrap()).collect();
+        assert!(said.iter().all(|said| said.contains("recorded 250 readings")), "{said:?}");
+        said.iter().filter(|said| said.contains("those numbers were taken meanwhile")).count()
+    });
+    assert!(moved > 0, "each was done before the next began");
+    assert_numbered(&folder, READINGS);
+}
+
+/// Every reading of T1 is there, numbered from 1 on in the order of the file, and those of each
+/// writer, which are told by their note, are in its order.
+#[track_caller]
+fn assert_numbered(folder: &Folder, each: usize) {
+    let book = Book::open(folder.path()).unwrap();
+    let places: Vec<String> = book.readings().iter().map(|one| one.place.to_string()).collect();
+    let wanted: Vec<String> = (1..=WRITERS * each).map(|place| place.to_string()).collect();
+    assert_eq!(places, wanted);
+    for writer in 0..WRITERS {
+        let own = book.readings().iter().filter(|one| one.note == format!("W{writer}"));
+        let found: Vec<f64> = own.map(|one| one.spine().unwrap().mm()).collect();
+        let wanted: Vec<f64> = (0..each).map(|reading| spine(writer, reading)).collect();
+        assert_eq!(found, wanted, "W{writer}");
+    }
+}
+
 /// Types every reading of a writer at a terminal, and returns what the program said.
-fn type_all(folder: &Folder, writer: usize) -> String {
+fn type_all(folder: &Folder, writer: usize, args: &[&str]) -> String {
     let mut command = folder.command(PROGRAM);
-    let trial = format!("W{writer}");
-    command.args(["record", "readings", &trial, "--state", "sewn"]).env("TERM", "xterm");
+    command.args(["record", "readings", "--state", "sewn"]).args(args).env("TERM", "xterm");
     let process = PtyProcess::new(command).expect("a terminal");
     let mut screen = process.get_file_handle().expect("the terminal");
     let mut keys = process.get_file_handle().expect("the terminal");

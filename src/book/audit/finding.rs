@@ -1,6 +1,6 @@
 //! A doubtful thing and where it is.
 
-use super::super::{EntryKind, Fault, Location, Notice, Telling};
+use super::super::{EntryKind, Fault, Location, Notice, Repetition, Telling};
 use crate::trade::{Edge, Name, Place, State};
 use jiff::civil::Date;
 use std::fmt;
@@ -112,6 +112,8 @@ pub enum SetDoubt {
         /// After knocking down.
         knocked_mm: f64,
     },
+    /// Readings that are there twice.
+    Repeated(Repetition),
     /// The same reading at every one of so many places.
     AllEqual {
         /// How many.
@@ -181,6 +183,7 @@ impl SetDoubt {
             | Self::Outlying { .. }
             | Self::CountsLess { .. }
             | Self::SwellGrew { .. }
+            | Self::Repeated(_)
             | Self::OneEdge(_) => Severity::Check,
             Self::AllEqual { .. } | Self::OnePlace => Severity::Note,
         }
@@ -236,6 +239,7 @@ impl fmt::Display for SetDoubt {
                 f,
                 "the swell is {knocked_mm:.2} mm, more than {sewn_mm:.2} mm as sewn; were the states exchanged?"
             ),
+            Self::Repeated(repetition) => write!(f, "{repetition}; were they recorded twice?"),
             Self::AllEqual { places } => {
                 write!(f, "all {places} places read the same; was one reading copied?")
             }

@@ -2,6 +2,7 @@
 
 use super::super::Book;
 use super::super::Location;
+use super::super::repetition::repetitions;
 use super::finding::{Finding, SetDoubt};
 use super::sets::{Set, reading_place};
 use crate::trade::{Edge, Name, State, median};
@@ -33,6 +34,7 @@ pub(super) fn of_sets(book: &Book, sets: &[Set<'_>]) -> Vec<Finding> {
         sewn.filter_map(|set| Some((&set.trial.name, set.swell()?))).collect();
     for set in sets {
         findings.extend(thin_spines(set));
+        findings.extend(repeated(set, step));
         let before = sewn.get(&set.trial.name).copied();
         let doubts =
             [fore_edge_far(set), edges(set), all_equal(set), swell_grew(set, before, step)];
@@ -50,6 +52,13 @@ fn thin_spines(set: &Set<'_>) -> Vec<Finding> {
         (spine_mm < fore_edge_mm).then(|| finding(set, reading_place(row), doubt))
     });
     thin.collect()
+}
+
+fn repeated(set: &Set<'_>, step: f64) -> Vec<Finding> {
+    let readings: Vec<_> = set.readings.iter().map(|row| &row.value).collect();
+    let found = repetitions(&readings, step).into_iter();
+    let place = |index: usize| reading_place(set.readings[index]);
+    found.map(|(index, found)| finding(set, place(index), SetDoubt::Repeated(found))).collect()
 }
 
 fn fore_edge_far(set: &Set<'_>) -> Option<SetDoubt> {

@@ -50,7 +50,7 @@ impl Output<'_> {
     /// Writes `bytes` and says what was done; nothing is said of standard output.
     ///
     /// # Errors
-    /// As [`Output::check`] and [`Output::save`]; [`CliError::Stream`].
+    /// As [`Output::check`] and [`Output::save`]; [`CliError::Output`].
     pub fn write(
         &self,
         session: &mut Session<'_>,
@@ -67,13 +67,10 @@ impl Output<'_> {
     /// Writes `bytes`: a file beside its place first, and moved there when it is whole.
     ///
     /// # Errors
-    /// As [`Output::check`]; [`CliError::File`] where it cannot be written; [`CliError::Stream`].
+    /// As [`Output::check`]; [`CliError::File`] where it cannot be written; [`CliError::Output`].
     pub fn save(&self, session: &mut Session<'_>, bytes: &[u8]) -> Result<(), CliError> {
         match self.place(session)? {
-            Place::Standard => {
-                session.streams.out.write_all(bytes)?;
-                Ok(session.streams.out.flush()?)
-            }
+            Place::Standard => session.put(bytes),
             Place::Stream(path) => OpenOptions::new()
                 .write(true)
                 .open(path)

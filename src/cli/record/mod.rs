@@ -7,6 +7,7 @@ mod steps;
 mod target;
 mod thread;
 mod trial;
+mod written;
 
 use super::prompt::by_flag;
 use super::{CliError, Outcome, Session};

@@ -49,7 +49,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (paper, stack) = paper_of(&args, session, &book)?;
     if let Some(stack) = stack {
-        session.tell(&stack)?;
+        session.tell(&stack);
     }
     let (what, id) = (show::paper_line(&paper, book.config()), quoted(paper.name.as_str()));
     session.append(&mut book, Entries { papers: vec![paper], ..Entries::default() })?;

@@ -1,14 +1,14 @@
 //! `record readings`.
 
 use super::bench::{Bench, Reply, Subject};
-use crate::book::{Book, Entries, reading_id};
-use crate::cli::line::{Line, read_line};
+use super::written::{Taken, show_unwritten, write};
+use crate::book::Book;
+use crate::cli::line::Line;
 use crate::cli::prompt::{Field, by_flag};
-use crate::cli::session::quoted;
 use crate::cli::values::{day, parsed};
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
+use crate::cli::{CliError, Outcome, Session};
 use crate::show;
-use crate::trade::{Name, Place, Reading, State, Trial, paired};
+use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 
 /// Record what the gauge read at the spine and the fore-edge
@@ -77,33 +77,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
             reading.note.clone_from(&common);
         }
     }
-    write(readings, session, (&mut book, by_flags))
-}
-
-/// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
-/// written: an hour of measuring is not lost to a full disk.
-fn write(
-    readings: Vec<Reading>,
-    session: &mut Session<'_>,
-    (book, by_flags): (&mut Book, bool),
-) -> Outcome {
-    let Some(first) = readings.first() else {
-        session.tell("no reading was taken; nothing was written")?;
-        return Ok(ExitStatus::Done);
-    };
-    let places: Vec<&str> = readings.iter().map(|reading| reading.place.as_str()).collect();
-    let what = show::readings_line(readings.len(), first.trial.as_str(), first.state, &places);
-    let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
-    let entries = Entries { readings, ..Entries::default() };
-    if let Err(error) = session.append(book, entries.clone()) {
-        if !by_flags {
-            session.tell(&show::unwritten_text(&entries.readings))?;
-        }
-        return Err(error);
-    }
-    let take_back = format!("strike reading {}", ids.join(" "));
-    session.changed(&format!("recorded {what}"), &take_back)?;
-    Ok(ExitStatus::Done)
+    write(Taken { readings, by_flags, named: args.place.is_some() }, session, &mut book)
 }
 
 fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
@@ -194,7 +168,7 @@ fn named_places(
     Ok(Some(places))
 }
 
-/// Readings taken at the terminal.
+/// Readings taken at the terminal; where they cannot be read to the end, those taken are shown.
 fn from_bench(
     args: &Args,
     session: &mut Session<'_>,
@@ -217,22 +191,34 @@ fn from_bench(
     let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
     let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
-    take_readings(session, &mut bench)?;
-    bench.rows().map_err(|error| CliError::Value { flag: "readings", message: error.to_string() })
+    let ended = take_readings(session, &mut bench);
+    let wrong =
+        |error: ReadingError| CliError::Value { flag: "readings", message: error.to_string() };
+    let readings = bench.rows().map_err(wrong)?;
+    ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
+    Ok(readings)
 }
 
 /// Lines from the terminal into the bench until it is done or the input ends.
+///
+/// A value that is refused has to be seen, or the next ones go to the wrong places. So nothing is
+/// taken where the prompt cannot be shown; where it no longer can, that is the end of the input.
 fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
-    session.tell(&bench.introduction())?;
+    session.tell(&bench.introduction());
     loop {
-        session.whisper(&bench.prompt())?;
-        let Line::Bytes(line) = read_line(session.streams.input)? else {
-            return session.whisper("\n");
+        if !session.shows(&bench.prompt()) {
+            let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());
+            let flags = vec!["--spine", "--fore-edge"];
+            return if nothing { Err(CliError::Missing { flags }) } else { Ok(()) };
+        }
+        let Line::Bytes(line) = session.line()? else {
+            session.whisper("\n");
+            return Ok(());
         };
         match bench.take(&line) {
             Reply::Quiet => {}
-            Reply::Said(text) => session.tell(&text)?,
-            Reply::Refused(why) => session.refuse(&why)?,
+            Reply::Said(text) => session.tell(&text),
+            Reply::Refused(why) => session.refuse(&why),
             Reply::Over => return Ok(()),
         }
     }

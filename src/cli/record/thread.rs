@@ -51,7 +51,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let thread = thread_of(&args, session, &book)?;
     if let Some(caution) = show::disagreement_line(&thread, book.config()) {
-        session.tell(&caution)?;
+        session.tell(&caution);
     }
     let what = show::thread_line(&thread, book.config());
     let id = quoted(thread.name.as_str());
@@ -123,6 +123,6 @@ fn from_wraps(
     })?;
     let laid = diameter_from_wraps(width, turns)
         .map_err(|error| CliError::Value { flag: "--wraps", message: error.to_string() })?;
-    session.tell(&show::wraps_line(turns, width, laid, config))?;
+    session.tell(&show::wraps_line(turns, width, laid, config));
     Ok(laid)
 }

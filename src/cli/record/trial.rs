@@ -73,8 +73,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let id = quoted(trial.name.as_str());
     session.append(&mut book, Entries { trials: vec![trial], ..Entries::default() })?;
     session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
-    session
-        .tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))))?;
+    session.tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))));
     Ok(ExitStatus::Done)
 }
 

@@ -1,0 +1,213 @@
+//! Readings that were recorded twice.
+//!
+//! A command that is repeated gets the next free numbers, so the same readings stand in the book
+//! under other places and count double. A run of readings repeats an earlier one of the same trial
+//! and state when every reading has the same value at each edge, in the same order, with the same
+//! day taken.
+//!
+//! Readings may be equal by chance, the more easily the coarser the gauge. Two readings of a
+//! thickness that varies normally with the deviation `s` fall on one step of the gauge with a
+//! chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a difference with
+//! the variance `2 s^2`. A run counts as a repetition only when chance would make it less than once
+//! in a thousand times. With a step of 0.01 mm it takes three values, which is two readings of both
+//! edges or three of one; with 0.001 mm one reading of both edges is enough; with 0.05 mm it takes
+//! three of both. Equal readings in one run are counted once, because a block whose places all read
+//! the same repeats itself without being recorded twice.
+
+use super::Book;
+use crate::trade::{Edge, Place, Reading};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::ops::Range;
+
+/// How much readings along one spine differ, in mm (common practice, no source).
+const SPREAD_MM: f64 = 0.05;
+/// What happens no oftener is not taken for chance.
+const CHANCE: f64 = 1e-3;
+/// The longest run that is looked at as one: more places than anyone measures along a spine.
+const LONGEST: usize = 1000;
+
+/// Readings of one trial in one state that are those of other places once more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repetition {
+    /// The places of the later readings.
+    pub places: Vec<Place>,
+    /// The places that they repeat, in the same order.
+    pub of: Vec<Place>,
+}
+
+impl fmt::Display for Repetition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (places, of) = (listed(&self.places), listed(&self.of));
+        match self.places.len() {
+            1 => write!(f, "place {places} repeats place {of} at every edge measured"),
+            _ => write!(f, "places {places} repeat places {of} reading for reading"),
+        }
+    }
+}
+
+/// Names in one line, the middle of very many left out.
+fn listed(places: &[Place]) -> String {
+    const MOST: usize = 12;
+    let names = |places: &[Place]| places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ");
+    match places {
+        [first, .., last] if places.len() > MOST => format!("{first} to {last}"),
+        _ => names(places),
+    }
+}
+
+impl Book {
+    /// The run of readings in the book that `readings`, of one trial in one state, repeat. Readings
+    /// at their own places do not count, so that it can be asked before and after they are written.
+    pub fn repeated(&self, readings: &[Reading]) -> Option<Repetition> {
+        let first = readings.first()?;
+        let own: BTreeSet<&Place> = readings.iter().map(|reading| &reading.place).collect();
+        let other = |reading: &&Reading| {
+            (&reading.trial, reading.state) == (&first.trial, first.state)
+                && !own.contains(&reading.place)
+        };
+        let there: Vec<&Reading> = self.readings().iter().filter(other).collect();
+        let keys: Vec<Key<'_>> = readings.iter().map(key).collect();
+        if !is_telling(&keys, self.config().resolution.mm()) {
+            return None;
+        }
+        let same = |run: &&[&Reading]| run.iter().zip(&keys).all(|(one, other)| key(one) == *other);
+        let of = there.windows(keys.len()).find(same)?;
+        Some(Repetition { places: places(readings), of: places(of.iter().copied()) })
+    }
+}
+
+fn places<'r>(readings: impl IntoIterator<Item = &'r Reading>) -> Vec<Place> {
+    readings.into_iter().map(|reading| reading.place.clone()).collect()
+}
+
+/// What is equal in readings that are the same: each edge to the bit, and the day.
+type Key<'r> = ([Option<u64>; 2], &'r str);
+
+fn key(reading: &Reading) -> Key<'_> {
+    let bits = |edge| reading.edge(edge).map(|length| length.mm().to_bits());
+    ([Edge::Spine, Edge::ForeEdge].map(bits), reading.taken.as_str())
+}
+
+/// Whether chance does not make such a run twice.
+fn is_telling(run: &[Key<'_>], step_mm: f64) -> bool {
+    let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
+    let values: usize = distinct.iter().map(|(edges, _)| edges.iter().flatten().count()).sum();
+    let one = (step_mm / (2.0 * SPREAD_MM * std::f64::consts::PI.sqrt())).min(1.0);
+    one.powf(values as f64) <= CHANCE
+}
+
+/// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
+/// each with the index of its first reading.
+///
+/// Of several earlier readings that are equal to one the last is followed, so that one pass is
+/// enough; where the run turns out to be telling, what came before is looked at too.
+pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
+    let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
+    let mut last: BTreeMap<&Key<'_>, usize> = BTreeMap::new();
+    let (mut run, mut floor, mut found) = (None, 0, Vec::new());
+    for end in 0..=keys.len() {
+        let now = keys.get(end);
+        let follows = |(start, back)| end - start < back && now == keys.get(end - back);
+        if !run.is_some_and(follows) {
+            if let Some((start, back)) = run {
+                let whole = followed_back(&keys, start..end, (back, floor));
+                if is_telling(&keys[whole.clone()], step_mm) {
+                    let of = &rows[whole.start - back..whole.end - back];
+                    let (places, of) =
+                        (places(rows[whole.clone()].iter().copied()), places(of.iter().copied()));
+                    found.push((whole.start, Repetition { places, of }));
+                    floor = end;
+                }
+            }
+            run = now.and_then(|now| Some((end, end - last.get(now)?)));
+        }
+        if let Some(now) = now {
+            last.insert(now, end);
+        }
+    }
+    found
+}
+
+/// The run with what comes before it and repeats what comes `back` before, down to `floor`; never
+/// as long that it would repeat itself.
+fn followed_back(
+    keys: &[Key<'_>],
+    run: Range<usize>,
+    (back, floor): (usize, usize),
+) -> Range<usize> {
+    let longest = back.min(LONGEST);
+    let lowest = run.end.saturating_sub(longest).max(floor).max(back);
+    let before = (lowest..run.start).rev().take_while(|at| keys[*at] == keys[*at - back]);
+    before.last().unwrap_or(run.start)..run.end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::State;
+    use crate::units::Millimetres;
+
+    /// A reading of each letter: another spine and fore-edge for each; a small letter has no
+    /// fore-edge.
+    fn readings(letters: &str) -> Vec<Reading> {
+        let reading = |(place, letter): (usize, char)| {
+            let number = f64::from(u32::from(letter.to_ascii_uppercase()) - u32::from('A'));
+            let at = ("T1".parse().unwrap(), State::Sewn, (place + 1).to_string().parse().unwrap());
+            let fore_edge = Millimetres::new(8.0 + number / 100.0);
+            let spine = Millimetres::new(11.0 + number / 100.0);
+            Reading::new(at, spine, fore_edge.filter(|_| letter.is_uppercase())).unwrap()
+        };
+        letters.chars().enumerate().map(reading).collect()
+    }
+
+    fn found(letters: &str, step_mm: f64) -> Vec<String> {
+        let readings = readings(letters);
+        let rows: Vec<&Reading> = readings.iter().collect();
+        repetitions(&rows, step_mm).iter().map(|(_, found)| found.to_string()).collect()
+    }
+
+    #[test]
+    fn a_run_that_is_there_twice_is_found_whole() {
+        let two = "places 3, 4 repeat places 1, 2 reading for reading";
+        for letters in ["ABAB", "ABABC"] {
+            assert_eq!(found(letters, 0.01), [two], "{letters}");
+        }
+        for (letters, start) in [
+            ("XABCABC", "places 5, 6, 7 repeat places 2, 3, 4 "),
+            ("ABCDXBCD", "places 6, 7, 8 repeat places 2, 3, 4 "),
+            ("ABACABAC", "places 5, 6, 7, 8 repeat places 1, 2, 3, 4 "),
+            ("abcabc", "places 4, 5, 6 repeat places 1, 2, 3 "),
+            ("AABAAB", "places 4, 5, 6 repeat places 1, 2, 3 "),
+        ] {
+            let found = found(letters, 0.01);
+            assert!(found.len() == 1 && found[0].starts_with(start), "{letters}: {found:?}");
+        }
+        assert_eq!(found("ABABAB", 0.01).len(), 2);
+        let long: String = ('A'..='Z').chain('A'..='Z').collect();
+        assert_eq!(
+            found(&long, 0.01),
+            ["places 27 to 52 repeat places 1 to 26 reading for reading"]
+        );
+    }
+
+    #[test]
+    fn what_chance_makes_is_not_called_a_repetition() {
+        // One reading equal at both edges, two of one edge, and a block that reads the same all over.
+        for letters in ["", "A", "ABCA", "abab", "AAAA", "ABBA", "ABCBA", "AABBCC", "ABXAYB"] {
+            assert!(found(letters, 0.01).is_empty(), "{letters}");
+        }
+        // The finer the gauge, the less is chance.
+        assert_eq!(found("AA", 0.001), ["place 2 repeats place 1 at every edge measured"]);
+        assert!(found("ABAB", 0.05).is_empty() && found("ABCABC", 0.05).len() == 1);
+    }
+
+    #[test]
+    fn another_day_is_another_measurement() {
+        let mut all = readings("ABAB");
+        for reading in &mut all[2..] {
+            reading.taken = "2026-03-02".to_owned();
+        }
+        assert!(repetitions(&all.iter().collect::<Vec<_>>(), 0.01).is_empty());
+    }
+}
