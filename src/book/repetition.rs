@@ -8,11 +8,15 @@
 //! Readings may be equal by chance, the more easily the coarser the gauge. Two readings of a
 //! thickness that varies normally with the deviation `s` fall on one step of the gauge with a
 //! chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a difference with
-//! the variance `2 s^2`. A run counts as a repetition only when chance would make it less than once
-//! in a thousand times. With a step of 0.01 mm it takes three values, which is two readings of both
-//! edges or three of one; with 0.001 mm one reading of both edges is enough; with 0.05 mm it takes
-//! three of both. Equal readings in one run are counted once, because a block whose places all read
-//! the same repeats itself without being recorded twice.
+//! the variance `2 s^2`. A run counts as a repetition when chance would make it less than once in a
+//! thousand times. With a step of 0.01 mm it takes three values, which is two readings of both edges
+//! or three of one; with 0.001 mm one reading of both edges is enough; with 0.05 mm it takes three
+//! of both. Equal readings in one run are counted once, because a block whose places all read the
+//! same repeats itself without being recorded twice.
+//!
+//! A run that directly follows what it repeats is just what a repeated command leaves behind. There
+//! once in two hundred times is enough to ask, which with a step of 0.01 mm is one reading of both
+//! edges, and an audit mentions it as good to know.
 
 use super::Book;
 use crate::trade::{Edge, Place, Reading};
@@ -24,6 +28,8 @@ use std::ops::Range;
 const SPREAD_MM: f64 = 0.05;
 /// What happens no oftener is not taken for chance.
 const CHANCE: f64 = 1e-3;
+/// What happens no oftener may be chance or not, where it directly follows what it repeats.
+const DOUBTFUL: f64 = 5e-3;
 /// The longest run that is looked at as one: more places than anyone measures along a spine.
 const LONGEST: usize = 1000;
 
@@ -34,6 +40,8 @@ pub struct Repetition {
     pub places: Vec<Place>,
     /// The places that they repeat, in the same order.
     pub of: Vec<Place>,
+    /// Whether chance may have made them equal.
+    pub perhaps_chance: bool,
 }
 
 impl fmt::Display for Repetition {
@@ -68,12 +76,16 @@ impl Book {
         };
         let there: Vec<&Reading> = self.readings().iter().filter(other).collect();
         let keys: Vec<Key<'_>> = readings.iter().map(key).collect();
-        if !is_telling(&keys, self.config().resolution.mm()) {
-            return None;
-        }
+        let chance = chance(&keys, self.config().resolution.mm());
         let same = |run: &&[&Reading]| run.iter().zip(&keys).all(|(one, other)| key(one) == *other);
-        let of = there.windows(keys.len()).find(same)?;
-        Some(Repetition { places: places(readings), of: places(of.iter().copied()) })
+        let mut runs = there.windows(keys.len());
+        let of = match chance {
+            chance if chance <= CHANCE => runs.find(same)?,
+            chance if chance <= DOUBTFUL => runs.next_back().filter(same)?,
+            _ => return None,
+        };
+        let (places, of) = (places(readings), places(of.iter().copied()));
+        Some(Repetition { places, of, perhaps_chance: chance > CHANCE })
     }
 }
 
@@ -89,12 +101,12 @@ fn key(reading: &Reading) -> Key<'_> {
     ([Edge::Spine, Edge::ForeEdge].map(bits), reading.taken.as_str())
 }
 
-/// Whether chance does not make such a run twice.
-fn is_telling(run: &[Key<'_>], step_mm: f64) -> bool {
+/// How often chance makes such a run twice.
+fn chance(run: &[Key<'_>], step_mm: f64) -> f64 {
     let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
     let values: usize = distinct.iter().map(|(edges, _)| edges.iter().flatten().count()).sum();
     let one = (step_mm / (2.0 * SPREAD_MM * std::f64::consts::PI.sqrt())).min(1.0);
-    one.powf(values as f64) <= CHANCE
+    one.powf(values as f64)
 }
 
 /// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
@@ -112,11 +124,14 @@ pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repeti
         if !run.is_some_and(follows) {
             if let Some((start, back)) = run {
                 let whole = followed_back(&keys, start..end, (back, floor));
-                if is_telling(&keys[whole.clone()], step_mm) {
+                let chance = chance(&keys[whole.clone()], step_mm);
+                let follows = back == whole.len() && !goes_on(&keys, &whole);
+                if chance <= CHANCE || (chance <= DOUBTFUL && follows) {
                     let of = &rows[whole.start - back..whole.end - back];
                     let (places, of) =
                         (places(rows[whole.clone()].iter().copied()), places(of.iter().copied()));
-                    found.push((whole.start, Repetition { places, of }));
+                    let perhaps_chance = chance > CHANCE;
+                    found.push((whole.start, Repetition { places, of, perhaps_chance }));
                     floor = end;
                 }
             }
@@ -127,6 +142,15 @@ pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repeti
         }
     }
     found
+}
+
+/// Whether what is repeated was there before that too, or comes again: a block that reads the same
+/// everywhere, of which the audit speaks by itself.
+fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
+    let length = run.len();
+    let twice_before = run.start.checked_sub(2 * length).map(|at| &keys[at..at + length]);
+    let after = keys.get(run.end..run.end + length);
+    [twice_before, after].into_iter().flatten().any(|other| *other == keys[run.clone()])
 }
 
 /// The run with what comes before it and repeats what comes `back` before, down to `floor`; never
@@ -193,13 +217,27 @@ mod tests {
 
     #[test]
     fn what_chance_makes_is_not_called_a_repetition() {
-        // One reading equal at both edges, two of one edge, and a block that reads the same all over.
-        for letters in ["", "A", "ABCA", "abab", "AAAA", "ABBA", "ABCBA", "AABBCC", "ABXAYB"] {
+        // One reading equal at both edges further on, and a block that reads the same all over.
+        for letters in ["", "A", "ABCA", "aa", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
             assert!(found(letters, 0.01).is_empty(), "{letters}");
         }
         // The finer the gauge, the less is chance.
         assert_eq!(found("AA", 0.001), ["place 2 repeats place 1 at every edge measured"]);
         assert!(found("ABAB", 0.05).is_empty() && found("ABCABC", 0.05).len() == 1);
+    }
+
+    #[test]
+    fn one_reading_that_directly_follows_its_like_may_be_chance() {
+        for (letters, places) in
+            [("AA", "place 2 repeats place 1 "), ("abab", "places 3, 4 repeat ")]
+        {
+            let readings = readings(letters);
+            let found = repetitions(&readings.iter().collect::<Vec<_>>(), 0.01);
+            let [(_, one)] = &found[..] else { panic!("{letters}: {found:?}") };
+            assert!(one.perhaps_chance && one.to_string().starts_with(places), "{letters}: {one}");
+        }
+        let two = readings("ABAB");
+        assert!(!repetitions(&two.iter().collect::<Vec<_>>(), 0.01)[0].1.perhaps_chance);
     }
 
     #[test]

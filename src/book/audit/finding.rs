@@ -183,9 +183,9 @@ impl SetDoubt {
             | Self::Outlying { .. }
             | Self::CountsLess { .. }
             | Self::SwellGrew { .. }
-            | Self::Repeated(_)
+            | Self::Repeated(Repetition { perhaps_chance: false, .. })
             | Self::OneEdge(_) => Severity::Check,
-            Self::AllEqual { .. } | Self::OnePlace => Severity::Note,
+            Self::AllEqual { .. } | Self::Repeated(_) | Self::OnePlace => Severity::Note,
         }
     }
 }
