@@ -111,11 +111,28 @@ fn chance(run: &[Key<'_>], step_mm: f64) -> f64 {
 
 /// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
 /// each with the index of its first reading.
+pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
+    let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
+    let telling = telling_runs(&keys, step_mm);
+    let doubtful = doubtful_runs(&keys, step_mm, &telling);
+    let all = telling.into_iter().map(|run| (run, false));
+    let all = all.chain(doubtful.into_iter().map(|run| (run, true)));
+    let mut found: Vec<_> = all
+        .map(|((run, back), perhaps_chance)| {
+            let at = |run: Range<usize>| places(rows[run].iter().copied());
+            let of = at(run.start - back..run.end - back);
+            (run.start, Repetition { places: at(run), of, perhaps_chance })
+        })
+        .collect();
+    found.sort_by_key(|(first, _)| *first);
+    found
+}
+
+/// The runs that chance does not make, and how far back each has its like.
 ///
 /// Of several earlier readings that are equal to one the last is followed, so that one pass is
 /// enough; where the run turns out to be telling, what came before is looked at too.
-pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
-    let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
+fn telling_runs(keys: &[Key<'_>], step_mm: f64) -> Vec<(Range<usize>, usize)> {
     let mut last: BTreeMap<&Key<'_>, usize> = BTreeMap::new();
     let (mut run, mut floor, mut found) = (None, 0, Vec::new());
     for end in 0..=keys.len() {
@@ -123,15 +140,9 @@ pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repeti
         let follows = |(start, back)| end - start < back && now == keys.get(end - back);
         if !run.is_some_and(follows) {
             if let Some((start, back)) = run {
-                let whole = followed_back(&keys, start..end, (back, floor));
-                let chance = chance(&keys[whole.clone()], step_mm);
-                let follows = back == whole.len() && !goes_on(&keys, &whole);
-                if chance <= CHANCE || (chance <= DOUBTFUL && follows) {
-                    let of = &rows[whole.start - back..whole.end - back];
-                    let (places, of) =
-                        (places(rows[whole.clone()].iter().copied()), places(of.iter().copied()));
-                    let perhaps_chance = chance > CHANCE;
-                    found.push((whole.start, Repetition { places, of, perhaps_chance }));
+                let whole = followed_back(keys, start..end, (back, floor));
+                if chance(&keys[whole.clone()], step_mm) <= CHANCE {
+                    found.push((whole, back));
                     floor = end;
                 }
             }
@@ -140,6 +151,39 @@ pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repeti
         if let Some(now) = now {
             last.insert(now, end);
         }
+    }
+    found
+}
+
+/// The runs that chance may have made and that directly follow their like, beside the telling ones.
+fn doubtful_runs(
+    keys: &[Key<'_>],
+    step_mm: f64,
+    telling: &[(Range<usize>, usize)],
+) -> Vec<(Range<usize>, usize)> {
+    /// Longer runs are telling with any gauge that a binder has.
+    const LONGEST: usize = 8;
+    // The telling ones are in order and do not overlap.
+    let apart = |run: &Range<usize>| {
+        let next = telling.partition_point(|(other, _)| other.end <= run.start);
+        telling.get(next).is_none_or(|(other, _)| run.end <= other.start)
+    };
+    let mut found: Vec<(Range<usize>, usize)> = Vec::new();
+    for start in 1..keys.len() {
+        let runs =
+            (1..=LONGEST.min(start).min(keys.len() - start)).map(|length| start..start + length);
+        let mut runs = runs.filter(|run| {
+            let own = &keys[run.clone()];
+            let distinct = own.iter().collect::<BTreeSet<_>>().len() == own.len();
+            distinct
+                && *own == keys[run.start - run.len()..run.start]
+                && chance(own, step_mm) <= DOUBTFUL
+                && !goes_on(keys, run)
+        });
+        let free = found.last().is_none_or(|(last, _)| last.end <= start);
+        found.extend(
+            runs.next().filter(|run| free && apart(run)).map(|run| (run.clone(), run.len())),
+        );
     }
     found
 }
@@ -185,10 +229,18 @@ mod tests {
         letters.chars().enumerate().map(reading).collect()
     }
 
-    fn found(letters: &str, step_mm: f64) -> Vec<String> {
+    /// What is found, and whether chance may have made it.
+    fn all(letters: &str, step_mm: f64) -> Vec<(String, bool)> {
         let readings = readings(letters);
         let rows: Vec<&Reading> = readings.iter().collect();
-        repetitions(&rows, step_mm).iter().map(|(_, found)| found.to_string()).collect()
+        let found = repetitions(&rows, step_mm).into_iter();
+        found.map(|(_, found)| (found.to_string(), found.perhaps_chance)).collect()
+    }
+
+    fn found(letters: &str, step_mm: f64) -> Vec<String> {
+        let telling =
+            all(letters, step_mm).into_iter().filter(|(_, perhaps_chance)| !perhaps_chance);
+        telling.map(|(text, _)| text).collect()
     }
 
     #[test]
@@ -217,8 +269,8 @@ mod tests {
 
     #[test]
     fn what_chance_makes_is_not_called_a_repetition() {
-        // One reading equal at both edges further on, and a block that reads the same all over.
-        for letters in ["", "A", "ABCA", "aa", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
+        // One reading equal at both edges, two of one edge, and a block that reads the same all over.
+        for letters in ["", "A", "ABCA", "abab", "AAAA", "ABBA", "ABCBA", "AABBCC", "ABXAYB"] {
             assert!(found(letters, 0.01).is_empty(), "{letters}");
         }
         // The finer the gauge, the less is chance.
@@ -227,17 +279,18 @@ mod tests {
     }
 
     #[test]
-    fn one_reading_that_directly_follows_its_like_may_be_chance() {
+    fn what_directly_follows_its_like_may_be_chance() {
         for (letters, places) in
-            [("AA", "place 2 repeats place 1 "), ("abab", "places 3, 4 repeat ")]
+            [("AA", "place 2 repeats place 1 "), ("abab", "places 3, 4 repeat places 1, 2 ")]
         {
-            let readings = readings(letters);
-            let found = repetitions(&readings.iter().collect::<Vec<_>>(), 0.01);
-            let [(_, one)] = &found[..] else { panic!("{letters}: {found:?}") };
-            assert!(one.perhaps_chance && one.to_string().starts_with(places), "{letters}: {one}");
+            let found = all(letters, 0.01);
+            let [(text, true)] = &found[..] else { panic!("{letters}: {found:?}") };
+            assert!(text.starts_with(places), "{letters}: {text}");
         }
-        let two = readings("ABAB");
-        assert!(!repetitions(&two.iter().collect::<Vec<_>>(), 0.01)[0].1.perhaps_chance);
+        assert!(matches!(all("ABAB", 0.01)[..], [(_, false)]));
+        for letters in ["ABCA", "aa", "AAA", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
+            assert!(all(letters, 0.01).is_empty(), "{letters}");
+        }
     }
 
     #[test]
