@@ -1,14 +1,66 @@
 //! What must hold between the entries of a book.
 
 use super::columns::nearest;
+use super::contents::{Contents, Parsed};
 use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Located, Record};
-use super::resolve::{Resolved, place};
+use super::resolve::{Resolved, place, resolve};
 use super::rows::reading_column;
-use super::{EntryKind, Fault, Location, reading_id};
+use super::{BookError, Config, EntryKind, Fault, Location, Notice, Strike, reading_id};
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
+
+/// What a book's files say, with nothing in them wrong.
+pub(super) struct Sound {
+    pub(super) config: Config,
+    pub(super) resolved: Resolved,
+    pub(super) strikes: Vec<Located<Strike>>,
+    pub(super) notices: Vec<Notice>,
+}
+
+impl Sound {
+    /// What was read, if nothing is wrong.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`].
+    pub(super) fn of(parsed: Parsed<'_>) -> Result<Self, BookError> {
+        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+        // A row that was not read would be missed by every other row that names it: then only
+        // what is wrong whatever it says is added.
+        let complete = faults.is_empty();
+        let strikes = contents.strikes.clone();
+        let (resolved, left) = resolve(contents);
+        let between = check(&resolved);
+        faults.absorb(between.alone);
+        if complete {
+            faults.absorb(left);
+            faults.absorb(between.references);
+        }
+        faults.refuse()?;
+        Ok(Self { config, resolved, strikes, notices })
+    }
+
+    /// Every row again, struck or not, in the order of the files.
+    pub(super) fn into_contents(self) -> Contents {
+        fn whole<T>(mut live: Vec<Located<T>>, gone: Vec<Located<T>>) -> Vec<Located<T>> {
+            live.extend(gone);
+            live.sort_by_key(|row| row.row);
+            live
+        }
+        let Resolved { live, gone, .. } = self.resolved;
+        Contents {
+            papers: whole(live.papers, gone.papers),
+            threads: whole(live.threads, gone.threads),
+            targets: whole(live.targets, gone.targets),
+            trials: whole(live.trials, gone.trials),
+            readings: whole(live.readings, gone.readings),
+            strikes: self.strikes,
+            forecasts: whole(live.forecasts, gone.forecasts),
+        }
+    }
+}
 
 /// The faults between the live entries.
 #[derive(Debug, Default)]
@@ -23,11 +75,12 @@ pub(super) struct Between {
 pub(super) fn check(resolved: &Resolved) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let mut between = Between::default();
-    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), &mut between.alone);
-    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), &mut between.alone);
-    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), &mut between.alone);
-    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), &mut between.alone);
-    twice(EntryKind::Reading, &live.readings, reading_id, &mut between.alone);
+    let alone = &mut between.alone;
+    named_twice(EntryKind::Paper, &live.papers, |paper| &paper.name, alone);
+    named_twice(EntryKind::Thread, &live.threads, |thread| &thread.name, alone);
+    named_twice(EntryKind::Target, &live.targets, |target| &target.name, alone);
+    named_twice(EntryKind::Trial, &live.trials, |trial| &trial.name, alone);
+    twice(EntryKind::Reading, &live.readings, reading_id, by_reading_id, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -56,25 +109,57 @@ fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> 
     rows.iter().map(|row| (name(&row.value), &row.value)).collect()
 }
 
+/// Rows with an id that a row above them has. There may be millions, so that only their order is
+/// held, and an id is made where it is told.
 fn twice<T: Record>(
     kind: EntryKind,
     rows: &[Located<T>],
     id: impl Fn(&T) -> String,
+    by_id: impl Fn(&T, &T) -> Ordering,
     faults: &mut Faults,
 ) {
-    let mut seen: BTreeMap<String, Option<usize>> = BTreeMap::new();
-    for row in rows {
-        let id = id(&row.value);
-        if let Some(first) = seen.get(&id) {
-            let first = place(T::FILE, *first);
-            let other = if kind == EntryKind::Reading { "place" } else { "name" };
-            let message = format!(
+    let compare = |one: &usize, other: &usize| by_id(&rows[*one].value, &rows[*other].value);
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    order.sort_by(compare);
+    let mut again = Vec::new();
+    for same in order.chunk_by(|one, other| compare(one, other).is_eq()) {
+        again.extend(same.iter().skip(1).map(|row| (*row, same[0])));
+    }
+    // In the order of the file.
+    again.sort_unstable();
+    for (row, first) in again {
+        let other = if kind == EntryKind::Reading { "place" } else { "name" };
+        faults.push_with(place(T::FILE, rows[row].row), || {
+            let (id, first) = (id(&rows[row].value), place(T::FILE, rows[first].row));
+            format!(
                 "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
-            );
-            faults.push(Fault::new(place(T::FILE, row.row), message));
-        } else {
-            seen.insert(id, row.row);
+            )
+        });
+    }
+}
+
+fn named_twice<T: Record>(
+    kind: EntryKind,
+    rows: &[Located<T>],
+    name: impl Fn(&T) -> &Name,
+    faults: &mut Faults,
+) {
+    let by_name = |one: &T, other: &T| name(one).cmp(name(other));
+    twice(kind, rows, |value| name(value).to_string(), by_name, faults);
+}
+
+/// The order of readings by [`reading_id`], of which none is made but where a name holds its mark:
+/// such an id has more marks than others, and is none of theirs.
+fn by_reading_id(one: &Reading, other: &Reading) -> Ordering {
+    let marked = |reading: &Reading| {
+        reading.trial.as_str().contains('/') || reading.place.as_str().contains('/')
+    };
+    match (marked(one), marked(other)) {
+        (true, true) => reading_id(one).cmp(&reading_id(other)),
+        (false, false) => {
+            (&one.trial, one.state, &one.place).cmp(&(&other.trial, other.state, &other.place))
         }
+        (one, other) => one.cmp(&other),
     }
 }
 

@@ -42,18 +42,23 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let date_order = args.date_order.as_deref().and_then(date_order_of);
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
-    if !args.dry_run {
-        session.append(&mut book, plan.entries.clone())?;
-    }
+    drop((sheet, bytes));
     let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let text = match args.json {
+        true => show::import_json(&view),
+        false => show::import_text(&view, session.width()),
+    };
+    let take_back = take_back(&plan.entries);
+    if !args.dry_run {
+        session.append(&mut book, plan.entries)?;
+    }
     if args.json {
-        session.say(&show::import_json(&view))?;
+        session.say(&text)?;
     } else {
         for note in &plan.notes {
             session.tell(&note.to_string())?;
         }
-        let text = show::import_text(&view, session.width());
-        match take_back(&plan.entries).filter(|_| !args.dry_run) {
+        match take_back.filter(|_| !args.dry_run) {
             Some(command) => session.changed(&text, &command)?,
             None => session.say(&text)?,
         }
@@ -67,11 +72,12 @@ fn take_back(entries: &Entries) -> Option<String> {
     /// More would not fit a line that somebody reads.
     const MOST: usize = 6;
     let of = |reading: &Reading| entries.trials.iter().any(|trial| trial.name == reading.trial);
-    let trials: Vec<String> = entries.trials.iter().map(|trial| trial.name.to_string()).collect();
+    let trials = entries.trials.iter().map(|trial| trial.name.to_string());
     let readings = entries.readings.iter().filter(|reading| !of(reading)).map(reading_id);
-    let (kind, ids) = match trials.is_empty() {
-        true => ("reading", readings.collect()),
-        false => ("trial", trials),
+    // One more tells that there are more.
+    let (kind, ids): (_, Vec<String>) = match entries.trials.is_empty() {
+        true => ("reading", readings.take(MOST + 1).collect()),
+        false => ("trial", trials.take(MOST + 1).collect()),
     };
     let mut words: Vec<String> = ids.iter().take(MOST).map(|id| quoted(id)).collect();
     if ids.len() > MOST {
