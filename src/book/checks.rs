@@ -9,8 +9,8 @@ use super::resolve::{Resolved, place, resolve};
 use super::rows::reading_column;
 use super::{BookError, Config, EntryKind, Fault, Location, Notice, Strike, reading_id};
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// What a book's files say, with nothing in them wrong.
 pub(super) struct Sound {
@@ -76,11 +76,11 @@ pub(super) fn check(resolved: &Resolved) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let mut between = Between::default();
     let alone = &mut between.alone;
-    named_twice(EntryKind::Paper, &live.papers, |paper| &paper.name, alone);
-    named_twice(EntryKind::Thread, &live.threads, |thread| &thread.name, alone);
-    named_twice(EntryKind::Target, &live.targets, |target| &target.name, alone);
-    named_twice(EntryKind::Trial, &live.trials, |trial| &trial.name, alone);
-    twice(EntryKind::Reading, &live.readings, reading_id, by_reading_id, alone);
+    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), alone);
+    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), alone);
+    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), alone);
+    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), alone);
+    twice(EntryKind::Reading, &live.readings, reading_id, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -109,28 +109,32 @@ fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> 
     rows.iter().map(|row| (name(&row.value), &row.value)).collect()
 }
 
-/// Rows with an id that a row above them has. There may be millions, so that only their order is
-/// held, and an id is made where it is told.
+/// Rows with an id that a row above them has. There may be millions, so that an id is held only
+/// where another may be the same.
 fn twice<T: Record>(
     kind: EntryKind,
     rows: &[Located<T>],
     id: impl Fn(&T) -> String,
-    by_id: impl Fn(&T, &T) -> Ordering,
     faults: &mut Faults,
 ) {
-    let compare = |one: &usize, other: &usize| by_id(&rows[*one].value, &rows[*other].value);
-    let mut order: Vec<usize> = (0..rows.len()).collect();
-    order.sort_by(compare);
+    let id = |row: usize| id(&rows[row].value);
+    let hashed = |row| (hash(&id(row)), row);
+    let mut hashes: Vec<(u64, usize)> = (0..rows.len()).map(hashed).collect();
+    hashes.sort_unstable();
     let mut again = Vec::new();
-    for same in order.chunk_by(|one, other| compare(one, other).is_eq()) {
-        again.extend(same.iter().skip(1).map(|row| (*row, same[0])));
+    for alike in hashes.chunk_by(|one, other| one.0 == other.0).filter(|alike| alike.len() > 1) {
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        for &(_, row) in alike {
+            let first = *seen.entry(id(row)).or_insert(row);
+            again.extend((first != row).then_some((row, first)));
+        }
     }
     // In the order of the file.
     again.sort_unstable();
     for (row, first) in again {
         let other = if kind == EntryKind::Reading { "place" } else { "name" };
         faults.push_with(place(T::FILE, rows[row].row), || {
-            let (id, first) = (id(&rows[row].value), place(T::FILE, rows[first].row));
+            let (id, first) = (id(row), place(T::FILE, rows[first].row));
             format!(
                 "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
             )
@@ -138,29 +142,10 @@ fn twice<T: Record>(
     }
 }
 
-fn named_twice<T: Record>(
-    kind: EntryKind,
-    rows: &[Located<T>],
-    name: impl Fn(&T) -> &Name,
-    faults: &mut Faults,
-) {
-    let by_name = |one: &T, other: &T| name(one).cmp(name(other));
-    twice(kind, rows, |value| name(value).to_string(), by_name, faults);
-}
-
-/// The order of readings by [`reading_id`], of which none is made but where a name holds its mark:
-/// such an id has more marks than others, and is none of theirs.
-fn by_reading_id(one: &Reading, other: &Reading) -> Ordering {
-    let marked = |reading: &Reading| {
-        reading.trial.as_str().contains('/') || reading.place.as_str().contains('/')
-    };
-    match (marked(one), marked(other)) {
-        (true, true) => reading_id(one).cmp(&reading_id(other)),
-        (false, false) => {
-            (&one.trial, one.state, &one.place).cmp(&(&other.trial, other.state, &other.place))
-        }
-        (one, other) => one.cmp(&other),
-    }
+fn hash(id: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    id.hash(&mut hasher);
+    hasher.finish()
 }
 
 /// Papers or threads that live trials use, but that are not there.

@@ -7,7 +7,7 @@ use super::files::{BookFile, SETTINGS};
 use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error, read};
 use super::lock::{LOCK, lock_to_read};
 use super::tail::tails;
-use super::text::{OF_BOOKS, read_within};
+use super::text::{OF_BOOKS, read_file, read_within};
 use super::{Book, BookError, Config, Entries};
 use crate::trade::starting_targets;
 use crate::units::shown_path;
@@ -148,7 +148,7 @@ pub(super) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
 
 /// The bytes of every file as they are.
 pub(super) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
-    let settings = read_within(OF_BOOKS, &dir.join(SETTINGS), SETTINGS)?;
+    let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
     let mut rows = BTreeMap::new();
     for file in BookFile::ALL {
         let path = dir.join(file.name());

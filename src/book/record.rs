@@ -122,5 +122,7 @@ pub(super) fn read_rows<T>(
             values.extend(value);
         }
     }
+    // There may be millions, and they stay.
+    values.shrink_to_fit();
     values
 }

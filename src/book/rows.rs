@@ -10,8 +10,6 @@ use crate::trade::{
 };
 use crate::units::{Grammage, Millimetres};
 
-/// What an empty name cell lacks.
-
 impl Record for Paper {
     const FILE: BookFile = BookFile::Papers;
 

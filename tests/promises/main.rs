@@ -54,6 +54,7 @@ mod sampler;
 mod shim;
 mod simulated;
 mod simulated_partway;
+mod sizes;
 mod steady;
 mod supply;
 mod support;

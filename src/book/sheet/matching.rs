@@ -98,7 +98,8 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
     }
     let mut book = Shelf::of(book);
     let mut matched = Matched::default();
-    let mut new = Vec::new();
+    // Mostly all of them are new. Growing it step by step would take up to twice the room.
+    let mut new = Vec::with_capacity(rows.len());
     for ((name, state), group) in groups {
         let mut held = book.take(&(name.clone(), state));
         let candidates = |placed: bool| {
