@@ -2,7 +2,7 @@
 //! next command that writes, and of what was said.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, TRIAL};
+use crate::folder::Folder;
 use crate::kept::lines;
 use crate::shim::{EIO, EVERY, Fault, How, Traced, WRITING, run};
 use std::path::Path;
@@ -10,7 +10,7 @@ use swellbook::book::{Book, Entries, Notice};
 use swellbook::trade::Target;
 
 /// What a book holds, in lines; none where there is no book.
-type State = Option<Vec<String>>;
+pub type State = Option<Vec<String>>;
 
 /// A command, and the book before and after it.
 pub struct Deed {
@@ -44,7 +44,7 @@ impl Deed {
     }
 
     /// With another look at what the book holds.
-    fn seen(before: Folder, args: &[&str], looks: fn(&Path) -> Result<State, String>) -> Self {
+    pub fn seen(before: Folder, args: &[&str], looks: fn(&Path) -> Result<State, String>) -> Self {
         let after = copy(&before);
         after.run(args).ends(0);
         let args = args.iter().map(|&arg| arg.to_owned()).collect();
@@ -215,12 +215,12 @@ fn has_tried(traced: &Traced) -> bool {
 }
 
 /// What a folder holds; nothing where there is no book.
-pub fn state(dir: &Path) -> Result<State, String> {
+fn state(dir: &Path) -> Result<State, String> {
     Ok(open(dir)?.map(|book| lines(&book)))
 }
 
 /// The same, and which files were changed by another hand.
-fn state_with_edits(dir: &Path) -> Result<State, String> {
+pub fn state_with_edits(dir: &Path) -> Result<State, String> {
     Ok(open(dir)?.map(|book| {
         let edited = book.notices().iter().filter(|one| matches!(one, Notice::Edited { .. }));
         lines(&book).into_iter().chain(edited.map(Notice::to_string)).collect()
@@ -258,85 +258,6 @@ pub fn copy(from: &Folder) -> Folder {
     }
     to
 }
-
-/// Papers, threads, a trial and readings at once.
-const SHEET: &str = "\
-trial,date,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,spine_mm,fore_edge_mm
-A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,sewn,14.5,11.5
-A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,knocked,13.5,11.4
-";
-
-const READINGS: [&str; 9] = [
-    "record",
-    "readings",
-    "T1",
-    "--state",
-    "knocked",
-    "--spine",
-    "10.4,10.5",
-    "--fore-edge",
-    "8.0,8.05",
-];
-pub const PREDICT: [&str; 9] =
-    ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
-
-/// A book with readings.
-pub fn measured() -> Folder {
-    let folder = Folder::with_trial();
-    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
-    folder.write("sheet.csv", SHEET);
-    folder
-}
-
-pub fn readings() -> Deed {
-    Deed::new(measured(), &READINGS)
-}
-
-pub fn trial() -> Deed {
-    let mut args = TRIAL;
-    args[2] = "T2";
-    Deed::new(measured(), &args)
-}
-
-pub fn paper() -> Deed {
-    Deed::new(measured(), &["record", "paper", "laid", "--caliper", "0.13mm", "--hardness=soft"])
-}
-
-pub fn sheet() -> Deed {
-    Deed::new(measured(), &["import", "sheet.csv"])
-}
-
-pub fn strike() -> Deed {
-    Deed::new(measured(), &["strike", "trial", "T1", "--reason", "the wrong thread"])
-}
-
-pub fn strike_reading() -> Deed {
-    Deed::new(measured(), &["strike", "reading", "T1/sewn/2", "--reason", "misread"])
-}
-
-pub fn forecast() -> Deed {
-    Deed::new(measured(), &[&PREDICT[..], &["--keep", "B1"]].concat())
-}
-
-/// Two files were added to by hand.
-pub fn accept() -> Deed {
-    let folder = measured();
-    for (file, name, other) in [("papers.csv", "bond 80", "wove"), ("threads.csv", "25", "26")] {
-        let text = folder.read(file);
-        let row = text.lines().last().expect("a row").replace(name, other);
-        folder.write(file, format!("{text}{row}\n"));
-    }
-    Deed::seen(folder, &["audit", "--accept"], state_with_edits)
-}
-
-pub fn new_book() -> Deed {
-    Deed::new(Folder::new(), &["init", "."])
-}
-
-/// Every command that writes.
-pub const ALL_DEEDS: [fn() -> Deed; 9] =
-    [readings, trial, paper, sheet, strike, strike_reading, forecast, accept, new_book];
 
 /// Fails with what was found, or the first of it; an error that says too little comes last.
 #[track_caller]

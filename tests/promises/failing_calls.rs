@@ -2,13 +2,14 @@
 //! is the last before a crash: the book is then as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
-use crate::breaking::{
-    ALL_DEEDS, Deed, PREDICT, accept, assert_none, copy, forecast, measured, new_book, paper,
-    readings, sheet, strike, strike_reading, trial,
-};
+use crate::breaking::{Deed, assert_none, copy};
 use crate::folder::PROGRAM;
 use crate::shim::{
     ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
+};
+use crate::writing::{
+    ALL_DEEDS, PREDICT, accept, forecast, measured, new_book, paper, readings, sheet, strike,
+    strike_reading, trial,
 };
 use std::collections::BTreeSet;
 use std::path::Path;

@@ -2,8 +2,9 @@
 //! it did. The book is then as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
-use crate::breaking::{ALL_DEEDS, Deed, assert_none, sheet};
+use crate::breaking::{Deed, assert_none};
 use crate::shim::{EIO, EVERY, How, SYNCS};
+use crate::writing::{ALL_DEEDS, sheet};
 
 /// Of so many pairs one is tried, where not all are.
 const STRIDE: usize = 5;

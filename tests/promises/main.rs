@@ -61,3 +61,4 @@ mod support;
 mod texts;
 mod track;
 mod writers;
+mod writing;
