@@ -18,8 +18,7 @@ pub(super) struct Limits {
 
 /// Of a file that somebody hands over: spreadsheets hold no more rows.
 pub(super) const OF_SHEETS: Limits = Limits { bytes: 64 * MIB, rows: 1_048_576 };
-/// Of a file of a book, which several such sheets may have been added to: a hundred times what a
-/// bench measures in a lifetime.
+/// Of a file of a book, which several such sheets may be added to: far more than a bench measures.
 pub(super) const OF_BOOKS: Limits = Limits { bytes: 256 * MIB, rows: 4_194_304 };
 
 const MIB: u64 = 1024 * 1024;
