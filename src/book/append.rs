@@ -1,7 +1,7 @@
 //! Appending to the book.
 
 use super::cells::note;
-use super::checks::check;
+use super::checks::{Sound, check};
 use super::contents::{FileBytes, parse};
 use super::files::BookFile;
 use super::folder::{read_still_files, require_book};
@@ -9,6 +9,7 @@ use super::keep::{Folder, accept, commit, read_to_write};
 use super::lock::lock_to_write;
 use super::resolve::{resolve, revived};
 use super::tail::tails;
+use super::text::OF_BOOKS;
 use super::{Book, BookError, Entries, EntryKind, Fault, Notice, Strike, Written, reading_id};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -25,12 +26,11 @@ impl Book {
         if entries.is_empty() {
             return Ok(Written::default());
         }
-        self.append_with(|_| Ok(entries)).map(|entries| entries.written())
+        self.write(|_| Ok(entries)).map_err(BookError::unkept)
     }
 
     /// As [`Book::append`], of what `make` makes of the book as it is when nobody else can write:
-    /// a number that is free then is free still when it is written. Returns the entries as they
-    /// were written.
+    /// a number that is free then is free still when it is written. Returns what it made.
     ///
     /// # Errors
     /// As [`Book::append`], and those of `make`.
@@ -38,22 +38,29 @@ impl Book {
         &mut self,
         make: impl FnOnce(&Self) -> Result<Entries, BookError>,
     ) -> Result<Entries, BookError> {
-        self.write(make).map_err(BookError::unkept)
+        let (dir, mut made) = (self.dir.clone(), Entries::default());
+        let make = |files: &FileBytes| {
+            made = make(&Self::from_files(&dir, files)?)?;
+            Ok(made.clone())
+        };
+        self.write(make).map_err(BookError::unkept)?;
+        Ok(made)
     }
 
     fn write(
         &mut self,
-        make: impl FnOnce(&Self) -> Result<Entries, BookError>,
-    ) -> Result<Entries, BookError> {
+        make: impl FnOnce(&FileBytes) -> Result<Entries, BookError>,
+    ) -> Result<Written, BookError> {
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
         let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
-        let (book, entries, tails) = prepare(&self.dir, &opened.files, make)?;
+        let entries = make(&opened.files)?;
+        let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
         let untidy = commit(&disk, &opened, tails)?;
         *self = book;
         self.notices.extend(untidy);
-        Ok(entries)
+        Ok(written)
     }
 
     /// Takes the files as they are for what the program knows of them, so that edits made until
@@ -70,7 +77,7 @@ impl Book {
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
         let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
-        let book = Self::from_parsed(&self.dir, parse(&opened.files)?)?;
+        let book = Self::from_files(&self.dir, &opened.files)?;
         accept(&disk, &opened).map_err(BookError::undecided)?;
         *self = book;
         Ok(())
@@ -80,39 +87,49 @@ impl Book {
 /// What goes to the end of each file.
 type Tails = BTreeMap<BookFile, Vec<u8>>;
 
-/// The book as it will be, the entries to be written, and their bytes for the end of each file.
+/// The book as it will be, what was written, and the bytes for the end of each file.
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
-    make: impl FnOnce(&Book) -> Result<Entries, BookError>,
-) -> Result<(Book, Entries, Tails), BookError> {
-    let parsed = parse(bytes)?;
-    let tables = parsed.tables.clone();
-    let mut contents = parsed.contents.clone();
-    let current = Book::from_parsed(dir, parsed)?;
-    let entries = with_readings_struck(&current, make(&current)?);
-    let mut problems = note_problems(&entries);
-    contents.add(&entries);
-    let (resolved, left) = resolve(contents);
-    let between = check(&resolved);
-    let again = revived(&current.resolved, &resolved);
-    let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
-    problems.extend(faults.map(|fault| fault.message));
-    refuse(problems)?;
-    let tails = tails(&tables, &entries).map_err(clash)?;
+    entries: Entries,
+) -> Result<(Book, Written, Tails), BookError> {
+    let (written, tails) = added(bytes, entries)?;
     let mut after = bytes.clone();
     for (file, tail) in &tails {
-        after.rows.entry(*file).or_default().extend_from_slice(tail);
+        let whole = after.rows.entry(*file).or_default();
+        whole.extend_from_slice(tail);
+        refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
     }
     // Of edits it is told when something is added to the file they were made in.
-    let written = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
-    after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || written(notice));
+    let told = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
+    after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
     // Nothing is written that would not read back.
-    let book = Book::from_parsed(dir, parse(&after)?).map_err(|error| match error {
+    let book = Book::from_files(dir, &after).map_err(|error| match error {
         BookError::Faults { faults } => clash(faults),
         other => other,
     })?;
-    Ok((book, entries, tails))
+    Ok((book, written, tails))
+}
+
+/// The bytes that `entries` add to each file, if they go with what is there; and what they are. A
+/// book may be large: what is read of it here is gone before it is read as it will be.
+fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
+    let parsed = parse(bytes)?;
+    let tables = parsed.tables.clone();
+    let current = Sound::of(parsed)?;
+    let entries = with_readings_struck(&current, entries);
+    let (written, tails) = (entries.written(), tails(&tables, &entries));
+    let mut problems = note_problems(&entries);
+    let struck_before = current.resolved.gone.forecasts.clone();
+    let mut contents = current.into_contents();
+    contents.add(entries);
+    let (resolved, left) = resolve(contents);
+    let between = check(&resolved);
+    let again = revived(&struck_before, &resolved);
+    let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
+    problems.extend(faults.map(|fault| fault.message));
+    refuse(problems)?;
+    Ok((written, tails.map_err(clash)?))
 }
 
 fn clash(faults: Vec<Fault>) -> BookError {
@@ -139,13 +156,14 @@ fn note_problems(entries: &Entries) -> Vec<String> {
 
 /// The entries, with a strike for each reading of the trials that they strike, unless they strike
 /// it already.
-fn with_readings_struck(book: &Book, mut entries: Entries) -> Entries {
+fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
     let of_readings = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Reading);
     let said: BTreeSet<String> = of_readings.map(|strike| strike.id.clone()).collect();
     let mut strikes = Vec::new();
     for strike in std::mem::take(&mut entries.strikes) {
         let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;
-        let readings = book.readings().iter().filter(|reading| of_trial(reading.trial.as_str()));
+        let readings = book.resolved.live.readings.iter().map(|row| &row.value);
+        let readings = readings.filter(|reading| of_trial(reading.trial.as_str()));
         let ids = readings.map(reading_id).filter(|id| !said.contains(id));
         let with_it = ids.map(|id| Strike { what: EntryKind::Reading, id, ..strike.clone() });
         let with_it: Vec<Strike> = with_it.collect();

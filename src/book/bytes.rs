@@ -1,7 +1,7 @@
 //! A book that is in no folder.
 
 use super::columns::names;
-use super::contents::{FileBytes, parse};
+use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
 use super::{Book, BookError};
 use std::path::Path;
@@ -22,6 +22,6 @@ impl Book {
         let header = |file: BookFile| format!("{}\n", names(file.layout()));
         let file = |file: BookFile| (file, bytes_of(file.name(), header(file)));
         let rows = BookFile::ALL.into_iter().map(file).collect();
-        Self::from_parsed(Path::new(""), parse(&FileBytes { settings, rows, notices: Vec::new() })?)
+        Self::from_files(Path::new(""), &FileBytes { settings, rows, notices: Vec::new() })
     }
 }

@@ -5,11 +5,12 @@ use super::dates::DateRule;
 use super::faults::Faults;
 use super::table::{Row, Table};
 use super::{Fault, Location};
-use crate::trade::{Range, formula_sign};
+use crate::trade::{Name, NameError, Range, formula_sign};
 use crate::units::{
     DecimalMark, LengthUnit, Millimetres, numbers_of, parse_decimal, parse_length, shown, steering,
 };
 use jiff::civil::Date;
+use std::collections::HashSet;
 use std::fmt::Display;
 use std::str::FromStr;
 
@@ -17,10 +18,36 @@ use std::str::FromStr;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Faulted;
 
+/// What a name's empty cell should hold.
+const NAME_EXPECTED: &str = "a name is expected";
 /// The longest note, in characters.
 const LONGEST_NOTE: usize = 500;
 /// The longest title, in characters.
 const LONGEST_TITLE: usize = 200;
+
+/// Names read lately. Every reading names its trial and its place, and copies of a name share one
+/// text.
+#[derive(Debug, Default)]
+pub(super) struct Names {
+    lately: HashSet<Name>,
+}
+
+impl Names {
+    /// A file of names that are all different must not fill the memory with them twice.
+    const MOST: usize = 4096;
+
+    fn read(&mut self, text: &str) -> Result<Name, NameError> {
+        if let Some(name) = self.lately.get(text) {
+            return Ok(name.clone());
+        }
+        let name: Name = text.parse()?;
+        if self.lately.len() == Self::MOST {
+            self.lately.clear();
+        }
+        self.lately.insert(name.clone());
+        Ok(name)
+    }
+}
 
 /// The cells of one row.
 pub(super) struct Cells<'a> {
@@ -28,6 +55,7 @@ pub(super) struct Cells<'a> {
     pub(super) row: &'a Row,
     pub(super) map: &'a ColumnMap,
     pub(super) dates: DateRule,
+    pub(super) names: &'a mut Names,
     pub(super) faults: &'a mut Faults,
 }
 
@@ -116,6 +144,20 @@ impl<'a> Cells<'a> {
     {
         let value = self.optional(column);
         self.filled(column, value, expected)
+    }
+
+    /// The name in the cell, `None` when it is empty.
+    pub(super) fn name(&mut self, column: &str) -> Result<Option<Name>, Faulted> {
+        match self.text(column) {
+            "" => Ok(None),
+            text => self.names.read(text).map(Some).map_err(|error| self.fault(column, error)),
+        }
+    }
+
+    /// The name in the cell, which may not be empty.
+    pub(super) fn required_name(&mut self, column: &str) -> Result<Name, Faulted> {
+        let name = self.name(column);
+        self.filled(column, name, NAME_EXPECTED)
     }
 
     /// A length in mm within `range`.

@@ -1,14 +1,66 @@
 //! What must hold between the entries of a book.
 
 use super::columns::nearest;
+use super::contents::{Contents, Parsed};
 use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Located, Record};
-use super::resolve::{Resolved, place};
+use super::resolve::{Resolved, place, resolve};
 use super::rows::reading_column;
-use super::{EntryKind, Fault, Location, reading_id};
+use super::{BookError, Config, EntryKind, Fault, Location, Notice, Strike, reading_id};
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
 use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+/// What a book's files say, with nothing in them wrong.
+pub(super) struct Sound {
+    pub(super) config: Config,
+    pub(super) resolved: Resolved,
+    pub(super) strikes: Vec<Located<Strike>>,
+    pub(super) notices: Vec<Notice>,
+}
+
+impl Sound {
+    /// What was read, if nothing is wrong.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`].
+    pub(super) fn of(parsed: Parsed<'_>) -> Result<Self, BookError> {
+        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+        // A row that was not read would be missed by every other row that names it: then only
+        // what is wrong whatever it says is added.
+        let complete = faults.is_empty();
+        let strikes = contents.strikes.clone();
+        let (resolved, left) = resolve(contents);
+        let between = check(&resolved);
+        faults.absorb(between.alone);
+        if complete {
+            faults.absorb(left);
+            faults.absorb(between.references);
+        }
+        faults.refuse()?;
+        Ok(Self { config, resolved, strikes, notices })
+    }
+
+    /// Every row again, struck or not, in the order of the files.
+    pub(super) fn into_contents(self) -> Contents {
+        fn whole<T>(mut live: Vec<Located<T>>, gone: Vec<Located<T>>) -> Vec<Located<T>> {
+            live.extend(gone);
+            live.sort_by_key(|row| row.row);
+            live
+        }
+        let Resolved { live, gone, .. } = self.resolved;
+        Contents {
+            papers: whole(live.papers, gone.papers),
+            threads: whole(live.threads, gone.threads),
+            targets: whole(live.targets, gone.targets),
+            trials: whole(live.trials, gone.trials),
+            readings: whole(live.readings, gone.readings),
+            strikes: self.strikes,
+            forecasts: whole(live.forecasts, gone.forecasts),
+        }
+    }
+}
 
 /// The faults between the live entries.
 #[derive(Debug, Default)]
@@ -23,11 +75,12 @@ pub(super) struct Between {
 pub(super) fn check(resolved: &Resolved) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let mut between = Between::default();
-    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), &mut between.alone);
-    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), &mut between.alone);
-    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), &mut between.alone);
-    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), &mut between.alone);
-    twice(EntryKind::Reading, &live.readings, reading_id, &mut between.alone);
+    let alone = &mut between.alone;
+    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), alone);
+    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), alone);
+    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), alone);
+    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), alone);
+    twice(EntryKind::Reading, &live.readings, reading_id, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -56,26 +109,43 @@ fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> 
     rows.iter().map(|row| (name(&row.value), &row.value)).collect()
 }
 
+/// Rows with an id that a row above them has. There may be millions, so that an id is held only
+/// where another may be the same.
 fn twice<T: Record>(
     kind: EntryKind,
     rows: &[Located<T>],
     id: impl Fn(&T) -> String,
     faults: &mut Faults,
 ) {
-    let mut seen: BTreeMap<String, Option<usize>> = BTreeMap::new();
-    for row in rows {
-        let id = id(&row.value);
-        if let Some(first) = seen.get(&id) {
-            let first = place(T::FILE, *first);
-            let other = if kind == EntryKind::Reading { "place" } else { "name" };
-            let message = format!(
-                "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
-            );
-            faults.push(Fault::new(place(T::FILE, row.row), message));
-        } else {
-            seen.insert(id, row.row);
+    let id = |row: usize| id(&rows[row].value);
+    let hashed = |row| (hash(&id(row)), row);
+    let mut hashes: Vec<(u64, usize)> = (0..rows.len()).map(hashed).collect();
+    hashes.sort_unstable();
+    let mut again = Vec::new();
+    for alike in hashes.chunk_by(|one, other| one.0 == other.0).filter(|alike| alike.len() > 1) {
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        for &(_, row) in alike {
+            let first = *seen.entry(id(row)).or_insert(row);
+            again.extend((first != row).then_some((row, first)));
         }
     }
+    // In the order of the file.
+    again.sort_unstable();
+    for (row, first) in again {
+        let other = if kind == EntryKind::Reading { "place" } else { "name" };
+        faults.push_with(place(T::FILE, rows[row].row), || {
+            let (id, first) = (id(row), place(T::FILE, rows[first].row));
+            format!(
+                "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
+            )
+        });
+    }
+}
+
+fn hash(id: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    id.hash(&mut hasher);
+    hasher.finish()
 }
 
 /// Papers or threads that live trials use, but that are not there.

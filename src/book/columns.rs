@@ -194,6 +194,7 @@ fn edits(left: &str, right: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::super::table::read_table;
+    use super::super::text::OF_SHEETS;
     use super::*;
 
     const LAYOUT: &[Column] = &[
@@ -203,7 +204,7 @@ mod tests {
     ];
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {
-        let table = read_table(text.as_bytes(), "x.csv").unwrap();
+        let table = read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap();
         let (mut faults, mut notices) = (Faults::default(), Vec::new());
         let map = match_columns(&table, LAYOUT, &mut faults, &mut notices);
         let faults = faults.into_iter().map(|fault| fault.to_string()).collect();

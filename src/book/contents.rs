@@ -5,6 +5,7 @@ use super::faults::Faults;
 use super::files::BookFile;
 use super::record::{Located, read_records};
 use super::table::{Table, read_table};
+use super::text::OF_BOOKS;
 use super::{BookError, Config, Entries, Notice, Strike};
 use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
 use std::collections::BTreeMap;
@@ -52,7 +53,7 @@ pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
     let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
     let mut tables = BTreeMap::new();
     for (&file, bytes) in &bytes.rows {
-        let table = collect(read_table(bytes, file.name()), &mut faults)?;
+        let table = collect(read_table(bytes, file.name(), OF_BOOKS), &mut faults)?;
         tables.extend(table.map(|table| (file, table)));
     }
     let mut contents = Contents::default();
@@ -64,8 +65,9 @@ pub(super) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
 
 /// The tables of files that are known to be sound.
 pub(super) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> BTreeMap<BookFile, Table<'_>> {
-    let tables =
-        files.iter().map(|(&file, bytes)| Some((file, read_table(bytes, file.name()).ok()?)));
+    let tables = files
+        .iter()
+        .map(|(&file, bytes)| Some((file, read_table(bytes, file.name(), OF_BOOKS).ok()?)));
     tables.flatten().collect()
 }
 
@@ -101,16 +103,16 @@ impl Contents {
     }
 
     /// Adds entries that are not yet in a file.
-    pub(super) fn add(&mut self, entries: &Entries) {
-        fn fresh<T: Clone>(values: &[T]) -> impl Iterator<Item = Located<T>> {
-            values.iter().map(|value| Located { value: value.clone(), row: None })
+    pub(super) fn add(&mut self, entries: Entries) {
+        fn fresh<T>(values: Vec<T>) -> impl Iterator<Item = Located<T>> {
+            values.into_iter().map(|value| Located { value, row: None })
         }
-        self.papers.extend(fresh(&entries.papers));
-        self.threads.extend(fresh(&entries.threads));
-        self.targets.extend(fresh(&entries.targets));
-        self.trials.extend(fresh(&entries.trials));
-        self.readings.extend(fresh(&entries.readings));
-        self.strikes.extend(fresh(&entries.strikes));
-        self.forecasts.extend(fresh(&entries.forecasts));
+        self.papers.extend(fresh(entries.papers));
+        self.threads.extend(fresh(entries.threads));
+        self.targets.extend(fresh(entries.targets));
+        self.trials.extend(fresh(entries.trials));
+        self.readings.extend(fresh(entries.readings));
+        self.strikes.extend(fresh(entries.strikes));
+        self.forecasts.extend(fresh(entries.forecasts));
     }
 }

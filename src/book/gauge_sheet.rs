@@ -4,8 +4,8 @@ use super::cells::{Cells, Faulted};
 use super::columns::Column;
 use super::faults::Faults;
 use super::record::read_rows;
-use super::rows::NAME_EXPECTED;
 use super::table::read_table;
+use super::text::OF_SHEETS;
 use super::{BookError, Fault, Location, Notice};
 use crate::trade::{Name, ranges};
 use crate::units::Millimetres;
@@ -42,7 +42,7 @@ pub struct GaugeSheet {
 /// # Errors
 /// [`BookError::Faults`] with everything that is wrong with it.
 pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, BookError> {
-    let table = read_table(bytes, source_name)?;
+    let table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::default(), Vec::new());
     let mut named = Vec::new();
     let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
@@ -61,7 +61,7 @@ pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, B
 /// Reads every cell of a row before the first fault ends it, so that all of them come out.
 fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
     let operator = cells.optional("operator");
-    let part = cells.required("part", NAME_EXPECTED);
+    let part = cells.required_name("part");
     let reading = cells.length("reading_mm", ranges::THICKNESS);
     let reading = cells.filled("reading_mm", reading, "a reading in mm is expected");
     Ok(GaugeRow { operator: operator?, part: part?, reading: reading? })

@@ -4,7 +4,6 @@ use super::cells::{Cells, Faulted};
 use super::entries::in_id;
 use super::files::BookFile;
 use super::record::{Located, Record, Value};
-use super::rows::NAME_EXPECTED;
 use crate::trade::{Aim, KeptForecast, Wanted, ranges};
 use std::collections::BTreeMap;
 
@@ -37,7 +36,7 @@ impl Record for KeptForecast {
     const FILE: BookFile = BookFile::Forecasts;
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
-        let name = cells.required("forecast", NAME_EXPECTED);
+        let name = cells.required_name("forecast");
         let made = cells.date("made");
         let made = cells.filled("made", made, "the day the forecast was made is expected");
         let plan = cells.required("plan", "the plan is expected, such as state=knocked");

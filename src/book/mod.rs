@@ -40,7 +40,7 @@ mod table;
 mod tail;
 mod text;
 
-pub use audit::{EntryDoubt, Finding, SetDoubt, Severity, audit, look_through};
+pub use audit::{EntryDoubt, Finding, ReadingKey, SetDoubt, Severity, audit, look_through};
 pub use cells::{note, title};
 pub use config::{BeliefOverride, Config};
 pub use dates::DateOrder;
@@ -59,9 +59,9 @@ pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
 pub use text::{read_bounded, read_file};
 
 use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
-use contents::{Contents, Parsed, parse};
+use checks::Sound;
+use contents::{Contents, parse};
 use record::Located;
-use resolve::{Resolved, resolve};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -71,9 +71,21 @@ pub struct Book {
     dir: PathBuf,
     config: Config,
     live: Entries,
+    rows: Rows,
     struck: Vec<Strike>,
-    resolved: Resolved,
+    gone: Contents,
+    forecast_ids: Vec<String>,
     notices: Vec<Notice>,
+}
+
+/// Where the live entries stand in their files, each kind in the order of the entries.
+#[derive(Clone, Debug)]
+struct Rows {
+    papers: Vec<Option<usize>>,
+    threads: Vec<Option<usize>>,
+    targets: Vec<Option<usize>>,
+    trials: Vec<Option<usize>>,
+    readings: Vec<Option<usize>>,
 }
 
 impl Book {
@@ -82,26 +94,27 @@ impl Book {
     /// # Errors
     /// [`BookError`]; faulty rows of all files are listed together.
     pub fn open(dir: &Path) -> Result<Self, BookError> {
-        Self::from_parsed(dir, parse(&folder::read_settled(dir)?)?)
+        Self::from_files(dir, &folder::read_settled(dir)?)
     }
 
     /// The book that the files make.
-    fn from_parsed(dir: &Path, parsed: Parsed<'_>) -> Result<Self, BookError> {
-        let Parsed { config, contents, notices, mut faults, .. } = parsed;
-        // A row that was not read would be missed by every other row that names it: then only
-        // what is wrong whatever it says is added.
-        let complete = faults.is_empty();
-        let struck = contents.strikes.iter().map(|row| row.value.clone()).collect();
-        let (resolved, left) = resolve(contents);
-        let between = checks::check(&resolved);
-        faults.absorb(between.alone);
-        if complete {
-            faults.absorb(left);
-            faults.absorb(between.references);
+    fn from_files(dir: &Path, files: &contents::FileBytes) -> Result<Self, BookError> {
+        Ok(Self::from_sound(dir, Sound::of(parse(files)?)?))
+    }
+
+    fn from_sound(dir: &Path, sound: Sound) -> Self {
+        let Sound { config, resolved, strikes, notices } = sound;
+        let (live, rows) = entries_of(resolved.live);
+        Self {
+            dir: dir.to_owned(),
+            config,
+            live,
+            rows,
+            struck: strikes.into_iter().map(|row| row.value).collect(),
+            gone: resolved.gone,
+            forecast_ids: resolved.forecast_ids,
+            notices,
         }
-        faults.refuse()?;
-        let live = entries_of(&resolved.live);
-        Ok(Self { dir: dir.to_owned(), config, live, struck, resolved, notices })
     }
 
     /// The folder.
@@ -152,7 +165,7 @@ impl Book {
     /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
     /// the second row of that name in the file; names are written as in [`reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
-        &self.resolved.forecast_ids
+        &self.forecast_ids
     }
 
     /// What was struck.
@@ -164,7 +177,7 @@ impl Book {
     /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
     /// one name there is only the last, because their readings cannot be told apart.
     pub fn struck_trials(&self) -> Entries {
-        let Contents { trials, readings, .. } = &self.resolved.gone;
+        let Contents { trials, readings, .. } = &self.gone;
         let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
         for (place, Located { value, .. }) in trials.iter().enumerate() {
             let has_paper = self.papers().iter().any(|paper| paper.name == value.paper);
@@ -206,17 +219,25 @@ fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
     numbers.max().map_or(1, |last| last.saturating_add(1))
 }
 
-fn entries_of(contents: &Contents) -> Entries {
-    fn values<T: Clone>(rows: &[record::Located<T>]) -> Vec<T> {
-        rows.iter().map(|row| row.value.clone()).collect()
+/// The entries, and where they stand.
+fn entries_of(contents: Contents) -> (Entries, Rows) {
+    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Option<usize>>) {
+        let places = rows.iter().map(|row| row.row).collect();
+        (rows.into_iter().map(|row| row.value).collect(), places)
     }
-    Entries {
-        papers: values(&contents.papers),
-        threads: values(&contents.threads),
-        targets: values(&contents.targets),
-        trials: values(&contents.trials),
-        readings: values(&contents.readings),
-        strikes: values(&contents.strikes),
-        forecasts: values(&contents.forecasts),
-    }
+    let (papers, paper_rows) = apart(contents.papers);
+    let (threads, thread_rows) = apart(contents.threads);
+    let (targets, target_rows) = apart(contents.targets);
+    let (trials, trial_rows) = apart(contents.trials);
+    let (readings, reading_rows) = apart(contents.readings);
+    let (strikes, _) = apart(contents.strikes);
+    let (forecasts, _) = apart(contents.forecasts);
+    let rows = Rows {
+        papers: paper_rows,
+        threads: thread_rows,
+        targets: target_rows,
+        trials: trial_rows,
+        readings: reading_rows,
+    };
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts }, rows)
 }

@@ -1,6 +1,6 @@
 //! What a row of a file is, read and written.
 
-use super::cells::{Cells, Faulted};
+use super::cells::{Cells, Faulted, Names};
 use super::columns::match_columns;
 use super::dates::{DateOrder, DateRule};
 use super::faults::Faults;
@@ -47,10 +47,18 @@ pub(super) trait Record: Sized {
 }
 
 /// An entry and its row; `None` until it is in the file.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Located<T> {
     pub(super) value: T,
     pub(super) row: Option<usize>,
+}
+
+/// Entries with the rows that they stand in.
+pub(super) fn located<'a, T>(
+    values: &'a [T],
+    rows: &'a [Option<usize>],
+) -> impl Iterator<Item = Located<&'a T>> {
+    values.iter().zip(rows).map(|(value, row)| Located { value, row: *row })
 }
 
 /// The entries of `table`; what is wrong goes to `faults`.
@@ -102,9 +110,10 @@ pub(super) fn read_rows<T>(
     super::decimals::check(table, &map, faults);
     let dated = map.index("date").or_else(|| map.index("made"));
     let dates = date_rule(table, dated, said);
-    let (mut values, mut rows) = (Vec::new(), table.rows());
+    let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     while let Some(row) = rows.next_row() {
-        let mut cells = Cells { table, row, map: &map, dates, faults: &mut *faults };
+        let mut cells =
+            Cells { table, row, map: &map, dates, names: &mut names, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {
             // With so much wrong in it nothing will be made of the file: it is only counted.
@@ -113,5 +122,7 @@ pub(super) fn read_rows<T>(
             values.extend(value);
         }
     }
+    // There may be millions, and they stay.
+    values.shrink_to_fit();
     values
 }

@@ -124,9 +124,9 @@ pub(super) fn resolve(contents: Contents) -> (Resolved, Faults) {
 
 /// The forecasts that were struck before and would count again after: a new one has the id that an
 /// older book wrote for them.
-pub(super) fn revived(before: &Resolved, after: &Resolved) -> Vec<Fault> {
+pub(super) fn revived(before: &[Located<KeptForecast>], after: &Resolved) -> Vec<Fault> {
     let still: BTreeSet<_> = after.gone.forecasts.iter().map(|row| row.row).collect();
-    let again = before.gone.forecasts.iter().filter(|row| !still.contains(&row.row));
+    let again = before.iter().filter(|row| !still.contains(&row.row));
     let fault = |row: &Located<KeptForecast>| {
         let name = &row.value.name;
         let message = format!(

@@ -10,14 +10,11 @@ use crate::trade::{
 };
 use crate::units::{Grammage, Millimetres};
 
-/// What an empty name cell lacks.
-pub(super) const NAME_EXPECTED: &str = "a name is expected";
-
 impl Record for Paper {
     const FILE: BookFile = BookFile::Papers;
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
-        let name = cells.required("paper", NAME_EXPECTED);
+        let name = cells.required_name("paper");
         let grammage = cells.number("grammage_gsm", ranges::GRAMMAGE);
         let caliper = cells.length("caliper_mm", ranges::CALIPER);
         let caliper =
@@ -47,7 +44,7 @@ impl Record for Thread {
     const FILE: BookFile = BookFile::Threads;
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
-        let name = cells.required("thread", NAME_EXPECTED);
+        let name = cells.required_name("thread");
         let material = cells.optional("material");
         let count = cells.optional("count");
         let laid = cells.length("laid_mm", ranges::LAID);
@@ -75,7 +72,7 @@ impl Record for Target {
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
         let expected = "a swell in per cent is expected";
-        let name = cells.required("target", NAME_EXPECTED);
+        let name = cells.required_name("target");
         let low = cells.number("low_percent", ranges::SWELL_PERCENT);
         let low = cells.filled("low_percent", low, expected);
         let high = cells.number("high_percent", ranges::SWELL_PERCENT);
@@ -135,15 +132,15 @@ impl Record for Trial {
     const FILE: BookFile = BookFile::Trials;
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
-        let name = cells.required("trial", NAME_EXPECTED);
+        let name = cells.required_name("trial");
         let date = cells.date("date");
         let kind = cells.optional("kind");
-        let paper = cells.required("paper", NAME_EXPECTED);
-        let thread = cells.required("thread", NAME_EXPECTED);
+        let paper = cells.required_name("paper");
+        let thread = cells.required_name("thread");
         let sewing = read_sewing(cells);
         let boned = cells.yes_no("boned");
         let guards = cells.length("guards_mm", ranges::GUARDS);
-        let hand = cells.optional("hand");
+        let hand = cells.name("hand");
         let note = cells.note("note");
         Ok(Self {
             name: name?,
@@ -203,9 +200,10 @@ impl Record for Reading {
     const FILE: BookFile = BookFile::Readings;
 
     fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted> {
-        let trial = cells.required("trial", NAME_EXPECTED);
+        let trial = cells.required_name("trial");
         let state = cells.required("state", "the state of the block is expected");
-        let place = cells.required("place", "a number or a word such as head is expected");
+        let place = cells.name("place");
+        let place = cells.filled("place", place, "a number or a word such as head is expected");
         let spine = cells.length("spine_mm", ranges::THICKNESS);
         let fore_edge = cells.length("fore_edge_mm", ranges::THICKNESS);
         let taken = cells.note("taken");

@@ -3,8 +3,8 @@
 //! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
 //! count neither blank lines nor CRLF so.)
 
-/// The most rows looked at, which is also the most that spreadsheets hold.
-pub(super) const MOST_ROWS: usize = 1_048_576;
+use super::text::OF_BOOKS;
+
 /// The most columns looked at.
 pub(super) const MOST_COLUMNS: usize = 200;
 
@@ -56,12 +56,12 @@ enum At {
 }
 
 /// Scans `text`, whose fields `delimiter` parts, and holds nothing of it. It stops one row after
-/// [`MOST_ROWS`].
+/// the most that a book's file may have.
 pub(super) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
     let mut result = Scan { ended: true, ..Scan::default() };
     let (mut at, mut start, mut index, mut quote_row, mut columns) = (At::FieldStart, 0, 0, 0, 1);
-    while index < bytes.len() && result.rows <= MOST_ROWS {
+    while index < bytes.len() && result.rows <= OF_BOOKS.rows {
         let byte = bytes[index];
         index += 1;
         if at != At::Quoted && matches!(byte, b'\n' | b'\r') {

@@ -4,8 +4,8 @@
 //! through it again. So a table takes no memory of its own, whatever the text is.
 
 use super::faults::Faults;
-use super::scan::{LineEnd, MOST_COLUMNS, MOST_ROWS, Scan, blank_rows, scan};
-use super::text::decode;
+use super::scan::{LineEnd, MOST_COLUMNS, Scan, blank_rows, scan};
+use super::text::{Limits, decode};
 use super::{BookError, Fault, Location};
 
 /// The longest text of one cell, in bytes.
@@ -70,15 +70,19 @@ pub(super) struct Rows<'a> {
     row: Row,
 }
 
-/// Reads `bytes` of the file `name`.
+/// Reads `bytes` of the file `name`, which has at most so many rows as `limits` say.
 ///
 /// # Errors
 /// [`BookError::Faults`] for what is not a CSV text with a header.
-pub(super) fn read_table<'a>(bytes: &'a [u8], name: &'a str) -> Result<Table<'a>, BookError> {
+pub(super) fn read_table<'a>(
+    bytes: &'a [u8],
+    name: &'a str,
+    limits: Limits,
+) -> Result<Table<'a>, BookError> {
     let text = decode(bytes, name)?;
     let delimiter = delimiter_of(text);
     let scan = scan(text, delimiter);
-    check_scan(name, &scan)?;
+    check_scan(name, &scan, limits.rows)?;
     let line_end = scan.line_end.unwrap_or_default();
     let style = Style { delimiter, line_end, ended: scan.ended };
     let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
@@ -90,9 +94,9 @@ pub(super) fn read_table<'a>(bytes: &'a [u8], name: &'a str) -> Result<Table<'a>
 }
 
 /// Refuses a text with too many rows or columns, or with a quote that swallows the rest of it.
-fn check_scan(name: &str, scan: &Scan) -> Result<(), BookError> {
-    if scan.rows > MOST_ROWS {
-        let message = format!("more than {MOST_ROWS} rows; split the file");
+fn check_scan(name: &str, scan: &Scan, most_rows: usize) -> Result<(), BookError> {
+    if scan.rows > most_rows {
+        let message = format!("more than {most_rows} rows; split the file");
         return Err(BookError::fault(Location::file(name), message));
     }
     if let Some(row) = scan.open_quote {
@@ -245,10 +249,11 @@ impl Row {
 
 #[cfg(test)]
 mod tests {
+    use super::super::text::{OF_BOOKS, OF_SHEETS};
     use super::*;
 
     fn table(text: &str) -> Table<'_> {
-        read_table(text.as_bytes(), "x.csv").unwrap()
+        read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap()
     }
 
     fn rows(text: &str) -> Vec<Row> {
@@ -297,11 +302,13 @@ mod tests {
     #[test]
     fn what_is_not_a_table_is_refused() {
         for bad in ["", "\n\n", "\u{feff}", ",,\n", "a,\"b\n1,2\n"] {
-            assert!(read_table(bad.as_bytes(), "x.csv").is_err(), "{bad:?}");
+            assert!(read_table(bad.as_bytes(), "x.csv", OF_SHEETS).is_err(), "{bad:?}");
         }
         let wide = ",x".repeat(300);
-        assert!(read_table("\n".repeat(2_000_000).as_bytes(), "x.csv").is_err());
-        assert!(read_table(wide.as_bytes(), "x.csv").is_err());
+        let many = format!("a{}b", "\n".repeat(2_000_000));
+        assert!(read_table(many.as_bytes(), "x.csv", OF_SHEETS).is_err());
+        assert!(read_table(many.as_bytes(), "x.csv", OF_BOOKS).is_ok());
+        assert!(read_table(wide.as_bytes(), "x.csv", OF_SHEETS).is_err());
     }
 
     #[test]
@@ -354,7 +361,7 @@ mod tests {
 
         #[test]
         fn any_bytes_are_read_or_refused(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..200)) {
-            let _ = read_table(&bytes, "x.csv");
+            let _ = read_table(&bytes, "x.csv", OF_SHEETS);
         }
     }
 }

@@ -1,12 +1,44 @@
 //! From a file's bytes to its text, recognising what is not a text in UTF-8.
 
+use super::scan::scan;
+use super::table::delimiter_of;
 use super::{BookError, Location};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-/// The largest file read, in bytes: a thousand times the largest book we can imagine.
-const LARGEST: u64 = 64 * 1024 * 1024;
+/// How large a file may be that is read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Limits {
+    /// Its bytes.
+    pub(super) bytes: u64,
+    /// Its rows, blank ones too.
+    pub(super) rows: usize,
+}
+
+/// Of a file that somebody hands over: spreadsheets hold no more rows.
+pub(super) const OF_SHEETS: Limits = Limits { bytes: 64 * MIB, rows: 1_048_576 };
+/// Of a file of a book, which several such sheets may be added to: far more than a bench measures.
+pub(super) const OF_BOOKS: Limits = Limits { bytes: 256 * MIB, rows: 4_194_304 };
+
+const MIB: u64 = 1024 * 1024;
+
+impl Limits {
+    /// Why a file called `name` with these bytes is not to be written: it would not be read back.
+    pub(super) fn refusal(self, bytes: &[u8], name: &str) -> Option<String> {
+        let text = || std::str::from_utf8(bytes).unwrap_or_default();
+        let limit = if bytes.len() as u64 > self.bytes {
+            format!("{} MiB", self.bytes / MIB)
+        } else if scan(text(), delimiter_of(text())).rows > self.rows {
+            format!("{} rows", self.rows)
+        } else {
+            return None;
+        };
+        Some(format!(
+            "{name} would grow beyond {limit}, the most that is read; nothing was kept; begin a new book for what is to come: swellbook init DIR"
+        ))
+    }
+}
 
 /// What to do about a file in another form.
 const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
@@ -16,6 +48,11 @@ const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 /// # Errors
 /// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] for a folder or a file too large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
+    read_within(OF_SHEETS, path, name)
+}
+
+/// The same, within other limits.
+pub(super) fn read_within(limits: Limits, path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
         let message = "this is a folder, not a file; name the CSV file in it";
         return Err(BookError::fault(Location::file(name), message));
@@ -23,11 +60,11 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     let io = |source| BookError::Io { path: path.to_owned(), doing: "reading", source };
     let file = File::open(path).map_err(io)?;
     let length = file.metadata().map_err(io)?.len();
-    if length > LARGEST {
-        return Err(too_large(name));
+    if length > limits.bytes {
+        return Err(too_large(limits, name));
     }
     // The length of what is no plain file is zero.
-    read_into(Vec::with_capacity(length as usize), file, name)
+    read_into(Vec::with_capacity(length as usize), file, (limits, name))
 }
 
 /// The bytes of `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
@@ -35,20 +72,24 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
 /// # Errors
 /// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] when there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
-    read_into(Vec::new(), reader, name)
+    read_into(Vec::new(), reader, (OF_SHEETS, name))
 }
 
-fn read_into(mut bytes: Vec<u8>, reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
-    let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
+fn read_into(
+    mut bytes: Vec<u8>,
+    reader: impl Read,
+    (limits, name): (Limits, &str),
+) -> Result<Vec<u8>, BookError> {
+    let read = reader.take(limits.bytes + 1).read_to_end(&mut bytes);
     read.map_err(|source| BookError::Io { path: name.into(), doing: "reading", source })?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(too_large(name));
+    if bytes.len() as u64 > limits.bytes {
+        return Err(too_large(limits, name));
     }
     Ok(bytes)
 }
 
-fn too_large(name: &str) -> BookError {
-    let message = format!("larger than {} MiB; split it", LARGEST / (1024 * 1024));
+fn too_large(limits: Limits, name: &str) -> BookError {
+    let message = format!("larger than {} MiB; split it", limits.bytes / MIB);
     BookError::fault(Location::file(name), message)
 }
 
@@ -119,6 +160,17 @@ mod tests {
             message(b"trial\r\nB\xfctten\r\n"),
             "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV with the encoding UTF-8"
         );
+    }
+
+    #[test]
+    fn what_would_not_be_read_back_is_refused_by_bytes_and_by_rows() {
+        let limits = Limits { bytes: MIB, rows: 3 };
+        assert_eq!(limits.refusal(b"a,b\n1,2\n\"3\n\",4\n", "x.csv"), None);
+        let message = |bytes: &[u8]| limits.refusal(bytes, "x.csv").unwrap_or_default();
+        assert!(message(b"a\n1\n\n2\n").starts_with("x.csv would grow beyond 3 rows"));
+        let long = vec![b'a'; MIB as usize];
+        assert_eq!(limits.refusal(&long, "x.csv"), None);
+        assert!(message(&[&long[..], b"a"].concat()).contains("beyond 1 MiB"));
     }
 
     #[test]

@@ -42,23 +42,22 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let date_order = args.date_order.as_deref().and_then(date_order_of);
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
-    if !args.dry_run {
-        session.append(&mut book, plan.entries.clone())?;
-    }
+    drop((sheet, bytes));
     let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let json = args.json.then(|| show::import_json(&view));
     let mut text = show::import_text(&view, session.width());
     if !args.dry_run && !plan.entries.is_empty() {
-        if let Some(command) = take_back(&plan.entries) {
+        let take_back = take_back(&plan.entries);
+        session.append(&mut book, plan.entries)?;
+        if let Some(command) = take_back {
             text = session.change_line(&text, &command);
         }
         session.keeps(&text);
     }
-    if args.json {
-        session.say(&show::import_json(&view))?;
-    } else {
+    if json.is_none() {
         plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
-        session.say(&text)?;
     }
+    session.say(&json.unwrap_or(text))?;
     Ok(ExitStatus::Done)
 }
 
@@ -68,11 +67,12 @@ fn take_back(entries: &Entries) -> Option<String> {
     /// More would not fit a line that somebody reads.
     const MOST: usize = 6;
     let of = |reading: &Reading| entries.trials.iter().any(|trial| trial.name == reading.trial);
-    let trials: Vec<String> = entries.trials.iter().map(|trial| trial.name.to_string()).collect();
+    let trials = entries.trials.iter().map(|trial| trial.name.to_string());
     let readings = entries.readings.iter().filter(|reading| !of(reading)).map(reading_id);
-    let (kind, ids) = match trials.is_empty() {
-        true => ("reading", readings.collect()),
-        false => ("trial", trials),
+    // One more tells that there are more.
+    let (kind, ids): (_, Vec<String>) = match entries.trials.is_empty() {
+        true => ("reading", readings.take(MOST + 1).collect()),
+        false => ("trial", trials.take(MOST + 1).collect()),
     };
     let mut words: Vec<String> = ids.iter().take(MOST).map(|id| quoted(id)).collect();
     if ids.len() > MOST {

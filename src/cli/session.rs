@@ -168,7 +168,9 @@ impl<'a> Session<'a> {
         if entries.is_empty() {
             return Ok(());
         }
-        self.append_with(book, |_| Ok(entries)).map(|_| ())
+        book.append(entries)?;
+        self.has_kept(book);
+        Ok(())
     }
 
     /// Adds what `make` makes of the book as it is when nobody else can write, and returns it.
@@ -182,11 +184,15 @@ impl<'a> Session<'a> {
     ) -> Result<Entries, CliError> {
         let entries = book.append_with(make)?;
         if !entries.is_empty() {
-            // From here on nothing that fails may sound as if the command could be repeated.
-            self.keeps("what it was to add is there");
+            self.has_kept(book);
         }
-        self.tell_notices(book, Telling::Written);
         Ok(entries)
+    }
+
+    /// From here on nothing that fails may sound as if the command could be repeated.
+    fn has_kept(&mut self, book: &Book) {
+        self.keeps("what it was to add is there");
+        self.tell_notices(book, Telling::Written);
     }
 
     fn tell_notices(&mut self, book: &Book, telling: Telling) {

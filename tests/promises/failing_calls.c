@@ -3,16 +3,24 @@
    BREAK_FOLDER   the folder, as an absolute path; calls on anything else go through untouched
    BREAK_CLASSES  which calls are numbered, any of: r (reads), l (locks), w (may change something)
    BREAK_TRACE    a file that gets a line for each numbered call: CLASS CALL NAME
-   BREAK_AT       the number of the call that something happens to, from 1; 0 for none
-   BREAK_HOW      fail   that call fails
-                  from   that call and every later one fail
-                  short  that call, a write, takes half of its bytes, and the next write fails
-                  kill   the process is killed just before that call
-                  half   the process is killed when that call, a write, has taken half of its bytes
-   BREAK_ERRNO    how it fails, as a number
+   BREAK_FAULTS   what happens, faults separated by spaces, each HOW:CALLS:AT:ERRNO
 
-   Only what the program calls is here: nm -D lists it. */
+   CALLS  the names that the fault counts, separated by commas, or * for every numbered call
+   AT     the number among those, from 1, of the call that it happens to
+   ERRNO  how it fails, as a number
+   HOW    fail   that call fails
+          from   that call and every later one that the fault counts fail
+          short  that call, a write, takes half of its bytes, and the next write fails
+          kill   the process is killed just before that call
+          half   the process is killed when that call, a write, has taken half of its bytes
+
+   Each fault counts for itself: with `fail:fsync,fdatasync:2:5 kill:*:9:0` the second sync fails,
+   and the process is killed at its ninth call.
+
+   What the program calls is here (nm -D lists it; a test compares), and what it could call in the
+   place of those. */
 #define _GNU_SOURCE
+#include <dirent.h>
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -23,6 +31,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
+#include <sys/sendfile.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
 #include <sys/uio.h>
@@ -30,15 +39,48 @@
 
 enum deed { GO, FAIL, HALF };
 
-static atomic_long count;
-static atomic_int short_of;
+#define MOST 4
+
+static struct fault {
+    char how[8], calls[128];
+    long at;
+    int error;
+    atomic_long count;
+    atomic_int short_of;
+} faults[MOST];
+static int found;
 
 static const char *setting(const char *name) {
     const char *value = getenv(name);
     return value ? value : "";
 }
 
-static int is(const char *how) { return strcmp(setting("BREAK_HOW"), how) == 0; }
+__attribute__((constructor)) static void read_faults(void) {
+    const char *rest = setting("BREAK_FAULTS");
+    int length = 0;
+    while (found < MOST) {
+        struct fault *fault = &faults[found];
+        int read = sscanf(rest, " %7[a-z]:%127[^:]:%ld:%d%n", fault->how, fault->calls, &fault->at,
+                          &fault->error, &length);
+        if (read != 4) break;
+        rest += length;
+        found++;
+    }
+    /* A fault that is not understood must not pass for one that never happens. */
+    if (rest[strspn(rest, " ")] != '\0') abort();
+}
+
+static int is(const struct fault *fault, const char *how) { return strcmp(fault->how, how) == 0; }
+
+/* Whether the fault counts calls of this name. */
+static int counts(const struct fault *fault, const char *call) {
+    size_t length = strlen(call);
+    if (strcmp(fault->calls, "*") == 0) return 1;
+    for (const char *at = fault->calls; (at = strstr(at, call)); at += length)
+        if ((at == fault->calls || at[-1] == ',') && (at[length] == ',' || at[length] == '\0'))
+            return 1;
+    return 0;
+}
 
 static void die(void) {
     syscall(SYS_kill, syscall(SYS_getpid), SIGKILL);
@@ -79,6 +121,15 @@ static const char *by_number(int fd, char *room, size_t size) {
     return within(room);
 }
 
+/* A path from the folder that is open as `in`. */
+static const char *by_path_in(int in, const char *path, char *room, size_t size) {
+    char whole[8192];
+    if (in == AT_FDCWD || path[0] == '/') return by_path(path, room, size);
+    by_number(in, room, size);
+    snprintf(whole, sizeof whole, "%s/%s", room, path);
+    return by_path(whole, room, size);
+}
+
 static void trace(char class, const char *call, const char *name) {
     char line[4200];
     int length = snprintf(line, sizeof line, "%c %s %s\n", class, call, name);
@@ -89,30 +140,51 @@ static void trace(char class, const char *call, const char *name) {
     syscall(SYS_close, fd);
 }
 
-/* What becomes of a call; sets errno when it fails. */
-static enum deed deed(char class, const char *call, const char *name) {
-    int saved = errno;
-    if (!name || !strchr(setting("BREAK_CLASSES"), class)) return GO;
-    trace(class, call, name);
-    errno = saved;
-    long now = atomic_fetch_add(&count, 1) + 1, at = atol(setting("BREAK_AT"));
+/* What becomes of a call by one fault; sets errno when it fails. */
+static enum deed deed_of(struct fault *fault, const char *call) {
     int writes = strcmp(call, "write") == 0;
-    if (writes && atomic_exchange(&short_of, 0)) goto fail;
-    if (at == 0 || now < at || (now > at && !is("from"))) return GO;
-    if (is("kill")) die();
-    if (is("half") || is("short")) {
-        if (is("short")) atomic_store(&short_of, writes);
+    if (!counts(fault, call)) return GO;
+    long now = atomic_fetch_add(&fault->count, 1) + 1;
+    if (writes && atomic_exchange(&fault->short_of, 0)) goto fail;
+    if (now < fault->at || (now > fault->at && !is(fault, "from"))) return GO;
+    if (is(fault, "kill")) die();
+    if (is(fault, "half") || is(fault, "short")) {
+        if (is(fault, "short")) atomic_store(&fault->short_of, writes);
         return writes ? HALF : GO;
     }
 fail:
-    errno = atoi(setting("BREAK_ERRNO"));
+    errno = fault->error;
     return FAIL;
+}
+
+/* What becomes of a call; sets errno when it fails. */
+static enum deed deed(char class, const char *call, const char *name) {
+    int saved = errno;
+    enum deed what = GO;
+    if (!name || !strchr(setting("BREAK_CLASSES"), class)) return GO;
+    trace(class, call, name);
+    errno = saved;
+    for (int index = 0; index < found; index++) {
+        enum deed this = deed_of(&faults[index], call);
+        if (what == GO) what = this;
+    }
+    return what;
+}
+
+/* Whether the process is to be killed in the midst of a write. */
+static int ends_at_half(void) {
+    for (int index = 0; index < found; index++)
+        if (is(&faults[index], "half")) return 1;
+    return 0;
 }
 
 #define REAL(name) ((__typeof__(&name))dlsym(RTLD_NEXT, #name))
 #define BY_PATH(class, call, path) \
     char room[4096]; \
     enum deed what = deed(class, call, by_path(path, room, sizeof room))
+#define BY_PATH_IN(class, call, in, path) \
+    char room[4096]; \
+    enum deed what = deed(class, call, by_path_in(in, path, room, sizeof room))
 #define BY_NUMBER(class, call, fd) \
     char room[4096]; \
     enum deed what = deed(class, call, by_number(fd, room, sizeof room))
@@ -122,31 +194,60 @@ fail:
         how(class, #name, key); \
         return what == FAIL ? (type)-1 : REAL(name) arguments; \
     }
+#define CALL_IN(type, class, in, path, name, parameters, arguments) \
+    type name parameters { \
+        BY_PATH_IN(class, #name, in, path); \
+        return what == FAIL ? (type)-1 : REAL(name) arguments; \
+    }
+/* A call that gives a pointer, or none. */
+#define POINTER(type, class, how, key, name, parameters, arguments) \
+    type name parameters { \
+        how(class, #name, key); \
+        return what == FAIL ? NULL : REAL(name) arguments; \
+    }
 
 static char opened(int flags) {
     return (flags & (O_WRONLY | O_RDWR | O_CREAT | O_TRUNC)) ? 'w' : 'r';
 }
 
+#define MODE(flags) \
+    va_list more; \
+    va_start(more, flags); \
+    mode_t mode = (flags & (O_CREAT | O_TMPFILE)) ? va_arg(more, mode_t) : 0; \
+    va_end(more)
 #define OPEN(name) \
     int name(const char *path, int flags, ...) { \
-        va_list more; \
-        va_start(more, flags); \
-        mode_t mode = (flags & (O_CREAT | O_TMPFILE)) ? va_arg(more, mode_t) : 0; \
-        va_end(more); \
+        MODE(flags); \
         BY_PATH(opened(flags), flags & O_CREAT ? "create" : "open", path); \
         return what == FAIL ? -1 : REAL(name)(path, flags, mode); \
+    }
+#define OPEN_IN(name) \
+    int name(int in, const char *path, int flags, ...) { \
+        MODE(flags); \
+        BY_PATH_IN(opened(flags), flags & O_CREAT ? "create" : "open", in, path); \
+        return what == FAIL ? -1 : REAL(name)(in, path, flags, mode); \
     }
 
 OPEN(open)
 OPEN(open64)
+OPEN_IN(openat)
+OPEN_IN(openat64)
 
 CALL(ssize_t, 'r', BY_NUMBER, fd, read, (int fd, void *bytes, size_t size), (fd, bytes, size))
 CALL(ssize_t, 'r', BY_NUMBER, fd, readv, (int fd, const struct iovec *parts, int n), (fd, parts, n))
 CALL(off64_t, 'r', BY_NUMBER, fd, lseek64, (int fd, off64_t to, int from), (fd, to, from))
 CALL(int, 'r', BY_NUMBER, fd, close, (int fd), (fd))
-CALL(int, 'r', BY_NUMBER, fd, fstat64, (int fd, struct stat64 *found), (fd, found))
-CALL(int, 'r', BY_PATH, path, stat64, (const char *path, struct stat64 *found), (path, found))
-CALL(int, 'r', BY_PATH, path, lstat64, (const char *path, struct stat64 *found), (path, found))
+CALL(int, 'r', BY_NUMBER, fd, fstat64, (int fd, struct stat64 *stats), (fd, stats))
+CALL(int, 'r', BY_PATH, path, stat64, (const char *path, struct stat64 *stats), (path, stats))
+CALL(int, 'r', BY_PATH, path, lstat64, (const char *path, struct stat64 *stats), (path, stats))
+CALL_IN(int, 'r', in, path, fstatat64,
+        (int in, const char *path, struct stat64 *stats, int flags), (in, path, stats, flags))
+POINTER(DIR *, 'r', BY_PATH, path, opendir, (const char *path), (path))
+POINTER(struct dirent64 *, 'r', BY_NUMBER, dirfd(dir), readdir64, (DIR *dir), (dir))
+POINTER(char *, 'r', BY_PATH, path, realpath, (const char *restrict path, char *restrict to),
+        (path, to))
+CALL(ssize_t, 'r', BY_PATH, path, readlink, (const char *path, char *to, size_t size),
+     (path, to, size))
 CALL(int, 'l', BY_NUMBER, fd, flock, (int fd, int how), (fd, how))
 CALL(int, 'w', BY_NUMBER, fd, fsync, (int fd), (fd))
 CALL(int, 'w', BY_NUMBER, fd, fdatasync, (int fd), (fd))
@@ -155,26 +256,48 @@ CALL(int, 'w', BY_NUMBER, fd, fchmod, (int fd, mode_t mode), (fd, mode))
 CALL(int, 'w', BY_PATH, path, mkdir, (const char *path, mode_t mode), (path, mode))
 CALL(int, 'w', BY_PATH, path, rmdir, (const char *path), (path))
 CALL(int, 'w', BY_PATH, path, unlink, (const char *path), (path))
+CALL(int, 'w', BY_PATH, path, truncate64, (const char *path, off64_t size), (path, size))
 CALL(int, 'w', BY_PATH, to, rename, (const char *from, const char *to), (from, to))
-CALL(int, 'w', BY_PATH, to, linkat,
-     (int from_in, const char *from, int to_in, const char *to, int flags),
-     (from_in, from, to_in, to, flags))
+CALL(int, 'w', BY_PATH, to, link, (const char *from, const char *to), (from, to))
+CALL_IN(int, 'w', to_in, to, renameat, (int from_in, const char *from, int to_in, const char *to),
+        (from_in, from, to_in, to))
+CALL_IN(int, 'w', to_in, to, renameat2,
+        (int from_in, const char *from, int to_in, const char *to, unsigned flags),
+        (from_in, from, to_in, to, flags))
+CALL_IN(int, 'w', to_in, to, linkat,
+        (int from_in, const char *from, int to_in, const char *to, int flags),
+        (from_in, from, to_in, to, flags))
+CALL_IN(int, 'w', in, path, unlinkat, (int in, const char *path, int flags), (in, path, flags))
+CALL_IN(int, 'w', in, path, mkdirat, (int in, const char *path, mode_t mode), (in, path, mode))
 CALL(ssize_t, 'w', BY_NUMBER, fd, writev, (int fd, const struct iovec *parts, int n), (fd, parts, n))
 CALL(ssize_t, 'w', BY_NUMBER, fd, pwrite64,
      (int fd, const void *bytes, size_t size, off64_t at), (fd, bytes, size, at))
+CALL(int, 'w', BY_NUMBER, fd, fallocate64, (int fd, int how, off64_t at, off64_t size),
+     (fd, how, at, size))
+CALL(ssize_t, 'w', BY_NUMBER, to, sendfile64, (int to, int from, off64_t *at, size_t size),
+     (to, from, at, size))
+CALL(ssize_t, 'w', BY_NUMBER, to, copy_file_range,
+     (int from, off64_t *from_at, int to, off64_t *to_at, size_t size, unsigned flags),
+     (from, from_at, to, to_at, size, flags))
+
+/* It gives the error itself. */
+int posix_fallocate64(int fd, off64_t at, off64_t size) {
+    BY_NUMBER('w', "posix_fallocate64", fd);
+    return what == FAIL ? errno : REAL(posix_fallocate64)(fd, at, size);
+}
 
 int statx(int in, const char *restrict path, int flags, unsigned mask,
-          struct statx *restrict found) {
+          struct statx *restrict stats) {
     /* Without a path it is only asked whether there is such a call. The header says that there
        always is one, so that the compiler must not see what is compared. */
     const char *volatile given = path;
-    if (!given) return REAL(statx)(in, path, flags, mask, found);
+    if (!given) return REAL(statx)(in, path, flags, mask, stats);
     if (path[0] == '\0') {
         BY_NUMBER('r', "statx", in);
-        return what == FAIL ? -1 : REAL(statx)(in, path, flags, mask, found);
+        return what == FAIL ? -1 : REAL(statx)(in, path, flags, mask, stats);
     }
     BY_PATH('r', "statx", path);
-    return what == FAIL ? -1 : REAL(statx)(in, path, flags, mask, found);
+    return what == FAIL ? -1 : REAL(statx)(in, path, flags, mask, stats);
 }
 
 ssize_t write(int fd, const void *bytes, size_t size) {
@@ -187,6 +310,6 @@ ssize_t write(int fd, const void *bytes, size_t size) {
     if (what == FAIL) return -1;
     if (what == GO) return REAL(write)(fd, bytes, size);
     ssize_t half = REAL(write)(fd, bytes, size > 1 ? size / 2 : size);
-    if (is("half")) die();
+    if (ends_at_half()) die();
     return half;
 }

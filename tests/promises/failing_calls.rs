@@ -1,217 +1,164 @@
-//! Every call that a command makes on its book fails once, or is the last before a crash: the book
-//! is then as it was or complete, and what was said is true.
+//! Every call that a command makes on its book fails once, or it and all like it from then on, or
+//! is the last before a crash: the book is then as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, TRIAL};
-use crate::kept::kept;
-use crate::shim::{ALL, EACCES, EIO, ENOSPC, How, Traced, WRITING, run};
+use crate::breaking::{Deed, assert_none, copy};
+use crate::folder::PROGRAM;
+use crate::shim::{
+    ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
+};
+use crate::writing::{
+    ALL_DEEDS, PREDICT, accept, forecast, measured, new_book, paper, readings, sheet, strike,
+    strike_reading, trial,
+};
+use std::collections::BTreeSet;
 use std::path::Path;
+use std::process::Command;
 
-/// A command, and the book before and after it.
-struct Deed {
-    args: Vec<String>,
-    before: Folder,
-    /// What the book holds when the command has done all it says.
-    complete: Vec<String>,
+fn every_writing_call_fails(deed: &Deed) -> Vec<String> {
+    let hows = [How::Fail(EIO), How::Fail(ENOSPC), How::From(EIO)];
+    let failing = hows.into_iter().flat_map(|how| deed.each(EVERY, how));
+    failing.chain(deed.each(WRITES, How::Short)).collect()
 }
 
-impl Deed {
-    fn new(before: Folder, args: &[&str]) -> Self {
-        let after = copy(&before);
-        after.run(args).ends(0);
-        let args = args.iter().map(|&arg| arg.to_owned()).collect();
-        Self { args, before, complete: kept(after.path()) }
-    }
-
-    fn args(&self) -> Vec<&str> {
-        self.args.iter().map(String::as_str).collect()
-    }
-
-    /// The command with nothing failing, and what it calls.
-    fn healthy(&self, classes: &str) -> Traced {
-        run(&copy(&self.before), &self.args(), classes, None)
-    }
-
-    /// Lets something happen to each call in turn until the command no longer makes so many.
-    /// Returns how many runs that took.
-    fn breaks_nowhere(&self, classes: &str, how: How) -> usize {
-        let only_writes = matches!(how, How::Short | How::Half);
-        let healthy = self.healthy(classes);
-        let calls = healthy.numbered();
-        for number in 1.. {
-            let call = calls.get(number - 1);
-            if only_writes && call.is_some_and(|call| !call.starts_with("w write")) {
-                continue;
-            }
-            let folder = copy(&self.before);
-            let traced = run(&folder, &self.args(), classes, Some((number, how)));
-            let at = format!("{:?}, {how:?} at call {number} ({call:?})", self.args);
-            self.assert_whole(&folder, &traced, &at);
-            if traced.numbered().len() < number {
-                assert_eq!(traced.code(), Some(0), "{at}: {}", traced.err());
-                return number;
-            }
-        }
-        unreachable!("a command makes a finite number of calls")
-    }
-
-    /// The book is as it was or complete, what was said of it is true, and the next command works.
-    fn assert_whole(&self, folder: &Folder, traced: &Traced, at: &str) {
-        let err = traced.err();
-        assert!(!err.contains("panicked"), "{at}: {err}");
-        let now = state(folder.path());
-        let (unchanged, complete) =
-            (now == state(self.before.path()), now.as_ref() == Some(&self.complete));
-        assert!(unchanged || complete, "{at}: half of it is there: {now:#?}\n{err}");
-        match traced.code() {
-            Some(0) => assert!(complete, "{at}: it said that it was done and nothing is there"),
-            Some(_) => {
-                assert!(
-                    err.lines().any(|line| line.starts_with("error: ")),
-                    "{at}: no error is told: {err}"
-                );
-                assert!(traced.output.stdout.is_empty(), "{at}: it failed and said it was done");
-                let denied =
-                    err.contains("nothing was kept") || err.contains("nothing was written");
-                assert!(unchanged || !denied, "{at}: it is there, against {err}");
-            }
-            None => {}
-        }
-        if unchanged {
-            folder.run(&self.args()).ends(0);
-            assert_eq!(kept(folder.path()), self.complete, "{at}: done again");
-        } else {
-            folder.run(&["record", "target", "next", "1..2"]).ends(0);
-        }
-    }
+fn a_crash_at_every_writing_call(deed: &Deed) -> Vec<String> {
+    [deed.each(EVERY, How::Kill), deed.each(WRITES, How::Half)].concat()
 }
 
-/// What a folder holds; nothing where there is no book.
-fn state(dir: &Path) -> Option<Vec<String>> {
-    dir.join("book.toml").exists().then(|| kept(dir))
-}
-
-fn copy(from: &Folder) -> Folder {
-    let to = Folder::in_memory();
-    for (path, bytes) in from.bytes() {
-        to.write(&path.file_name().unwrap().to_string_lossy(), bytes);
-    }
-    to
-}
-
-/// Papers, threads, a trial and readings at once.
-const SHEET: &str = "\
-trial,date,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,spine_mm,fore_edge_mm
-A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,sewn,14.5,11.5
-A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,knocked,13.5,11.4
-";
-
-const READINGS: [&str; 9] = [
-    "record",
-    "readings",
-    "T1",
-    "--state",
-    "knocked",
-    "--spine",
-    "10.4,10.5",
-    "--fore-edge",
-    "8.0,8.05",
-];
-const PREDICT: [&str; 9] =
-    ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
-
-/// A book with readings.
-fn measured() -> Folder {
-    let folder = Folder::with_trial();
-    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
-    folder.write("sheet.csv", SHEET);
-    folder
-}
-
-fn readings() -> Deed {
-    Deed::new(measured(), &READINGS)
-}
-
-fn trial() -> Deed {
-    let mut args = TRIAL;
-    args[2] = "T2";
-    Deed::new(measured(), &args)
-}
-
-fn sheet() -> Deed {
-    Deed::new(measured(), &["import", "sheet.csv"])
-}
-
-fn strike() -> Deed {
-    Deed::new(measured(), &["strike", "trial", "T1", "--reason", "the wrong thread"])
-}
-
-fn forecast() -> Deed {
-    Deed::new(measured(), &[&PREDICT[..], &["--keep", "B1"]].concat())
-}
-
-fn new_book() -> Deed {
-    Deed::new(Folder::new(), &["init", "."])
-}
-
-fn every_writing_call_fails(deed: &Deed) {
-    for how in [How::Fail(EIO), How::Fail(ENOSPC), How::From(EIO), How::Short] {
-        deed.breaks_nowhere(WRITING, how);
-    }
-}
-
-fn a_crash_at_every_writing_call(deed: &Deed) {
-    for how in [How::Kill, How::Half] {
-        deed.breaks_nowhere(WRITING, how);
-    }
+fn breaks_at_any_call(deed: &Deed) -> Vec<String> {
+    [every_writing_call_fails(deed), a_crash_at_every_writing_call(deed)].concat()
 }
 
 #[test]
 fn readings_are_kept_whole_or_not_at_all_whatever_call_fails() {
-    every_writing_call_fails(&readings());
-    readings().breaks_nowhere(ALL, How::Fail(EACCES));
+    assert_none(every_writing_call_fails(&readings()));
+    assert_none(readings().each_of(ALL, EVERY, How::Fail(EACCES)));
 }
 
 #[test]
 fn readings_are_kept_whole_or_not_at_all_wherever_the_program_is_killed() {
-    a_crash_at_every_writing_call(&readings());
+    assert_none(a_crash_at_every_writing_call(&readings()));
 }
 
 #[test]
 fn a_sheet_is_imported_whole_or_not_at_all_whatever_call_fails() {
-    every_writing_call_fails(&sheet());
+    assert_none(every_writing_call_fails(&sheet()));
 }
 
 #[test]
 fn a_sheet_is_imported_whole_or_not_at_all_wherever_the_program_is_killed() {
-    a_crash_at_every_writing_call(&sheet());
+    assert_none(a_crash_at_every_writing_call(&sheet()));
 }
 
 #[test]
-fn a_trial_or_a_strike_is_whole_or_not_there_wherever_it_breaks() {
-    for deed in [trial(), strike()] {
-        every_writing_call_fails(&deed);
-        a_crash_at_every_writing_call(&deed);
-    }
+fn a_trial_a_paper_or_a_strike_is_whole_or_not_there_wherever_it_breaks() {
+    let deeds = [trial(), paper(), strike(), strike_reading()];
+    assert_none(deeds.iter().flat_map(breaks_at_any_call));
 }
 
 #[test]
 fn a_forecast_is_kept_whole_or_not_at_all_wherever_it_breaks() {
-    every_writing_call_fails(&forecast());
-    a_crash_at_every_writing_call(&forecast());
+    assert_none(breaks_at_any_call(&forecast()));
+}
+
+#[test]
+fn edits_are_accepted_all_or_none_wherever_it_breaks() {
+    assert_none(breaks_at_any_call(&accept()));
 }
 
 #[test]
 fn a_new_book_is_whole_or_not_there_wherever_its_making_breaks() {
-    every_writing_call_fails(&new_book());
-    a_crash_at_every_writing_call(&new_book());
+    assert_none(breaks_at_any_call(&new_book()));
+}
+
+/// A disk that does one thing no longer, while everything else works.
+#[track_caller]
+fn from_each_on(calls: &'static str) {
+    let both = |deed: Deed| [EIO, ENOSPC].map(|errno| deed.each(calls, How::From(errno))).concat();
+    assert_none(ALL_DEEDS.iter().flat_map(|deed| both(deed())));
+}
+
+#[test]
+fn a_disk_that_no_longer_syncs_leaves_all_or_nothing_and_it_is_said_which() {
+    from_each_on(SYNCS);
+}
+
+#[test]
+fn a_disk_that_no_longer_cuts_leaves_all_or_nothing_and_it_is_said_which() {
+    from_each_on(CUTS);
+}
+
+#[test]
+fn a_disk_that_no_longer_writes_leaves_all_or_nothing_and_it_is_said_which() {
+    from_each_on(WRITES);
+}
+
+#[test]
+fn a_disk_that_no_longer_renames_leaves_all_or_nothing_and_it_is_said_which() {
+    from_each_on(NAMES);
+}
+
+/// What can change a file or take its place (`man 2 syscalls`, the names as the C library has
+/// them).
+const CHANGING: [&str; 34] = [
+    "copy_file_range",
+    "creat",
+    "creat64",
+    "fallocate",
+    "fallocate64",
+    "fdatasync",
+    "fsync",
+    "ftruncate",
+    "ftruncate64",
+    "link",
+    "linkat",
+    "mkdir",
+    "mkdirat",
+    "open",
+    "open64",
+    "openat",
+    "openat64",
+    "posix_fallocate",
+    "posix_fallocate64",
+    "pwrite",
+    "pwrite64",
+    "pwritev",
+    "pwritev64",
+    "rename",
+    "renameat",
+    "renameat2",
+    "rmdir",
+    "sendfile",
+    "sendfile64",
+    "symlink",
+    "truncate",
+    "truncate64",
+    "unlink",
+    "unlinkat",
+];
+
+/// Else a change might go past the faults.
+#[test]
+fn every_call_that_the_program_could_change_a_file_with_can_be_made_to_fail() {
+    let (called, caught) =
+        (symbols("--undefined-only", PROGRAM.as_ref()), symbols("--defined-only", &LIBRARY));
+    let passes = |name: &&str| called.contains(*name) && !caught.contains(*name);
+    let passed: Vec<&str> = CHANGING.into_iter().filter(passes).collect();
+    assert!(called.contains("write") && passed.is_empty(), "{passed:?} of {called:?}");
+}
+
+/// The names in a program or library, without their versions.
+fn symbols(which: &str, file: &Path) -> BTreeSet<String> {
+    let output = Command::new("nm").args(["-D", which]).arg(file).output().expect("nm");
+    let lines = String::from_utf8(output.stdout).expect("text");
+    let name = |line: &str| Some(line.split_whitespace().last()?.split('@').next()?.to_owned());
+    lines.lines().filter_map(name).collect()
 }
 
 /// The trace's last word comes after every sync: what was said to be there is on the disk.
 #[test]
 fn everything_written_is_synced_before_it_is_said() {
-    for deed in [readings(), trial(), sheet(), strike(), forecast(), new_book()] {
+    for deed in ALL_DEEDS.map(|deed| deed()) {
         let traced = deed.healthy(WRITING);
         let said = traced.calls.iter().position(|call| call.starts_with('-')).expect("it says so");
         let calls: Vec<[&str; 3]> = traced.calls[..said].iter().map(|call| words(call)).collect();
@@ -227,9 +174,9 @@ fn everything_written_is_synced_before_it_is_said() {
             changes += 1;
             let synced = |[_, call, name]: &[&str; 3]| call.ends_with("sync") && *name == on;
             let later = calls[index..].iter().any(synced);
-            assert!(later, "{:?}: {call} {name} is not synced:\n{calls:#?}", deed.args);
+            assert!(later, "{:?}: {call} {name} is not synced:\n{calls:#?}", deed.args());
         }
-        assert!(changes > 0, "{:?} wrote nothing", deed.args);
+        assert!(changes > 0, "{:?} wrote nothing", deed.args());
     }
 }
 
@@ -255,7 +202,7 @@ fn a_command_that_only_reads_makes_no_call_that_could_change_the_book() {
         &["report", "--out", &page],
         &["import", "sheet.csv", "--dry-run"],
     ] {
-        let traced = run(&folder, args, "w", None);
+        let traced = run(&folder, args, "w", &[]);
         assert_eq!(traced.code(), Some(0), "{args:?}: {}", traced.err());
         assert!(traced.numbered().is_empty(), "{args:?}: {:#?}", traced.calls);
         assert_eq!(folder.bytes(), before, "{args:?}");
@@ -268,9 +215,9 @@ fn a_command_that_only_reads_leaves_the_finishing_to_those_that_write() {
     let deed = sheet();
     for number in 1..=deed.healthy(WRITING).numbered().len() {
         let folder = copy(&deed.before);
-        run(&folder, &deed.args(), WRITING, Some((number, How::Half)));
+        run(&folder, &deed.args(), WRITING, &[Fault::new(EVERY, number, How::Half)]);
         let before = folder.bytes();
-        let traced = run(&folder, &["audit"], "w", None);
+        let traced = run(&folder, &["audit"], "w", &[]);
         assert!(traced.numbered().is_empty(), "{:#?}", traced.calls);
         assert_eq!(folder.bytes(), before, "after a crash at call {number}");
     }

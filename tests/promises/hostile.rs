@@ -54,8 +54,8 @@ fn the_memory_of_a_hostile_file_is_at_most_ten_times_its_size() {
 }
 
 /// How many times the input rows take that may be right. Ten was the aim and is missed: measured
-/// are 8 to 63 (docs/evidence.md), and this is a stop against more.
-const TIMES_KEPT: u64 = 80;
+/// are 5 to 36 (docs/evidence.md), and this is a stop against more.
+const TIMES_KEPT: u64 = 45;
 
 #[test]
 fn the_memory_of_rows_that_are_kept_is_bounded_too() {
@@ -135,12 +135,12 @@ fn a_file_of_a_gigabyte_is_refused_before_it_is_read() {
         assert_eq!(code, 3, "{args}: {text}");
         assert!(text.contains("one-line.csv: larger than 64 MiB; split it"), "{args}: {text}");
     }
-    for name in ["readings.csv", "struck.csv", "book.toml"] {
+    for (name, most) in [("readings.csv", 256), ("struck.csv", 256), ("book.toml", 64)] {
         let folder = Folder::with_trial();
         sparse(&folder, name, 1 << 30);
         let (code, text) = bounded(&folder, "audit", |_| ());
         assert_eq!(code, 3, "{name}: {text}");
-        assert!(text.contains(&format!("{name}: larger than 64 MiB")), "{text}");
+        assert!(text.contains(&format!("{name}: larger than {most} MiB")), "{text}");
     }
 }
 

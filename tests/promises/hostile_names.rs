@@ -283,7 +283,7 @@ fn a_path_is_made_where_it_says_and_shown_not_sent() {
             }
         }
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
-        let known = ["csv", "toml", "lock", "journal", "digests"];
+        let known = ["csv", "toml", "lock", "journal", "digests", ".gitignore"];
         for entry in std::fs::read_dir(&dir).unwrap() {
             let path = entry.unwrap().path();
             let name = path.file_name().unwrap().to_string_lossy().into_owned();

@@ -7,25 +7,36 @@ mod stock;
 
 pub use finding::{EntryDoubt, Finding, SetDoubt, Severity};
 
-use super::contents::parse;
+use super::files::BookFile;
 use super::folder::read_settled;
+use super::record::{Located, located};
 use super::{Book, BookError, Location};
 use crate::trade::{Name, Place, State};
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 impl Book {
-    /// Where the reading of `trial` in `state` at `place` stands; only its file for one that the
-    /// book does not have.
-    pub fn place_of(&self, trial: &Name, state: State, place: &Place) -> Location {
-        let wanted = |row: &&super::record::Located<crate::trade::Reading>| {
-            let reading = &row.value;
-            (&reading.trial, reading.state, &reading.place) == (trial, state, place)
-        };
-        let found = self.resolved.live.readings.iter().find(wanted);
-        super::resolve::place(super::files::BookFile::Readings, found.and_then(|row| row.row))
+    /// Where the readings of these trials, states and places stand; only their file for those that
+    /// the book does not have.
+    pub fn places_of<'a>(
+        &'a self,
+        wanted: impl IntoIterator<Item = ReadingKey<'a>>,
+    ) -> BTreeMap<ReadingKey<'a>, Location> {
+        let at = |row| super::resolve::place(BookFile::Readings, row);
+        let mut found: BTreeMap<_, _> = wanted.into_iter().map(|key| (key, at(None))).collect();
+        for Located { value, row } in located(&self.live.readings, &self.rows.readings) {
+            let found = found.get_mut(&(&value.trial, value.state, &value.place));
+            if let Some(place) = found.filter(|place| place.row.is_none()) {
+                *place = at(row);
+            }
+        }
+        found
     }
 }
+
+/// The trial, state and place of a reading.
+pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
 /// Looks the whole book in `dir` through: what is wrong in its files, which then make no book, or
 /// else the book and everything doubtful in it, in order of file and row.
@@ -34,7 +45,7 @@ impl Book {
 /// [`BookError`] other than faults in the files, which are findings here.
 pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Finding>), BookError> {
     let bytes = read_settled(dir)?;
-    match Book::from_parsed(dir, parse(&bytes)?) {
+    match Book::from_files(dir, &bytes) {
         Ok(book) => {
             let findings = audit(&book, today);
             Ok((Some(book), findings))

@@ -55,9 +55,9 @@ fn thin_spines(set: &Set<'_>) -> Vec<Finding> {
 }
 
 fn repeated(set: &Set<'_>, step: f64) -> Vec<Finding> {
-    let readings: Vec<_> = set.readings.iter().map(|row| &row.value).collect();
+    let readings: Vec<_> = set.readings.iter().map(|row| row.value).collect();
     let found = repetitions(&readings, step).into_iter();
-    let place = |index: usize| reading_place(set.readings[index]);
+    let place = |index: usize| reading_place(&set.readings[index]);
     found.map(|(index, found)| finding(set, place(index), SetDoubt::Repeated(found))).collect()
 }
 

@@ -1,7 +1,7 @@
 //! The readings of one trial in one state, together.
 
 use super::super::files::BookFile;
-use super::super::record::Located;
+use super::super::record::{Located, located};
 use super::super::resolve::place;
 use super::super::{Book, Location};
 use crate::trade::{Edge, Name, Paper, Reading, State, Trial};
@@ -13,13 +13,13 @@ pub(super) struct Set<'a> {
     pub(super) trial: &'a Trial,
     pub(super) paper: Option<&'a Paper>,
     pub(super) state: State,
-    pub(super) readings: Vec<&'a Located<Reading>>,
+    pub(super) readings: Vec<Located<&'a Reading>>,
 }
 
 /// Every set of the book, trial by trial and in the order of the work.
 pub(super) fn sets(book: &Book) -> Vec<Set<'_>> {
-    let mut groups: BTreeMap<(&Name, State), Vec<&Located<Reading>>> = BTreeMap::new();
-    for row in &book.resolved.live.readings {
+    let mut groups: BTreeMap<(&Name, State), Vec<Located<&Reading>>> = BTreeMap::new();
+    for row in located(&book.live.readings, &book.rows.readings) {
         groups.entry((&row.value.trial, row.value.state)).or_default().push(row);
     }
     let papers: BTreeMap<&Name, &Paper> =
@@ -34,20 +34,20 @@ pub(super) fn sets(book: &Book) -> Vec<Set<'_>> {
 }
 
 /// The place of a reading in its file.
-pub(super) fn reading_place(reading: &Located<Reading>) -> Location {
+pub(super) fn reading_place(reading: &Located<&Reading>) -> Location {
     place(BookFile::Readings, reading.row)
 }
 
-impl Set<'_> {
+impl<'a> Set<'a> {
     /// The place of its first reading.
     pub(super) fn place(&self) -> Location {
         place(BookFile::Readings, self.readings.first().and_then(|reading| reading.row))
     }
 
     /// The thicknesses at one edge in mm, with their readings.
-    pub(super) fn edge(&self, edge: Edge) -> Vec<(&Located<Reading>, f64)> {
-        let value = |row: &Located<Reading>| row.value.edge(edge).map(Millimetres::mm);
-        self.readings.iter().filter_map(|row| Some((*row, value(row)?))).collect()
+    pub(super) fn edge(&self, edge: Edge) -> Vec<(&Located<&'a Reading>, f64)> {
+        let value = |row: &Located<&Reading>| row.value.edge(edge).map(Millimetres::mm);
+        self.readings.iter().filter_map(|row| Some((row, value(row)?))).collect()
     }
 
     /// The mean thickness at one edge in mm; `None` when it was not measured.

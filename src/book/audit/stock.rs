@@ -1,6 +1,6 @@
 //! Doubts about papers, threads, trials and their names.
 
-use super::super::record::{Located, Record};
+use super::super::record::{Located, Record, located};
 use super::super::resolve::place;
 use super::super::{Book, EntryKind};
 use super::finding::{EntryDoubt, Finding};
@@ -15,23 +15,23 @@ const BULK: RangeInclusive<f64> = 0.6..=2.5;
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
-    (kind, rows): (EntryKind, &[Located<T>]),
+    (kind, rows): (EntryKind, (&[T], &[Option<usize>])),
     name: impl Fn(&T) -> &Name,
     doubts: impl Fn(&T) -> Vec<EntryDoubt>,
 ) -> Vec<Finding> {
-    let found = |row: &Located<T>| {
-        let (place, name) = (place(T::FILE, row.row), name(&row.value).clone());
+    let found = |row: Located<&T>| {
+        let (place, name) = (place(T::FILE, row.row), name(row.value).clone());
         let finding =
             move |doubt| Finding::Entry { place: place.clone(), kind, name: name.clone(), doubt };
-        doubts(&row.value).into_iter().map(finding).collect::<Vec<_>>()
+        doubts(row.value).into_iter().map(finding).collect::<Vec<_>>()
     };
-    rows.iter().flat_map(found).collect()
+    located(rows.0, rows.1).flat_map(found).collect()
 }
 
 /// Papers that no trial uses, or whose caliper and grammage hardly go together.
 pub(super) fn papers(book: &Book) -> Vec<Finding> {
     let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
-    let rows = (EntryKind::Paper, &book.resolved.live.papers[..]);
+    let rows = (EntryKind::Paper, (&book.live.papers[..], &book.rows.papers[..]));
     each(
         rows,
         |paper| &paper.name,
@@ -50,7 +50,7 @@ fn bulk(paper: &Paper) -> Option<EntryDoubt> {
 /// Threads that no trial uses, or whose diameter and count hardly go together.
 pub(super) fn threads(book: &Book) -> Vec<Finding> {
     let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
-    let rows = (EntryKind::Thread, &book.resolved.live.threads[..]);
+    let rows = (EntryKind::Thread, (&book.live.threads[..], &book.rows.threads[..]));
     each(
         rows,
         |thread| &thread.name,
@@ -72,7 +72,7 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
 pub(super) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
     let measured: BTreeSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
-    let rows = (EntryKind::Trial, &book.resolved.live.trials[..]);
+    let rows = (EntryKind::Trial, (&book.live.trials[..], &book.rows.trials[..]));
     each(
         rows,
         |trial| &trial.name,
@@ -91,23 +91,25 @@ pub(super) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding>
 
 /// Names of one kind that differ only in capitals or spaces.
 pub(super) fn alike(book: &Book) -> Vec<Finding> {
-    let live = &book.resolved.live;
-    let papers = alike_of(EntryKind::Paper, &live.papers, |paper| &paper.name);
-    let threads = alike_of(EntryKind::Thread, &live.threads, |thread| &thread.name);
-    let targets = alike_of(EntryKind::Target, &live.targets, |target| &target.name);
-    let trials = alike_of(EntryKind::Trial, &live.trials, |trial| &trial.name);
+    let (live, rows) = (&book.live, &book.rows);
+    let papers = alike_of(EntryKind::Paper, (&live.papers, &rows.papers), |paper| &paper.name);
+    let threads =
+        alike_of(EntryKind::Thread, (&live.threads, &rows.threads), |thread| &thread.name);
+    let targets =
+        alike_of(EntryKind::Target, (&live.targets, &rows.targets), |target| &target.name);
+    let trials = alike_of(EntryKind::Trial, (&live.trials, &rows.trials), |trial| &trial.name);
     papers.into_iter().chain(threads).chain(targets).chain(trials).collect()
 }
 
 fn alike_of<T: Record>(
     kind: EntryKind,
-    rows: &[Located<T>],
+    (values, rows): (&[T], &[Option<usize>]),
     name: impl Fn(&T) -> &Name,
 ) -> Vec<Finding> {
     let mut seen: BTreeMap<String, &Name> = BTreeMap::new();
     let mut findings = Vec::new();
-    for row in rows {
-        let name = name(&row.value);
+    for row in located(values, rows) {
+        let name = name(row.value);
         let plain: String = name.as_str().to_lowercase().split_whitespace().collect();
         if let Some(other) = seen.get(&plain) {
             let (place, doubt) = (place(T::FILE, row.row), EntryDoubt::AlikeTo((*other).clone()));

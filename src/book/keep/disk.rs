@@ -3,6 +3,7 @@
 use crate::book::BookError;
 use crate::book::files::BookFile;
 use crate::book::plain::{self, make_plain, open_plain};
+use crate::book::text::OF_BOOKS;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -77,9 +78,9 @@ pub(in crate::book) trait Growing {
     }
 }
 
-/// The largest file of the program's own that is read back, in bytes: a journal holds no more
-/// than the files that it adds to.
-const LARGEST: u64 = 512 * 1024 * 1024;
+/// The largest file of the program's own that is read back, in bytes: a journal holds rows for
+/// several files.
+pub(super) const LARGEST: u64 = 2 * OF_BOOKS.bytes;
 
 /// A folder of the system.
 pub(in crate::book) struct Folder<'a>(pub(in crate::book) &'a Path);

@@ -15,7 +15,7 @@
 //! command was decided, and no file has been touched.
 
 use super::digests::{Sha256, Stamp};
-use super::disk::{Disk, Growing, failed};
+use super::disk::{Disk, Growing, LARGEST, failed};
 use crate::book::BookError;
 use crate::book::files::BookFile;
 use std::collections::{BTreeMap, HashMap};
@@ -177,6 +177,11 @@ pub(super) fn write<'a, D: Disk>(
     additions: impl Iterator<Item = &'a Addition> + Clone,
 ) -> Result<(), BookError> {
     const DOING: &str = "writing down what is to be added";
+    let bytes = encode(additions.clone());
+    if bytes.len() as u64 > LARGEST {
+        let message = "this is more than is added at once; nothing was kept; add it in parts";
+        return Err(BookError::Clash(message.to_owned()));
+    }
     let error = failed(disk, JOURNAL, DOING);
     let mut file = match disk.read(JOURNAL).map_err(&error)? {
         Some(_) => disk.open(JOURNAL).map_err(&error)?,
@@ -189,7 +194,7 @@ pub(super) fn write<'a, D: Disk>(
     };
     // It holds the rows while they are written.
     additions.clone().for_each(|addition| disk.hide(JOURNAL, addition.file.name()));
-    let written = file.add(&encode(additions), &mut 0).and_then(|()| file.sync());
+    let written = file.add(&bytes, &mut 0).and_then(|()| file.sync());
     written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
         // One that is cut off counts as none; the first error is the one to report.
         Ok(()) => error(source),

@@ -1,19 +1,20 @@
 //! Which readings of a sheet the book has already.
+//!
+//! A sheet may have a million rows. So a row stays what was read of it until its turn comes, and
+//! only those that are new become readings of their own.
 
 use super::super::faults::Faults;
 use super::super::tail::decimal;
 use super::super::{Book, Fault, Location, Notice, next_place, reading_id};
+use super::row::SheetRow;
 use crate::trade::{Name, Reading, State};
 use crate::units::Millimetres;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// A reading of the sheet.
-#[derive(Clone, Debug)]
-pub(super) struct Candidate {
-    pub(super) row: usize,
-    /// Whether the sheet says its place.
-    pub(super) placed: bool,
-    pub(super) reading: Reading,
+/// A row of the sheet with its reading.
+struct Candidate {
+    row: usize,
+    reading: Reading,
 }
 
 /// What came of the readings.
@@ -29,7 +30,7 @@ pub(super) struct Matched {
 struct Held<'a> {
     live: Pile<'a>,
     struck: Pile<'a>,
-    /// Places taken, in the book or by the sheet.
+    /// Places taken, in the book or by rows of the sheet that say theirs.
     places: BTreeSet<Name>,
     next: u32,
 }
@@ -86,25 +87,30 @@ fn first_left<'a>(
     std::iter::from_fn(|| indices.pop_front()).find_map(|index| readings[index].take())
 }
 
-/// Matches the readings of a sheet called `source` with those of the book.
-pub(super) fn match_readings(book: &Book, source: &str, candidates: Vec<Candidate>) -> Matched {
-    let mut groups: BTreeMap<(Name, State), Vec<Candidate>> = BTreeMap::new();
-    for candidate in candidates {
-        let key = (candidate.reading.trial.clone(), candidate.reading.state);
-        groups.entry(key).or_default().push(candidate);
+/// Matches the readings of `rows`, of a sheet called `source`, with those of the book. A row that
+/// holds none is passed over.
+pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> Matched {
+    let mut groups: BTreeMap<(&Name, State), Vec<&SheetRow>> = BTreeMap::new();
+    for row in rows {
+        if let (Ok(name), Ok(state)) = (&row.name, row.cells.state) {
+            groups.entry((name, state)).or_default().push(row);
+        }
     }
     let mut book = Shelf::of(book);
     let mut matched = Matched::default();
-    let mut new = Vec::new();
-    for (key, group) in groups {
-        let mut held = book.take(&key);
+    // Mostly all of them are new. Growing it step by step would take up to twice the room.
+    let mut new = Vec::with_capacity(rows.len());
+    for ((name, state), group) in groups {
+        let mut held = book.take(&(name.clone(), state));
+        let candidates = |placed: bool| {
+            let rows = group.iter().filter(move |row| row.is_placed() == placed);
+            rows.filter_map(|row| Some(Candidate { row: row.number, reading: row.sound()? }))
+        };
         // Those with a place go first: what is left in the book is for those without.
-        let (placed, others): (Vec<_>, Vec<_>) =
-            group.into_iter().partition(|candidate| candidate.placed);
-        for candidate in placed {
+        for candidate in candidates(true) {
             new.extend(held.match_placed(source, candidate, &mut matched));
         }
-        for candidate in others {
+        for candidate in candidates(false) {
             new.extend(held.match_by_value(source, candidate, &mut matched));
         }
     }
@@ -128,7 +134,7 @@ impl<'a> Shelf<'a> {
         }
         // Readings struck with their whole trial are open to a trial of the same name.
         let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
-        let gone = book.resolved.gone.readings.iter().map(|row| &row.value);
+        let gone = book.gone.readings.iter().map(|row| &row.value);
         for reading in gone.filter(|reading| trials.contains(&reading.trial)) {
             shelf.struck.entry(key(reading)).or_default().push(reading);
         }
@@ -202,12 +208,13 @@ impl Held<'_> {
         Some(candidate)
     }
 
-    /// The next number that no place has. (A number is a name; `instead` is never needed.)
+    /// The next number that no place has, and that comes only once. (A number is a name; `instead`
+    /// is never needed.)
     fn free_place(&mut self, instead: &Name) -> Name {
         loop {
             let place = self.next.to_string().parse().unwrap_or_else(|_| instead.clone());
             self.next = self.next.wrapping_add(1);
-            if self.places.insert(place.clone()) {
+            if !self.places.contains(&place) {
                 return place;
             }
         }

@@ -14,6 +14,7 @@ use super::dates::DateOrder;
 use super::faults::Faults;
 use super::record::read_rows;
 use super::table::read_table;
+use super::text::OF_SHEETS;
 use super::{BookError, Fault, Location, Notice};
 use row::SheetRow;
 
@@ -71,7 +72,7 @@ pub fn read_sheet(
     source_name: &str,
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
-    let table = read_table(bytes, source_name)?;
+    let table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::default(), Vec::new());
     let (lists, mut above) = ((&mut faults, &mut notices), None);
     let rows = read_rows(&table, LAYOUT, options.date_order, lists, |cells| {

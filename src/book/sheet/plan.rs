@@ -6,7 +6,7 @@ use super::super::rows::reading_column;
 use super::super::{Book, BookError, Entries, Fault, Location, Notice};
 use super::Sheet;
 use super::facts::Saying;
-use super::matching::{Candidate, Matched, match_readings};
+use super::matching::{Matched, match_readings};
 use super::row::SheetRow;
 use super::stock::{PaperFacts, ThreadFacts};
 use super::trials::TrialFacts;
@@ -40,8 +40,8 @@ impl Book {
         let named = import.names();
         let known = import.known(named);
         let struck = import.struck_trials(&known);
-        let candidates = import.candidates(&known, &struck);
-        let matched = match_readings(self, &sheet.source, candidates);
+        let rows = import.readable(&known, &struck);
+        let matched = match_readings(self, &sheet.source, &rows);
         import.finish(known, &struck, matched)
     }
 }
@@ -156,7 +156,7 @@ impl<'a> Import<'a> {
             let stock = trial.paper == other.paper && trial.thread == other.thread;
             stock && trial.sewing == other.sewing && trial.boned == other.boned
         };
-        let gone = self.book.resolved.gone.trials.iter().map(|row| &row.value);
+        let gone = self.book.gone.trials.iter().map(|row| &row.value);
         let new = |other: &&Trial| {
             let trial = known.trials.get(&other.name).filter(|(_, new)| *new);
             trial.is_some_and(|(trial, _)| same(trial, other))
@@ -164,12 +164,12 @@ impl<'a> Import<'a> {
         gone.filter(new).map(|trial| trial.name.clone()).collect()
     }
 
-    /// The readings of the rows.
-    fn candidates(&mut self, known: &Known, struck: &BTreeSet<Name>) -> Vec<Candidate> {
-        let mut candidates = Vec::new();
+    /// The rows whose readings may be new.
+    fn readable(&mut self, known: &Known, struck: &BTreeSet<Name>) -> Vec<&'a SheetRow> {
+        let mut readable = Vec::new();
         for row in &self.sheet.rows {
             let is_struck = row.name.as_ref().is_ok_and(|name| struck.contains(name));
-            match reading_of(row) {
+            match row.reading() {
                 Ok(Ok(reading)) if is_struck => {
                     let what = format!("trial '{}'", reading.trial);
                     let place = Location::row(&self.sheet.source, row.number);
@@ -179,14 +179,13 @@ impl<'a> Import<'a> {
                     if let Some(error) = implausible(&reading, known) {
                         self.reading_fault(row.number, &error);
                     }
-                    let placed = matches!(row.reading.place, Ok(Some(_)));
-                    candidates.push(Candidate { row: row.number, placed, reading });
+                    readable.push(row);
                 }
                 Ok(Err(error)) => self.reading_fault(row.number, &error),
                 Err(Faulted) => {}
             }
         }
-        candidates
+        readable
     }
 
     fn reading_fault(&mut self, row: usize, error: &ReadingError) {
@@ -226,22 +225,6 @@ fn used<'a, T: Clone>(
         .filter(|name| seen.insert((*name).clone()))
         .filter_map(|name| known.get(name).filter(|(_, new)| *new).map(|(value, _)| value.clone()))
         .collect()
-}
-
-/// The reading a row holds, at the place it says or, until it gets one, at place 1. Cells at
-/// fault were noted when they were read.
-fn reading_of(row: &SheetRow) -> Result<Result<Reading, ReadingError>, Faulted> {
-    let cells = &row.reading;
-    let place = match cells.place.clone()? {
-        Some(place) => place,
-        None => "1".parse().map_err(|_| Faulted)?,
-    };
-    let at = (row.name.clone()?, cells.state?, place);
-    let note = cells.note.clone()?;
-    Ok(Reading::new(at, cells.spine?, cells.fore_edge?).map(|mut reading| {
-        reading.note = note;
-        reading
-    }))
 }
 
 /// Why the trial cannot have the reading; `None` also when the trial could not be made up.

@@ -1,8 +1,10 @@
 //! One row of the sheet: what each cell says, or that it is empty, or at fault.
 
 use super::super::cells::{Cells, Faulted, note};
-use super::super::rows::{NAME_EXPECTED, ends_range, read_on};
-use crate::trade::{Hardness, Material, Name, State, ThreadCount, TrialKind, ranges};
+use super::super::rows::{ends_range, read_on};
+use crate::trade::{
+    Hardness, Material, Name, Reading, ReadingError, State, ThreadCount, TrialKind, ranges,
+};
 use crate::units::{Grammage, Millimetres};
 use jiff::civil::Date;
 use std::sync::Arc;
@@ -67,12 +69,40 @@ pub(super) struct SheetRow {
     pub(super) name: Result<Name, Faulted>,
     /// Shared with the rows above that say the same, as those of one trial mostly do.
     pub(super) facts: Arc<Facts>,
-    pub(super) reading: ReadingCells,
+    pub(super) cells: ReadingCells,
+}
+
+impl SheetRow {
+    /// Whether it says its place.
+    pub(super) fn is_placed(&self) -> bool {
+        matches!(self.cells.place, Ok(Some(_)))
+    }
+
+    /// The reading it holds, at the place it says or, until it gets one, at place 1. Cells at fault
+    /// were noted when they were read.
+    pub(super) fn reading(&self) -> Result<Result<Reading, ReadingError>, Faulted> {
+        let cells = &self.cells;
+        let place = match cells.place.clone()? {
+            Some(place) => place,
+            None => "1".parse().map_err(|_| Faulted)?,
+        };
+        let at = (self.name.clone()?, cells.state?, place);
+        let note = cells.note.clone()?;
+        Ok(Reading::new(at, cells.spine?, cells.fore_edge?).map(|mut reading| {
+            reading.note = note;
+            reading
+        }))
+    }
+
+    /// The same, where nothing is wrong with it.
+    pub(super) fn sound(&self) -> Option<Reading> {
+        self.reading().ok()?.ok()
+    }
 }
 
 /// Reads every cell of a row, which stands below one that said `above`.
 pub(super) fn read(cells: &mut Cells<'_>, above: &mut Option<Arc<Facts>>) -> SheetRow {
-    let name = cells.required("trial", NAME_EXPECTED);
+    let name = cells.required_name("trial");
     let facts = read_facts(cells);
     let facts = above.take().filter(|above| **above == facts).unwrap_or_else(|| Arc::new(facts));
     *above = Some(Arc::clone(&facts));
@@ -80,9 +110,9 @@ pub(super) fn read(cells: &mut Cells<'_>, above: &mut Option<Arc<Facts>>) -> She
         number: cells.row.number,
         name,
         facts,
-        reading: ReadingCells {
+        cells: ReadingCells {
             state: cells.required("state", "the state of the block is expected"),
-            place: cells.optional("place"),
+            place: cells.name("place"),
             spine: cells.length("spine_mm", ranges::THICKNESS),
             fore_edge: cells.length("fore_edge_mm", ranges::THICKNESS),
             note: read_note(cells),
@@ -112,15 +142,15 @@ fn read_trial(cells: &mut Cells<'_>) -> TrialCells {
     TrialCells {
         date: cells.date("date"),
         kind: cells.optional("kind"),
-        paper: cells.optional("paper"),
-        thread: cells.optional("thread"),
+        paper: cells.name("paper"),
+        thread: cells.name("thread"),
         sections: cells.whole("sections", ranges::SECTIONS),
         sheets: cells.whole("sheets", ranges::SHEETS),
         on: read_on(cells),
         ends: cells.whole("ends", ends_range()),
         boned: cells.yes_no("boned"),
         guards: cells.length("guards_mm", ranges::GUARDS),
-        hand: cells.optional("hand"),
+        hand: cells.name("hand"),
     }
 }
 
