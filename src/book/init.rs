@@ -2,6 +2,7 @@
 
 use super::columns::names;
 use super::config_file::{config_text, parse_config};
+use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
 use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error};
 use super::lock::{LOCK, lock_to_write};
@@ -32,7 +33,10 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     // A first look, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files)?;
     make(dir, &files, settings.as_bytes())?;
-    Book::open(dir)
+    // It is not read again: what could fail then would hide that the book is there.
+    let rows = files.into_iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
+    let (rows, notices) = (rows.collect(), Vec::new());
+    Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
 /// The files of a new book but for `book.toml`, in the order of their making.
@@ -76,7 +80,7 @@ fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), Bo
     folder.map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
-    made.all(dir, files, settings).map_err(|error| match made.take_away() {
+    made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
         true => error.unkept(),
         false => error.undecided(),
     })
@@ -87,14 +91,17 @@ fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), Bo
 struct Made(Vec<PathBuf>);
 
 impl Made {
-    /// Takes everything away again, what was made last first; whether no book is left of it.
-    fn take_away(&self) -> bool {
-        let mut gone = true;
+    /// Takes everything away again, what was made last first; whether no book is left of it. While
+    /// the settings may be there, the other files stay: without them it would be a damaged book.
+    fn take_away(&self, dir: &Path) -> bool {
         for path in self.0.iter().rev() {
-            // Another file that stays is the beginning of a book for the next that is made here.
-            gone &= fs::remove_file(path).is_ok() || !path.ends_with(SETTINGS);
+            let removed = fs::remove_file(path);
+            if path.ends_with(SETTINGS) && removed.and_then(|()| Folder(dir).sync_folder()).is_err()
+            {
+                return false;
+            }
         }
-        gone
+        true
     }
 
     /// Makes every file, looking first: another program may have made a book meanwhile.

@@ -78,6 +78,7 @@ fn other_places_days_and_states_are_other_measurements() {
     quiet(&[&["record", "readings", "T1", "--state", "knocked"][..], &TWO].concat());
     // The same values in another order, one place equal at both edges, two at one edge.
     quiet(&sewn(&["--spine", "11.1,11.0", "--fore-edge", "8.05,8.0"]));
+    quiet(&sewn(&["--spine", "11.3", "--fore-edge", "8.2"]));
     quiet(&sewn(&["--spine", "11.1", "--fore-edge", "8.05"]));
     quiet(&sewn(&["--spine", "11.0,11.1"]));
     assert!(repeated(&folder).is_empty(), "{:?}", repeated(&folder));
