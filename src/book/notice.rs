@@ -50,7 +50,7 @@ pub enum Notice {
         /// The journal.
         place: Location,
     },
-    /// All of a command is kept, and something was left to tidy up after it.
+    /// All of a command is kept, and tidying up after it failed.
     Untidy {
         /// The journal.
         place: Location,
@@ -121,14 +121,13 @@ impl fmt::Display for Notice {
                 f,
                 "{place}: an earlier command did not finish its work; all that it was to add is there"
             ),
-            Self::Untidy { place, why } => write!(
-                f,
-                "{place}: everything is kept; the next command that writes tidies up what could not be tidied now ({why})"
-            ),
+            Self::Untidy { place, why } => {
+                write!(f, "{place}: everything is kept; only tidying up after it failed ({why})")
+            }
             Self::TakenBack { place, aside, stays } => {
                 let counts = match stays.join(", ") {
                     none if none.is_empty() => "nothing of it counts".to_owned(),
-                    files => format!("it counts only in {files}, which was saved with it"),
+                    files => format!("it counts only as far as it is in {files}"),
                 };
                 write!(
                     f,

@@ -7,16 +7,29 @@ use std::fs::{File, Metadata, OpenOptions};
 use std::io;
 use std::path::Path;
 
-/// Opens the file at `path` if it is a plain one.
+/// Opens the file at `path` if it is a plain one, and never through a link.
 ///
 /// # Errors
 /// Those of the system; [`io::ErrorKind::InvalidInput`] for a link, a folder, a pipe or a device.
 pub(super) fn open_plain(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
-    never_elsewhere(options);
-    let opened = options.open(path).and_then(|file| Ok((file.metadata()?.is_file(), file)));
-    match opened {
+    never_elsewhere(options, true);
+    opened(options.open(path), path.symlink_metadata())
+}
+
+/// Opens the file that `path` leads to if it is a plain one.
+///
+/// # Errors
+/// As [`open_plain`], but for links.
+pub(super) fn open_linked(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
+    never_elsewhere(options, false);
+    opened(options.open(path), path.metadata())
+}
+
+/// What was opened, if it is a plain file; `there` is what was found at its path.
+fn opened(file: io::Result<File>, there: io::Result<Metadata>) -> io::Result<File> {
+    match file.and_then(|file| Ok((file.metadata()?.is_file(), file))) {
         Ok((true, file)) => Ok(file),
-        Err(error) if path.symlink_metadata().map_or(true, |there| there.is_file()) => Err(error),
+        Err(error) if there.map_or(true, |there| there.is_file()) => Err(error),
         _ => Err(not_plain()),
     }
 }
@@ -46,13 +59,13 @@ fn not_plain() -> io::Error {
 }
 
 #[cfg(unix)]
-fn never_elsewhere(options: &mut OpenOptions) {
+fn never_elsewhere(options: &mut OpenOptions, no_link: bool) {
     use std::os::unix::fs::OpenOptionsExt;
-    options.custom_flags(libc::O_NOFOLLOW | libc::O_NONBLOCK);
+    options.custom_flags(libc::O_NONBLOCK | if no_link { libc::O_NOFOLLOW } else { 0 });
 }
 
 #[cfg(not(unix))]
-fn never_elsewhere(_: &mut OpenOptions) {}
+fn never_elsewhere(_: &mut OpenOptions, _: bool) {}
 
 /// From its first moment the file is no more open to others than `like`.
 #[cfg(unix)]

@@ -7,8 +7,9 @@
 use super::digests::{self, DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{self, Addition, JOURNAL, Journal};
-use super::recover::{Left, Rows, left, settle};
+use super::recover::{Left, Rows, settle};
 use super::spreadsheet::refuse_open;
+use super::torn::changed;
 use crate::book::contents::FileBytes;
 use crate::book::files::BookFile;
 use crate::book::{BookError, Location, Notice};
@@ -146,13 +147,13 @@ fn meddled_with<D: Disk>(
         let now = disk.read(name).map_err(undecided(disk, name, LOOKING))?;
         rows.insert(addition.file, now.unwrap_or_default());
     }
-    let left = left(Journal::Decided(additions), &rows);
-    settle(disk, &left, &mut rows, &mut opened.digests.clone()).map_err(BookError::undecided)?;
+    let (journal, mut digests) = (Journal::Decided(additions), opened.digests.clone());
+    let left = settle(disk, &journal, &mut rows, &mut digests).map_err(BookError::undecided)?;
     match left {
         Left::TakeBack(..) => Err(BookError::Clash(
             "a file of the book was changed while swellbook was writing to it: look before you repeat the command; what it was to add is in journal.set-aside.txt".to_owned(),
         )),
-        Left::Nothing | Left::CutOff | Left::Finish(_) => Ok(None),
+        Left::Nothing | Left::CutOff | Left::Finish(..) => Ok(None),
     }
 }
 
@@ -166,11 +167,13 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     digests
 }
 
-/// Puts the digests in their place and empties the journal. The command is done without it; a
-/// journal that stays is settled by the next command, which adds nothing twice.
+/// Puts the digests in their place and empties the journal. The command is done without either. The
+/// journal is emptied also where the digests cannot be put in their place, because what is kept must
+/// not be taken back when somebody edits it; the next command finds them beside it.
 fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
-    let tidied = digests::put(disk).and_then(|()| journal::clear(disk, journal::DONE));
-    let why = tidied.err()?.to_string();
+    let noted = digests::put(disk);
+    let cleared = journal::clear(disk, journal::DONE);
+    let why = noted.and(cleared).err()?.to_string();
     Some(Notice::Untidy { place: Location::file(JOURNAL), why })
 }
 
@@ -194,12 +197,12 @@ fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Resu
     if *added == 0 {
         return Ok(());
     }
-    let now = disk.read(name)?.unwrap_or_default();
     let own = addition.bytes.get(..*added).unwrap_or_default();
-    match now.strip_suffix(own).filter(|_| disk.leads_to(name, file).unwrap_or(false)) {
-        Some(theirs) => file.cut(theirs.len() as u64).and_then(|()| file.sync()),
-        None => Err(std::io::Error::other("somebody has changed the file meanwhile")),
-    }
+    let is_named = disk.leads_to(name, file)?;
+    // The look is the last thing before the cut.
+    let now = disk.read(name)?.unwrap_or_default();
+    let theirs = now.strip_suffix(own).filter(|_| is_named).ok_or_else(changed)?;
+    file.cut(theirs.len() as u64).and_then(|()| file.sync())
 }
 
 fn undecided<D: Disk>(

@@ -1,7 +1,8 @@
 //! `book.digests`: what each file held when the program last wrote to it, so that an edit behind
 //! its back can be told. An edit is told and never refused.
 
-use super::disk::{Disk, failed};
+use super::disk::{Disk, beside, failed};
+use super::recover::Rows;
 use crate::book::BookError;
 use crate::book::files::BookFile;
 use sha2::Digest;
@@ -139,13 +140,23 @@ pub(in crate::book) fn first_digests<'a>(
     encode(&files.map(|(&file, bytes)| (file, Stamp::of(bytes))).collect())
 }
 
-/// Reads the digests; none are known where there is no file of them.
+/// Reads the digests of the files `rows`; none are known where there is no file of them. Those that
+/// a command has prepared and could not put in their place count for the files that they fit.
 ///
 /// # Errors
 /// [`BookError::Io`].
-pub(super) fn read<D: Disk>(disk: &D) -> Result<Digests, BookError> {
-    let bytes = disk.read(DIGESTS).map_err(failed(disk, DIGESTS, "reading"))?;
-    Ok(decode(&bytes.unwrap_or_default()))
+pub(super) fn read<D: Disk>(disk: &D, rows: &Rows) -> Result<Digests, BookError> {
+    let decoded = |name: &str| {
+        let bytes = disk.read(name).map_err(failed(disk, name, "reading"))?;
+        Ok(decode(&bytes.unwrap_or_default()))
+    };
+    let mut digests: Digests = decoded(DIGESTS)?;
+    // Whatever else stands there is no digest.
+    let prepared: Digests = decoded(&beside(DIGESTS)).unwrap_or_default();
+    let fits =
+        |(file, stamp): &(BookFile, Stamp)| rows.get(file).is_some_and(|bytes| stamp.fits(bytes));
+    digests.extend(prepared.into_iter().filter(fits));
+    Ok(digests)
 }
 
 /// Writes the digests beside the old ones, for [`put`].

@@ -2,10 +2,10 @@
 
 use crate::book::BookError;
 use crate::book::files::BookFile;
-use crate::book::plain::{self, make_plain, open_plain};
+use crate::book::plain::{self, make_plain, open_linked, open_plain};
 use crate::book::text::OF_BOOKS;
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read, Write};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// A folder with files, each named without a path.
@@ -33,8 +33,17 @@ pub(in crate::book) trait Disk {
     /// Puts what was prepared in the place of the file `name`.
     fn put(&self, name: &str) -> io::Result<()>;
 
-    /// Takes what was prepared away again, as far as that can be done.
-    fn discard(&self, name: &str);
+    /// Takes a file away again that was made here, as far as that can be done.
+    fn remove(&self, name: &str);
+
+    /// Takes what was prepared for `name` away again, as far as that can be done.
+    fn discard(&self, name: &str) {
+        self.remove(&beside(name));
+    }
+
+    /// Writes these bytes, synced, over what the file `name` holds from `at` on; what lies beyond
+    /// them stays.
+    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()>;
 
     /// Puts a file with these bytes in the place of any of that name.
     fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
@@ -89,11 +98,8 @@ impl Folder<'_> {
     /// Opens a file. One of the program's own is never a link; one of the binder's rows may be.
     fn opened(&self, name: &str, options: &mut OpenOptions) -> io::Result<File> {
         let path = self.path(name);
-        if BookFile::named(name).is_some() {
-            options.open(path)
-        } else {
-            open_plain(&path, options)
-        }
+        let of_rows = BookFile::named(name).is_some();
+        if of_rows { open_linked(&path, options) } else { open_plain(&path, options) }
     }
 
     /// A new file as private as `like`.
@@ -145,8 +151,15 @@ impl Disk for Folder<'_> {
         fs::rename(self.path(&beside(name)), self.path(name))
     }
 
-    fn discard(&self, name: &str) {
-        let _ = fs::remove_file(self.path(&beside(name)));
+    fn remove(&self, name: &str) {
+        let _ = fs::remove_file(self.path(name));
+    }
+
+    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()> {
+        let mut file = self.opened(name, OpenOptions::new().write(true))?;
+        file.seek(SeekFrom::Start(at))?;
+        file.write_all(bytes)?;
+        file.sync_data()
     }
 
     fn sync_folder(&self) -> io::Result<()> {
@@ -164,7 +177,7 @@ impl Disk for Folder<'_> {
 }
 
 /// The name of what is to take the place of the file `name`.
-fn beside(name: &str) -> String {
+pub(super) fn beside(name: &str) -> String {
     format!("{name}.new")
 }
 

@@ -51,16 +51,32 @@ impl Addition {
         Self { file, before: Stamp::of(before), bytes, twins }
     }
 
-    /// Whether all of it is among the rows of `now`, beside its twins.
-    pub(super) fn is_within(&self, now: &[u8]) -> bool {
+    /// How much of it is among the rows of `now`, beside its twins.
+    pub(super) fn within(&self, now: &[u8]) -> Within {
         let there = counted(now, &self.bytes);
-        let mut wanted: BTreeMap<&[u8], u64> = BTreeMap::new();
+        let mut twins: BTreeMap<&[u8], u64> = BTreeMap::new();
+        let mut added: BTreeMap<&[u8], u64> = BTreeMap::new();
         for (number, row) in rows(&self.bytes).enumerate() {
-            let twins = self.twins.get(&number).copied().unwrap_or_default();
-            *wanted.entry(row).or_insert(twins) += 1;
+            twins.entry(row).or_insert(self.twins.get(&number).copied().unwrap_or_default());
+            *added.entry(row).or_default() += 1;
         }
-        wanted.iter().all(|(row, count)| there.get(row).is_some_and(|there| there >= count))
+        let own = |row: &[u8]| there[row].saturating_sub(twins[row]);
+        if added.iter().all(|(row, count)| own(row) >= *count) {
+            Within::Whole
+        } else if added.keys().any(|row| own(row) > 0) {
+            Within::Part
+        } else {
+            Within::Nothing
+        }
     }
+}
+
+/// How much of an addition a file holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Within {
+    Whole,
+    Part,
+    Nothing,
 }
 
 /// The rows in `bytes`, whatever their line ends, without empty ones.
@@ -122,6 +138,8 @@ pub(super) enum Journal {
     CutOff,
     /// A command that may be half done.
     Decided(Vec<Addition>),
+    /// Nothing that this program wrote.
+    Foreign,
     /// Written by a newer program.
     Newer,
 }
@@ -130,6 +148,11 @@ pub(super) enum Journal {
 pub(super) fn decode(bytes: &[u8]) -> Journal {
     if bytes.is_empty() {
         return Journal::Empty;
+    }
+    // What did not reach the disk is zeros on some file systems.
+    let begins = |(now, own): (&u8, &u8)| now == own || *now == 0;
+    if !bytes.iter().zip(OPENING.as_bytes()).all(begins) {
+        return Journal::Foreign;
     }
     let Some((first, body)) = line(bytes) else { return Journal::CutOff };
     let Some((form, sum)) = first.strip_prefix(OPENING).and_then(|rest| rest.split_once(' '))
@@ -183,15 +206,16 @@ pub(super) fn write<'a, D: Disk>(
         return Err(BookError::Clash(message.to_owned()));
     }
     let error = failed(disk, JOURNAL, DOING);
-    let mut file = match disk.read(JOURNAL).map_err(&error)? {
-        Some(_) => disk.open(JOURNAL).map_err(&error)?,
+    let file = match disk.read(JOURNAL).map_err(&error)? {
+        Some(_) => disk.open(JOURNAL),
         None => {
             let like = additions.clone().next().map_or(JOURNAL, |addition| addition.file.name());
-            let file = disk.create(JOURNAL, like).map_err(&error)?;
-            disk.sync_folder().map_err(&error)?;
-            file
+            disk.create(JOURNAL, like)
         }
     };
+    let mut file = file.map_err(&error)?;
+    // Its name too, which a program that was stopped may have made and not synced.
+    disk.sync_folder().map_err(&error)?;
     // It holds the rows while they are written.
     additions.clone().for_each(|addition| disk.hide(JOURNAL, addition.file.name()));
     let written = file.add(&bytes, &mut 0).and_then(|()| file.sync());
@@ -205,13 +229,30 @@ pub(super) fn write<'a, D: Disk>(
 /// What is being done where the journal of a finished command is emptied.
 pub(super) const DONE: &str = "noting that the command is done";
 
-/// Empties the journal: its command is done, or taken back, as `doing` says.
+/// Empties the journal: its command is done, or taken back, as `doing` says. Where the file cannot
+/// be emptied, an empty one takes its place.
 ///
 /// # Errors
 /// [`BookError::Io`].
 pub(super) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(), BookError> {
     let empty = |mut file: D::File| file.cut(0).and_then(|()| file.sync());
-    disk.open(JOURNAL).and_then(empty).map_err(failed(disk, JOURNAL, doing))
+    let cleared = disk.open(JOURNAL).and_then(empty);
+    let cleared = cleared.or_else(|error| {
+        let replaced = disk.replace(JOURNAL, b"", JOURNAL).and_then(|()| disk.sync_folder());
+        replaced.map_err(|_| error)
+    });
+    cleared.map_err(failed(disk, JOURNAL, doing))
+}
+
+/// Makes a journal that was found lasting, its name too, before anything is done by it: it may have
+/// been written by a program that was stopped before its sync, or whose sync failed. A new file is
+/// put in its place, because what a failed sync has lost is not written by another.
+///
+/// # Errors
+/// [`BookError::Io`]; the journal is then as it was.
+pub(super) fn make_lasting<D: Disk>(disk: &D, bytes: &[u8]) -> Result<(), BookError> {
+    let replaced = disk.replace(JOURNAL, bytes, JOURNAL).and_then(|()| disk.sync_folder());
+    replaced.map_err(failed(disk, JOURNAL, "making it lasting"))
 }
 
 #[cfg(test)]
@@ -271,9 +312,10 @@ mod tests {
     #[test]
     fn rows_are_counted_beside_their_twins() {
         let addition = Addition::new(BookFile::Readings, b"h\na\nb\n", b"a\nc\nc\n".to_vec());
-        assert!(addition.is_within(b"h\na\nc\nb\nc\na\n"));
-        assert!(!addition.is_within(b"h\na\nb\nc\nc\n"), "the twin is not the row itself");
-        assert!(!addition.is_within(b"h\na\nb\na\nc\n"), "one of two equal rows is gone");
+        assert_eq!(addition.within(b"h\na\nc\nb\nc\na\n"), Within::Whole);
+        assert_eq!(addition.within(b"h\na\nb\nc\nc\n"), Within::Part, "the twin is not the row");
+        assert_eq!(addition.within(b"h\na\nb\na\nc\n"), Within::Part, "one of two is gone");
+        assert_eq!(addition.within(b"h\na\nb\n"), Within::Nothing);
     }
 
     #[test]

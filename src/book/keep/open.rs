@@ -19,10 +19,10 @@ pub(in crate::book) fn read<D: Disk>(
     disk: &D,
     mut files: FileBytes,
 ) -> Result<FileBytes, BookError> {
-    let left = left_behind(disk, &files)?;
-    let digests = digests::read(disk)?;
+    let left = left(&left_behind(disk, &files)?, &files.rows);
+    let digests = digests::read(disk, &files.rows)?;
     match &left {
-        Left::Finish(fixes) | Left::TakeBack(fixes, _) => fixed(&mut files.rows, fixes),
+        Left::Finish(fixes, _) | Left::TakeBack(fixes, _) => fixed(&mut files.rows, fixes),
         Left::Nothing | Left::CutOff => {}
     }
     files.notices.extend(unfinished(&left));
@@ -45,10 +45,10 @@ pub(in crate::book) fn read_to_write<D: Disk>(
     disk: &D,
     mut files: FileBytes,
 ) -> Result<Opened, BookError> {
-    let left = left_behind(disk, &files)?;
-    let mut digests = digests::read(disk)?;
+    let journal = left_behind(disk, &files)?;
+    let mut digests = digests::read(disk, &files.rows)?;
+    let left = settle(disk, &journal, &mut files.rows, &mut digests)?;
     files.notices.extend(unfinished(&left));
-    settle(disk, &left, &mut files.rows, &mut digests)?;
     if matches!(left, Left::Nothing) {
         files.notices.extend(edits(&files, &digests));
     }
@@ -79,7 +79,7 @@ pub(in crate::book) fn edited_files<D: Disk>(
     if journal.is_some_and(|bytes| !bytes.is_empty()) {
         return Ok(Vec::new());
     }
-    let digests = digests::read(disk)?;
+    let digests = digests::read(disk, &files.rows)?;
     let edited = |(file, bytes): (&BookFile, &Vec<u8>)| {
         let as_left = digests.get(file).is_some_and(|stamp| stamp.fits(bytes));
         (!as_left).then_some(*file)
@@ -87,18 +87,23 @@ pub(in crate::book) fn edited_files<D: Disk>(
     Ok(files.rows.iter().filter_map(edited).collect())
 }
 
-/// What an earlier command left behind. A book of a newer program is not looked into.
-fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Left, BookError> {
+/// The journal that an earlier command left behind. A book of a newer program is not looked into.
+fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Journal, BookError> {
     if let Err(error @ BookError::Damaged { .. }) = parse_config(&files.settings) {
         return Err(error);
     }
     let bytes = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
     let journal = journal::decode(&bytes.unwrap_or_default());
-    if journal == Journal::Newer {
-        let message = "left by a newer swellbook in the midst of its work; use the newer program";
-        return Err(BookError::Damaged { path: disk.path(JOURNAL), message: message.to_owned() });
-    }
-    Ok(left(journal, &files.rows))
+    let message = match journal {
+        Journal::Newer => {
+            "left by a newer swellbook in the midst of its work; use the newer program"
+        }
+        Journal::Foreign => {
+            "this was not written by swellbook, which keeps a file of its own there; move it away"
+        }
+        Journal::Empty | Journal::CutOff | Journal::Decided(_) => return Ok(journal),
+    };
+    Err(BookError::Damaged { path: disk.path(JOURNAL), message: message.to_owned() })
 }
 
 /// What to say of a command that was stopped.
@@ -106,7 +111,7 @@ fn unfinished(left: &Left) -> Option<Notice> {
     let place = Location::file(JOURNAL);
     match left {
         Left::Nothing | Left::CutOff => None,
-        Left::Finish(_) => Some(Notice::Finished { place }),
+        Left::Finish(..) => Some(Notice::Finished { place }),
         Left::TakeBack(_, stays) => {
             Some(Notice::TakenBack { place, aside: SET_ASIDE, stays: stays.clone() })
         }

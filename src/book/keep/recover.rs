@@ -4,15 +4,18 @@
 //! beginning of what was to be added, is finished. A file that somebody has edited since is left
 //! as it is: when it has every line that was to be added, the rest is finished; when it has not,
 //! the rest is taken back and the journal is set aside under a name of its own.
+//!
+//! Nothing is done before the journal is known to be on the disk, and the journal is emptied only
+//! when every file is: somebody may change one while it is settled, and then it is settled again.
 
 use super::digests::{self, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
-use super::journal::{self, Addition, JOURNAL, Journal};
-use super::torn::add_lasting;
+use super::journal::{self, Addition, JOURNAL, Journal, Within};
+use super::torn::{add_lasting, changed, cut_back};
 use crate::book::BookError;
 use crate::book::files::BookFile;
-use crate::units::shown_path;
 use std::collections::BTreeMap;
+use std::io;
 
 /// Where a journal goes that could neither be finished nor forgotten.
 pub(in crate::book) const SET_ASIDE: &str = "journal.set-aside.txt";
@@ -27,10 +30,10 @@ pub(super) enum Left {
     Nothing,
     /// It was not decided; only its journal is to be emptied.
     CutOff,
-    /// It is finished by these fixes.
-    Finish(Vec<Fix>),
-    /// It is taken back by these fixes, and its journal is set aside. The files named hold what was
-    /// added to them as somebody has saved it since.
+    /// It is finished by these fixes. The files named hold all of it as somebody has saved them.
+    Finish(Vec<Fix>, Vec<&'static str>),
+    /// It is taken back by these fixes, and its journal is set aside. The files named hold something
+    /// of it as somebody has saved them.
     TakeBack(Vec<Fix>, Vec<&'static str>),
 }
 
@@ -46,35 +49,36 @@ pub(super) struct Fix {
 enum Standing {
     /// As it was, with none, some or all of the addition.
     AsLeft,
-    /// Edited since, with every line of the addition in it.
-    EditedWith,
-    /// Edited since, without.
-    EditedWithout,
+    /// Edited since, with so much of the addition in it.
+    Edited(Within),
 }
 
 /// What becomes of what `journal` says, with the files as they are.
-pub(super) fn left(journal: Journal, rows: &Rows) -> Left {
+pub(super) fn left(journal: &Journal, rows: &Rows) -> Left {
     let additions = match journal {
         Journal::Decided(additions) => additions,
         Journal::CutOff => return Left::CutOff,
-        Journal::Empty | Journal::Newer => return Left::Nothing,
+        Journal::Empty | Journal::Newer | Journal::Foreign => return Left::Nothing,
     };
     let now = |file: BookFile| rows.get(&file).map_or(&[][..], Vec::as_slice);
-    let standings: Vec<Standing> =
-        additions.iter().map(|addition| standing(addition, now(addition.file))).collect();
-    let lost = standings.iter().any(|standing| matches!(standing, Standing::EditedWithout));
-    let edited_with = additions.iter().zip(&standings);
-    let edited_with = edited_with.filter(|(_, stands)| matches!(stands, Standing::EditedWith));
-    let stays = edited_with.map(|(addition, _)| addition.file.name()).collect();
-    let as_left = additions.into_iter().zip(standings);
-    let as_left = as_left.filter(|(_, standing)| matches!(standing, Standing::AsLeft));
-    let fix = |Addition { file, before, bytes, .. }: Addition| Fix {
-        file,
-        length: before.bytes,
-        bytes: if lost { Vec::new() } else { bytes },
-    };
-    let fixes = as_left.map(|(addition, _)| fix(addition)).collect();
-    if lost { Left::TakeBack(fixes, stays) } else { Left::Finish(fixes) }
+    let standings = additions.iter().map(|addition| standing(addition, now(addition.file)));
+    let standings: Vec<Standing> = standings.collect();
+    let is_lost =
+        |standing: &Standing| matches!(standing, Standing::Edited(Within::Part | Within::Nothing));
+    let lost = standings.iter().any(is_lost);
+    let (mut fixes, mut stays) = (Vec::new(), Vec::new());
+    for (addition, standing) in additions.iter().zip(&standings) {
+        let Addition { file, before, bytes, .. } = addition;
+        match standing {
+            Standing::AsLeft => {
+                let bytes = if lost { Vec::new() } else { bytes.clone() };
+                fixes.push(Fix { file: *file, length: before.bytes, bytes });
+            }
+            Standing::Edited(Within::Whole | Within::Part) => stays.push(file.name()),
+            Standing::Edited(Within::Nothing) => {}
+        }
+    }
+    if lost { Left::TakeBack(fixes, stays) } else { Left::Finish(fixes, stays) }
 }
 
 fn standing(addition: &Addition, now: &[u8]) -> Standing {
@@ -82,10 +86,8 @@ fn standing(addition: &Addition, now: &[u8]) -> Standing {
     let (then, since) = now.split_at_checked(length).unwrap_or((now, &[]));
     if addition.before.fits(then) && begins(since, &addition.bytes) {
         Standing::AsLeft
-    } else if addition.is_within(now) {
-        Standing::EditedWith
     } else {
-        Standing::EditedWithout
+        Standing::Edited(addition.within(now))
     }
 }
 
@@ -105,53 +107,102 @@ pub(super) fn fixed(rows: &mut Rows, fixes: &[Fix]) {
     }
 }
 
-/// Makes the fixes on the disk, notes the digests and empties the journal.
+/// How often files are settled again that somebody changes meanwhile.
+const TRIES: usize = 5;
+
+/// Settles on the disk what the journal says, notes the digests and empties the journal. Returns
+/// what became of its command.
 ///
 /// # Errors
 /// [`BookError::Io`]; the journal then stays for the next command.
 pub(super) fn settle<D: Disk>(
     disk: &D,
-    left: &Left,
+    journal: &Journal,
     rows: &mut Rows,
     digests: &mut Digests,
-) -> Result<(), BookError> {
-    match left {
-        Left::Nothing => return Ok(()),
-        Left::CutOff => {}
-        Left::Finish(fixes) => {
-            make(disk, rows, fixes)?;
-            fixed(rows, fixes);
-            digests.extend(fixes.iter().map(|fix| (fix.file, Stamp::of(&rows[&fix.file]))));
-            digests::write(disk, digests)?;
+) -> Result<Left, BookError> {
+    let additions = match journal {
+        Journal::Empty | Journal::Newer | Journal::Foreign => return Ok(Left::Nothing),
+        Journal::CutOff => {
+            journal::clear(disk, journal::DONE)?;
+            return Ok(Left::CutOff);
         }
-        Left::TakeBack(fixes, _) => {
-            let journal = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
-            add_lasting(disk, (SET_ASIDE, JOURNAL), &journal.unwrap_or_default())?;
-            make(disk, rows, fixes)?;
-            fixed(rows, fixes);
+        Journal::Decided(additions) => additions,
+    };
+    let bytes = journal::encode(additions.iter());
+    journal::make_lasting(disk, &bytes)?;
+    for _ in 0..TRIES {
+        let left = left(journal, rows);
+        let made = make(disk, &left, rows, &bytes)?;
+        let now = read_again(disk, additions)?;
+        if made && now.iter().all(|(file, bytes)| rows.get(file) == Some(bytes)) {
+            if let Left::Finish(fixes, _) = &left {
+                digests.extend(fixes.iter().map(|fix| (fix.file, Stamp::of(&rows[&fix.file]))));
+                digests::write(disk, digests)?;
+            }
+            journal::clear(disk, journal::DONE)?;
+            return Ok(left);
         }
+        rows.extend(now);
     }
-    journal::clear(disk, journal::DONE)
+    Err(failed(disk, JOURNAL, SETTLING)(changed()))
 }
 
-fn make<D: Disk>(disk: &D, rows: &Rows, fixes: &[Fix]) -> Result<(), BookError> {
-    fixes.iter().try_for_each(|fix| make_one(disk, rows, fix))
+const SETTLING: &str = "finishing what an earlier command began";
+
+/// The files of a journal as they are.
+fn read_again<D: Disk>(disk: &D, additions: &[Addition]) -> Result<Rows, BookError> {
+    let read = |addition: &Addition| {
+        let name = addition.file.name();
+        let bytes = disk.read(name).map_err(failed(disk, name, SETTLING))?;
+        Ok((addition.file, bytes.unwrap_or_default()))
+    };
+    additions.iter().map(read).collect()
+}
+
+/// Makes the fixes on the disk and in memory, and what somebody has saved lasting; whether every
+/// file was as it was thought to be.
+fn make<D: Disk>(
+    disk: &D,
+    left: &Left,
+    rows: &mut Rows,
+    journal: &[u8],
+) -> Result<bool, BookError> {
+    let (fixes, stays) = match left {
+        Left::Nothing | Left::CutOff => return Ok(true),
+        Left::Finish(fixes, stays) => (fixes, stays),
+        Left::TakeBack(fixes, stays) => {
+            add_lasting(disk, (SET_ASIDE, JOURNAL), journal)?;
+            (fixes, stays)
+        }
+    };
+    for fix in fixes {
+        let name = fix.file.name();
+        if disk.read(name).map_err(failed(disk, name, SETTLING))?.as_ref() != rows.get(&fix.file) {
+            return Ok(false);
+        }
+        make_one(disk, rows, fix).map_err(failed(disk, name, SETTLING))?;
+    }
+    fixed(rows, fixes);
+    for name in stays {
+        let synced = disk.open(name).and_then(|mut file| file.sync());
+        synced.map_err(failed(disk, name, SETTLING))?;
+    }
+    Ok(true)
 }
 
 /// Makes a fix also where the file looks as it is to be: what was written may not be on the disk,
-/// and where a sync has failed only writing it again puts it there.
-fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> Result<(), BookError> {
-    const DOING: &str = "finishing what an earlier command began";
-    let name = fix.file.name();
-    let error = failed(disk, name, DOING);
-    let mut file = disk.open(name).map_err(&error)?;
-    if disk.read(name).map_err(&error)?.as_ref() != rows.get(&fix.file) {
-        let path = shown_path(&disk.path(name));
-        let message = format!("{path} was changed meanwhile; nothing was kept, so try again");
-        return Err(BookError::Clash(message));
+/// and where a sync has failed only writing it again puts it there. What somebody adds meanwhile
+/// stays, but for what comes over the beginning of a row.
+fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<()> {
+    let (name, Fix { length, bytes, .. }) = (fix.file.name(), fix);
+    let whole = rows.get(&fix.file).map_or(&[][..], Vec::as_slice);
+    if bytes.is_empty() {
+        return cut_back(disk, name, (whole, usize::try_from(*length).unwrap_or(usize::MAX)));
     }
-    file.cut(fix.length)
-        .and_then(|()| file.add(&fix.bytes, &mut 0))
-        .and_then(|()| file.sync())
-        .map_err(error)
+    if whole.len() as u64 > *length {
+        return disk.fill(name, *length, bytes);
+    }
+    let mut file = disk.open(name)?;
+    file.add(bytes, &mut 0).and_then(|()| file.sync())
 }

@@ -3,7 +3,7 @@
 //! It knows what is on the disk and what only the system holds. When the power goes, what was
 //! written since the last sync is there, or not, or in part: which of these is the test's choice.
 
-use super::disk::{Disk, Growing};
+use super::disk::{Disk, Growing, beside};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::io;
@@ -60,7 +60,7 @@ struct Kept {
 /// Something done to a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Change {
-    Added(usize, Vec<u8>),
+    Put(usize, Vec<u8>),
     Cut(usize),
 }
 
@@ -70,8 +70,12 @@ impl Kept {
     }
 
     fn add(&mut self, bytes: &[u8]) {
-        self.pending.push(Change::Added(self.seen.len(), bytes.to_vec()));
-        self.seen.extend_from_slice(bytes);
+        self.put(self.seen.len(), bytes);
+    }
+
+    fn put(&mut self, at: usize, bytes: &[u8]) {
+        self.pending.push(Change::Put(at, bytes.to_vec()));
+        put(&mut self.seen, at, bytes);
     }
 
     fn cut(&mut self, length: usize) {
@@ -83,14 +87,17 @@ impl Kept {
         for change in std::mem::take(&mut self.pending) {
             match change {
                 Change::Cut(length) => self.synced.resize(length, 0),
-                Change::Added(at, bytes) => {
-                    let end = self.synced.len().max(at + bytes.len());
-                    self.synced.resize(end, 0);
-                    self.synced[at..at + bytes.len()].copy_from_slice(&bytes);
-                }
+                Change::Put(at, bytes) => put(&mut self.synced, at, &bytes),
             }
         }
     }
+}
+
+/// Writes over what is in a file from `at` on.
+fn put(file: &mut Vec<u8>, at: usize, bytes: &[u8]) {
+    let end = file.len().max(at + bytes.len());
+    file.resize(end, 0);
+    file[at..at + bytes.len()].copy_from_slice(bytes);
 }
 
 /// A folder's files by name.
@@ -203,6 +210,15 @@ impl Simulated {
         }
     }
 
+    /// Whether the program was stopped by now.
+    fn is_stopped(&self) -> bool {
+        let state = self.0.borrow();
+        match state.fault {
+            Some(Fault::PowerCut(at) | Fault::OnceThenPowerCut(_, at)) => state.done > at,
+            _ => false,
+        }
+    }
+
     /// A sync, of which more can fail.
     fn sync_step(&self) -> io::Result<()> {
         let now = self.done();
@@ -241,10 +257,6 @@ fn survivor(file: &Kept, left: Left) -> Vec<u8> {
         (Left::Zeros, Some(added)) => [synced.as_slice(), &vec![0; added.len()]].concat(),
         _ => seen.clone(),
     }
-}
-
-fn beside(name: &str) -> String {
-    format!("{name}.new")
 }
 
 fn refused() -> io::Error {
@@ -299,10 +311,22 @@ impl Disk for Simulated {
         Ok(())
     }
 
-    fn discard(&self, name: &str) {
+    fn remove(&self, name: &str) {
         if self.step().is_ok() {
-            self.0.borrow_mut().seen.remove(&beside(name));
+            self.0.borrow_mut().seen.remove(name);
         }
+    }
+
+    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()> {
+        let mut file = self.open(name)?;
+        let at = usize::try_from(at).expect("a length in memory");
+        let mut filled = 0;
+        while filled < bytes.len() {
+            let written = self.write_step(bytes.len() - filled)?;
+            file.file.borrow_mut().put(at + filled, &bytes[filled..filled + written]);
+            filled += written;
+        }
+        file.sync()
     }
 
     fn hide(&self, _name: &str, _like: &str) {}
@@ -339,6 +363,8 @@ impl Growing for Open {
         let mut file = self.file.borrow_mut();
         match synced {
             Ok(()) => file.sync(),
+            // A program that was stopped has not tried.
+            Err(_) if self.disk.is_stopped() => {}
             Err(_) => file.pending.clear(),
         }
         synced

@@ -11,6 +11,7 @@ use crate::book::files::BookFile;
 use crate::book::scan::scan;
 use crate::book::table::delimiter_of;
 use crate::book::{BookError, Location, Notice};
+use std::io;
 
 /// A last line that was cut off.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -92,7 +93,8 @@ fn lacks_fields(whole: &str, tail: &str) -> bool {
 /// is kept in a file of its own, and the file as it was in a backup.
 ///
 /// # Errors
-/// [`BookError::Io`]; nothing is then lost.
+/// [`BookError::Io`], also where somebody changed a file meanwhile; nothing is then lost, and what
+/// was made is taken away again.
 pub(super) fn set_aside<D: Disk>(
     disk: &D,
     torn: &[Torn],
@@ -100,25 +102,59 @@ pub(super) fn set_aside<D: Disk>(
 ) -> Result<Vec<Notice>, BookError> {
     let mut notices = Vec::new();
     for torn @ Torn { file, at } in torn {
-        let place = torn.place(rows);
-        let (name, whole) = (file.name(), rows.entry(*file).or_default());
+        let (place, aside) = (torn.place(rows), aside(*file));
+        let whole = rows.entry(*file).or_default();
         let backup = free_backup(disk, *file)?;
-        disk.replace(&backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
-            disk,
-            &backup,
-            "keeping a copy of the file",
-        ))?;
-        add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
-        let mut open = disk.open(name).map_err(failed(disk, name, "opening it"))?;
-        open.cut(*at as u64).and_then(|()| open.sync()).map_err(failed(
-            disk,
-            name,
-            "setting its last line aside",
-        ))?;
+        let is_new = disk.read(&aside).map_err(failed(disk, &aside, "reading"))?.is_none();
+        take_out(disk, torn, (whole, &backup)).inspect_err(|_| {
+            disk.remove(&backup);
+            if is_new {
+                disk.remove(&aside);
+            }
+        })?;
         whole.truncate(*at);
-        notices.push(Notice::SetAside { place, aside: aside(*file), backup });
+        notices.push(Notice::SetAside { place, aside, backup });
     }
     Ok(notices)
+}
+
+/// Takes one out of a file that holds `whole`.
+fn take_out<D: Disk>(
+    disk: &D,
+    Torn { file, at }: &Torn,
+    (whole, backup): (&[u8], &str),
+) -> Result<(), BookError> {
+    let name = file.name();
+    disk.replace(backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
+        disk,
+        backup,
+        "keeping a copy of the file",
+    ))?;
+    add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
+    cut_back(disk, name, (whole, *at)).map_err(failed(disk, name, "setting its last line aside"))
+}
+
+/// Cuts the file `name` back to its first `length` bytes if it still holds `whole`, which is looked
+/// at last of all: somebody may be adding to it.
+///
+/// # Errors
+/// Those of the system, and one where the file was changed.
+pub(super) fn cut_back<D: Disk>(
+    disk: &D,
+    name: &str,
+    (whole, length): (&[u8], usize),
+) -> io::Result<()> {
+    let mut open = disk.open(name)?;
+    let is_named = disk.leads_to(name, &open)?;
+    if disk.read(name)?.as_deref() != Some(whole) || !is_named {
+        return Err(changed());
+    }
+    open.cut(length as u64).and_then(|()| open.sync())
+}
+
+/// The error where somebody changed a file between two looks at it.
+pub(super) fn changed() -> io::Error {
+    io::Error::other("somebody has changed it meanwhile; try again")
 }
 
 /// The first name for a backup of `file` that is free.
@@ -133,8 +169,8 @@ fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     unreachable!("there are more numbers than files")
 }
 
-/// Adds `bytes` and a line end to the file `name`, and makes it lasting. When it is not there it is
-/// made, as private as `like`.
+/// Adds `bytes` and a line end to the file `name`, and makes it lasting. It is no more open to others
+/// than `like`.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -148,14 +184,14 @@ pub(super) fn add_lasting<D: Disk>(
         line.push(b'\n');
     }
     let add = || {
-        let there = disk.read(name)?;
-        if there.as_ref().is_some_and(|there| there.ends_with(&line)) {
-            // Put there by a command that was stopped before it had done the rest.
-            return disk.open(name)?.sync();
+        let mut there = disk.read(name)?.unwrap_or_default();
+        // Put there by a command that was stopped before it had done the rest.
+        let is_there = there.strip_suffix(&line[..]);
+        if !is_there.is_some_and(|before| before.is_empty() || before.ends_with(b"\n")) {
+            there.extend_from_slice(&line);
         }
-        let mut file = if there.is_some() { disk.open(name)? } else { disk.create(name, like)? };
-        file.add(&line, &mut 0)?;
-        file.sync()?;
+        disk.hide(name, like);
+        disk.replace(name, &there, like)?;
         disk.sync_folder()
     };
     add().map_err(failed(disk, name, "writing to it"))
