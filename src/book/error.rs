@@ -45,6 +45,15 @@ pub enum BookError {
         /// The folder.
         dir: PathBuf,
     },
+    /// A file that is not the program's has a name that a new book needs.
+    #[error(
+        "{} is there already, and a new book needs that name; name another folder, or move the file away",
+        shown_path(path)
+    )]
+    Taken {
+        /// The file.
+        path: PathBuf,
+    },
     /// Rows or settings that cannot be: every one of them, or of very many the first.
     #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
     Faults {

@@ -6,7 +6,7 @@ use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
 use super::keep::{Folder, edited_files, read};
 use super::lock::lock_to_read;
-use super::text::{OF_BOOKS, read_file, read_within};
+use super::text::{read_file, read_of_book};
 use crate::units::shown_path;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -104,7 +104,7 @@ fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
         let path = dir.join(file.name());
         let message = match path.metadata() {
             Ok(there) if there.is_file() => {
-                rows.insert(file, read_within(OF_BOOKS, &path, file.name())?);
+                rows.insert(file, read_of_book(&path, file.name())?);
                 continue;
             }
             // A pipe would be waited for without end.

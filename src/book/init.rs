@@ -4,9 +4,9 @@ use super::columns::names;
 use super::config_file::{config_text, parse_config};
 use super::contents::FileBytes;
 use super::files::{BookFile, SETTINGS};
-use super::keep::{DIGESTS, Disk, Folder, JOURNAL, first_digests, io_error};
+use super::keep::{DIGESTS, Disk, Folder, JOURNAL, beside, first_digests, io_error};
 use super::lock::{LOCK, lock_to_write};
-use super::plain::{make_plain, open_plain};
+use super::plain::{has_another_name, make_plain, open_plain};
 use super::tail::tails;
 use super::{Book, BookError, Config, Entries};
 use crate::trade::starting_targets;
@@ -31,7 +31,7 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     parse_config(settings.as_bytes())?;
     let files = new_files();
     // A first look, so that a folder which cannot become a book is left without a trace.
-    refuse_taken(dir, &files)?;
+    refuse_taken(dir, &files, settings.as_bytes())?;
     make(dir, &files, settings.as_bytes())?;
     // It is not read again: what could fail then would hide that the book is there.
     let rows = files.into_iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
@@ -55,35 +55,63 @@ fn new_files() -> Vec<(&'static str, Vec<u8>)> {
 }
 
 /// Refuses a folder that is a book already, or where somebody's own files have the names.
-fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)]) -> Result<(), BookError> {
-    let book = dir.join(SETTINGS).symlink_metadata().is_ok();
-    if book || files.iter().any(|file| taken(dir, file)) {
+fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+    if dir.join(SETTINGS).symlink_metadata().is_ok() {
         return Err(BookError::Exists { dir: dir.to_owned() });
+    }
+    let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
+    let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
+    for (name, bytes) in names.chain([beside]) {
+        let path = dir.join(name);
+        let free = is_free(&path, bytes);
+        if !free.map_err(|error| io_error(&path, "looking whether it is there", error).unkept())? {
+            return Err(BookError::Taken { path });
+        }
     }
     Ok(())
 }
 
-/// Whether somebody's own file has the name. The beginning of what is to be there, or all of it, is
-/// what a program that was stopped in making the book has left behind.
-fn taken(dir: &Path, (name, bytes): &(&str, Vec<u8>)) -> bool {
-    let path = dir.join(name);
-    match path.symlink_metadata() {
-        Err(error) => error.kind() != io::ErrorKind::NotFound,
-        Ok(there) if !there.is_file() || there.len() > bytes.len() as u64 => true,
-        Ok(_) => !fs::read(path).is_ok_and(|there| bytes.starts_with(&there)),
+/// How many bytes the settings of all new books begin with: up to the title.
+fn same_in_all(settings: &[u8]) -> usize {
+    let title = b"\ntitle";
+    settings.windows(title.len()).position(|part| part == title).unwrap_or(0)
+}
+
+/// Whether nobody's own file is there. The beginning of what is to be there, or all of it, is what a
+/// program that was stopped in making the book has left behind.
+fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
+    let there = match path.symlink_metadata() {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
+        there => there?,
+    };
+    if !there.is_file() || has_another_name(&there) {
+        return Ok(false);
     }
+    let there = fs::read(path)?;
+    Ok(there.iter().zip(bytes).all(|(there, own)| there == own)
+        && (there.len() <= bytes.len() || path.ends_with(beside(SETTINGS))))
 }
 
 /// Makes the book under its lock.
 fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
-    let folder = fs::create_dir_all(dir);
-    folder.map_err(|error| io_error(dir, "making the folder", error).unkept())?;
+    make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
     made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
         true => error.unkept(),
         false => error.undecided(),
     })
+}
+
+/// Makes the folder and those above it that are not there, and makes their names lasting.
+fn make_folder(dir: &Path) -> io::Result<()> {
+    let dir = std::path::absolute(dir)?;
+    let new: Vec<&Path> = dir.ancestors().take_while(|folder| !folder.exists()).collect();
+    fs::create_dir_all(&dir)?;
+    // Where it was there, a program that was stopped may have made it just before; a folder above
+    // that may not be read is not this program's.
+    let _ = dir.parent().map(|above| Folder(above).sync_folder());
+    new.into_iter().filter_map(Path::parent).try_for_each(|above| Folder(above).sync_folder())
 }
 
 /// What this program has made so far. When it fails that is taken away again, and nothing else:
@@ -111,7 +139,7 @@ impl Made {
         files: &[(&str, Vec<u8>)],
         settings: &[u8],
     ) -> Result<(), BookError> {
-        refuse_taken(dir, files)?;
+        refuse_taken(dir, files, settings)?;
         for (name, bytes) in files {
             self.complete(dir, name, bytes)?;
         }
@@ -152,9 +180,9 @@ impl Made {
     /// Puts the settings there whole and at once, last of all, because they make the folder a book;
     /// and never in the place of others.
     fn settings(&mut self, dir: &Path, bytes: &[u8]) -> Result<(), BookError> {
-        let beside = format!("{SETTINGS}.new");
+        let beside = beside(SETTINGS);
         let (path, from) = (dir.join(SETTINGS), dir.join(&beside));
-        // Left by a program that was stopped here.
+        // Left by a program that was stopped here: what else has the name was refused.
         let _ = fs::remove_file(&from);
         self.complete(dir, &beside, bytes)?;
         match link(&from, &path) {

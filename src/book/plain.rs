@@ -92,6 +92,18 @@ pub(super) fn hide(path: &Path, like: &Path) {
 #[cfg(not(unix))]
 pub(super) fn hide(_: &Path, _: &Path) {}
 
+/// Whether a file has a second name, by which it may be somebody else's.
+#[cfg(unix)]
+pub(super) fn has_another_name(file: &Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.nlink() > 1
+}
+
+#[cfg(not(unix))]
+pub(super) fn has_another_name(_: &Metadata) -> bool {
+    false
+}
+
 /// Whether `path` leads to the file that was opened as `file`.
 ///
 /// # Errors

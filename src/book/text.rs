@@ -1,10 +1,11 @@
 //! From a file's bytes to its text, recognising what is not a text in UTF-8.
 
+use super::plain::open_linked;
 use super::scan::scan;
 use super::table::delimiter_of;
 use super::{BookError, Location};
-use std::fs::File;
-use std::io::Read;
+use std::fs::{File, OpenOptions};
+use std::io::{self, Read};
 use std::path::Path;
 
 /// How large a file may be that is read.
@@ -48,17 +49,30 @@ const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 /// # Errors
 /// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] for a folder or a file too large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
-    read_within(OF_SHEETS, path, name)
-}
-
-/// The same, within other limits.
-pub(super) fn read_within(limits: Limits, path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
         let message = "this is a folder, not a file; name the CSV file in it";
         return Err(BookError::fault(Location::file(name), message));
     }
+    read_opened(File::open(path), path, (OF_SHEETS, name))
+}
+
+/// The same of a file of a book, which is within its limits: a pipe or a device in its place is not
+/// waited for.
+///
+/// # Errors
+/// As [`read_file`].
+pub(super) fn read_of_book(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
+    let opened = open_linked(path, OpenOptions::new().read(true));
+    read_opened(opened, path, (OF_BOOKS, name))
+}
+
+fn read_opened(
+    opened: io::Result<File>,
+    path: &Path,
+    (limits, name): (Limits, &str),
+) -> Result<Vec<u8>, BookError> {
     let io = |source| BookError::Io { path: path.to_owned(), doing: "reading", source };
-    let file = File::open(path).map_err(io)?;
+    let file = opened.map_err(io)?;
     let length = file.metadata().map_err(io)?.len();
     if length > limits.bytes {
         return Err(too_large(limits, name));

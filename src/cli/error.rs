@@ -178,6 +178,7 @@ fn book_status(error: &BookError) -> ExitStatus {
     match error {
         BookError::NotFound { .. }
         | BookError::Exists { .. }
+        | BookError::Taken { .. }
         | BookError::Io { .. }
         | BookError::Unkept { .. }
         | BookError::Undecided { .. } => ExitStatus::Failed,

@@ -213,6 +213,47 @@ fn an_init_that_fails_takes_away_only_what_it_made() {
 }
 
 #[test]
+fn an_init_leaves_somebody_elses_files_alone() {
+    for name in ["book.toml.new", "papers.csv", "book.digests", "book.journal"] {
+        let folder = Folder::new();
+        folder.write(name, "my own notes\n");
+        let run = folder.run(&["init", "."]).ends(1);
+        run.complains_of(&[name, "is there already, and a new book needs that name"]);
+        assert_eq!(folder.read(name), "my own notes\n");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "{name}");
+        // Nor is it written through a second name of an empty file.
+        let elsewhere = tempfile::tempdir().unwrap();
+        fs::write(elsewhere.path().join("empty"), "").unwrap();
+        fs::remove_file(folder.path().join(name)).unwrap();
+        fs::hard_link(elsewhere.path().join("empty"), folder.path().join(name)).unwrap();
+        folder.run(&["init", "."]).ends(1);
+        assert_eq!(fs::read(elsewhere.path().join("empty")).unwrap(), b"", "{name}");
+    }
+    let folder = Folder::new();
+    folder.run(&["init", "/dev/null/bench"]).ends(1).complains_of(&["Not a directory"]);
+}
+
+#[test]
+fn a_journal_that_somebody_else_wrote_is_not_emptied() {
+    let folder = Folder::with_trial();
+    folder.write("book.journal", "my own notes\n");
+    folder.run(&TARGET).ends(6).complains_of(&["book.journal", "move it away"]);
+    assert_eq!(folder.read("book.journal"), "my own notes\n");
+    fs::remove_file(folder.path().join("book.journal")).unwrap();
+    folder.run(&TARGET).ends(0);
+}
+
+#[test]
+fn two_torn_lines_that_end_alike_are_both_set_aside() {
+    let folder = Folder::with_trial();
+    for torn in ["T11,sewn,1", "1,sewn,1"] {
+        folder.write("readings.csv", format!("{}{torn}", folder.read("readings.csv")));
+        folder.run(&["record", "target", torn, "1..2"]).ends(0);
+    }
+    assert_eq!(folder.read("readings.set-aside.csv"), "T11,sewn,1\n1,sewn,1\n");
+}
+
+#[test]
 fn copies_are_no_more_open_to_others_than_what_they_copy() {
     let folder = Folder::with_trial();
     let mode =
@@ -220,6 +261,7 @@ fn copies_are_no_more_open_to_others_than_what_they_copy() {
     let set = |name: &str, mode| {
         fs::set_permissions(folder.path().join(name), Permissions::from_mode(mode)).unwrap();
     };
+    folder.write("readings.set-aside.csv", "from before\n");
     set("readings.csv", 0o600);
     set("book.digests", 0o640);
     folder.write("readings.csv", format!("{}T1,sew", folder.read("readings.csv")));

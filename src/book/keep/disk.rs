@@ -177,7 +177,7 @@ impl Disk for Folder<'_> {
 }
 
 /// The name of what is to take the place of the file `name`.
-pub(super) fn beside(name: &str) -> String {
+pub(in crate::book) fn beside(name: &str) -> String {
     format!("{name}.new")
 }
 

@@ -31,7 +31,7 @@ mod simulated;
 
 pub(super) use commit::commit;
 pub(super) use digests::{DIGESTS, first_digests};
-pub(super) use disk::{Disk, Folder, io_error};
+pub(super) use disk::{Disk, Folder, beside, io_error};
 pub(super) use journal::JOURNAL;
 pub(super) use open::{accept, edited_files, read, read_to_write};
 pub(super) use recover::SET_ASIDE;
