@@ -115,7 +115,7 @@ fn a_new_book_reads_back() {
 fn init_never_writes_over_a_file_of_the_same_name() {
     let dir = tempfile::tempdir().unwrap();
     fs::write(dir.path().join("papers.csv"), "mine").unwrap();
-    assert!(matches!(init(dir.path(), &Config::default()), Err(BookError::Exists { .. })));
+    assert!(matches!(init(dir.path(), &Config::default()), Err(BookError::Taken { .. })));
     assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1);
 }
 
