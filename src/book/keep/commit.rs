@@ -2,12 +2,12 @@
 //!
 //! Rows are taken back only while the journal is known to be whole on the disk: wherever that is
 //! stopped, the next command finds the journal and finishes. When every row is on the disk the
-//! command is done, whatever fails afterwards; what is left to tidy up stays in the journal.
+//! command is done, whatever fails afterwards.
 
 use super::digests::{self, DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{self, Addition, JOURNAL, Journal};
-use super::recover::{Left, Rows, settle};
+use super::recover::{Left, Rows, SET_ASIDE, settle};
 use super::spreadsheet::refuse_open;
 use super::torn::changed;
 use crate::book::contents::FileBytes;
@@ -150,9 +150,11 @@ fn meddled_with<D: Disk>(
     let (journal, mut digests) = (Journal::Decided(additions), opened.digests.clone());
     let left = settle(disk, &journal, &mut rows, &mut digests).map_err(BookError::undecided)?;
     match left {
-        Left::TakeBack(..) => Err(BookError::Clash(
-            "a file of the book was changed while swellbook was writing to it: look before you repeat the command; what it was to add is in journal.set-aside.txt".to_owned(),
-        )),
+        Left::TakeBack(..) => {
+            let kept = format!("what it was to add is in {SET_ASIDE}");
+            let error = undecided(disk, JOURNAL, "a file was changed while it was written to");
+            Err(error(std::io::Error::other(kept)))
+        }
         Left::Nothing | Left::CutOff | Left::Finish(..) => Ok(None),
     }
 }
