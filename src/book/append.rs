@@ -57,9 +57,9 @@ impl Book {
         let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
         let entries = make(&opened.files)?;
         let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
-        let untidy = commit(&disk, &opened, tails)?;
+        let notices = commit(&disk, &opened, tails)?;
         *self = book;
-        self.notices.extend(untidy);
+        self.notices.extend(notices);
         Ok(written)
     }
 

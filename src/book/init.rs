@@ -87,7 +87,11 @@ fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
     if !there.is_file() || has_another_name(&there) {
         return Ok(false);
     }
-    let there = fs::read(path)?;
+    let there = match fs::read(path) {
+        // Another init has just taken it away.
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
+        there => there?,
+    };
     Ok(there.iter().zip(bytes).all(|(there, own)| there == own)
         && (there.len() <= bytes.len() || path.ends_with(beside(SETTINGS))))
 }

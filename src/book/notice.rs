@@ -88,6 +88,11 @@ pub enum Notice {
         /// The file that they are kept in.
         place: Location,
     },
+    /// Somebody saved a file while a command was adding to it, with what it added.
+    Saved {
+        /// The file.
+        place: Location,
+    },
     /// A file that was changed since the program last wrote to it.
     Edited {
         /// The file.
@@ -122,7 +127,10 @@ impl fmt::Display for Notice {
                 "{place}: an earlier command did not finish its work; all that it was to add is there"
             ),
             Self::Untidy { place, why } => {
-                write!(f, "{place}: everything is kept; only tidying up after it failed ({why})")
+                write!(
+                    f,
+                    "{place}: everything is kept; only tidying up after it failed ({why}), so let swellbook write once more before you edit the files"
+                )
             }
             Self::TakenBack { place, aside, stays } => {
                 let counts = match stays.join(", ") {
@@ -146,6 +154,10 @@ impl fmt::Display for Notice {
                 f,
                 "{place}: what was cut off or could not be finished is kept here; record again what is missing, then remove this file"
             ),
+            Self::Saved { place } => write!(
+                f,
+                "{place}: this file was changed outside swellbook while a command added to it; both are in it, so look whether it is as you mean it"
+            ),
             Self::Edited { place, then, now } => edited(f, place, *then, *now),
         }
     }
@@ -165,6 +177,7 @@ impl Notice {
             | Self::CutOff { place, .. }
             | Self::SetAside { place, .. }
             | Self::Aside { place }
+            | Self::Saved { place }
             | Self::Edited { place, .. } => place,
         }
     }
@@ -178,7 +191,10 @@ impl Notice {
             | Self::Struck { .. }
             | Self::Aside { .. } => Telling::Audited,
             Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,
-            Self::SetAside { .. } | Self::Edited { .. } | Self::Untidy { .. } => Telling::Written,
+            Self::SetAside { .. }
+            | Self::Saved { .. }
+            | Self::Edited { .. }
+            | Self::Untidy { .. } => Telling::Written,
         }
     }
 }

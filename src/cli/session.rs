@@ -1,7 +1,7 @@
 //! What a command may touch besides the book: the streams, the day and the terminal.
 
 use super::CliError;
-use crate::book::{Book, BookError, Entries, Telling, find};
+use crate::book::{Book, BookError, Entries, Notice, Telling, find};
 use crate::show::{Screen, Signs};
 use crate::units::{shown, unseen};
 use jiff::civil::Date;
@@ -77,6 +77,8 @@ pub struct Session<'a> {
     today: Date,
     /// How the book was changed, and the command that takes it back.
     pub(super) kept: Option<String>,
+    /// What was said of the book when it was opened.
+    told: Vec<Notice>,
 }
 
 impl<'a> Session<'a> {
@@ -97,7 +99,7 @@ impl<'a> Session<'a> {
             None => jiff::ZonedDateTime::now().date(),
         };
         let can_ask = surroundings.terminal && !no_input;
-        Ok(Self { streams, surroundings, book, can_ask, today, kept: None })
+        Ok(Self { streams, surroundings, book, can_ask, today, kept: None, told: Vec::new() })
     }
 
     /// The streams and surroundings, for a command within a command.
@@ -192,12 +194,17 @@ impl<'a> Session<'a> {
     /// From here on nothing that fails may sound as if the command could be repeated.
     fn has_kept(&mut self, book: &Book) {
         self.keeps("what it was to add is there");
+        // Since the book was opened an earlier command may have come out another way.
+        self.tell_notices(book, Telling::Opened);
         self.tell_notices(book, Telling::Written);
     }
 
     fn tell_notices(&mut self, book: &Book, telling: Telling) {
         for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
-            self.tell(&format!("note: {notice}"));
+            if !self.told.contains(notice) {
+                self.tell(&format!("note: {notice}"));
+                self.told.push(notice.clone());
+            }
         }
     }
 

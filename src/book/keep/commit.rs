@@ -7,9 +7,10 @@
 use super::digests::{self, DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{self, Addition, JOURNAL, Journal};
+use super::open::saved_with;
 use super::recover::{Left, Rows, SET_ASIDE, settle};
 use super::spreadsheet::refuse_open;
-use super::torn::changed;
+use super::torn::{changed, still_holds};
 use crate::book::contents::FileBytes;
 use crate::book::files::BookFile;
 use crate::book::{BookError, Location, Notice};
@@ -35,8 +36,8 @@ struct Growth<'a, F> {
     added: usize,
 }
 
-/// Writes every tail at the end of its file, or none. A notice tells when all is kept and something
-/// is left to tidy up.
+/// Writes every tail at the end of its file, or none. Notices tell what else is to be known when all
+/// is kept.
 ///
 /// # Errors
 /// [`BookError::Clash`] when a file is no longer as it was read; [`BookError::Open`] when a
@@ -46,10 +47,10 @@ pub(in crate::book) fn commit<D: Disk>(
     disk: &D,
     opened: &Opened,
     tails: BTreeMap<BookFile, Vec<u8>>,
-) -> Result<Option<Notice>, BookError> {
+) -> Result<Vec<Notice>, BookError> {
     let additions = additions(opened, tails);
     if additions.is_empty() {
-        return Ok(None);
+        return Ok(Vec::new());
     }
     let growths = additions.iter().map(|addition| open(disk, opened, addition));
     let growths = growths.collect::<Result<Vec<_>, _>>()?;
@@ -57,7 +58,7 @@ pub(in crate::book) fn commit<D: Disk>(
     digests::prepare(disk, &digests_after(opened, &additions))?;
     let done = grow(disk, opened, growths);
     match done {
-        Ok(true) => Ok(tidy(disk)),
+        Ok(true) => Ok(tidy(disk).into_iter().collect()),
         Ok(false) => {
             disk.discard(DIGESTS);
             meddled_with(disk, opened, additions)
@@ -140,7 +141,7 @@ fn meddled_with<D: Disk>(
     disk: &D,
     opened: &Opened,
     additions: Vec<Addition>,
-) -> Result<Option<Notice>, BookError> {
+) -> Result<Vec<Notice>, BookError> {
     let mut rows = Rows::new();
     for addition in &additions {
         let name = addition.file.name();
@@ -155,7 +156,7 @@ fn meddled_with<D: Disk>(
             let error = undecided(disk, JOURNAL, "a file was changed while it was written to");
             Err(error(std::io::Error::other(kept)))
         }
-        Left::Nothing | Left::CutOff | Left::Finish(..) => Ok(None),
+        Left::Nothing | Left::CutOff | Left::Finish(..) => Ok(saved_with(&left)),
     }
 }
 
@@ -200,11 +201,12 @@ fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Resu
         return Ok(());
     }
     let own = addition.bytes.get(..*added).unwrap_or_default();
-    let is_named = disk.leads_to(name, file)?;
     // The look is the last thing before the cut.
     let now = disk.read(name)?.unwrap_or_default();
-    let theirs = now.strip_suffix(own).filter(|_| is_named).ok_or_else(changed)?;
-    file.cut(theirs.len() as u64).and_then(|()| file.sync())
+    let theirs = now.strip_suffix(own).ok_or_else(changed)?;
+    file.cut(theirs.len() as u64).and_then(|()| file.sync())?;
+    // Somebody may have saved another file in its place, with what was added.
+    if still_holds(disk, name, (file, theirs))? { Ok(()) } else { Err(changed()) }
 }
 
 fn undecided<D: Disk>(

@@ -41,9 +41,8 @@ pub(in crate::book) trait Disk {
         self.remove(&beside(name));
     }
 
-    /// Writes these bytes, synced, over what the file `name` holds from `at` on; what lies beyond
-    /// them stays.
-    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()>;
+    /// Opens a file that is there to write over what it holds.
+    fn open_over(&self, name: &str) -> io::Result<Self::File>;
 
     /// Puts a file with these bytes in the place of any of that name.
     fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
@@ -66,6 +65,9 @@ pub(in crate::book) trait Disk {
 pub(in crate::book) trait Growing {
     /// Writes the beginning of `bytes` at its end; how many of them.
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
+
+    /// Writes `bytes` over what it holds from `at` on, where it was opened for that.
+    fn fill(&mut self, at: u64, bytes: &[u8]) -> io::Result<()>;
 
     /// Cuts it back to `length` bytes.
     fn cut(&mut self, length: u64) -> io::Result<()>;
@@ -155,11 +157,8 @@ impl Disk for Folder<'_> {
         let _ = fs::remove_file(self.path(name));
     }
 
-    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()> {
-        let mut file = self.opened(name, OpenOptions::new().write(true))?;
-        file.seek(SeekFrom::Start(at))?;
-        file.write_all(bytes)?;
-        file.sync_data()
+    fn open_over(&self, name: &str) -> io::Result<File> {
+        self.opened(name, OpenOptions::new().write(true))
     }
 
     fn sync_folder(&self) -> io::Result<()> {
@@ -189,6 +188,11 @@ fn too_large() -> io::Error {
 impl Growing for File {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         Write::write(self, bytes)
+    }
+
+    fn fill(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+        self.seek(SeekFrom::Start(at))?;
+        self.write_all(bytes)
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {

@@ -26,6 +26,7 @@ pub(in crate::book) fn read<D: Disk>(
         Left::Nothing | Left::CutOff => {}
     }
     files.notices.extend(unfinished(&left));
+    files.notices.extend(saved_with(&left));
     if matches!(left, Left::Nothing) {
         files.notices.extend(edits(&files, &digests));
     }
@@ -49,6 +50,7 @@ pub(in crate::book) fn read_to_write<D: Disk>(
     let mut digests = digests::read(disk, &files.rows)?;
     let left = settle(disk, &journal, &mut files.rows, &mut digests)?;
     files.notices.extend(unfinished(&left));
+    files.notices.extend(saved_with(&left));
     if matches!(left, Left::Nothing) {
         files.notices.extend(edits(&files, &digests));
     }
@@ -121,6 +123,12 @@ fn unfinished(left: &Left) -> Option<Notice> {
 fn torn_lines(files: &FileBytes, digests: &Digests) -> Vec<Torn> {
     let torn = |(&file, bytes): (&BookFile, &Vec<u8>)| torn(file, bytes, digests.get(&file));
     files.rows.iter().filter_map(torn).collect()
+}
+
+/// The files that somebody saved with what a finished command has added to them.
+pub(super) fn saved_with(left: &Left) -> Vec<Notice> {
+    let Left::Finish(_, stays) = left else { return Vec::new() };
+    stays.iter().map(|name| Notice::Saved { place: Location::file(*name) }).collect()
 }
 
 /// The files that were edited since the program last wrote to them.

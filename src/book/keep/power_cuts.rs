@@ -57,8 +57,8 @@ fn files(disk: &Simulated) -> FileBytes {
     FileBytes { settings: SETTINGS.to_vec(), rows, notices: Vec::new() }
 }
 
-/// Adds `tails` as a command does; the notice where it could not tidy up.
-fn write(disk: &Simulated, tails: Rows) -> Result<Option<Notice>, BookError> {
+/// Adds `tails` as a command does; what else is to be known.
+fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
     let opened = read_to_write(disk, files(disk))?;
     commit(disk, &opened, tails)
 }
@@ -114,7 +114,7 @@ fn a_command_stopped_by_a_power_cut_anywhere_is_done_whole_or_not_at_all() {
 
 /// Whether what is there is what the command said of it.
 #[track_caller]
-fn assert_true_to_word(said: &Result<Option<Notice>, BookError>, seen: &Rows, case: &str) {
+fn assert_true_to_word(said: &Result<Vec<Notice>, BookError>, seen: &Rows, case: &str) {
     match said {
         Ok(_) => assert_eq!(*seen, new(), "{case}: what was kept is gone"),
         Err(error) if error.is_undecided() => {
@@ -139,7 +139,7 @@ fn what_is_said_of_a_command_that_fails_anywhere_is_true() {
                     let disk = left.map_or_else(|| disk.clone(), |left| disk.after_power_cut(left));
                     assert_true_to_word(&said, &found(&disk, &case), &case);
                     // What could not be tidied up may be lost with the power, and is only a report.
-                    let tidy = left.is_none() || matches!(said, Ok(None));
+                    let tidy = left.is_none() || said.as_ref().is_ok_and(Vec::is_empty);
                     assert!(!(tidy && reports_an_edit(&disk)), "{case}: an edit that was none");
                 }
             }

@@ -11,7 +11,7 @@
 use super::digests::{self, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{self, Addition, JOURNAL, Journal, Within};
-use super::torn::{add_lasting, changed, cut_back};
+use super::torn::{add_lasting, changed, still_holds};
 use crate::book::BookError;
 use crate::book::files::BookFile;
 use std::collections::BTreeMap;
@@ -136,8 +136,9 @@ pub(super) fn settle<D: Disk>(
         let made = make(disk, &left, rows, &bytes)?;
         let now = read_again(disk, additions)?;
         if made && now.iter().all(|(file, bytes)| rows.get(file) == Some(bytes)) {
-            if let Left::Finish(fixes, _) = &left {
-                digests.extend(fixes.iter().map(|fix| (fix.file, Stamp::of(&rows[&fix.file]))));
+            if matches!(left, Left::Finish(..)) {
+                // Also of what somebody has saved: it is reported now, and what becomes of it later.
+                digests.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
                 digests::write(disk, digests)?;
             }
             journal::clear(disk, journal::DONE)?;
@@ -178,10 +179,9 @@ fn make<D: Disk>(
     };
     for fix in fixes {
         let name = fix.file.name();
-        if disk.read(name).map_err(failed(disk, name, SETTLING))?.as_ref() != rows.get(&fix.file) {
+        if !make_one(disk, rows, fix).map_err(failed(disk, name, SETTLING))? {
             return Ok(false);
         }
-        make_one(disk, rows, fix).map_err(failed(disk, name, SETTLING))?;
     }
     fixed(rows, fixes);
     for name in stays {
@@ -191,18 +191,21 @@ fn make<D: Disk>(
     Ok(true)
 }
 
-/// Makes a fix also where the file looks as it is to be: what was written may not be on the disk,
-/// and where a sync has failed only writing it again puts it there. What somebody adds meanwhile
-/// stays, but for what comes over the beginning of a row.
-fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<()> {
+/// Makes a fix, if the file is still as it was thought to be, also where it looks as it is to be:
+/// what was written may not be on the disk, and where a sync has failed only writing it again puts
+/// it there.
+fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<bool> {
     let (name, Fix { length, bytes, .. }) = (fix.file.name(), fix);
     let whole = rows.get(&fix.file).map_or(&[][..], Vec::as_slice);
-    if bytes.is_empty() {
-        return cut_back(disk, name, (whole, usize::try_from(*length).unwrap_or(usize::MAX)));
+    let over = !bytes.is_empty() && whole.len() as u64 > *length;
+    let mut file = if over { disk.open_over(name)? } else { disk.open(name)? };
+    if !still_holds(disk, name, (&file, whole))? {
+        return Ok(false);
     }
-    if whole.len() as u64 > *length {
-        return disk.fill(name, *length, bytes);
+    match (bytes.is_empty(), over) {
+        (true, _) => file.cut(*length)?,
+        (false, true) => file.fill(*length, bytes)?,
+        (false, false) => file.add(bytes, &mut 0)?,
     }
-    let mut file = disk.open(name)?;
-    file.add(bytes, &mut 0).and_then(|()| file.sync())
+    file.sync().map(|()| true)
 }

@@ -317,16 +317,8 @@ impl Disk for Simulated {
         }
     }
 
-    fn fill(&self, name: &str, at: u64, bytes: &[u8]) -> io::Result<()> {
-        let mut file = self.open(name)?;
-        let at = usize::try_from(at).expect("a length in memory");
-        let mut filled = 0;
-        while filled < bytes.len() {
-            let written = self.write_step(bytes.len() - filled)?;
-            file.file.borrow_mut().put(at + filled, &bytes[filled..filled + written]);
-            filled += written;
-        }
-        file.sync()
+    fn open_over(&self, name: &str) -> io::Result<Open> {
+        self.open(name)
     }
 
     fn hide(&self, _name: &str, _like: &str) {}
@@ -350,6 +342,17 @@ impl Growing for Open {
         let written = self.disk.write_step(bytes.len())?;
         self.file.borrow_mut().add(&bytes[..written]);
         Ok(written)
+    }
+
+    fn fill(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+        let at = usize::try_from(at).expect("a length in memory");
+        let mut filled = 0;
+        while filled < bytes.len() {
+            let written = self.disk.write_step(bytes.len() - filled)?;
+            self.file.borrow_mut().put(at + filled, &bytes[filled..filled + written]);
+            filled += written;
+        }
+        Ok(())
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {

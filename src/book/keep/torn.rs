@@ -106,24 +106,28 @@ pub(super) fn set_aside<D: Disk>(
         let whole = rows.entry(*file).or_default();
         let backup = free_backup(disk, *file)?;
         let is_new = disk.read(&aside).map_err(failed(disk, &aside, "reading"))?.is_none();
-        take_out(disk, torn, (whole, &backup)).inspect_err(|_| {
+        let copied = copy_out(disk, torn, (whole, &backup));
+        let mut open = copied.inspect_err(|_| {
+            // The line is still in its file.
             disk.remove(&backup);
             if is_new {
                 disk.remove(&aside);
             }
         })?;
+        let cut = open.cut(*at as u64).and_then(|()| open.sync());
+        cut.map_err(failed(disk, file.name(), "setting its last line aside"))?;
         whole.truncate(*at);
         notices.push(Notice::SetAside { place, aside, backup });
     }
     Ok(notices)
 }
 
-/// Takes one out of a file that holds `whole`.
-fn take_out<D: Disk>(
+/// Keeps a torn line and the file that holds `whole`; the file, to be cut.
+fn copy_out<D: Disk>(
     disk: &D,
     Torn { file, at }: &Torn,
     (whole, backup): (&[u8], &str),
-) -> Result<(), BookError> {
+) -> Result<D::File, BookError> {
     let name = file.name();
     disk.replace(backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
         disk,
@@ -131,25 +135,23 @@ fn take_out<D: Disk>(
         "keeping a copy of the file",
     ))?;
     add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
-    cut_back(disk, name, (whole, *at)).map_err(failed(disk, name, "setting its last line aside"))
+    let error = failed(disk, name, "setting its last line aside");
+    let open = disk.open(name).map_err(&error)?;
+    if still_holds(disk, name, (&open, whole)).map_err(&error)? {
+        Ok(open)
+    } else {
+        Err(error(changed()))
+    }
 }
 
-/// Cuts the file `name` back to its first `length` bytes if it still holds `whole`, which is looked
-/// at last of all: somebody may be adding to it.
-///
-/// # Errors
-/// Those of the system, and one where the file was changed.
-pub(super) fn cut_back<D: Disk>(
+/// Whether the file `name` is the open one and holds `whole`. It is looked at last of all before it
+/// is cut or written over: somebody may be adding to it.
+pub(super) fn still_holds<D: Disk>(
     disk: &D,
     name: &str,
-    (whole, length): (&[u8], usize),
-) -> io::Result<()> {
-    let mut open = disk.open(name)?;
-    let is_named = disk.leads_to(name, &open)?;
-    if disk.read(name)?.as_deref() != Some(whole) || !is_named {
-        return Err(changed());
-    }
-    open.cut(length as u64).and_then(|()| open.sync())
+    (open, whole): (&D::File, &[u8]),
+) -> io::Result<bool> {
+    Ok(disk.leads_to(name, open)? && disk.read(name)?.as_deref() == Some(whole))
 }
 
 /// The error where somebody changed a file between two looks at it.
