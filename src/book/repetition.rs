@@ -8,10 +8,10 @@
 //! Readings may be equal by chance, the more easily the coarser the gauge and the more even the
 //! block. Two readings of a thickness that varies normally with the deviation `s` fall on one step of
 //! the gauge with a chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a
-//! difference with the variance `2 s^2`. The deviation is that of the readings themselves at the
-//! edge, from four places on, but never more than is usual along a spine and never less than a step
-//! has by itself. Equal readings in one run are counted once, because a block whose places all read
-//! the same repeats itself without being recorded twice.
+//! difference with the variance `2 s^2`. The deviation is that of the other readings of the trial and
+//! state at the edge, where there are three, but never more than is usual along a spine and never
+//! less than a step has by itself. Equal readings in one run are counted once, because a block whose
+//! places all read the same repeats itself without being recorded twice.
 //!
 //! A run counts as a repetition when chance would make it less than once in a thousand times, of all
 //! the places where its like could stand. With a step of 0.01 mm and the usual deviation it takes
@@ -25,15 +25,15 @@
 
 use super::Book;
 use super::tail::{Values, values};
-use crate::trade::{Edge, Place, Reading, Spread};
+use crate::trade::{Place, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::ops::Range;
 
 /// The standard deviation of readings along one spine, in mm (common practice, no source).
 const USUAL_MM: f64 = 0.05;
-/// From how many places on readings tell their own.
-const ENOUGH: usize = 4;
+/// How many other readings tell their own.
+const ENOUGH: usize = 3;
 /// What happens no oftener is not taken for chance.
 const CHANCE: f64 = 1e-3;
 /// What happens no oftener may be chance or not, where it directly follows what it repeats.
@@ -84,8 +84,8 @@ impl Book {
         };
         let there: Vec<&Reading> = self.readings().iter().filter(other).collect();
         let keys: Vec<Key<'_>> = readings.iter().map(key).collect();
-        let set: Vec<&Reading> = there.iter().copied().chain(readings).collect();
-        let chance = Odds::of(&set, self.config().resolution.mm()).of_twice(&keys);
+        let others: Vec<Key<'_>> = there.iter().map(|reading| key(reading)).collect();
+        let chance = Odds::of(&others, self.config().resolution.mm()).of_more(&keys);
         let same = |run: &&[&Reading]| run.iter().zip(&keys).all(|(one, other)| key(one) == *other);
         let mut runs = there.windows(keys.len());
         let anywhere = runs.len() as f64 * chance <= CHANCE;
@@ -107,26 +107,82 @@ fn key(reading: &Reading) -> Key<'_> {
     (values(reading), reading.taken.as_str())
 }
 
-/// How often chance makes two readings of an edge equal: spine and fore-edge.
-struct Odds([f64; 2]);
+/// The readings of an edge, of which some may be left out: how many there are, and the sums of what
+/// they are more than the first one and of its squares.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    first: Option<f64>,
+    count: usize,
+    sum: f64,
+    squares: f64,
+}
 
-impl Odds {
-    /// Those of one trial in one state, with all its readings.
-    fn of(readings: &[&Reading], step_mm: f64) -> Self {
-        let lengths = |edge| readings.iter().filter_map(move |reading| reading.edge(edge));
-        Self([Edge::Spine, Edge::ForeEdge].map(|edge| {
-            let deviation = deviation(&lengths(edge).map(|length| length.mm()).collect::<Vec<_>>());
-            // A step's own: that of a number anywhere in it.
-            let spread = deviation.unwrap_or(USUAL_MM).min(USUAL_MM).max(step_mm / 12.0_f64.sqrt());
-            (step_mm / (2.0 * spread * std::f64::consts::PI.sqrt())).min(1.0)
-        }))
+impl Sums {
+    fn and(self, length_mm: f64) -> Self {
+        let first = self.first.unwrap_or(length_mm);
+        let more = length_mm - first;
+        Self {
+            first: Some(first),
+            count: self.count + 1,
+            sum: self.sum + more,
+            squares: self.squares + more * more,
+        }
     }
 
-    /// How often chance makes such a run twice.
+    /// Without some of the readings.
+    fn without(self, lengths_mm: impl Iterator<Item = f64>) -> Self {
+        let out = lengths_mm.fold(Self { first: self.first, ..Self::default() }, Self::and);
+        let (sum, squares) = (self.sum - out.sum, self.squares - out.squares);
+        Self { first: self.first, count: self.count - out.count, sum, squares }
+    }
+
+    /// The standard deviation, where there are enough; never more than the usual one.
+    fn deviation(self) -> f64 {
+        if self.count < ENOUGH {
+            return USUAL_MM;
+        }
+        let count = self.count as f64;
+        let squares = self.squares - self.sum * self.sum / count;
+        (squares.max(0.0) / (count - 1.0)).sqrt().min(USUAL_MM)
+    }
+}
+
+/// The readings of an edge in millimetres: 0 is the spine.
+fn lengths<'k>(keys: &'k [Key<'_>], edge: usize) -> impl Iterator<Item = f64> + 'k {
+    keys.iter().filter_map(move |(edges, _)| edges[edge]).map(f64::from_bits)
+}
+
+/// How often chance makes readings of one trial in one state equal.
+struct Odds {
+    edges: [Sums; 2],
+    step_mm: f64,
+}
+
+impl Odds {
+    fn of(keys: &[Key<'_>], step_mm: f64) -> Self {
+        let edges = [0, 1].map(|edge| lengths(keys, edge).fold(Sums::default(), Sums::and));
+        Self { edges, step_mm }
+    }
+
+    /// How often chance makes `run` twice, which is among these readings. It is judged by the others:
+    /// what is there twice would make them look closer together.
     fn of_twice(&self, run: &[Key<'_>]) -> f64 {
+        let others = [0, 1].map(|edge| self.edges[edge].without(lengths(run, edge)));
+        Self { edges: others, ..*self }.of_more(run)
+    }
+
+    /// How often chance makes `run` once more.
+    fn of_more(&self, run: &[Key<'_>]) -> f64 {
+        // A step's own deviation is that of a number anywhere in it.
+        let least = self.step_mm / 12.0_f64.sqrt();
+        let one = |sums: Sums| {
+            let spread = sums.deviation().max(least);
+            (self.step_mm / (2.0 * spread * std::f64::consts::PI.sqrt())).min(1.0)
+        };
+        let odds = self.edges.map(one);
         let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
         let equal = |(edges, _): &Key<'_>| -> f64 {
-            edges.iter().zip(self.0).filter_map(|(edge, odds)| edge.map(|_| odds)).product()
+            edges.iter().zip(odds).filter_map(|(edge, odds)| edge.map(|_| odds)).product()
         };
         distinct.into_iter().map(equal).product()
     }
@@ -138,18 +194,11 @@ impl Odds {
     }
 }
 
-/// The standard deviation of the readings of an edge, where there are enough.
-fn deviation(lengths_mm: &[f64]) -> Option<f64> {
-    let spread = Spread::of(lengths_mm).filter(|spread| spread.count >= ENOUGH)?;
-    let squares: f64 = lengths_mm.iter().map(|length| (length - spread.mean).powi(2)).sum();
-    Some((squares / (spread.count - 1) as f64).sqrt())
-}
-
 /// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
 /// each with the index of its first reading.
 pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
     let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
-    let odds = Odds::of(rows, step_mm);
+    let odds = Odds::of(&keys, step_mm);
     let telling = telling_runs(&keys, &odds);
     let doubtful = doubtful_runs(&keys, &odds, &telling);
     let all = telling.into_iter().map(|run| (run, false));
@@ -328,6 +377,32 @@ mod tests {
         for letters in ["ABCA", "aa", "AAA", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
             assert!(all(letters, 0.01).is_empty(), "{letters}");
         }
+    }
+
+    /// Five places of an even block, and of one that is spread as usual.
+    #[test]
+    fn an_even_block_has_more_by_chance() {
+        let block = |letters: &str, step_mm: f64| -> Vec<Reading> {
+            let at =
+                |reading: &Reading| ("T1".parse().unwrap(), State::Sewn, reading.place.clone());
+            let near = |length: Option<Millimetres>, middle: f64| {
+                let far = (length.unwrap().mm() - middle) * 10.0;
+                Millimetres::new(middle + far * step_mm)
+            };
+            let moved = |reading: &Reading| {
+                let lengths = (near(reading.spine(), 11.0), near(reading.fore_edge(), 8.0));
+                Reading::new(at(reading), lengths.0, lengths.1).unwrap()
+            };
+            readings(letters).iter().map(moved).collect()
+        };
+        let telling = |letters, step_mm| {
+            let readings = block(letters, step_mm);
+            let found = repetitions(&readings.iter().collect::<Vec<_>>(), 0.01);
+            found.iter().any(|(_, found)| !found.perhaps_chance)
+        };
+        assert!(!telling("BCABC", 0.01) && telling("BCABC", 0.06));
+        // Nor does what is there twice make a block look even.
+        assert!(telling("ABAB", 0.01));
     }
 
     #[test]

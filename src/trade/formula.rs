@@ -162,7 +162,7 @@ mod tests {
             |text: &str| text.trim().replacen(',', ".", 1).parse::<f64>().is_ok_and(f64::is_finite);
         let units = ["g/m²", "g/m2", "g", "thou", "in", "μm", "µm", "um", "cm", "mm"];
         let with = |unit: &&str| rest.find(*unit).is_some_and(|at| is_number(&rest[..at]));
-        is_number(rest.strip_suffix('%').unwrap_or(rest)) || units.iter().any(|unit| with(&unit))
+        is_number(rest.strip_suffix('%').unwrap_or(rest)) || units.iter().any(with)
     }
 
     /// Texts of pieces that are likely to make a formula.
