@@ -42,6 +42,14 @@ pub fn formula_sign(text: &str) -> Option<char> {
     begun.or_else(|| SEPARATORS.into_iter().find_map(|separator| called(text, separator)))
 }
 
+/// What to do about a [`formula_sign`].
+pub fn formula_advice(sign: char) -> &'static str {
+    match sign {
+        '+' | '-' => "put a word before it, or a unit after the number, as in thicker, +0.1 mm",
+        _ => "put a word before it",
+    }
+}
+
 /// The sign of the first part after a `separator` that may be a formula.
 fn called(text: &str, separator: char) -> Option<char> {
     let mut parts = text.split(separator).skip(1).peekable();

@@ -214,6 +214,8 @@ fn a_refused_character_is_named_by_its_number() {
     let err = through(&dir, NAMED[0], "a\u{202e}b\u{1b}").err;
     let wanted = r"'a\u{202e}b\u{1b}' holds characters that cannot be seen (U+202E, U+001B)";
     assert!(err.contains(wanted), "{err}");
+    let err = through(&dir, NAMED[0], "a;+1").err;
+    assert!(err.contains("or a unit after the number, as in thicker, +0.1 mm"), "{err}");
     let err = through(&dir, NAMED[0], "a;=cmd()").err;
     assert!(err.contains("'a;=cmd()' begins, or goes on") && err.contains("a formula"), "{err}");
 }
