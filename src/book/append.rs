@@ -120,7 +120,7 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookEr
     let entries = with_readings_struck(&current, entries);
     let (written, tails) = (entries.written(), tails(&tables, &entries));
     let mut problems = note_problems(&entries);
-    let struck_before = current.resolved.gone.forecasts.clone();
+    let struck_before = current.resolved.struck();
     let mut contents = current.into_contents();
     contents.add(entries);
     let (resolved, left) = resolve(contents);

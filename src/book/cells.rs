@@ -5,7 +5,7 @@ use super::dates::DateRule;
 use super::faults::Faults;
 use super::table::{Row, Table};
 use super::{Fault, Location};
-use crate::trade::{Name, NameError, Range, formula_sign};
+use crate::trade::{Name, NameError, Range, formula_advice, formula_sign};
 use crate::units::{
     DecimalMark, LengthUnit, Millimetres, numbers_of, parse_decimal, parse_length, shown, steering,
 };
@@ -269,8 +269,9 @@ pub fn note(text: &str) -> Result<String, String> {
     check_text(text, LONGEST_NOTE)?;
     match formula_sign(text) {
         Some(sign) => Err(format!(
-            "'{}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; put a word before it",
-            shown(text)
+            "'{}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; {}",
+            shown(text),
+            formula_advice(sign)
         )),
         None => Ok(text.to_owned()),
     }

@@ -203,7 +203,7 @@ impl Made {
 
 /// Gives the file `from` the name `to` too, which must be free. A file system without second names
 /// renames it.
-fn link(from: &Path, to: &Path) -> io::Result<()> {
+pub(crate) fn link(from: &Path, to: &Path) -> io::Result<()> {
     match fs::hard_link(from, to) {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
         Err(_) if to.symlink_metadata().is_err() => fs::rename(from, to),

@@ -49,6 +49,7 @@ pub use error::{BookError, Fault};
 pub use folder::find;
 pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use init::init;
+pub(crate) use init::link;
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use owned::{book_file_at, is_book_file};

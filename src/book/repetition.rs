@@ -5,27 +5,35 @@
 //! and state when every reading has the same value at each edge, in the same order, with the same
 //! day taken.
 //!
-//! Readings may be equal by chance, the more easily the coarser the gauge. Two readings of a
-//! thickness that varies normally with the deviation `s` fall on one step of the gauge with a
-//! chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a difference with
-//! the variance `2 s^2`. A run counts as a repetition when chance would make it less than once in a
-//! thousand times. With a step of 0.01 mm it takes three values, which is two readings of both edges
-//! or three of one; with 0.001 mm one reading of both edges is enough; with 0.05 mm it takes three
-//! of both. Equal readings in one run are counted once, because a block whose places all read the
-//! same repeats itself without being recorded twice.
+//! Readings may be equal by chance, the more easily the coarser the gauge and the more even the
+//! block. Two readings of a thickness that varies normally with the deviation `s` fall on one step of
+//! the gauge with a chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a
+//! difference with the variance `2 s^2`. The deviation is that of the other readings of the trial and
+//! state at the edge, where there are three, but never more than is usual along a spine and never
+//! less than a step has by itself. Equal readings in one run are counted once, because a block whose
+//! places all read the same repeats itself without being recorded twice.
 //!
-//! A run that directly follows what it repeats is just what a repeated command leaves behind. There
-//! once in two hundred times is enough to ask, which with a step of 0.01 mm is one reading of both
-//! edges, and an audit mentions it as good to know.
+//! A run counts as a repetition when chance would make it less than once in a thousand times, of all
+//! the places where its like could stand. With a step of 0.01 mm and the usual deviation it takes
+//! three values, which is two readings of both edges or three of one; with 0.001 mm one reading of
+//! both edges is enough; with 0.05 mm it takes three of both.
+//!
+//! A run that directly follows what it repeats is just what a repeated command leaves behind. So
+//! there is one place alone where its like could stand, and once in two hundred times is enough to
+//! ask, which with a step of 0.01 mm is one reading of both edges; an audit mentions it as good to
+//! know.
 
 use super::Book;
-use crate::trade::{Edge, Place, Reading};
+use super::tail::{Values, values};
+use crate::trade::{Place, Reading};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::ops::Range;
 
-/// How much readings along one spine differ, in mm (common practice, no source).
-const SPREAD_MM: f64 = 0.05;
+/// The standard deviation of readings along one spine, in mm (common practice, no source).
+const USUAL_MM: f64 = 0.05;
+/// How many other readings tell their own.
+const ENOUGH: usize = 3;
 /// What happens no oftener is not taken for chance.
 const CHANCE: f64 = 1e-3;
 /// What happens no oftener may be chance or not, where it directly follows what it repeats.
@@ -76,16 +84,15 @@ impl Book {
         };
         let there: Vec<&Reading> = self.readings().iter().filter(other).collect();
         let keys: Vec<Key<'_>> = readings.iter().map(key).collect();
-        let chance = chance(&keys, self.config().resolution.mm());
+        let others: Vec<Key<'_>> = there.iter().map(|reading| key(reading)).collect();
+        let chance = Odds::of(&others, self.config().resolution.mm()).of_more(&keys);
         let same = |run: &&[&Reading]| run.iter().zip(&keys).all(|(one, other)| key(one) == *other);
         let mut runs = there.windows(keys.len());
-        let of = match chance {
-            chance if chance <= CHANCE => runs.find(same)?,
-            chance if chance <= DOUBTFUL => runs.next_back().filter(same)?,
-            _ => return None,
-        };
+        let anywhere = runs.len() as f64 * chance <= CHANCE;
+        let directly = runs.clone().next_back().filter(|run| chance <= DOUBTFUL && same(run));
+        let of = directly.or_else(|| runs.find(same).filter(|_| anywhere))?;
         let (places, of) = (places(readings), places(of.iter().copied()));
-        Some(Repetition { places, of, perhaps_chance: chance > CHANCE })
+        Some(Repetition { places, of, perhaps_chance: directly.is_some() && chance > CHANCE })
     }
 }
 
@@ -93,28 +100,107 @@ fn places<'r>(readings: impl IntoIterator<Item = &'r Reading>) -> Vec<Place> {
     readings.into_iter().map(|reading| reading.place.clone()).collect()
 }
 
-/// What is equal in readings that are the same: each edge to the bit, and the day.
-type Key<'r> = ([Option<u64>; 2], &'r str);
+/// What is equal in readings that are the same: both edges, and the day.
+type Key<'r> = (Values, &'r str);
 
 fn key(reading: &Reading) -> Key<'_> {
-    let bits = |edge| reading.edge(edge).map(|length| length.mm().to_bits());
-    ([Edge::Spine, Edge::ForeEdge].map(bits), reading.taken.as_str())
+    (values(reading), reading.taken.as_str())
 }
 
-/// How often chance makes such a run twice.
-fn chance(run: &[Key<'_>], step_mm: f64) -> f64 {
-    let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
-    let values: usize = distinct.iter().map(|(edges, _)| edges.iter().flatten().count()).sum();
-    let one = (step_mm / (2.0 * SPREAD_MM * std::f64::consts::PI.sqrt())).min(1.0);
-    one.powf(values as f64)
+/// The readings of an edge, of which some may be left out: how many there are, and the sums of what
+/// they are more than the first one and of its squares.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    first: Option<f64>,
+    count: usize,
+    sum: f64,
+    squares: f64,
+}
+
+impl Sums {
+    fn and(self, length_mm: f64) -> Self {
+        let first = self.first.unwrap_or(length_mm);
+        let more = length_mm - first;
+        Self {
+            first: Some(first),
+            count: self.count + 1,
+            sum: self.sum + more,
+            squares: self.squares + more * more,
+        }
+    }
+
+    /// Without some of the readings.
+    fn without(self, lengths_mm: impl Iterator<Item = f64>) -> Self {
+        let out = lengths_mm.fold(Self { first: self.first, ..Self::default() }, Self::and);
+        let (sum, squares) = (self.sum - out.sum, self.squares - out.squares);
+        Self { first: self.first, count: self.count - out.count, sum, squares }
+    }
+
+    /// The standard deviation, where there are enough; never more than the usual one.
+    fn deviation(self) -> f64 {
+        if self.count < ENOUGH {
+            return USUAL_MM;
+        }
+        let count = self.count as f64;
+        let squares = self.squares - self.sum * self.sum / count;
+        (squares.max(0.0) / (count - 1.0)).sqrt().min(USUAL_MM)
+    }
+}
+
+/// The readings of an edge in millimetres: 0 is the spine.
+fn lengths<'k>(keys: &'k [Key<'_>], edge: usize) -> impl Iterator<Item = f64> + 'k {
+    keys.iter().filter_map(move |(edges, _)| edges[edge]).map(f64::from_bits)
+}
+
+/// How often chance makes readings of one trial in one state equal.
+struct Odds {
+    edges: [Sums; 2],
+    step_mm: f64,
+}
+
+impl Odds {
+    fn of(keys: &[Key<'_>], step_mm: f64) -> Self {
+        let edges = [0, 1].map(|edge| lengths(keys, edge).fold(Sums::default(), Sums::and));
+        Self { edges, step_mm }
+    }
+
+    /// How often chance makes `run` twice, which is among these readings. It is judged by the others:
+    /// what is there twice would make them look closer together.
+    fn of_twice(&self, run: &[Key<'_>]) -> f64 {
+        let others = [0, 1].map(|edge| self.edges[edge].without(lengths(run, edge)));
+        Self { edges: others, ..*self }.of_more(run)
+    }
+
+    /// How often chance makes `run` once more.
+    fn of_more(&self, run: &[Key<'_>]) -> f64 {
+        // A step's own deviation is that of a number anywhere in it.
+        let least = self.step_mm / 12.0_f64.sqrt();
+        let one = |sums: Sums| {
+            let spread = sums.deviation().max(least);
+            (self.step_mm / (2.0 * spread * std::f64::consts::PI.sqrt())).min(1.0)
+        };
+        let odds = self.edges.map(one);
+        let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
+        let equal = |(edges, _): &Key<'_>| -> f64 {
+            edges.iter().zip(odds).filter_map(|(edge, odds)| edge.map(|_| odds)).product()
+        };
+        distinct.into_iter().map(equal).product()
+    }
+
+    /// Whether chance does not make this run, which has its like `back` before.
+    fn tell(&self, keys: &[Key<'_>], run: &Range<usize>, back: usize) -> bool {
+        let likes = if back == run.len() { 1 } else { run.start + 1 - run.len() };
+        likes as f64 * self.of_twice(&keys[run.clone()]) <= CHANCE
+    }
 }
 
 /// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
 /// each with the index of its first reading.
 pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
     let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
-    let telling = telling_runs(&keys, step_mm);
-    let doubtful = doubtful_runs(&keys, step_mm, &telling);
+    let odds = Odds::of(&keys, step_mm);
+    let telling = telling_runs(&keys, &odds);
+    let doubtful = doubtful_runs(&keys, &odds, &telling);
     let all = telling.into_iter().map(|run| (run, false));
     let all = all.chain(doubtful.into_iter().map(|run| (run, true)));
     let mut found: Vec<_> = all
@@ -132,7 +218,7 @@ pub(super) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repeti
 ///
 /// Of several earlier readings that are equal to one the last is followed, so that one pass is
 /// enough; where the run turns out to be telling, what came before is looked at too.
-fn telling_runs(keys: &[Key<'_>], step_mm: f64) -> Vec<(Range<usize>, usize)> {
+fn telling_runs(keys: &[Key<'_>], odds: &Odds) -> Vec<(Range<usize>, usize)> {
     let mut last: BTreeMap<&Key<'_>, usize> = BTreeMap::new();
     let (mut run, mut floor, mut found) = (None, 0, Vec::new());
     for end in 0..=keys.len() {
@@ -141,7 +227,7 @@ fn telling_runs(keys: &[Key<'_>], step_mm: f64) -> Vec<(Range<usize>, usize)> {
         if !run.is_some_and(follows) {
             if let Some((start, back)) = run {
                 let whole = followed_back(keys, start..end, (back, floor));
-                if chance(&keys[whole.clone()], step_mm) <= CHANCE {
+                if odds.tell(keys, &whole, back) {
                     found.push((whole, back));
                     floor = end;
                 }
@@ -158,7 +244,7 @@ fn telling_runs(keys: &[Key<'_>], step_mm: f64) -> Vec<(Range<usize>, usize)> {
 /// The runs that chance may have made and that directly follow their like, beside the telling ones.
 fn doubtful_runs(
     keys: &[Key<'_>],
-    step_mm: f64,
+    odds: &Odds,
     telling: &[(Range<usize>, usize)],
 ) -> Vec<(Range<usize>, usize)> {
     /// Longer runs are telling with any gauge that a binder has.
@@ -177,7 +263,7 @@ fn doubtful_runs(
             let distinct = own.iter().collect::<BTreeSet<_>>().len() == own.len();
             distinct
                 && *own == keys[run.start - run.len()..run.start]
-                && chance(own, step_mm) <= DOUBTFUL
+                && odds.of_twice(own) <= DOUBTFUL
                 && !goes_on(keys, run)
         });
         let free = found.last().is_none_or(|(last, _)| last.end <= start);
@@ -222,8 +308,8 @@ mod tests {
         let reading = |(place, letter): (usize, char)| {
             let number = f64::from(u32::from(letter.to_ascii_uppercase()) - u32::from('A'));
             let at = ("T1".parse().unwrap(), State::Sewn, (place + 1).to_string().parse().unwrap());
-            let fore_edge = Millimetres::new(8.0 + number / 100.0);
-            let spine = Millimetres::new(11.0 + number / 100.0);
+            let fore_edge = Millimetres::new(8.0 + number / 10.0);
+            let spine = Millimetres::new(11.0 + number / 10.0);
             Reading::new(at, spine, fore_edge.filter(|_| letter.is_uppercase())).unwrap()
         };
         letters.chars().enumerate().map(reading).collect()
@@ -291,6 +377,32 @@ mod tests {
         for letters in ["ABCA", "aa", "AAA", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
             assert!(all(letters, 0.01).is_empty(), "{letters}");
         }
+    }
+
+    /// Five places of an even block, and of one that is spread as usual.
+    #[test]
+    fn an_even_block_has_more_by_chance() {
+        let block = |letters: &str, step_mm: f64| -> Vec<Reading> {
+            let at =
+                |reading: &Reading| ("T1".parse().unwrap(), State::Sewn, reading.place.clone());
+            let near = |length: Option<Millimetres>, middle: f64| {
+                let far = (length.unwrap().mm() - middle) * 10.0;
+                Millimetres::new(middle + far * step_mm)
+            };
+            let moved = |reading: &Reading| {
+                let lengths = (near(reading.spine(), 11.0), near(reading.fore_edge(), 8.0));
+                Reading::new(at(reading), lengths.0, lengths.1).unwrap()
+            };
+            readings(letters).iter().map(moved).collect()
+        };
+        let telling = |letters, step_mm| {
+            let readings = block(letters, step_mm);
+            let found = repetitions(&readings.iter().collect::<Vec<_>>(), 0.01);
+            found.iter().any(|(_, found)| !found.perhaps_chance)
+        };
+        assert!(!telling("BCABC", 0.01) && telling("BCABC", 0.06));
+        // Nor does what is there twice make a block look even.
+        assert!(telling("ABAB", 0.01));
     }
 
     #[test]

@@ -16,7 +16,7 @@ use super::files::BookFile;
 use super::kept_rows::forecast_ids;
 use super::record::Located;
 use super::{EntryKind, Fault, Location, Strike, plain_id, reading_id};
-use crate::trade::{KeptForecast, Name, Reading};
+use crate::trade::{Name, Reading};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// The entries that count and those that were struck. Both hold no strikes.
@@ -24,6 +24,9 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 pub(super) struct Resolved {
     pub(super) live: Contents,
     pub(super) gone: Contents,
+    /// How many of the readings that are gone were struck by themselves; those behind them went
+    /// with their trials.
+    struck_alone: usize,
     /// What each live forecast is called when it is struck.
     pub(super) forecast_ids: Vec<String>,
 }
@@ -118,21 +121,62 @@ pub(super) fn resolve(contents: Contents) -> (Resolved, Faults) {
         }
     }
     let faults = strikes.left();
+    let struck_alone = gone.readings.len();
     set_orphans_aside(&mut live, &mut gone);
-    (Resolved { live, gone, forecast_ids: ids }, faults)
+    (Resolved { live, gone, struck_alone, forecast_ids: ids }, faults)
 }
 
-/// The forecasts that were struck before and would count again after: a new one has the id that an
-/// older book wrote for them.
-pub(super) fn revived(before: &[Located<KeptForecast>], after: &Resolved) -> Vec<Fault> {
-    let still: BTreeSet<_> = after.gone.forecasts.iter().map(|row| row.row).collect();
-    let again = before.iter().filter(|row| !still.contains(&row.row));
-    let fault = |row: &Located<KeptForecast>| {
-        let name = &row.value.name;
+/// An entry that was struck, and how older books and this one write it in struck.csv.
+pub(super) struct Struck {
+    key: Key,
+    older: String,
+    exact: String,
+}
+
+/// An entry by where it stands.
+type Key = (EntryKind, Option<usize>);
+
+impl Resolved {
+    /// What a strike of its own struck and older books may write otherwise: forecasts, and readings
+    /// with a slash or a backslash in a name.
+    pub(super) fn struck(&self) -> Vec<Struck> {
+        let readings = self.struck_readings().map(|row| (row.row, reading_id(&row.value)));
+        let readings = readings.filter(|(_, id)| id.contains('\\')).map(|(row, exact)| Struck {
+            key: (EntryKind::Reading, row),
+            older: plain_id(&exact),
+            exact,
+        });
+        let forecasts = self.gone.forecasts.iter().map(|row| {
+            let (key, name) = ((EntryKind::Forecast, row.row), &row.value.name);
+            Struck { key, older: name.to_string(), exact: in_id(name) }
+        });
+        readings.chain(forecasts).collect()
+    }
+
+    /// The readings that strikes of their own struck, without those that went with their trials.
+    fn struck_readings(&self) -> impl Iterator<Item = &Located<Reading>> {
+        self.gone.readings.iter().take(self.struck_alone)
+    }
+
+    fn struck_keys(&self) -> BTreeSet<Key> {
+        let readings = self.struck_readings().map(|row| (EntryKind::Reading, row.row));
+        let forecasts = self.gone.forecasts.iter().map(|row| (EntryKind::Forecast, row.row));
+        readings.chain(forecasts).collect()
+    }
+}
+
+/// The entries that were struck before and would not be after: a new one has the id that an older
+/// book wrote for them.
+pub(super) fn revived(before: &[Struck], after: &Resolved) -> Vec<Fault> {
+    if before.is_empty() {
+        return Vec::new();
+    }
+    let still = after.struck_keys();
+    let again = before.iter().filter(|struck| !still.contains(&struck.key));
+    let fault = |Struck { key: (kind, _), older, exact }: &Struck| {
         let message = format!(
-            "forecast '{name}' was struck under an id that the new forecast would have; in \
-             struck.csv, write its name as {} first",
-            in_id(name)
+            "{kind} '{older}' was struck under an id that the new {kind} would have; in \
+             struck.csv, write its name as {exact} first"
         );
         Fault::new(place(BookFile::Struck, None), message)
     };

@@ -8,6 +8,7 @@ use super::record::{Record, Value};
 use super::scan::LineEnd;
 use super::table::Table;
 use super::{Entries, Fault, Location};
+use crate::trade::Reading;
 use std::collections::BTreeMap;
 
 /// The rows of `entries` as bytes for the end of each file in `tables`.
@@ -99,11 +100,26 @@ fn is_default(column: &str, value: &Value<'_>) -> bool {
     }
 }
 
-/// A number as written: the shortest text of its value rounded to a millionth, which is a
-/// nanometre and takes away only what conversion between units has put in.
-pub(super) fn decimal(number: f64, comma: bool) -> String {
+/// A number as the files hold it: rounded to a millionth, which is a nanometre and takes away only
+/// what conversion between units has put in.
+fn held(number: f64) -> f64 {
     // Adding zero takes the sign off a negative zero.
-    let text = ((number * 1e6).round() / 1e6 + 0.0).to_string();
+    (number * 1e6).round() / 1e6 + 0.0
+}
+
+/// The thicknesses of a reading as the files hold them, spine and fore-edge: what makes two readings
+/// equal, be they read from a file, typed or converted.
+pub(super) type Values = [Option<u64>; 2];
+
+/// The [`Values`] of `reading`.
+pub(super) fn values(reading: &Reading) -> Values {
+    [reading.spine(), reading.fore_edge()]
+        .map(|length| length.map(|length| held(length.mm()).to_bits()))
+}
+
+/// A number as written: the shortest text of what the files hold of it.
+pub(super) fn decimal(number: f64, comma: bool) -> String {
+    let text = held(number).to_string();
     if comma { text.replace('.', ",") } else { text }
 }
 

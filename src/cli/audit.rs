@@ -38,8 +38,12 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     } else {
         show::findings_text(&findings, session.width())
     };
-    session.say(&text)?;
-    Ok(status(&findings, args.strict))
+    let (verdict, said) = (status(&findings, args.strict), session.say(&text));
+    match said {
+        // Whoever stops reading early still asked whether the book is sound.
+        Err(error) if error.is_closed_pipe() && verdict != ExitStatus::Done => Ok(verdict),
+        said => said.map(|()| verdict),
+    }
 }
 
 /// What is wrong always counts, what is doubtful only when asked.

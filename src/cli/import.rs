@@ -3,10 +3,11 @@
 use super::session::quoted;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{
-    DateOrder, Entries, SheetOptions, read_bounded, read_file, read_sheet, reading_id,
+    DateOrder, Entries, EntryKind, SheetOptions, read_bounded, read_file, read_sheet, reading_id,
 };
-use crate::show;
-use crate::trade::Reading;
+use crate::show::{self, plural};
+use crate::trade::{Name, Reading};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// Import a flat trial sheet, as CSV from a spreadsheet
@@ -47,11 +48,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let json = args.json.then(|| show::import_json(&view));
     let mut text = show::import_text(&view, session.width());
     if !args.dry_run && !plan.entries.is_empty() {
-        let take_back = take_back(&plan.entries);
+        text = format!("{text} ({})", undo(&plan.entries, session));
         session.append(&mut book, plan.entries)?;
-        if let Some(command) = take_back {
-            text = session.change_line(&text, &command);
-        }
         session.keeps(&text);
     }
     if json.is_none() {
@@ -61,24 +59,66 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The command that strikes what an import added: its trials, or readings of trials that were
-/// there before. `None` when it added neither.
-fn take_back(entries: &Entries) -> Option<String> {
-    /// More would not fit a line that somebody reads.
+/// How what an import added is undone: the commands, in one line to be typed, or where that would
+/// be too long for somebody to read, what to look for.
+fn undo(entries: &Entries, session: &Session<'_>) -> String {
     const MOST: usize = 6;
-    let of = |reading: &Reading| entries.trials.iter().any(|trial| trial.name == reading.trial);
-    let trials = entries.trials.iter().map(|trial| trial.name.to_string());
-    let readings = entries.readings.iter().filter(|reading| !of(reading)).map(reading_id);
-    // One more tells that there are more.
-    let (kind, ids): (_, Vec<String>) = match entries.trials.is_empty() {
-        true => ("reading", readings.take(MOST + 1).collect()),
-        false => ("trial", trials.take(MOST + 1).collect()),
-    };
-    let mut words: Vec<String> = ids.iter().take(MOST).map(|id| quoted(id)).collect();
-    if ids.len() > MOST {
-        words.push("…".to_owned());
+    let kinds = kinds(entries);
+    if kinds.iter().map(|(_, ids)| ids.len()).sum::<usize>() > MOST {
+        return format!("to undo: strike {}", in_words(entries));
     }
-    (!words.is_empty()).then(|| format!("strike {kind} {}", words.join(" ")))
+    let command = |(kind, ids): &(EntryKind, Vec<String>)| {
+        let ids: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
+        session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
+    };
+    let commands: Vec<String> = kinds.iter().map(command).collect();
+    format!("take it back: {}", commands.join(" && "))
+}
+
+/// The ids that an import has to be undone with, by kind and in an order in which they can be
+/// struck: a trial takes its readings with it and goes before its thread and paper.
+fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
+    let names = |names: &mut dyn Iterator<Item = &Name>| names.map(Name::to_string).collect();
+    let kinds = [
+        (EntryKind::Trial, names(&mut entries.trials.iter().map(|trial| &trial.name))),
+        (EntryKind::Reading, of_older_trials(entries).map(reading_id).collect()),
+        (EntryKind::Thread, names(&mut entries.threads.iter().map(|thread| &thread.name))),
+        (EntryKind::Paper, names(&mut entries.papers.iter().map(|paper| &paper.name))),
+    ];
+    kinds.into_iter().filter(|(_, ids): &(_, Vec<String>)| !ids.is_empty()).collect()
+}
+
+/// The readings that do not go with a trial of the same import.
+fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
+    let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
+    entries.readings.iter().filter(move |reading| !new.contains(&reading.trial))
+}
+
+/// The same in words: a file is only ever added to, so they are the last of theirs.
+fn in_words(entries: &Entries) -> String {
+    let last = |count: usize, noun: &str| match count {
+        1 => format!("the last {noun} of {noun}s.csv"),
+        _ => format!("the last {} of {noun}s.csv", plural(count, noun)),
+    };
+    let (older, all) = (of_older_trials(entries).count(), entries.readings.len());
+    let readings = match older == all {
+        true => last(all, "reading"),
+        false => {
+            format!(
+                "the {} of other trials among {}",
+                plural(older, "reading"),
+                last(all, "reading")
+            )
+        }
+    };
+    let parts = [
+        (entries.trials.len(), last(entries.trials.len(), "trial") + " with all readings"),
+        (older, readings),
+        (entries.threads.len(), last(entries.threads.len(), "thread")),
+        (entries.papers.len(), last(entries.papers.len(), "paper")),
+    ];
+    let parts = parts.into_iter().filter(|(count, _)| *count > 0);
+    parts.map(|(_, text)| text).collect::<Vec<_>>().join(", then ")
 }
 
 /// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.

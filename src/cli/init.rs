@@ -1,7 +1,7 @@
 //! `init`: a new book.
 
 use super::prompt::by_flag;
-use super::session::quoted;
+use super::session::book_option;
 use super::{ExitStatus, Outcome, Session, values};
 use crate::book::{Config, init, title};
 use crate::trade::ranges;
@@ -44,8 +44,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.says_kept(&format!(
         "made a new book in {shown} with {targets} starting targets (take it back: remove the folder)"
     ))?;
-    let word = quoted(&args.dir.to_string_lossy());
-    session.tell(&format!("next: swellbook --book {word} record paper"));
+    session.tell(&format!("next: swellbook {} record paper", book_option(&args.dir)));
     Ok(ExitStatus::Done)
 }
 

@@ -7,7 +7,7 @@ use crate::units::{shown, unseen};
 use jiff::civil::Date;
 use std::ffi::OsString;
 use std::io::{BufRead, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The three standard streams.
 pub struct Streams<'a> {
@@ -28,7 +28,7 @@ pub struct Surroundings {
     pub book: Option<PathBuf>,
     /// The variable `SWELLBOOK_TODAY`, which stands in for the clock: `YYYY-MM-DD`.
     pub today: Option<String>,
-    /// Whether a person can be asked.
+    /// Whether a person can be asked: typed answers come in, and questions are seen.
     pub terminal: bool,
     /// Whether standard error is a terminal, which has a bell.
     pub bell: bool,
@@ -46,12 +46,13 @@ impl Surroundings {
     pub fn of_process() -> Self {
         let variable = |name| std::env::var_os(name).filter(|value| !value.is_empty());
         let size = terminal_size::terminal_size_of(std::io::stdout());
+        let bell = std::io::stderr().is_terminal();
         Self {
             folder: std::env::current_dir().unwrap_or_else(|_| PathBuf::from(".")),
             book: variable("SWELLBOOK").map(PathBuf::from),
             today: variable("SWELLBOOK_TODAY").map(|text| text.to_string_lossy().into_owned()),
-            terminal: std::io::stdin().is_terminal(),
-            bell: std::io::stderr().is_terminal(),
+            terminal: std::io::stdin().is_terminal() && bell,
+            bell,
             width: size.map_or(DEFAULT_WIDTH, |(width, _)| usize::from(width.0)).max(20),
             unicode: cfg!(windows) || names_unicode(variable),
         }
@@ -139,7 +140,7 @@ impl<'a> Session<'a> {
     }
 
     /// The folder the program runs in.
-    pub fn folder(&self) -> &std::path::Path {
+    pub fn folder(&self) -> &Path {
         &self.surroundings.folder
     }
 
@@ -211,10 +212,17 @@ impl<'a> Session<'a> {
     /// A command line to type next, on the same book.
     pub fn command(&self, rest: &str) -> String {
         match &self.book {
-            Some(dir) => format!("swellbook --book {} {rest}", quoted(&dir.to_string_lossy())),
+            Some(dir) => format!("swellbook {} {rest}", book_option(dir)),
             None => format!("swellbook {rest}"),
         }
     }
+}
+
+/// The option that names the book in `dir`. What begins with `-` would be taken for another one.
+pub(super) fn book_option(dir: &Path) -> String {
+    let dir = dir.to_string_lossy();
+    let joint = if dir.starts_with('-') { '=' } else { ' ' };
+    format!("--book{joint}{}", quoted(&dir))
 }
 
 /// A word of a command line, quoted for a shell where it needs it. What cannot be seen stands as

@@ -25,7 +25,7 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let dir = args.dir.unwrap_or_else(|| free_folder(session.folder()));
+    let dir = args.dir.map_or_else(|| free_folder(session.folder()), as_folder);
     let place = session.folder().join(&dir);
     if place.exists() {
         let message = "is there already; name another folder".to_owned();
@@ -172,6 +172,12 @@ fn what_next(book: &str) -> String {
          swellbook --book {book} audit\n  \
          swellbook --help"
     )
+}
+
+/// The folder in a form that no command takes for an option or for standard input.
+fn as_folder(typed: PathBuf) -> PathBuf {
+    let is_plain = !typed.to_string_lossy().starts_with('-');
+    if is_plain { typed } else { Path::new(".").join(typed) }
 }
 
 /// The first of `swellbook-tour`, `swellbook-tour-2` … that is not there.

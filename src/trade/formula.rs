@@ -21,22 +21,46 @@ const SIGNS: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
 const SEPARATORS: [char; 9] = [',', ';', '\t', '|', '，', '；', '｜', '،', '؛'];
 
 /// Units that may follow a number with its sign. None can be called like a function, or names a
-/// cell or another program.
-const UNITS: [&str; 12] =
-    ["", "mm", "cm", "um", "µm", "μm", "in", "thou", "%", "g", "g/m2", "g/m²"];
+/// cell or another program, and no formula goes on behind a number and one of them.
+const UNITS: [&str; 10] = ["mm", "cm", "um", "µm", "μm", "in", "thou", "g", "g/m2", "g/m²"];
+
+/// What may follow a number, or nothing, where the number is all there is. In a formula more can
+/// follow these: `1%/x`.
+const BARE: [&str; 2] = ["", "%"];
 
 /// The sign for which a spreadsheet would take a text, or a part of it, for a formula; `None` for a
 /// text that is safe.
 ///
 /// A part begins at the start, and after each separator goes on to the next of the same kind;
 /// quotation marks, spaces and what cannot be seen do not count. `=` and `@` may begin none. `+` and
-/// `-` may begin a later part that is wholly a number, with a unit or without, as in
-/// `thicker; +0.1 mm`: whatever a spreadsheet makes of it calls nothing.
+/// `-` may begin a later part that is wholly a number with its unit, as in `thicker; +0.1 mm`:
+/// whatever a spreadsheet makes of it calls nothing. Between two separators of a kind the number may
+/// be bare. Not at the end: in a file with other separators the last part of a text goes on into the
+/// next field, and in an id into the next name, so that `x;+1` would become `+1,5-cmd|'/C calc'!A0`.
 pub fn formula_sign(text: &str) -> Option<char> {
-    let later = SEPARATORS.into_iter().flat_map(|separator| text.split(separator).skip(1));
-    let called = |(sign, rest): &(char, &str)| !("+-".contains(*sign) && is_number(rest));
-    let found = sign(text).or_else(|| later.filter_map(sign).find(called));
-    found.map(|(sign, _)| sign)
+    let begun = sign(text).map(|(sign, _)| sign);
+    begun.or_else(|| SEPARATORS.into_iter().find_map(|separator| called(text, separator)))
+}
+
+/// What to do about a [`formula_sign`].
+pub fn formula_advice(sign: char) -> &'static str {
+    match sign {
+        '+' | '-' => "put a word before it, or a unit after the number, as in thicker, +0.1 mm",
+        _ => "put a word before it",
+    }
+}
+
+/// The sign of the first part after a `separator` that may be a formula.
+fn called(text: &str, separator: char) -> Option<char> {
+    let mut parts = text.split(separator).skip(1).peekable();
+    while let Some(part) = parts.next() {
+        let is_last = parts.peek().is_none();
+        let is_safe = |sign: char, rest| "+-".contains(sign) && is_number(rest, is_last);
+        if let Some((sign, _)) = sign(part).filter(|(sign, rest)| !is_safe(*sign, rest)) {
+            return Some(sign);
+        }
+    }
+    None
 }
 
 /// The sign that a part begins with, and what follows it.
@@ -51,14 +75,14 @@ fn passed(c: char) -> bool {
     c.is_whitespace() || unseen(c) || matches!(c, '"' | '\'')
 }
 
-/// Digits with at most one decimal mark among them, and a unit.
-fn is_number(rest: &str) -> bool {
+/// Digits with at most one decimal mark among them, and a unit unless it may be bare.
+fn is_number(rest: &str, with_unit: bool) -> bool {
     let rest = rest.trim_start();
     let mark = |c: char| matches!(c, '.' | ',');
     let end = rest.find(|c: char| !c.is_ascii_digit() && !mark(c)).unwrap_or(rest.len());
-    let (number, unit) = rest.split_at(end);
+    let (number, unit) = (&rest[..end], rest[end..].trim_start());
     let is_decimal = number.matches(mark).count() <= 1 && !number.trim_matches(mark).is_empty();
-    is_decimal && UNITS.contains(&unit.trim_start())
+    is_decimal && (UNITS.contains(&unit) || (!with_unit && BARE.contains(&unit)))
 }
 
 #[cfg(test)]
@@ -97,6 +121,12 @@ mod tests {
             ("x, -0.1 mm; sewn", '-'),
             ("x; -1,2,3", '-'),
             ("x; +/- 0.1", '+'),
+            ("h;+1", '+'),
+            ("x; -.5", '-'),
+            ("x; -5 %", '-'),
+            ("x;+1;+2", '+'),
+            ("x,+1;y", '+'),
+            ("x;+1 mm+cmd", '+'),
         ] {
             assert_eq!(formula_sign(text), Some(sign), "{text}");
         }
@@ -117,9 +147,11 @@ mod tests {
             "thicker, +0.1 mm",
             "thicker, +0,1 mm",
             "thicker; +0,1 mm; sewn",
-            "x; -.5",
+            "x; -.5; y",
+            "x; -.5 g/m²",
             "(a), b",
-            "x; -5 %",
+            "x; -5 %; y",
+            "x;+1;",
             "\"thinner; -3 thou\"",
             "at noon @ the bench",
         ] {
@@ -127,25 +159,36 @@ mod tests {
         }
     }
 
-    /// Written apart from the program: what a cell must look like that may begin with a sign.
+    /// Written apart from the program: what a cell must look like that may begin with a sign. A cell
+    /// that goes on into another text has a unit behind its number.
     fn is_harmless(part: &str) -> bool {
         let part = part.trim_matches(|c: char| c.is_whitespace() || unseen(c) || "\"'".contains(c));
         let Some(rest) = part.strip_prefix(['+', '-']) else {
             return !part.starts_with(['=', '@', '＝', '＠', '＋', '－']);
         };
-        let units = ["g/m²", "g/m2", "g", "%", "thou", "in", "μm", "µm", "um", "cm", "mm"];
-        let unit = units.iter().find_map(|unit| rest.strip_suffix(unit));
-        unit.unwrap_or(rest).trim().replacen(',', ".", 1).parse::<f64>().is_ok()
+        let is_number =
+            |text: &str| text.trim().replacen(',', ".", 1).parse::<f64>().is_ok_and(f64::is_finite);
+        let units = ["g/m²", "g/m2", "g", "thou", "in", "μm", "µm", "um", "cm", "mm"];
+        let with = |unit: &&str| rest.find(*unit).is_some_and(|at| is_number(&rest[..at]));
+        is_number(rest.strip_suffix('%').unwrap_or(rest)) || units.iter().any(with)
     }
+
+    /// Texts of pieces that are likely to make a formula.
+    const TEXTS: &str =
+        r#"([a1.,;|=+@%"' \t，；｜،؛＝-]|mm|\u{200b}|[,;|] ?[-+=@][0-9](mm|%| g)?){0,8}"#;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(4000))]
         #[test]
         fn no_separator_leaves_a_formula_in_what_is_let_pass(
-            text in r#"([a1.,;|=+@%"' \t，；｜،؛＝-]|mm|\u{200b}|[,;|] ?[-+=@][0-9]){0,8}"#
+            texts in [TEXTS, "[x5].{0,3}[;,|][-+][0-9]{1,2}( ?mm|%)?", TEXTS]
         ) {
-            if formula_sign(&text).is_none() {
-                let separators = [',', ';', '\t', '|', '，', '；', '｜', '،', '؛'];
+            let passed: Vec<&str> =
+                texts.iter().map(String::as_str).filter(|text| formula_sign(text).is_none()).collect();
+            let separators = [',', ';', '\t', '|', '，', '；', '｜', '،', '؛'];
+            // By themselves, as fields of a file one after the other, and as the names of an id.
+            let joined = [",", "/sewn/"].map(|joint| passed.join(joint));
+            for text in passed.into_iter().chain(joined.iter().map(String::as_str)) {
                 prop_assert!(text.split(separators).all(is_harmless), "{text:?}");
                 for one in separators {
                     prop_assert!(text.split(one).all(is_harmless), "{text:?} at {one:?}");

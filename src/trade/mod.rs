@@ -25,7 +25,7 @@ mod thread_length;
 mod trial;
 
 pub use division::{Division, LeftOver};
-pub use formula::formula_sign;
+pub use formula::{formula_advice, formula_sign};
 pub use geometry::SpineGeometry;
 pub use guards::{Guards, GuardsError};
 pub use kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};

@@ -1,6 +1,6 @@
 //! The name of a paper, a thread, a trial or a target.
 
-use super::formula_sign;
+use super::{formula_advice, formula_sign};
 use crate::units::{numbers_of, shown_whole, unseen};
 use serde::{Serialize, Serializer};
 use std::borrow::Borrow;
@@ -36,7 +36,8 @@ pub enum NameError {
     },
     /// A sign that makes a formula in a spreadsheet.
     #[error(
-        "'{found}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; put a letter or digit before it"
+        "'{found}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; {}",
+        formula_advice(*sign)
     )]
     Formula {
         /// The text.

@@ -275,3 +275,21 @@ fn readings_that_cannot_be_written_stay_on_the_screen() {
     assert!(end.contains("T1,sewn,1,11,8.05") && end.contains("in use"), "{end}");
     assert_eq!(folder.bytes(), before);
 }
+
+/// A question that goes into a file, or nowhere, is seen by nobody.
+#[test]
+fn nobody_is_asked_where_questions_are_not_seen() {
+    for away in ["2>said.txt", "2>&-", "2>/dev/null"] {
+        let folder = Folder::with_trial();
+        let before = folder.bytes();
+        let mut command = folder.command("/bin/sh");
+        let line = format!("{PROGRAM} record paper wove {away}; echo ended $?");
+        command.args(["-c", &line]).env("NO_COLOR", "1").env("TERM", "xterm");
+        let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+        expect(&mut terminal, "ended 2");
+        rest(&mut terminal);
+        let mut after = folder.bytes();
+        after.remove(&folder.path().join("said.txt"));
+        assert_eq!(after, before, "{away}");
+    }
+}

@@ -214,6 +214,8 @@ fn a_refused_character_is_named_by_its_number() {
     let err = through(&dir, NAMED[0], "a\u{202e}b\u{1b}").err;
     let wanted = r"'a\u{202e}b\u{1b}' holds characters that cannot be seen (U+202E, U+001B)";
     assert!(err.contains(wanted), "{err}");
+    let err = through(&dir, NAMED[0], "a;+1").err;
+    assert!(err.contains("or a unit after the number, as in thicker, +0.1 mm"), "{err}");
     let err = through(&dir, NAMED[0], "a;=cmd()").err;
     assert!(err.contains("'a;=cmd()' begins, or goes on") && err.contains("a formula"), "{err}");
 }
@@ -249,6 +251,32 @@ fn files_made_by_hand_are_read_or_refused_in_words_that_can_be_shown() {
         through(&dir, &["audit"], "");
         drop(folder);
     }
+}
+
+/// Texts that are safe by themselves stay so beside others in a row, and as names of an id.
+#[test]
+fn texts_side_by_side_make_no_formula() {
+    let (folder, dir) = book();
+    let call = "5-cmd|' /C calc'!A0";
+    let sewn = ["--paper=p", "--thread=t", "--sections=9", "--sheets=3"];
+    for (index, hand) in ["h;+1", "h;+1 mm", "h;+1%", "h;+1;k", "h;-.5"].iter().enumerate() {
+        let (trial, hand) = (format!("N{index}"), format!("--hand={hand}"));
+        let note = format!("--note={call};z");
+        sent(&dir, &[&["record", "trial", &trial, &hand, &note][..], &sewn].concat(), "");
+    }
+    for name in ["x;+1", "x;+1 mm", "x;+1%", "x;-1;y"] {
+        sent(&dir, &[&["record", "trial", name][..], &sewn].concat(), "");
+        sent(&dir, &["record", "target", name, "12..22"], "");
+        let kept = format!("--keep={name}");
+        let target = format!("--target={name}");
+        sent(&dir, &[&["predict", &target, &kept][..], &sewn].concat(), "");
+        let place = format!("--place={}", &call[2..]);
+        let readings = ["record", "readings", name, "--state=sewn", "--spine=11", "--fore-edge=8"];
+        sent(&dir, &[&readings[..], &[&place]].concat(), "");
+        sent(&dir, &["strike", "trial", name, "--reason=r"], "");
+    }
+    assert!(std::fs::read_to_string(dir.join("struck.csv")).unwrap().contains("cmd|"));
+    assert_safe_files(&folder);
 }
 
 /// What a person has written into a note by hand is theirs.

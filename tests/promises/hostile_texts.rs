@@ -8,7 +8,7 @@ use swellbook::units::steering;
 
 /// No name: what a spreadsheet takes for a formula. The signs are those of OWASP, "CSV Injection",
 /// which also warns of a separator inside the text.
-pub const FORMULAS: [&str; 16] = [
+pub const FORMULAS: [&str; 20] = [
     "=cmd()",
     "=cmd|' /C calc'!A0",
     "+1+cmd|' /C calc'!A0",
@@ -25,6 +25,11 @@ pub const FORMULAS: [&str; 16] = [
     "x;=0+'file:///etc/passwd'#$Sheet1.A1",
     "x|=1+1",
     "x; -1+A1",
+    // A part that goes on into the next field or the next name.
+    "h;+1",
+    "x; -.5",
+    "x;-5%",
+    "x|+1;y|-2",
 ];
 
 /// No name: what cannot be seen. Terminal codes of ECMA-48 (also in their 8-bit form), the marks of
@@ -148,7 +153,7 @@ pub fn sheet(column: &str, text: &str) -> String {
 }
 
 /// Fails where a cell of the file would be a formula, whichever mark a spreadsheet parts cells by.
-/// A number with its sign is none.
+/// A number with its sign is none, nor what begins with a number and a unit.
 pub fn assert_no_formula(text: &str, name: &Path) {
     for mark in [b',', b';', b'\t', b'|'] {
         let mut reader = csv::ReaderBuilder::new();
@@ -157,8 +162,10 @@ pub fn assert_no_formula(text: &str, name: &Path) {
             for cell in &record.expect("a row") {
                 let cell = cell.trim_matches(|c: char| c.is_whitespace() || "\"'".contains(c));
                 let signed = cell.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
-                let number = cell.split(',').next().is_some_and(|n| n.parse::<f64>().is_ok());
-                assert!(!signed || number, "{cell:?} in {}", name.display());
+                let number = cell.replacen(',', ".", 1).parse::<f64>().is_ok();
+                let unit = |(before, _): (&str, &str)| before.trim().parse::<f64>().is_ok();
+                let with_unit = cell.split_once("mm").is_some_and(unit);
+                assert!(!signed || number || with_unit, "{cell:?} in {}", name.display());
             }
         }
     }

@@ -66,5 +66,6 @@ mod supply;
 mod support;
 mod texts;
 mod track;
+mod undoing;
 mod writers;
 mod writing;

@@ -49,6 +49,28 @@ fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
     folder.run(&["audit", "--strict"]).ends(0);
 }
 
+/// A value is converted in the command and read again from the file, where it is rounded.
+#[test]
+fn inches_are_found_again_as_millimetres_are() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "in", "--resolution", "0.001in"]).ends(0);
+    folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);
+    folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+    folder.run(&crate::folder::TRIAL).ends(0);
+    for turn in 0..12 {
+        let spines = format!("0.{},0.{}", 433 + turn, 447 + 3 * turn);
+        let fore_edges = format!("0.{},0.{}", 317 + turn, 326 + 2 * turn);
+        let args = [&SEWN[..], &["--spine", &spines, "--fore-edge", &fore_edges]].concat();
+        assert!(folder.run(&args).ends(0).err.is_empty(), "{spines} {fore_edges}");
+        let again = folder.run(&args).ends(0).err;
+        assert!(
+            again.contains("reading for reading; were they recorded twice?"),
+            "{args:?} {again}"
+        );
+    }
+    assert_eq!(repeated(&folder).len(), 12);
+}
+
 /// One place may read as the one before it by chance: it is mentioned, and nothing more.
 #[test]
 fn one_place_recorded_again_at_once_is_mentioned() {
@@ -105,6 +127,14 @@ fn ordinary_blocks_do_not_repeat_themselves() {
         let run = folder.run(&[&args[..], &["--fore-edge", fore_edge]].concat()).ends(0);
         assert!(run.err.is_empty(), "{}", run.err);
     }
+    // The longer an even block, the more of it is there twice by chance.
+    let even = "0002012110221020110120210021";
+    let digits = |whole: &str| {
+        even.chars().map(|last| format!("{whole}{last}")).collect::<Vec<_>>().join(",")
+    };
+    let args = ["record", "readings", "T1", "--state", "pressed", "--taken", "2026-02-20"];
+    let (spine, fore_edge) = (digits("11.0"), digits("8.0"));
+    folder.run(&[&args[..], &["--spine", &spine, "--fore-edge", &fore_edge]].concat()).ends(0);
     let only_notes = |found: &[Value]| found.iter().all(|one| one["severity"] == "note");
     assert!(only_notes(&repeated(&folder)), "{:?}", repeated(&folder));
     // Nor do the eighty blocks of the demonstration.

@@ -151,6 +151,42 @@ fn a_command_that_changed_nothing_says_so_as_before() {
 }
 
 #[test]
+fn an_audit_ends_with_its_verdict_though_nobody_reads_it() {
+    let folder = Folder::with_trial();
+    let strict = ["audit", "--strict"];
+    assert_eq!(run(&folder, &strict, (Stream::Closed, Stream::Read)).0, 0);
+    let twice =
+        ["record", "readings", "T1", "--state=sewn", "--spine=11.0,11.1", "--fore-edge=8.0,8.1"];
+    folder.run(&twice).ends(0);
+    folder.run(&twice).ends(0);
+    let broken = Folder::with_trial();
+    broken.write("papers.csv", broken.read("papers.csv") + "bad,,9,hard,me\n");
+    for (folder, args) in
+        [(&folder, &strict[..]), (&broken, &["audit"]), (&broken, &["audit", "--json"])]
+    {
+        for (out, expected) in [(Stream::Read, 3), (Stream::Closed, 3), (Stream::Full, 1)] {
+            let (code, _, err) = run(folder, args, (out, Stream::Read));
+            assert_eq!(code, expected, "{args:?} with {out:?}: {err}");
+        }
+    }
+}
+
+/// A picture or a page is there, though that cannot be said.
+#[test]
+fn a_file_that_was_made_is_told_as_made() {
+    for (args, name) in [(&["chart", "factors"][..], "f.svg"), (&["report"], "r.html")] {
+        for (out, expected) in [(Stream::Full, 7), (Stream::Closed, 0)] {
+            let folder = talkative();
+            let (code, _, err) =
+                run(&folder, &[args, &["--out", name]].concat(), (out, Stream::Read));
+            assert_eq!(code, expected, "{args:?} with standard output {out:?}: {err}");
+            assert!(folder.path().join(name).exists());
+            assert!(err.contains(&format!(": {name}\n")) && err.contains("done and kept"), "{err}");
+        }
+    }
+}
+
+#[test]
 fn a_failure_keeps_its_code_whoever_reads_its_message() {
     let failing = [
         (vec!["recrod"], 2),

@@ -166,3 +166,46 @@ fn a_trial_and_a_reading_of_one_id_are_struck_apart() {
     folder.run(&[&["record", "trial", "A"], &SEWING[..]].concat()).ends(0);
     assert_eq!(counting(&folder), [""; 0], "the reading was struck with its trial");
 }
+
+/// A strike as older books wrote it means a reading whose exact id is another.
+#[test]
+fn a_reading_never_takes_the_strike_of_another() {
+    for (trial, place, older, new, its_place) in [
+        (r"A\\B", "1", r"A\\B/sewn/1", r"A\B", "1"),
+        (r"A\", "sewn/1", r"A\/sewn/sewn/1", "A/sewn", "1"),
+    ] {
+        let folder = with_trials();
+        for name in [r"A\\B", r"A\B"] {
+            folder.run(&[&["record", "trial", name], &SEWING[..]].concat()).ends(0);
+        }
+        measured(&folder, trial, place);
+        let strike = format!("reading,{older},older,2026-02-01\n");
+        folder.write("struck.csv", folder.read("struck.csv") + &strike);
+        assert_eq!(counting(&folder), [""; 0]);
+        let before = folder.bytes();
+        let what = ["record", "readings", new, "--state", "sewn", "--place", its_place];
+        let run = folder.run(&[&what[..], &["--spine", "11.0", "--fore-edge", "8.3"]].concat());
+        let exact = trial.replace('\\', r"\\") + "/sewn/" + &place.replace('/', r"\/");
+        run.ends(3).complains_of(&[
+            &format!("reading '{older}'"),
+            &format!("as {exact} "),
+            "struck.csv",
+        ]);
+        assert_eq!(folder.bytes(), before);
+        let mended = folder.read("struck.csv").replace(&strike, &strike.replace(older, &exact));
+        folder.write("struck.csv", mended);
+        measured(&folder, new, its_place);
+        assert_eq!(counting(&folder), [format!("reading [{new}] [{its_place}]")]);
+    }
+}
+
+/// What a trial that is recorded again brings back was struck with the trial alone.
+#[test]
+fn a_trial_recorded_again_brings_its_readings_back_as_before() {
+    let folder = with_trials();
+    measured(&folder, r"A\/sewn", "1");
+    folder.write("struck.csv", folder.read("struck.csv") + "trial,A\\/sewn,by hand,2026-02-01\n");
+    assert_eq!(counting(&folder), [""; 0]);
+    folder.run(&[&["record", "trial", r"A\/sewn"], &SEWING[..]].concat()).ends(0);
+    assert_eq!(counting(&folder), [r"reading [A\/sewn] [1]"]);
+}

@@ -4,7 +4,7 @@
 //! only those that are new become readings of their own.
 
 use super::super::faults::Faults;
-use super::super::tail::decimal;
+use super::super::tail::{Values, decimal, values};
 use super::super::{Book, Fault, Location, Notice, next_place, reading_id};
 use super::row::SheetRow;
 use crate::trade::{Name, Reading, State};
@@ -33,14 +33,6 @@ struct Held<'a> {
     /// Places taken, in the book or by rows of the sheet that say theirs.
     places: BTreeSet<Name>,
     next: u32,
-}
-
-/// The two thicknesses as the files hold them: what makes two readings equal.
-type Values = [Option<String>; 2];
-
-fn values(reading: &Reading) -> Values {
-    let text = |length: Millimetres| decimal(length.mm(), false);
-    [reading.spine().map(text), reading.fore_edge().map(text)]
 }
 
 /// Readings in the order of the book, found by place or by value however many there are.

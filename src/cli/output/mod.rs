@@ -60,7 +60,7 @@ impl Output<'_> {
         self.save(session, bytes)?;
         match self.path.as_os_str() == "-" {
             true => Ok(()),
-            false => session.say(&format!("{done}: {}", shown_path(self.path))),
+            false => session.says_kept(&format!("{done}: {}", shown_path(self.path))),
         }
     }
 
@@ -76,9 +76,25 @@ impl Output<'_> {
                 .open(path)
                 .and_then(|mut stream| stream.write_all(bytes))
                 .map_err(|error| self.failed(&error)),
-            Place::File(target) => Part::beside(&target)
-                .and_then(|part| part.put(bytes, &target))
-                .map_err(|error| self.failed(&error)),
+            Place::File(target) => {
+                let mut part = Part::beside(&target).map_err(|error| self.failed(&error))?;
+                part.fill(bytes, &target).map_err(|error| self.failed(&error))?;
+                self.put(session, &part, &target)
+            }
+        }
+    }
+
+    /// Puts what was written into its place. Another program may have put a file there since the
+    /// place was looked at.
+    fn put(&self, session: &Session<'_>, part: &Part, target: &Path) -> Result<(), CliError> {
+        if part.put(target).is_ok() {
+            return Ok(());
+        }
+        match self.place(session)? {
+            Place::File(now) if now == target => {
+                part.put_over(target).map_err(|error| self.failed(&error))
+            }
+            _ => Err(self.failed(&"it leads to another place now")),
         }
     }
 
@@ -161,5 +177,38 @@ fn may_be_replaced(target: &Path) -> bool {
     match File::open(target).and_then(|file| file.take(HEAD).read_to_end(&mut head)) {
         Ok(_) => head.is_empty() || is_marked(&head),
         Err(error) => error.kind() == io::ErrorKind::NotFound,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Streams, Surroundings};
+    use super::*;
+
+    #[test]
+    fn a_file_that_comes_while_another_is_written_is_judged_too() {
+        let dir = tempfile::tempdir().unwrap();
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+        let here = Surroundings { folder: dir.path().to_owned(), ..Surroundings::of_process() };
+        let session = Session::new(streams, here, (None, false)).unwrap();
+        let target = dir.path().canonicalize().unwrap().join("page.html");
+        let mark = "<meta name=\"generator\" content=\"swellbook\">";
+        let own = format!("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n{mark}\n");
+        for (theirs, replace, replaced) in
+            [("theirs", false, false), ("theirs", true, true), (own.as_str(), false, true)]
+        {
+            let _ = std::fs::remove_file(&target);
+            let output = Output { path: Path::new("page.html"), endings: &["html"], replace };
+            assert!(matches!(output.place(&session), Ok(Place::File(place)) if place == target));
+            let mut part = Part::beside(&target).unwrap();
+            part.fill(b"ours", &target).unwrap();
+            std::fs::write(&target, theirs).unwrap();
+            let put = output.put(&session, &part, &target).map_err(|error| error.to_string());
+            let wanted = if replaced { "ours" } else { theirs };
+            assert_eq!(std::fs::read_to_string(&target).unwrap(), wanted, "{put:?}");
+            assert_eq!(put.is_ok(), replaced);
+            assert!(put.err().is_none_or(|said| said.contains("was not made by swellbook")));
+        }
     }
 }

@@ -3,7 +3,7 @@
 //! It is locked while its program lives. The lock goes with the program, so that the next one that
 //! writes to the same place knows what a killed one left behind, and removes that and nothing else.
 
-use crate::book::leads_to;
+use crate::book::{leads_to, link};
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -14,11 +14,14 @@ const MOST_NAMES: u32 = 100;
 /// four bytes each are within the 255 of most file systems.
 const LONGEST: usize = 50;
 
-/// A file that is not in its place yet.
+/// A file that is not in its place yet. It goes when it is dropped before.
 #[derive(Debug)]
 pub(super) struct Part {
     path: PathBuf,
     file: File,
+    /// Who may do what with it in its place: as with the file that it replaces, else as with any new
+    /// one.
+    mode: u32,
 }
 
 impl Part {
@@ -33,7 +36,7 @@ impl Part {
         for number in 0..MOST_NAMES {
             let path = folder.join(format!("{stem}{}-{number}", std::process::id()));
             match File::options().write(true).create_new(true).open(&path) {
-                Ok(file) if is_held(&file, &path) => return Ok(Self { path, file }),
+                Ok(file) if is_held(&file, &path) => return Ok(Self { path, file, mode: 0 }),
                 Ok(_) => {}
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(error),
@@ -42,37 +45,70 @@ impl Part {
         Err(io::ErrorKind::AlreadyExists.into())
     }
 
-    /// Fills it with `bytes` and puts it into its place; on an error it is removed.
+    /// Writes `bytes` into it, for `target`.
     ///
     /// # Errors
-    /// Those of writing and of moving it.
-    pub fn put(mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
-        let put = self.filled(bytes, target).and_then(|()| fs::rename(&self.path, target));
-        put.inspect_err(|_| {
-            // The first error is the one to report.
-            let _ = fs::remove_file(&self.path);
-        })
-    }
-
-    fn filled(&mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
-        self.keep_mode(target)?;
+    /// Those of writing.
+    pub fn fill(&mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
+        let like = target.metadata().or_else(|_| self.file.metadata())?;
+        self.mode = mode_of(&like);
+        // Until it is in its place its owner can read it: what a killed program left behind could
+        // not be looked at otherwise.
+        set_mode(&self.file, self.mode | 0o400)?;
         self.file.write_all(bytes)?;
         self.file.sync_all()
     }
 
-    /// Whoever may read and write the file that is replaced may do so with the new one.
-    #[cfg(unix)]
-    fn keep_mode(&self, target: &Path) -> io::Result<()> {
-        use std::os::unix::fs::PermissionsExt;
-        let Ok(there) = target.metadata() else { return Ok(()) };
-        let mode = there.permissions().mode() & 0o777;
-        self.file.set_permissions(fs::Permissions::from_mode(mode))
+    /// Puts it into its place, which must be free. Nobody's file can come between a look and this.
+    ///
+    /// # Errors
+    /// That something is there by now, and those of the system.
+    pub fn put(&self, target: &Path) -> io::Result<()> {
+        link(&self.path, target)?;
+        set_mode(&self.file, self.mode)
     }
 
-    #[cfg(not(unix))]
-    fn keep_mode(&self, _target: &Path) -> io::Result<()> {
-        Ok(())
+    /// Puts it into its place, over what is there.
+    ///
+    /// # Errors
+    /// Those of moving it.
+    pub fn put_over(&self, target: &Path) -> io::Result<()> {
+        fs::rename(&self.path, target)?;
+        set_mode(&self.file, self.mode)
     }
+}
+
+impl Drop for Part {
+    /// What is in its place has another name.
+    fn drop(&mut self) {
+        let _ = fs::remove_file(&self.path);
+    }
+}
+
+/// Who may read, write and run a file.
+#[cfg(unix)]
+fn mode_of(file: &fs::Metadata) -> u32 {
+    use std::os::unix::fs::PermissionsExt;
+    file.permissions().mode() & 0o777
+}
+
+#[cfg(not(unix))]
+fn mode_of(_: &fs::Metadata) -> u32 {
+    0
+}
+
+#[cfg(unix)]
+fn set_mode(file: &File, mode: u32) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    if mode_of(&file.metadata()?) == mode {
+        return Ok(());
+    }
+    file.set_permissions(fs::Permissions::from_mode(mode))
+}
+
+#[cfg(not(unix))]
+fn set_mode(_: &File, _: u32) -> io::Result<()> {
+    Ok(())
 }
 
 /// What the names of all files for `target` begin with; a process and a number follow.
@@ -119,16 +155,26 @@ mod tests {
         names
     }
 
+    fn filled(bytes: &[u8], target: &Path) -> Part {
+        let mut part = Part::beside(target).unwrap();
+        part.fill(bytes, target).unwrap();
+        part
+    }
+
     #[test]
     fn two_at_once_write_apart_and_neither_removes_the_others() {
         let dir = tempfile::tempdir().unwrap();
         let target = dir.path().join("page.html");
-        let first = Part::beside(&target).unwrap();
-        let second = Part::beside(&target).unwrap();
+        let first = filled(b"first", &target);
+        let second = filled(b"second", &target);
         assert_eq!(names(dir.path()).len(), 2);
-        second.put(b"second", &target).unwrap();
+        second.put(&target).unwrap();
+        drop(second);
         assert_eq!(fs::read(&target).unwrap(), b"second");
-        first.put(b"first", &target).unwrap();
+        assert_eq!(first.put(&target).unwrap_err().kind(), io::ErrorKind::AlreadyExists);
+        assert_eq!(fs::read(&target).unwrap(), b"second");
+        first.put_over(&target).unwrap();
+        drop(first);
         assert_eq!(fs::read(&target).unwrap(), b"first");
         assert_eq!(names(dir.path()), ["page.html"]);
     }
@@ -142,10 +188,25 @@ mod tests {
         for name in others.into_iter().chain([".page.html.swellbook-99-0"]) {
             fs::write(dir.path().join(name), "half").unwrap();
         }
-        Part::beside(&target).unwrap().put(b"whole", &target).unwrap();
+        filled(b"whole", &target).put(&target).unwrap();
         let mut left: Vec<&str> = others.into_iter().chain(["page.html"]).collect();
         left.sort_unstable();
         assert_eq!(names(dir.path()), left);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn its_owner_can_read_it_until_it_is_in_its_place() {
+        use std::os::unix::fs::PermissionsExt;
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path().join("page.html");
+        fs::write(&target, "old").unwrap();
+        fs::set_permissions(&target, fs::Permissions::from_mode(0o200)).unwrap();
+        let part = filled(b"new", &target);
+        let mode = |path: &Path| mode_of(&path.metadata().unwrap());
+        assert_eq!(mode(&part.path), 0o600);
+        part.put_over(&target).unwrap();
+        assert_eq!(mode(&target), 0o200);
     }
 
     #[test]
@@ -153,7 +214,9 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let target = dir.path().join("page.html");
         fs::create_dir(&target).unwrap();
-        assert!(Part::beside(&target).unwrap().put(b"x", &target).is_err());
+        let part = filled(b"x", &target);
+        assert!(part.put(&target).is_err() && part.put_over(&target).is_err());
+        drop(part);
         assert_eq!(names(dir.path()), ["page.html"]);
     }
 }
