@@ -128,7 +128,7 @@ fn torn_lines(files: &FileBytes, digests: &Digests) -> Vec<Torn> {
 /// The files that somebody saved with what a finished command has added to them.
 pub(super) fn saved_with(left: &Left) -> Vec<Notice> {
     let Left::Finish(_, stays) = left else { return Vec::new() };
-    stays.iter().map(|name| Notice::Saved { place: Location::file(*name) }).collect()
+    stays.iter().map(|name| Notice::Saved { place: Location::file(name) }).collect()
 }
 
 /// The files that were edited since the program last wrote to them.
