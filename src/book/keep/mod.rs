@@ -25,6 +25,8 @@ mod spreadsheet;
 mod torn;
 
 #[cfg(test)]
+mod hands;
+#[cfg(test)]
 mod power_cuts;
 #[cfg(test)]
 mod simulated;
