@@ -56,19 +56,22 @@ fn new_files() -> Vec<(&'static str, Vec<u8>)> {
 
 /// Refuses a folder that is a book already, or where somebody's own files have the names.
 fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
-    if dir.join(SETTINGS).symlink_metadata().is_ok() {
-        return Err(BookError::Exists { dir: dir.to_owned() });
-    }
     let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
     let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
+    let mut taken = Ok(());
     for (name, bytes) in names.chain([beside]) {
         let path = dir.join(name);
         let free = is_free(&path, bytes);
         if !free.map_err(|error| io_error(&path, "looking whether it is there", error).unkept())? {
-            return Err(BookError::Taken { path });
+            taken = Err(BookError::Taken { path });
+            break;
         }
     }
-    Ok(())
+    // Last, because another init may have made the book while its files were looked at.
+    match dir.join(SETTINGS).symlink_metadata() {
+        Ok(_) => Err(BookError::Exists { dir: dir.to_owned() }),
+        Err(_) => taken,
+    }
 }
 
 /// How many bytes the settings of all new books begin with: up to the title.
