@@ -124,7 +124,7 @@ impl fmt::Display for Notice {
             }
             Self::Finished { place } => write!(
                 f,
-                "{place}: an earlier command did not finish its work; all that it was to add is there"
+                "{place}: an earlier command did not finish its work; with the files as they are now, all that it was to add counts"
             ),
             Self::Untidy { place, why } => {
                 write!(
