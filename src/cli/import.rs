@@ -72,7 +72,7 @@ fn undo(entries: &Entries, session: &Session<'_>) -> String {
         session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
     };
     let commands: Vec<String> = kinds.iter().map(command).collect();
-    format!("take it back: {}", commands.join(" && "))
+    format!("to undo: {}", commands.join(" && "))
 }
 
 /// The ids that an import has to be undone with, by kind and in an order in which they can be

@@ -42,7 +42,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let targets = book.targets().len();
     let shown = shown_path(&args.dir);
     session.says_kept(&format!(
-        "made a new book in {shown} with {targets} starting targets (take it back: remove the folder)"
+        "made a new book in {shown} with {targets} starting targets (to undo: remove the folder)"
     ))?;
     session.tell(&format!("next: swellbook {} record paper", book_option(&args.dir)));
     Ok(ExitStatus::Done)

@@ -81,7 +81,7 @@ impl Session<'_> {
 
     pub(super) fn change_line(&self, what: &str, take_back: &str) -> String {
         let command = self.command(take_back);
-        format!("{what} (take it back: {command} --reason \"…\")")
+        format!("{what} (to undo: {command} --reason \"…\")")
     }
 
     /// Remembers how the book was changed, for a failure to say what is there all the same.

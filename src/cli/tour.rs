@@ -40,7 +40,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     ))?;
     tour.step(&["init", &dir, "--title", TITLE])?;
     let made = format!("made a demonstration in {}", shown_whole(&dir));
-    tour.session.keeps(&format!("{made} (take it back: remove the folder)"));
+    tour.session.keeps(&format!("{made} (to undo: remove the folder)"));
     let sheet = format!("{dir}/{SHEET_NAME}");
     let sheet_file = Output { path: Path::new(&sheet), endings: &["csv"], replace: false };
     sheet_file.save(tour.session, SHEET.as_bytes())?;

@@ -126,12 +126,12 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
 }
 
-/// What was struck, and how to take it back.
+/// What was struck, and how to undo that.
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
-    let again = if kind == EntryKind::Forecast { "keep it anew" } else { "record it anew" };
+    let again = if kind == EntryKind::Forecast { "keep it again" } else { "record it again" };
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
-    format!("struck {kind} {ids}{with}: {reason} (legible in struck.csv; to take it back, {again})")
+    format!("struck {kind} {ids}{with}: {reason} (legible in struck.csv; to undo, {again})")
 }
 
 #[cfg(test)]

@@ -266,8 +266,8 @@ fn several_places_are_paired_when_their_counts_agree() {
 fn a_change_says_how_to_take_it_back_and_that_works() {
     let folder = Folder::with_trial();
     let run = readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
-    assert!(run.out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 (take it back: "));
-    let command = run.out.split("take it back: swellbook ").nth(1).unwrap();
+    assert!(run.out.starts_with("recorded 2 readings of T1, as sewn, at 1, 2 (to undo: "));
+    let command = run.out.split("to undo: swellbook ").nth(1).unwrap();
     let command = command.trim_end().strip_suffix(" --reason \"…\")").unwrap();
     let mut args: Vec<&str> = command.split(' ').collect();
     args.extend(["--reason", "not zeroed"]);

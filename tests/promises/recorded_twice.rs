@@ -33,7 +33,7 @@ fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
     let again = folder.run(&sewn(&TWO)).ends(0);
     assert!(again.out.starts_with("recorded 2 readings of T1, as sewn, at 3, 4 "), "{}", again.out);
     let note = "note: T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading; were they \
-                recorded twice? (take it back: swellbook strike reading T1/sewn/3 T1/sewn/4 ";
+                recorded twice? (to undo: swellbook strike reading T1/sewn/3 T1/sewn/4 ";
     assert!(again.err.starts_with(note), "{}", again.err);
     let found = repeated(&folder);
     let message = "readings.csv:4: T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading; \

@@ -225,7 +225,7 @@ fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_
     let folder = Folder::new();
     let (code, _, err) = run(&folder, &["tour", "demo"], (Stream::Closed, Stream::Read));
     assert_eq!(code, 0, "{err}");
-    assert!(err.contains("note: ") && err.contains("take it back: remove the folder"), "{err}");
+    assert!(err.contains("note: ") && err.contains("to undo: remove the folder"), "{err}");
     let whole = Folder::new();
     whole.run(&["tour", "demo"]).ends(0);
     assert_eq!(kept(&folder.path().join("demo")), kept(&whole.path().join("demo")));

@@ -31,7 +31,7 @@ fn record(folder: &Folder) -> Value {
 fn a_kept_forecast_meets_its_outcome_when_the_book_is_measured() {
     let folder = Folder::with_trial();
     let said = keep(&folder, &["--target", "rounded-backed", "--keep", "T1"]);
-    assert!(said.contains("take it back: swellbook strike forecast T1 --reason"), "{said}");
+    assert!(said.contains("to undo: swellbook strike forecast T1 --reason"), "{said}");
     // Measured in another state, it is still open.
     measure(&folder, "T1", "sewn");
     assert!(record(&folder)["forecasts"][0]["outcome"].is_null());

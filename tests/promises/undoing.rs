@@ -22,9 +22,9 @@ fn counting(folder: &Folder) -> Entries {
     Book::open(folder.path()).expect("a book").entries().clone()
 }
 
-/// Runs what stands behind `take it back: `, as a person would paste it.
+/// Runs what stands behind `to undo: `, as a person would paste it.
 fn undo(folder: &Folder, said: &str) {
-    let (_, command) = said.trim_end().rsplit_once("(take it back: ").expect("a command");
+    let (_, command) = said.trim_end().rsplit_once("(to undo: ").expect("a command");
     let command = command.strip_suffix(')').expect("its end");
     let mut shell = folder.command("/bin/sh");
     shell.arg("-c").arg(command);
