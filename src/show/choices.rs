@@ -1,5 +1,6 @@
 //! What `plan` shows.
 
+use super::beyond::{beyond_line, beyond_rows_line};
 use super::forecast::{band_words, source_line};
 use super::number::{decimals_for_resolution, plural, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
@@ -41,9 +42,25 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.push(table(&view.best, &notes).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, width));
+    blocks.extend(beyond_text(view, config, width));
     blocks.extend(view.current.as_ref().map(|(now, changed)| current_text(now, changed, width)));
     blocks.push(wrapped(&how_known(view, config), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// In what the rows, the nearest and the plan in mind lie beyond the trials.
+fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
+    let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
+    let of = |subject, choice: Option<&Choice>| {
+        choice.and_then(|choice| beyond_line(subject, &choice.beyond, config.unit))
+    };
+    let lines = [
+        beyond_rows_line(&rows),
+        of("What comes nearest", view.nearest.as_ref()),
+        of("Your plan", view.current.as_ref().map(|(now, _)| now)),
+    ];
+    let lines: Vec<String> = lines.iter().flatten().map(|line| wrapped(line, width)).collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
 fn answer(view: &ChoicesView<'_>) -> String {
