@@ -85,9 +85,10 @@ fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
                 span_words(times(sewn.0), times(sewn.1))
             )
         }
-        Gap::Sewing { .. } | Gap::Hardness { .. } | Gap::Boned(_) | Gap::State(_) => {
+        Gap::Sewing { .. } | Gap::Hardness { .. } | Gap::Boned(_) => {
             format!("{} (never tried)", kind_words(gap))
         }
+        Gap::State(_) => format!("{} (never measured)", kind_words(gap)),
     }
 }
 
@@ -104,11 +105,10 @@ fn limit_words(gap: &Gap) -> String {
             "sections far deeper than any you tried".to_owned()
         }
         Gap::Depth { .. } => "sections far shallower than any you tried".to_owned(),
-        Gap::Thread { .. }
-        | Gap::Sewing { .. }
-        | Gap::Hardness { .. }
-        | Gap::Boned(_)
-        | Gap::State(_) => format!("{}, never tried", kind_words(gap)),
+        Gap::Thread { .. } | Gap::Sewing { .. } | Gap::Hardness { .. } | Gap::Boned(_) => {
+            format!("{}, never tried", kind_words(gap))
+        }
+        Gap::State(_) => format!("{}, never measured", kind_words(gap)),
     }
 }
 
@@ -118,7 +118,7 @@ fn kind_words(gap: &Gap) -> String {
         Gap::Sewing { planned, .. } => format!("sewing {}", pattern_words(*planned)),
         Gap::Hardness { planned, .. } => format!("{planned} paper"),
         Gap::Boned(boned) => boned_words(*boned).to_owned(),
-        Gap::State(state) => format!("a book {}", state.phrase()),
+        Gap::State(state) => format!("swell {}", state.phrase()),
         Gap::Sections { .. } | Gap::Depth { .. } => gap.name().to_owned(),
     }
 }

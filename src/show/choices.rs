@@ -43,23 +43,21 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, width));
     blocks.extend(beyond_text(view, config, width));
-    blocks.extend(view.current.as_ref().map(|(now, changed)| current_text(now, changed, width)));
+    blocks.extend(
+        view.current.as_ref().map(|(now, changed)| current_text((now, changed), config, width)),
+    );
     blocks.push(wrapped(&how_known(view, config), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// In what the rows, the nearest and the plan in mind lie beyond the trials.
+/// In what the rows and the nearest lie beyond the trials.
 fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
-    let of = |subject, choice: Option<&Choice>| {
-        choice.and_then(|choice| beyond_line(subject, &choice.beyond, config.unit))
-    };
-    let lines = [
-        beyond_rows_line(&rows),
-        of("What comes nearest", view.nearest.as_ref()),
-        of("Your plan", view.current.as_ref().map(|(now, _)| now)),
-    ];
-    let lines: Vec<String> = lines.iter().flatten().map(|line| wrapped(line, width)).collect();
+    let nearest = view.nearest.as_ref();
+    let nearest =
+        nearest.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
+    let lines = beyond_rows_line(&rows).into_iter().chain(nearest);
+    let lines: Vec<String> = lines.map(|line| wrapped(&line, width)).collect();
     (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
@@ -222,7 +220,7 @@ pub(super) fn caution_words(caution: Caution) -> String {
     }
 }
 
-fn current_text(now: &Choice, changed: &[Changed], width: usize) -> String {
+fn current_text((now, changed): (&Choice, &[Changed]), config: &Config, width: usize) -> String {
     let [low, middle, high] = figures(now.percent);
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
@@ -230,6 +228,8 @@ fn current_text(now: &Choice, changed: &[Changed], width: usize) -> String {
         odds(now.chance)
     );
     let mut lines = vec![wrapped(&plan, width)];
+    let beyond = beyond_line("It", &now.beyond, config.unit);
+    lines.extend(beyond.map(|line| wrapped(&line, width)));
     if changed.is_empty() {
         lines.push(wrapped("No single change raises its odds by a whole per cent.", width));
     } else {
