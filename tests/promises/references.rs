@@ -233,6 +233,7 @@ fn every_field_of_the_json_is_on_its_page() {
     };
     // Thread, sewing and boning are all among the changes that help.
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
+    let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();
     check_json(
         "## midway",
         vec![
@@ -240,7 +241,7 @@ fn every_field_of_the_json_is_on_its_page() {
             part_way(&aimed),
             part_way(&narrow),
             part_way(&shaped),
-            part_way(&far),
+            part_way(&long),
         ],
     );
     let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
