@@ -30,6 +30,7 @@ mod params;
 mod posterior;
 mod products;
 mod proposal;
+mod surprises;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -37,7 +38,7 @@ pub use design::{
     SpreadPrior,
 };
 pub use error::MixedError;
-pub use foresee::Foreseen;
+pub use foresee::{Foreseen, Outlook};
 pub use functional::Functional;
 pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Ranges, Summary, weighted_summary};
@@ -46,3 +47,4 @@ pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
+pub(crate) use surprises::surprises;
