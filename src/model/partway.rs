@@ -1,7 +1,7 @@
 //! A block that is part-way sewn: its part was measured, and the finished book shares the sewing.
 
 use super::fore_edge::{BlockRatios, Gaussian};
-use super::mixed::{Functional, Row};
+use super::mixed::{Functional, MixedParams, Row};
 use super::predict::{Source, Stock, paper_of, parts, sums, total};
 use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, admit};
 use crate::observe::Observations;
@@ -192,5 +192,5 @@ fn fit_with(
     });
     let rows = all.rows.iter().map(|row| row.swell_mm);
     let swells = rows.chain([reading.swell_mm() - mean.constant]).collect();
-    SwellFit::of_design(all, parts_of, design, swells)
+    SwellFit::of_design(all, (parts_of, design), swells, MixedParams::new())
 }

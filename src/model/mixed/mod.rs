@@ -30,6 +30,7 @@ mod params;
 mod posterior;
 mod products;
 mod proposal;
+mod trust;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -46,3 +47,4 @@ pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
+pub use trust::Trust;

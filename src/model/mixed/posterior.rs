@@ -54,7 +54,9 @@ impl Posterior {
         let record = FitRecord {
             evaluations: mode.evaluations + draws.evaluations,
             draws: draws.theta.len(),
-            effective_draws: draws.effective,
+            effective_draws: draws.trust.effective,
+            largest_weight: draws.trust.largest,
+            pareto_k: draws.trust.pareto_k,
             starts: mode.starts,
         };
         Self {
