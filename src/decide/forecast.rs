@@ -2,6 +2,8 @@
 
 use super::advice::{Advice, advise};
 use super::band::Band;
+use super::bench::Bench;
+use super::beyond::{Beyond, Tried};
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, LeftOver, Name, SpineGeometry};
@@ -86,6 +88,8 @@ pub struct Forecast {
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// In what the plan lies beyond the trials.
+    pub beyond: Beyond,
     /// The name it was kept under.
     pub kept: Option<Name>,
 }
@@ -128,14 +132,17 @@ pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }
 
-/// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
-pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
+/// Predicts `plan` from a book.
+pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
+    let Bench { observations, fit, nominal } = bench;
     let prediction = fit.predict(&plan);
     let budget = fit.budget(&plan, &prediction);
-    predicted((fit, nominal), plan, target, (prediction, budget))
+    let beyond = Tried::of(observations).beyond(&plan);
+    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, budget)) }
 }
 
-/// What is said of `plan` when `fit`, which may know more than a book, has predicted it.
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
+/// lies beyond, nothing yet.
 pub(super) fn predicted(
     (fit, nominal): (&SwellFit, &SwellFit),
     plan: Plan,
@@ -161,6 +168,7 @@ pub(super) fn predicted(
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),
+        beyond: Beyond::default(),
         kept: None,
         budget,
         target,

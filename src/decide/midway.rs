@@ -2,6 +2,7 @@
 
 use super::band::Band;
 use super::bench::{Bench, BenchError, beliefs};
+use super::beyond::Tried;
 use super::forecast::{Forecast, chance, forecast, predicted};
 use super::midway_changes::{Resewing, best_changes};
 use crate::book::Book;
@@ -204,8 +205,10 @@ pub fn midway(
     let reading = reading(bench, &plan, part)?;
     let fit = PartwayFit::new(&bench.observations, &beliefs, &plan, &reading)?;
     let seen = seen(bench, &plan, &reading)?;
-    let before = forecast(&bench.fit, &bench.nominal, plan.clone(), target.clone());
-    let after = after(bench, &fit, plan, target.clone());
+    let before = forecast(bench, plan.clone(), target.clone());
+    let tried = Tried::of(&bench.observations).and(&plan.begun(part.sewn, part.state)?);
+    let beyond = tried.beyond_part_way(&plan);
+    let after = Forecast { beyond, ..after(bench, &fit, plan, target.clone()) };
     let changes = match (&target, after.chance) {
         (Some(band), Some(chance)) => best_changes(bench, &fit, part.sewn, band, chance),
         _ => Vec::new(),

@@ -4,6 +4,7 @@
 mod advice;
 mod band;
 mod bench;
+mod beyond;
 mod card;
 mod compared;
 mod control;
@@ -26,6 +27,7 @@ pub mod views;
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
+pub use beyond::{Beyond, ClosingBlock, Gap, Tried};
 pub use card::{AtBench, Card, CardError, CardRun, SpineCheck, card};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,

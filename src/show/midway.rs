@@ -1,6 +1,6 @@
 //! What `midway` shows.
 
-use super::forecast::{band_words, gauged_length, swell_words};
+use super::forecast::{band_words, beyond_words, gauged_length, swell_words};
 use super::number::plural;
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
@@ -23,6 +23,8 @@ pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
         paragraphs.push(courses(midway, verdict, width));
         paragraphs.push(sentences(&[RULE.to_owned(), caution(verdict.advice).to_owned()], width));
     }
+    let beyond = beyond_words(&midway.after, config);
+    paragraphs.extend(beyond.map(|line| sentences(&[line], width)));
     paragraphs.push(sentences(&[known_line(midway)], width));
     paragraphs.join("\n\n")
 }

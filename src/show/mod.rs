@@ -3,6 +3,7 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+mod beyond;
 pub mod chart;
 mod choices;
 mod choices_json;

@@ -5,7 +5,7 @@ use crate::decide::views::{
     StateFactor, StateRange, StepPoint, StruckPoint, TrialSteps,
 };
 use crate::decide::{
-    Agreement, BASELINE, Band, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
+    Agreement, BASELINE, Band, Beyond, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
     MovingAverage, PercentRange, Way as Sewn, WayScore,
 };
 use crate::model::PlannedThread;
@@ -180,6 +180,7 @@ pub(super) fn plan_of(rows: usize) -> PlanView {
         },
         percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
         chance: 1.0 / (1.0 + index as f64),
+        beyond: Beyond::default(),
     };
     PlanView {
         paper: LONG[1].to_owned(),
