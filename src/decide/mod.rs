@@ -14,6 +14,7 @@ mod forecast;
 mod gauge;
 mod history;
 mod keep;
+mod leaning;
 mod learnt;
 mod midway;
 mod midway_changes;
@@ -39,6 +40,7 @@ pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeo
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use history::{BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage, history};
 pub use keep::{KeepError, kept};
+pub use leaning::{Leaning, Weight};
 pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread, learn};
 pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
 pub use midway_changes::{Resewing, Resewn};

@@ -112,6 +112,22 @@ impl SwellFit {
         })
     }
 
+    /// The same fit under beliefs and spreads `times` as wide as they are.
+    ///
+    /// # Errors
+    /// As [`SwellFit::new`].
+    pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
+        let posterior = self.posterior.widened(times)?;
+        Ok(Self {
+            posterior,
+            parts: self.parts.clone(),
+            ratios: self.ratios.clone(),
+            hardness: self.hardness.clone(),
+            threads: self.threads,
+            trials_used: self.trials_used,
+        })
+    }
+
     /// A plan as nominal figures see it: nothing in it was tried.
     pub fn untried(plan: &Plan) -> Plan {
         plan.untried()

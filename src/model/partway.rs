@@ -108,6 +108,19 @@ impl PartwayFit {
         Ok(Self { fit, ratios, papers, plan })
     }
 
+    /// The same under beliefs and spreads `times` as wide as they are.
+    ///
+    /// # Errors
+    /// As [`PartwayFit::new`].
+    pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
+        Ok(Self {
+            fit: self.fit.widened(times)?,
+            ratios: self.ratios.clone(),
+            papers: self.papers.clone(),
+            plan: self.plan.clone(),
+        })
+    }
+
     /// The plan with the places that its papers, threads and hand have in this fit. What is asked
     /// of the fit is this plan, or one of the same papers with other runs.
     pub fn plan(&self) -> &Plan {

@@ -21,6 +21,7 @@ mod gauge_document;
 mod history;
 mod imported;
 mod json;
+mod leaning;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;

@@ -23,7 +23,7 @@ const LEAST_WIDENING: f64 = 0.01;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 40.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
-const MOST_KEPT: usize = 8_000_000;
+pub(super) const MOST_KEPT: usize = 8_000_000;
 
 /// Weighted draws of the spreads.
 #[derive(Clone, Debug)]
@@ -115,7 +115,7 @@ fn log_weight(layout: &Layout, from: &Proposal, work: &mut Conditional, x: &[f64
     log_posterior(layout, work, x) - from.log_density(x)
 }
 
-fn normalised(logs: &[f64]) -> Vec<f64> {
+pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raw: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
     let sum: f64 = raw.iter().sum();

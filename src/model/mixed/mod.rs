@@ -31,6 +31,7 @@ mod posterior;
 mod products;
 mod proposal;
 mod trust;
+mod wider;
 
 pub use block_effects::BlockEffect;
 pub use design::{

@@ -71,6 +71,31 @@ impl Posterior {
         }
     }
 
+    /// The same question with other draws; its mode stays the one that was found.
+    pub(super) fn with(&self, layout: Layout, draws: Draws) -> Self {
+        Self {
+            layout,
+            spreads: self.spreads.clone(),
+            mode: self.mode.clone(),
+            mode_log_likelihood: self.mode_log_likelihood,
+            theta: draws.theta,
+            solved: draws.solved,
+            weights: draws.weights.into(),
+            record: self.record.clone(),
+        }
+    }
+
+    /// The log likelihood of a draw's spreads, solved in `work` where it was not kept.
+    pub(super) fn log_likelihood(&self, draw: usize, work: &mut Conditional) -> f64 {
+        match &self.solved {
+            Some(solved) => solved[draw].log_likelihood,
+            None => {
+                work.solve(&self.layout, &self.theta[draw]);
+                work.log_likelihood
+            }
+        }
+    }
+
     /// How the fit came about.
     pub fn record(&self) -> &FitRecord {
         &self.record
