@@ -44,6 +44,7 @@ pub use next::{
     CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
     Stock, TrialChoice, calibrate, next_trial, rank,
 };
+pub use refit::Leaving;
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
 pub use search::{
     Change, Changed, Choice, Choices, Current, HARDLY_MET, Question, SearchError, Way, changes,

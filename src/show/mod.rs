@@ -38,6 +38,7 @@ mod pictures;
 mod planned;
 mod report;
 mod screen;
+mod standing;
 mod strip;
 mod table;
 mod track;

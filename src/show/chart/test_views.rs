@@ -5,7 +5,7 @@ use crate::decide::views::{
     StateFactor, StateRange, StepPoint, StruckPoint, TrialSteps,
 };
 use crate::decide::{
-    Agreement, BASELINE, Band, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
+    Agreement, BASELINE, Band, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT, Leaving,
     MovingAverage, PercentRange, Way as Sewn, WayScore,
 };
 use crate::model::PlannedThread;
@@ -110,12 +110,15 @@ pub(super) fn compared_of(rows: usize) -> Compared {
         score: score(&judged).map(|score| WayScore {
             way,
             score,
-            against_own: Difference { mean: 0.0, standard_error: None },
+            against_own: Difference { mean: 0.0, standard_error: None, range: None },
+            miss_against_own: Difference { mean: 0.0, standard_error: None, range: None },
         }),
         unavailable: 0,
     };
     Compared {
+        leaving: Leaving::Trial,
         trials: rows,
+        papers: 1,
         observations: rows,
         refits: rows,
         ways: Way::ALL.into_iter().map(way).collect(),
