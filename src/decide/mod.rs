@@ -9,6 +9,7 @@ mod compared;
 mod control;
 mod doubtful;
 mod doubts;
+mod draws;
 mod forecast;
 mod gauge;
 mod history;
@@ -33,6 +34,9 @@ pub use compared::{
 pub use control::{LAMBDA, LIMIT};
 pub use doubtful::{DOUBT_LIMIT, Doubtful, FaultyReading, What};
 pub use doubts::doubts;
+pub use draws::{
+    DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf, plain_draws, weighted_draws,
+};
 pub use forecast::{Divided, Forecast, NominalForecast, PercentRange, WantedByGeometry, forecast};
 pub use gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 pub use history::{BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage, history};

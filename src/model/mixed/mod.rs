@@ -29,6 +29,7 @@ mod parallel;
 mod params;
 mod posterior;
 mod proposal;
+mod sample;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -45,3 +46,4 @@ pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
+pub use sample::Sampled;
