@@ -42,7 +42,10 @@ pub(super) fn advise(plan: &Plan, budget: &[BudgetLine]) -> Advice {
         ),
         (Remedy::TryThread(threads.join(" and ")), sum(&[Source::Thread])),
         (Remedy::MeasureForeEdge, sum(&[Source::ForeEdge])),
-        (Remedy::MeasureOnTheWay, sum(&[Source::Sewing, Source::Stage, Source::Hand])),
+        (
+            Remedy::MeasureOnTheWay,
+            sum(&[Source::Sewing, Source::Stage, Source::Knocking, Source::Hand]),
+        ),
     ];
     choices
         .into_iter()

@@ -22,6 +22,10 @@ pub enum Coefficient {
     Pressed,
     /// Added per unit of `ln(s·t/d) − ln 0.85`.
     Depth,
+    /// Added per unit of `ln(n/10)`, n the sections of the whole block.
+    Length,
+    /// Added where more than one section is sewn in a traverse, beyond the thread that is saved.
+    TwoOn,
     /// Swell of a folded section without thread, in mm.
     Fold,
     /// Added to it by knocking down, in mm.
@@ -30,7 +34,7 @@ pub enum Coefficient {
 
 impl Coefficient {
     /// Every coefficient, in the order of docs/model.md.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::Factor,
         Self::Hard,
         Self::Soft,
@@ -38,6 +42,8 @@ impl Coefficient {
         Self::Knocked,
         Self::Pressed,
         Self::Depth,
+        Self::Length,
+        Self::TwoOn,
         Self::Fold,
         Self::FoldKnocked,
     ];
@@ -52,6 +58,8 @@ impl Coefficient {
             Self::Knocked => "knocked",
             Self::Pressed => "pressed",
             Self::Depth => "depth",
+            Self::Length => "length",
+            Self::TwoOn => "two_on",
             Self::Fold => "fold",
             Self::FoldKnocked => "fold_knocked",
         }
@@ -80,14 +88,23 @@ pub enum SwellSpread {
     Sewing,
     /// Between states of one sewing.
     Stage,
+    /// Between blocks in how hard they were knocked down.
+    Knocking,
     /// Between hands.
     Hand,
 }
 
 impl SwellSpread {
     /// Every spread, in the order of docs/model.md.
-    pub const ALL: [Self; 6] =
-        [Self::Paper, Self::PaperKnocked, Self::Thread, Self::Sewing, Self::Stage, Self::Hand];
+    pub const ALL: [Self; 7] = [
+        Self::Paper,
+        Self::PaperKnocked,
+        Self::Thread,
+        Self::Sewing,
+        Self::Stage,
+        Self::Knocking,
+        Self::Hand,
+    ];
 
     /// Its name in files and JSON.
     pub fn name(self) -> &'static str {
@@ -97,6 +114,7 @@ impl SwellSpread {
             Self::Thread => "thread",
             Self::Sewing => "sewing",
             Self::Stage => "stage",
+            Self::Knocking => "knocking",
             Self::Hand => "hand",
         }
     }
@@ -117,8 +135,8 @@ impl fmt::Display for SwellSpread {
 /// Beliefs about the coefficients (mean and sd) and the spreads (half-normal scale).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Beliefs {
-    coefficients: [Belief; 9],
-    scales: [f64; 6],
+    coefficients: [Belief; Coefficient::ALL.len()],
+    scales: [f64; SwellSpread::ALL.len()],
 }
 
 impl Default for Beliefs {
@@ -134,10 +152,12 @@ impl Default for Beliefs {
                 belief(-0.10, 0.08),
                 belief(-0.04, 0.05),
                 belief(-0.05, 0.10),
+                belief(0.0, 0.08),
+                belief(0.0, 0.06),
                 belief(0.020, 0.020),
                 belief(-0.005, 0.010),
             ],
-            scales: [0.08, 0.05, 0.05, 0.06, 0.03, 0.05],
+            scales: [0.08, 0.05, 0.05, 0.06, 0.03, 0.05, 0.05],
         }
     }
 }

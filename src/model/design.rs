@@ -9,11 +9,13 @@ use crate::trade::{Hardness, State};
 
 /// Depth `s·t/d` at which the factor is quoted: sections about as deep as the thread is thick.
 const REFERENCE_DEPTH: f64 = 0.85;
+/// Sections of the block at which the factor is quoted.
+pub(super) const REFERENCE_SECTIONS: f64 = 10.0;
 
 /// Where the swell model's parts are in the engine's design.
 #[derive(Clone, Debug)]
 pub(super) struct Parts {
-    coefficients: [CoefficientId; 9],
+    coefficients: [CoefficientId; Coefficient::ALL.len()],
     spreads: Vec<(SwellSpread, SpreadId)>,
     paper: EffectId,
     paper_knocked: EffectId,
@@ -32,6 +34,10 @@ pub(super) struct Conditions {
     pub state: State,
     /// `ln(s·t/d) − ln 0.85`.
     pub depth: f64,
+    /// Sections of the whole block.
+    pub sections: f64,
+    /// Whether more than one section is sewn in a traverse.
+    pub two_on: bool,
 }
 
 /// A paper or thread: in the book, or never tried.
@@ -43,6 +49,9 @@ pub(super) fn depth(sheets: f64, caliper_mm: f64, diameter_mm: f64) -> f64 {
 }
 
 impl Parts {
+    /// What each block has of its own in all its states, in the order of [`Parts::loads`].
+    const BLOCK: [SwellSpread; 2] = [SwellSpread::Sewing, SwellSpread::Knocking];
+
     /// An empty design with the model's coefficients, spreads and groups. Hands count only where
     /// there is more than one.
     pub fn declare(
@@ -69,9 +78,7 @@ impl Parts {
         let thread = design.grouping(threads, vec![group(SwellSpread::Thread)]);
         let hand = id(SwellSpread::Hand)
             .map(|hand| design.grouping(hands, vec![GroupEffect::Spread(hand)]));
-        if let Some(sewing) = id(SwellSpread::Sewing) {
-            design.block(sewing);
-        }
+        Self::BLOCK.into_iter().filter_map(id).for_each(|spread| design.block(spread));
         let parts = Self {
             coefficients,
             paper: design.effect(paper, 0),
@@ -114,7 +121,7 @@ impl Parts {
         &self.spreads
     }
 
-    /// One observation as a row: `W = n·(fold …) + D·(factor … + δ + ε) + e`.
+    /// One observation as a row: `W = n·(fold …) + D·(factor … + δ + κ·K + ε) + e`.
     pub fn row(&self, observation: &Observation, trial: &Sewn, all: &Observations) -> Row {
         let state = observation.state;
         // An unsewn block has no thread in it, so D counts as nothing.
@@ -126,6 +133,8 @@ impl Parts {
             boned: trial.boned,
             state,
             depth: depth(trial.sheets, paper.caliper_mm, diameter),
+            sections: trial.sections,
+            two_on: trial.two_on,
         };
         let mean = self
             .fixed(conditions, thread_mm)
@@ -134,24 +143,35 @@ impl Parts {
             .plus_all(&self.paper(Some(trial.paper), state, thread_mm))
             .plus_all(&self.thread(Some(trial.thread), thread_mm))
             .plus_all(&self.hand(Some(trial.hand), thread_mm));
-        let stage = self.spread(SwellSpread::Stage).map(|id| (id, thread_mm));
         Row {
             variance: observation.variance,
             coefficients: mean.coefficients,
             effects: mean.effects,
-            own: stage.into_iter().collect(),
-            block: Some((observation.trial, thread_mm)),
+            own: self.new_draw(SwellSpread::Stage, thread_mm).new,
+            block: Some((observation.trial, Self::loads(state, thread_mm).to_vec())),
         }
     }
 
-    /// `D·(factor + hard·H + soft·S + boned·B + knocked·K + pressed·P + depth·g)`.
+    /// `D·(δ + κ·K)`: the multipliers of δ and of κ.
+    fn loads(state: State, thread_mm: f64) -> [f64; 2] {
+        [thread_mm, if state.is_knocked() { thread_mm } else { 0.0 }]
+    }
+
+    /// `D·(factor + hard·H + soft·S + boned·B + knocked·K + pressed·P + depth·g + length·ln(n/10) +
+    /// two_on·[m > 1])`.
     pub fn fixed(&self, at: Conditions, thread_mm: f64) -> Functional {
-        let mut terms = vec![(Coefficient::Factor, 1.0), (Coefficient::Depth, at.depth)];
+        let length = (at.sections / REFERENCE_SECTIONS).ln();
+        let mut terms = vec![
+            (Coefficient::Factor, 1.0),
+            (Coefficient::Depth, at.depth),
+            (Coefficient::Length, length),
+        ];
         terms.extend(Coefficient::of(at.hardness).map(|name| (name, 1.0)));
         let switches = [
             (Coefficient::Boned, at.boned),
             (Coefficient::Knocked, at.state.is_knocked()),
             (Coefficient::Pressed, at.state.is_pressed()),
+            (Coefficient::TwoOn, at.two_on),
         ];
         terms.extend(switches.into_iter().filter(|switch| switch.1).map(|(name, _)| (name, 1.0)));
         terms.into_iter().fold(Functional::default(), |sum, (name, multiplier)| {
@@ -216,6 +236,11 @@ impl Parts {
             Some(effect) => Functional::default().plus_effect(effect, 0, thread_mm),
             None => self.new_draw(SwellSpread::Sewing, thread_mm),
         }
+    }
+
+    /// `D·κ·K` of the block asked about, which is always a new draw.
+    pub fn knocking(&self, state: State, thread_mm: f64) -> Functional {
+        self.new_draw(SwellSpread::Knocking, Self::loads(state, thread_mm)[1])
     }
 
     /// A new draw of a spread, times D.

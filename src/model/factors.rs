@@ -26,7 +26,7 @@ impl SwellFit {
 
     /// For each observation the factor that was measured: `(W − n·(fold + f_j + fold_knocked·K))/D`
     /// with the fold as the fit knows it on average; `None` where no thread was in the block. It
-    /// holds everything that made this block differ: boning, depth, thread and sewing.
+    /// holds everything that made this block differ: boning, depth, sections, thread and sewing.
     pub fn measured_factors(&self, all: &Observations) -> Vec<Option<f64>> {
         let folds: Vec<Functional> = (all.rows.iter())
             .map(|row| {

@@ -1,7 +1,7 @@
 //! The fit of a book.
 
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
-use super::design::{Conditions, Parts};
+use super::design::{Conditions, Parts, REFERENCE_SECTIONS};
 use super::fore_edge::ForeEdgeRatios;
 use super::mixed::{Design, FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
 use super::{ModelError, Plan};
@@ -122,8 +122,8 @@ impl SwellFit {
     /// Coefficients, factors of every paper in each of `states`, what knocking down takes out of
     /// them, and what each thread adds: all in one pass over the draws.
     ///
-    /// A factor is quoted unboned, at the reference depth `s·t = 0.85·d`, with an average thread
-    /// and an average sewing.
+    /// A factor is quoted unboned, at the reference depth `s·t = 0.85·d`, for ten sections sewn all
+    /// along, with an average thread and an average sewing.
     pub fn effects(&self, states: &[State]) -> Effects {
         let coefficients = Coefficient::ALL
             .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
@@ -188,7 +188,14 @@ impl SwellFit {
         level: Option<usize>,
         state: State,
     ) -> Functional {
-        let at = Conditions { hardness, boned: false, state, depth: 0.0 };
+        let at = Conditions {
+            hardness,
+            boned: false,
+            state,
+            depth: 0.0,
+            sections: REFERENCE_SECTIONS,
+            two_on: false,
+        };
         self.parts.fixed(at, 1.0).plus_all(&self.parts.paper(level, state, 1.0))
     }
 

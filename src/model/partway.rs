@@ -3,7 +3,7 @@
 use super::fore_edge::{BlockRatios, Gaussian};
 use super::mixed::{Functional, Row};
 use super::predict::{Source, Stock, paper_of, parts, sums, total};
-use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, SwellSpread, admit};
+use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, admit};
 use crate::observe::Observations;
 use crate::trade::State;
 
@@ -74,8 +74,8 @@ impl Plan {
 /// The swell model fitted to a book and to the part of a block that is being sewn.
 ///
 /// The part is one more observation. It shares the sewing effect δ, and whatever its papers,
-/// threads and hand have of their own, with the finished book; the stage effect ε of the part and
-/// that of the finished book are two. Source: docs/model.md, "Updating part-way".
+/// threads and hand have of their own, with the finished book; the stage effect ε and the hammering
+/// κ of the part are not those of the finished book. Source: docs/model.md, "Updating part-way".
 #[derive(Clone, Debug)]
 pub struct PartwayFit {
     fit: SwellFit,
@@ -179,18 +179,15 @@ fn fit_with(
 ) -> Result<SwellFit, ModelError> {
     let (mut parts_of, mut design) = SwellFit::declare(all, beliefs);
     parts_of.begin(&mut design);
-    // The stage effect is the row's own, so it is left out of the sum here.
-    let shared: Vec<(Source, Functional)> = (parts(part, &parts_of).into_iter())
-        .filter(|(source, _)| *source != Source::Stage)
-        .collect();
+    // The part is handled and hammered once, and the book again: both are the row's own.
+    let (own, shared): (Vec<_>, Vec<_>) = (parts(part, &parts_of).into_iter())
+        .partition(|(source, _)| matches!(source, Source::Stage | Source::Knocking));
     let mean = total(&shared);
-    let thread_mm: f64 = part.runs().iter().map(Run::build_up_mm).sum();
-    let stage = parts_of.spread(SwellSpread::Stage).map(|id| (id, thread_mm));
     design.push(Row {
         variance: reading.variance(),
         coefficients: mean.coefficients,
         effects: mean.effects,
-        own: stage.into_iter().collect(),
+        own: total(&own).new,
         block: None,
     });
     let rows = all.rows.iter().map(|row| row.swell_mm);

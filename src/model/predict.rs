@@ -32,6 +32,8 @@ pub enum Source {
     Sewing,
     /// From one state to the next.
     Stage,
+    /// From one block to the next in how hard it is knocked down.
+    Knocking,
     /// The fold itself.
     Fold,
     /// The thickness of the fore-edge, where it was not measured.
@@ -48,6 +50,7 @@ impl Source {
             Self::Hand => "hand",
             Self::Sewing => "sewing",
             Self::Stage => "stage",
+            Self::Knocking => "knocking",
             Self::Fold => "fold",
             Self::ForeEdge => "fore_edge",
         }
@@ -58,7 +61,7 @@ impl Source {
         match self {
             Self::Coefficients | Self::Paper | Self::Thread | Self::Hand | Self::Fold => true,
             Self::ForeEdge => true,
-            Self::Sewing | Self::Stage => false,
+            Self::Sewing | Self::Stage | Self::Knocking => false,
         }
     }
 }
@@ -181,6 +184,8 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
         boned: run.boned,
         state: plan.state,
         depth: depth(f64::from(run.sewing.sheets()), run.paper.caliper_mm, run.thread.diameter_mm),
+        sections: f64::from(plan.sections()),
+        two_on: run.sewing.is_two_on(),
     };
     let sections = |run: &Run| f64::from(run.sewing.sections());
     let own_fold = shared(plan, paper_of, sections, |level, sum| parts.paper_fold(level, sum));
@@ -197,6 +202,7 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
         (Source::Hand, parts.hand(plan.hand, total_mm)),
         (Source::Sewing, parts.sewing(total_mm)),
         (Source::Stage, parts.new_draw(SwellSpread::Stage, total_mm)),
+        (Source::Knocking, parts.knocking(plan.state, total_mm)),
         (Source::Fold, fold),
     ]
 }

@@ -1,7 +1,7 @@
 //! What each sewing differed by from the others.
 
-use super::SwellFit;
 use super::mixed::{BlockEffect, Ranges, in_ranges};
+use super::{SwellFit, SwellSpread};
 
 /// Components that the ranges are read from: there are as many ranges as trials, and nobody reads
 /// a thousandth of their width off them.
@@ -23,7 +23,8 @@ impl SwellFit {
     /// The effect of every sewing that was measured with its thread in it, in order of trial.
     /// Source: docs/model.md, "Sewings in order of date".
     pub fn sewing_effects(&self) -> Vec<SewingEffect> {
-        let effects = self.posterior.block_effects();
+        let sewing = self.parts.spread(SwellSpread::Sewing);
+        let effects = sewing.map_or(Vec::new(), |id| self.posterior.block_effects(id));
         let of = |one: &BlockEffect| SewingEffect {
             trial: one.level,
             effect: one.effect.condensed(COMPONENTS).ranges(),

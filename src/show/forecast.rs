@@ -123,12 +123,15 @@ fn budget_lines(forecast: &Forecast, width: usize) -> Vec<String> {
 
 fn source_words(source: Source) -> &'static str {
     match source {
-        Source::Coefficients => "what all papers share (hardness, depth, knocking down, boning)",
+        Source::Coefficients => {
+            "what all papers share (hardness, depth, number of sections, knocking down, boning)"
+        }
         Source::Paper => "this paper",
         Source::Thread => "this thread",
         Source::Hand => "this hand",
         Source::Sewing => "one sewing to the next",
         Source::Stage => "one handling of the block to the next",
+        Source::Knocking => "one knocking down to the next",
         Source::Fold => "the fold without thread",
         Source::ForeEdge => "the thickness of the fore-edge",
     }

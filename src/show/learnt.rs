@@ -110,6 +110,7 @@ fn spread_line(spread: &LearntSpread) -> String {
         SwellSpread::Thread => "between threads beyond their diameter",
         SwellSpread::Sewing => "from one sewing to the next",
         SwellSpread::Stage => "from one handling of a block to the next",
+        SwellSpread::Knocking => "from one knocking down to the next",
         SwellSpread::Hand => "between hands",
     };
     let Summary { q50, q95, .. } = spread.summary;

@@ -114,6 +114,11 @@ impl Sewing {
         self.on
     }
 
+    /// Whether more than one section is sewn in a traverse.
+    pub fn is_two_on(self) -> bool {
+        self.on > 1
+    }
+
     /// Sections at each end sewn all along whatever `on` is; the larger number where the ends
     /// differ.
     pub fn ends(self) -> u16 {

@@ -1,6 +1,6 @@
 //! The engine agrees with the slow dense model on books made up at random.
 
-use crate::dense::{Block, COEFFICIENTS, Linear, SPREADS, paper_factor};
+use crate::dense::{Block, COEFFICIENTS, Linear, Own, SPREADS, Spreads, paper_factor};
 use crate::dense_compare::{Found, Kind, Slow, compare_plan, compare_spread, compare_summary};
 use crate::dense_draws::{Conditioned, Draws};
 use crate::dense_readings::{fore_edge_ratio, hands, observations};
@@ -20,7 +20,8 @@ const ALGEBRA: f64 = 1e-9;
 /// Which of the plans has its budget checked.
 pub const MIXED: usize = 1;
 /// The sources of doubt in a plan's swell in mm, by the names of docs/model.md.
-const SOURCES: [&str; 7] = ["coefficients", "paper", "thread", "hand", "sewing", "stage", "fold"];
+const SOURCES: [&str; 8] =
+    ["coefficients", "paper", "thread", "hand", "sewing", "stage", "knocking", "fold"];
 const BOTH: [State; 2] = [State::Sewn, State::Knocked];
 
 /// Books by seed: from one without trials to five papers and twelve trials, one of two hands.
@@ -94,7 +95,10 @@ fn swell(plan: &Plan, all: &Observations) -> Linear {
     let hand = plan.hand.map_or("a hand never seen", |hand| all.hands[hand].as_str());
     let hand = (all.hands.len() > 1).then_some(hand);
     plan.runs().iter().fold(Linear::default(), |sum, run| {
-        sum.add(1.0, &Block::of_run(run, hand).swell(plan.state, "the plan", "the plan"))
+        sum.add(
+            1.0,
+            &Block::of_run(run, plan.sections(), hand).swell(plan.state, Own::all("the plan")),
+        )
     })
 }
 
@@ -114,7 +118,7 @@ fn fore_edge(plan: &Plan, book: &Book) -> (f64, f64) {
     let mut nominal = std::collections::BTreeMap::new();
     for run in plan.runs() {
         *nominal.entry(run.paper.name.as_str()).or_insert(0.0) +=
-            Block::of_run(run, None).nominal_fore_edge();
+            Block::of_run(run, plan.sections(), None).nominal_fore_edge();
     }
     nominal.into_iter().fold((0.0, 0.0), |(mean, variance), (paper, nominal)| {
         let (ratio, known_to) = fore_edge_ratio(book, paper);
@@ -155,14 +159,14 @@ impl Case {
             .chain(knocked_out)
             .chain(all.threads.iter().map(|thread| Linear::thread(thread.name.as_str())))
             .collect();
-        let spreads = if hands(&book) > 1 { 6 } else { 5 };
+        let spreads = if hands(&book) > 1 { 7 } else { 6 };
         let slow = Conditioned::new(&observations(&book), &asked, spreads);
         Self { book, all, fit, plans, slow }
     }
 
     /// The spreads at the engine's mode.
-    fn mode(&self) -> [f64; 6] {
-        let mut mode = [0.0; 6];
+    fn mode(&self) -> Spreads {
+        let mut mode = [0.0; SPREADS.len()];
         for (spread, _, at) in self.fit.spreads() {
             mode[SPREADS.iter().position(|(name, _)| *name == spread.name()).unwrap()] = at;
         }

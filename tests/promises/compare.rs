@@ -3,7 +3,7 @@
 //! books are left in peace.
 
 use crate::compare_books::believed;
-use crate::dense::{Block as Sewn, Linear};
+use crate::dense::{Block as Sewn, Linear, Own};
 use crate::dense_draws::Conditioned;
 use crate::dense_readings::{hands, observations, repeatability};
 use crate::folder::Folder;
@@ -194,12 +194,14 @@ fn densities_are_those_of_the_dense_model() {
         let (_dirs, case) = LeftOut::new(seed, size);
         let several = hands(&case.reduced) > 1;
         let sewn = Sewn::of_trial(&case.trial, &case.full, several);
-        let swell = |seen: &Seen| sewn.swell(seen.state, "left out", seen.state.word());
+        let swell = |seen: &Seen| {
+            sewn.swell(seen.state, Own { stage: seen.state.word(), ..Own::all("left out") })
+        };
         let mut asked: Vec<Linear> = case.seen.iter().map(swell).collect();
         let change = |shift: &Shift| asked[shift.to].clone().add(-1.0, &asked[shift.from]);
         let shifts: Vec<Linear> = case.expected.shifts.iter().map(change).collect();
         asked.extend(shifts);
-        let spreads = if several { 6 } else { 5 };
+        let spreads = if several { 7 } else { 6 };
         let draws =
             Conditioned::new(&observations(&case.reduced), &asked, spreads).draws(seed, 12_000);
         let noise = |seen: &Seen| seen.variance;

@@ -7,17 +7,18 @@ use swellbook::model::Run;
 use swellbook::trade::{Hardness, Sewing, State, Trial};
 
 /// The spreads in the order of docs/model.md, with the scale of each half-normal belief.
-pub const SPREADS: [(&str, f64); 6] = [
+pub const SPREADS: [(&str, f64); 7] = [
     ("paper", 0.08),
     ("paper_knocked", 0.05),
     ("thread", 0.05),
     ("sewing", 0.06),
     ("stage", 0.03),
+    ("knocking", 0.05),
     ("hand", 0.05),
 ];
 
 /// The coefficients in the order of docs/model.md: mean and sd of each belief.
-pub const COEFFICIENTS: [(&str, f64, f64); 9] = [
+pub const COEFFICIENTS: [(&str, f64, f64); 11] = [
     ("factor", 0.60, 0.15),
     ("hard", 0.04, 0.08),
     ("soft", -0.04, 0.08),
@@ -25,6 +26,8 @@ pub const COEFFICIENTS: [(&str, f64, f64); 9] = [
     ("knocked", -0.10, 0.08),
     ("pressed", -0.04, 0.05),
     ("depth", -0.05, 0.10),
+    ("length", 0.0, 0.08),
+    ("two_on", 0.0, 0.06),
     ("fold", 0.020, 0.020),
     ("fold_knocked", -0.005, 0.010),
 ];
@@ -84,10 +87,13 @@ impl Unknown {
 pub struct Linear(BTreeMap<Unknown, f64>);
 
 /// A variance for any spreads: a constant, and what multiplies the square of each spread.
-pub type Terms = [f64; 7];
+pub type Terms = [f64; 8];
+
+/// A value for each of [`SPREADS`].
+pub type Spreads = [f64; 7];
 
 /// `terms` at these spreads.
-pub fn at(terms: &Terms, spreads: &[f64; 6]) -> f64 {
+pub fn at(terms: &Terms, spreads: &Spreads) -> f64 {
     terms[0]
         + terms[1..].iter().zip(spreads).map(|(term, spread)| term * spread * spread).sum::<f64>()
 }
@@ -124,7 +130,7 @@ impl Linear {
     }
 
     pub fn covariance(&self, other: &Self) -> Terms {
-        let mut terms = [0.0; 7];
+        let mut terms = [0.0; 8];
         for (unknown, times) in &self.0 {
             let (place, variance) = unknown.variance();
             terms[place] += times * other.0.get(unknown).unwrap_or(&0.0) * variance;
@@ -163,10 +169,28 @@ pub struct Block<'a> {
     pub boned: bool,
     /// Where hands are told apart.
     pub hand: Option<&'a str>,
+    /// Sections of the whole block, of which this may be one part.
+    pub whole: u32,
+}
+
+/// Names of what a block draws for itself: two that share one share the draw.
+#[derive(Clone, Copy)]
+pub struct Own<'a> {
+    pub sewing: &'a str,
+    pub knocking: &'a str,
+    pub stage: &'a str,
+}
+
+impl<'a> Own<'a> {
+    /// A block of which one state is asked, all of it under one name.
+    pub fn all(name: &'a str) -> Self {
+        Self { sewing: name, knocking: name, stage: name }
+    }
 }
 
 impl<'a> Block<'a> {
-    pub fn of_run(run: &'a Run, hand: Option<&'a str>) -> Self {
+    /// One run of a book of `whole` sections.
+    pub fn of_run(run: &'a Run, whole: u32, hand: Option<&'a str>) -> Self {
         Self {
             paper: run.paper.name.as_str(),
             hardness: run.paper.hardness,
@@ -176,6 +200,7 @@ impl<'a> Block<'a> {
             sewing: run.sewing,
             boned: run.boned,
             hand,
+            whole,
         }
     }
 
@@ -191,6 +216,7 @@ impl<'a> Block<'a> {
             sewing: trial.sewing,
             boned: trial.boned,
             hand: trial.hand.as_ref().map(|hand| hand.as_str()).filter(|_| hands),
+            whole: u32::from(trial.sewing.sections()),
         }
     }
 
@@ -207,31 +233,25 @@ impl<'a> Block<'a> {
         2.0 * f64::from(self.sewing.sheets()) * f64::from(self.sewing.sections()) * self.caliper
     }
 
-    /// W without guards and noise, in the sewing and the measured stage of that name.
-    pub fn swell(&self, state: State, sewing: &str, stage: &str) -> Linear {
+    /// W without guards and noise.
+    pub fn swell(&self, state: State, own: Own<'_>) -> Linear {
         let extent = (f64::from(self.sewing.sections()), self.effective_sections());
-        self.swell_of(extent, state, sewing, stage)
+        self.swell_of(extent, state, own)
     }
 
     /// The same of the first `sewn` sections: what lies between the ends counts one part in m.
-    pub fn swell_begun(&self, sewn: u16, state: State, sewing: &str, stage: &str) -> Linear {
+    pub fn swell_begun(&self, sewn: u16, state: State, own: Own<'_>) -> Linear {
         let (n, ends) = (self.sewing.sections(), self.sewing.ends());
         let one = |at: u16| {
             let at_an_end = at < ends || at + ends >= n;
             if at_an_end { 1.0 } else { f64::from(self.sewing.on()).recip() }
         };
         let extent = (f64::from(sewn), (0..sewn).map(one).sum());
-        self.swell_of(extent, state, sewing, stage)
+        self.swell_of(extent, state, own)
     }
 
     /// Of n sections with the thread of so many in them.
-    fn swell_of(
-        &self,
-        (n, effective): (f64, f64),
-        state: State,
-        sewing: &str,
-        stage: &str,
-    ) -> Linear {
+    fn swell_of(&self, (n, effective): (f64, f64), state: State, own: Own<'_>) -> Linear {
         let fold = Linear::default()
             .plus(n, Unknown::coefficient("fold"))
             .plus(n, Unknown::PaperFold(self.paper.to_owned()));
@@ -246,8 +266,15 @@ impl<'a> Block<'a> {
             .plus(depth, Unknown::coefficient("depth"))
             .plus(if self.boned { 1.0 } else { 0.0 }, Unknown::coefficient("boned"))
             .plus(1.0, Unknown::effect("thread", self.thread))
-            .plus(1.0, Unknown::effect("sewing", sewing))
-            .plus(1.0, Unknown::effect("stage", stage));
+            .plus((f64::from(self.whole) / 10.0).ln(), Unknown::coefficient("length"))
+            .plus(1.0, Unknown::effect("sewing", own.sewing))
+            .plus(1.0, Unknown::effect("stage", own.stage));
+        if self.sewing.on() > 1 {
+            factor = factor.plus(1.0, Unknown::coefficient("two_on"));
+        }
+        if state.is_knocked() {
+            factor = factor.plus(1.0, Unknown::effect("knocking", own.knocking));
+        }
         if let Some(hand) = self.hand {
             factor = factor.plus(1.0, Unknown::effect("hand", hand));
         }

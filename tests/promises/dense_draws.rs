@@ -1,7 +1,7 @@
 //! The slow model conditioned on what was observed, at given spreads and over tens of thousands of
 //! draws of them.
 
-use crate::dense::{Linear, SPREADS, Terms, at};
+use crate::dense::{Linear, SPREADS, Spreads, Terms, at};
 use crate::dense_readings::Observed;
 use crate::random_books::Random;
 use statrs::distribution::{ContinuousCDF, Normal};
@@ -50,7 +50,7 @@ impl Conditioned {
     }
 
     /// The lower Cholesky factor of the observations' covariance.
-    fn factor(&self, spreads: &[f64; 6]) -> Vec<Vec<f64>> {
+    fn factor(&self, spreads: &Spreads) -> Vec<Vec<f64>> {
         let mut factor: Vec<Vec<f64>> = Vec::with_capacity(self.noise.len());
         for (i, row) in self.covariance.iter().enumerate() {
             let mut new: Vec<f64> = row[..=i].iter().map(|terms| at(terms, spreads)).collect();
@@ -64,7 +64,7 @@ impl Conditioned {
         factor
     }
 
-    pub fn at(&self, spreads: &[f64; 6]) -> Known {
+    pub fn at(&self, spreads: &Spreads) -> Known {
         let factor = self.factor(spreads);
         let whitened = solve(&factor, self.residuals.iter().copied());
         let half_log_determinant: f64 = factor.iter().enumerate().map(|(i, row)| row[i].ln()).sum();
@@ -81,18 +81,18 @@ impl Conditioned {
     }
 
     /// Logarithm of likelihood × belief about the spreads, up to a constant.
-    pub fn log_posterior(&self, spreads: &[f64; 6]) -> f64 {
+    pub fn log_posterior(&self, spreads: &Spreads) -> f64 {
         self.at(spreads).log_likelihood + self.log_belief(spreads, |k| SPREADS[k].1)
     }
 
     /// Logarithm of the density of independent half-normals with scales `scale`.
-    fn log_belief(&self, spreads: &[f64; 6], scale: impl Fn(usize) -> f64) -> f64 {
+    fn log_belief(&self, spreads: &Spreads, scale: impl Fn(usize) -> f64) -> f64 {
         let one = |k: usize| -0.5 * (spreads[k] / scale(k)).powi(2) - scale(k).ln();
         (0..self.spreads).map(one).sum()
     }
 
-    fn scaled(&self, standard: &[f64; 6], scale: impl Fn(usize) -> f64) -> [f64; 6] {
-        let mut spreads = [0.0; 6];
+    fn scaled(&self, standard: &Spreads, scale: impl Fn(usize) -> f64) -> Spreads {
+        let mut spreads = [0.0; SPREADS.len()];
         for (k, spread) in spreads[..self.spreads].iter_mut().enumerate() {
             *spread = scale(k) * standard[k];
         }
@@ -132,10 +132,10 @@ impl Conditioned {
 /// Standard half-normal draws, a Latin hypercube: in every coordinate one draw from each of
 /// `count` equal shares, in random order (McKay, Beckman and Conover 1979). Their errors are
 /// smaller than those of independent draws, never larger to first order.
-fn half_normals(random: &mut Random, count: usize) -> Vec<[f64; 6]> {
+fn half_normals(random: &mut Random, count: usize) -> Vec<Spreads> {
     let normal = Normal::new(0.0, 1.0).expect("the standard normal");
-    let mut draws = vec![[0.0; 6]; count];
-    for k in 0..6 {
+    let mut draws = vec![[0.0; SPREADS.len()]; count];
+    for k in 0..SPREADS.len() {
         let mut shares: Vec<usize> = (0..count).collect();
         random.shuffle(&mut shares);
         for (draw, share) in draws.iter_mut().zip(shares) {
@@ -164,12 +164,12 @@ fn solve(factor: &[Vec<f64>], right: impl Iterator<Item = f64>) -> Vec<f64> {
 #[derive(Default)]
 pub struct Draws {
     pub weights: Vec<f64>,
-    spreads: Vec<[f64; 6]>,
+    spreads: Vec<Spreads>,
     answers: Vec<Vec<(f64, f64)>>,
 }
 
 impl Draws {
-    fn push(&mut self, spreads: [f64; 6], log_weight: f64, known: Known) {
+    fn push(&mut self, spreads: Spreads, log_weight: f64, known: Known) {
         self.weights.push(log_weight);
         self.spreads.push(spreads);
         self.answers.push(known.answers);

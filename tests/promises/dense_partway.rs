@@ -2,7 +2,7 @@
 //! the part is one more observation, of a sewing that the finished book shares by its name.
 
 use crate::brute_force::{MIXED, plans};
-use crate::dense::{Block, Linear, SPREADS};
+use crate::dense::{Block, Linear, Own, SPREADS, Spreads};
 use crate::dense_compare::{Found, Slow, compare_plan};
 use crate::dense_draws::Conditioned;
 use crate::dense_readings::{Observed, fore_edge_ratio, hands, observations, repeatability};
@@ -81,8 +81,9 @@ impl Case {
 
     fn swell(&self, plan: &Plan, sewing: &str) -> Linear {
         plan.runs().iter().fold(Linear::default(), |sum, run| {
-            let block = Block::of_run(run, self.hand());
-            sum.add(1.0, &block.swell(plan.state, sewing, "the finished book"))
+            let block = Block::of_run(run, plan.sections(), self.hand());
+            let own = Own { sewing, ..Own::all("the finished book") };
+            sum.add(1.0, &block.swell(plan.state, own))
         })
     }
 
@@ -90,8 +91,9 @@ impl Case {
     fn observed(&self) -> Observed {
         let runs = begun(&self.plan, self.part.sewn).into_iter();
         let expected = runs.fold(Linear::default(), |sum, (run, q)| {
-            let block = Block::of_run(run, self.hand());
-            sum.add(1.0, &block.swell_begun(q, self.part.state, "the book", "the part"))
+            let block = Block::of_run(run, self.part.sewn, self.hand());
+            let own = Own { sewing: "the book", ..Own::all("the part") };
+            sum.add(1.0, &block.swell_begun(q, self.part.state, own))
         });
         let shown = self.book.config().resolution.mm();
         let places = 1.0 / SPINES + 1.0 / FORE_EDGES;
@@ -120,11 +122,11 @@ impl Case {
         let mut observed = observations(&self.book);
         observed.push(self.observed());
         let asked = self.asked().map(|(plan, sewing)| self.swell(&plan, sewing));
-        Conditioned::new(&observed, &asked, if hands(&self.book) > 1 { 6 } else { 5 })
+        Conditioned::new(&observed, &asked, if hands(&self.book) > 1 { 7 } else { 6 })
     }
 
-    fn mode(&self) -> [f64; 6] {
-        let mut mode = [0.0; 6];
+    fn mode(&self) -> Spreads {
+        let mut mode = [0.0; SPREADS.len()];
         for (spread, _, at) in self.fit.fit().spreads() {
             mode[SPREADS.iter().position(|(name, _)| *name == spread.name()).unwrap()] = at;
         }

@@ -1,6 +1,6 @@
 //! From a book's entries to what the slow model observes, by docs/model.md alone.
 
-use crate::dense::{Block, Linear};
+use crate::dense::{Block, Linear, Own};
 use swellbook::book::Book;
 use swellbook::trade::{Edge, Reading, State, Trial};
 
@@ -63,11 +63,8 @@ pub fn observations(book: &Book) -> Vec<Observed> {
             all.push(Observed {
                 swell: mean(&spine) - mean(&fore) - trial.guards.mm(),
                 noise: s2 * places + 2.0 * shown * shown / 12.0,
-                expected: Block::of_trial(trial, book, hands).swell(
-                    state,
-                    trial.name.as_str(),
-                    &stage,
-                ),
+                expected: Block::of_trial(trial, book, hands)
+                    .swell(state, Own { stage: &stage, ..Own::all(trial.name.as_str()) }),
             });
         }
     }

@@ -1,6 +1,6 @@
 //! What `next` announces is what a refit has, and its advice is what a binder can follow.
 
-use crate::dense::{Block, Linear, SPREADS};
+use crate::dense::{Block, Linear, Own, SPREADS, Spreads};
 use crate::dense_draws::Conditioned;
 use crate::dense_readings::{Observed, hands, observations, repeatability};
 use crate::folder::Folder;
@@ -48,11 +48,8 @@ fn rows(book: &Book, block: &TrialBlock, called: &str, y: f64) -> Vec<Observed> 
     let row = |&state: &State| Observed {
         swell: y,
         noise,
-        expected: Block::of_run(&block.run, hand.as_deref()).swell(
-            state,
-            called,
-            &format!("{called}/{state}"),
-        ),
+        expected: of_run(&block.run, hand.as_deref())
+            .swell(state, Own { stage: &format!("{called}/{state}"), ..Own::all(called) }),
     };
     block.states.iter().map(row).collect()
 }
@@ -62,8 +59,13 @@ fn hand_of(book: &Book, place: usize) -> String {
     observe(book).expect("observations").hands.get(place).cloned().unwrap_or_default()
 }
 
-fn mode(fit: &SwellFit) -> [f64; 6] {
-    let mut mode = [0.0; 6];
+/// A block of one run.
+fn of_run<'a>(run: &'a Run, hand: Option<&'a str>) -> Block<'a> {
+    Block::of_run(run, u32::from(run.sewing.sections()), hand)
+}
+
+fn mode(fit: &SwellFit) -> Spreads {
+    let mut mode = [0.0; SPREADS.len()];
     for (spread, _, at) in fit.spreads() {
         mode[SPREADS.iter().position(|(name, _)| *name == spread.name()).unwrap()] = at;
     }
@@ -95,14 +97,14 @@ fn check_book(seed: u64, size: Size, new: bool) {
     let asked = Wondered { all: &all, plan, sewn: &sewn, others: &others };
     let announced = fit.wonder_at_mode(asked).expect("blocks with places");
     let hand = plan.hand.map(|hand| all.hands[hand].clone());
-    let whole = Block::of_run(&plan.runs()[0], hand.as_deref());
-    let swell: Linear = whole.swell(plan.state, "the plan", "the plan");
+    let whole = of_run(&plan.runs()[0], hand.as_deref());
+    let swell: Linear = whole.swell(plan.state, Own::all("the plan"));
     for (other, announced) in others.iter().zip(announced) {
         for y in [-3.0, 8.0] {
             let mut seen = observations(&book);
             seen.extend(rows(&book, &sewn[0], "first", y));
             seen.extend(rows(&book, other, "second", y));
-            let spreads = if hands(&book) > 1 { 6 } else { 5 };
+            let spreads = if hands(&book) > 1 { 7 } else { 6 };
             let slow = Conditioned::new(&seen, std::slice::from_ref(&swell), spreads);
             let variance = slow.at(&mode(&fit)).answers[0].1;
             assert!((variance - announced).abs() < ALGEBRA, "{seed}: {variance} {announced}");

@@ -138,7 +138,7 @@ fn pastes_has_its_published_spreads_whether_casks_are_eliminated_or_not() {
                 coefficients: vec![(mean, 1.0)],
                 effects,
                 own: vec![(residual, 1.0)],
-                block: eliminated.then_some((level, 1.0)),
+                block: eliminated.then_some((level, vec![1.0])),
                 ..Row::default()
             });
         }

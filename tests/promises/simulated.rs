@@ -59,12 +59,13 @@ impl Kind {
 }
 
 /// The spreads that a book of one hand has.
-pub const SPREADS: [SwellSpread; 5] = [
+pub const SPREADS: [SwellSpread; 6] = [
     SwellSpread::Paper,
     SwellSpread::PaperKnocked,
     SwellSpread::Thread,
     SwellSpread::Sewing,
     SwellSpread::Stage,
+    SwellSpread::Knocking,
 ];
 
 /// Where the truth lies in what was predicted of one new book.
@@ -113,8 +114,8 @@ pub struct ThreadTruth {
 
 /// The truth behind a book.
 pub struct Truth {
-    coefficients: [f64; 9],
-    spreads: [f64; 5],
+    coefficients: [f64; Coefficient::ALL.len()],
+    spreads: [f64; SPREADS.len()],
     pub reading_sd: f64,
     pub papers: Vec<PaperTruth>,
     pub threads: Vec<ThreadTruth>,
@@ -128,6 +129,21 @@ pub struct Sewn<'a> {
     pub thread: &'a ThreadTruth,
     pub sewing: Sewing,
     pub boned: bool,
+    /// Sections of the whole block, of which this may be one part.
+    pub whole: u16,
+}
+
+/// What a block adds to its factor in all its states, and what more in those knocked down.
+#[derive(Clone, Copy)]
+pub struct OfBlock {
+    pub sewing: f64,
+    pub knocking: f64,
+}
+
+impl OfBlock {
+    pub fn in_state(self, state: State) -> f64 {
+        self.sewing + if state.is_knocked() { self.knocking } else { 0.0 }
+    }
 }
 
 impl Truth {
@@ -195,6 +211,12 @@ impl Truth {
         self.spread(spread) * normal * scale
     }
 
+    /// What a block has of its own in all its states.
+    pub fn of_block(&self, random: &mut Random) -> OfBlock {
+        let sewing = self.residual(random, SwellSpread::Sewing);
+        OfBlock { sewing, knocking: self.residual(random, SwellSpread::Knocking) }
+    }
+
     /// Swell of the fold alone, in mm.
     pub fn fold(&self, sewn: &Sewn<'_>, state: State) -> f64 {
         let knocked = if state.is_knocked() { 1.0 } else { 0.0 };
@@ -209,7 +231,7 @@ impl Truth {
         let of = |coefficient, counts: bool| {
             if counts { self.coefficient(coefficient) } else { 0.0 }
         };
-        let Sewn { paper, thread, sewing, boned } = sewn;
+        let Sewn { paper, thread, sewing, boned, whole } = sewn;
         let deep = f64::from(sewing.sheets()) * paper.paper.caliper().mm() / thread.diameter_mm;
         let factor = of(Coefficient::Factor, true)
             + of(Coefficient::Hard, paper.paper.hardness == Hardness::Hard)
@@ -218,6 +240,8 @@ impl Truth {
             + of(Coefficient::Knocked, state.is_knocked())
             + of(Coefficient::Pressed, state.is_pressed())
             + of(Coefficient::Depth, true) * (deep.ln() - 0.85_f64.ln())
+            + of(Coefficient::Length, true) * (f64::from(*whole) / 10.0).ln()
+            + of(Coefficient::TwoOn, sewing.on() > 1)
             + paper.own
             + if state.is_knocked() { paper.own_knocked } else { 0.0 }
             + thread.own;
@@ -237,8 +261,9 @@ impl Truth {
         for paper in &self.papers {
             for _ in 0..trials_each {
                 let thread = random.pick(&self.threads);
-                let sewn =
-                    Sewn { paper, thread, sewing: any_sewing(random), boned: random.chance(0.3) };
+                let sewing = any_sewing(random);
+                let (boned, whole) = (random.chance(0.3), sewing.sections());
+                let sewn = Sewn { paper, thread, sewing, boned, whole };
                 let trial = trial(&sewn, made.trials.len());
                 for reading in self.readings(random, &sewn, &trial) {
                     let (reading, slipped) = self.slipped(slipping, &sewn, reading);
@@ -255,9 +280,9 @@ impl Truth {
     fn readings(&self, random: &mut Random, sewn: &Sewn<'_>, trial: &Trial) -> Vec<Reading> {
         let nominal = f64::from(sewn.sewing.leaves()) * sewn.paper.paper.caliper().mm();
         let fore_edge = nominal * (sewn.paper.ratio + 0.02 * random.normal());
-        let sewing = self.residual(random, SwellSpread::Sewing);
+        let own = self.of_block(random);
         let states = any_states(random);
-        let block = (sewn, trial, fore_edge, sewing);
+        let block = (sewn, trial, fore_edge, own);
         states.into_iter().flat_map(|state| self.in_state(random, block, state, None)).collect()
     }
 
@@ -265,7 +290,7 @@ impl Truth {
     fn in_state(
         &self,
         random: &mut Random,
-        (sewn, trial, fore_edge, sewing): (&Sewn<'_>, &Trial, f64, f64),
+        (sewn, trial, fore_edge, own): (&Sewn<'_>, &Trial, f64, OfBlock),
         state: State,
         places: Option<u16>,
     ) -> Vec<Reading> {
@@ -273,7 +298,7 @@ impl Truth {
         if state.has_thread() {
             let (build_up, factor) = self.build_up(sewn, state);
             let stage = self.residual(random, SwellSpread::Stage);
-            swell += build_up * (factor + sewing + stage);
+            swell += build_up * (factor + own.in_state(state) + stage);
         }
         let places = places.unwrap_or_else(|| random.whole(2, 4));
         let at = |place: u16| (trial.name.clone(), state, name(&place.to_string()));
@@ -290,9 +315,9 @@ impl Truth {
     ) -> (Trial, Vec<Reading>) {
         let sewn = self.of_run(&block.run);
         let fore_edge = block.run.leaves_mm() * (sewn.paper.ratio + 0.02 * random.normal());
-        let sewing = self.residual(random, SwellSpread::Sewing);
+        let own = self.of_block(random);
         let trial = trial(&sewn, index);
-        let about = (&sewn, &trial, fore_edge, sewing);
+        let about = (&sewn, &trial, fore_edge, own);
         let places = Some(block.readings);
         let states = block.states.iter();
         let readings =
@@ -306,6 +331,7 @@ impl Truth {
             thread: &self.threads[run.thread.level.expect("a thread of the book")],
             sewing: run.sewing,
             boned: run.boned,
+            whole: run.sewing.sections(),
         }
     }
 
@@ -315,14 +341,16 @@ impl Truth {
         let sewn = self.of_run(&plan.runs()[0]);
         let (build_up, factor) = self.build_up(&sewn, plan.state);
         let square = |spread| self.spread(spread).powi(2);
-        let about = square(SwellSpread::Sewing) + square(SwellSpread::Stage);
+        let knocking = if plan.state.is_knocked() { square(SwellSpread::Knocking) } else { 0.0 };
+        let about = square(SwellSpread::Sewing) + square(SwellSpread::Stage) + knocking;
         (self.fold(&sewn, plan.state) + build_up * factor, build_up * build_up * about)
     }
 
     /// A plan of a paper and a thread of the book, by their places.
     pub fn planned(&self, (paper, thread): (usize, usize), sewing: Sewing, state: State) -> Plan {
         let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
-        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned: false };
+        let whole = sewing.sections();
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned: false, whole };
         let run = planned_run(&sewn, Some(paper), Some(thread));
         Plan::new(vec![run], state).expect("a plan")
     }
@@ -446,11 +474,13 @@ impl Truth {
     fn sewn_book(&self, random: &mut Random, runs: &[RunTruth<'_>]) -> NewBook {
         let state = if random.chance(0.5) { State::Sewn } else { State::Knocked };
         let boned = random.chance(0.3);
-        let residual =
-            self.residual(random, SwellSpread::Sewing) + self.residual(random, SwellSpread::Stage);
+        let own = self.of_block(random).in_state(state);
+        let residual = own + self.residual(random, SwellSpread::Stage);
+        let sewings: Vec<Sewing> = runs.iter().map(|_| any_sewing(random)).collect();
+        let whole = sewings.iter().map(|sewing| sewing.sections()).sum();
         let (mut swell_mm, mut fore_edge, mut planned) = (0.0, 0.0, Vec::new());
-        for &((paper, paper_level), (thread, thread_level)) in runs {
-            let sewn = Sewn { paper, thread, sewing: any_sewing(random), boned };
+        for (&((paper, paper_level), (thread, thread_level)), sewing) in runs.iter().zip(sewings) {
+            let sewn = Sewn { paper, thread, sewing, boned, whole };
             let (build_up, factor) = self.build_up(&sewn, state);
             swell_mm += self.fold(&sewn, state) + build_up * (factor + residual);
             let run = planned_run(&sewn, paper_level, thread_level);

@@ -2,7 +2,8 @@
 
 use crate::random_books::{Random, mm};
 use crate::simulated::{
-    Extent, PaperTruth, Sewn, ThreadTruth, Truth, World, any_sewing, hundredths, planned_run,
+    Extent, OfBlock, PaperTruth, Sewn, ThreadTruth, Truth, World, any_sewing, hundredths,
+    planned_run,
 };
 use swellbook::model::{Beliefs, Gaussian, PartReading, PartwayFit, Plan, SwellSpread};
 use swellbook::observe::{Observations, Weighing, observe_entries};
@@ -46,6 +47,8 @@ impl<'a> Making<'a> {
             thread,
             sewing: any_sewing(random),
             boned,
+            // What is asked of it is its first sections, however many.
+            whole: 0,
         };
         let runs: Vec<Sewn<'a>> = stock.iter().map(|(paper, _)| sewn(paper, thread)).collect();
         let planned =
@@ -59,13 +62,15 @@ impl<'a> Making<'a> {
 
     /// True swell and fore-edge in mm of the first `sewn` sections in `state`.
     fn swell(&self, random: &mut Random, truth: &Truth, sewn: u16, state: State) -> (f64, f64) {
-        let residual = self.sewing + truth.residual(random, SwellSpread::Stage);
+        // Handled and hammered for itself; the sewing is that of the finished book.
+        let own = OfBlock { sewing: self.sewing, ..truth.of_block(random) };
+        let residual = own.in_state(state) + truth.residual(random, SwellSpread::Stage);
         let (mut swell, mut edge, mut to_go) = (0.0, 0.0, sewn);
         for (run, ratio) in self.runs.iter().zip(&self.ratios) {
             let here = to_go.min(run.sewing.sections());
             to_go -= here;
             let Some(sewing) = run.sewing.split(here).0 else { continue };
-            let part = Sewn { sewing, ..*run };
+            let part = Sewn { sewing, whole: sewn, ..*run };
             let (build_up, factor) = truth.build_up(&part, state);
             swell += truth.fold(&part, state) + build_up * (factor + residual);
             edge += planned_run(&part, None, None).leaves_mm() * ratio;

@@ -1,11 +1,12 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
-use super::Mixture;
 use super::conditional::Conditional;
 use super::envelope::dot;
 use super::layout::Block;
 use super::parallel::in_ranges;
 use super::posterior::{Asking, Posterior, Solver};
+use super::products::Products;
+use super::{Mixture, SpreadId};
 use std::sync::Arc;
 
 /// Below this share of what it would be without a fit, the variance of a block's residual is
@@ -33,29 +34,34 @@ pub(super) struct EffectAt {
 }
 
 impl Posterior {
-    /// The effect of every level of the blocking factor that has a row in which it counts, in the
-    /// order in which the levels come first in the design.
+    /// One effect of the blocking factor, that with this spread, at every level that has a row in
+    /// which it counts, in the order in which the levels come first in the design.
     ///
     /// Given the spreads, with s the effect's spread, q its multipliers in the block's rows, V
-    /// the rows' own noise and `c = qᵀV⁻¹q`, `κ = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
+    /// the covariance of the rows' own noise and of the block's other effects, and `c = qᵀV⁻¹q`, `κ = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
     /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `κ·g`, the variance `κ + κ²·h`, and
     /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
     /// Source: docs/model.md, "Sewings in order of date".
-    pub fn block_effects(&self) -> Vec<BlockEffect> {
-        let blocks: Vec<(usize, &Block)> = (self.layout.blocks.iter())
-            .filter(|block| block.loads.iter().any(|&load| load != 0.0))
-            .filter_map(|block| Some((block.level?, block)))
+    pub fn block_effects(&self, spread: SpreadId) -> Vec<BlockEffect> {
+        let place = |block: &Block| block.spreads.iter().position(|&known| known == spread.0);
+        let blocks: Vec<(usize, &Block, usize)> = (self.layout.blocks.iter())
+            .filter_map(|block| Some((block.level?, block, place(block)?)))
             .collect();
         let effects = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
+            let mut products = Products::new(self.layout.widest());
             let each = |draw| {
                 let (system, theta, asking, _) = solver.at(draw);
-                blocks.iter().map(|(_, block)| at(block, system, theta, asking)).collect()
+                let one = |&(_, block, effect): &(usize, &Block, usize)| {
+                    products.form(block, theta, Some(effect));
+                    at(block, effect, &products, (system, theta), asking)
+                };
+                blocks.iter().map(one).collect()
             };
             range.map(each).collect::<Vec<Vec<EffectAt>>>()
         });
         (blocks.iter().enumerate())
-            .map(|(index, (level, _))| self.over_draws(*level, index, &effects))
+            .map(|(index, (level, ..))| self.over_draws(*level, index, &effects))
             .collect()
     }
 
@@ -71,19 +77,21 @@ impl Posterior {
     }
 }
 
-/// The effect of `block` in a solved system.
+/// An effect of `block` in a solved system, its products formed with the other effects eliminated.
 pub(super) fn at(
     block: &Block,
-    system: &Conditional,
-    theta: &[f64],
+    effect: usize,
+    products: &Products,
+    (system, theta): (&Conditional, &[f64]),
     asking: &mut Asking<'_>,
 ) -> EffectAt {
-    let spread = asking.layout.block_spread.map_or(0.0, |index| theta[index]);
-    let (information, through) = through(block, theta);
+    let spread = theta[block.spreads[effect]];
+    let information = products.at(effect, effect);
     asking.c.fill(0.0);
-    let (mut from, mut residual) = (asking.c.len(), through[block.width - 1]);
+    let (mut from, mut residual) = (asking.c.len(), products.at(effect, block.width - 1));
     for entry in &block.columns {
-        let scaled = entry.multiplier * through[entry.pattern] * system.scale[entry.column];
+        let through = products.at(effect, entry.pattern);
+        let scaled = entry.multiplier * through * system.scale[entry.column];
         asking.c[entry.column] += scaled;
         residual -= scaled * system.mean[entry.column];
         from = from.min(entry.column);
@@ -100,16 +108,4 @@ pub(super) fn at(
         sd: (shrunk + shrunk * shrunk * fitted).sqrt(),
         standardised: if known { residual / left.sqrt() } else { 0.0 },
     }
-}
-
-/// `qᵀV⁻¹q` and `PᵀV⁻¹q`, P the block's patterns with the centred target last.
-fn through(block: &Block, theta: &[f64]) -> (f64, Vec<f64>) {
-    let (mut information, mut through) = (0.0, vec![0.0; block.width]);
-    let rows = block.matrix.chunks(block.width).zip(&block.noise).zip(&block.loads);
-    for ((row, noise), &load) in rows {
-        let weight = load / noise.at(theta);
-        information += load * weight;
-        through.iter_mut().zip(row).for_each(|(sum, x)| *sum += weight * x);
-    }
-    (information, through)
 }

@@ -1,14 +1,22 @@
 //! Block effects against the whole covariance of everything, solved densely.
 
-use super::block_effects::at;
+use super::block_effects::{EffectAt, at};
 use super::conditional::Conditional;
-use super::layout::Layout;
+use super::layout::{Block, Layout};
 use super::posterior::Asking;
+use super::products::Products;
 use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
 
 const TARGETS: [f64; 9] = [1.31, 1.12, 0.2, 2.05, 1.61, 0.95, 1.44, 2.61, 0.33];
-/// Spreads of groups, of blocks and of single rows.
-const THETA: [f64; 3] = [0.3, 0.4, 0.25];
+/// Spreads of groups, of blocks, of single rows and of the blocks' second effect.
+const THETA: [f64; 4] = [0.3, 0.4, 0.25, 0.35];
+/// Unknowns of the dense solve: mean, slope, two groups, and two effects of four blocks.
+const UNKNOWNS: usize = 12;
+
+/// Of the block's second effect, which counts in some rows only.
+fn tilt(load: f64) -> f64 {
+    if load > 1.1 { 0.9 * load } else { 0.0 }
+}
 
 struct Example {
     design: Design,
@@ -23,12 +31,13 @@ struct Example {
 fn example() -> Example {
     let mut design = Design::new();
     let prior = SpreadPrior::HalfNormal(0.5);
-    let spreads = ["group", "block", "own"].map(|name| design.spread(name, prior));
+    let spreads = ["group", "block", "own", "tilt"].map(|name| design.spread(name, prior));
     let mean = design.coefficient(Belief { mean: 1.0, sd: 0.7 });
     let slope = design.coefficient(Belief { mean: 0.1, sd: 0.4 });
     let grouping = design.grouping(2, vec![GroupEffect::Spread(spreads[0])]);
     let group = design.effect(grouping, 0);
     design.block(spreads[1]);
+    design.block(spreads[3]);
     let mut example = Example { design, slope, mean, group, own: spreads[2] };
     let blocks = [(7, 1.0), (7, 1.5), (7, 0.0), (2, 2.0), (2, 1.0), (3, 0.8), (3, 1.2), (5, 1.7)];
     for (index, &(level, load)) in blocks.iter().enumerate() {
@@ -46,17 +55,18 @@ impl Example {
             coefficients: vec![(self.mean, 1.0), (self.slope, load + 0.3 * index as f64)],
             effects: vec![(self.group, usize::from(index > 4), 1.0 + load)],
             own: vec![(self.own, load)],
-            block,
+            block: block.map(|(level, load)| (level, vec![load, tilt(load)])),
         });
     }
 
-    /// Multipliers of mean, slope, two groups, blocks 2, 3, 5 and 7 in a row.
-    fn multipliers(&self, row: &Row) -> [f64; 8] {
-        let mut x = [0.0; 8];
+    /// Multipliers of mean, slope, two groups, then both effects of blocks 2, 3, 5 and 7 in a row.
+    fn multipliers(&self, row: &Row) -> [f64; UNKNOWNS] {
+        let mut x = [0.0; UNKNOWNS];
         (x[0], x[1]) = (row.coefficients[0].1, row.coefficients[1].1);
         x[2 + row.effects[0].1] = row.effects[0].2;
-        if let Some((level, load)) = row.block {
-            x[4 + [2, 3, 5, 7].iter().position(|&known| known == level).unwrap()] = load;
+        if let Some((level, loads)) = &row.block {
+            let block = [2, 3, 5, 7].iter().position(|known| known == level).unwrap();
+            (x[4 + block], x[8 + block]) = (loads[0], loads[1]);
         }
         x
     }
@@ -77,26 +87,40 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     b
 }
 
-/// Mean of a block's effect, its variance, and the variance of its mean from one set of
+/// Mean of one effect of a block, its variance, and the variance of its mean from one set of
 /// observations to the next: all from `cov(δ, y)·cov(y)⁻¹`.
-fn dense(example: &Example, block: usize) -> (f64, f64, f64) {
-    let before = [0.7, 0.4, THETA[0], THETA[0], THETA[1], THETA[1], THETA[1], THETA[1]];
-    let before = before.map(|sd: f64| sd * sd);
+fn dense(example: &Example, unknown: usize) -> (f64, f64, f64) {
+    let [group, first, _, second] = THETA;
+    let effects = [[first; 4], [second; 4]].concat();
+    let before = [vec![0.7, 0.4, group, group], effects].concat();
+    let before: Vec<f64> = before.into_iter().map(|sd: f64| sd * sd).collect();
     let rows: Vec<&Row> = example.design.rows.iter().collect();
-    let x: Vec<[f64; 8]> = rows.iter().map(|row| example.multipliers(row)).collect();
+    let x: Vec<[f64; UNKNOWNS]> = rows.iter().map(|row| example.multipliers(row)).collect();
     let covariance = |i: usize, j: usize| -> f64 {
-        let shared: f64 = (0..8).map(|k| x[i][k] * before[k] * x[j][k]).sum();
+        let shared: f64 = (0..UNKNOWNS).map(|k| x[i][k] * before[k] * x[j][k]).sum();
         let own = rows[i].own[0].1 * THETA[2];
         shared + if i == j { rows[i].variance + own * own } else { 0.0 }
     };
     let all: Vec<Vec<f64>> =
         (0..rows.len()).map(|i| (0..rows.len()).map(|j| covariance(i, j)).collect()).collect();
-    let cross: Vec<f64> = x.iter().map(|x| x[4 + block] * before[4 + block]).collect();
+    let cross: Vec<f64> = x.iter().map(|x| x[unknown] * before[unknown]).collect();
     let weights = solve(all, cross.clone());
     let residuals = TARGETS.iter().zip(&x).map(|(y, x)| y - x[0] - 0.1 * x[1]);
     let mean = weights.iter().zip(residuals).map(|(w, r)| w * r).sum();
     let explained: f64 = weights.iter().zip(&cross).map(|(w, c)| w * c).sum();
-    (mean, before[4 + block] - explained, explained)
+    (mean, before[unknown] - explained, explained)
+}
+
+fn effect_of(
+    block: &Block,
+    effect: usize,
+    layout: &Layout,
+    system: &Conditional,
+    theta: &[f64],
+) -> EffectAt {
+    let mut products = Products::new(layout.widest());
+    products.form(block, theta, Some(effect));
+    at(block, effect, &products, (system, theta), &mut Asking::new(layout))
 }
 
 #[test]
@@ -105,20 +129,22 @@ fn a_block_has_the_effect_of_the_dense_solve() {
     let layout = Layout::new(&example.design, &TARGETS);
     let mut system = Conditional::new(&layout);
     system.solve(&layout, &THETA);
-    let mut asking = Asking::new(&layout);
     let mut seen = 0;
     for block in &layout.blocks {
         let Some(level) = block.level else { continue };
         let index = [2, 3, 5, 7].iter().position(|&known| known == level).unwrap();
-        let (mean, variance, explained) = dense(&example, index);
-        let ours = at(block, &system, &THETA, &mut asking);
-        let close = |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12 * (1.0 + theirs.abs());
-        assert!(close(ours.mean, mean), "{level}: {} {mean}", ours.mean);
-        assert!(close(ours.sd, variance.sqrt()), "{level}: {} {}", ours.sd, variance.sqrt());
-        assert!(close(ours.standardised, mean / explained.sqrt()), "{level}: {ours:?}");
-        seen += 1;
+        for (effect, spread) in block.spreads.iter().enumerate() {
+            let (mean, variance, explained) = dense(&example, 4 + index + 4 * (spread / 3));
+            let ours = effect_of(block, effect, &layout, &system, &THETA);
+            let close =
+                |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12 * (1.0 + theirs.abs());
+            assert!(close(ours.mean, mean), "{level}: {} {mean}", ours.mean);
+            assert!(close(ours.sd, variance.sqrt()), "{level}: {} {}", ours.sd, variance.sqrt());
+            assert!(close(ours.standardised, mean / explained.sqrt()), "{level}: {ours:?}");
+            seen += 1;
+        }
     }
-    assert_eq!(seen, 4);
+    assert_eq!(seen, 8);
 }
 
 /// A spread of nothing leaves no effect, and what stands out still does.
@@ -127,12 +153,11 @@ fn without_a_spread_the_effect_is_nothing_and_its_sign_is_kept() {
     let example = example();
     let layout = Layout::new(&example.design, &TARGETS);
     let effects = |spread: f64| {
-        let theta = [THETA[0], spread, THETA[2]];
+        let theta = [THETA[0], spread, THETA[2], THETA[3]];
         let mut system = Conditional::new(&layout);
         system.solve(&layout, &theta);
-        let mut asking = Asking::new(&layout);
         let blocks = layout.blocks.iter().filter(|block| block.level.is_some());
-        blocks.map(|block| at(block, &system, &theta, &mut asking)).collect::<Vec<_>>()
+        blocks.map(|block| effect_of(block, 0, &layout, &system, &theta)).collect::<Vec<_>>()
     };
     for (none, little) in effects(0.0).iter().zip(effects(1e-6)) {
         assert_eq!((none.mean, none.sd), (0.0, 0.0));

@@ -2,6 +2,7 @@
 
 use super::envelope::dot;
 use super::layout::{Block, ColumnSd, Layout};
+use super::products::Products;
 
 /// Working memory of one solve, and its result.
 ///
@@ -17,22 +18,19 @@ pub(super) struct Conditional {
     pub mean: Vec<f64>,
     /// Log marginal likelihood of the spreads, `−∞` where the data cannot be.
     pub log_likelihood: f64,
-    local: Vec<f64>,
-    through: Vec<f64>,
+    products: Products,
 }
 
 impl Conditional {
     /// Memory for solving `layout`.
     pub fn new(layout: &Layout) -> Self {
         let columns = layout.columns.len();
-        let widest = layout.blocks.iter().map(|block| block.width).max().unwrap_or(1);
         Self {
             scale: vec![0.0; columns],
             factor: vec![0.0; layout.envelope.len()],
             mean: vec![0.0; columns],
             log_likelihood: f64::NEG_INFINITY,
-            local: vec![0.0; widest * widest],
-            through: vec![0.0; widest],
+            products: Products::new(layout.widest()),
         }
     }
 
@@ -65,52 +63,21 @@ impl Conditional {
     /// Sums `XᵀWX` into `factor` and `XᵀWy` into `mean`; gives `log|R|` and `yᵀWy`, or `None`
     /// where a row has no noise at all.
     fn gather(&mut self, layout: &Layout, theta: &[f64]) -> Option<(f64, f64)> {
-        let spread = layout.block_spread.map_or(0.0, |index| theta[index]);
         let (mut log_noise, mut weighted) = (0.0, 0.0);
         for block in &layout.blocks {
-            log_noise += self.block_products(block, theta, spread * spread)?;
+            log_noise += self.products.form(block, theta, None)?;
             weighted += self.scatter(block);
         }
         Some((log_noise, weighted))
     }
 
-    /// Fills `local` with `[P y]ᵀ·W·[P y]` (lower triangle), P the block's patterns, and gives
-    /// its `log|R|`.
-    ///
-    /// Sherman–Morrison: `W = D⁻¹ − D⁻¹z zᵀD⁻¹·s/(1 + s·zᵀD⁻¹z)`, z the block effect's
-    /// multipliers and s its variance.
-    fn block_products(&mut self, block: &Block, theta: &[f64], variance: f64) -> Option<f64> {
-        let width = block.width;
-        self.local[..width * width].fill(0.0);
-        self.through[..width].fill(0.0);
-        let (mut log_noise, mut information) = (0.0, 0.0);
-        for (index, row) in block.matrix.chunks(width).enumerate() {
-            let total = block.noise[index].at(theta);
-            if total <= 0.0 {
-                return None;
-            }
-            log_noise += total.ln();
-            add_outer(&mut self.local, row, 1.0 / total);
-            if let Some(load) = block.loads.get(index) {
-                information += load * load / total;
-                let weight = load / total;
-                self.through.iter_mut().zip(row).for_each(|(sum, x)| *sum += weight * x);
-            }
-        }
-        if information > 0.0 && variance > 0.0 {
-            let shrunk = 1.0 + variance * information;
-            log_noise += shrunk.ln();
-            add_outer(&mut self.local, &self.through[..width], -variance / shrunk);
-        }
-        Some(log_noise)
-    }
-
     /// Adds the block's products to the system and gives its `yᵀWy`.
     fn scatter(&mut self, block: &Block) -> f64 {
         for entry in &block.scatter {
-            self.factor[entry.to as usize] += entry.multiplier * self.local[entry.from as usize];
+            let product = self.products.values()[entry.from as usize];
+            self.factor[entry.to as usize] += entry.multiplier * product;
         }
-        let last = &self.local[(block.width - 1) * block.width..block.width * block.width];
+        let last = self.products.with_target();
         for to in &block.columns {
             self.mean[to.column] += to.multiplier * last[to.pattern];
         }
@@ -128,18 +95,5 @@ impl Conditional {
             self.factor[start + i - first] += 1.0;
             self.mean[i] *= own;
         }
-    }
-}
-
-/// Adds `weight·x·xᵀ` to the lower triangle kept row by row in `sum`.
-fn add_outer(sum: &mut [f64], x: &[f64], weight: f64) {
-    let width = x.len();
-    for (i, &left) in x.iter().enumerate() {
-        if left == 0.0 {
-            continue;
-        }
-        let scaled = weight * left;
-        let row = &mut sum[i * width..i * width + i + 1];
-        row.iter_mut().zip(x).for_each(|(total, right)| *total += scaled * right);
     }
 }

@@ -92,17 +92,17 @@ pub struct Row {
     pub effects: Vec<(EffectId, usize, f64)>,
     /// Spreads of effects that belong to this observation alone, with their multipliers.
     pub own: Vec<(SpreadId, f64)>,
-    /// The level of the blocking factor and its multiplier.
-    pub block: Option<(usize, f64)>,
+    /// The level of the blocking factor and the multiplier of each of its effects.
+    pub block: Option<(usize, Vec<f64>)>,
 }
 
-/// A design: `y = X·coefficients + Σ Z·effects + block effect + own effects + noise`.
+/// A design: `y = X·coefficients + Σ Z·effects + block effects + own effects + noise`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Design {
     pub(super) spreads: Vec<Spread>,
     pub(super) coefficients: Vec<Belief>,
     pub(super) groupings: Vec<Grouping>,
-    pub(super) block_spread: Option<SpreadId>,
+    pub(super) block_spreads: Vec<SpreadId>,
     pub(super) rows: Vec<Row>,
 }
 
@@ -135,9 +135,10 @@ impl Design {
         EffectId { grouping, effect }
     }
 
-    /// Names the spread of the blocking factor, whose effects are integrated analytically.
+    /// Gives the blocking factor one more effect with this spread. Its effects are integrated
+    /// analytically, those of one level together.
     pub fn block(&mut self, spread: SpreadId) {
-        self.block_spread = Some(spread);
+        self.block_spreads.push(spread);
     }
 
     /// Adds an observation.
@@ -179,7 +180,7 @@ impl Design {
         let loads = (row.coefficients.iter().map(|entry| entry.1))
             .chain(row.effects.iter().map(|entry| entry.2))
             .chain(row.own.iter().map(|entry| entry.1))
-            .chain(row.block.iter().map(|entry| entry.1));
+            .chain(row.block.iter().flat_map(|entry| entry.1.iter().copied()));
         loads.into_iter().try_for_each(|load| finite("a multiplier", load))?;
         if row.coefficients.iter().any(|(id, _)| id.0 >= self.coefficients.len()) {
             return Err(unknown("a coefficient"));
@@ -190,7 +191,8 @@ impl Design {
         if row.own.iter().any(|(id, _)| id.0 >= self.spreads.len()) {
             return Err(unknown("a spread"));
         }
-        if row.block.is_some() && self.block_spread.is_none() {
+        let effects = self.block_spreads.len();
+        if row.block.as_ref().is_some_and(|(_, loads)| effects == 0 || loads.len() != effects) {
             return Err(unknown("a block"));
         }
         Ok(())

@@ -23,8 +23,8 @@ pub struct Foreseen {
     pub never: f64,
 }
 
-/// The block a row is of, with its multiplier.
-type InBlock = Option<(usize, f64)>;
+/// The block a row is of, with the multipliers of its effects.
+type InBlock = Option<(usize, Vec<f64>)>;
 
 /// A row still to be observed, in solving order.
 #[derive(Clone, Debug)]
@@ -46,7 +46,7 @@ impl Ahead {
             mean: mean.resolve(layout),
             known: row.variance,
             own: row.own.iter().map(|&(id, load)| (id.0, load * load)).collect(),
-            block: row.block,
+            block: row.block.clone(),
         }
     }
 
@@ -79,8 +79,8 @@ impl Question {
         asking.load(system, &self.asked);
         let target = asking.c.clone();
         let now = dot(&target, &target) + new_variance(theta, &self.asked);
-        let block = layout.block_spread.map_or(0.0, |index| theta[index].powi(2));
-        let mut grown = Grown { target, block, ..Grown::default() };
+        let effects = layout.block_spreads.iter().map(|&index| theta[index].powi(2)).collect();
+        let mut grown = Grown { target, effects, ..Grown::default() };
         let mut push = |grown: &mut Grown, row: &Ahead| {
             asking.load(system, &row.mean);
             grown.push(row, row.noise(theta), &asking.c);
@@ -102,8 +102,8 @@ impl Question {
 #[derive(Default)]
 struct Grown {
     target: Vec<f64>,
-    /// The variance of the block effect.
-    block: f64,
+    /// The variances of the block effects.
+    effects: Vec<f64>,
     loaded: Vec<(Vec<f64>, InBlock)>,
     factor: Vec<Vec<f64>>,
     z: Vec<f64>,
@@ -112,9 +112,9 @@ struct Grown {
 impl Grown {
     /// Adds a row with `c = L⁻¹·(its multipliers)` of the solved system.
     fn push(&mut self, row: &Ahead, noise: f64, c: &[f64]) {
-        let own = row.block.map_or(0.0, |(_, load)| load * load * self.block);
+        let own = self.shared(row, &row.block);
         let mut line: Vec<f64> =
-            self.loaded.iter().map(|other| dot(c, &other.0) + self.shared(row, other.1)).collect();
+            self.loaded.iter().map(|other| dot(c, &other.0) + self.shared(row, &other.1)).collect();
         for j in 0..line.len() {
             line[j] = (line[j] - dot(&line[..j], &self.factor[j][..j])) / self.factor[j][j];
         }
@@ -124,14 +124,15 @@ impl Grown {
         self.z.push((dot(c, &self.target) - dot(&line, &self.z)) / root);
         line.push(root);
         self.factor.push(line);
-        self.loaded.push((c.to_vec(), row.block));
+        self.loaded.push((c.to_vec(), row.block.clone()));
     }
 
     /// The part of two rows' covariance that comes from being of one block.
-    fn shared(&self, row: &Ahead, other: InBlock) -> f64 {
-        match (row.block, other) {
-            (Some((level, load)), Some((same, other))) if level == same => {
-                load * other * self.block
+    fn shared(&self, row: &Ahead, other: &InBlock) -> f64 {
+        match (&row.block, other) {
+            (Some((level, loads)), Some((same, others))) if level == same => {
+                let each = loads.iter().zip(others).zip(&self.effects);
+                each.map(|((one, other), variance)| one * other * variance).sum()
             }
             (Some(_) | None, _) => 0.0,
         }
@@ -208,10 +209,12 @@ mod tests {
     fn model() -> Model {
         let mut design = Design::new();
         let prior = SpreadPrior::HalfNormal(1.0);
-        let [group, block, own] = ["group", "block", "own"].map(|name| design.spread(name, prior));
+        let [group, block, own, tilt] =
+            ["group", "block", "own", "tilt"].map(|name| design.spread(name, prior));
         let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
         let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
         design.block(block);
+        design.block(tilt);
         let group = design.effect(grouping, 0);
         Model { design, level, group, own }
     }
@@ -223,7 +226,7 @@ mod tests {
                 coefficients: vec![(self.level, load)],
                 effects: vec![(self.group, group, load)],
                 own: vec![(self.own, load)],
-                block: Some((block, load)),
+                block: Some((block, vec![load, load - 0.8])),
             }
         }
 
@@ -260,7 +263,7 @@ mod tests {
         let mut design = model.design.clone();
         seen.iter().for_each(|row| design.push(row.clone()));
         let layout = Layout::new(&design, &[2.0, 1.0, 3.0]);
-        for theta in [[0.5, 0.3, 0.2], [1.0, 0.0, 0.4], [0.0, 0.6, 0.0]] {
+        for theta in [[0.5, 0.3, 0.2, 0.7], [1.0, 0.0, 0.4, 0.2], [0.0, 0.6, 0.0, 0.0]] {
             let mut work = Conditional::new(&layout);
             work.solve(&layout, &theta);
             let question = Question::new(&layout, &model.asked(), &base, &sets);

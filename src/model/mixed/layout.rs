@@ -56,8 +56,9 @@ pub(super) struct Block {
     pub width: usize,
     pub matrix: Vec<f64>,
     pub noise: Vec<Noise>,
-    /// Multipliers of the block effect; empty where there is none.
-    pub loads: Vec<f64>,
+    /// The spreads of the block effects that count in some row of it; the first patterns are
+    /// their multipliers.
+    pub spreads: Vec<usize>,
 }
 
 /// The design in solving order.
@@ -67,7 +68,8 @@ pub(super) struct Layout {
     pub means: Vec<f64>,
     pub blocks: Vec<Block>,
     pub envelope: Envelope,
-    pub block_spread: Option<usize>,
+    /// The spreads of the block effects.
+    pub block_spreads: Vec<usize>,
     pub rows: usize,
     pub priors: Vec<SpreadPrior>,
     offsets: Vec<usize>,
@@ -83,9 +85,9 @@ impl Layout {
         let mut blocks: Vec<Vec<usize>> = Vec::new();
         let mut level_block = std::collections::HashMap::new();
         for (index, row) in design.rows.iter().enumerate() {
-            match row.block {
+            match &row.block {
                 Some((level, _)) => {
-                    let at = *level_block.entry(level).or_insert_with(|| {
+                    let at = *level_block.entry(*level).or_insert_with(|| {
                         blocks.push(Vec::new());
                         blocks.len() - 1
                     });
@@ -132,13 +134,18 @@ impl Layout {
             means,
             blocks: Vec::new(),
             envelope: Envelope::default(),
-            block_spread: design.block_spread.map(|id| id.0),
+            block_spreads: design.block_spreads.iter().map(|id| id.0).collect(),
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
             offsets,
             widths: design.groupings.iter().map(|g| g.effects.len()).collect(),
             coefficient_offset,
         }
+    }
+
+    /// The width of the widest block.
+    pub fn widest(&self) -> usize {
+        self.blocks.iter().map(|block| block.width).max().unwrap_or(1)
     }
 
     /// The column of a coefficient.
@@ -173,20 +180,34 @@ impl Layout {
                 centred[row] -= x * self.means[column];
             }
         }
-        let (columns, mut patterns) = patterns_of(&columns, &dense);
+        let (spreads, loads) = effects_of(design, members);
+        let (columns, mut patterns) = patterns_of(&columns, &dense, loads);
         patterns.push(centred);
         let row = |row: usize| patterns.iter().map(move |pattern| pattern[row]);
         let rows = || members.iter().map(|&index| &design.rows[index]);
         Block {
-            level: rows().find_map(|row| row.block.map(|block| block.0)),
+            level: rows().find_map(|row| row.block.as_ref().map(|block| block.0)),
             columns,
             scatter: Vec::new(),
             width: patterns.len(),
             matrix: (0..members.len()).flat_map(row).collect(),
             noise: rows().map(noise_of).collect(),
-            loads: rows().filter_map(|row| row.block.map(|block| block.1)).collect(),
+            spreads,
         }
     }
+}
+
+/// The spreads of the block effects that count in some of these rows, and the multipliers of each.
+fn effects_of(design: &Design, members: &[usize]) -> (Vec<usize>, Vec<Vec<f64>>) {
+    let load = |index: usize, effect: usize| {
+        design.rows[index].block.as_ref().map_or(0.0, |(_, loads)| loads[effect])
+    };
+    (design.block_spreads.iter().enumerate())
+        .map(|(effect, spread)| {
+            (spread.0, members.iter().map(|&index| load(index, effect)).collect::<Vec<_>>())
+        })
+        .filter(|(_, loads)| loads.iter().any(|&load| load != 0.0))
+        .unzip()
 }
 
 /// Every pair of a block's columns, as a place in the system and one in the products.
@@ -204,9 +225,13 @@ fn scatter_of(block: &Block, envelope: &Envelope) -> Vec<Scatter> {
     columns.flat_map(|(a, to)| block.columns[..=a].iter().map(move |from| pair(to, from))).collect()
 }
 
-/// Writes each of a block's columns as a multiple of the first one it is proportional to.
-fn patterns_of(columns: &[usize], dense: &[Vec<f64>]) -> (Vec<BlockColumn>, Vec<Vec<f64>>) {
-    let mut patterns: Vec<Vec<f64>> = Vec::new();
+/// Writes each of a block's columns as a multiple of the first pattern it is proportional to, or
+/// as a new one after those that are there.
+fn patterns_of(
+    columns: &[usize],
+    dense: &[Vec<f64>],
+    mut patterns: Vec<Vec<f64>>,
+) -> (Vec<BlockColumn>, Vec<Vec<f64>>) {
     let mut described = Vec::with_capacity(columns.len());
     for (&column, values) in columns.iter().zip(dense) {
         let found = patterns

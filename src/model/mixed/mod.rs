@@ -1,8 +1,8 @@
 //! The engine: Gaussian mixed models with beliefs on every coefficient and integrated spreads.
 //!
 //! Any design can be fitted: coefficients with beliefs, effects of grouping factors whose spread
-//! is unknown (or known), effects of each observation alone, one blocking factor that is
-//! eliminated analytically, and a known noise variance for each observation. The swell model is
+//! is unknown (or known), effects of each observation alone, one blocking factor whose effects
+//! are eliminated analytically, and a known noise variance for each observation. The swell model is
 //! one client of it. It follows linfa's conventions: [`MixedParams`] are checked by
 //! [`linfa::ParamGuard`] and [`linfa::traits::Fit`] gives a [`Posterior`], a new type.
 //!
@@ -28,6 +28,7 @@ mod normal;
 mod parallel;
 mod params;
 mod posterior;
+mod products;
 mod proposal;
 mod sample;
 
