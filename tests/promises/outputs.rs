@@ -1,5 +1,5 @@
-//! Pages, pictures and tables never take the place of a file of a book, nor of one that the program did not
-//! write.
+//! Pages, pictures and tables never take the place of a file of a book, nor of one that the program
+//! did not write.
 
 use crate::folder::Folder;
 use std::fs;
