@@ -4,6 +4,7 @@
 mod advice;
 mod band;
 mod bench;
+mod bends;
 mod card;
 mod compared;
 mod control;
@@ -27,6 +28,7 @@ pub mod views;
 pub use advice::{Advice, Remedy};
 pub use band::Band;
 pub use bench::{Bench, BenchError};
+pub use bends::{BEND_LIMIT, Bend, Covariate, Looked, Per, bends};
 pub use card::{AtBench, Card, CardError, CardRun, SpineCheck, card};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,

@@ -20,6 +20,7 @@ mod predict;
 #[cfg(test)]
 mod predict_tests;
 mod sewing;
+mod slopes;
 pub mod variance;
 mod worth;
 
@@ -37,4 +38,5 @@ pub use partway::{PartReading, PartwayFit};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
 pub use sewing::SewingEffect;
+pub use slopes::{Slope, Slopes, holm};
 pub use worth::{Doubt, TrialBlock, Wondered, Worth};

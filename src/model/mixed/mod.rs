@@ -31,6 +31,7 @@ mod posterior;
 mod products;
 mod proposal;
 mod sample;
+mod score;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -48,3 +49,4 @@ pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
 pub use sample::Sampled;
+pub use score::{ScoreAt, inverse};
