@@ -11,6 +11,7 @@ mod choices_json;
 mod choices_tests;
 mod compared;
 mod compared_json;
+mod draws;
 mod entries;
 mod findings;
 mod forecast;
@@ -40,6 +41,7 @@ mod pictures;
 mod planned;
 mod report;
 mod screen;
+mod standing;
 mod strip;
 mod table;
 mod track;
@@ -50,6 +52,7 @@ mod weighed;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
 pub use compared::compared_text;
+pub use draws::draws_csv;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
     thread_line, trial_line, unwritten_text, wraps_line,
