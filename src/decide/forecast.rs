@@ -4,6 +4,7 @@ use super::advice::{Advice, advise};
 use super::band::Band;
 use super::bench::Bench;
 use super::beyond::{Beyond, Tried};
+use super::leaning::{self, Leaning};
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, LeftOver, Name, SpineGeometry};
@@ -88,6 +89,8 @@ pub struct Forecast {
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// The same if things differ twice as much as believed; `None` where the fit has no answer.
+    pub leaning: Option<Leaning>,
     /// In what the plan lies beyond the trials.
     pub beyond: Beyond,
     /// The name it was kept under.
@@ -138,7 +141,8 @@ pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict(&plan);
     let budget = fit.budget(&plan, &prediction);
     let beyond = Tried::of(observations).beyond(&plan);
-    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, budget)) }
+    let wider = fit.widened(leaning::TIMES).ok().map(|fit| fit.predict(&plan));
+    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, wider, budget)) }
 }
 
 /// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
@@ -147,16 +151,19 @@ pub(super) fn predicted(
     (fit, nominal): (&SwellFit, &SwellFit),
     plan: Plan,
     target: Option<Band>,
-    (prediction, budget): (Prediction, Vec<BudgetLine>),
+    (prediction, wider, budget): (Prediction, Option<Prediction>, Vec<BudgetLine>),
 ) -> Forecast {
     let untried = nominal.predict(&SwellFit::untried(&plan));
+    let swell = prediction.swell.summary();
+    let leaning = wider.map(|wider| Leaning::of(&swell, &wider, target.as_ref()));
     Forecast {
         divided: Vec::new(),
         geometry: None,
         trials_used: fit.trials_used(),
         effective_draws: fit.record().effective_draws,
         fore_edge: prediction.fore_edge,
-        swell: prediction.swell.summary(),
+        swell,
+        leaning,
         percent: PercentRange::of(&prediction),
         middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
         chance: chance(&prediction, target.as_ref()),

@@ -4,6 +4,7 @@ use super::band::Band;
 use super::bench::{Bench, BenchError, beliefs};
 use super::beyond::Tried;
 use super::forecast::{Forecast, chance, forecast, predicted};
+use super::leaning;
 use super::midway_changes::{Resewing, best_changes};
 use crate::book::Book;
 use crate::model::mixed::Summary;
@@ -224,7 +225,9 @@ pub fn midway(
 fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
     let budget = fit.budget(fit.plan(), &prediction);
-    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, budget))
+    let wider = fit.widened(leaning::TIMES).ok();
+    let wider = wider.map(|fit| fit.predict_each(std::slice::from_ref(fit.plan())).remove(0));
+    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, wider, budget))
 }
 
 /// What was expected of the part, and how it turned out.

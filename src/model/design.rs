@@ -211,6 +211,12 @@ impl Parts {
         }
     }
 
+    /// u, w and f of a paper of the book, each alone.
+    pub fn of_paper(&self, level: usize) -> [Functional; 3] {
+        [self.paper, self.paper_knocked, self.paper_fold]
+            .map(|effect| Functional::default().plus_effect(effect, level, 1.0))
+    }
+
     /// `D·t_m`.
     pub fn thread(&self, thread: Level, thread_mm: f64) -> Functional {
         self.group(self.thread, SwellSpread::Thread, thread, thread_mm)

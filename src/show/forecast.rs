@@ -2,6 +2,7 @@
 
 use super::beyond::{ClosingDocument, GapDocument, beyond_line, closing_documents, gap_documents};
 use super::json::{MeanSd, document};
+use super::leaning::{LeaningDocument, leaning_line};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
@@ -40,6 +41,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.extend(forecast_picture(forecast, screen));
     lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
+    lines.extend(forecast.leaning.as_ref().map(|one| wrapped(&leaning_line(one), width)));
     lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(String::new());
@@ -198,6 +200,7 @@ pub(super) struct ForecastDocument<'a> {
     left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    if_twice_as_wide: Option<LeaningDocument>,
     beyond: Vec<GapDocument>,
     closing_blocks: Vec<ClosingDocument>,
     kept: Option<&'a str>,
@@ -280,6 +283,7 @@ pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
+        if_twice_as_wide: forecast.leaning.as_ref().map(LeaningDocument::from),
         beyond: gap_documents(&forecast.beyond),
         closing_blocks: closing_documents(&forecast.beyond),
         kept: forecast.kept.as_ref().map(|name| name.as_str()),

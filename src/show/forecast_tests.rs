@@ -50,6 +50,7 @@ fn forecast() -> Forecast {
             BudgetLine { source: Source::Sewing, share: 0.397 },
             BudgetLine { source: Source::Fold, share: 0.003 },
         ],
+        leaning: None,
         beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::TryThread("new cord".to_owned()), share: 0.6 },
         kept: None,

@@ -53,6 +53,7 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
             chance: Some(0.31),
         },
         budget: Vec::new(),
+        leaning: None,
         beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
     }

@@ -11,6 +11,7 @@ mod choices_json;
 mod choices_tests;
 mod compared;
 mod compared_json;
+mod draws;
 mod entries;
 mod findings;
 mod forecast;
@@ -21,6 +22,7 @@ mod gauge_document;
 mod history;
 mod imported;
 mod json;
+mod leaning;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
@@ -39,6 +41,7 @@ mod pictures;
 mod planned;
 mod report;
 mod screen;
+mod standing;
 mod strip;
 mod table;
 mod track;
@@ -49,6 +52,7 @@ mod weighed;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
 pub use compared::compared_text;
+pub use draws::draws_csv;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
     thread_line, trial_line, unwritten_text, wraps_line,

@@ -23,6 +23,7 @@ mod dense_draws;
 mod dense_partway;
 mod dense_readings;
 mod directions;
+mod export;
 mod failing_calls;
 mod failing_pairs;
 mod flat_sheet;

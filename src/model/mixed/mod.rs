@@ -30,7 +30,11 @@ mod params;
 mod posterior;
 mod products;
 mod proposal;
+mod sample;
+mod score;
 mod surprises;
+mod trust;
+mod wider;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -47,4 +51,7 @@ pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
+pub use sample::Sampled;
+pub use score::{ScoreAt, inverse};
 pub(crate) use surprises::surprises;
+pub use trust::Trust;

@@ -6,7 +6,7 @@ use crate::decide::views::{
 };
 use crate::decide::{
     Agreement, BASELINE, Band, Beyond, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
-    MovingAverage, PercentRange, Way as Sewn, WayScore,
+    Leaving, MovingAverage, PercentRange, Way as Sewn, WayScore,
 };
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
@@ -110,12 +110,15 @@ pub(super) fn compared_of(rows: usize) -> Compared {
         score: score(&judged).map(|score| WayScore {
             way,
             score,
-            against_own: Difference { mean: 0.0, standard_error: None },
+            against_own: Difference { mean: 0.0, standard_error: None, range: None },
+            miss_against_own: Difference { mean: 0.0, standard_error: None, range: None },
         }),
         unavailable: 0,
     };
     Compared {
+        leaving: Leaving::Trial,
         trials: rows,
+        papers: 1,
         observations: rows,
         refits: rows,
         ways: Way::ALL.into_iter().map(way).collect(),
