@@ -1,9 +1,8 @@
 //! How often ranges hold the truth, by simulation: books drawn from the beliefs and from worlds
 //! that are not as believed, at several sizes.
 //!
-//! `cargo bench --bench coverage` prints the tables (about ten minutes), `-- --quick` a small run
-//! of them, `-- --write` also writes docs/coverage.md. `-- --part-way` runs and writes only the last
-//! section, of books measured part-way.
+//! `cargo bench --bench coverage` prints the page, `-- --write` also writes docs/coverage.md,
+//! `-- --help` lists what else can be asked for.
 
 #[path = "../../tests/promises/random_books.rs"]
 #[allow(dead_code)]
@@ -14,14 +13,24 @@ mod simulated;
 #[path = "../../tests/promises/simulated_partway.rs"]
 #[allow(dead_code)]
 mod simulated_partway;
+#[path = "../../tests/promises/worlds.rs"]
+#[allow(dead_code)]
+mod worlds;
 
+mod long;
+mod options;
 mod page;
 mod part_way;
+mod ranks;
+mod strange;
 mod tally;
+mod tried;
 
-use simulated::{Asked, Extent, Outcome, World, simulate};
+use clap::Parser;
+use options::Options;
+use simulated::{Asked, Blocks, Extent, Outcome, Simulation, simulate};
 use std::time::{Duration, Instant};
-use swellbook::observe::Weighing;
+use tried::Named;
 
 const fn extent(papers: usize, trials_each: usize) -> Extent {
     Extent { papers, trials_each }
@@ -31,13 +40,17 @@ const fn extent(papers: usize, trials_each: usize) -> Extent {
 const SIZES: [Extent; 5] = [extent(1, 1), extent(1, 4), extent(2, 3), extent(4, 4), extent(8, 4)];
 /// Where worlds that are not as believed are tried.
 const STRANGE: [Extent; 2] = [extent(1, 4), extent(4, 4)];
-/// A seed of its own for every size and world, so that no two tables share their draws.
+/// Where long new books are tried.
+const LONG: Extent = extent(2, 4);
+/// The first seed of all.
 const SEEDS: u64 = 20_260_901;
+const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
 
 /// One row of the tables: what was simulated, and what came out.
 pub(crate) struct Case {
-    pub(crate) world: &'static str,
+    pub(crate) world: Named,
     pub(crate) extent: Extent,
+    pub(crate) blocks: Blocks,
     pub(crate) outcomes: Vec<Outcome>,
     /// Books that the fit refused.
     pub(crate) refused: usize,
@@ -51,26 +64,25 @@ impl Case {
     }
 }
 
-/// What is simulated in one case.
-#[derive(Clone, Copy)]
-struct Plan {
-    world: &'static str,
-    of: World,
-    weighing: Weighing,
-    extent: Extent,
-    books: u64,
-    asked: Asked,
-}
-
-fn run(plan: Plan) -> Case {
+/// Simulates one row. Rows of one size have the same seeds whatever else differs, so that what a
+/// world or a rule does is seen on the same draws.
+fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: Asked) -> Case {
     let start = Instant::now();
-    let Plan { world, of, weighing, extent, books, asked } = plan;
-    // The same books whether readings are judged or not: the gain is seen on the same draws.
-    let first = SEEDS + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
-    let made = on_every_core(books, |book| simulate(first + book, extent, of, weighing, asked));
+    let first = SEEDS + options.seed + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
+    let what = Simulation {
+        extent,
+        blocks,
+        asked,
+        world: world.of,
+        weighing: world.weighing,
+        lengths: options.lengths(),
+        beliefs: options.beliefs(),
+    };
+    let books = options.books();
+    let made = on_every_core(books, |book| simulate(first + book, &what));
     let outcomes: Vec<Outcome> = made.into_iter().flatten().collect();
     let refused = books as usize - outcomes.len();
-    let case = Case { world, extent, outcomes, refused, time: start.elapsed() };
+    let case = Case { world, extent, blocks, outcomes, refused, time: start.elapsed() };
     eprintln!("{}", page::progress(&case));
     case
 }
@@ -90,56 +102,58 @@ fn on_every_core<T: Send>(count: u64, work: impl Fn(u64) -> T + Sync) -> Vec<T> 
     })
 }
 
-/// Worlds that are not as believed, and the bad readings with and without their rule.
-fn worlds() -> Vec<(&'static str, World, Weighing)> {
-    let as_believed = World::default();
-    let slips = World { slips: 0.02, ..as_believed };
-    let judged = Weighing::Judged;
-    vec![
-        ("as believed", as_believed, judged),
-        ("as believed, all readings equal", as_believed, Weighing::Equal),
-        ("factor 3 sd above nominal", World { factor_out: Some(3.0), ..as_believed }, judged),
-        ("factor 3 sd below nominal", World { factor_out: Some(-3.0), ..as_believed }, judged),
-        ("Student-t(3) sewings and stages", World { tails: true, ..as_believed }, judged),
-        ("thread diameters 10 % wrong", World { diameters: 0.1, ..as_believed }, judged),
-        ("one bad reading in fifty, all equal", slips, Weighing::Equal),
-        ("one bad reading in fifty, judged", slips, judged),
-    ]
+/// Every row of the worlds, sizes and blocks.
+fn rows(options: &Options, worlds: &[Named], sizes: &[Extent], blocks: &[Blocks]) -> Vec<Case> {
+    let mut cases = Vec::new();
+    for &extent in sizes {
+        for &world in worlds {
+            for &blocks in blocks {
+                cases.push(run(options, world, extent, blocks, Asked::default()));
+            }
+        }
+    }
+    cases
 }
 
-fn as_believed(extent: Extent, books: u64) -> Plan {
+/// The rows that were asked for.
+fn some_rows(options: &Options) -> Vec<Case> {
+    let every = tried::all();
+    let worlds = if options.world.is_empty() { &every } else { &options.world };
+    let sizes = if options.size.is_empty() { &[LONG][..] } else { &options.size };
+    let blocks = if options.blocks.is_empty() { &[Blocks::Any][..] } else { &options.blocks };
+    rows(options, worlds, sizes, blocks)
+}
+
+/// The page, all of it.
+fn whole(options: &Options) -> String {
     let asked = Asked { posterior: true, ranges: false };
-    let (world, of, weighing) = ("as believed", World::default(), Weighing::Judged);
-    Plan { world, of, weighing, extent, books, asked }
+    let of_size = |&size| run(options, tried::as_believed(), size, Blocks::Any, asked);
+    let believed: Vec<Case> = SIZES.iter().map(of_size).collect();
+    let long: Vec<Case> = tried::long_rows()
+        .into_iter()
+        .flat_map(|(world, blocks)| rows(options, &[world], &[LONG], blocks))
+        .collect();
+    // The first of them is as believed, and those rows are there.
+    let others = rows(options, &tried::strange()[1..], &STRANGE, &[Blocks::Any]);
+    let known = believed.iter().filter(|case| STRANGE.contains(&case.extent));
+    let all: Vec<&Case> = known.chain(&others).collect();
+    page::page(&believed) + &long::section(&long) + &strange::section(&all)
 }
 
 fn main() {
-    let given = |flag: &str| std::env::args().any(|argument| argument == flag);
-    let (books, strange) = if given("--quick") { (150, 100) } else { (2_000, 400) };
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
-    let part_way = part_way::section(books);
-    if given("--part-way") {
-        println!("{part_way}");
-        if given("--write") {
-            let page = std::fs::read_to_string(path).expect("docs/coverage.md is there");
-            let (rest, _) = page.split_once(part_way::HEADING).unwrap_or((&page, ""));
-            std::fs::write(path, rest.to_owned() + &part_way).expect("it is written");
-        }
+    let options = Options::parse();
+    if options.is_some_rows() {
+        println!("{}", long::table(&some_rows(&options), options.lengths()));
         return;
     }
-    let believed: Vec<Case> = SIZES.iter().map(|&size| run(as_believed(size, books))).collect();
-    let others: Vec<Case> = STRANGE
-        .iter()
-        .flat_map(|&extent| worlds().into_iter().map(move |world| (extent, world)))
-        .map(|(extent, (world, of, weighing))| {
-            let asked = Asked::default();
-            run(Plan { world, of, weighing, extent, books: strange, asked })
-        })
-        .collect();
-    let page = page::page(&believed, &others) + &part_way;
+    let part_way = part_way::section(options.books());
+    let page = if options.part_way { String::new() } else { whole(&options) } + &part_way;
     println!("{page}");
-    if given("--write") {
-        std::fs::create_dir_all(concat!(env!("CARGO_MANIFEST_DIR"), "/docs")).expect("docs");
-        std::fs::write(path, page).expect("docs/coverage.md is written");
+    if options.write && options.part_way {
+        let page = std::fs::read_to_string(PAGE).expect("docs/coverage.md is there");
+        let (rest, _) = page.split_once(part_way::HEADING).unwrap_or((&page, ""));
+        std::fs::write(PAGE, rest.to_owned() + &part_way).expect("it is written");
+    } else if options.write {
+        std::fs::write(PAGE, page).expect("docs/coverage.md is written");
     }
 }

@@ -67,5 +67,6 @@ mod support;
 mod texts;
 mod track;
 mod undoing;
+mod worlds;
 mod writers;
 mod writing;
