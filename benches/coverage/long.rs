@@ -10,8 +10,6 @@ use std::fmt::Write as _;
 const BAR: f64 = 0.85;
 
 const OPENING: &str = "
-## Long new books
-
 What a bench book is for: short trial blocks, and then a book of 24 or 40 sections, all along or
 two-on, asked about knocked down as `predict` does without an option. 90 % ranges in mm.
 In each row below \"as believed\" one thing differs. *In proportion*: the thread adds up in proportion
@@ -22,7 +20,7 @@ the books, and *sd* how wide the prediction is, both in per cent of the truth.
 
 ";
 
-/// The section.
+/// The section, without its heading.
 pub fn section(cases: &[Case]) -> String {
     OPENING.to_owned() + &table(cases, LENGTHS) + &verdict(cases)
 }

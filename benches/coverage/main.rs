@@ -13,6 +13,9 @@ mod simulated;
 #[path = "../../tests/promises/simulated_partway.rs"]
 #[allow(dead_code)]
 mod simulated_partway;
+#[path = "../../tests/promises/simulated_track.rs"]
+#[allow(dead_code)]
+mod simulated_track;
 #[path = "../../tests/promises/worlds.rs"]
 #[allow(dead_code)]
 mod worlds;
@@ -24,6 +27,7 @@ mod part_way;
 mod ranks;
 mod strange;
 mod tally;
+mod track;
 mod tried;
 
 use clap::Parser;
@@ -124,20 +128,57 @@ fn some_rows(options: &Options) -> Vec<Case> {
     rows(options, worlds, sizes, blocks)
 }
 
-/// The page, all of it.
-fn whole(options: &Options) -> String {
-    let asked = Asked { posterior: true, ranges: false };
-    let of_size = |&size| run(options, tried::as_believed(), size, Blocks::Any, asked);
-    let believed: Vec<Case> = SIZES.iter().map(of_size).collect();
-    let long: Vec<Case> = tried::long_rows()
-        .into_iter()
-        .flat_map(|(world, blocks)| rows(options, &[world], &[LONG], blocks))
-        .collect();
-    // The first of them is as believed, and those rows are there.
-    let others = rows(options, &tried::strange()[1..], &STRANGE, &[Blocks::Any]);
-    let known = believed.iter().filter(|case| STRANGE.contains(&case.extent));
-    let all: Vec<&Case> = known.chain(&others).collect();
-    page::page(&believed) + &long::section(&long) + &strange::section(&all)
+/// A part of the page that can be made by itself.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Section {
+    Believed,
+    Long,
+    Strange,
+    Track,
+    PartWay,
+}
+
+impl Section {
+    const ALL: [Self; 5] = [Self::Believed, Self::Long, Self::Strange, Self::Track, Self::PartWay];
+
+    /// What it begins with.
+    fn heading(self) -> &'static str {
+        match self {
+            Self::Believed => "\n## In a world as believed\n",
+            Self::Long => "\n## Long new books\n",
+            Self::Strange => "\n## In a world that is not as believed\n",
+            Self::Track => "\n## Track records\n",
+            Self::PartWay => "\n## Part-way\n",
+        }
+    }
+
+    fn made(self, options: &Options) -> String {
+        let body = match self {
+            Self::Believed => {
+                let asked = Asked { posterior: true, ranges: false };
+                let of = |&size| run(options, tried::as_believed(), size, Blocks::Any, asked);
+                page::section(&SIZES.iter().map(of).collect::<Vec<Case>>())
+            }
+            Self::Long => {
+                let of = |(world, blocks)| rows(options, &[world], &[LONG], blocks);
+                long::section(&tried::long_rows().into_iter().flat_map(of).collect::<Vec<Case>>())
+            }
+            Self::Strange => {
+                strange::section(&rows(options, &tried::strange(), &STRANGE, &[Blocks::Any]))
+            }
+            Self::Track => track::section(options.books() / 2),
+            Self::PartWay => part_way::section(options.books()),
+        };
+        self.heading().to_owned() + &body
+    }
+
+    /// The page with this section in place of the one it has.
+    fn put(self, page: &str, made: &str) -> String {
+        let others = Self::ALL.map(Self::heading).into_iter();
+        let start = page.find(self.heading()).unwrap_or(page.len());
+        let after = others.filter_map(|heading| page.find(heading)).filter(|&at| at > start).min();
+        format!("{}{made}{}", &page[..start], &page[after.unwrap_or(page.len())..])
+    }
 }
 
 fn main() {
@@ -146,14 +187,18 @@ fn main() {
         println!("{}", long::table(&some_rows(&options), options.lengths()));
         return;
     }
-    let part_way = part_way::section(options.books());
-    let page = if options.part_way { String::new() } else { whole(&options) } + &part_way;
-    println!("{page}");
-    if options.write && options.part_way {
-        let page = std::fs::read_to_string(PAGE).expect("docs/coverage.md is there");
-        let (rest, _) = page.split_once(part_way::HEADING).unwrap_or((&page, ""));
-        std::fs::write(PAGE, rest.to_owned() + &part_way).expect("it is written");
-    } else if options.write {
+    let all = options.section.is_empty();
+    let wanted = if all { &Section::ALL[..] } else { &options.section };
+    let mut page = page::OPENING.to_owned();
+    if options.write && !all {
+        page = std::fs::read_to_string(PAGE).expect("docs/coverage.md is there");
+    }
+    for &section in wanted {
+        let made = section.made(&options);
+        println!("{made}");
+        page = section.put(&page, &made);
+    }
+    if options.write {
         std::fs::write(PAGE, page).expect("docs/coverage.md is written");
     }
 }

@@ -1,5 +1,6 @@
 //! What can be asked for.
 
+use crate::Section;
 use crate::simulated::{Blocks, Extent, LENGTHS, Lengths};
 use crate::tried::{self, Named};
 use clap::Parser;
@@ -35,13 +36,13 @@ pub struct Options {
     /// can be given again
     #[arg(long, value_name = "NAME=SD", value_parser = belief)]
     pub believe: Vec<(String, f64)>,
-    /// Only the section on books measured part-way
-    #[arg(long)]
-    pub part_way: bool,
+    /// Only this section of the page; can be given again
+    #[arg(long, value_enum)]
+    pub section: Vec<Section>,
     /// Few books, to see that it runs
     #[arg(long)]
     pub quick: bool,
-    /// Also write docs/coverage.md
+    /// Also write docs/coverage.md, or the sections of it that are asked for
     #[arg(long)]
     pub write: bool,
     /// Given by cargo.

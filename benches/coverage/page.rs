@@ -31,7 +31,7 @@ pub fn progress(case: &Case) -> String {
     format!("{world:<42} {size:<18} {blocks:<19} {books} books, {each:.1} ms each: {cells}")
 }
 
-const OPENING: &str = "\
+pub const OPENING: &str = "\
 # How often the ranges hold
 
 Written by `cargo bench --bench coverage -- --write`; change nothing here by hand.
@@ -45,10 +45,9 @@ truth, and it is counted how often the range holds their swell. Shares are in pe
 their 95 % interval. All rows of one size have the same seeds. Source of the method: Talts and others (2018), arXiv:1804.06788.
 ";
 
-/// The page as far as it is about worlds as believed.
-pub fn page(believed: &[Case]) -> String {
-    let mut page = OPENING.to_owned();
-    page += "\n## In a world as believed\n\nBar: a 90 % range holds 88 to 92 %, a 50 % range 47 to 53 %.\n\n";
+/// The section on worlds as believed, without its heading.
+pub fn section(believed: &[Case]) -> String {
+    let mut page = "\nBar: a 90 % range holds 88 to 92 %, a 50 % range 47 to 53 %.\n\n".to_owned();
     page += &believed_table(believed);
     page += &verdict(believed);
     page += "\n## Chances\n\nTargets of any kind, by the chance that they were given.\n\n";

@@ -7,19 +7,17 @@ use crate::tally::{Of, coverage, over_books, over_kinds};
 use std::fmt::Write as _;
 
 const OPENING: &str = "
-## In a world that is not as believed
-
 All kinds of new book together. Sizes as above, and the same seeds in every row of a size; \"out of
 line\" counts readings that the fit let count less, for every book, and \"slips\" those that were bad.
 
 ";
 
-/// The section.
-pub fn section(cases: &[&Case]) -> String {
+/// The section, without its heading.
+pub fn section(cases: &[Case]) -> String {
     OPENING.to_owned() + &table(cases) + &kinds(cases) + &spoiled(cases)
 }
 
-fn table(cases: &[&Case]) -> String {
+fn table(cases: &[Case]) -> String {
     let mut table = "| world | book | 90 % mm | 50 % mm | 90 % of per cent | 50 % of per cent | sd, mm | miss, mm | slips | out of line | books | refused |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases {
         let mean = |each: fn(&crate::Outcome) -> f64| over_books(&case.outcomes, each).share;
@@ -40,7 +38,7 @@ fn table(cases: &[&Case]) -> String {
     table
 }
 
-fn kinds(cases: &[&Case]) -> String {
+fn kinds(cases: &[Case]) -> String {
     let mut table =
         "\nWhere it falls: the 90 % range in mm by kind of new book.\n\n| world | book | "
             .to_owned();
@@ -62,10 +60,10 @@ fn kinds(cases: &[&Case]) -> String {
 
 /// How far bad readings move the prediction for a paper that was tried: the same books with and
 /// without their slips.
-fn spoiled(cases: &[&Case]) -> String {
+fn spoiled(cases: &[Case]) -> String {
     let mut table = "\n## What a bad reading does\n\nBooks with at least one slip, beside the same books without it: how far the mean of the prediction\nmoves, in mm, for a new book of a paper and thread that were tried; and how much wider it gets.\n\n| readings | book | books | median move | 90 % of moves under | root mean square | sd against clean |\n| --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases.iter().filter(|case| case.world.name.starts_with("slips")) {
-        let clean = |other: &&&Case| other.extent == case.extent && other.world.name == "believed";
+        let clean = |other: &&Case| other.extent == case.extent && other.world.name == "believed";
         let Some(clean) = cases.iter().find(clean).filter(|clean| clean.comparable(case)) else {
             continue;
         };

@@ -13,6 +13,14 @@ pub struct Share {
     pub error: f64,
 }
 
+impl Share {
+    /// So many of so many independent ones.
+    pub fn of(hits: usize, all: usize) -> Self {
+        let share = hits as f64 / all as f64;
+        Self { share, error: (share * (1.0 - share) / all as f64).sqrt() }
+    }
+}
+
 impl fmt::Display for Share {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:.1} ± {:.1}", 100.0 * self.share, 100.0 * SIDES * self.error)
@@ -68,7 +76,6 @@ pub fn calibration(outcomes: &[Outcome], low: f64, high: f64) -> Option<(usize, 
         .collect();
     let count = given.len() as f64;
     let mean = given.iter().map(|held| held.chance).sum::<f64>() / count;
-    let share = given.iter().filter(|held| held.hit).count() as f64 / count;
-    let error = (share * (1.0 - share) / count).sqrt();
-    (!given.is_empty()).then_some((given.len(), mean, Share { share, error }))
+    let hits = given.iter().filter(|held| held.hit).count();
+    (!given.is_empty()).then_some((given.len(), mean, Share::of(hits, given.len())))
 }

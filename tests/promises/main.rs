@@ -58,6 +58,7 @@ mod sampler;
 mod shim;
 mod simulated;
 mod simulated_partway;
+mod simulated_track;
 mod sizes;
 mod steady;
 mod streams;

@@ -109,8 +109,8 @@ impl Truth {
             let drawn = random.normal();
             world.coefficient(coefficient, beliefs.coefficient(coefficient), drawn)
         });
-        let spreads = SPREADS
-            .map(|spread| world.spread(spread, beliefs.scale(spread) * random.normal().abs()));
+        let spreads =
+            SPREADS.map(|spread| world.spread(spread, beliefs.scale(spread), random.normal()));
         // The belief about repeatability: four degrees of freedom at a tenth of a millimetre.
         let chi_square: f64 = (0..4).map(|_| random.normal().powi(2)).sum();
         let reading_sd = (4.0 * 0.01 / chi_square).sqrt();
@@ -274,9 +274,21 @@ impl Truth {
         block: &TrialBlock,
         index: usize,
     ) -> (Trial, Vec<Reading>) {
+        self.sew_otherwise(random, block, index, 0.0)
+    }
+
+    /// The same by a hand that has changed by so many spreads of the sewings.
+    pub fn sew_otherwise(
+        &self,
+        random: &mut Random,
+        block: &TrialBlock,
+        index: usize,
+        changed: f64,
+    ) -> (Trial, Vec<Reading>) {
         let sewn = self.of_run(&block.run);
         let fore_edge = block.run.leaves_mm() * (sewn.paper.ratio + 0.02 * random.normal());
-        let own = self.of_block(random);
+        let mut own = self.of_block(random);
+        own.sewing += changed * self.spread(SwellSpread::Sewing);
         let trial = trial(&sewn, index);
         let about = (&sewn, &trial, fore_edge, own);
         let places = Some(block.readings);
@@ -294,6 +306,18 @@ impl Truth {
             boned: run.boned,
             whole: run.sewing.sections(),
         }
+    }
+
+    /// A run of any paper and thread of the book.
+    pub fn any_run(&self, random: &mut Random) -> Run {
+        let place = |random: &mut Random, count| usize::from(random.whole(0, count as u16 - 1));
+        let paper = place(random, self.papers.len());
+        let thread = place(random, self.threads.len());
+        let sewing = any_sewing(random);
+        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
+        let (boned, whole) = (random.chance(0.3), sewing.sections());
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole };
+        planned_run(&sewn, Some(paper), Some(thread))
     }
 
     /// The swell in mm that a plan of one run has on average over sewings, and the variance of one

@@ -33,6 +33,8 @@ pub struct World {
     pub knocking: Option<f64>,
     /// Every spread is twice what was drawn for it.
     pub doubled: bool,
+    /// Every spread is the scale of its belief, not drawn.
+    pub at_scale: bool,
 }
 
 impl World {
@@ -47,6 +49,7 @@ impl World {
         slips: 0.0,
         diameters: 0.0,
         doubled: false,
+        at_scale: false,
     };
 
     /// The true value of a coefficient where its belief gave this normal draw.
@@ -60,9 +63,10 @@ impl World {
         set.unwrap_or(belief.mean + belief.sd * drawn)
     }
 
-    /// The true value of a spread that was drawn as this.
-    pub fn spread(self, name: SwellSpread, drawn: f64) -> f64 {
+    /// The true value of a spread where its belief has this scale and gave this normal draw.
+    pub fn spread(self, name: SwellSpread, scale: f64, drawn: f64) -> f64 {
         let set = self.knocking.filter(|_| name == SwellSpread::Knocking);
+        let drawn = scale * if self.at_scale { 1.0 } else { drawn.abs() };
         set.unwrap_or(drawn) * if self.doubled { 2.0 } else { 1.0 }
     }
 
