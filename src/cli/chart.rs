@@ -7,7 +7,7 @@ use super::question::QuestionArgs;
 use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
 use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
-use crate::decide::{Bench, search};
+use crate::decide::{Bench, Leaving, search};
 use crate::show::chart::{Chart, DESK, agreement, factors, history, knockdown, plan};
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
@@ -154,15 +154,17 @@ impl Kind {
                 knockdown(&knockdown_view(bench, measure), DESK)
             }
             Self::Factors { .. } => factors(&factors_view(bench), DESK),
-            Self::Agreement { .. } => {
-                agreement(&super::fit::watched(book, bench, session)?, book.config().unit, DESK)
-            }
+            Self::Agreement { .. } => agreement(
+                &super::fit::watched(book, bench, Leaving::Trial, session)?,
+                book.config().unit,
+                DESK,
+            ),
             Self::History { .. } => history(&history_view(book, bench)?, DESK),
             Self::Plan { question, top, .. } => {
                 let question = question.read(book, bench)?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
-                let choices = search(&bench.fit, &question).map_err(refused)?;
-                plan(&plan_view(&question, &choices, count), DESK)
+                let choices = search(bench, &question).map_err(refused)?;
+                plan(&plan_view(&question, &choices, count), book.config().unit, DESK)
             }
         })
     }

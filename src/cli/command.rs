@@ -2,8 +2,8 @@
 
 use super::{Outcome, Session, Streams, Surroundings};
 use super::{
-    audit, chart, fit, gauge, import, init, midway, next, plan, predict, record, report, start,
-    strike, tour,
+    audit, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
+    start, strike, tour,
 };
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -54,6 +54,7 @@ pub(crate) enum Command {
     Next(Box<next::Args>),
     Chart(Box<chart::Args>),
     Report(Box<report::Args>),
+    Export(export::Args),
 }
 
 impl Arguments {
@@ -86,6 +87,7 @@ impl Command {
             Self::Midway(args) => midway::run(*args, session),
             Self::Next(args) => next::run(*args, session),
             Self::Chart(args) => chart::run(*args, session),
+            Self::Export(args) => export::run(args, session),
             Self::Report(args) => report::run(*args, session),
             Self::Tour(args) => tour::run(args, session),
         }

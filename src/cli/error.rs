@@ -95,7 +95,9 @@ impl From<ModelError> for CliError {
 impl From<CompareError> for CliError {
     fn from(error: CompareError) -> Self {
         match error {
-            CompareError::FewTrials { .. } => Self::NotEnough(error.to_string()),
+            CompareError::FewTrials { .. } | CompareError::FewPapers => {
+                Self::NotEnough(error.to_string())
+            }
             CompareError::Bench(error) => Self::Bench(error),
         }
     }

@@ -3,7 +3,7 @@
 use super::progress::Progress;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::Book;
-use crate::decide::{Bench, Compared, compare, learn};
+use crate::decide::{Bench, Compared, Leaving, compare, learn};
 use crate::show;
 
 /// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
@@ -12,15 +12,18 @@ use crate::show;
 Examples:
   swellbook fit
   swellbook fit --json
-  swellbook fit --compare")]
+  swellbook fit --compare
+  swellbook fit --compare --by paper")]
 #[command(after_long_help = "\
 The factor is the share of the thread's laid diameter that shows at the spine. JSON gives every \
 coefficient, spread, paper and thread by the names in docs/model.md, lengths in mm.
 
---compare leaves each trial out in turn, predicts it from the others in four ways (the book's own \
-fit, nominal figures, one straight line for all papers, one line per paper), and says how far each \
-misses. It names trials that the others make hard to believe. It takes at least three trials; \
-beyond 200 they are left out in twenty parts.")]
+--compare leaves each trial out in turn, predicts it from the others in five ways (the book's own \
+fit, nominal figures, one straight line for all papers, one line per paper, one share per paper), \
+and says how far each misses and which simpler way is as good. It names trials that the others \
+make hard to believe. It takes at least three trials; beyond 200 they are left out in twenty parts. \
+--by paper leaves out all trials of a paper at once: how well a paper is predicted that was never \
+tried.")]
 pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
@@ -28,6 +31,9 @@ pub(crate) struct Args {
     /// Predict each trial from the others and compare with simpler ways
     #[arg(long)]
     compare: bool,
+    /// What --compare leaves out in turn: one trial, or all trials of one paper [default: trial]
+    #[arg(long, value_parser = ["trial", "paper"], requires = "compare")]
+    by: Option<String>,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -41,7 +47,11 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
                 .to_owned(),
         ));
     }
-    let compared = args.compare.then(|| watched(&book, &bench, session)).transpose()?;
+    let leaving = match args.by.as_deref() {
+        Some("paper") => Leaving::Paper,
+        _ => Leaving::Trial,
+    };
+    let compared = args.compare.then(|| watched(&book, &bench, leaving, session)).transpose()?;
     let (unit, screen) = (book.config().unit, session.screen());
     let learnt = || learn(&book, &bench.observations, &bench.fit, &bench.nominal);
     let text = match (args.json, &compared) {
@@ -57,10 +67,14 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 pub(super) fn watched(
     book: &Book,
     bench: &Bench,
+    leaving: Leaving,
     session: &mut Session<'_>,
 ) -> Result<Compared, CliError> {
-    let mut progress = Progress::new("fitting without one trial after another:");
-    let compared = compare(book, bench, &mut |done, of| progress.at(session, done, of));
+    let mut progress = Progress::new(match leaving {
+        Leaving::Trial => "fitting without one trial after another:",
+        Leaving::Paper => "fitting without one paper after another:",
+    });
+    let compared = compare(book, bench, leaving, &mut |done, of| progress.at(session, done, of));
     progress.end(session);
     Ok(compared?)
 }

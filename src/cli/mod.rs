@@ -9,6 +9,7 @@ mod chart;
 mod command;
 mod error;
 mod exit;
+mod export;
 mod fit;
 mod gauge;
 mod import;

@@ -9,8 +9,8 @@ use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, audit};
 use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
 use crate::decide::{
-    Bench, BenchError, Compared, GaugeReport, GaugeUse, Origin, UsualSwell, doubts, gauge, learn,
-    search,
+    Bench, BenchError, Compared, GaugeReport, GaugeUse, Leaving, Origin, UsualSwell, doubts, gauge,
+    learn, search,
 };
 use crate::observe::Repeats;
 use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown, plan};
@@ -106,7 +106,7 @@ fn compared(
     bench: &Bench,
     session: &mut Session<'_>,
 ) -> Result<Option<Compared>, CliError> {
-    match super::fit::watched(book, bench, session) {
+    match super::fit::watched(book, bench, Leaving::Trial, session) {
         Err(CliError::NotEnough(_)) => Ok(None),
         other => other.map(Some),
     }
@@ -127,9 +127,9 @@ fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 /// The best ways to sew the book that is in mind.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
-    let found = search(&bench.fit, &question).map_err(super::plan::refused)?;
+    let found = search(bench, &question).map_err(super::plan::refused)?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
-    Ok(pair(&|width| plan(&view, width)))
+    Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 
 fn charts(

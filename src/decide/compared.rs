@@ -2,16 +2,20 @@
 
 use super::bench::{Bench, BenchError, beliefs};
 use super::doubtful::{Doubtful, doubtful};
-use super::refit::{Fold, Foretold, Judgement, folds, refit};
+use super::refit::{Fold, Foretold, Judgement, Leaving, folds, refit};
 use crate::book::Book;
-use crate::model::compare::{Difference, Judged, Score, Way, difference, score};
+use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, score};
 use crate::model::mixed::Ranges;
+use crate::observe::Observations;
 use crate::trade::State;
+use std::collections::BTreeSet;
 use std::sync::mpsc;
 use thiserror::Error;
 
 /// Trials under which nothing can be compared: a trial and two others.
 pub const LEAST_TRIALS: usize = 3;
+/// Papers under which none can be predicted from others.
+const LEAST_PAPERS: usize = 2;
 
 /// Why a book's predictions could not be compared.
 #[derive(Debug, Error)]
@@ -24,6 +28,12 @@ pub enum CompareError {
         /// Trials that could be predicted.
         trials: usize,
     },
+    /// A single paper.
+    #[error(
+        "comparing by paper takes trials of at least {LEAST_PAPERS} papers, and the book has those \
+         of one; sew and record trials of another, or leave --by out"
+    )]
+    FewPapers,
     /// A fit without some trials has no answer.
     #[error(transparent)]
     Bench(#[from] BenchError),
@@ -38,6 +48,8 @@ pub struct WayScore {
     pub score: Score,
     /// Its log density less that of the book's own fit on the same observations.
     pub against_own: Difference,
+    /// The same of its absolute miss, in mm.
+    pub miss_against_own: Difference,
 }
 
 /// How a way did on everything that it could predict.
@@ -66,14 +78,18 @@ pub struct Agreement {
     pub nominal_mm: f64,
 }
 
-/// Four ways to predict, compared.
+/// Ways to predict, compared.
 #[derive(Clone, Debug)]
 pub struct Compared {
+    /// What was left out in turn.
+    pub leaving: Leaving,
     /// Trials left out.
     pub trials: usize,
+    /// Papers they are of.
+    pub papers: usize,
     /// Observations predicted.
     pub observations: usize,
-    /// Fits made: one for each trial, or one for each of twenty parts of a long book.
+    /// Fits made: one for each trial or paper, or one for each of twenty parts of a long book.
     pub refits: usize,
     /// Each way on everything that it could predict.
     pub ways: Vec<ComparedWay>,
@@ -82,11 +98,12 @@ pub struct Compared {
     pub common: Vec<WayScore>,
     /// Every observation beside its prediction, in order of trial and state.
     pub agreement: Vec<Agreement>,
-    /// Trials that the others make hard to believe, worst first.
+    /// Trials that the others make hard to believe, worst first; looked for where one trial is left
+    /// out at a time.
     pub doubtful: Vec<Doubtful>,
 }
 
-/// Leaves every trial out in turn and predicts it from the others. `watch` is told how many fits
+/// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` is told how many fits
 /// of how many are done.
 ///
 /// # Errors
@@ -94,23 +111,33 @@ pub struct Compared {
 pub fn compare(
     book: &Book,
     bench: &Bench,
+    leaving: Leaving,
     watch: &mut dyn FnMut(usize, usize),
 ) -> Result<Compared, CompareError> {
-    let parts = folds(&bench.observations);
+    let all = &bench.observations;
+    let parts = folds(all, leaving);
     let trials: usize = parts.iter().map(|fold| fold.trials.len()).sum();
     if trials < LEAST_TRIALS {
         return Err(CompareError::FewTrials { trials });
     }
+    if leaving == Leaving::Paper && parts.len() < LEAST_PAPERS {
+        return Err(CompareError::FewPapers);
+    }
     let judged = judgements(book, bench, &parts, watch)?;
-    let rows: Vec<Row> = judged.iter().flat_map(Row::of).collect();
+    let rows: Vec<Row> = judged.iter().flat_map(|one| Row::of(one, all, leaving)).collect();
+    let papers: BTreeSet<usize> =
+        judged.iter().map(|one| all.trials[one.block.trial].paper).collect();
+    let doubts = || doubtful(book, bench, &judged);
     Ok(Compared {
+        leaving,
         trials,
+        papers: papers.len(),
         observations: rows.len(),
         refits: parts.len(),
         ways: Way::ALL.into_iter().map(|way| compared(way, &rows)).collect(),
         common: common(&rows),
         agreement: agreement(bench, &judged),
-        doubtful: doubtful(book, bench, &judged),
+        doubtful: (leaving == Leaving::Trial).then(doubts).unwrap_or_default(),
     })
 }
 
@@ -166,26 +193,32 @@ fn judgements(
 /// One observation as every way predicted it.
 struct Row {
     trial: usize,
-    ways: [Option<Judged>; 4],
+    cluster: usize,
+    ways: OfWays<Judged>,
 }
 
 impl Row {
-    fn of(judgement: &Judgement) -> Vec<Self> {
+    fn of(judgement: &Judgement, all: &Observations, leaving: Leaving) -> Vec<Self> {
         let trial = judgement.block.trial;
-        judgement.ways.iter().map(|&ways| Self { trial, ways }).collect()
+        let cluster = leaving.cluster(all, trial);
+        judgement.ways.iter().map(|&ways| Self { trial, cluster, ways }).collect()
     }
 }
 
 fn way_score(way: Way, rows: &[&Row]) -> Option<WayScore> {
     let judged = |row: &&Row| Some((row.trial, row.ways[way as usize]?));
-    let against = |row: &&Row| {
-        let (one, own) = (row.ways[way as usize]?, row.ways[Way::Own as usize]?);
-        Some((row.trial, one.log_density - own.log_density))
+    let against = |of: fn(&Judged) -> f64| {
+        let less = |row: &&Row| {
+            let (one, own) = (row.ways[way as usize]?, row.ways[Way::Own as usize]?);
+            Some((row.cluster, of(&one) - of(&own)))
+        };
+        difference(&rows.iter().filter_map(less).collect::<Vec<_>>())
     };
     Some(WayScore {
         way,
         score: score(&rows.iter().filter_map(judged).collect::<Vec<_>>())?,
-        against_own: difference(&rows.iter().filter_map(against).collect::<Vec<_>>())?,
+        against_own: against(|one| one.log_density)?,
+        miss_against_own: against(|one| one.miss_mm.abs())?,
     })
 }
 

@@ -2,17 +2,37 @@
 
 use super::bench::{Bench, BenchError};
 use crate::book::Book;
-use crate::model::compare::{Block, Expected, Judged, Predictive, Seen, Way, predict_ways};
+use crate::model::compare::{Block, Expected, Judged, OfWays, Predictive, Seen, Way, predict_ways};
 use crate::model::mixed::Ranges;
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
 use crate::observe::{Observations, Repeatability, observe_without};
 use crate::trade::{Name, Sewing};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Up to so many trials each is left out alone.
 const EXACT: usize = 200;
 /// Beyond, the trials are left out in so many parts.
 const FOLDS: usize = 20;
+
+/// What is left out in turn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Leaving {
+    /// One trial.
+    #[default]
+    Trial,
+    /// All trials of one paper, so that each is predicted as a paper never tried.
+    Paper,
+}
+
+impl Leaving {
+    /// What goes together, as a number.
+    pub(super) fn cluster(self, all: &Observations, trial: usize) -> usize {
+        match self {
+            Self::Trial => trial,
+            Self::Paper => all.trials[trial].paper,
+        }
+    }
+}
 
 /// Trials that are left out together, by their places in the list of all.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,18 +42,27 @@ pub(super) struct Fold {
 
 /// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
 /// that the folds do not depend on the order of the file.
-pub(super) fn folds(all: &Observations) -> Vec<Fold> {
+pub(super) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
     let mut trials: Vec<usize> =
         all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
     trials.dedup();
     trials.sort_by(|&a, &b| all.trials[a].name.cmp(&all.trials[b].name));
-    deal(&trials)
+    let mut together: Vec<Vec<usize>> = Vec::new();
+    let mut place = BTreeMap::new();
+    for trial in trials {
+        let at = *place.entry(leaving.cluster(all, trial)).or_insert(together.len());
+        match together.get_mut(at) {
+            Some(cluster) => cluster.push(trial),
+            None => together.push(vec![trial]),
+        }
+    }
+    deal(&together)
 }
 
-fn deal(trials: &[usize]) -> Vec<Fold> {
-    let count = if trials.len() <= EXACT { trials.len() } else { FOLDS };
-    let fold = |first| Fold { trials: trials.iter().copied().skip(first).step_by(count).collect() };
-    (0..count).map(fold).collect()
+fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
+    let count = if clusters.len() <= EXACT { clusters.len() } else { FOLDS };
+    let of = |first| clusters.iter().skip(first).step_by(count).flatten().copied().collect();
+    (0..count).map(|first| Fold { trials: of(first) }).collect()
 }
 
 /// A trial as the ways predicted it.
@@ -41,7 +70,7 @@ fn deal(trials: &[usize]) -> Vec<Fold> {
 pub(super) struct Judgement {
     pub block: Block,
     /// For each state each way's prediction against what was seen.
-    pub ways: Vec<[Option<Judged>; 4]>,
+    pub ways: Vec<OfWays<Judged>>,
     /// For each state what was measured beside what was predicted.
     pub foretold: Vec<Foretold>,
     pub expected: Expected,
@@ -107,10 +136,10 @@ fn judgement(
 }
 
 /// Both of these ways predict every state.
-fn foretold((seen, ways): (&Seen, &[Option<Predictive>; 4])) -> Option<Foretold> {
+fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),
-        Predictive::Line(_) => None,
+        Predictive::Student(_) => None,
     };
     Some(Foretold {
         measured_mm: seen.swell_mm,
@@ -160,7 +189,7 @@ mod tests {
     #[test]
     fn every_trial_is_left_out_once() {
         for (trials, folds) in [(0, 0), (3, 3), (200, 200), (201, 20), (410, 20)] {
-            let dealt = deal(&(0..trials).collect::<Vec<_>>());
+            let dealt = deal(&(0..trials).map(|trial| vec![trial]).collect::<Vec<_>>());
             assert_eq!(dealt.len(), folds);
             let sizes: Vec<usize> = dealt.iter().map(|fold| fold.trials.len()).collect();
             let most = sizes.iter().max().copied().unwrap_or(0);

@@ -134,7 +134,7 @@ impl Parts {
             state,
             depth: depth(trial.sheets, paper.caliper_mm, diameter),
             sections: trial.sections,
-            two_on: trial.two_on,
+            two_on: trial.on > 1,
         };
         let mean = self
             .fixed(conditions, thread_mm)
@@ -209,6 +209,12 @@ impl Parts {
         } else {
             own
         }
+    }
+
+    /// u, w and f of a paper of the book, each alone.
+    pub fn of_paper(&self, level: usize) -> [Functional; 3] {
+        [self.paper, self.paper_knocked, self.paper_fold]
+            .map(|effect| Functional::default().plus_effect(effect, level, 1.0))
     }
 
     /// `D·t_m`.

@@ -6,6 +6,7 @@ mod beliefs;
 mod binomial;
 pub mod compare;
 mod design;
+mod draws;
 mod error;
 mod factors;
 mod fit;
@@ -19,12 +20,14 @@ mod predict;
 #[cfg(test)]
 mod predict_tests;
 mod sewing;
+mod slopes;
 pub mod variance;
 mod worth;
 
 pub use admit::admit;
 pub use beliefs::{Beliefs, Coefficient, SwellSpread};
 pub use binomial::{ExactShare, hit_tails};
+pub use draws::{PlainDraws, Unknown, WeightedDraws};
 pub use error::ModelError;
 pub use fit::{Effects, SwellFit};
 pub use fore_edge::{ForeEdgeRatios, Gaussian};
@@ -35,4 +38,5 @@ pub use partway::{PartReading, PartwayFit};
 pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
 pub use predict::{BudgetLine, Prediction, Source};
 pub use sewing::SewingEffect;
+pub use slopes::{Slope, Slopes, holm};
 pub use worth::{Doubt, TrialBlock, Wondered, Worth};

@@ -4,21 +4,23 @@ use super::forecast::ranged_length;
 use super::number::{decimals_for_width, plural, rounded};
 use super::odds::chance_in_figures;
 use super::phrases::{hanging, wrapped};
+use super::standing::{DENSITY_DECIMALS, sample, standing};
 use super::table::{Align, Table};
-use crate::decide::{Compared, ComparedWay, Doubtful, FaultyReading, WayScore, What};
+use crate::decide::{Compared, ComparedWay, Doubtful, FaultyReading, Leaving, WayScore, What};
 use crate::model::compare::{Difference, Proportion, Way};
 use crate::units::LengthUnit;
-
-/// Decimals of a log density: a tenth says which of two ways is better.
-const DENSITY_DECIMALS: usize = 2;
 
 /// The comparison: the answer first, then the table, then the trials that are hard to believe.
 pub fn compared_text(compared: &Compared, unit: LengthUnit, width: usize) -> String {
     let mut blocks = vec![wrapped(&answer(compared, unit), width)];
+    blocks.push(wrapped(&standing(compared, unit), width));
     blocks.extend(tables(compared, unit, width));
     blocks.push(wrapped(LEGEND, width));
-    blocks.push(doubts(compared, unit, width));
+    if compared.leaving == Leaving::Trial {
+        blocks.push(doubts(compared, unit, width));
+    }
     blocks.push(wrapped(&source(compared), width));
+    blocks.retain(|block| !block.is_empty());
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
@@ -34,6 +36,7 @@ pub(super) fn way_words(way: Way) -> &'static str {
         Way::Nominal => "nominal figures",
         Way::OneLine => "one straight line",
         Way::LinePerPaper => "a line per paper",
+        Way::SharePerPaper => "a share per paper",
     }
 }
 
@@ -43,12 +46,14 @@ fn way_label(way: Way) -> &'static str {
         Way::Own => "own fit",
         Way::Nominal => "nominal",
         Way::OneLine => "one line",
-        Way::LinePerPaper => "one per paper",
+        Way::LinePerPaper => "line per paper",
+        Way::SharePerPaper => "share per paper",
     }
 }
 
 pub(super) fn answer(compared: &Compared, unit: LengthUnit) -> String {
-    let parts: Vec<String> = compared.ways.iter().map(|way| way_answer(way, unit)).collect();
+    let part = |way| way_answer(way, compared.leaving, unit);
+    let parts: Vec<String> = compared.ways.iter().map(part).collect();
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
     let held = held.map_or(String::new(), |own| {
         let Proportion { count, of, .. } = own.score.held;
@@ -60,10 +65,14 @@ pub(super) fn answer(compared: &Compared, unit: LengthUnit) -> String {
     format!("{first}{}.{held}", letters.as_str())
 }
 
-fn way_answer(compared: &ComparedWay, unit: LengthUnit) -> String {
+fn way_answer(compared: &ComparedWay, leaving: Leaving, unit: LengthUnit) -> String {
     let name = way_words(compared.way);
     let Some(WayScore { score, .. }) = compared.score else {
-        return format!("{name} could not be drawn, there are not enough trials");
+        return match (compared.way, leaving) {
+            (Way::LinePerPaper, Leaving::Paper) => format!("{name} needs trials of the paper"),
+            (Way::SharePerPaper, _) => format!("{name} has no range, there are not enough trials"),
+            (_, _) => format!("{name} could not be drawn, there are not enough trials"),
+        };
     };
     let miss = ranged_length(score.mean_miss_mm, score.mean_miss_mm, unit);
     let points = points(score.mean_miss_percent);
@@ -122,7 +131,7 @@ fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
         ("to yours", Align::Left),
     ]);
     let least = scores.iter().map(|way| way.score.mean_miss_mm).fold(f64::INFINITY, f64::min);
-    for WayScore { way, score, against_own } in scores {
+    for WayScore { way, score, against_own, .. } in scores {
         let Proportion { count, of, low, high, .. } = score.held;
         table.row([
             way_label(*way).to_owned(),
@@ -204,11 +213,19 @@ fn reading_words(reading: &FaultyReading, unit: LengthUnit) -> String {
 }
 
 fn source(compared: &Compared) -> String {
-    let how = if compared.refits == compared.trials {
+    let each = match compared.leaving {
+        Leaving::Trial => compared.trials,
+        Leaving::Paper => compared.papers,
+    };
+    let how = if compared.refits == each {
         "each left out in turn and predicted by a fit of the others".to_owned()
     } else {
         format!("left out in {} parts and predicted by a fit of the others", compared.refits)
     };
-    let trials = plural(compared.trials, "trial");
-    format!("{trials} ({}), {how}.", plural(compared.observations, "observation"))
+    let observations = plural(compared.observations, "observation");
+    let held = match compared.leaving {
+        Leaving::Trial => observations,
+        Leaving::Paper => format!("{}, {observations}", plural(compared.trials, "trial")),
+    };
+    format!("{} ({held}), {how}.", sample(compared))
 }

@@ -1,6 +1,6 @@
 //! What `fit --compare --json` shows.
 
-use crate::decide::{Compared, Doubtful, WayScore, What};
+use crate::decide::{Compared, Doubtful, Leaving, WayScore, What};
 use crate::model::compare::{Difference, Way};
 use crate::trade::{Edge, State};
 use serde::Serialize;
@@ -8,7 +8,9 @@ use serde::Serialize;
 /// The comparison in JSON; lengths in mm.
 #[derive(Serialize)]
 pub(super) struct CompareDocument<'a> {
+    by: &'static str,
     trials: usize,
+    papers: usize,
     observations: usize,
     refits: usize,
     ways: Vec<WayDocument>,
@@ -29,7 +31,27 @@ struct WayDocument {
     held_90_low: Option<f64>,
     held_90_high: Option<f64>,
     log_density: Option<f64>,
-    log_density_less_own: Option<Difference>,
+    log_density_less_own: Option<DifferenceDocument>,
+    miss_less_own_mm: Option<DifferenceDocument>,
+}
+
+#[derive(Serialize)]
+struct DifferenceDocument {
+    mean: f64,
+    standard_error: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+}
+
+impl From<Difference> for DifferenceDocument {
+    fn from(difference: Difference) -> Self {
+        Self {
+            mean: difference.mean,
+            standard_error: difference.standard_error,
+            low: difference.range.map(|range| range.low),
+            high: difference.range.map(|range| range.high),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -74,6 +96,11 @@ pub(super) fn compare_document(compared: &Compared) -> CompareDocument<'_> {
     });
     let first = compared.common.first().map(|way| way.score);
     CompareDocument {
+        by: match compared.leaving {
+            Leaving::Trial => "trial",
+            Leaving::Paper => "paper",
+        },
+        papers: compared.papers,
         trials: compared.trials,
         observations: compared.observations,
         refits: compared.refits,
@@ -89,6 +116,7 @@ pub(super) fn compare_document(compared: &Compared) -> CompareDocument<'_> {
 
 fn way_document(scored: &WayScore, unavailable: usize) -> WayDocument {
     let score = &scored.score;
+    let beside = |difference: Difference| (scored.way != Way::Own).then(|| difference.into());
     WayDocument {
         way: scored.way.name(),
         predictions: score.predictions,
@@ -101,7 +129,8 @@ fn way_document(scored: &WayScore, unavailable: usize) -> WayDocument {
         held_90_low: Some(score.held.low),
         held_90_high: Some(score.held.high),
         log_density: Some(score.log_density),
-        log_density_less_own: (scored.way != Way::Own).then_some(scored.against_own),
+        log_density_less_own: beside(scored.against_own),
+        miss_less_own_mm: beside(scored.miss_against_own),
     }
 }
 

@@ -1,6 +1,7 @@
 //! What `fit` shows.
 
 use super::compared_json::{CompareDocument, compare_document};
+use super::draws::column_words;
 use super::forecast::ranged_length;
 use super::history::{HistoryDocument, history_text};
 use super::json::{Named, WithMode, document};
@@ -206,6 +207,7 @@ struct Document<'a> {
 #[derive(Serialize)]
 struct PaperDocument<'a> {
     paper: &'a str,
+    column: String,
     hardness: &'static str,
     trials: usize,
     #[serde(flatten)]
@@ -218,6 +220,7 @@ struct PaperDocument<'a> {
 #[derive(Serialize)]
 struct ThreadDocument<'a> {
     thread: &'a str,
+    column: String,
     laid_mm: f64,
     trials: usize,
     effect: Summary,
@@ -241,6 +244,8 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
         let value = WithMode { summary: spread.summary, mode: spread.mode };
         (spread.spread.name().to_owned(), value)
     });
+    let papers = column_words(learnt.papers.iter().map(|paper| paper.paper.as_str()));
+    let threads = column_words(learnt.threads.iter().map(|thread| thread.thread.as_str()));
     document(&Document {
         observations: learnt.observations,
         trials: learnt.trials,
@@ -250,8 +255,8 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
         effective_draws: learnt.record.effective_draws.round() as u64,
         coefficients: Named(coefficients.collect()),
         spreads: Named(spreads.collect()),
-        papers: learnt.papers.iter().map(paper_document).collect(),
-        threads: learnt.threads.iter().map(thread_document).collect(),
+        papers: learnt.papers.iter().zip(papers).map(paper_document).collect(),
+        threads: learnt.threads.iter().zip(threads).map(thread_document).collect(),
         lines: learnt.lines.iter().map(line_document).collect(),
         record: &learnt.record,
         track_record: TrackDocument::from(&learnt.track),
@@ -260,7 +265,7 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
     })
 }
 
-fn paper_document(paper: &LearntPaper) -> PaperDocument<'_> {
+fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> {
     let by_state = |pick: fn(&crate::decide::KnownFactor) -> Summary| {
         let factors = paper.factors.iter();
         Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
@@ -268,6 +273,7 @@ fn paper_document(paper: &LearntPaper) -> PaperDocument<'_> {
     let (mean, sd) = paper.fore_edge_ratio;
     PaperDocument {
         paper: &paper.paper,
+        column,
         hardness: paper.hardness.word(),
         trials: paper.trials,
         states: by_state(|known| known.factor),
@@ -277,9 +283,10 @@ fn paper_document(paper: &LearntPaper) -> PaperDocument<'_> {
     }
 }
 
-fn thread_document(thread: &LearntThread) -> ThreadDocument<'_> {
+fn thread_document((thread, column): (&LearntThread, String)) -> ThreadDocument<'_> {
     ThreadDocument {
         thread: &thread.thread,
+        column,
         laid_mm: thread.laid_mm,
         trials: thread.trials,
         effect: thread.effect,

@@ -1,4 +1,4 @@
-//! The mark in every page and picture, by which the program knows what it wrote itself and may
+//! The mark in every page, picture and table, by which the program knows what it wrote itself and may
 //! replace.
 
 /// In the head of a page (HTML, "standard metadata names": `generator`).
@@ -7,6 +7,9 @@ pub(super) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
 pub(super) const SVG: &str = r#"data-generator="swellbook""#;
 /// In a bitmap: keyword and value of a `tEXt` chunk (PNG, its keyword for what made a picture).
 pub(super) const PNG: (&str, &str) = ("Software", "swellbook");
+
+/// The first column of a table of draws.
+pub(super) const DRAWS: &str = "swellbook_draw";
 
 /// How many bytes from the start of a file [`is_marked`] looks at.
 const HEAD: usize = 4096;
@@ -20,6 +23,7 @@ pub fn is_marked(head: &[u8]) -> bool {
     let png = [PNG.0, "\0", PNG.1].concat();
     (head.starts_with(b"<!DOCTYPE html>") && holds(HTML.as_bytes()))
         || (head.starts_with(b"<svg") && holds(SVG.as_bytes()))
+        || head.starts_with([DRAWS, ","].concat().as_bytes())
         || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(png.as_bytes()))
 }
 
@@ -33,6 +37,7 @@ mod tests {
         assert!(!is_marked(format!("<svg>{HTML}").as_bytes()));
         assert!(!is_marked(format!("<!DOCTYPE html>{SVG}").as_bytes()));
         assert!(!is_marked(format!("<svg>{}{SVG}", " ".repeat(HEAD)).as_bytes()));
+        assert!(is_marked(b"swellbook_draw,weight\n") && !is_marked(b"draw,weight\n"));
         assert!(!is_marked(b"my own notes on swellbook") && !is_marked(b""));
     }
 }

@@ -3,6 +3,7 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+mod beyond;
 pub mod chart;
 mod choices;
 mod choices_json;
@@ -10,6 +11,7 @@ mod choices_json;
 mod choices_tests;
 mod compared;
 mod compared_json;
+mod draws;
 mod entries;
 mod findings;
 mod forecast;
@@ -20,6 +22,7 @@ mod gauge_document;
 mod history;
 mod imported;
 mod json;
+mod leaning;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;
@@ -38,6 +41,7 @@ mod pictures;
 mod planned;
 mod report;
 mod screen;
+mod standing;
 mod strip;
 mod table;
 mod track;
@@ -48,6 +52,7 @@ mod weighed;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
 pub use compared::compared_text;
+pub use draws::draws_csv;
 pub use entries::{
     disagreement_line, paper_line, readings_line, stack_line, struck_line, target_line,
     thread_line, trial_line, unwritten_text, wraps_line,

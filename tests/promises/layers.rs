@@ -8,7 +8,7 @@ const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
-const LIBRARIES: [(&str, &[&str]); 27] = [
+const LIBRARIES: [(&str, &[&str]); 28] = [
     ("anstream", &["main"]),
     ("argmin", &["model"]),
     ("askama", &["show"]),
@@ -24,6 +24,7 @@ const LIBRARIES: [(&str, &[&str]); 27] = [
     ("png", &["show"]),
     ("polars", &["observe"]),
     ("proptest", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
+    ("rand_xoshiro", &["model"]),
     ("serde", &["units", "trade", "book", "observe", "model", "decide", "show"]),
     ("serde_json", &["show"]),
     ("sha2", &["book"]),

@@ -1,5 +1,5 @@
-//! Pages and pictures never take the place of a file of a book, nor of one that the program did not
-//! write.
+//! Pages, pictures and tables never take the place of a file of a book, nor of one that the program
+//! did not write.
 
 use crate::folder::Folder;
 use std::fs;
@@ -9,6 +9,7 @@ use swellbook::book::is_book_file;
 
 const PAGE: [&str; 2] = ["report", "--out"];
 const PICTURE: [&str; 3] = ["chart", "factors", "--out"];
+const DRAWS: [&str; 3] = ["export", "--draws", "--out"];
 
 /// A book in the folder `bench`, with a file of every name that the program may make in it.
 fn bench() -> Folder {
@@ -43,7 +44,7 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
         assert!(is_book_file(&name), "{name}");
         for name in [name.clone(), name.to_uppercase(), format!("{name}.new")] {
             for way in [format!("bench/{name}"), format!("bench/../bench/./{name}")] {
-                for command in [&PAGE[..], &PICTURE] {
+                for command in [&PAGE[..], &PICTURE, &DRAWS] {
                     let run = written(&folder, command, &[&way, "--replace"]).ends(3);
                     run.complains_of(&["--out", &name, "belongs to a book"]);
                 }
@@ -116,6 +117,7 @@ fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
         (&PAGE, "b.HTM", "x"),
         (&PICTURE, "a.svg", "<svg><desc>swellbook</desc></svg>"),
         (&PICTURE, "a.png", "\u{89}PNG"),
+        (&DRAWS, "a.csv", "draw,weight\n1,1\n"),
     ] {
         folder.write(name, other);
         let refused = written(&folder, command, &[name]).ends(3);

@@ -5,7 +5,7 @@ use statrs::distribution::{Continuous, ContinuousCDF, StudentsT};
 
 /// A residual scatter under this share of the largest value is rounding: the points lie on the
 /// line and nothing is left to tell a range from.
-const ROUNDING: f64 = 1e-12;
+pub(super) const ROUNDING: f64 = 1e-12;
 
 /// A line through points, with what a prediction of one more needs.
 #[derive(Clone, Debug, PartialEq)]

@@ -9,6 +9,7 @@ mod fault;
 mod line;
 mod predictive;
 mod score;
+mod share;
 mod ways;
 
 pub use block::{Block, Expected, Seen, Shift};
@@ -16,5 +17,7 @@ pub use doubt::{Surprise, SurpriseKind, hardest, trial_tail};
 pub use fault::{Bench, Fault, OneReading, most_at_fault};
 pub use line::{PredictiveLine, StudentT};
 pub use predictive::Predictive;
-pub use score::{Difference, Judged, Proportion, Score, difference, score};
-pub use ways::{Way, WayAnswers, predict_ways};
+pub use score::{
+    Difference, DifferenceRange, Judged, Proportion, Score, Standing, difference, score,
+};
+pub use ways::{OfWays, Way, WayAnswers, predict_ways};

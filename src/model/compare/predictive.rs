@@ -9,8 +9,8 @@ use crate::model::mixed::Mixture;
 pub enum Predictive {
     /// Of the fit or of the beliefs alone.
     Mixture(Mixture),
-    /// Of a straight line.
-    Line(StudentT),
+    /// Of a straight line or a share.
+    Student(StudentT),
 }
 
 impl Predictive {
@@ -18,7 +18,7 @@ impl Predictive {
     pub fn centre(&self) -> f64 {
         match self {
             Self::Mixture(mixture) => mixture.mean(),
-            Self::Line(student) => student.location,
+            Self::Student(student) => student.location,
         }
     }
 
@@ -26,7 +26,7 @@ impl Predictive {
     pub fn tails(&self, x: f64) -> (f64, f64) {
         match self {
             Self::Mixture(mixture) => mixture.tails(x),
-            Self::Line(student) => student.tails(x),
+            Self::Student(student) => student.tails(x),
         }
     }
 
@@ -34,7 +34,7 @@ impl Predictive {
     pub fn log_density(&self, x: f64) -> f64 {
         match self {
             Self::Mixture(mixture) => mixture.log_density(x),
-            Self::Line(student) => student.log_density(x),
+            Self::Student(student) => student.log_density(x),
         }
     }
 

@@ -1,6 +1,7 @@
 //! Predictions held against what was seen, summed up.
 
 use serde::Serialize;
+use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::collections::BTreeMap;
 
 /// One prediction against what was seen.
@@ -93,34 +94,74 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
 }
 
 /// A mean difference with its standard error.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Difference {
     /// Mean per observation.
     pub mean: f64,
-    /// Its standard error, `None` for a single trial.
+    /// Its standard error, `None` for a single cluster.
     pub standard_error: Option<f64>,
+    /// Its 95 % range, by Student's t with one degree of freedom less than clusters.
+    pub range: Option<DifferenceRange>,
 }
 
-/// The mean of pairwise differences, each with its trial, and its standard error over trials:
-/// observations of one trial go together, so the trials are the sample. With dᵢ the sum and mᵢ the
-/// count of trial i of T, and N = Σmᵢ: `δ = Σdᵢ/N`, `se² = T/(T − 1)·Σ(dᵢ − δ·mᵢ)²/N²`. `None` of
+/// The 95 % range of a mean difference.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DifferenceRange {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// What a difference in log density says of a way beside another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Its 95 % range lies above zero.
+    Better,
+    /// Its range holds zero: the two cannot be told apart.
+    AsGood,
+    /// Its range lies below zero.
+    Worse,
+}
+
+impl Difference {
+    /// What it says; `None` where it has no range.
+    pub fn standing(&self) -> Option<Standing> {
+        let DifferenceRange { low, high } = self.range?;
+        Some(match (low > 0.0, high < 0.0) {
+            (true, _) => Standing::Better,
+            (_, true) => Standing::Worse,
+            _ => Standing::AsGood,
+        })
+    }
+}
+
+/// The mean of pairwise differences, each with its cluster (a trial or a paper), and its standard
+/// error over clusters: observations of one cluster go together, so the clusters are the sample.
+/// With dᵢ the sum and mᵢ the count of cluster i of T, and N = Σmᵢ: `δ = Σdᵢ/N`, `se² = T/(T − 1)·Σ(dᵢ − δ·mᵢ)²/N²`. `None` of
 /// nothing.
 ///
 /// Source: W. G. Cochran (1977), Sampling Techniques, 3rd ed., section 9A (cluster means by the
 /// ratio estimator).
 pub fn difference(pairs: &[(usize, f64)]) -> Option<Difference> {
-    let mut trials: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
-    for &(trial, value) in pairs {
-        let (sum, count) = trials.entry(trial).or_default();
+    let mut clusters: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
+    for &(cluster, value) in pairs {
+        let (sum, count) = clusters.entry(cluster).or_default();
         *sum += value;
         *count += 1.0;
     }
-    let (total, clusters) = (pairs.len() as f64, trials.len() as f64);
-    let mean = trials.values().map(|trial| trial.0).sum::<f64>() / total;
-    let squares: f64 = trials.values().map(|(sum, count)| (sum - mean * count).powi(2)).sum();
-    let error = (clusters / (clusters - 1.0) * squares).sqrt() / total;
-    let standard_error = (trials.len() > 1).then_some(error);
-    (!pairs.is_empty()).then_some(Difference { mean, standard_error })
+    let (total, of) = (pairs.len() as f64, clusters.len() as f64);
+    let mean = clusters.values().map(|cluster| cluster.0).sum::<f64>() / total;
+    let squares: f64 = clusters.values().map(|(sum, count)| (sum - mean * count).powi(2)).sum();
+    let error = (of / (of - 1.0) * squares).sqrt() / total;
+    let standard_error = (clusters.len() > 1).then_some(error);
+    let range = standard_error.and_then(|error| range_about(mean, error, of - 1.0));
+    (!pairs.is_empty()).then_some(Difference { mean, standard_error, range })
+}
+
+fn range_about(mean: f64, error: f64, freedom: f64) -> Option<DifferenceRange> {
+    let half = StudentsT::new(0.0, 1.0, freedom).ok()?.inverse_cdf(0.975) * error;
+    Some(DifferenceRange { low: mean - half, high: mean + half })
 }
 
 #[cfg(test)]
@@ -149,7 +190,13 @@ mod tests {
         let found = difference(&pairs).unwrap();
         assert!((found.mean - 3.0).abs() < 1e-12);
         assert!((found.standard_error.unwrap() - (7.0_f64 / 3.0).sqrt()).abs() < 1e-12);
+        // Student's t of two degrees of freedom at 0.975 is 4.302653 (from any table).
+        let range = found.range.unwrap();
+        let half = 4.302_653 * (7.0_f64 / 3.0).sqrt();
+        assert!((range.low - (3.0 - half)).abs() < 1e-5 && (range.high - 3.0 - half).abs() < 1e-5);
+        assert_eq!(found.standing(), Some(Standing::AsGood));
         assert_eq!(difference(&pairs[..2]).unwrap().standard_error, None);
+        assert_eq!(difference(&pairs[..2]).unwrap().standing(), None);
         assert_eq!(difference(&[]), None);
     }
 }

@@ -1,8 +1,9 @@
-//! Four ways to predict a block that was left out.
+//! Ways to predict a block that was left out.
 
 use super::block::{Block, Expected, Seen};
 use super::line::PredictiveLine;
 use super::predictive::Predictive;
+use super::share::share_at;
 use crate::model::lines::points;
 use crate::model::{ModelError, SwellFit};
 use crate::observe::Observations;
@@ -18,11 +19,14 @@ pub enum Way {
     OneLine,
     /// One such line for each paper.
     LinePerPaper,
+    /// The mean swell over thread build-up of each paper, as it is worked out on paper.
+    SharePerPaper,
 }
 
 impl Way {
     /// Every way, the book's own fit first.
-    pub const ALL: [Self; 4] = [Self::Own, Self::Nominal, Self::OneLine, Self::LinePerPaper];
+    pub const ALL: [Self; 5] =
+        [Self::Own, Self::Nominal, Self::OneLine, Self::LinePerPaper, Self::SharePerPaper];
 
     /// Its name in JSON.
     pub fn name(self) -> &'static str {
@@ -31,16 +35,19 @@ impl Way {
             Self::Nominal => "nominal",
             Self::OneLine => "one_line",
             Self::LinePerPaper => "line_per_paper",
+            Self::SharePerPaper => "share_per_paper",
         }
     }
 }
 
-/// For each state seen of a block the answer of each of [`Way::ALL`]; `None` where there are not
-/// enough trials for a line.
-pub type WayAnswers = Vec<[Option<Predictive>; 4]>;
+/// Something of each of [`Way::ALL`], in their order; `None` where there are not enough trials.
+pub type OfWays<T> = [Option<T>; Way::ALL.len()];
 
-/// Predicts a block from what the fit of the other trials expects of it, from the beliefs alone
-/// and from straight lines through the other trials.
+/// For each state seen of a block the answer of each way.
+pub type WayAnswers = Vec<OfWays<Predictive>>;
+
+/// Predicts a block from what the fit of the other trials expects of it, from the beliefs alone,
+/// and from straight lines and shares of the other trials.
 ///
 /// # Errors
 /// As [`Block::plan`].
@@ -58,6 +65,7 @@ pub fn predict_ways(
             Some(Predictive::Mixture(untried.with_noise(seen.variance))),
             line(block, seen, others, None),
             line(block, seen, others, block.run.paper.level),
+            share_at(&block.run, seen.state, others).map(Predictive::Student),
         ]
     });
     Ok(answers.collect())
@@ -72,5 +80,5 @@ fn line(
 ) -> Option<Predictive> {
     let (build_up, swell) = points(others, paper, seen.state);
     let line = PredictiveLine::new(build_up, &swell).ok().flatten()?;
-    Some(Predictive::Line(line.at(block.run.build_up_mm())))
+    Some(Predictive::Student(line.at(block.run.build_up_mm())))
 }

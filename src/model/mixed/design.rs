@@ -146,6 +146,11 @@ impl Design {
         self.rows.push(row);
     }
 
+    /// Adds terms to the mean of the observation that was added as number `row`.
+    pub fn add_terms(&mut self, row: usize, terms: impl Iterator<Item = (CoefficientId, f64)>) {
+        self.rows[row].coefficients.extend(terms);
+    }
+
     /// The spreads, in the order they were added.
     pub fn spreads(&self) -> &[Spread] {
         &self.spreads

@@ -30,6 +30,10 @@ mod params;
 mod posterior;
 mod products;
 mod proposal;
+mod sample;
+mod score;
+mod trust;
+mod wider;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -46,3 +50,6 @@ pub use normal::{normal_cdf, normal_pdf};
 pub(crate) use parallel::in_ranges;
 pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
+pub use sample::Sampled;
+pub use score::{ScoreAt, inverse};
+pub use trust::Trust;

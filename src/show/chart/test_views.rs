@@ -5,8 +5,8 @@ use crate::decide::views::{
     StateFactor, StateRange, StepPoint, StruckPoint, TrialSteps,
 };
 use crate::decide::{
-    Agreement, BASELINE, Band, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
-    MovingAverage, PercentRange, Way as Sewn, WayScore,
+    Agreement, BASELINE, Band, Beyond, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
+    Leaving, MovingAverage, PercentRange, Way as Sewn, WayScore,
 };
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
@@ -110,12 +110,15 @@ pub(super) fn compared_of(rows: usize) -> Compared {
         score: score(&judged).map(|score| WayScore {
             way,
             score,
-            against_own: Difference { mean: 0.0, standard_error: None },
+            against_own: Difference { mean: 0.0, standard_error: None, range: None },
+            miss_against_own: Difference { mean: 0.0, standard_error: None, range: None },
         }),
         unavailable: 0,
     };
     Compared {
+        leaving: Leaving::Trial,
         trials: rows,
+        papers: 1,
         observations: rows,
         refits: rows,
         ways: Way::ALL.into_iter().map(way).collect(),
@@ -180,6 +183,7 @@ pub(super) fn plan_of(rows: usize) -> PlanView {
         },
         percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
         chance: 1.0 / (1.0 + index as f64),
+        beyond: Beyond::default(),
     };
     PlanView {
         paper: LONG[1].to_owned(),

@@ -9,6 +9,7 @@ use crate::model::compare::Proportion;
 use crate::show::compared::{answer, doubt, way_words};
 use crate::show::forecast::ranged_length;
 use crate::show::gauge::answers;
+use crate::show::standing::standing;
 use crate::units::LengthUnit;
 
 /// The comparison, the track record, the hand, then the gauge.
@@ -39,7 +40,10 @@ pub(super) fn part(report: &BookReport<'_>) -> Part {
 }
 
 fn predictions(compared: &Compared, unit: LengthUnit) -> Vec<Block> {
-    let mut blocks = vec![Block::Words(answer(compared, unit)), Block::Table(ways(compared, unit))];
+    let mut blocks = vec![Block::Words(answer(compared, unit))];
+    let standing = standing(compared, unit);
+    blocks.extend((!standing.is_empty()).then_some(Block::Words(standing)));
+    blocks.push(Block::Table(ways(compared, unit)));
     let doubts = compared.doubtful.iter().map(|one| doubt(one, compared.trials, unit));
     let doubts: Vec<String> = doubts.collect();
     if !doubts.is_empty() {

@@ -1,0 +1,92 @@
+//! Draws from a fit: those of the spreads with their weights, and plain ones of everything.
+
+use super::functional::Resolved;
+use super::parallel::in_ranges;
+use super::posterior::{Posterior, Solver, new_variance};
+use super::{Functional, SpreadId};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::{RngCore, SeedableRng};
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// One plain draw.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sampled {
+    /// The draw of the spreads that it belongs to, a place in [`Posterior::weights`].
+    pub draw: usize,
+    /// Each functional asked, drawn together.
+    pub values: Vec<f64>,
+}
+
+impl Posterior {
+    /// The weights of the draws of the spreads, which sum to one.
+    pub fn weights(&self) -> &[f64] {
+        &self.weights
+    }
+
+    /// A spread at each of its draws.
+    pub fn spread_draws(&self, id: SpreadId) -> Vec<f64> {
+        self.theta.iter().map(|theta| theta[id.0]).collect()
+    }
+
+    /// So many draws of the functionals that all count alike: a draw of the spreads is picked by
+    /// its weight, and the unknowns from their Gaussian there, with its covariance. Each row has
+    /// random numbers of its own, so that the same seed gives the same rows on any number of
+    /// cores. With `A = L·Lᵀ` the unknowns are `û + L⁻ᵀ·z`, z standard normal.
+    pub fn sample(&self, functionals: &[Functional], count: usize, seed: u64) -> Vec<Sampled> {
+        let asked: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let mut sum = 0.0;
+        let shares = self.weights.iter().map(|weight| {
+            sum += weight;
+            sum
+        });
+        let shares: Vec<f64> = shares.collect();
+        let base = Xoshiro256PlusPlus::seed_from_u64(seed).next_u64();
+        in_ranges(count, |range| {
+            let mut solver = Solver::new(self);
+            let row = |row: usize| {
+                let mut random = Random::new(base.wrapping_add(row as u64));
+                let picked = random.uniform();
+                let draw = shares.partition_point(|share| *share < picked).min(shares.len() - 1);
+                Sampled { draw, values: solver.sampled(draw, &asked, &mut random) }
+            };
+            range.map(row).collect()
+        })
+    }
+}
+
+impl Solver<'_> {
+    fn sampled(&mut self, draw: usize, asked: &[Resolved], random: &mut Random) -> Vec<f64> {
+        let (system, theta, asking, _) = self.at(draw);
+        asking.c.iter_mut().for_each(|z| *z = random.normal());
+        asking.layout.envelope.backward(&system.factor, &mut asking.c);
+        let value = |functional: &Resolved| {
+            let known = functional.entries.iter().map(|&(column, multiplier)| {
+                multiplier * system.scale[column] * (system.mean[column] + asking.c[column])
+            });
+            let drawn = new_variance(theta, functional).sqrt() * random.normal();
+            functional.constant + known.sum::<f64>() + drawn
+        };
+        asked.iter().map(value).collect()
+    }
+}
+
+struct Random {
+    bits: Xoshiro256PlusPlus,
+    normal: Option<Normal>,
+}
+
+impl Random {
+    fn new(seed: u64) -> Self {
+        Self { bits: Xoshiro256PlusPlus::seed_from_u64(seed), normal: Normal::new(0.0, 1.0).ok() }
+    }
+
+    /// Between 0 and 1, neither of them.
+    fn uniform(&mut self) -> f64 {
+        ((self.bits.next_u64() >> 12) as f64 + 0.5) / (1_u64 << 52) as f64
+    }
+
+    fn normal(&mut self) -> f64 {
+        let share = self.uniform();
+        self.normal.as_ref().map_or(f64::NAN, |normal| normal.inverse_cdf(share))
+    }
+}
