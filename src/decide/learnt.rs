@@ -129,7 +129,7 @@ pub fn learn(book: &Book, all: &Observations, fit: &SwellFit, nominal: &SwellFit
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
-        track: track_record(book, all),
+        track: track_record(book.forecasts(), all),
         history: history(all, &fit.sewing_effects()),
     }
 }

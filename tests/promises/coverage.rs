@@ -5,7 +5,9 @@
 //! are not, so a share has at most the binomial standard error of the number of books.
 
 use crate::random_books::on_disk;
-use crate::simulated::{Asked, Extent, Kind, Outcome, World, simulate, simulated_entries};
+use crate::simulated::{
+    Asked, Extent, Kind, LENGTHS, Outcome, Simulation, World, simulate, simulated_entries,
+};
 use std::sync::OnceLock;
 use swellbook::book::Config;
 use swellbook::model::{Beliefs, SwellFit};
@@ -23,8 +25,7 @@ fn outcomes() -> &'static [Outcome] {
     DRAWN.get_or_init(|| {
         let asked = Asked { ranges: true, posterior: true };
         let one = |(seed, extent)| {
-            let world = World::default();
-            simulate(seed, extent, world, Weighing::Judged, asked).expect("a fit")
+            simulate(seed, &Simulation { extent, asked, ..Default::default() }).expect("a fit")
         };
         let seeds = |(place, &extent)| {
             (0..BOOKS).map(move |book| (5_000 * (1 + place as u64) + book, extent))
@@ -70,7 +71,7 @@ fn trials_narrow_the_ranges() {
         let misses = outcomes().iter().map(|each| each.held[index]);
         let mean = misses.map(|held| held.mean_mm - held.swell_mm).sum::<f64>();
         let mean = mean / outcomes().len() as f64;
-        assert!(mean.abs() < width(outcomes()), "{} is {mean} mm off", kind.words());
+        assert!(mean.abs() < width(outcomes()), "{} is {mean} mm off", kind.words(LENGTHS));
     }
 }
 
