@@ -6,6 +6,7 @@ mod band;
 mod bench;
 mod bends;
 mod card;
+mod check;
 mod compared;
 mod control;
 mod doubtful;
@@ -30,6 +31,7 @@ pub use band::Band;
 pub use bench::{Bench, BenchError};
 pub use bends::{BEND_LIMIT, Bend, Covariate, Looked, Per, bends};
 pub use card::{AtBench, Card, CardError, CardRun, SpineCheck, card};
+pub use check::{Check, Checked, Weight, check};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
 };

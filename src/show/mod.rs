@@ -4,6 +4,7 @@
 //! touched.
 
 pub mod chart;
+mod checked;
 mod choices;
 mod choices_json;
 #[cfg(test)]
@@ -47,6 +48,7 @@ mod track;
 mod track_tests;
 mod weighed;
 
+pub use checked::check_text;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
 pub use compared::compared_text;
