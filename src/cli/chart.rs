@@ -163,8 +163,8 @@ impl Kind {
             Self::Plan { question, top, .. } => {
                 let question = question.read(book, bench)?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
-                let choices = search(&bench.fit, &question).map_err(refused)?;
-                plan(&plan_view(&question, &choices, count), DESK)
+                let choices = search(bench, &question).map_err(refused)?;
+                plan(&plan_view(&question, &choices, count), book.config().unit, DESK)
             }
         })
     }

@@ -69,7 +69,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let question = args.question.read(&book, &bench)?;
-    let choices = search(&bench.fit, &question).map_err(refused)?;
+    let choices = search(&bench, &question).map_err(refused)?;
     let mut forecast = args.chosen(&bench, &question, &choices)?;
     // All that can be wrong with the flags is found before anything is kept.
     let view = args.view(&book, &bench, &question, &choices)?;
@@ -116,7 +116,7 @@ impl Args {
             value_error("--choice", format!("there is no choice {place}; the last is {last}"))
         })?;
         let target = Some(question.target.clone());
-        Ok(Some(forecast(&bench.fit, &bench.nominal, plan.clone(), target)))
+        Ok(Some(forecast(bench, plan.clone(), target)))
     }
 
     fn view<'q>(
@@ -131,7 +131,7 @@ impl Args {
             false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
         };
         let current = self.from.as_deref().map(|typed| current(typed, book, bench)).transpose()?;
-        let changed = current.map(|current| changes(&bench.fit, question, &current));
+        let changed = current.map(|current| changes(bench, question, &current));
         let is_met = choices.is_met();
         Ok(ChoicesView {
             question,

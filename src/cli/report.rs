@@ -127,9 +127,9 @@ fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 /// The best ways to sew the book that is in mind.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
-    let found = search(&bench.fit, &question).map_err(super::plan::refused)?;
+    let found = search(bench, &question).map_err(super::plan::refused)?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
-    Ok(pair(&|width| plan(&view, width)))
+    Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 
 fn charts(

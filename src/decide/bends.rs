@@ -151,7 +151,7 @@ fn columns(covariate: Covariate, all: &Observations) -> Vec<(Per, Vec<f64>)> {
         Covariate::Sections => doubling(&|trial| trial.sections),
         Covariate::Sheets => doubling(&|trial| trial.sheets),
         Covariate::Thread => doubling(&|trial| all.threads[trial.thread].diameter_mm),
-        Covariate::Sewing => vec![kind("two-on", &|row| trial(row).two_on)],
+        Covariate::Sewing => vec![kind("two-on", &|row| trial(row).on > 1)],
         Covariate::Hardness => [Hardness::Hard, Hardness::Soft]
             .map(|one| kind(one.word(), &|row| all.papers[trial(row).paper].hardness == one))
             .to_vec(),

@@ -212,7 +212,7 @@ mod tests {
 
     fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {
         let bench = empty_bench();
-        let forecast = forecast(&bench.fit, &bench.nominal, plan, None);
+        let forecast = forecast(&bench, plan, None);
         card(&bench, forecast, at(supports))
     }
 

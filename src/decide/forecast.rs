@@ -2,6 +2,9 @@
 
 use super::advice::{Advice, advise};
 use super::band::Band;
+use super::bench::Bench;
+use super::beyond::{Beyond, Tried};
+use super::leaning::{self, Leaning};
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, LeftOver, Name, SpineGeometry};
@@ -86,6 +89,10 @@ pub struct Forecast {
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     pub advice: Advice,
+    /// The same if things differ twice as much as believed; `None` where the fit has no answer.
+    pub leaning: Option<Leaning>,
+    /// In what the plan lies beyond the trials.
+    pub beyond: Beyond,
     /// The name it was kept under.
     pub kept: Option<Name>,
 }
@@ -128,28 +135,35 @@ pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))
 }
 
-/// Predicts `plan` from a fit; `nominal` is the fit of the beliefs alone.
-pub fn forecast(fit: &SwellFit, nominal: &SwellFit, plan: Plan, target: Option<Band>) -> Forecast {
+/// Predicts `plan` from a book.
+pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
+    let Bench { observations, fit, nominal } = bench;
     let prediction = fit.predict(&plan);
     let budget = fit.budget(&plan, &prediction);
-    predicted((fit, nominal), plan, target, (prediction, budget))
+    let beyond = Tried::of(observations).beyond(&plan);
+    let wider = fit.widened(leaning::TIMES).ok().map(|fit| fit.predict(&plan));
+    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, wider, budget)) }
 }
 
-/// What is said of `plan` when `fit`, which may know more than a book, has predicted it.
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
+/// lies beyond, nothing yet.
 pub(super) fn predicted(
     (fit, nominal): (&SwellFit, &SwellFit),
     plan: Plan,
     target: Option<Band>,
-    (prediction, budget): (Prediction, Vec<BudgetLine>),
+    (prediction, wider, budget): (Prediction, Option<Prediction>, Vec<BudgetLine>),
 ) -> Forecast {
     let untried = nominal.predict(&SwellFit::untried(&plan));
+    let swell = prediction.swell.summary();
+    let leaning = wider.map(|wider| Leaning::of(&swell, &wider, target.as_ref()));
     Forecast {
         divided: Vec::new(),
         geometry: None,
         trials_used: fit.trials_used(),
         effective_draws: fit.record().effective_draws,
         fore_edge: prediction.fore_edge,
-        swell: prediction.swell.summary(),
+        swell,
+        leaning,
         percent: PercentRange::of(&prediction),
         middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
         chance: chance(&prediction, target.as_ref()),
@@ -161,6 +175,7 @@ pub(super) fn predicted(
             chance: chance(&untried, target.as_ref()),
         },
         advice: advise(&plan, &budget),
+        beyond: Beyond::default(),
         kept: None,
         budget,
         target,

@@ -2,7 +2,9 @@
 
 use super::band::Band;
 use super::bench::{Bench, BenchError, beliefs};
+use super::beyond::Tried;
 use super::forecast::{Forecast, chance, forecast, predicted};
+use super::leaning;
 use super::midway_changes::{Resewing, best_changes};
 use crate::book::Book;
 use crate::model::mixed::Summary;
@@ -204,8 +206,10 @@ pub fn midway(
     let reading = reading(bench, &plan, part)?;
     let fit = PartwayFit::new(&bench.observations, &beliefs, &plan, &reading)?;
     let seen = seen(bench, &plan, &reading)?;
-    let before = forecast(&bench.fit, &bench.nominal, plan.clone(), target.clone());
-    let after = after(bench, &fit, plan, target.clone());
+    let before = forecast(bench, plan.clone(), target.clone());
+    let tried = Tried::of(&bench.observations).and(&plan.begun(part.sewn, part.state)?);
+    let beyond = tried.beyond_part_way(&plan);
+    let after = Forecast { beyond, ..after(bench, &fit, plan, target.clone()) };
     let changes = match (&target, after.chance) {
         (Some(band), Some(chance)) => best_changes(bench, &fit, part.sewn, band, chance),
         _ => Vec::new(),
@@ -221,7 +225,9 @@ pub fn midway(
 fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
     let budget = fit.budget(fit.plan(), &prediction);
-    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, budget))
+    let wider = fit.widened(leaning::TIMES).ok();
+    let wider = wider.map(|fit| fit.predict_each(std::slice::from_ref(fit.plan())).remove(0));
+    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, wider, budget))
 }
 
 /// What was expected of the part, and how it turned out.

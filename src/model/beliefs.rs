@@ -153,7 +153,7 @@ impl Default for Beliefs {
                 belief(-0.04, 0.05),
                 belief(-0.05, 0.10),
                 belief(0.0, 0.08),
-                belief(0.0, 0.06),
+                belief(0.0, 0.08),
                 belief(0.020, 0.020),
                 belief(-0.005, 0.010),
             ],

@@ -134,7 +134,7 @@ impl Parts {
             state,
             depth: depth(trial.sheets, paper.caliper_mm, diameter),
             sections: trial.sections,
-            two_on: trial.two_on,
+            two_on: trial.on > 1,
         };
         let mean = self
             .fixed(conditions, thread_mm)

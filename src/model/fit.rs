@@ -48,8 +48,21 @@ impl SwellFit {
     /// # Errors
     /// [`ModelError::Engine`] where too few draws over the spreads count.
     pub fn new(all: &Observations, beliefs: &Beliefs) -> Result<Self, ModelError> {
+        Self::with(all, beliefs, MixedParams::new())
+    }
+
+    /// As [`SwellFit::new`], with the engine's parameters chosen.
+    ///
+    /// # Errors
+    /// As [`SwellFit::new`], and for parameters that cannot be.
+    pub fn with(
+        all: &Observations,
+        beliefs: &Beliefs,
+        params: MixedParams,
+    ) -> Result<Self, ModelError> {
         let (parts, design) = Self::declare(all, beliefs);
-        Self::of_design(all, parts, design, all.rows.iter().map(|row| row.swell_mm).collect())
+        let swells = all.rows.iter().map(|row| row.swell_mm).collect();
+        Self::of_design(all, (parts, design), swells, params)
     }
 
     /// The design with a row for every observation.
@@ -65,12 +78,12 @@ impl SwellFit {
     /// Fits a design whose first rows are those of `all`, to a swell for each of its rows.
     pub(super) fn of_design(
         all: &Observations,
-        parts: Parts,
-        design: Design,
+        (parts, design): (Parts, Design),
         swells_mm: Vec<f64>,
+        params: MixedParams,
     ) -> Result<Self, ModelError> {
         let targets = Array1::from_vec(swells_mm);
-        let posterior = MixedParams::new().fit(&DatasetBase::new(design, targets))?;
+        let posterior = params.fit(&DatasetBase::new(design, targets))?;
         Ok(Self {
             posterior,
             parts,
@@ -96,6 +109,22 @@ impl SwellFit {
             hardness: Vec::new(),
             threads: 0,
             trials_used: 0,
+        })
+    }
+
+    /// The same fit under beliefs and spreads `times` as wide as they are.
+    ///
+    /// # Errors
+    /// As [`SwellFit::new`].
+    pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
+        let posterior = self.posterior.widened(times)?;
+        Ok(Self {
+            posterior,
+            parts: self.parts.clone(),
+            ratios: self.ratios.clone(),
+            hardness: self.hardness.clone(),
+            threads: self.threads,
+            trials_used: self.trials_used,
         })
     }
 

@@ -1,7 +1,7 @@
 //! A block that is part-way sewn: its part was measured, and the finished book shares the sewing.
 
 use super::fore_edge::{BlockRatios, Gaussian};
-use super::mixed::{Functional, Row};
+use super::mixed::{Functional, MixedParams, Row};
 use super::predict::{Source, Stock, paper_of, parts, sums, total};
 use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, admit};
 use crate::observe::Observations;
@@ -108,6 +108,19 @@ impl PartwayFit {
         Ok(Self { fit, ratios, papers, plan })
     }
 
+    /// The same under beliefs and spreads `times` as wide as they are.
+    ///
+    /// # Errors
+    /// As [`PartwayFit::new`].
+    pub fn widened(&self, times: f64) -> Result<Self, ModelError> {
+        Ok(Self {
+            fit: self.fit.widened(times)?,
+            ratios: self.ratios.clone(),
+            papers: self.papers.clone(),
+            plan: self.plan.clone(),
+        })
+    }
+
     /// The plan with the places that its papers, threads and hand have in this fit. What is asked
     /// of the fit is this plan, or one of the same papers with other runs.
     pub fn plan(&self) -> &Plan {
@@ -192,5 +205,5 @@ fn fit_with(
     });
     let rows = all.rows.iter().map(|row| row.swell_mm);
     let swells = rows.chain([reading.swell_mm() - mean.constant]).collect();
-    SwellFit::of_design(all, parts_of, design, swells)
+    SwellFit::of_design(all, (parts_of, design), swells, MixedParams::new())
 }

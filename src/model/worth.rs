@@ -94,7 +94,7 @@ impl TrialBlock {
             hand: placed(Some(self.hand), all.hands.len().max(1), "the fit lacks its hand")?,
             sections: f64::from(sewing.sections()),
             sheets: f64::from(sewing.sheets()),
-            two_on: sewing.is_two_on(),
+            on: sewing.on(),
             build_up_mm: self.run.build_up_mm(),
             leaves_mm: self.run.leaves_mm(),
             boned: *boned,

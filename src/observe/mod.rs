@@ -76,8 +76,8 @@ pub struct Sewn {
     pub sections: f64,
     /// Sheets in a section, s.
     pub sheets: f64,
-    /// Whether more than one section is sewn in a traverse.
-    pub two_on: bool,
+    /// Sections sewn in one traverse, m.
+    pub on: u8,
     /// Nominal thread build-up D in mm: diameter × effective sections.
     pub build_up_mm: f64,
     /// Leaves × caliper, in mm.

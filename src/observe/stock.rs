@@ -55,7 +55,7 @@ impl Stock {
             hand: self.hands.binary_search(&hand_of(trial)).unwrap_or(0),
             sections: f64::from(sewing.sections()),
             sheets: f64::from(sewing.sheets()),
-            two_on: sewing.is_two_on(),
+            on: sewing.on(),
             build_up_mm: self.threads[thread].diameter_mm * sewing.effective_sections(),
             leaves_mm: f64::from(sewing.leaves()) * self.papers[paper].caliper_mm,
             boned: trial.boned,

@@ -1,5 +1,6 @@
 //! What `plan` shows.
 
+use super::beyond::{beyond_line, beyond_rows_line};
 use super::forecast::{band_words, source_line};
 use super::number::{decimals_for_resolution, plural, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
@@ -41,9 +42,23 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.push(table(&view.best, &notes).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
     blocks.extend(notes_text(&notes, width));
-    blocks.extend(view.current.as_ref().map(|(now, changed)| current_text(now, changed, width)));
+    blocks.extend(beyond_text(view, config, width));
+    blocks.extend(
+        view.current.as_ref().map(|(now, changed)| current_text((now, changed), config, width)),
+    );
     blocks.push(wrapped(&how_known(view, config), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// In what the rows and the nearest lie beyond the trials.
+fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
+    let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
+    let nearest = view.nearest.as_ref();
+    let nearest =
+        nearest.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
+    let lines = beyond_rows_line(&rows).into_iter().chain(nearest);
+    let lines: Vec<String> = lines.map(|line| wrapped(&line, width)).collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
 fn answer(view: &ChoicesView<'_>) -> String {
@@ -205,7 +220,7 @@ pub(super) fn caution_words(caution: Caution) -> String {
     }
 }
 
-fn current_text(now: &Choice, changed: &[Changed], width: usize) -> String {
+fn current_text((now, changed): (&Choice, &[Changed]), config: &Config, width: usize) -> String {
     let [low, middle, high] = figures(now.percent);
     let plan = format!(
         "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
@@ -213,6 +228,8 @@ fn current_text(now: &Choice, changed: &[Changed], width: usize) -> String {
         odds(now.chance)
     );
     let mut lines = vec![wrapped(&plan, width)];
+    let beyond = beyond_line("It", &now.beyond, config.unit);
+    lines.extend(beyond.map(|line| wrapped(&line, width)));
     if changed.is_empty() {
         lines.push(wrapped("No single change raises its odds by a whole per cent.", width));
     } else {

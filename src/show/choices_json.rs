@@ -1,5 +1,6 @@
 //! What `plan --json` prints.
 
+use super::beyond::{GapDocument, gap_documents};
 use super::choices::{ChoicesView, caution_words};
 use super::json::document;
 use crate::decide::{Band, Change, Changed, Choice, PercentRange};
@@ -32,6 +33,7 @@ struct WayRow<'a> {
     boned: bool,
     chance: f64,
     swell_percent: PercentRange,
+    beyond: Vec<GapDocument>,
 }
 
 #[derive(Serialize)]
@@ -82,6 +84,7 @@ fn way_row(choice: &Choice) -> WayRow<'_> {
         boned: choice.way.boned,
         chance: choice.chance,
         swell_percent: choice.percent,
+        beyond: gap_documents(&choice.beyond),
     }
 }
 

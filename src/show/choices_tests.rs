@@ -5,7 +5,7 @@ use super::choices_json::choices_json;
 use super::screen::Screen;
 use super::strip::Signs;
 use crate::book::Config;
-use crate::decide::{Band, Change, Changed, Choice, PercentRange, Question, Way};
+use crate::decide::{Band, Beyond, Change, Changed, Choice, PercentRange, Question, Way};
 use crate::model::mixed::Summary;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
 use crate::trade::{Caution, Hardness, Height, Sewing, State};
@@ -50,6 +50,7 @@ fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice
         swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
         percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
         thread: mm(6512.0),
+        beyond: Beyond::default(),
         cautions: if sewing.on() > 1 { vec![Caution::SkippedKettles] } else { vec![] },
         way,
     }

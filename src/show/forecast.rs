@@ -1,6 +1,8 @@
 //! What `predict` shows.
 
+use super::beyond::{ClosingDocument, GapDocument, beyond_line, closing_documents, gap_documents};
 use super::json::{MeanSd, document};
+use super::leaning::{LeaningDocument, leaning_line};
 use super::number::{decimals_for_width, rounded};
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
@@ -39,7 +41,9 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.extend(forecast_picture(forecast, screen));
     lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&fore_edge_line(forecast, config), width));
+    lines.extend(forecast.leaning.as_ref().map(|one| wrapped(&leaning_line(one), width)));
     lines.push(wrapped(&nominal_line(forecast, config), width));
+    lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(String::new());
     lines.push("Where the doubt comes from:".to_owned());
     lines.extend(budget_lines(forecast, width));
@@ -104,6 +108,11 @@ fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     });
     let length = gauged_length(swell_mm, width, config);
     format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
+}
+
+/// In what the planned book lies beyond the trials.
+pub(super) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
+    beyond_line("This book", &forecast.beyond, config.unit)
 }
 
 fn budget_lines(forecast: &Forecast, width: usize) -> Vec<String> {
@@ -191,6 +200,9 @@ pub(super) struct ForecastDocument<'a> {
     left_over: Vec<DividedDocument>,
     nominal: NominalForecast,
     budget: Vec<BudgetDocument>,
+    if_twice_as_wide: Option<LeaningDocument>,
+    beyond: Vec<GapDocument>,
+    closing_blocks: Vec<ClosingDocument>,
     kept: Option<&'a str>,
 }
 
@@ -271,6 +283,9 @@ pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
         budget: budget
             .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
             .collect(),
+        if_twice_as_wide: forecast.leaning.as_ref().map(LeaningDocument::from),
+        beyond: gap_documents(&forecast.beyond),
+        closing_blocks: closing_documents(&forecast.beyond),
         kept: forecast.kept.as_ref().map(|name| name.as_str()),
     }
 }

@@ -4,7 +4,7 @@ use super::forecast::{forecast_json, forecast_text};
 use super::screen::Screen;
 use super::strip::Signs;
 use crate::book::Config;
-use crate::decide::{Advice, Band, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::decide::{Advice, Band, Beyond, Forecast, NominalForecast, PercentRange, Remedy};
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
 use crate::trade::{Hardness, Sewing, State};
@@ -50,6 +50,8 @@ fn forecast() -> Forecast {
             BudgetLine { source: Source::Sewing, share: 0.397 },
             BudgetLine { source: Source::Fold, share: 0.003 },
         ],
+        leaning: None,
+        beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::TryThread("new cord".to_owned()), share: 0.6 },
         kept: None,
     }

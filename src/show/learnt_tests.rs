@@ -60,6 +60,8 @@ fn learnt() -> Learnt {
             evaluations: 900,
             draws: 1024,
             effective_draws: 411.6,
+            largest_weight: 0.004,
+            pareto_k: 0.21,
         },
         track: nothing_kept(),
         history: too_few(),

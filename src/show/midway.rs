@@ -1,6 +1,7 @@
 //! What `midway` shows.
 
-use super::forecast::{band_words, gauged_length, swell_words};
+use super::forecast::{band_words, beyond_words, gauged_length, swell_words};
+use super::leaning::leaning_line;
 use super::number::plural;
 use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{hanging, percent_range, plan_line, wrapped};
@@ -23,6 +24,10 @@ pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
         paragraphs.push(courses(midway, verdict, width));
         paragraphs.push(sentences(&[RULE.to_owned(), caution(verdict.advice).to_owned()], width));
     }
+    let beyond = beyond_words(&midway.after, config);
+    paragraphs.extend(beyond.map(|line| sentences(&[line], width)));
+    let leaning = midway.after.leaning.as_ref().map(leaning_line);
+    paragraphs.extend(leaning.map(|line| sentences(&[line], width)));
     paragraphs.push(sentences(&[known_line(midway)], width));
     paragraphs.join("\n\n")
 }

@@ -13,6 +13,7 @@ struct Document<'a> {
     after: ForecastDocument<'a>,
     before: BeforeDocument,
     part: PartDocument,
+    measure_again_at: Option<u32>,
     verdict: VerdictDocument,
     changes: Vec<ChangeDocument>,
 }
@@ -111,6 +112,7 @@ pub fn midway_json(midway: &Midway) -> String {
         after: forecast_document(&midway.after),
         before: BeforeDocument::from(&midway.before),
         part: PartDocument::from(&midway.part),
+        measure_again_at: midway.after.beyond.again_at,
         verdict: VerdictDocument::from(midway.verdict.as_ref()),
         changes: midway.changes.iter().map(ChangeDocument::from).collect(),
     })

@@ -6,8 +6,8 @@ use super::screen::Screen;
 use super::strip::Signs;
 use crate::book::Config;
 use crate::decide::{
-    Advice, Band, Course, Forecast, Midway, NominalForecast, PartSeen, PercentRange, Remedy,
-    Resewing, Resewn, Verdict,
+    Advice, Band, Beyond, Course, Forecast, Midway, NominalForecast, PartSeen, PercentRange,
+    Remedy, Resewing, Resewn, Verdict,
 };
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
@@ -53,6 +53,8 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
             chance: Some(0.31),
         },
         budget: Vec::new(),
+        leaning: None,
+        beyond: Beyond::default(),
         advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
     }
 }

@@ -3,6 +3,7 @@
 //! A finished value goes in and a text comes out: no statistic is computed here and no file
 //! touched.
 
+mod beyond;
 pub mod chart;
 mod checked;
 mod choices;
@@ -22,6 +23,7 @@ mod gauge_document;
 mod history;
 mod imported;
 mod json;
+mod leaning;
 mod learnt;
 #[cfg(test)]
 mod learnt_tests;

@@ -8,14 +8,16 @@ use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config, Entries};
 use swellbook::decide::{Band, Bench, Choice, Choices, Question, search};
-use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, SwellFit};
+use swellbook::model::{PlannedPaper, PlannedThread};
 use swellbook::trade::{Hardness, Height, Name, State};
 
 /// As for any figure under renaming (invariances.rs): six digits.
 const TOLERANCE: f64 = 1e-6;
 
-static UNTRIED: LazyLock<SwellFit> =
-    LazyLock::new(|| SwellFit::nominal(&Beliefs::default()).expect("the beliefs alone"));
+static UNTRIED: LazyLock<Bench> = LazyLock::new(|| {
+    let (_dir, book) = on_disk(&Config::default(), Entries::default());
+    Bench::of(&book).expect("the beliefs alone")
+});
 
 fn settings(cases: u32) -> ProptestConfig {
     ProptestConfig {
@@ -47,7 +49,7 @@ fn ranked(book: &Book, paper: &str) -> Vec<Choice> {
     let bench = Bench::of(book).expect("a made-up book can be fitted");
     let threads = book.threads().iter().filter_map(|thread| bench.thread(&thread.name)).collect();
     let question = question(bench.paper(&name(paper)).expect("a paper"), threads);
-    all(&search(&bench.fit, &question).expect("choices"))
+    all(&search(&bench, &question).expect("choices"))
 }
 
 fn all(choices: &Choices) -> Vec<Choice> {

@@ -27,7 +27,7 @@ pub const COEFFICIENTS: [(&str, f64, f64); 11] = [
     ("pressed", -0.04, 0.05),
     ("depth", -0.05, 0.10),
     ("length", 0.0, 0.08),
-    ("two_on", 0.0, 0.06),
+    ("two_on", 0.0, 0.08),
     ("fold", 0.020, 0.020),
     ("fold_knocked", -0.005, 0.010),
 ];

@@ -4,6 +4,7 @@ mod advice;
 mod advised;
 mod audit;
 mod bench_prompt;
+mod beyond;
 mod book_files;
 mod breaking;
 mod brute_force;

@@ -125,14 +125,15 @@ proptest! {
         }
     }
 
-    /// All along and in the same state, the whole is n/q times the part, but for the stage and the
-    /// readings: with none of either, what is measured settles the end, whatever is believed.
+    /// All along and in the same state, the whole is n/q times the part, but for the stage, the
+    /// number of sections and the readings: with nothing from any of them, what is measured settles the end, whatever is believed.
     #[test]
     fn without_stage_and_noise_the_part_settles_the_whole(
         seed in 0_u64..1000, sewn in 1_u32..24, swell in 0.1..0.4_f64,
     ) {
         let mut beliefs = Beliefs::default();
         beliefs.override_spread("stage", 1e-7).expect("a scale");
+        beliefs.override_coefficient("length", Some(0.0), Some(1e-9)).expect("a belief");
         let all = observed(entries(seed, Size { trials: (0, 0), ..Size::ANY }));
         let plan = plan(&all, 24, State::Sewn);
         let edge = |mean| Gaussian { mean, sd: 1e-6 };

@@ -204,11 +204,15 @@ fn every_field_of_the_json_is_on_its_page() {
     let shaped =
         [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
     let shaped = [&shaped[..], &["--sheets", "4"]].concat();
-    check_json("## predict", vec![on(&plan), on(&kept), on(&shaped)]);
+    // Beyond the trials in everything, boned or not in a book of its own.
+    let far = ["--sections", "90", "--sheets", "8", "--on", "3", "--state", "pressed", "--boned"];
+    let new = ["--paper", "x", "--caliper", "0.3", "--hardness", "hard", "--thread", "y"];
+    let far = [&["predict", "--json", "--laid", "0.8"], &new[..], &far].concat();
+    check_json("## predict", vec![on(&plan), on(&kept), on(&shaped), on(&far)]);
     let choose = ["plan", "--json", "--paper", "Alder bond", "--leaves", "190", "--all"];
     let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
-    let from = on(&[&from[..], &["thread=flax 25/3,sheets=4"]].concat());
-    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "180..190"]].concat())]);
+    let from = on(&[&from[..], &["thread=flax 25/3,sheets=2"]].concat());
+    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "199..200"]].concat())]);
     // An outcome, a forecast without one, one without a target, and a hand that drifts.
     let kept = folder.read("tour/forecasts.csv");
     let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
@@ -229,9 +233,16 @@ fn every_field_of_the_json_is_on_its_page() {
     };
     // Thread, sewing and boning are all among the changes that help.
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
+    let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();
     check_json(
         "## midway",
-        vec![part_way(&plan), part_way(&aimed), part_way(&narrow), part_way(&shaped)],
+        vec![
+            part_way(&plan),
+            part_way(&aimed),
+            part_way(&narrow),
+            part_way(&shaped),
+            part_way(&long),
+        ],
     );
     let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
     check_json("## next", vec![on(&next(&plan)), on(&next(&aimed))]);

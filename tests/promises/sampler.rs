@@ -84,6 +84,6 @@ fn the_fit_agrees_with_a_general_sampler() {
             }
         }
     }
-    assert_eq!(compared, 3 * 15 * 4);
+    assert_eq!(compared, 3 * 18 * 4);
     assert!(far.is_empty(), "{far:#?}");
 }

@@ -170,7 +170,7 @@ fn dated(count: usize) -> Observations {
     let first: jiff::civil::Date = "2026-01-01".parse().expect("a day");
     all.trials = (0..count)
         .map(|index| Sewn {
-            two_on: false,
+            on: 1,
             name: format!("T{index}").parse().expect("a name"),
             date: first.checked_add(jiff::Span::new().days(index as i64)).ok(),
             paper: 0,

@@ -16,9 +16,13 @@ DRAWS, CHUNK, SEED = 1_000_000, 20_000, 20260301
 COEFFICIENTS = {
     "factor": (0.60, 0.15), "hard": (0.04, 0.08), "soft": (-0.04, 0.08), "boned": (-0.05, 0.05),
     "knocked": (-0.10, 0.08), "pressed": (-0.04, 0.05), "depth": (-0.05, 0.10),
+    "length": (0.0, 0.08), "two_on": (0.0, 0.08),
     "fold": (0.020, 0.020), "fold_knocked": (-0.005, 0.010),
 }
-SPREADS = {"paper": 0.08, "paper_knocked": 0.05, "thread": 0.05, "sewing": 0.06, "stage": 0.03}
+SPREADS = {
+    "paper": 0.08, "paper_knocked": 0.05, "thread": 0.05, "sewing": 0.06, "stage": 0.03,
+    "knocking": 0.05,
+}
 BAND = (0.20, 0.30)
 RESOLUTION = 0.01
 
@@ -28,7 +32,7 @@ def read(path):
         return list(csv.DictReader(sheet))
 
 
-def block(row, state, sewing, stage, sewn=None):
+def block(row, state, sewing, knocking, stage, sewn=None):
     """What multiplies each unknown in W, by name."""
     n, s, on, ends = (int(row[key]) for key in ("sections", "sheets", "on", "ends"))
     t, d, paper = float(row["caliper_mm"]), float(row["laid_mm"]), row["paper"]
@@ -41,6 +45,9 @@ def block(row, state, sewing, stage, sewn=None):
     found |= {("factor",): big_d, ("paper", paper): big_d, ("thread", row["thread"]): big_d}
     found |= {("sewing", sewing): big_d, ("stage", stage): big_d}
     found["depth",] = big_d * (math.log(s * t / d) - math.log(0.85))
+    found["length",] = big_d * math.log(q / 10)
+    if on > 1:
+        found["two_on",] = big_d
     if row["hardness"] != "medium":
         found[row["hardness"],] = big_d
     if row["boned"] == "yes":
@@ -49,6 +56,7 @@ def block(row, state, sewing, stage, sewn=None):
         found["pressed",] = big_d
     if knocked:
         found |= {("knocked",): big_d, ("paper_knocked", paper): big_d, ("fold_knocked",): q}
+        found["knocking", knocking] = big_d
     return found
 
 
@@ -94,7 +102,7 @@ def observations(sheet, s2):
     for (trial, state), rows in sets(sheet).items():
         spine, fore = values(rows, "spine_mm"), values(rows, "fore_edge_mm")
         noise = s2 * (1 / len(spine) + 1 / len(fore)) + 2 * RESOLUTION**2 / 12
-        found.append((block(rows[0], state, trial, trial + state), spine.mean() - fore.mean(), noise))
+        found.append((block(rows[0], state, trial, trial, trial + state), spine.mean() - fore.mean(), noise))
     return found
 
 
@@ -166,9 +174,9 @@ def answers(plan, part):
         np.array([float(x) for x in part[key].split(";")]) for key in ("spine_mm", "fore_edge_mm")
     )
     noise = s2 * (1 / len(spine) + 1 / len(fore)) + 2 * RESOLUTION**2 / 12
-    begun = block(plan, part["state"], "the book", "the part", int(part["sewn"]))
+    begun = block(plan, part["state"], "the book", "the part", "the part", int(part["sewn"]))
     observed = observations(sheet, s2) + [(begun, spine.mean() - fore.mean(), noise)]
-    finished = block(plan, plan["state"], "the book", "the finished book")
+    finished = block(plan, plan["state"], "the book", "the finished book", "the finished book")
     log, mean, variance = moments(observed, finished, theta)
     weights = np.exp(log - log.max())
     weights /= weights.sum()

@@ -39,11 +39,20 @@ COEFFICIENTS = {
     "knocked": (-0.10, 0.08),
     "pressed": (-0.04, 0.05),
     "depth": (-0.05, 0.10),
+    "length": (0.0, 0.08),
+    "two_on": (0.0, 0.08),
     "fold": (0.020, 0.020),
     "fold_knocked": (-0.005, 0.010),
 }
 # name: half-normal scale
-SPREADS = {"paper": 0.08, "paper_knocked": 0.05, "thread": 0.05, "sewing": 0.06, "stage": 0.03}
+SPREADS = {
+    "paper": 0.08,
+    "paper_knocked": 0.05,
+    "thread": 0.05,
+    "sewing": 0.06,
+    "stage": 0.03,
+    "knocking": 0.05,
+}
 PAPER_FOLD_SD = 0.010
 RESOLUTION = 0.01
 
@@ -69,6 +78,8 @@ def conditions(row):
         "knocked": knocked,
         "pressed": float("pressed" in state),
         "depth": math.log(s * t / d) - math.log(0.85),
+        "length": math.log(n / 10),
+        "two_on": float(on > 1),
     }
     x = {name: thread * value for name, value in in_bracket.items()}
     x |= {"fold": float(n), "fold_knocked": n * knocked}
@@ -140,15 +151,18 @@ def model(data, papers, threads, trials):
     f = numpyro.deterministic("f", PAPER_FOLD_SD * standard("z_f", papers))
     t = numpyro.deterministic("t", spread["thread"] * standard("z_t", threads))
     sewing = spread["sewing"] * standard("z_sewing", trials)
+    knocking = spread["knocking"] * standard("z_knocking", trials)
     paper, D = data["paper"], data["build_up"]
-    own = u[paper] + w[paper] * data["knocked"] + t[data["thread"]] + sewing[data["trial"]]
+    trial, knocked = data["trial"], data["knocked"]
+    own = u[paper] + w[paper] * knocked + t[data["thread"]]
+    own = own + sewing[trial] + knocking[trial] * knocked
     mean = data["x"] @ coefficients + data["sections"] * f[paper] + D * own
     variance = data["variance"] + (D * spread["stage"]) ** 2
     numpyro.sample("swell", dist.Normal(mean, jnp.sqrt(variance)), obs=data["swell"])
 
 
 def predicted(plan, draws, papers, threads, rng):
-    """One draw of the plan's swell for each draw of the posterior; sewing and stage are new."""
+    """One draw of the plan's swell for each draw of the posterior; sewing, hammering and stage are new."""
     D, knocked, n, x = conditions(plan)
     shape = draws["paper"].shape
     normal = lambda: rng.standard_normal(shape)  # noqa: E731
@@ -163,6 +177,7 @@ def predicted(plan, draws, papers, threads, rng):
     else:
         t = draws["thread"] * normal()
     own = u + w * knocked + t + draws["sewing"] * normal() + draws["stage"] * normal()
+    own = own + knocked * draws["knocking"] * normal()
     return draws["coefficients"] @ np.array(x) + n * f + D * own
 
 

@@ -224,7 +224,7 @@ impl PlanWords {
         let Resolved { mut plan, divided } = self.resolved(book, bench)?;
         plan.fore_edge = measured.or(plan.fore_edge);
         let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-        let told = forecast(&bench.fit, &bench.nominal, plan, band).beside(wanted.geometry);
+        let told = forecast(bench, plan, band).beside(wanted.geometry);
         Ok(Forecast { divided, ..told })
     }
 

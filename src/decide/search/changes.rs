@@ -2,7 +2,9 @@
 
 use super::way::{customary, with_ends};
 use super::{Candidate, Choice, Question, SearchError, Way, whole_percent};
-use crate::model::{PlannedThread, SwellFit};
+use crate::decide::Bench;
+use crate::decide::beyond::Tried;
+use crate::model::PlannedThread;
 use crate::trade::Sewing;
 
 /// A plan that the binder has in mind.
@@ -51,10 +53,11 @@ const MOST: usize = 5;
 /// # Errors
 /// [`SearchError::Current`] for a plan that cannot be.
 pub fn changes(
-    fit: &SwellFit,
+    bench: &Bench,
     question: &Question,
     current: &Current,
 ) -> Result<(Choice, Vec<Changed>), SearchError> {
+    let (fit, tried) = (&bench.fit, Tried::of(&bench.observations));
     let ends =
         current.ends.or_else(|| Some(customary(question, current.sheets, current.on)?.ends()));
     let sewing = with_ends(question, current.sheets, current.on, ends.unwrap_or(0))?;
@@ -64,9 +67,9 @@ pub fn changes(
     let better = |after: &&Candidate| whole_percent(after.chance) > whole_percent(before.chance);
     let changed = ranked.iter().filter(better).take(MOST).map(|after| Changed {
         change: difference(&now, &after.way),
-        choice: after.finished(question.height),
+        choice: after.finished(question.height, &tried),
     });
-    Ok((before.finished(question.height), changed.collect()))
+    Ok((before.finished(question.height, &tried), changed.collect()))
 }
 
 /// Every way that differs from `now` in one thing.

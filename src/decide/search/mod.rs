@@ -9,6 +9,8 @@ pub use rank::whole_percent;
 pub use way::Way;
 
 use super::band::Band;
+use super::bench::Bench;
+use super::beyond::{Beyond, Tried};
 use super::forecast::PercentRange;
 use crate::model::mixed::{Summary, in_ranges};
 use crate::model::{Gaussian, ModelError, Plan, PlannedPaper, PlannedThread, Prediction, SwellFit};
@@ -91,6 +93,8 @@ pub struct Choice {
     pub thread: Millimetres,
     /// What speaks against it.
     pub cautions: Vec<Caution>,
+    /// In what it lies beyond the trials.
+    pub beyond: Beyond,
 }
 
 /// A way with its prediction, before its range is worked out.
@@ -109,6 +113,7 @@ pub struct Choices {
     ranked: Vec<Candidate>,
     height: Height,
     target: Band,
+    tried: Tried,
 }
 
 impl Candidate {
@@ -139,7 +144,7 @@ impl Candidate {
         Ok(all)
     }
 
-    fn finished(&self, height: Height) -> Choice {
+    fn finished(&self, height: Height, tried: &Tried) -> Choice {
         Choice {
             plan: self.plan.clone(),
             way: self.way.clone(),
@@ -148,6 +153,7 @@ impl Candidate {
             percent: PercentRange::of(&self.prediction),
             thread: self.way.sewing.thread_length(height),
             cautions: self.cautions.clone(),
+            beyond: tried.beyond(&self.plan),
         }
     }
 }
@@ -160,7 +166,7 @@ impl Candidate {
 ///
 /// # Errors
 /// [`SearchError`] where there is nothing to choose from.
-pub fn search(fit: &SwellFit, question: &Question) -> Result<Choices, SearchError> {
+pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError> {
     if question.threads.is_empty() {
         return Err(SearchError::NoThread);
     }
@@ -169,8 +175,9 @@ pub fn search(fit: &SwellFit, question: &Question) -> Result<Choices, SearchErro
         let (leaves, (low, high)) = (question.leaves, question.sheets);
         return Err(SearchError::NoWay { leaves, low, high });
     }
-    let ranked = Candidate::ranked(fit, question, ways)?;
-    Ok(Choices { ranked, height: question.height, target: question.target.clone() })
+    let ranked = Candidate::ranked(&bench.fit, question, ways)?;
+    let tried = Tried::of(&bench.observations);
+    Ok(Choices { ranked, height: question.height, target: question.target.clone(), tried })
 }
 
 impl Choices {
@@ -182,7 +189,8 @@ impl Choices {
     /// The best `count` choices with their ranges.
     pub fn best(&self, count: usize) -> Vec<Choice> {
         in_ranges(count.min(self.ranked.len()), |range| {
-            self.ranked[range].iter().map(|candidate| candidate.finished(self.height)).collect()
+            let finished = |candidate: &Candidate| candidate.finished(self.height, &self.tried);
+            self.ranked[range].iter().map(finished).collect()
         })
     }
 
@@ -206,6 +214,6 @@ impl Choices {
         let off = |median: f64| (low_percent - median).max(median - high_percent).max(0.0);
         let pairs = self.ranked.iter().zip(medians);
         let (nearest, _) = pairs.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
-        Some(nearest.finished(self.height))
+        Some(nearest.finished(self.height, &self.tried))
     }
 }

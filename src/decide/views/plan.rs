@@ -1,6 +1,6 @@
 //! The best ways to sew a book beside what is wanted.
 
-use crate::decide::{Band, Choice, Choices, PercentRange, Question, Way};
+use crate::decide::{Band, Beyond, Choice, Choices, PercentRange, Question, Way};
 use crate::trade::State;
 
 /// One way to sew it.
@@ -12,6 +12,8 @@ pub struct PlanRow {
     pub percent: PercentRange,
     /// The chance of meeting the target.
     pub chance: f64,
+    /// In what it lies beyond the trials.
+    pub beyond: Beyond,
 }
 
 /// The best ways to sew a book, best first.
@@ -39,6 +41,7 @@ pub fn plan_view(question: &Question, choices: &Choices, count: usize) -> PlanVi
         way: choice.way,
         percent: choice.percent,
         chance: choice.chance,
+        beyond: choice.beyond,
     };
     PlanView {
         paper: question.paper.name.to_string(),

@@ -38,8 +38,8 @@ impl Posterior {
     /// which it counts, in the order in which the levels come first in the design.
     ///
     /// Given the spreads, with s the effect's spread, q its multipliers in the block's rows, V
-    /// the covariance of the rows' own noise and of the block's other effects, and `c = qᵀV⁻¹q`, `κ = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
-    /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `κ·g`, the variance `κ + κ²·h`, and
+    /// the covariance of the rows' own noise and of the block's other effects, and `c = qᵀV⁻¹q`, `r = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
+    /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `r·g`, the variance `r + r²·h`, and
     /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
     /// Source: docs/model.md, "Sewings in order of date".
     pub fn block_effects(&self, spread: SpreadId) -> Vec<BlockEffect> {

@@ -43,7 +43,8 @@ pub enum MixedError {
     },
     /// Too few of the draws carry the weight to trust a range.
     #[error(
-        "only {effective:.0} of {draws} draws over the spreads count, and at least {wanted:.0} are needed for odds that can be trusted; the data fit the beliefs badly: check the book with `swellbook audit`, or widen the beliefs"
+        "the fit is refused: of {draws} draws over the spreads {effective:.0} count (at least {wanted:.0} are needed), one carries {share:.1} % of the weight and the tail of the weights has the shape {pareto_k:.2} (up to 0.70 can be relied on); the data fit the beliefs badly: check the book with `swellbook audit`, or widen the beliefs",
+        share = 100.0 * largest
     )]
     FewDraws {
         /// Effective number of draws.
@@ -52,6 +53,10 @@ pub enum MixedError {
         draws: usize,
         /// Least number wanted.
         wanted: f64,
+        /// The share of all weight on one draw.
+        largest: f64,
+        /// The shape of the tail of the weights.
+        pareto_k: f64,
     },
     /// The likelihood is nowhere finite.
     #[error("no set of spreads explains the data: {0}")]

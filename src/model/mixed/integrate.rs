@@ -4,7 +4,8 @@ use super::conditional::Conditional;
 use super::layout::Layout;
 use super::mode::{Mode, log_posterior, spreads_at};
 use super::parallel::in_ranges;
-use super::proposal::{FoldedT, standard_draws};
+use super::proposal::{FoldedT, Proposal};
+use super::trust::{Trust, effective};
 use super::{MixedError, MixedValidParams};
 
 /// Share of the draws that the refinements make do with: they only steer the last round.
@@ -19,12 +20,10 @@ const MOST_REFINEMENTS: usize = 8;
 const WELL_PLACED: f64 = 0.2;
 /// Added to every scale, so that none collapses.
 const LEAST_WIDENING: f64 = 0.01;
-/// More draws than this are never made.
-const MOST_DRAWS: usize = 8_192;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 40.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
-const MOST_KEPT: usize = 8_000_000;
+pub(super) const MOST_KEPT: usize = 8_000_000;
 
 /// Weighted draws of the spreads.
 #[derive(Clone, Debug)]
@@ -33,14 +32,14 @@ pub(super) struct Draws {
     /// The solved system of each draw, where they are few enough to keep.
     pub solved: Option<Vec<Conditional>>,
     pub weights: Vec<f64>,
-    pub effective: f64,
+    pub trust: Trust,
     pub evaluations: usize,
 }
 
 /// Draws the spreads from their posterior.
 ///
 /// # Errors
-/// [`MixedError::FewDraws`] when even the most draws leave too few that count.
+/// [`MixedError::FewDraws`] when even the most draws cannot be trusted.
 pub(super) fn integrate(
     layout: &Layout,
     mode: &Mode,
@@ -48,42 +47,45 @@ pub(super) fn integrate(
 ) -> Result<Draws, MixedError> {
     if mode.x.is_empty() {
         let (theta, weights) = (vec![Vec::new()], vec![1.0]);
-        let effective = f64::INFINITY;
-        return Ok(Draws { theta, solved: None, weights, effective, evaluations: 0 });
+        let trust = Trust::of(&weights);
+        return Ok(Draws { theta, solved: None, weights, trust, evaluations: 0 });
     }
+    let near = mode.x.iter().zip(&mode.widths);
+    let near = near.map(|(&centre, &scale)| FoldedT { centre, scale }).collect();
+    let mut proposal = Proposal::new(near, &layout.priors);
     let mut count = params.draws_for(layout.rows);
-    let minimum = params.minimum();
-    let mut proposals: Vec<FoldedT> = (mode.x.iter().zip(&mode.widths))
-        .map(|(&centre, &scale)| FoldedT { centre, scale })
-        .collect();
+    let most = params.most_draws(layout.rows);
+    let mut evaluations = steer(layout, &mut proposal, count);
+    loop {
+        let points = proposal.points(count);
+        let keep = points.len() * layout.envelope.len() <= MOST_KEPT;
+        let Round { points, weights, solved } = Round::new(layout, &proposal, points, keep);
+        evaluations += points.len();
+        let trust = Trust::of(&weights);
+        if params.suffices(&trust) || count >= most {
+            params.check_trust(&trust, points.len())?;
+            let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
+            return Ok(Draws { theta, solved, weights, trust, evaluations });
+        }
+        refine(&mut proposal, &points, &weights);
+        count *= 2;
+    }
+}
+
+/// Moves the proposal to where the posterior is, by few draws; gives how many were made.
+fn steer(layout: &Layout, proposal: &mut Proposal, count: usize) -> usize {
+    let steering = (count / STEERING_SHARE).max(FEWEST_STEERING);
     let mut evaluations = 0;
-    let steering = standard_draws((count / STEERING_SHARE).max(FEWEST_STEERING), proposals.len());
     for refinement in 1..=MOST_REFINEMENTS {
-        let round = Round::new(layout, &proposals, &steering, false);
-        evaluations += steering.len();
-        refine(&mut proposals, &round.points, &round.weights);
-        let well_placed = effective(&round.weights) >= WELL_PLACED * steering.len() as f64;
+        let round = Round::new(layout, proposal, proposal.points(steering), false);
+        evaluations += round.points.len();
+        refine(proposal, &round.points, &round.weights);
+        let well_placed = effective(&round.weights) >= WELL_PLACED * steering as f64;
         if refinement >= REFINEMENTS && well_placed {
             break;
         }
     }
-    let mut standard = standard_draws(count, proposals.len());
-    loop {
-        let keep = count * layout.envelope.len() <= MOST_KEPT;
-        let Round { points, weights, solved } = Round::new(layout, &proposals, &standard, keep);
-        evaluations += count;
-        let effective = effective(&weights);
-        if effective >= minimum {
-            let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
-            return Ok(Draws { theta, solved, weights, effective, evaluations });
-        }
-        if count >= MOST_DRAWS {
-            return Err(MixedError::FewDraws { effective, draws: count, wanted: minimum });
-        }
-        refine(&mut proposals, &points, &weights);
-        count *= 2;
-        standard = standard_draws(count, proposals.len());
-    }
+    evaluations
 }
 
 /// One round of draws.
@@ -94,10 +96,8 @@ struct Round {
 }
 
 impl Round {
-    /// The points at these proposals, their normalised weights and, when asked, what was solved.
-    fn new(layout: &Layout, from: &[FoldedT], standard: &[Vec<f64>], keep: bool) -> Self {
-        let at = |t: &Vec<f64>| from.iter().zip(t).map(|(one, &t)| one.at(t)).collect();
-        let points: Vec<Vec<f64>> = standard.iter().map(at).collect();
+    /// Normalised weights of the points of a proposal and, when asked, what was solved.
+    fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
         let each = in_ranges(points.len(), |range| {
             let mut work = Conditional::new(layout);
             let mut one = |x: &Vec<f64>| {
@@ -111,12 +111,11 @@ impl Round {
     }
 }
 
-fn log_weight(layout: &Layout, from: &[FoldedT], work: &mut Conditional, x: &[f64]) -> f64 {
-    let proposed: f64 = from.iter().zip(x).map(|(proposal, &x)| proposal.log_density(x)).sum();
-    log_posterior(layout, work, x) - proposed
+fn log_weight(layout: &Layout, from: &Proposal, work: &mut Conditional, x: &[f64]) -> f64 {
+    log_posterior(layout, work, x) - from.log_density(x)
 }
 
-fn normalised(logs: &[f64]) -> Vec<f64> {
+pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raw: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
     let sum: f64 = raw.iter().sum();
@@ -127,9 +126,9 @@ fn normalised(logs: &[f64]) -> Vec<f64> {
 ///
 /// Where few points carry the weight their moments say little, and proposals that followed them
 /// would collapse onto one point: the weights are evened out first.
-fn refine(proposals: &mut [FoldedT], points: &[Vec<f64>], weights: &[f64]) {
+fn refine(proposal: &mut Proposal, points: &[Vec<f64>], weights: &[f64]) {
     let weights = evened(weights);
-    for (k, proposal) in proposals.iter_mut().enumerate() {
+    for (k, proposal) in proposal.near.iter_mut().enumerate() {
         let moment = |f: &dyn Fn(f64) -> f64| -> f64 {
             points.iter().zip(&weights).map(|(x, w)| w * f(x[k])).sum()
         };
@@ -151,9 +150,4 @@ fn evened(weights: &[f64]) -> Vec<f64> {
         raised.iter_mut().for_each(|weight| *weight /= sum);
     }
     raised
-}
-
-/// How many of the normalised weights count: `1/Σw²`.
-fn effective(weights: &[f64]) -> f64 {
-    weights.iter().map(|w| w * w).sum::<f64>().recip()
 }

@@ -143,6 +143,28 @@ impl Layout {
         }
     }
 
+    /// The same with every belief `times` as wide; known sds of effects stay as they are.
+    pub fn widened(&self, times: f64) -> Self {
+        let mut layout = self.clone();
+        for column in &mut layout.columns[self.coefficient_offset..] {
+            if let ColumnSd::Known(sd) = column {
+                *sd *= times;
+            }
+        }
+        for prior in &mut layout.priors {
+            if let SpreadPrior::HalfNormal(scale) = prior {
+                *scale *= times;
+            }
+        }
+        layout
+    }
+
+    /// Log density of the beliefs at the spreads `theta`, up to a constant.
+    pub fn log_prior(&self, theta: &[f64]) -> f64 {
+        let each = self.priors.iter().zip(theta);
+        each.map(|(prior, theta)| prior.log_density(theta / prior.scale())).sum()
+    }
+
     /// The width of the widest block.
     pub fn widest(&self) -> usize {
         self.blocks.iter().map(|block| block.width).max().unwrap_or(1)

@@ -32,6 +32,8 @@ mod products;
 mod proposal;
 mod sample;
 mod score;
+mod trust;
+mod wider;
 
 pub use block_effects::BlockEffect;
 pub use design::{
@@ -50,3 +52,4 @@ pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
 pub use sample::Sampled;
 pub use score::{ScoreAt, inverse};
+pub use trust::Trust;

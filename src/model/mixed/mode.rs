@@ -51,6 +51,11 @@ pub struct FitRecord {
     pub draws: usize,
     /// How many of them count: `(Σw)²/Σw²`.
     pub effective_draws: f64,
+    /// The share of all weight that one of them carries.
+    pub largest_weight: f64,
+    /// Shape k̂ of the tail of their weights: up to 0.5 averages converge as they should, from 0.7
+    /// on they cannot be relied on.
+    pub pareto_k: f64,
 }
 
 /// The mode, in units of each spread's scale, and the widths that the curvature gives.

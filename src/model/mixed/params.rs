@@ -1,7 +1,7 @@
 //! Parameters of a fit, and the fit.
 
 use super::layout::Layout;
-use super::{Design, MixedError, Posterior, integrate, mode};
+use super::{Design, MixedError, Posterior, Trust, integrate, mode};
 use linfa::dataset::{DatasetBase, Records};
 use linfa::traits::Fit;
 use linfa::{ParamGuard, dataset::AsTargets};
@@ -25,13 +25,13 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 1,024 draws (twice as many for short books, fewer
+    /// Parameters as the swell model uses them: 1,024 draws (four times as many for short books, fewer
     /// for very long ones), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// The number of draws over the spreads: a power of two from 16 to 65,536.
+    /// The number of draws over the spreads: a power of two from 16 to 131,072.
     #[must_use]
     pub fn draws(mut self, draws: usize) -> Self {
         self.0.draws = Some(draws);
@@ -47,15 +47,23 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Rows up to which a solve costs so little that twice the draws are made.
-    const SHORT: usize = 64;
+    /// Rows up to which a solve costs so little that four times the draws are made.
+    const SHORT: usize = 128;
+    /// Times the usual number that is made at most where the draws cannot be trusted yet.
+    const TIMES_MORE: usize = 32;
+    /// The weight of one and the tail of all draws at which no more are made.
+    const SMALL: f64 = 0.01;
+    const CONVERGES: f64 = 0.5;
+    /// The weight of one and the tail of all beyond which a fit is refused.
+    const LARGEST: f64 = 0.05;
+    const RELIABLE: f64 = 0.7;
     /// Rows beyond which the spreads are known so sharply that fewer draws do.
     const LONG: usize = 4_000;
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
         let usual = if rows <= Self::SHORT {
-            2048
+            4096
         } else if rows <= Self::LONG {
             1024
         } else {
@@ -64,9 +72,27 @@ impl MixedValidParams {
         self.draws.unwrap_or(usual)
     }
 
-    /// The least effective number of draws.
-    pub(super) fn minimum(&self) -> f64 {
-        self.minimum_effective
+    /// The number that is never passed for want of trust.
+    pub(super) fn most_draws(&self, rows: usize) -> usize {
+        let usual = self.draws_for(rows);
+        if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
+    }
+
+    /// Whether more draws would not be worth their time.
+    pub(super) fn suffices(&self, trust: &Trust) -> bool {
+        trust.effective >= self.minimum_effective
+            && trust.largest <= Self::SMALL
+            && trust.pareto_k <= Self::CONVERGES
+    }
+
+    /// # Errors
+    /// [`MixedError::FewDraws`] for draws that no range may rest on.
+    pub(super) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
+        let Trust { effective, largest, pareto_k } = *trust;
+        let wanted = self.minimum_effective;
+        let sound = effective >= wanted && largest <= Self::LARGEST && pareto_k <= Self::RELIABLE;
+        let refused = MixedError::FewDraws { effective, draws, wanted, largest, pareto_k };
+        if sound { Ok(()) } else { Err(refused) }
     }
 }
 
@@ -77,12 +103,12 @@ impl ParamGuard for MixedParams {
     fn check_ref(&self) -> Result<&MixedValidParams, MixedError> {
         let MixedValidParams { draws, minimum_effective } = self.0;
         if let Some(count) = draws
-            && !(count.is_power_of_two() && (16..=65_536).contains(&count))
+            && !(count.is_power_of_two() && (16..=131_072).contains(&count))
         {
             return Err(MixedError::Parameter {
                 name: "draws",
                 value: count as f64,
-                allowed: "a power of two from 16 to 65536",
+                allowed: "a power of two from 16 to 131072",
             });
         }
         if !(minimum_effective.is_finite() && minimum_effective >= 1.0) {

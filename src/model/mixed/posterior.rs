@@ -54,7 +54,9 @@ impl Posterior {
         let record = FitRecord {
             evaluations: mode.evaluations + draws.evaluations,
             draws: draws.theta.len(),
-            effective_draws: draws.effective,
+            effective_draws: draws.trust.effective,
+            largest_weight: draws.trust.largest,
+            pareto_k: draws.trust.pareto_k,
             starts: mode.starts,
         };
         Self {
@@ -66,6 +68,31 @@ impl Posterior {
             solved: draws.solved,
             weights: draws.weights.into(),
             record,
+        }
+    }
+
+    /// The same question with other draws; its mode stays the one that was found.
+    pub(super) fn with(&self, layout: Layout, draws: Draws) -> Self {
+        Self {
+            layout,
+            spreads: self.spreads.clone(),
+            mode: self.mode.clone(),
+            mode_log_likelihood: self.mode_log_likelihood,
+            theta: draws.theta,
+            solved: draws.solved,
+            weights: draws.weights.into(),
+            record: self.record.clone(),
+        }
+    }
+
+    /// The log likelihood of a draw's spreads, solved in `work` where it was not kept.
+    pub(super) fn log_likelihood(&self, draw: usize, work: &mut Conditional) -> f64 {
+        match &self.solved {
+            Some(solved) => solved[draw].log_likelihood,
+            None => {
+                work.solve(&self.layout, &self.theta[draw]);
+                work.log_likelihood
+            }
         }
     }
 

@@ -1,13 +1,17 @@
-//! Where draws of the spreads come from: folded Student-t distributions on Sobol points.
+//! Where draws of the spreads come from: folded Student-t distributions on Sobol points, and some
+//! from the beliefs.
 
+use super::SpreadPrior;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
-use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
 /// log of Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
 const LOG_HEIGHT: f64 = -0.960_418_255_751_598_6;
+/// log of √(2/π), the height of the standard half-normal density at zero.
+const LOG_HALF_NORMAL: f64 = -0.225_791_352_644_727_44;
 
 /// `|centre + scale·T|`, T Student-t with six degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,6 +35,49 @@ impl FoldedT {
     }
 }
 
+/// Of every so many points one is drawn from the beliefs, so that no region they allow is left to
+/// the tails of the others (a defensive mixture; Hesterberg 1995, Technometrics 37).
+const DEFENSIVE: usize = 8;
+
+/// What draws are made from: a product of folded Student-t distributions, and the beliefs.
+#[derive(Clone, Debug)]
+pub(super) struct Proposal {
+    pub near: Vec<FoldedT>,
+    /// Whether the beliefs are distributions, which draws can come from.
+    defensive: bool,
+}
+
+impl Proposal {
+    /// Around a mode, under these beliefs.
+    pub fn new(near: Vec<FoldedT>, priors: &[SpreadPrior]) -> Self {
+        let proper = |prior: &SpreadPrior| matches!(prior, SpreadPrior::HalfNormal(_));
+        Self { near, defensive: priors.iter().all(proper) }
+    }
+
+    /// Points from `count` standard ones, in units of each spread's scale.
+    pub fn points(&self, count: usize) -> Vec<Vec<f64>> {
+        let dimensions = self.near.len();
+        let near = standard_draws(count, dimensions).into_iter().map(|standard| {
+            self.near.iter().zip(standard).map(|(one, t)| one.at(t)).collect::<Vec<_>>()
+        });
+        let wide = if self.defensive { count / DEFENSIVE } else { 0 };
+        near.chain(half_normal_draws(wide, dimensions)).collect()
+    }
+
+    /// Log density of the whole mixture.
+    pub fn log_density(&self, x: &[f64]) -> f64 {
+        let near: f64 = self.near.iter().zip(x).map(|(one, &x)| one.log_density(x)).sum();
+        if !self.defensive {
+            return near;
+        }
+        let height = x.len() as f64 * LOG_HALF_NORMAL;
+        let wide = height - 0.5 * x.iter().map(|x| x * x).sum::<f64>();
+        let share = 1.0 / (1.0 + DEFENSIVE as f64);
+        let top = near.max(wide);
+        top + ((1.0 - share) * (near - top).exp() + share * (wide - top).exp()).ln()
+    }
+}
+
 /// Standard Student-t(6) quantiles at `count` Sobol points of `dimensions` dimensions; `count`
 /// is a power of two.
 ///
@@ -47,6 +94,14 @@ pub(super) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
 pub(super) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
     Sobol::<f64>::new(dimensions, &JoeKuoD6::minimal()).take(count)
+}
+
+/// Standard half-normal quantiles at `count` Sobol points, moved to the middles of their cells.
+fn half_normal_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
+    let Ok(normal) = Normal::new(0.0, 1.0) else { unreachable!("the standard normal is allowed") };
+    let cells = count as f64;
+    let at = |u: &f64| normal.inverse_cdf(0.5 + 0.5 * ((u * cells).floor() + 0.5) / cells);
+    sobol_points(count, dimensions).map(|point| point.iter().map(at).collect()).collect()
 }
 
 fn quantiles(count: usize) -> Vec<f64> {

@@ -7,11 +7,13 @@ use super::palette::Tone;
 use super::scene::{Anchor, Area, Form, Scene, at};
 use super::type_face;
 use crate::decide::views::{PlanRow, PlanView};
+use crate::show::beyond::beyond_line;
 use crate::show::choices::{sewn, way_words};
 use crate::show::forecast::band_words;
 use crate::show::odds::{chance_in_figures, chance_in_words};
 use crate::show::phrases::percent_figures;
 use crate::show::plural;
+use crate::units::LengthUnit;
 
 /// The height of one way.
 const ROW: f64 = 30.0;
@@ -24,10 +26,10 @@ const SIGNS: [Sign; 3] = [
     Sign { look: Look::Patch(Tone::Ground), words: "the wanted swell" },
 ];
 
-/// Draws the ways, best first.
-pub fn plan(view: &PlanView, width: f64) -> Chart {
+/// Draws the ways, best first, lengths in `unit`.
+pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
     if view.rows.is_empty() {
-        return Chart::without_plot(TITLE, width, caption(view));
+        return Chart::without_plot(TITLE, width, caption(view, unit));
     }
     let mut scene = Scene::new(width);
     let labels: Vec<String> = view.rows.iter().map(label).collect();
@@ -50,7 +52,7 @@ pub fn plan(view: &PlanView, width: f64) -> Chart {
         scene.mark(at(pixels[1], middle), Form::Disc, Tone::After, 10.0);
         scene.text(at(width - MARGIN, middle), odds, (WORDS, Tone::Ink), Anchor::End);
     }
-    Chart::new(TITLE, &SIGNS, scene, caption(view))
+    Chart::new(TITLE, &SIGNS, scene, caption(view, unit))
 }
 
 /// `flax 18/3 · 20 × 5 sheets · all along, boned`.
@@ -82,7 +84,7 @@ fn target(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, 
     }
 }
 
-fn caption(view: &PlanView) -> String {
+fn caption(view: &PlanView, unit: LengthUnit) -> String {
     let asked = format!(
         "{} leaves of {}, {}, target {}",
         view.leaves,
@@ -103,8 +105,10 @@ fn caption(view: &PlanView) -> String {
     };
     format!(
         "{asked}. {verdict}: swell {middle} %, nine times in ten between {low} and {high} %. Drawn \
-         are the best {} of {}.",
+         are the best {} of {}.{}",
         view.rows.len(),
-        plural(view.considered, "combination")
+        plural(view.considered, "combination"),
+        beyond_line("The best", &best.beyond, unit)
+            .map_or_else(String::new, |line| format!(" {line}"))
     )
 }

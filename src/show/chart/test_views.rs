@@ -5,8 +5,8 @@ use crate::decide::views::{
     StateFactor, StateRange, StepPoint, StruckPoint, TrialSteps,
 };
 use crate::decide::{
-    Agreement, BASELINE, Band, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT, Leaving,
-    MovingAverage, PercentRange, Way as Sewn, WayScore,
+    Agreement, BASELINE, Band, Beyond, Compared, ComparedWay, Drift, History, HistoryPoint, LIMIT,
+    Leaving, MovingAverage, PercentRange, Way as Sewn, WayScore,
 };
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
@@ -183,6 +183,7 @@ pub(super) fn plan_of(rows: usize) -> PlanView {
         },
         percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
         chance: 1.0 / (1.0 + index as f64),
+        beyond: Beyond::default(),
     };
     PlanView {
         paper: LONG[1].to_owned(),

@@ -16,7 +16,7 @@ fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
         agreement(&compared_of(papers * trials), LengthUnit::Millimetre, width),
         agreement(&compared_of(papers * trials), LengthUnit::Inch, width),
         history(&history_of(papers * trials, papers), width),
-        plan(&plan_of(papers), width),
+        plan(&plan_of(papers), LengthUnit::Millimetre, width),
     ]
 }
 
@@ -147,7 +147,11 @@ fn a_name_is_a_word_in_the_picture_and_never_markup() {
     let mut ways = plan_of(2);
     ways.paper = hostile.to_owned();
     ways.rows[0].way.thread.name = hostile.parse().unwrap();
-    for chart in [factors(&papers, DESK), knockdown(&blocks, DESK), plan(&ways, DESK)] {
+    for chart in [
+        factors(&papers, DESK),
+        knockdown(&blocks, DESK),
+        plan(&ways, LengthUnit::Millimetre, DESK),
+    ] {
         let svg = chart.svg().unwrap();
         assert!(!svg.contains("<script") && svg.contains("&lt;script&gt;"), "{svg}");
         assert!(elements(&svg).is_ok());
@@ -218,7 +222,7 @@ fn every_sewing_is_a_mark_of_its_own_kind_in_order_of_date() {
 #[test]
 fn the_middle_of_a_choice_stands_in_the_target_when_it_meets_it() {
     let view = plan_of(9);
-    let chart = plan(&view, DESK);
+    let chart = plan(&view, LengthUnit::Millimetre, DESK);
     let band =
         |shape: &Shape| matches!(shape, Shape::Fill { area, .. } if area.bottom - area.top > 50.0);
     let bands: Vec<Area> =

@@ -1,0 +1,111 @@
+//! The same data under beliefs that are so many times as wide.
+
+use super::conditional::Conditional;
+use super::integrate::{Draws, MOST_KEPT, integrate, normalised};
+use super::layout::Layout;
+use super::mode;
+use super::parallel::in_ranges;
+use super::posterior::Posterior;
+use super::{MixedError, MixedParams, Trust};
+use linfa::ParamGuard;
+
+impl Posterior {
+    /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
+    /// one `times` as wide; known sds stay as they are.
+    ///
+    /// The draws of the spreads are weighted anew: by the new beliefs over the old, and by the
+    /// likelihood that they have under wider coefficients. Where too few would count they are drawn
+    /// anew. Source: docs/model.md, "If things differ more than believed".
+    ///
+    /// # Errors
+    /// As for any fit.
+    pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
+        let layout = self.layout.widened(times);
+        let checked = MixedParams::new().check()?;
+        let draws = self.reweighted(&layout);
+        let draws = match checked.check_trust(&draws.trust, draws.theta.len()) {
+            Ok(()) => draws,
+            Err(_) => integrate(&layout, &mode::find(&layout)?, &checked)?,
+        };
+        Ok(self.with(layout, draws))
+    }
+
+    fn reweighted(&self, layout: &Layout) -> Draws {
+        let keep = self.theta.len() * layout.envelope.len() <= MOST_KEPT;
+        let each = in_ranges(self.theta.len(), |range| {
+            let (mut old, mut new) = (Conditional::new(&self.layout), Conditional::new(layout));
+            let mut one = |draw: usize| {
+                let theta = &self.theta[draw];
+                new.solve(layout, theta);
+                let before = self.log_likelihood(draw, &mut old);
+                let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
+                let log = self.weights[draw].ln() + new.log_likelihood - before + beliefs;
+                (log, keep.then(|| new.clone()))
+            };
+            range.map(&mut one).collect()
+        });
+        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        let weights = normalised(&logs);
+        let (trust, evaluations) = (Trust::of(&weights), logs.len());
+        let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
+        Draws { theta, solved, weights, trust, evaluations }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Belief, Design, Functional, GroupEffect, Mixture, Row, SpreadPrior};
+    use super::*;
+    use linfa::dataset::DatasetBase;
+    use linfa::traits::Fit;
+    use ndarray::arr1;
+
+    /// A fit of `rows` values in two groups under beliefs so many times as wide, and its level.
+    fn fitted(times: f64, rows: usize) -> (Posterior, Functional) {
+        let mut design = Design::new();
+        let [group, own] =
+            ["group", "own"].map(|name| design.spread(name, SpreadPrior::HalfNormal(0.3 * times)));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 0.4 * times });
+        let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
+        let effect = design.effect(grouping, 0);
+        let y = [1.9, 1.2, 2.3, 1.4, 2.0, 1.1, 2.6, 1.6];
+        for place in 0..rows {
+            design.push(Row {
+                variance: 0.02,
+                coefficients: vec![(level, 1.0)],
+                effects: vec![(effect, place % 2, 1.0)],
+                own: vec![(own, 1.0)],
+                block: None,
+            });
+        }
+        let checked = MixedParams::new().check().unwrap();
+        let fit = checked.fit(&DatasetBase::new(design, arr1(&y[..rows]))).unwrap();
+        (fit, Functional::default().plus(level, 1.0).plus_new(group, 1.0).plus_new(own, 1.0))
+    }
+
+    fn asked(fit: &Posterior, functional: &Functional) -> Mixture {
+        fit.project(std::slice::from_ref(functional)).remove(0)
+    }
+
+    #[test]
+    fn weighing_anew_is_fitting_under_the_wider_beliefs() {
+        for rows in [0, 2, 8] {
+            let (fit, functional) = fitted(1.0, rows);
+            let (wide, same) = fitted(2.0, rows);
+            let (ours, theirs) =
+                (asked(&fit.widened(2.0).unwrap(), &functional), asked(&wide, &same));
+            assert!((ours.mean() - theirs.mean()).abs() < 0.02 * theirs.sd(), "{rows} rows");
+            assert!((ours.sd() / theirs.sd() - 1.0).abs() < 0.02, "{rows} rows: {}", ours.sd());
+            assert!(ours.sd() > 1.02 * asked(&fit, &functional).sd(), "{rows} rows");
+        }
+    }
+
+    #[test]
+    fn beliefs_as_wide_as_they_are_change_nothing() {
+        let (fit, functional) = fitted(1.0, 8);
+        let (before, after) =
+            (asked(&fit, &functional), asked(&fit.widened(1.0).unwrap(), &functional));
+        assert!((before.mean() - after.mean()).abs() < 1e-12);
+        assert!((before.sd() - after.sd()).abs() < 1e-12);
+    }
+}
