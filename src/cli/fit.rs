@@ -26,9 +26,9 @@ make hard to believe. It takes at least three trials; beyond 200 they are left o
 --by paper leaves out all trials of a paper at once: how well a paper is predicted that was never \
 tried.
 
---check looks at what the fit leaves over: whether it goes with sections, sheets, thread, sewing, \
-hardness, state, date or hand; whether trials left out lie where they should; and which trials weigh \
-most. A plain `fit` says so in one line when something bends.")]
+--check leaves each trial out in turn too: whether what is missed goes with sections, sheets, thread, \
+sewing, hardness, state, date or hand; whether the trials lie where they should; and which trials \
+weigh most. A plain `fit` says so in one line when something bends.")]
 pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
@@ -39,7 +39,7 @@ pub(crate) struct Args {
     /// What --compare leaves out in turn: one trial, or all trials of one paper [default: trial]
     #[arg(long, value_parser = ["trial", "paper"], requires = "compare")]
     by: Option<String>,
-    /// Look at what the fit leaves over, and at which trials weigh most
+    /// See whether something bends, and which trials weigh most
     #[arg(long, conflicts_with = "compare")]
     check: bool,
 }

@@ -28,7 +28,7 @@ impl Checked {
 
 /// What one trial does to the factor of its paper as sewn.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Weight {
+pub struct Influence {
     /// The trial.
     pub trial: String,
     /// Its paper.
@@ -55,7 +55,7 @@ pub struct Check {
     /// Predictions of trials left out.
     pub checks: Vec<Checked>,
     /// What each trial does, those that do most first; empty where trials were left out in parts.
-    pub weights: Vec<Weight>,
+    pub weights: Vec<Influence>,
 }
 
 /// Leaves every trial out in turn and looks at what is left over. `watch` is told how many fits of
@@ -122,11 +122,11 @@ fn checks(bench: &Bench, judged: &[Judgement]) -> Vec<Checked> {
     found.into_iter().zip(adjusted).map(|(check, adjusted)| Checked { check, adjusted }).collect()
 }
 
-fn weight(bench: &Bench, one: &Judgement) -> Option<Weight> {
+fn weight(bench: &Bench, one: &Judgement) -> Option<Influence> {
     let trial = &bench.observations.trials[one.block.trial];
     let known = bench.fit.paper_factor(trial.paper)?;
     let (factor, without) = (known.mean, one.factor_without?.mean);
-    Some(Weight {
+    Some(Influence {
         trial: trial.name.to_string(),
         paper: bench.observations.papers[trial.paper].name.to_string(),
         factor,

@@ -5,7 +5,7 @@ use super::number::rounded;
 use super::odds::chance_in_figures;
 use super::phrases::{hanging, wrapped};
 use super::table::{Align, Table};
-use crate::decide::{Bend, Check, Checked, Covariate, Looked, Per, Weight};
+use crate::decide::{Bend, Check, Checked, Covariate, Influence, Looked, Per};
 use crate::model::compare::CheckKind;
 use crate::model::mixed::Summary;
 use serde::Serialize;
@@ -191,10 +191,10 @@ fn residuals(checks: &[Checked]) -> Table {
     table
 }
 
-fn weights(weights: &[Weight], width: usize) -> Option<String> {
+fn weights(weights: &[Influence], width: usize) -> Option<String> {
     let opening =
         "Trials that weigh most, by what the factor of their paper as sewn is without them:";
-    let line = |one: &Weight| {
+    let line = |one: &Influence| {
         let (with, without) = (rounded(one.factor, DECIMALS), rounded(one.without, DECIMALS));
         let moved = rounded(one.deviations.abs(), 1);
         let text = format!(
@@ -266,7 +266,7 @@ pub(super) struct CheckDocument<'a> {
     refits: usize,
     terms: Named<Summary>,
     checks: Vec<CheckedDocument>,
-    weights: Vec<WeightDocument<'a>>,
+    weights: Vec<InfluenceDocument<'a>>,
 }
 
 #[derive(Serialize)]
@@ -279,7 +279,7 @@ struct CheckedDocument {
 }
 
 #[derive(Serialize)]
-struct WeightDocument<'a> {
+struct InfluenceDocument<'a> {
     trial: &'a str,
     paper: &'a str,
     factor: f64,
@@ -306,8 +306,8 @@ pub(super) fn check_document(check: &Check) -> CheckDocument<'_> {
     }
 }
 
-fn weight_document(one: &Weight) -> WeightDocument<'_> {
-    WeightDocument {
+fn weight_document(one: &Influence) -> InfluenceDocument<'_> {
+    InfluenceDocument {
         trial: &one.trial,
         paper: &one.paper,
         factor: one.factor,
