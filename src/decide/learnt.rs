@@ -1,5 +1,7 @@
 //! What a book has taught: factors by paper, spreads, and simpler answers beside them.
 
+use super::bench::{Bench, BenchError, beliefs};
+use super::bends::{Looked, bends};
 use super::history::{History, history};
 use super::leaning;
 use super::track::{TrackRecord, track_record};
@@ -110,14 +112,20 @@ pub struct Learnt {
     pub track: TrackRecord,
     /// The sewings in order of date.
     pub history: History,
+    /// What the fit leaves over, against everything that varies.
+    pub left_over: Vec<Looked>,
 }
 
-/// Puts together what `fit` says of the observations it came from; `nominal` is the fit of the
-/// beliefs alone and `book` holds the forecasts that were kept.
-pub fn learn(book: &Book, all: &Observations, fit: &SwellFit, nominal: &SwellFit) -> Learnt {
+/// Puts together what `fit` says of a book; the book itself holds the forecasts that were kept.
+///
+/// # Errors
+/// [`BenchError`] for beliefs that cannot be.
+pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
+    let Bench { observations: all, fit, nominal } = bench;
     let effects = fit.effects(&QUOTED);
+    let beliefs = beliefs(book.config())?;
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
-    Learnt {
+    Ok(Learnt {
         observations: all.rows.len(),
         trials: fit.trials_used(),
         repeatability: all.repeatability,
@@ -131,7 +139,8 @@ pub fn learn(book: &Book, all: &Observations, fit: &SwellFit, nominal: &SwellFit
         record: fit.record().clone(),
         track: track_record(book.forecasts(), all),
         history: history(all, &fit.sewing_effects()),
-    }
+        left_over: bends(bench, &beliefs)?,
+    })
 }
 
 /// Trials with an observation that `belongs`.

@@ -65,6 +65,7 @@ fn learnt() -> Learnt {
         },
         track: nothing_kept(),
         history: too_few(),
+        left_over: Vec::new(),
     }
 }
 
@@ -130,7 +131,8 @@ fn no_line_is_wider_than_the_terminal() {
 
 #[test]
 fn json_names_states_spreads_and_what_is_missing() {
-    let json: serde_json::Value = serde_json::from_str(&learnt_json(&learnt(), None)).unwrap();
+    let json: serde_json::Value =
+        serde_json::from_str(&learnt_json(&learnt(), None, None)).unwrap();
     assert_eq!(json["papers"][0]["knocked"]["q50"], 0.6);
     assert_eq!(json["papers"][0]["nominal"]["sewn"]["q50"], 0.64);
     assert_eq!(json["spreads"]["paper"]["mode"], 0.0);

@@ -10,6 +10,7 @@ mod breaking;
 mod brute_force;
 mod certified;
 mod charts;
+mod checked;
 mod choices;
 mod choices_order;
 mod command_line;
