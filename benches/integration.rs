@@ -11,9 +11,12 @@ mod random_books;
 #[path = "../tests/promises/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
+#[path = "../tests/promises/worlds.rs"]
+#[allow(dead_code)]
+mod worlds;
 
 use random_books::{Random, Size, mm};
-use simulated::{Extent, Truth, World};
+use simulated::{Blocks, Extent, Truth, World};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 use swellbook::book::Entries;
@@ -77,7 +80,7 @@ fn entries_of(seed: u64) -> Entries {
     let papers = usize::from(random.whole(1, trials.min(4)));
     let extent = Extent { papers, trials_each: usize::from(trials) / papers };
     let truth = Truth::draw(random, extent, World::default());
-    truth.entries(random, extent.trials_each).0
+    truth.entries(random, extent.trials_each, Blocks::Any).0
 }
 
 /// A book of a paper and a thread that were tried, short and long, and one of a new paper.
