@@ -23,6 +23,7 @@ mod dense_compare;
 mod dense_draws;
 mod dense_partway;
 mod dense_readings;
+mod deviations;
 mod directions;
 mod export;
 mod failing_calls;
