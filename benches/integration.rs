@@ -11,6 +11,9 @@ mod random_books;
 #[path = "../tests/promises/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
+#[path = "../tests/promises/worlds.rs"]
+#[allow(dead_code)]
+mod worlds;
 
 use random_books::{Random, Size, mm};
 use simulated::{Extent, Truth, World};
