@@ -2,7 +2,7 @@
 //! do not. Worlds are drawn from the beliefs; two papers have two trials each, a third has none.
 
 use crate::random_books::{Random, mm, name};
-use crate::simulated::{Blocks, Extent, Truth, World};
+use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
 use swellbook::decide::{Minutes, NextOptions, Ranked, Stock, TrialChoice, rank};
 use swellbook::model::{Beliefs, Plan, SwellFit};
@@ -132,7 +132,7 @@ fn chosen(
 pub fn advised(seed: u64, budget: f64) -> Option<Advised> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, Extent { papers: 3, trials_each: 2 }, World::default());
-    let mut entries = truth.entries(random, 2, Blocks::Any).0;
+    let mut entries = truth.entries(random, 2).0;
     let untried = name("paper 2");
     let dropped: Vec<_> = (entries.trials.iter())
         .filter(|trial| trial.paper == untried)

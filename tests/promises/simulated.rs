@@ -205,7 +205,12 @@ impl Truth {
     }
 
     /// The book that these trials make, and how many of its readings slipped.
-    pub fn entries(
+    pub fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
+        self.entries_of(random, trials_each, Blocks::Any)
+    }
+
+    /// The same of trial blocks of these lengths.
+    pub fn entries_of(
         &self,
         random: &mut Random,
         trials_each: usize,
@@ -545,7 +550,7 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
 pub fn simulated_entries(seed: u64, extent: Extent, world: World) -> Entries {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, world);
-    truth.entries(random, extent.trials_each, Blocks::Any).0
+    truth.entries(random, extent.trials_each).0
 }
 
 /// What is asked of a simulated book beside the shares of its predictions; it costs time.
@@ -590,7 +595,7 @@ impl Default for Simulation {
 pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, what.extent, what.world);
-    let (entries, slips) = truth.entries(random, what.extent.trials_each, what.blocks);
+    let (entries, slips) = truth.entries_of(random, what.extent.trials_each, what.blocks);
     let all = observe_entries(&entries, mm(0.01), what.weighing);
     let all = all.expect("a simulated book is observed");
     let fit = SwellFit::new(&all, &what.beliefs)

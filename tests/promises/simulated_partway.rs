@@ -2,7 +2,7 @@
 
 use crate::random_books::{Random, mm};
 use crate::simulated::{
-    Blocks, Extent, OfBlock, PaperTruth, Sewn, ThreadTruth, Truth, World, any_sewing, hundredths,
+    Extent, OfBlock, PaperTruth, Sewn, ThreadTruth, Truth, World, any_sewing, hundredths,
     planned_run,
 };
 use swellbook::model::{Beliefs, Gaussian, PartReading, PartwayFit, Plan, SwellSpread};
@@ -99,7 +99,7 @@ impl<'a> Making<'a> {
 pub fn simulated(seed: u64, extent: Extent) -> Outcome {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, extent, World::default());
-    let (entries, _) = truth.entries(random, extent.trials_each, Blocks::Any);
+    let (entries, _) = truth.entries(random, extent.trials_each);
     let all = observe_entries(&entries, mm(0.01), Weighing::Judged).expect("observations");
     let new = truth.any_paper(random, "new paper");
     let making = Making::any(random, &truth, &new);

@@ -2,7 +2,7 @@
 //! and fits.
 
 use crate::random_books::{Random, mm, name};
-use crate::simulated::{Blocks, Extent, Truth, World};
+use crate::simulated::{Extent, Truth, World};
 use jiff::civil::{Date, date};
 use swellbook::book::Entries;
 use swellbook::decide::{Drift, TrackRecord, history, track_record};
@@ -47,7 +47,7 @@ fn fitted(entries: &Entries) -> SwellFit {
 pub fn recorded(seed: u64, what: Record) -> TrackRecord {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, what.extent, World::default());
-    let (mut entries, _) = truth.entries(random, what.extent.trials_each, Blocks::Any);
+    let (mut entries, _) = truth.entries(random, what.extent.trials_each);
     let mut fit = fitted(&entries);
     let mut kept = Vec::new();
     for step in 0..what.forecasts {
@@ -114,7 +114,7 @@ pub fn drifting(seed: u64, sewings: usize, step: Option<(usize, f64)>) -> Option
     let random = &mut Random::new(seed);
     let world = World { at_scale: true, ..World::default() };
     let truth = Truth::draw(random, Extent { papers: 2, trials_each: 0 }, world);
-    let (mut entries, _) = truth.entries(random, 0, Blocks::Any);
+    let (mut entries, _) = truth.entries(random, 0);
     for index in 0..sewings {
         let changed = step.filter(|(from, _)| index >= *from).map_or(0.0, |(_, by)| by);
         let called = name(&format!("book {index}"));
