@@ -7,6 +7,7 @@ mod bench;
 mod bends;
 mod beyond;
 mod card;
+mod check;
 mod compared;
 mod control;
 mod doubtful;
@@ -33,6 +34,7 @@ pub use bench::{Bench, BenchError};
 pub use bends::{BEND_LIMIT, Bend, Covariate, Looked, Per, bends};
 pub use beyond::{Beyond, ClosingBlock, Gap, Tried};
 pub use card::{AtBench, Card, CardError, CardRun, SpineCheck, card};
+pub use check::{Check, Checked, Influence, check};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
 };
