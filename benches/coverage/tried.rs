@@ -54,7 +54,7 @@ pub fn long() -> Vec<Named> {
         named("power-0.9", "swell grows as n^0.9", proportional(|w| w.power = Some(0.9))),
         named("power-0.8", "swell grows as n^0.8", proportional(|w| w.power = Some(0.8))),
         named("hammering", "hammering scatters by 0.07", proportional(|w| w.knocking = Some(0.07))),
-        named("two-on", "two-on adds 0.10 to the share", proportional(|w| w.two_on = Some(0.1))),
+        named("two-on", "two-on adds 0.05 to the share", proportional(|w| w.two_on = Some(0.05))),
         named("student", "Student-t(3) sewings, hammerings and stages", with(|w| w.tails = true)),
         named("doubled", "all spreads twice as believed", with(|w| w.doubled = true)),
     ]
