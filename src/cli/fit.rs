@@ -3,7 +3,7 @@
 use super::progress::Progress;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::Book;
-use crate::decide::{Bench, Compared, Leaving, compare, learn};
+use crate::decide::{Bench, Check, Compared, Leaving, check, compare, learn};
 use crate::show;
 
 /// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
@@ -13,7 +13,8 @@ Examples:
   swellbook fit
   swellbook fit --json
   swellbook fit --compare
-  swellbook fit --compare --by paper")]
+  swellbook fit --compare --by paper
+  swellbook fit --check")]
 #[command(after_long_help = "\
 The factor is the share of the thread's laid diameter that shows at the spine. JSON gives every \
 coefficient, spread, paper and thread by the names in docs/model.md, lengths in mm.
@@ -23,7 +24,11 @@ fit, nominal figures, one straight line for all papers, one line per paper, one 
 and says how far each misses and which simpler way is as good. It names trials that the others \
 make hard to believe. It takes at least three trials; beyond 200 they are left out in twenty parts. \
 --by paper leaves out all trials of a paper at once: how well a paper is predicted that was never \
-tried.")]
+tried.
+
+--check leaves each trial out in turn too: whether what is missed goes with sections, sheets, thread, \
+sewing, hardness, state, date or hand; whether the trials lie where they should; and which trials \
+weigh most. A plain `fit` says so in one line when something bends.")]
 pub(crate) struct Args {
     /// One JSON object instead of sentences
     #[arg(long)]
@@ -34,6 +39,9 @@ pub(crate) struct Args {
     /// What --compare leaves out in turn: one trial, or all trials of one paper [default: trial]
     #[arg(long, value_parser = ["trial", "paper"], requires = "compare")]
     by: Option<String>,
+    /// See whether something bends, and which trials weigh most
+    #[arg(long, conflicts_with = "compare")]
+    check: bool,
 }
 
 pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -52,15 +60,27 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         _ => Leaving::Trial,
     };
     let compared = args.compare.then(|| watched(&book, &bench, leaving, session)).transpose()?;
+    let checked = args.check.then(|| scrutinised(&book, &bench, session)).transpose()?;
     let (unit, screen) = (book.config().unit, session.screen());
-    let learnt = || learn(&book, &bench.observations, &bench.fit, &bench.nominal);
-    let text = match (args.json, &compared) {
-        (true, compared) => show::learnt_json(&learnt(), compared.as_ref()),
-        (false, Some(compared)) => show::compared_text(compared, unit, screen.width),
-        (false, None) => show::learnt_text(&learnt(), unit, screen),
+    let learnt = || learn(&book, &bench);
+    let text = match (args.json, &compared, &checked) {
+        (true, compared, checked) => {
+            show::learnt_json(&learnt()?, compared.as_ref(), checked.as_ref())
+        }
+        (false, Some(compared), _) => show::compared_text(compared, unit, screen.width),
+        (false, None, Some(checked)) => show::check_text(checked, screen.width),
+        (false, None, None) => show::learnt_text(&learnt()?, unit, screen),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
+}
+
+/// The check, counting the fits where a person waits.
+fn scrutinised(book: &Book, bench: &Bench, session: &mut Session<'_>) -> Result<Check, CliError> {
+    let mut progress = Progress::new("fitting without one trial after another:");
+    let checked = check(book, bench, &mut |done, of| progress.at(session, done, of));
+    progress.end(session);
+    Ok(checked?)
 }
 
 /// The comparison, counting the fits where a person waits.

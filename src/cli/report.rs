@@ -92,7 +92,7 @@ fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, Cli
     Ok(report_html(&BookReport {
         book: &book,
         made: session.today(),
-        learnt: &learn(&book, &bench.observations, &bench.fit, &bench.nominal),
+        learnt: &learn(&book, &bench)?,
         compared: compared.as_ref(),
         gauge: gauge.as_ref(),
         findings: &findings,

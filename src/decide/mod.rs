@@ -7,6 +7,7 @@ mod bench;
 mod bends;
 mod beyond;
 mod card;
+mod check;
 mod compared;
 mod control;
 mod doubtful;
@@ -33,6 +34,7 @@ pub use bench::{Bench, BenchError};
 pub use bends::{BEND_LIMIT, Bend, Covariate, Looked, Per, bends};
 pub use beyond::{Beyond, ClosingBlock, Gap, Tried};
 pub use card::{AtBench, Card, CardError, CardRun, SpineCheck, card};
+pub use check::{Check, Checked, Influence, check};
 pub use compared::{
     Agreement, CompareError, Compared, ComparedWay, LEAST_TRIALS, WayScore, compare,
 };
@@ -51,8 +53,8 @@ pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, Lea
 pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
 pub use midway_changes::{Resewing, Resewn};
 pub use next::{
-    CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
-    Stock, TrialChoice, calibrate, next_trial, rank,
+    BestOdds, CALIBRATED, Calibration, LongBook, MOST_BLOCKS, Minutes, MinutesError, NextOptions,
+    NextTrial, Ranked, Stock, TrialChoice, calibrate, next_trial, rank,
 };
 pub use refit::Leaving;
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};

@@ -2,7 +2,9 @@
 
 use super::bench::{Bench, BenchError};
 use crate::book::Book;
-use crate::model::compare::{Block, Expected, Judged, OfWays, Predictive, Seen, Way, predict_ways};
+use crate::model::compare::{
+    Block, Expected, Judged, OfWays, Predictive, Seen, Way, predict_ways, standardised,
+};
 use crate::model::mixed::Ranges;
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
 use crate::observe::{Observations, Repeatability, observe_without};
@@ -74,6 +76,10 @@ pub(super) struct Judgement {
     /// For each state what was measured beside what was predicted.
     pub foretold: Vec<Foretold>,
     pub expected: Expected,
+    /// The normal deviate of its mean swell in what the others lead one to expect.
+    pub standardised: Option<f64>,
+    /// The factor of its paper as sewn by the other trials.
+    pub factor_without: Option<Gaussian>,
     /// The fore-edge that the paper's other trials lead one to expect, in mm.
     pub fore_edge: Gaussian,
     /// By the other trials.
@@ -128,6 +134,8 @@ fn judgement(
     Ok(Judgement {
         ways: judged.collect(),
         foretold: foretold.collect(),
+        standardised: standardised(&block, &expected),
+        factor_without: block.run.paper.level.and_then(|level| fit.paper_factor(level)),
         fore_edge: fit.expected_fore_edge(&block)?,
         repeatability: others.repeatability,
         expected,

@@ -1,7 +1,7 @@
 //! Thread factors as they are drawn: fitted, believed, and measured block by block.
 
-use super::SwellFit;
 use super::mixed::{Functional, Ranges};
+use super::{Gaussian, SwellFit};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 
@@ -16,6 +16,14 @@ impl SwellFit {
             .collect();
         let ranges = self.ranges(&asked);
         ranges.chunks(states.len().max(1)).map(<[Ranges]>::to_vec).collect()
+    }
+
+    /// The factor of one paper as sewn; `None` where the fit has no such paper.
+    pub fn paper_factor(&self, level: usize) -> Option<Gaussian> {
+        let (_, hardness) = self.papers().find(|paper| paper.0 == level)?;
+        let found = self.posterior.project(&[self.factor(hardness, Some(level), State::Sewn)]);
+        let factor = found.first()?;
+        Some(Gaussian { mean: factor.mean(), sd: factor.sd() })
     }
 
     /// The factors of papers never tried, one for each hardness and state asked.

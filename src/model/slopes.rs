@@ -1,5 +1,5 @@
-//! Whether what the fit leaves over goes with something: tests of slopes. docs/model.md, "What the
-//! fit leaves over".
+//! Whether what the fit leaves over goes with something: tests of slopes. docs/model.md, "What
+//! trials left out miss".
 
 use super::beliefs::Beliefs;
 use super::mixed::{Belief, ScoreAt, inverse};

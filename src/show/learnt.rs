@@ -1,5 +1,6 @@
 //! What `fit` shows.
 
+use super::checked::{CheckDocument, LookedDocument, bends_text, check_document, looked_document};
 use super::compared_json::{CompareDocument, compare_document};
 use super::draws::column_words;
 use super::forecast::ranged_length;
@@ -12,7 +13,7 @@ use super::screen::Screen;
 use super::table::{Align, Table};
 use super::track::{TrackDocument, track_text};
 use super::weighed::{WeighedDocument, weighed_text};
-use crate::decide::{Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::decide::{Check, Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
 use crate::trade::State;
@@ -34,8 +35,8 @@ fn range(summary: &Summary) -> String {
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
     let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
-                   (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten; taken \
-                   out is what knocking down took.";
+                   (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges hold \
+                   nine times in ten; taken out is what knocking down took.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.extend(factors_picture(&learnt.papers, screen));
     blocks.push(repeat_text(learnt, unit, width));
@@ -43,6 +44,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String 
     blocks.push(spread_text(learnt, width));
     blocks.push(line_text(learnt, unit, width));
     blocks.push(fore_edge_text(learnt, width));
+    blocks.extend(bends_text(&learnt.left_over, width));
     blocks.extend(track_text(&learnt.track, width));
     blocks.extend(history_text(&learnt.history, width));
     blocks.push(wrapped(&source(learnt), width));
@@ -200,8 +202,11 @@ struct Document<'a> {
     record: &'a FitRecord,
     track_record: TrackDocument,
     history: HistoryDocument,
+    left_over: Vec<LookedDocument<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     compare: Option<CompareDocument<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    check: Option<CheckDocument<'a>>,
 }
 
 #[derive(Serialize)]
@@ -214,6 +219,7 @@ struct PaperDocument<'a> {
     states: Named<Summary>,
     knocked_out: Summary,
     nominal: Named<Summary>,
+    if_twice_as_wide: Named<Option<Summary>>,
     fore_edge_ratio: super::json::MeanSd,
 }
 
@@ -236,8 +242,9 @@ struct LineDocument<'a> {
     why_not: Option<String>,
 }
 
-/// What was learnt as one JSON object, with the comparison where one was made; lengths in mm.
-pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
+/// What was learnt as one JSON object, with the comparison and the check where one was made; lengths
+/// in mm.
+pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>, check: Option<&Check>) -> String {
     let coefficients =
         learnt.coefficients.iter().map(|(name, summary)| (name.name().to_owned(), *summary));
     let spreads = learnt.spreads.iter().map(|spread| {
@@ -261,7 +268,9 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>) -> String {
         record: &learnt.record,
         track_record: TrackDocument::from(&learnt.track),
         history: HistoryDocument::from(&learnt.history),
+        left_over: looked_document(&learnt.left_over),
         compare: compared.map(compare_document),
+        check: check.map(check_document),
     })
 }
 
@@ -270,6 +279,7 @@ fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> 
         let factors = paper.factors.iter();
         Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
     };
+    let wider = paper.factors.iter().map(|known| (known.state.word().to_owned(), known.wider));
     let (mean, sd) = paper.fore_edge_ratio;
     PaperDocument {
         paper: &paper.paper,
@@ -279,6 +289,7 @@ fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> 
         states: by_state(|known| known.factor),
         knocked_out: paper.knocked_out,
         nominal: by_state(|known| known.nominal),
+        if_twice_as_wide: Named(wider.collect()),
         fore_edge_ratio: super::json::MeanSd { mean, sd },
     }
 }

@@ -16,7 +16,7 @@ fn about(q50: f64) -> Summary {
 }
 
 fn known(state: State, factor: f64, nominal: f64) -> KnownFactor {
-    KnownFactor { state, factor: about(factor), nominal: about(nominal) }
+    KnownFactor { state, factor: about(factor), nominal: about(nominal), wider: None }
 }
 
 fn line(paper: Option<&str>, line: Result<Ordinary, OrdinaryError>) -> LearntLine {
@@ -65,6 +65,7 @@ fn learnt() -> Learnt {
         },
         track: nothing_kept(),
         history: too_few(),
+        left_over: Vec::new(),
     }
 }
 
@@ -72,7 +73,7 @@ fn learnt() -> Learnt {
 fn what_was_learnt_is_said_factors_first() {
     let wanted = "\
 Thread factor: the share of the thread's laid diameter that shows at the spine
-(not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in
+(not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges
 ten; taken out is what knocking down took.
 
                 factor  range         nominal  its range
@@ -130,7 +131,8 @@ fn no_line_is_wider_than_the_terminal() {
 
 #[test]
 fn json_names_states_spreads_and_what_is_missing() {
-    let json: serde_json::Value = serde_json::from_str(&learnt_json(&learnt(), None)).unwrap();
+    let json: serde_json::Value =
+        serde_json::from_str(&learnt_json(&learnt(), None, None)).unwrap();
     assert_eq!(json["papers"][0]["knocked"]["q50"], 0.6);
     assert_eq!(json["papers"][0]["nominal"]["sewn"]["q50"], 0.64);
     assert_eq!(json["spreads"]["paper"]["mode"], 0.0);

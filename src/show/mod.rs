@@ -5,6 +5,7 @@
 
 mod beyond;
 pub mod chart;
+mod checked;
 mod choices;
 mod choices_json;
 #[cfg(test)]
@@ -49,6 +50,7 @@ mod track;
 mod track_tests;
 mod weighed;
 
+pub use checked::check_text;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
 pub use compared::compared_text;

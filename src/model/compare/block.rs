@@ -48,6 +48,8 @@ pub struct Expected {
     pub swells: Vec<Mixture>,
     /// The change between each two of them.
     pub shifts: Vec<Shift>,
+    /// The mean of the swells over the states.
+    pub mean: Mixture,
 }
 
 impl Block {
@@ -67,11 +69,12 @@ impl Block {
     }
 }
 
-/// What is asked of a fit about one block: its swells, then its changes.
+/// What is asked of a fit about one block: its swells, its changes, then their mean.
 struct Question {
     swells: Vec<Functional>,
     pairs: Vec<(usize, usize)>,
     changes: Vec<Functional>,
+    mean: Functional,
 }
 
 impl Question {
@@ -86,15 +89,17 @@ impl Question {
         Ok(Self {
             swells: parts.iter().map(total).collect(),
             changes: pairs.iter().map(|&(from, to)| change(&parts[from], &parts[to])).collect(),
+            mean: mean(&parts),
             pairs,
         })
     }
 
-    fn answered(&self, answers: &mut impl Iterator<Item = Mixture>) -> Expected {
+    fn answered(&self, answers: &mut impl Iterator<Item = Mixture>) -> Option<Expected> {
         let swells = answers.by_ref().take(self.swells.len()).collect();
         let shifts = self.pairs.iter().zip(answers.by_ref().take(self.pairs.len()));
         let shift = |(&(from, to), change)| Shift { from, to, change };
-        Expected { swells, shifts: shifts.map(shift).collect() }
+        let shifts = shifts.map(shift).collect();
+        Some(Expected { swells, shifts, mean: answers.next()? })
     }
 }
 
@@ -109,11 +114,11 @@ impl SwellFit {
             blocks.iter().map(|block| Question::new(block, self)).collect::<Result<_, _>>()?;
         let asked: Vec<Functional> = questions
             .iter()
-            .flat_map(|one| one.swells.iter().chain(&one.changes))
+            .flat_map(|one| one.swells.iter().chain(&one.changes).chain([&one.mean]))
             .cloned()
             .collect();
         let mut answers = self.posterior.project(&asked).into_iter();
-        Ok(questions.iter().map(|question| question.answered(&mut answers)).collect())
+        Ok(questions.iter().filter_map(|question| question.answered(&mut answers)).collect())
     }
 }
 
@@ -128,33 +133,52 @@ impl SwellFit {
     }
 }
 
-/// `to − from` of one block. It is one sewing: what it draws for itself goes into both states and
-/// cancels; only each handling is a draw of its own.
+/// `to − from` of one block.
 fn change(from: &[(Source, Functional)], to: &[(Source, Functional)]) -> Functional {
-    from.iter().zip(to).fold(Functional::default(), |sum, ((source, from), (_, to))| {
-        let less = negated(from);
-        if *source == Source::Stage {
-            return sum.plus_all(to).plus_all(&less);
+    combined(&[(-1.0, from), (1.0, to)])
+}
+
+/// The mean of one block over its states.
+fn mean(states: &[Vec<(Source, Functional)>]) -> Functional {
+    let share = 1.0 / states.len() as f64;
+    combined(&states.iter().map(|state| (share, state.as_slice())).collect::<Vec<_>>())
+}
+
+/// A sum of multiples of one block's states, which have the same sources in the same order. It is
+/// one sewing: what it draws for itself goes into every state alike; only each handling is a draw of
+/// its own.
+fn combined(states: &[(f64, &[(Source, Functional)])]) -> Functional {
+    let sources = states.first().map_or(0, |(_, parts)| parts.len());
+    (0..sources).fold(Functional::default(), |sum, at| {
+        let parts =
+            states.iter().map(|(factor, parts)| (parts[at].0, times(*factor, &parts[at].1)));
+        let mut whole = Functional::default();
+        // Signed, for what is not known of an untried paper's fold goes into every state too.
+        let mut deviation = 0.0;
+        for ((source, part), (factor, state)) in parts.zip(states) {
+            if source == Source::Stage {
+                whole = whole.plus_all(&part);
+                continue;
+            }
+            deviation += factor * state[at].1.variance.sqrt();
+            whole.constant += part.constant;
+            whole.coefficients.extend(part.coefficients);
+            whole.effects.extend(part.effects);
+            part.new.into_iter().for_each(|(id, load)| add_to(&mut whole.new, id, load));
         }
-        let mut part = to.clone();
-        part.constant += less.constant;
-        part.coefficients.extend(less.coefficients);
-        part.effects.extend(less.effects);
-        part.variance = (to.variance.sqrt() - from.variance.sqrt()).powi(2);
-        for (id, multiplier) in less.new {
-            add_to(&mut part.new, id, multiplier);
-        }
-        sum.plus_all(&part)
+        whole.variance += deviation * deviation;
+        sum.plus_all(&whole)
     })
 }
 
-fn negated(part: &Functional) -> Functional {
-    let mut less = part.clone();
-    less.constant = -less.constant;
-    less.coefficients.iter_mut().for_each(|term| term.1 = -term.1);
-    less.effects.iter_mut().for_each(|term| term.2 = -term.2);
-    less.new.iter_mut().for_each(|term| term.1 = -term.1);
-    less
+fn times(factor: f64, part: &Functional) -> Functional {
+    let mut all = part.clone();
+    all.constant *= factor;
+    all.variance *= factor * factor;
+    all.coefficients.iter_mut().for_each(|term| term.1 *= factor);
+    all.effects.iter_mut().for_each(|term| term.2 *= factor);
+    all.new.iter_mut().for_each(|term| term.1 *= factor);
+    all
 }
 
 fn add_to(terms: &mut Vec<(SpreadId, f64)>, id: SpreadId, multiplier: f64) {

@@ -4,6 +4,7 @@
 //! predictions are held against what was measured. docs/model.md has the definitions.
 
 mod block;
+mod checks;
 mod doubt;
 mod fault;
 mod line;
@@ -13,6 +14,7 @@ mod share;
 mod ways;
 
 pub use block::{Block, Expected, Seen, Shift};
+pub use checks::{CheckKind, PredictiveCheck, predictive_checks, standardised};
 pub use doubt::{Surprise, SurpriseKind, hardest, trial_tail};
 pub use fault::{Bench, Fault, OneReading, most_at_fault};
 pub use line::{PredictiveLine, StudentT};

@@ -7,6 +7,10 @@ use super::parallel::in_ranges;
 use super::posterior::{Asking, Posterior};
 use super::{CoefficientId, Design, Functional, MixedError};
 
+/// Draws of the spreads that are asked at most: they stand for all, and no chance that is told has
+/// more digits than they give.
+const MOST_DRAWS: usize = 256;
+
 /// What the data say of added coefficients at one draw of the spreads, each held to 0 so far.
 ///
 /// With a the rows' multipliers of a coefficient, Σ the covariance of the rows (everything of the
@@ -24,7 +28,7 @@ pub struct ScoreAt {
 }
 
 impl Posterior {
-    /// The scores of the coefficients `added` at every draw of the spreads; `design` is that of
+    /// The scores of the coefficients `added` over the draws of the spreads; `design` is that of
     /// the fit with them, each believed to be 0 ± `sd`. Which `sd` does not matter: with C their
     /// covariance after the data and m their mean, the information is `C⁻¹ − I/sd²` and the
     /// scores are `C⁻¹·m`.
@@ -42,19 +46,38 @@ impl Posterior {
         let asked: Vec<_> = (added.iter())
             .map(|&id| Functional::default().plus(id, 1.0).resolve(&layout))
             .collect();
-        Ok(in_ranges(self.theta.len(), |range| {
+        let picked = picked(&self.weights);
+        Ok(in_ranges(picked.len(), |range| {
             let mut system = Conditional::new(&layout);
             let mut asking = Asking::new(&layout);
-            let at = |draw: usize| {
+            let at = |place: usize| {
+                let (draw, weight) = picked[place];
                 system.solve(&layout, &self.theta[draw]);
                 let loaded: Vec<(f64, Vec<f64>)> = (asked.iter())
                     .map(|one| (asking.load(&system, one), asking.c.clone()))
                     .collect();
-                score_at(self.weights[draw], &loaded, sd)
+                score_at(weight, &loaded, sd)
             };
             range.filter_map(at).collect()
         }))
     }
+}
+
+/// Draws that stand for all, with their weights: those under evenly spaced points of the weights in
+/// a row.
+fn picked(weights: &[f64]) -> Vec<(usize, f64)> {
+    if weights.len() <= MOST_DRAWS {
+        return weights.iter().copied().enumerate().collect();
+    }
+    let (mut sum, mut passed) = (0.0, 0);
+    let counted = weights.iter().enumerate().map(|(draw, weight)| {
+        sum += weight;
+        let below = ((sum * MOST_DRAWS as f64 + 0.5) as usize).min(MOST_DRAWS);
+        let count = below - passed;
+        passed = below;
+        (draw, count as f64 / MOST_DRAWS as f64)
+    });
+    counted.filter(|(_, weight)| *weight > 0.0).collect()
 }
 
 /// From each coefficient's mean and its `L⁻¹·c`; `None` where they cannot be told apart.
@@ -82,4 +105,104 @@ pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec
         unit
     };
     Some(((0..size).map(column).collect(), determinant))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Belief, GroupEffect, MixedParams, Row, SpreadPrior};
+    use super::*;
+    use linfa::dataset::DatasetBase;
+    use linfa::traits::Fit;
+    use ndarray::Array1;
+
+    const TARGETS: [f64; 7] = [2.0, 1.2, 3.0, 2.2, 1.9, 0.7, 2.6];
+    const ADDED: [[f64; 7]; 2] =
+        [[0.3, -0.2, 0.5, 0.0, -0.6, 0.1, 0.4], [1.0, 0.0, 1.0, 0.0, 1.0, 1.0, 0.0]];
+
+    /// Two groups, three blocks with two effects each, an effect of every row's own.
+    fn design() -> Design {
+        let mut design = Design::new();
+        let prior = SpreadPrior::HalfNormal(0.5);
+        let [group, block, tilt, own] =
+            ["group", "block", "tilt", "own"].map(|name| design.spread(name, prior));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
+        let group = design.effect(grouping, 0);
+        design.block(block);
+        design.block(tilt);
+        for row in 0..7 {
+            let load = 1.0 + 0.1 * row as f64;
+            design.push(Row {
+                variance: 0.05,
+                coefficients: vec![(level, load)],
+                effects: vec![(group, row % 2, load)],
+                own: vec![(own, load)],
+                block: Some((row / 3, vec![load, load * (row % 3) as f64])),
+            });
+        }
+        design
+    }
+
+    /// Everything that two rows of the design above share at the spreads `theta`.
+    fn covariance(design: &Design, theta: &[f64], (i, j): (usize, usize)) -> f64 {
+        let (a, b) = (&design.rows[i], &design.rows[j]);
+        let square = |at: usize| theta[at] * theta[at];
+        let mut sum = 4.0 * a.coefficients[0].1 * b.coefficients[0].1;
+        if a.effects[0].1 == b.effects[0].1 {
+            sum += square(0) * a.effects[0].2 * b.effects[0].2;
+        }
+        let ((here, loads), (there, others)) =
+            (a.block.as_ref().unwrap(), b.block.as_ref().unwrap());
+        if here == there {
+            sum += square(1) * loads[0] * others[0] + square(2) * loads[1] * others[1];
+        }
+        if i == j {
+            sum += square(3) * a.own[0].1 * b.own[0].1 + a.variance;
+        }
+        sum
+    }
+
+    /// `aᵀΣ⁻¹r` and `aᵀΣ⁻¹b` written out.
+    #[test]
+    fn scores_are_those_of_the_whole_covariance() {
+        let plain = design();
+        let targets = Array1::from_vec(TARGETS.to_vec());
+        let fit = MixedParams::new().draws(64).minimum_effective(1.0);
+        let posterior = fit.fit(&DatasetBase::new(plain.clone(), targets)).unwrap();
+        let mut wider = plain.clone();
+        let added = ADDED.map(|_| wider.coefficient(Belief { mean: 0.0, sd: 0.3 }));
+        for row in 0..7 {
+            wider.add_terms(row, added.iter().zip(ADDED).map(|(&id, x)| (id, x[row])));
+        }
+        let found = posterior.scores(&wider, &TARGETS, (&added, 0.3)).unwrap();
+        assert_eq!(found.len(), posterior.theta.len());
+        for (at, theta) in found.iter().zip(&posterior.theta) {
+            let (inverse, _) = inverse(7, |i, j| covariance(&plain, theta, (i, j))).unwrap();
+            let times = |a: &[f64; 7], b: &dyn Fn(usize) -> f64| -> f64 {
+                (0..7)
+                    .flat_map(|i| (0..7).map(move |j| (i, j)))
+                    .map(|(i, j)| a[i] * inverse[i][j] * b(j))
+                    .sum()
+            };
+            let missed = |row: usize| TARGETS[row] - plain.rows[row].coefficients[0].1;
+            for (one, x) in ADDED.iter().enumerate() {
+                assert!((at.scores[one] - times(x, &missed)).abs() < 1e-8, "{at:?}");
+                for (other, y) in ADDED.iter().enumerate() {
+                    let wanted = times(x, &|row| y[row]);
+                    assert!((at.information[one][other] - wanted).abs() < 1e-8, "{at:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn picked_draws_stand_for_all() {
+        let weights: Vec<f64> = (0..1000).map(|at| f64::from(at) / 499_500.0).collect();
+        let picked = picked(&weights);
+        assert!(picked.len() <= MOST_DRAWS);
+        let sum: f64 = picked.iter().map(|one| one.1).sum();
+        let mean: f64 = picked.iter().map(|one| one.0 as f64 * one.1).sum();
+        // Σ at·w = Σ at²/499 500 = 666 + 1/3.
+        assert!((sum - 1.0).abs() < 1e-12 && (mean - 666.333).abs() < 1.0, "{mean}");
+    }
 }
