@@ -12,6 +12,9 @@ mod random_books;
 #[path = "../../tests/promises/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
+#[path = "../../tests/promises/worlds.rs"]
+#[allow(dead_code)]
+mod worlds;
 
 mod page;
 

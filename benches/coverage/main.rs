@@ -1,9 +1,8 @@
 //! How often ranges hold the truth, by simulation: books drawn from the beliefs and from worlds
 //! that are not as believed, at several sizes.
 //!
-//! `cargo bench --bench coverage` prints the tables (about ten minutes), `-- --quick` a small run
-//! of them, `-- --write` also writes docs/coverage.md. `-- --part-way` runs and writes only the last
-//! section, of books measured part-way.
+//! `cargo bench --bench coverage` prints the page, `-- --write` also writes docs/coverage.md,
+//! `-- --help` lists what else can be asked for.
 
 #[path = "../../tests/promises/random_books.rs"]
 #[allow(dead_code)]
@@ -14,14 +13,28 @@ mod simulated;
 #[path = "../../tests/promises/simulated_partway.rs"]
 #[allow(dead_code)]
 mod simulated_partway;
+#[path = "../../tests/promises/simulated_track.rs"]
+#[allow(dead_code)]
+mod simulated_track;
+#[path = "../../tests/promises/worlds.rs"]
+#[allow(dead_code)]
+mod worlds;
 
+mod long;
+mod options;
 mod page;
 mod part_way;
+mod ranks;
+mod strange;
 mod tally;
+mod track;
+mod tried;
 
-use simulated::{Asked, Extent, Outcome, World, simulate};
+use clap::Parser;
+use options::Options;
+use simulated::{Asked, Blocks, Extent, Outcome, Simulation, simulate};
 use std::time::{Duration, Instant};
-use swellbook::observe::Weighing;
+use tried::Named;
 
 const fn extent(papers: usize, trials_each: usize) -> Extent {
     Extent { papers, trials_each }
@@ -31,13 +44,17 @@ const fn extent(papers: usize, trials_each: usize) -> Extent {
 const SIZES: [Extent; 5] = [extent(1, 1), extent(1, 4), extent(2, 3), extent(4, 4), extent(8, 4)];
 /// Where worlds that are not as believed are tried.
 const STRANGE: [Extent; 2] = [extent(1, 4), extent(4, 4)];
-/// A seed of its own for every size and world, so that no two tables share their draws.
+/// Where long new books are tried.
+const LONG: Extent = extent(2, 4);
+/// The first seed of all.
 const SEEDS: u64 = 20_260_901;
+const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
 
 /// One row of the tables: what was simulated, and what came out.
 pub(crate) struct Case {
-    pub(crate) world: &'static str,
+    pub(crate) world: Named,
     pub(crate) extent: Extent,
+    pub(crate) blocks: Blocks,
     pub(crate) outcomes: Vec<Outcome>,
     /// Books that the fit refused.
     pub(crate) refused: usize,
@@ -51,26 +68,25 @@ impl Case {
     }
 }
 
-/// What is simulated in one case.
-#[derive(Clone, Copy)]
-struct Plan {
-    world: &'static str,
-    of: World,
-    weighing: Weighing,
-    extent: Extent,
-    books: u64,
-    asked: Asked,
-}
-
-fn run(plan: Plan) -> Case {
+/// Simulates one row. Rows of one size have the same seeds whatever else differs, so that what a
+/// world or a rule does is seen on the same draws.
+fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: Asked) -> Case {
     let start = Instant::now();
-    let Plan { world, of, weighing, extent, books, asked } = plan;
-    // The same books whether readings are judged or not: the gain is seen on the same draws.
-    let first = SEEDS + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
-    let made = on_every_core(books, |book| simulate(first + book, extent, of, weighing, asked));
+    let first = SEEDS + options.seed + 1_000_000 * (extent.papers * 10 + extent.trials_each) as u64;
+    let what = Simulation {
+        extent,
+        blocks,
+        asked,
+        world: world.of,
+        weighing: world.weighing,
+        lengths: options.lengths(),
+        beliefs: options.beliefs(),
+    };
+    let books = options.books();
+    let made = on_every_core(books, |book| simulate(first + book, &what));
     let outcomes: Vec<Outcome> = made.into_iter().flatten().collect();
     let refused = books as usize - outcomes.len();
-    let case = Case { world, extent, outcomes, refused, time: start.elapsed() };
+    let case = Case { world, extent, blocks, outcomes, refused, time: start.elapsed() };
     eprintln!("{}", page::progress(&case));
     case
 }
@@ -90,56 +106,99 @@ fn on_every_core<T: Send>(count: u64, work: impl Fn(u64) -> T + Sync) -> Vec<T> 
     })
 }
 
-/// Worlds that are not as believed, and the bad readings with and without their rule.
-fn worlds() -> Vec<(&'static str, World, Weighing)> {
-    let as_believed = World::default();
-    let slips = World { slips: 0.02, ..as_believed };
-    let judged = Weighing::Judged;
-    vec![
-        ("as believed", as_believed, judged),
-        ("as believed, all readings equal", as_believed, Weighing::Equal),
-        ("factor 3 sd above nominal", World { factor_out: Some(3.0), ..as_believed }, judged),
-        ("factor 3 sd below nominal", World { factor_out: Some(-3.0), ..as_believed }, judged),
-        ("Student-t(3) sewings and stages", World { tails: true, ..as_believed }, judged),
-        ("thread diameters 10 % wrong", World { diameters: 0.1, ..as_believed }, judged),
-        ("one bad reading in fifty, all equal", slips, Weighing::Equal),
-        ("one bad reading in fifty, judged", slips, judged),
-    ]
+/// Every row of the worlds, sizes and blocks.
+fn rows(options: &Options, worlds: &[Named], sizes: &[Extent], blocks: &[Blocks]) -> Vec<Case> {
+    let mut cases = Vec::new();
+    for &extent in sizes {
+        for &world in worlds {
+            for &blocks in blocks {
+                cases.push(run(options, world, extent, blocks, Asked::default()));
+            }
+        }
+    }
+    cases
 }
 
-fn as_believed(extent: Extent, books: u64) -> Plan {
-    let asked = Asked { posterior: true, ranges: false };
-    let (world, of, weighing) = ("as believed", World::default(), Weighing::Judged);
-    Plan { world, of, weighing, extent, books, asked }
+/// The rows that were asked for.
+fn some_rows(options: &Options) -> Vec<Case> {
+    let every = tried::all();
+    let worlds = if options.world.is_empty() { &every } else { &options.world };
+    let sizes = if options.size.is_empty() { &[LONG][..] } else { &options.size };
+    let blocks = if options.blocks.is_empty() { &[Blocks::Any][..] } else { &options.blocks };
+    rows(options, worlds, sizes, blocks)
+}
+
+/// A part of the page that can be made by itself.
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Section {
+    Believed,
+    Long,
+    Strange,
+    Track,
+    PartWay,
+}
+
+impl Section {
+    const ALL: [Self; 5] = [Self::Believed, Self::Long, Self::Strange, Self::Track, Self::PartWay];
+
+    /// What it begins with.
+    fn heading(self) -> &'static str {
+        match self {
+            Self::Believed => "\n## In a world as believed\n",
+            Self::Long => "\n## Long new books\n",
+            Self::Strange => "\n## In a world that is not as believed\n",
+            Self::Track => "\n## Track records\n",
+            Self::PartWay => "\n## Part-way\n",
+        }
+    }
+
+    fn made(self, options: &Options) -> String {
+        let body = match self {
+            Self::Believed => {
+                let asked = Asked { posterior: true, ranges: false };
+                let of = |&size| run(options, tried::as_believed(), size, Blocks::Any, asked);
+                page::section(&SIZES.iter().map(of).collect::<Vec<Case>>())
+            }
+            Self::Long => {
+                let of = |(world, blocks)| rows(options, &[world], &[LONG], blocks);
+                long::section(&tried::long_rows().into_iter().flat_map(of).collect::<Vec<Case>>())
+            }
+            Self::Strange => {
+                strange::section(&rows(options, &tried::strange(), &STRANGE, &[Blocks::Any]))
+            }
+            Self::Track => track::section(options.books() / 2),
+            Self::PartWay => part_way::section(options.books()),
+        };
+        self.heading().to_owned() + &body
+    }
+
+    /// The page with this section in place of the one it has.
+    fn put(self, page: &str, made: &str) -> String {
+        let others = Self::ALL.map(Self::heading).into_iter();
+        let start = page.find(self.heading()).unwrap_or(page.len());
+        let after = others.filter_map(|heading| page.find(heading)).filter(|&at| at > start).min();
+        format!("{}{made}{}", &page[..start], &page[after.unwrap_or(page.len())..])
+    }
 }
 
 fn main() {
-    let given = |flag: &str| std::env::args().any(|argument| argument == flag);
-    let (books, strange) = if given("--quick") { (150, 100) } else { (2_000, 400) };
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/coverage.md");
-    let part_way = part_way::section(books);
-    if given("--part-way") {
-        println!("{part_way}");
-        if given("--write") {
-            let page = std::fs::read_to_string(path).expect("docs/coverage.md is there");
-            let (rest, _) = page.split_once(part_way::HEADING).unwrap_or((&page, ""));
-            std::fs::write(path, rest.to_owned() + &part_way).expect("it is written");
-        }
+    let options = Options::parse();
+    if options.is_some_rows() {
+        println!("{}", long::table(&some_rows(&options), options.lengths()));
         return;
     }
-    let believed: Vec<Case> = SIZES.iter().map(|&size| run(as_believed(size, books))).collect();
-    let others: Vec<Case> = STRANGE
-        .iter()
-        .flat_map(|&extent| worlds().into_iter().map(move |world| (extent, world)))
-        .map(|(extent, (world, of, weighing))| {
-            let asked = Asked::default();
-            run(Plan { world, of, weighing, extent, books: strange, asked })
-        })
-        .collect();
-    let page = page::page(&believed, &others) + &part_way;
-    println!("{page}");
-    if given("--write") {
-        std::fs::create_dir_all(concat!(env!("CARGO_MANIFEST_DIR"), "/docs")).expect("docs");
-        std::fs::write(path, page).expect("docs/coverage.md is written");
+    let all = options.section.is_empty();
+    let wanted = if all { &Section::ALL[..] } else { &options.section };
+    let mut page = page::OPENING.to_owned();
+    if options.write && !all {
+        page = std::fs::read_to_string(PAGE).expect("docs/coverage.md is there");
+    }
+    for &section in wanted {
+        let made = section.made(&options);
+        println!("{made}");
+        page = section.put(&page, &made);
+    }
+    if options.write {
+        std::fs::write(PAGE, page).expect("docs/coverage.md is written");
     }
 }

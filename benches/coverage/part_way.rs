@@ -2,11 +2,10 @@
 
 use crate::simulated::Extent;
 use crate::simulated_partway::{Outcome, simulated};
+use crate::tally::Share;
 use crate::{extent, on_every_core};
 use std::fmt::Write as _;
 
-/// What the section begins with.
-pub const HEADING: &str = "\n## Part-way\n";
 const OPENING: &str = "
 Books as believed again. Of each one new book is sewn to between a quarter and three quarters of its
 sections, the part is measured as sewn (seven times in ten) or as the finished book will be, at two
@@ -32,17 +31,15 @@ const NUMBERS: [(ShareOf, f64); 4] = [
     (|one| one.share_percent, 0.5),
 ];
 
-/// The share of `outcomes` held by the middle `level` of the prediction, and its standard error.
+/// The share of `outcomes` held by the middle `level` of the prediction, and its interval.
 fn held(outcomes: &[Outcome], share: ShareOf, level: f64) -> String {
     let inside = outcomes.iter().filter(|one| (share(one) - 0.5).abs() <= 0.5 * level).count();
-    let count = outcomes.len() as f64;
-    let held = inside as f64 / count;
-    format!("{:.1} ± {:.1}", 100.0 * held, 100.0 * (held * (1.0 - held) / count).sqrt())
+    Share::of(inside, outcomes.len()).to_string()
 }
 
 /// The section, of so many books of each size.
 pub fn section(books: u64) -> String {
-    let mut text = HEADING.to_owned() + OPENING;
+    let mut text = OPENING.to_owned();
     for (size, place) in SIZES.into_iter().zip(0_u64..) {
         let outcomes =
             on_every_core(books, |book| simulated(SEEDS + 1_000_000 * place + book, size));

@@ -1,16 +1,30 @@
 //! Counting: shares with their standard errors, and whether ranks are uniform.
 
-use crate::simulated::{Held, Outcome};
-use statrs::distribution::{ChiSquared, ContinuousCDF};
+use crate::simulated::{Held, Kind, Outcome};
+use std::fmt;
 
-/// Bins of the rank histogram.
-const BINS: usize = 20;
+/// The standard normal's quantile of 97.5 %.
+const SIDES: f64 = 1.959_963_984_540_054;
 
-/// A share and its standard error.
+/// A share and its standard error; shown in per cent with half its 95 % interval.
 #[derive(Clone, Copy)]
 pub struct Share {
     pub share: f64,
     pub error: f64,
+}
+
+impl Share {
+    /// So many of so many independent ones.
+    pub fn of(hits: usize, all: usize) -> Self {
+        let share = hits as f64 / all as f64;
+        Self { share, error: (share * (1.0 - share) / all as f64).sqrt() }
+    }
+}
+
+impl fmt::Display for Share {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.1} ± {:.1}", 100.0 * self.share, 100.0 * SIDES * self.error)
+    }
 }
 
 /// A mean over books with its standard error; for one yes or no of each book the error is the
@@ -40,11 +54,16 @@ fn holds(held: &Held, of: Of, level: f64) -> f64 {
     if (share - 0.5).abs() <= 0.5 * level { 1.0 } else { 0.0 }
 }
 
-/// How often the range holds for one kind of new book, or for all four.
+/// A mean over the new books of one book.
+pub fn over_kinds(outcome: &Outcome, each: impl Fn(&Held) -> f64) -> f64 {
+    outcome.held.iter().map(each).sum::<f64>() / Kind::ALL.len() as f64
+}
+
+/// How often the range holds for one kind of new book, or for all of them.
 pub fn coverage(outcomes: &[Outcome], kind: Option<usize>, of: Of, level: f64) -> Share {
     over_books(outcomes, |outcome| match kind {
         Some(kind) => holds(&outcome.held[kind], of, level),
-        None => outcome.held.iter().map(|held| holds(held, of, level)).sum::<f64>() / 4.0,
+        None => over_kinds(outcome, |held| holds(held, of, level)),
     })
 }
 
@@ -57,18 +76,6 @@ pub fn calibration(outcomes: &[Outcome], low: f64, high: f64) -> Option<(usize, 
         .collect();
     let count = given.len() as f64;
     let mean = given.iter().map(|held| held.chance).sum::<f64>() / count;
-    let share = given.iter().filter(|held| held.hit).count() as f64 / count;
-    let error = (share * (1.0 - share) / count).sqrt();
-    (!given.is_empty()).then_some((given.len(), mean, Share { share, error }))
-}
-
-/// The chance of ranks as uneven as these where they are uniform: chi-square over twenty bins.
-pub fn uniform_p(shares: impl Iterator<Item = f64>) -> f64 {
-    let mut bins = [0.0; BINS];
-    for share in shares {
-        bins[((share * BINS as f64) as usize).min(BINS - 1)] += 1.0;
-    }
-    let expected = bins.iter().sum::<f64>() / BINS as f64;
-    let statistic: f64 = bins.iter().map(|count| (count - expected).powi(2) / expected).sum();
-    ChiSquared::new(BINS as f64 - 1.0).expect("nineteen degrees of freedom").sf(statistic)
+    let hits = given.iter().filter(|held| held.hit).count();
+    (!given.is_empty()).then_some((given.len(), mean, Share::of(hits, given.len())))
 }

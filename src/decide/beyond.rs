@@ -173,6 +173,12 @@ impl Tried {
         self
     }
 
+    /// Sections of the longest block; `None` before the first trial.
+    pub fn longest(&self) -> Option<u32> {
+        // A count of sections is below 65,536.
+        self.span(|block| block.sections).map(|Span(_, high)| high as u32)
+    }
+
     fn span(&self, of: impl Fn(&Block) -> f64) -> Option<Span> {
         Span::of(self.0.iter().map(of))
     }

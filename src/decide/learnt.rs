@@ -3,6 +3,7 @@
 use super::bench::{Bench, BenchError, beliefs};
 use super::bends::{Looked, bends};
 use super::history::{History, history};
+use super::leaning;
 use super::track::{TrackRecord, track_record};
 use crate::book::Book;
 use crate::model::mixed::{FitRecord, Summary};
@@ -25,6 +26,9 @@ pub struct KnownFactor {
     pub factor: Summary,
     /// From the beliefs alone.
     pub nominal: Summary,
+    /// What the trials say of it if things differ twice as much as believed; `None` where that has
+    /// no answer.
+    pub wider: Option<Summary>,
 }
 
 /// A paper after its trials.
@@ -128,12 +132,12 @@ pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
         down_weighted: all.down_weighted.clone(),
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
-        papers: papers(all, fit, &effects, nominal),
+        papers: papers(all, (fit, nominal), &effects),
         threads: threads(all, &effects),
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
-        track: track_record(book, all),
+        track: track_record(book.forecasts(), all),
         history: history(all, &fit.sewing_effects()),
         left_over: bends(bench, &beliefs)?,
     })
@@ -146,10 +150,10 @@ fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) ->
 
 fn papers(
     all: &Observations,
-    fit: &SwellFit,
+    (fit, nominal): (&SwellFit, &SwellFit),
     effects: &Effects,
-    nominal: &SwellFit,
 ) -> Vec<LearntPaper> {
+    let wider = fit.widened(leaning::TIMES).ok().map(|fit| fit.effects(&QUOTED).factors);
     let asked: Vec<_> = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
         .into_iter()
         .flat_map(|hardness| QUOTED.map(|state| (hardness, state)))
@@ -164,10 +168,11 @@ fn papers(
             paper: paper.name.to_string(),
             hardness: paper.hardness,
             trials: count(all, |trial| trial.paper == level),
-            factors: (QUOTED.into_iter().zip(&effects.factors[level]))
-                .filter_map(|(state, &factor)| {
+            factors: (QUOTED.into_iter().zip(&effects.factors[level]).enumerate())
+                .filter_map(|(place, (state, &factor))| {
                     let nominal = nominal_of(paper.hardness, state)?;
-                    Some(KnownFactor { state, factor, nominal })
+                    let wider = wider.as_ref().map(|factors| factors[level][place]);
+                    Some(KnownFactor { state, factor, nominal, wider })
                 })
                 .collect(),
             knocked_out: effects.knocked_out[level],

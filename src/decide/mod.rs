@@ -53,8 +53,8 @@ pub use learnt::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, Lea
 pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict, midway};
 pub use midway_changes::{Resewing, Resewn};
 pub use next::{
-    CALIBRATED, Calibration, MOST_BLOCKS, Minutes, MinutesError, NextOptions, NextTrial, Ranked,
-    Stock, TrialChoice, calibrate, next_trial, rank,
+    BestOdds, CALIBRATED, Calibration, LongBook, MOST_BLOCKS, Minutes, MinutesError, NextOptions,
+    NextTrial, Ranked, Stock, TrialChoice, calibrate, next_trial, rank,
 };
 pub use refit::Leaving;
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};

@@ -1,7 +1,6 @@
 //! Kept forecasts held against what was measured: whether the odds can be believed.
 
 use super::reliability::{ReliabilityBin, TrackVerdict, reliability, verdict};
-use crate::book::Book;
 use crate::model::ExactShare;
 use crate::model::mixed::normal_cdf;
 use crate::observe::{Observation, Observations};
@@ -62,12 +61,16 @@ pub struct Followed {
     pub promised: Option<f64>,
     /// What it came out at; `None` until it is measured.
     pub outcome: Option<TrackOutcome>,
+    /// Whether it counts: the outcomes of all that count before it were known when it was made.
+    pub counts: bool,
 }
 
 /// How kept forecasts have fared.
+///
+/// Shares, bins and the verdict are of the outcomes that count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackRecord {
-    /// Every forecast that counts, in order of the day it was made: of each name the last one.
+    /// Of each name the last forecast, in order of the day it was made.
     pub forecasts: Vec<Followed>,
     /// Forecasts that were followed by a later one of the same name.
     pub superseded: usize,
@@ -86,23 +89,30 @@ impl TrackRecord {
     pub fn outcomes(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
         self.forecasts.iter().filter_map(|one| Some((one, one.outcome?)))
     }
+
+    /// Those that count.
+    pub fn counted(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
+        self.outcomes().filter(|(one, _)| one.counts)
+    }
 }
 
-/// Holds the book's kept forecasts against its observations.
+/// Holds a book's kept forecasts against its observations.
 ///
 /// The outcome of a forecast is the swell of the trial of its name in its state, as measured and
 /// with its guards, as a forecast includes them: `100·W/F`. Where there are no readings the
 /// outcome that the binder wrote counts. Source: docs/model.md, "The track record".
-pub fn track_record(book: &Book, all: &Observations) -> TrackRecord {
-    let forecasts = last_of_each(book.forecasts());
-    let superseded = book.forecasts().len() - forecasts.len();
-    let forecasts: Vec<Followed> = forecasts.into_iter().map(|one| followed(one, all)).collect();
-    let outcomes: Vec<TrackOutcome> = forecasts.iter().filter_map(|one| one.outcome).collect();
+pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
+    let last = last_of_each(kept);
+    let superseded = kept.len() - last.len();
+    let mut forecasts: Vec<Followed> = last.into_iter().map(|one| followed(one, all)).collect();
+    mark_those_that_count(&mut forecasts, all);
+    let counted = || forecasts.iter().filter(|one| one.counts);
+    let outcomes: Vec<TrackOutcome> = counted().filter_map(|one| one.outcome).collect();
     let held = |pick: fn(&TrackOutcome) -> bool| {
         ExactShare::new(outcomes.iter().filter(|one| pick(one)).count(), outcomes.len())
     };
     let promises: Vec<(f64, bool)> =
-        forecasts.iter().filter_map(|one| Some((one.promised?, one.outcome?.hit?))).collect();
+        counted().filter_map(|one| Some((one.promised?, one.outcome?.hit?))).collect();
     let (within_50, within_90) = (held(|one| one.within_50), held(|one| one.within_90));
     TrackRecord {
         superseded,
@@ -111,6 +121,23 @@ pub fn track_record(book: &Book, all: &Observations) -> TrackRecord {
         within_50,
         within_90,
         forecasts,
+    }
+}
+
+/// Forecasts of one fit share what it does not know, and miss together: only where the fit of each
+/// had learnt from the outcomes of those before it are their outcomes independent. So a forecast
+/// counts when it was made after the day on which the last one that counts was sewn. An outcome
+/// that no fit learns from, or on a day that is not known, never counts.
+fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
+    let mut known = Date::MIN;
+    for one in forecasts {
+        let read = one.outcome.filter(|outcome| outcome.source == OutcomeSource::Readings);
+        let trial = all.trials.iter().find(|trial| trial.name == one.name);
+        let sewn = read.and(trial).and_then(|trial| trial.date);
+        if let Some(day) = sewn.filter(|_| one.made > known) {
+            one.counts = true;
+            known = day.max(known);
+        }
     }
 }
 
@@ -151,6 +178,7 @@ fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
                 within_90: within(forecast.swell.nine_in_ten()),
             }
         }),
+        counts: false,
     }
 }
 

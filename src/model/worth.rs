@@ -124,7 +124,7 @@ impl SwellFit {
         Ok(block.states.iter().map(row).collect())
     }
 
-    fn asked(&self, wondered: Wondered<'_>) -> Result<Asked, ModelError> {
+    pub(super) fn asked(&self, wondered: Wondered<'_>) -> Result<Asked, ModelError> {
         let Wondered { all, plan, sewn, others } = wondered;
         let next = all.trials.len();
         let base: Vec<Vec<Row>> = (sewn.iter().enumerate())
@@ -181,8 +181,8 @@ impl SwellFit {
 }
 
 /// A question in the engine's terms.
-struct Asked {
+pub(super) struct Asked {
     swell: Functional,
     base: Vec<Row>,
-    sets: Vec<Vec<Row>>,
+    pub sets: Vec<Vec<Row>>,
 }

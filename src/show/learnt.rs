@@ -35,8 +35,8 @@ fn range(summary: &Summary) -> String {
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
     let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
-                   (not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in ten; taken \
-                   out is what knocking down took.";
+                   (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges hold \
+                   nine times in ten; taken out is what knocking down took.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.extend(factors_picture(&learnt.papers, screen));
     blocks.push(repeat_text(learnt, unit, width));
@@ -219,6 +219,7 @@ struct PaperDocument<'a> {
     states: Named<Summary>,
     knocked_out: Summary,
     nominal: Named<Summary>,
+    if_twice_as_wide: Named<Option<Summary>>,
     fore_edge_ratio: super::json::MeanSd,
 }
 
@@ -278,6 +279,7 @@ fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> 
         let factors = paper.factors.iter();
         Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
     };
+    let wider = paper.factors.iter().map(|known| (known.state.word().to_owned(), known.wider));
     let (mean, sd) = paper.fore_edge_ratio;
     PaperDocument {
         paper: &paper.paper,
@@ -287,6 +289,7 @@ fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> 
         states: by_state(|known| known.factor),
         knocked_out: paper.knocked_out,
         nominal: by_state(|known| known.nominal),
+        if_twice_as_wide: Named(wider.collect()),
         fore_edge_ratio: super::json::MeanSd { mean, sd },
     }
 }

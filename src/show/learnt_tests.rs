@@ -16,7 +16,7 @@ fn about(q50: f64) -> Summary {
 }
 
 fn known(state: State, factor: f64, nominal: f64) -> KnownFactor {
-    KnownFactor { state, factor: about(factor), nominal: about(nominal) }
+    KnownFactor { state, factor: about(factor), nominal: about(nominal), wider: None }
 }
 
 fn line(paper: Option<&str>, line: Result<Ordinary, OrdinaryError>) -> LearntLine {
@@ -73,7 +73,7 @@ fn learnt() -> Learnt {
 fn what_was_learnt_is_said_factors_first() {
     let wanted = "\
 Thread factor: the share of the thread's laid diameter that shows at the spine
-(not boned, sections as deep as 0.85 of the thread). Ranges hold nine times in
+(not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges
 ten; taken out is what knocking down took.
 
                 factor  range         nominal  its range

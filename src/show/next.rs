@@ -1,12 +1,16 @@
 //! What `next` shows.
 
+use super::choices::way_words;
 use super::forecast::{band_words, gauged_length};
 use super::number::rounded;
 use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{plan_line, wrapped};
+use super::phrases::{pattern_words, plan_line, sewing_words, wrapped};
 use super::table::{Align, Table};
 use crate::book::Config;
-use crate::decide::{CALIBRATED, Calibration, MOST_BLOCKS, Minutes, NextTrial, TrialChoice};
+use crate::decide::{
+    BestOdds, CALIBRATED, Calibration, LongBook, MOST_BLOCKS, Minutes, NextTrial, TrialChoice,
+    whole_percent,
+};
 use crate::model::TrialBlock;
 
 /// Blocks in the table at most.
@@ -35,20 +39,27 @@ fn block_words(block: &TrialBlock) -> String {
     let (run, sewing) = (&block.run, block.run.sewing);
     let sheets = if sewing.sheets() == 1 { "sheet" } else { "sheets" };
     format!(
-        "{} sections of {} {sheets} of {} with {}, sewn all along{}",
+        "{} sections of {} {sheets} of {} with {}, {}{}",
         sewing.sections(),
         sewing.sheets(),
         run.paper.name,
         run.thread.name,
+        sewing_words(sewing.on(), sewing.ends()),
         boned(block)
     )
 }
 
-/// `10 x 4 Alder bond, flax 25/3`: sections, sheets, paper and thread.
+/// `10 x 4 Alder bond, flax 25/3`: sections, sheets, paper and thread; how it is sewn where it is not
+/// all along.
 fn short_words(block: &TrialBlock) -> String {
     let (run, sewing) = (&block.run, block.run.sewing);
     let (sections, sheets) = (sewing.sections(), sewing.sheets());
-    format!("{sections} x {sheets} {}, {}{}", run.paper.name, run.thread.name, boned(block))
+    let sewn = match sewing.on() {
+        1 => String::new(),
+        on => format!(", {}", pattern_words(on)),
+    };
+    let (paper, thread) = (&run.paper.name, &run.thread.name);
+    format!("{sections} x {sheets} {paper}, {thread}{sewn}{}", boned(block))
 }
 
 fn percent(share: f64) -> String {
@@ -60,6 +71,7 @@ pub fn next_text(next: &NextTrial, config: &Config, width: usize) -> String {
     let mut blocks = vec![wrapped(&plan_line(&next.plan), width)];
     blocks.push(wrapped(&headline(next, config), width));
     blocks.push(choices_table(next, config, width));
+    blocks.extend(next.long.map(|long| wrapped(&long_line(next, long, config), width)));
     blocks.push(wrapped(&never_line(next.never_mm, config), width));
     blocks.extend(odds_line(next).map(|line| wrapped(&line, width)));
     let from = match next.trials_used {
@@ -99,6 +111,36 @@ fn headline(next: &NextTrial, config: &Config) -> String {
     )
 }
 
+/// Why one of the blocks should be long, and which where it is not the first.
+fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
+    let advised = next.advised(SHOWN);
+    let first = advised.iter().position(|choice| long.is_met_by(&choice.block));
+    let which = match first.map(|place| (place, advised[place])) {
+        None => String::new(),
+        Some((0, _)) => " The first one named is.".to_owned(),
+        Some((_, choice)) => format!(
+            " The best such block: {}, about {:.0} minutes, doubt after it {}.",
+            block_words(&choice.block),
+            choice.minutes,
+            give_or_take(choice.after.swell_mm, config)
+        ),
+    };
+    format!("{}{which}", long_words(long))
+}
+
+/// What a long book asks for.
+fn long_words(long: LongBook) -> String {
+    let tried = match long.longest {
+        Some(longest) => format!("your longest trial block {longest}"),
+        None => "there is no trial block yet".to_owned(),
+    };
+    format!(
+        "Make one block a long one, of {} sections or more: this book has {} sections and {tried}. \
+         Short blocks do not show how the share of the thread changes with the length of a book.",
+        long.least, long.planned
+    )
+}
+
 fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
     [
         short_words(&choice.block),
@@ -110,17 +152,26 @@ fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
 }
 
 fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
-    let mut table = Table::new(&[
+    let has_odds = next.best_odds.is_some();
+    let mut columns = vec![
         ("block", Align::Left),
         ("measured", Align::Left),
         ("minutes", Align::Right),
         ("doubt after", Align::Right),
         ("less an hour", Align::Right),
-    ]);
-    next.choices.iter().take(SHOWN).for_each(|choice| table.row(row(choice, config)));
-    let what = "The best for the time they take (sections x sheets); the last column is how much \
-                of the doubt, as variance, an hour of such work takes away:";
-    format!("{}\n{}", wrapped(what, width), table.render(width))
+    ];
+    columns.extend(has_odds.then_some(("best odds", Align::Right)));
+    let mut table = Table::new(&columns);
+    for choice in next.advised(SHOWN) {
+        let odds = choice.best_odds.map(chance_in_figures);
+        table.row(row(choice, config).into_iter().chain(odds));
+    }
+    let odds = if has_odds { ", and what the best odds then are on average" } else { "" };
+    let what = format!(
+        "The best for the time they take (sections x sheets), with how much of the doubt, as \
+         variance, an hour of such work takes away{odds}:"
+    );
+    format!("{}\n{}", wrapped(&what, width), table.render(width))
 }
 
 fn never_line(never_mm: f64, config: &Config) -> String {
@@ -134,13 +185,38 @@ fn never_line(never_mm: f64, config: &Config) -> String {
 
 fn odds_line(next: &NextTrial) -> Option<String> {
     let (band, chance) = next.target.as_ref()?;
-    Some(format!(
+    let now = format!(
         "Target {}: met {} as things are known now (chance {}). Knowing more does not by itself \
          raise these odds: they go up or down to what they really are.",
         band_words(band),
         chance_in_words(*chance),
         chance_in_figures(*chance)
-    ))
+    );
+    let best = next.best_odds.as_ref().map(|best| best_line(next, best));
+    Some(now + &best.unwrap_or_default())
+}
+
+/// The best way to sew the same leaves, and the block that raises its odds most.
+fn best_line(next: &NextTrial, best: &BestOdds) -> String {
+    let now = format!(
+        " Of the {} ways to sew these leaves the best is {}: {}.",
+        best.considered,
+        way_words(&best.way),
+        chance_in_figures(best.chance)
+    );
+    let gain = |choice: &&TrialChoice| choice.best_odds.unwrap_or(0.0);
+    let most = next.choices.iter().max_by(|a, b| gain(a).total_cmp(&gain(b)));
+    let most = most.filter(|choice| whole_percent(gain(choice)) > whole_percent(best.chance));
+    now + &match most {
+        None => " No trial block raises that by a whole per cent: it would not change what to sew."
+            .to_owned(),
+        Some(choice) => format!(
+            " A trial block can show another way to be better; most does {} ({}): {} on average.",
+            short_words(&choice.block),
+            measured(&choice.block),
+            chance_in_figures(gain(&choice))
+        ),
+    }
 }
 
 fn minutes_line(minutes: Minutes) -> String {
@@ -157,6 +233,13 @@ pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> S
     if !found.steps.is_empty() {
         blocks.push(steps_table(found, config, width));
     }
+    let is_long = |long: &LongBook| found.steps.iter().any(|it| long.is_met_by(&it.block));
+    let long = found.long.filter(is_long).map(|long| {
+        let has = |step: &&TrialChoice| long.is_met_by(&step.block);
+        let place = found.steps.iter().take_while(|step| !has(step)).count() + 1;
+        format!("{} Block {place} is.", long_words(long))
+    });
+    blocks.extend(long.map(|line| wrapped(&line, width)));
     blocks.push(wrapped(&meaning(found, config), width));
     blocks.push(wrapped(&minutes_line(found.minutes), width));
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
@@ -211,7 +294,7 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
     }
     let places = found.steps.first().map_or(0, |step| step.block.readings);
     let what = format!(
-        "Sew them in this order (sections x sheets, all along), and measure each at {places} \
+        "Sew them in this order (sections x sheets), and measure each at {places} \
          places; record each before the next, and ask again:"
     );
     format!("{}\n{}", wrapped(&what, width), table.render(width))

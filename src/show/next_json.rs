@@ -2,7 +2,7 @@
 
 use super::forecast::{PlanDocument, plan_document};
 use super::json::document;
-use crate::decide::{Band, CALIBRATED, Calibration, Minutes, NextTrial, TrialChoice};
+use crate::decide::{Band, CALIBRATED, Calibration, LongBook, Minutes, NextTrial, TrialChoice};
 use crate::model::Doubt;
 use serde::Serialize;
 
@@ -38,6 +38,8 @@ struct ChoiceDocument {
     thread: String,
     sections: u16,
     sheets: u16,
+    on: u8,
+    ends: u16,
     boned: bool,
     states: Vec<&'static str>,
     readings: u16,
@@ -45,6 +47,7 @@ struct ChoiceDocument {
     after: DoubtDocument,
     removed_share: f64,
     share_per_hour: f64,
+    best_odds: Option<f64>,
 }
 
 impl From<&TrialChoice> for ChoiceDocument {
@@ -55,6 +58,8 @@ impl From<&TrialChoice> for ChoiceDocument {
             thread: block.run.thread.name.to_string(),
             sections: block.run.sewing.sections(),
             sheets: block.run.sewing.sheets(),
+            on: block.run.sewing.on(),
+            ends: block.run.sewing.ends(),
             boned: block.run.boned,
             states: block.states.iter().map(|state| state.word()).collect(),
             readings: block.readings,
@@ -62,7 +67,22 @@ impl From<&TrialChoice> for ChoiceDocument {
             after: choice.after.into(),
             removed_share: choice.removed_share,
             share_per_hour: choice.share_per_hour(),
+            best_odds: choice.best_odds,
         }
+    }
+}
+
+/// A long book: its sections, those of the longest trial block, and the least of a long block.
+#[derive(Serialize)]
+struct LongDocument {
+    planned: u32,
+    longest: Option<u32>,
+    at_least: u16,
+}
+
+impl From<LongBook> for LongDocument {
+    fn from(long: LongBook) -> Self {
+        Self { planned: long.planned, longest: long.longest, at_least: long.least }
     }
 }
 
@@ -75,6 +95,8 @@ struct NextDocument<'a> {
     worth_sewing: bool,
     target: Option<&'a Band>,
     chance: Option<f64>,
+    best_odds: Option<f64>,
+    long_block: Option<LongDocument>,
     minutes: MinutesDocument,
     choices: Vec<ChoiceDocument>,
 }
@@ -89,6 +111,8 @@ pub fn next_json(next: &NextTrial) -> String {
         worth_sewing: next.is_worth_sewing(),
         target: next.target.as_ref().map(|target| &target.0),
         chance: next.target.as_ref().map(|target| target.1),
+        best_odds: next.best_odds.as_ref().map(|best| best.chance),
+        long_block: next.long.map(LongDocument::from),
         minutes: next.minutes.into(),
         choices: next.choices.iter().map(ChoiceDocument::from).collect(),
     })
@@ -103,6 +127,7 @@ struct CalibrationDocument {
     calibrated: bool,
     total_minutes: f64,
     minutes: MinutesDocument,
+    long_block: Option<LongDocument>,
     steps: Vec<ChoiceDocument>,
 }
 
@@ -116,6 +141,7 @@ pub fn calibration_json(found: &Calibration) -> String {
         calibrated: found.reached,
         total_minutes: found.total_minutes(),
         minutes: found.minutes.into(),
+        long_block: found.long.map(LongDocument::from),
         steps: found.steps.iter().map(ChoiceDocument::from).collect(),
     })
 }

@@ -45,19 +45,36 @@ pub(super) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
     Some(blocks.join("\n"))
 }
 
-/// The verdict, and how often the ranges held.
+/// The verdict, how often the ranges held, and how many outcomes do not count.
 pub(super) fn track_words(track: &TrackRecord) -> Option<String> {
-    let (half, nine) = (track.within_50?, track.within_90?);
-    Some(format!(
-        "{} Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
+    let left_out = track.outcomes().count() - track.counted().count();
+    let counted = track.within_50.zip(track.within_90).map(counted_words);
+    let words = [Some(verdict_words(track.verdict)), counted, left_out_words(left_out)];
+    (track.outcomes().count() > 0)
+        .then(|| words.into_iter().flatten().collect::<Vec<_>>().join(" "))
+}
+
+fn counted_words((half, nine): (ExactShare, ExactShare)) -> String {
+    format!(
+        "Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
          {} within the one said to hold half the time ({}).",
-        verdict_words(track.verdict),
         plural(nine.of, "forecast"),
         nine.count,
         share_words(&nine),
         half.count,
         share_words(&half)
-    ))
+    )
+}
+
+/// Why outcomes do not count.
+fn left_out_words(count: usize) -> Option<String> {
+    (count > 0).then(|| {
+        format!(
+            "Not counted: {} of forecasts made before an earlier outcome was known, or without a \
+             dated trial; such forecasts tend to miss together.",
+            plural(count, "outcome")
+        )
+    })
 }
 
 fn verdict_words(verdict: TrackVerdict) -> String {
@@ -115,6 +132,7 @@ pub(super) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
 pub(super) struct TrackDocument {
     verdict: &'static str,
     outcomes: usize,
+    outcomes_counted: usize,
     outcomes_needed: usize,
     superseded: usize,
     within_50: Option<ExactShare>,
@@ -141,6 +159,7 @@ struct FollowedDocument {
     target: Option<TargetDocument>,
     chance: Option<f64>,
     outcome: Option<OutcomeDocument>,
+    counts: bool,
 }
 
 #[derive(Serialize)]
@@ -185,6 +204,7 @@ impl From<&TrackRecord> for TrackDocument {
                 TrackVerdict::TooCareful => "too_careful",
             },
             outcomes: track.outcomes().count(),
+            outcomes_counted: track.counted().count(),
             outcomes_needed: crate::decide::ENOUGH_OUTCOMES,
             superseded: track.superseded,
             within_50: track.within_50,
@@ -210,6 +230,7 @@ impl From<&Followed> for FollowedDocument {
             }),
             chance: one.promised,
             outcome: one.outcome.map(OutcomeDocument::from),
+            counts: one.counts,
         }
     }
 }

@@ -66,6 +66,7 @@ fn track() -> TrackRecord {
             target: kept.aim.as_ref().map(|aim| aim.wanted.clone()),
             promised: kept.aim.as_ref().map(Aim::chance),
             outcome: Some(outcome),
+            counts: true,
         }],
         superseded: 1,
         reliability: vec![ReliabilityBin {
@@ -100,6 +101,19 @@ fn a_kept_forecast_is_said_in_a_line() {
     let wanted = "kept the forecast for ledger 7, knocked down: 27 to 35 %, rounded-backed 25..35 \
                   met with chance 68 %";
     assert_eq!(kept_line(&kept()), wanted);
+}
+
+#[test]
+fn outcomes_that_do_not_count_are_said_to_be_left_out() {
+    let mut record = track();
+    let kept = record.forecasts[0].clone();
+    record.forecasts.push(Followed { counts: false, ..kept });
+    let text = track_text(&record, 10_000).unwrap();
+    assert!(text.contains("Not counted: 1 outcome of forecasts made before"), "{text}");
+    let json: serde_json::Value =
+        serde_json::from_str(&document(&TrackDocument::from(&record))).unwrap();
+    assert_eq!((&json["outcomes"], &json["outcomes_counted"]), (&2.into(), &1.into()));
+    assert_eq!(json["forecasts"][1]["counts"], false);
 }
 
 #[test]

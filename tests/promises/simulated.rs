@@ -3,6 +3,7 @@
 //! world that is not as believed is drawn in the same way with one thing changed.
 
 use crate::random_books::{Random, mm, name};
+pub use crate::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
 use swellbook::book::Entries;
 use swellbook::model::{
     Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit,
@@ -10,53 +11,6 @@ use swellbook::model::{
 };
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Name, Paper, Reading, Sewing, State, Thread, Trial};
-
-/// Papers and the trials on each.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Extent {
-    pub papers: usize,
-    pub trials_each: usize,
-}
-
-/// How the world differs from what is believed.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct World {
-    /// The thread factor lies so many deviations of its belief above its mean, where it is not
-    /// drawn from it.
-    pub factor_out: Option<f64>,
-    /// Sewings and stages differ by Student-t(3) times their spreads, not by normal draws.
-    pub tails: bool,
-    /// Share of readings with a slip.
-    pub slips: f64,
-    /// Every thread is thicker or thinner than recorded by this share.
-    pub diameters: f64,
-}
-
-/// Kinds of new book.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// A paper and a thread that were tried.
-    Tried,
-    /// A paper never tried, with a thread that was.
-    NewPaper,
-    /// Neither was tried.
-    New,
-    /// Two runs: one of a paper tried, one of a paper never tried.
-    Mixed,
-}
-
-impl Kind {
-    pub const ALL: [Self; 4] = [Self::Tried, Self::NewPaper, Self::New, Self::Mixed];
-
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Tried => "paper and thread tried",
-            Self::NewPaper => "new paper, thread tried",
-            Self::New => "new paper and thread",
-            Self::Mixed => "two papers, one of them new",
-        }
-    }
-}
 
 /// The spreads that a book of one hand has.
 pub const SPREADS: [SwellSpread; 6] = [
@@ -80,15 +34,16 @@ pub struct Held {
     /// The 90 % range in mm, and the true swell.
     pub range_mm: (f64, f64),
     pub swell_mm: f64,
-    /// The mean of the prediction in mm.
+    /// The mean of the prediction in mm, and its standard deviation.
     pub mean_mm: f64,
+    pub sd_mm: f64,
 }
 
 /// One simulated book, fitted.
 #[derive(Clone, Debug)]
 pub struct Outcome {
     /// One new book of each kind.
-    pub held: [Held; 4],
+    pub held: [Held; Kind::ALL.len()],
     /// Share of the posterior below the true value, of every spread and then every coefficient.
     pub shares: Vec<f64>,
     /// Readings that were made to slip, and readings down-weighted.
@@ -151,11 +106,11 @@ impl Truth {
     pub fn draw(random: &mut Random, extent: Extent, world: World) -> Self {
         let beliefs = Beliefs::default();
         let coefficients = Coefficient::ALL.map(|coefficient| {
-            let belief = beliefs.coefficient(coefficient);
-            let out = world.factor_out.filter(|_| coefficient == Coefficient::Factor);
-            belief.mean + belief.sd * out.unwrap_or_else(|| random.normal())
+            let drawn = random.normal();
+            world.coefficient(coefficient, beliefs.coefficient(coefficient), drawn)
         });
-        let spreads = SPREADS.map(|spread| beliefs.scale(spread) * random.normal().abs());
+        let spreads =
+            SPREADS.map(|spread| world.spread(spread, beliefs.scale(spread), random.normal()));
         // The belief about repeatability: four degrees of freedom at a tenth of a millimetre.
         let chi_square: f64 = (0..4).map(|_| random.normal().powi(2)).sum();
         let reading_sd = (4.0 * 0.01 / chi_square).sqrt();
@@ -245,11 +200,22 @@ impl Truth {
             + paper.own
             + if state.is_knocked() { paper.own_knocked } else { 0.0 }
             + thread.own;
-        (thread.diameter_mm * sewing.effective_sections(), factor)
+        let grown = self.world.growth(*whole);
+        (thread.diameter_mm * sewing.effective_sections() * grown, factor)
     }
 
     /// The book that these trials make, and how many of its readings slipped.
     pub fn entries(&self, random: &mut Random, trials_each: usize) -> (Entries, usize) {
+        self.entries_of(random, trials_each, Blocks::Any)
+    }
+
+    /// The same of trial blocks of these lengths.
+    pub fn entries_of(
+        &self,
+        random: &mut Random,
+        trials_each: usize,
+        blocks: Blocks,
+    ) -> (Entries, usize) {
         // Slips have a stream of their own: the same book can be had without them.
         let slipping = &mut Random::new((1e15 * random.uniform()) as u64);
         let mut made = Entries {
@@ -261,7 +227,7 @@ impl Truth {
         for paper in &self.papers {
             for _ in 0..trials_each {
                 let thread = random.pick(&self.threads);
-                let sewing = any_sewing(random);
+                let sewing = blocks.sewing(any_sewing(random), made.trials.len());
                 let (boned, whole) = (random.chance(0.3), sewing.sections());
                 let sewn = Sewn { paper, thread, sewing, boned, whole };
                 let trial = trial(&sewn, made.trials.len());
@@ -303,7 +269,7 @@ impl Truth {
         let places = places.unwrap_or_else(|| random.whole(2, 4));
         let at = |place: u16| (trial.name.clone(), state, name(&place.to_string()));
         let truth = [fore_edge + swell, fore_edge];
-        (1..=places).map(|place| self.measured(random, sewn, at(place), truth)).collect()
+        (1..=places).filter_map(|place| self.measured(random, sewn, at(place), truth)).collect()
     }
 
     /// Sews a block of papers and threads of the book, by their places, and measures it.
@@ -313,9 +279,21 @@ impl Truth {
         block: &TrialBlock,
         index: usize,
     ) -> (Trial, Vec<Reading>) {
+        self.sew_otherwise(random, block, index, 0.0)
+    }
+
+    /// The same by a hand that has changed by so many spreads of the sewings.
+    pub fn sew_otherwise(
+        &self,
+        random: &mut Random,
+        block: &TrialBlock,
+        index: usize,
+        changed: f64,
+    ) -> (Trial, Vec<Reading>) {
         let sewn = self.of_run(&block.run);
         let fore_edge = block.run.leaves_mm() * (sewn.paper.ratio + 0.02 * random.normal());
-        let own = self.of_block(random);
+        let mut own = self.of_block(random);
+        own.sewing += changed * self.spread(SwellSpread::Sewing);
         let trial = trial(&sewn, index);
         let about = (&sewn, &trial, fore_edge, own);
         let places = Some(block.readings);
@@ -333,6 +311,18 @@ impl Truth {
             boned: run.boned,
             whole: run.sewing.sections(),
         }
+    }
+
+    /// A run of any paper and thread of the book.
+    pub fn any_run(&self, random: &mut Random) -> Run {
+        let place = |random: &mut Random, count| usize::from(random.whole(0, count as u16 - 1));
+        let paper = place(random, self.papers.len());
+        let thread = place(random, self.threads.len());
+        let sewing = any_sewing(random);
+        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
+        let (boned, whole) = (random.chance(0.3), sewing.sections());
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole };
+        planned_run(&sewn, Some(paper), Some(thread))
     }
 
     /// The swell in mm that a plan of one run has on average over sewings, and the variance of one
@@ -356,14 +346,19 @@ impl Truth {
     }
 
     /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured
-    /// anew where the book would refuse it.
-    fn measured(&self, random: &mut Random, sewn: &Sewn<'_>, at: At, truth: [f64; 2]) -> Reading {
-        loop {
+    /// again where the book would refuse it, and left out where it refuses again and again: now
+    /// and then a world is drawn that no book would take.
+    fn measured(
+        &self,
+        random: &mut Random,
+        sewn: &Sewn<'_>,
+        at: At,
+        truth: [f64; 2],
+    ) -> Option<Reading> {
+        (0..MEASURED_AGAIN).find_map(|_| {
             let noisy = truth.map(|mm| hundredths(mm + self.reading_sd * random.normal()));
-            if let Some(reading) = accepted(sewn, at.clone(), noisy) {
-                return reading;
-            }
-        }
+            accepted(sewn, at.clone(), noisy)
+        })
     }
 
     /// The reading with its slips, if any, and how many of its two thicknesses slipped. A slip that
@@ -381,6 +376,9 @@ impl Truth {
         }
     }
 }
+
+/// How often a reading is tried that the book refuses.
+const MEASURED_AGAIN: usize = 20;
 
 /// Trial, state and place of a reading.
 type At = (Name, State, Name);
@@ -452,13 +450,19 @@ struct NewBook {
 }
 
 impl Truth {
-    fn new_book(&self, random: &mut Random, entries: &Entries, kind: Kind) -> NewBook {
+    fn new_book(
+        &self,
+        random: &mut Random,
+        entries: &Entries,
+        (kind, lengths): (Kind, Lengths),
+    ) -> NewBook {
         let known = usize::from(random.whole(0, self.papers.len() as u16 - 1));
-        let used = &random.pick(&entries.trials).thread;
-        let tied = self.threads.iter().position(|each| each.thread.name == *used);
+        let like = random.pick(&entries.trials);
+        let tried = self.papers.iter().position(|each| each.paper.name == like.paper);
+        let tied = self.threads.iter().position(|each| each.thread.name == like.thread);
         let paper = self.any_paper(random, "new paper");
         let thread = self.any_thread(random, "new thread");
-        let tied = tied.expect("a thread of the book");
+        let (tried, tied) = tried.zip(tied).expect("a paper and a thread of the book");
         let old_paper = (&self.papers[known], Some(known));
         let old_thread = (&self.threads[tied], Some(tied));
         let (new_paper, new_thread) = ((&paper, None), (&thread, None));
@@ -467,19 +471,31 @@ impl Truth {
             Kind::NewPaper => vec![(new_paper, old_thread)],
             Kind::New => vec![(new_paper, new_thread)],
             Kind::Mixed => vec![(old_paper, old_thread), (new_paper, old_thread)],
+            Kind::Long | Kind::VeryLong | Kind::LongTwoOn => {
+                vec![((&self.papers[tried], Some(tried)), old_thread)]
+            }
         };
-        self.sewn_book(random, &runs)
+        self.sewn_book(random, &runs, &|drawn| kind.ways(drawn, like, lengths))
     }
 
-    fn sewn_book(&self, random: &mut Random, runs: &[RunTruth<'_>]) -> NewBook {
+    fn sewn_book(
+        &self,
+        random: &mut Random,
+        runs: &[RunTruth<'_>],
+        ways: &dyn Fn(Ways) -> Ways,
+    ) -> NewBook {
         let state = if random.chance(0.5) { State::Sewn } else { State::Knocked };
         let boned = random.chance(0.3);
-        let own = self.of_block(random).in_state(state);
-        let residual = own + self.residual(random, SwellSpread::Stage);
-        let sewings: Vec<Sewing> = runs.iter().map(|_| any_sewing(random)).collect();
-        let whole = sewings.iter().map(|sewing| sewing.sections()).sum();
+        let own = self.of_block(random);
+        let stage = self.residual(random, SwellSpread::Stage);
+        let mut way = || ways(Ways { sewing: any_sewing(random), boned, state });
+        let each: Vec<Ways> = runs.iter().map(|_| way()).collect();
+        let whole = each.iter().map(|way| way.sewing.sections()).sum();
+        let state = each[0].state;
+        let residual = own.in_state(state) + stage;
         let (mut swell_mm, mut fore_edge, mut planned) = (0.0, 0.0, Vec::new());
-        for (&((paper, paper_level), (thread, thread_level)), sewing) in runs.iter().zip(sewings) {
+        for (&((paper, paper_level), (thread, thread_level)), way) in runs.iter().zip(each) {
+            let Ways { sewing, boned, .. } = way;
             let sewn = Sewn { paper, thread, sewing, boned, whole };
             let (build_up, factor) = self.build_up(&sewn, state);
             swell_mm += self.fold(&sewn, state) + build_up * (factor + residual);
@@ -526,6 +542,7 @@ fn held(random: &mut Random, book: &NewBook, prediction: &Prediction, ranges: bo
         range_mm: (quantile(0.05), quantile(0.95)),
         swell_mm: book.swell_mm,
         mean_mm: prediction.swell.mean(),
+        sd_mm: prediction.swell.sd(),
     }
 }
 
@@ -545,33 +562,56 @@ pub struct Asked {
     pub posterior: bool,
 }
 
+/// What is drawn and how it is fitted.
+#[derive(Clone)]
+pub struct Simulation {
+    pub extent: Extent,
+    pub world: World,
+    pub blocks: Blocks,
+    pub lengths: Lengths,
+    pub weighing: Weighing,
+    /// The beliefs of the fit; the truth is drawn from the program's own.
+    pub beliefs: Beliefs,
+    pub asked: Asked,
+}
+
+impl Default for Simulation {
+    /// Two papers with four trials each, all as believed.
+    fn default() -> Self {
+        Self {
+            extent: Extent { papers: 2, trials_each: 4 },
+            world: World::default(),
+            blocks: Blocks::Any,
+            lengths: LENGTHS,
+            weighing: Weighing::Judged,
+            beliefs: Beliefs::default(),
+            asked: Asked::default(),
+        }
+    }
+}
+
 /// Draws a book and new books of the same truth, fits it and sees where the truth lies; `None`
 /// where the fit refuses.
-pub fn simulate(
-    seed: u64,
-    extent: Extent,
-    world: World,
-    weighing: Weighing,
-    asked: Asked,
-) -> Option<Outcome> {
+pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
     let random = &mut Random::new(seed);
-    let truth = Truth::draw(random, extent, world);
-    let (entries, slips) = truth.entries(random, extent.trials_each);
-    let all = observe_entries(&entries, mm(0.01), weighing).expect("a simulated book is observed");
-    let fit = SwellFit::new(&all, &Beliefs::default())
+    let truth = Truth::draw(random, what.extent, what.world);
+    let (entries, slips) = truth.entries_of(random, what.extent.trials_each, what.blocks);
+    let all = observe_entries(&entries, mm(0.01), what.weighing);
+    let all = all.expect("a simulated book is observed");
+    let fit = SwellFit::new(&all, &what.beliefs)
         .inspect_err(|error| eprintln!("{seed}: {error}"))
         .ok()?;
-    let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, kind));
+    let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, (kind, what.lengths)));
     let predictions = fit.predict_each(&books.each_ref().map(|book| book.plan.clone()));
     let mut each = books.iter().zip(&predictions);
     let held = Kind::ALL.map(|_| {
         let (book, prediction) = each.next().expect("one for each kind");
-        held(random, book, prediction, asked.ranges)
+        held(random, book, prediction, what.asked.ranges)
     });
     let sd = |prediction: &Prediction| prediction.swell.sd();
     Some(Outcome {
         held,
-        shares: if asked.posterior { shares(&truth, &fit) } else { Vec::new() },
+        shares: if what.asked.posterior { shares(&truth, &fit) } else { Vec::new() },
         slips,
         down_weighted: all.down_weighted.len(),
         width_mm: predictions.iter().map(sd).sum::<f64>() / Kind::ALL.len() as f64,

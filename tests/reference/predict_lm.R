@@ -11,7 +11,7 @@
 #          prediction interval lwr_X, upr_X, and the log density logdens_X_Y of a new
 #          observation Y under the t distribution that predict.lm takes.
 # one_line, line_per_paper
-#          datasets/demonstration/trials.csv, one trial left out at a time: swell on
+#          predict_lm_sheet.csv, one trial left out at a time: swell on
 #          thread build-up in each state, by predict.lm from the other trials (of the
 #          same paper for line_per_paper; at least three). predictions, mean_miss_mm,
 #          mean_miss_percent, held_90 (how many of the 90 % intervals held), log_density
@@ -43,7 +43,7 @@ for (speed in c(10, 21, 40)) {
   }
 }
 
-sheet <- read.csv(file.path(here, "..", "..", "datasets", "demonstration", "trials.csv"))
+sheet <- read.csv(file.path(here, "predict_lm_sheet.csv"))
 # Thread diameter in mm: as measured, else from the linen lea count at 1.50 g/cm3 and a
 # packing of 0.78.
 lea <- function(count) {

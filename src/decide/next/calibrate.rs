@@ -2,9 +2,11 @@
 
 use super::admitted::Admitted;
 use super::candidates::{Stock, candidates};
+use super::long::LongBook;
 use super::{Minutes, TrialChoice, ranked};
 use crate::book::Config;
 use crate::decide::bench::{Bench, BenchError};
+use crate::decide::beyond::Tried;
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
 
 /// A paper is calibrated when what trials could still take away of the variance of a typical
@@ -29,6 +31,8 @@ pub struct Calibration {
     pub reached: bool,
     /// The minutes that were counted.
     pub minutes: Minutes,
+    /// Where the typical book asks for a long block.
+    pub long: Option<LongBook>,
 }
 
 impl Calibration {
@@ -45,6 +49,7 @@ fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
 
 /// Chooses blocks one by one, each time the one that takes away most variance of the typical
 /// book's swell per minute together with those chosen before it, until the paper is calibrated.
+/// Where the book asks for a long block and none was chosen so, the last one is the best long one.
 /// The blocks are of the plan's papers alone.
 ///
 /// # Errors
@@ -72,6 +77,16 @@ pub fn calibrate(
         steps.push(best);
         ranked = ask(&sewn)?;
     }
+    let long = LongBook::of(&Tried::of(all), &admitted.plan);
+    let lacks = |long: &LongBook| !sewn.iter().any(|block| long.is_met_by(block));
+    if let Some(long) = long.filter(|long| !steps.is_empty() && lacks(long)) {
+        sewn.pop();
+        if let Some(best) = long.best(&ask(&sewn)?.choices) {
+            now = best.after;
+            steps.pop();
+            steps.push(best.clone());
+        }
+    }
     let reached = is_calibrated(now, never_mm);
-    Ok(Calibration { plan, before, never_mm, steps, reached, minutes })
+    Ok(Calibration { plan, before, never_mm, steps, reached, minutes, long })
 }

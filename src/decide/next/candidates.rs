@@ -2,11 +2,15 @@
 
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run, TrialBlock};
 use crate::observe::Observations;
-use crate::trade::{Sewing, State};
+use crate::trade::{Sewing, State, customary_ends};
 
-/// Sections of a block: the fewest that are sewn like a book, a usual block, a large one (common
-/// practice, no source).
-const SECTIONS: [u16; 3] = [6, 10, 16];
+/// Sections of a block: the fewest that are sewn like a book, a usual block, a large one, and one as
+/// long as a short book (common practice, no source).
+const SECTIONS: [u16; 4] = [SHORTEST, 10, 16, LONGEST];
+/// The shortest block.
+pub(super) const SHORTEST: u16 = 6;
+/// No longer block is asked for: it would take a day.
+pub(super) const LONGEST: u16 = 24;
 /// Readings at each edge in each state (common practice, no source).
 const READINGS: u16 = 3;
 
@@ -20,7 +24,7 @@ pub enum Stock {
 }
 
 /// Every block considered for a plan whose papers and threads have places in `all`. They are sewn
-/// all along, for that puts most thread in, and boned where the plan is.
+/// all along, for that puts most thread in, or as the plan is; and boned where the plan is.
 pub(super) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<TrialBlock> {
     let mut blocks: Vec<TrialBlock> = Vec::new();
     for run in plan.runs() {
@@ -81,13 +85,18 @@ fn paper(all: &Observations, level: usize) -> PlannedPaper {
     PlannedPaper { name, level: Some(level), caliper_mm, hardness: known.hardness }
 }
 
-/// Sections as thick as the plan's, and a sheet thinner or thicker.
+/// Sections as thick as the plan's, all along and as the plan is sewn, and a sheet thinner or
+/// thicker.
 fn sewings(run: &Run) -> Vec<Sewing> {
-    let sheets = run.sewing.sheets();
+    let (sheets, on) = (run.sewing.sheets(), run.sewing.on());
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
-    let sewing = |sheets| SECTIONS.map(move |sections| Sewing::new(sections, sheets, 1, 0));
+    let along = |sheets| SECTIONS.map(move |sections| Sewing::new(sections, sheets, 1, 0));
+    let shared = SECTIONS.into_iter().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
+        let ends = run.sewing.ends().min(customary_ends(sections, on)?);
+        Some(Sewing::new(sections, sheets, on, ends))
+    });
     // A section without sheets, or with more than a book allows, is none.
-    beside.into_iter().flat_map(sewing).flatten().collect()
+    beside.into_iter().flat_map(along).chain(shared).flatten().collect()
 }
 
 /// As sewn alone; on to the state of the plan, or knocked down; and the same from before sewing.

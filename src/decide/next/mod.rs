@@ -3,19 +3,25 @@
 mod admitted;
 mod calibrate;
 mod candidates;
+mod long;
 mod minutes;
+mod odds;
 
 pub use calibrate::{CALIBRATED, Calibration, MOST_BLOCKS, calibrate};
 pub use candidates::Stock;
+pub use long::LongBook;
 pub use minutes::{Minutes, MinutesError};
+pub use odds::BestOdds;
 
 use super::band::Band;
 use super::bench::{Bench, BenchError};
+use super::beyond::Tried;
 use crate::book::Config;
 use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
 use crate::observe::Observations;
 use admitted::Admitted;
 use candidates::candidates;
+use odds::best_odds;
 
 /// A block that makes the doubt smaller by less than this share is not worth an hour (common
 /// practice, no source).
@@ -32,6 +38,8 @@ pub struct TrialChoice {
     pub after: Doubt,
     /// The share of the variance of the swell in mm that it takes away.
     pub removed_share: f64,
+    /// The best odds over the ways to sew the book once it is sewn and measured, on average.
+    pub best_odds: Option<f64>,
 }
 
 impl TrialChoice {
@@ -58,9 +66,25 @@ pub struct NextTrial {
     pub choices: Vec<TrialChoice>,
     /// The minutes that were counted.
     pub minutes: Minutes,
+    /// The best odds now over the ways to sew the book, where there is a target.
+    pub best_odds: Option<BestOdds>,
+    /// Where the book asks for a long block.
+    pub long: Option<LongBook>,
 }
 
 impl NextTrial {
+    /// The first `count` blocks; where the book asks for a long one and none of them is, the best
+    /// long one stands in the place of the last.
+    pub fn advised(&self, count: usize) -> Vec<&TrialChoice> {
+        let mut advised: Vec<&TrialChoice> = self.choices.iter().take(count).collect();
+        let lacks = |long: &LongBook| !advised.iter().any(|one| long.is_met_by(&one.block));
+        let missing = self.long.filter(lacks).and_then(|long| long.best(&self.choices));
+        if let Some((last, long)) = advised.last_mut().zip(missing) {
+            *last = long;
+        }
+        advised
+    }
+
     /// The greatest share by which any one block makes the doubt smaller.
     pub fn most_narrowed(&self) -> f64 {
         let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
@@ -95,7 +119,15 @@ pub fn next_trial(
 ) -> Result<NextTrial, BenchError> {
     let admitted = Admitted::new(bench, config, &plan)?;
     let (all, fit) = (&admitted.all, admitted.fit(bench));
-    let ranked = rank(fit, all, &admitted.plan, options)?;
+    let mut ranked = rank(fit, all, &admitted.plan, options)?;
+    let blocks: Vec<TrialBlock> = ranked.choices.iter().map(|it| it.block.clone()).collect();
+    let best_odds = target.as_ref().and_then(|band| best_odds((&admitted, fit), band, &blocks));
+    let best_odds = best_odds.map(|(now, gains)| {
+        for (choice, gain) in ranked.choices.iter_mut().zip(gains) {
+            choice.best_odds = Some((now.chance + gain).min(1.0));
+        }
+        now
+    });
     let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
     Ok(NextTrial {
         target: target.map(|band| (band.clone(), chance(&band))),
@@ -105,6 +137,8 @@ pub fn next_trial(
         never_mm: ranked.never_mm,
         choices: ranked.choices,
         minutes: options.minutes,
+        best_odds,
+        long: LongBook::of(&Tried::of(all), &admitted.plan),
     })
 }
 
@@ -141,6 +175,7 @@ fn ranked(fit: &SwellFit, wondered: Wondered<'_>, minutes: Minutes) -> Result<Ra
         minutes: minutes.of(block),
         after,
         removed_share: 1.0 - after.swell_mm.powi(2) / now,
+        best_odds: None,
     };
     let mut choices: Vec<TrialChoice> =
         wondered.others.iter().zip(worth.after).map(choice).collect();

@@ -180,6 +180,20 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     Ok(Choices { ranked, height: question.height, target: question.target.clone(), tried })
 }
 
+/// The `count` ways with the best odds, each with its plan and its chance, and how many ways there
+/// are; of equal odds the first of [`search`] comes first.
+pub(super) fn best_ways(
+    fit: &SwellFit,
+    question: &Question,
+    count: usize,
+) -> Result<(Vec<(Way, Plan, f64)>, usize), SearchError> {
+    let mut ranked = Candidate::ranked(fit, question, way::ways(question))?;
+    ranked.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    let considered = ranked.len();
+    let found = ranked.into_iter().take(count).map(|it| (it.way, it.plan, it.chance));
+    Ok((found.collect(), considered))
+}
+
 impl Choices {
     /// How many ways were looked at.
     pub fn considered(&self) -> usize {

@@ -58,55 +58,87 @@ impl Ahead {
 
 /// What is asked: a functional, rows taken for observed, and sets of further rows.
 struct Question {
-    asked: Resolved,
+    asked: Vec<Resolved>,
     base: Vec<Ahead>,
     sets: Vec<Vec<Ahead>>,
 }
 
 impl Question {
-    fn new(layout: &Layout, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Self {
+    fn new(layout: &Layout, asked: &[Functional], base: &[Row], sets: &[Vec<Row>]) -> Self {
         let ahead = |rows: &[Row]| rows.iter().map(|row| Ahead::new(row, layout)).collect();
         Self {
-            asked: asked.resolve(layout),
+            asked: asked.iter().map(|one| one.resolve(layout)).collect(),
             base: ahead(base),
             sets: sets.iter().map(|set| ahead(set)).collect(),
         }
     }
 
-    /// At given spreads, the variance with the base and with each set as well.
-    fn answer(&self, layout: &Layout, system: &Conditional, theta: &[f64]) -> Vec<f64> {
+    /// At given spreads, each functional, and how the base and each set as well move it.
+    fn outlook(&self, layout: &Layout, system: &Conditional, theta: &[f64]) -> Outlook {
         let mut asking = Asking::new(layout);
-        asking.load(system, &self.asked);
-        let target = asking.c.clone();
-        let now = dot(&target, &target) + new_variance(theta, &self.asked);
+        let (mut now, mut targets) = (Vec::new(), Vec::new());
+        for asked in &self.asked {
+            let mean = asking.load(system, asked);
+            now.push((mean, dot(&asking.c, &asking.c) + new_variance(theta, asked)));
+            targets.push(asking.c.clone());
+        }
         let effects = layout.block_spreads.iter().map(|&index| theta[index].powi(2)).collect();
-        let mut grown = Grown { target, effects, ..Grown::default() };
+        let mut grown = Grown { targets, effects, ..Grown::default() };
         let mut push = |grown: &mut Grown, row: &Ahead| {
             asking.load(system, &row.mean);
             grown.push(row, row.noise(theta), &asking.c);
         };
         self.base.iter().for_each(|row| push(&mut grown, row));
-        let before = now - grown.explained();
-        let after = self.sets.iter().map(|set| {
+        let base = grown.z.clone();
+        let moves = self.sets.iter().map(|set| {
             set.iter().for_each(|row| push(&mut grown, row));
-            let left = now - grown.explained();
+            let moves = grown.z.clone();
             grown.truncate(self.base.len());
-            left
+            moves
         });
-        std::iter::once(before).chain(after).collect()
+        Outlook { now, moves: moves.collect(), base }
+    }
+
+    /// The variance of the only functional, with the base and with each set as well.
+    fn variances(&self, layout: &Layout, system: &Conditional, theta: &[f64]) -> Vec<f64> {
+        let outlook = self.outlook(layout, system, theta);
+        let all = std::iter::once(&outlook.base).chain(&outlook.moves);
+        all.map(|moves| outlook.after(0, moves)).collect()
     }
 }
 
-/// The Cholesky factor L of the covariance Σ of the rows so far, and `z = L⁻¹·c`, c their
-/// covariances with what is asked: `zᵀz = cᵀΣ⁻¹c` is the variance that they take away.
+/// Several functionals at one draw of the spreads, and how rows still to be observed will move them.
+///
+/// Whatever is observed is a sum of independent surprises, each standard normal: with ζ for them, a
+/// functional will have the mean `mean + Σ moves·ζ` and the variance `variance − Σ moves²`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outlook {
+    /// Mean and variance of each functional.
+    pub now: Vec<(f64, f64)>,
+    /// For each set, for each of its surprises, by how much it moves each functional.
+    pub moves: Vec<Vec<Vec<f64>>>,
+    /// The same of the rows that are taken for observed.
+    base: Vec<Vec<f64>>,
+}
+
+impl Outlook {
+    /// The variance of a functional after these moves.
+    pub fn after(&self, functional: usize, moves: &[Vec<f64>]) -> f64 {
+        self.now[functional].1 - moves.iter().map(|each| each[functional].powi(2)).sum::<f64>()
+    }
+}
+
+/// The Cholesky factor L of the covariance Σ of the rows so far, and for each functional `z = L⁻¹·c`,
+/// c their covariances with it: `zᵀz = cᵀΣ⁻¹c` is the variance that they take away.
 #[derive(Default)]
 struct Grown {
-    target: Vec<f64>,
+    targets: Vec<Vec<f64>>,
     /// The variances of the block effects.
     effects: Vec<f64>,
     loaded: Vec<(Vec<f64>, InBlock)>,
     factor: Vec<Vec<f64>>,
-    z: Vec<f64>,
+    /// For each row, for each functional.
+    z: Vec<Vec<f64>>,
 }
 
 impl Grown {
@@ -121,7 +153,12 @@ impl Grown {
         let pivot = dot(c, c) + own + noise - dot(&line, &line);
         // A row that the others fix without noise says nothing new: divided by infinity it does.
         let root = if pivot > 0.0 { pivot.sqrt() } else { f64::INFINITY };
-        self.z.push((dot(c, &self.target) - dot(&line, &self.z)) / root);
+        let moved = |(index, target): (usize, &Vec<f64>)| {
+            let known: f64 = line.iter().zip(&self.z).map(|(l, z)| l * z[index]).sum();
+            (dot(c, target) - known) / root
+        };
+        let z = self.targets.iter().enumerate().map(moved).collect();
+        self.z.push(z);
         line.push(root);
         self.factor.push(line);
         self.loaded.push((c.to_vec(), row.block.clone()));
@@ -136,10 +173,6 @@ impl Grown {
             }
             (Some(_) | None, _) => 0.0,
         }
-    }
-
-    fn explained(&self) -> f64 {
-        dot(&self.z, &self.z)
     }
 
     fn truncate(&mut self, rows: usize) {
@@ -158,12 +191,12 @@ impl Posterior {
     /// The draws keep their weights and the spread of their means. Source: docs/model.md, "The
     /// next trial".
     pub fn foresee(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Foreseen {
-        let question = Question::new(&self.layout, asked, base, sets);
+        let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
         let left = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             let one = |draw| {
                 let (system, theta, ..) = solver.at(draw);
-                question.answer(&self.layout, system, theta)
+                question.variances(&self.layout, system, theta)
             };
             range.map(one).collect()
         });
@@ -172,7 +205,7 @@ impl Posterior {
         for (weight, left) in self.weights.iter().zip(&left) {
             average.iter_mut().zip(left).for_each(|(sum, left)| *sum += weight * left);
         }
-        let drawn = self.theta.iter().map(|theta| new_variance(theta, &question.asked));
+        let drawn = self.theta.iter().map(|theta| new_variance(theta, &question.asked[0]));
         let never = self.weights.iter().zip(drawn).map(|(weight, new)| weight * new).sum();
         Foreseen { before: average[0], after: average.split_off(1), never }
     }
@@ -181,8 +214,34 @@ impl Posterior {
     pub fn foresee_at_mode(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Vec<f64> {
         let mut work = Conditional::new(&self.layout);
         work.solve(&self.layout, &self.mode);
-        let question = Question::new(&self.layout, asked, base, sets);
-        question.answer(&self.layout, &work, &self.mode).split_off(1)
+        let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
+        question.variances(&self.layout, &work, &self.mode).split_off(1)
+    }
+
+    /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
+    /// that count the same: the ones at equal steps of the weights added up.
+    pub fn outlooks(&self, asked: &[Functional], sets: &[Vec<Row>], draws: usize) -> Vec<Outlook> {
+        let question = Question::new(&self.layout, asked, &[], sets);
+        let chosen = self.stepped(draws);
+        in_ranges(chosen.len(), |range| {
+            let mut solver = Solver::new(self);
+            let one = |&draw: &usize| {
+                let (system, theta, ..) = solver.at(draw);
+                question.outlook(&self.layout, system, theta)
+            };
+            chosen[range].iter().map(one).collect()
+        })
+    }
+
+    fn stepped(&self, draws: usize) -> Vec<usize> {
+        let (mut sum, mut chosen) = (0.0, Vec::with_capacity(draws));
+        for (draw, weight) in self.weights.iter().enumerate() {
+            sum += weight;
+            while chosen.len() < draws && (chosen.len() as f64 + 0.5) < sum * draws as f64 {
+                chosen.push(draw);
+            }
+        }
+        chosen
     }
 }
 
@@ -266,8 +325,8 @@ mod tests {
         for theta in [[0.5, 0.3, 0.2, 0.7], [1.0, 0.0, 0.4, 0.2], [0.0, 0.6, 0.0, 0.0]] {
             let mut work = Conditional::new(&layout);
             work.solve(&layout, &theta);
-            let question = Question::new(&layout, &model.asked(), &base, &sets);
-            let announced = question.answer(&layout, &work, &theta).split_off(1);
+            let question = Question::new(&layout, &[model.asked()], &base, &sets);
+            let announced = question.variances(&layout, &work, &theta).split_off(1);
             for (set, announced) in sets.iter().zip(announced) {
                 let rows = [&seen[..], &base, set].concat();
                 for y in [-4.0, 11.0] {

@@ -32,6 +32,7 @@ mod products;
 mod proposal;
 mod sample;
 mod score;
+mod surprises;
 mod trust;
 mod wider;
 
@@ -41,7 +42,7 @@ pub use design::{
     SpreadPrior,
 };
 pub use error::MixedError;
-pub use foresee::Foreseen;
+pub use foresee::{Foreseen, Outlook};
 pub use functional::Functional;
 pub(crate) use mixture::invert;
 pub use mixture::{Mixture, Ranges, Summary, weighted_summary};
@@ -52,4 +53,5 @@ pub use params::{MixedParams, MixedValidParams};
 pub use posterior::{Part, Posterior, Share};
 pub use sample::Sampled;
 pub use score::{ScoreAt, inverse};
+pub(crate) use surprises::surprises;
 pub use trust::Trust;

@@ -9,8 +9,11 @@ use crate::trade::State;
 
 /// A factor, or what takes some of it out, with its range.
 fn ranged(summary: &Summary) -> String {
-    let [middle, low, high] = [summary.q50, summary.q05, summary.q95].map(|x| rounded(x, 2));
-    format!("{middle} ({low} to\u{a0}{high})")
+    format!("{} ({})", rounded(summary.q50, 2), range(summary))
+}
+
+fn range(summary: &Summary) -> String {
+    format!("{} to\u{a0}{}", rounded(summary.q05, 2), rounded(summary.q95, 2))
 }
 
 fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
@@ -20,26 +23,36 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 /// The papers, then the threads.
 pub(super) fn part(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![Block::Words(
-        "The thread factor of each paper, not boned, in sections about as deep as the thread is \
-         thick; in brackets where it lies nine times in ten."
+        "The thread factor of each paper, not boned, ten sections sewn all along, about as deep as \
+         the thread is thick; in brackets where it lies nine times in ten."
             .to_owned(),
     )];
     blocks.push(Block::Table(papers(&report.learnt.papers)));
+    blocks.push(Block::Words(
+        "Doubled: its range knocked down if things differ twice as much as believed. The starting \
+         beliefs have no source; where this range is much wider, the paper leans on them and needs \
+         more trials."
+            .to_owned(),
+    ));
     blocks.push(Block::Table(threads(report)));
     Part { id: "papers", heading: "What was learnt", blocks }
 }
 
 fn papers(papers: &[LearntPaper]) -> PageTable {
-    let columns = ["paper", "trials", "as sewn", "knocked down", "nominal, knocked down"];
+    let columns =
+        ["paper", "trials", "as sewn", "knocked down", "doubled", "nominal, knocked down"];
     let mut table = PageTable::new("Papers", &columns);
     for paper in papers {
         let factor = |state| known(paper, state).map_or(String::new(), |k| ranged(&k.factor));
-        let nominal = known(paper, State::Knocked).map(|factor| ranged(&factor.nominal));
+        let knocked = known(paper, State::Knocked);
+        let nominal = knocked.map(|factor| ranged(&factor.nominal));
+        let doubled = knocked.and_then(|factor| factor.wider).map(|wider| range(&wider));
         table.rows.push(vec![
             format!("{} ({})", paper.paper, paper.hardness),
             paper.trials.to_string(),
             factor(State::Sewn),
             factor(State::Knocked),
+            doubled.unwrap_or_default(),
             nominal.unwrap_or_default(),
         ]);
     }

@@ -1,0 +1,90 @@
+//! How often verdicts on track records and on the hand are wrong, through readings and fits.
+
+use crate::on_every_core;
+use crate::simulated::Extent;
+use crate::simulated_track::{Made, Record, drifting, recorded};
+use crate::tally::Share;
+use std::fmt::Write as _;
+use swellbook::decide::{TrackRecord, TrackVerdict};
+
+/// No seed of the other tables.
+const SEEDS: u64 = 20_280_301;
+const FORECASTS: [usize; 2] = [12, 24];
+const EXTENT: Extent = Extent { papers: 2, trials_each: 4 };
+/// Sewings, and from which on the hand has changed by how many spreads.
+const HANDS: [(usize, Option<(usize, f64)>); 4] =
+    [(18, None), (25, None), (18, Some((10, 2.0))), (25, Some((10, 2.0)))];
+
+const OPENING: &str = "
+Of a book of two papers with four trials each, forecasts of new books are kept, each is sewn and
+measured, and the record is judged. All is as believed, so that a verdict of *too sure* or *too
+careful* is wrong; goal: at most 5 %. Forecasts of one fit share what it does not know: were they all
+counted, the verdict would be wrong far more often (second row of each three). Only those count that
+were made after the outcomes counted before them were known; of one fit, that is one.
+
+| forecasts | made | wrong, % | too sure | too careful | counted | records |
+| --- | --- | --- | --- | --- | --- | --- |
+";
+
+const HAND: &str = "
+## A hand that changes
+
+Two papers sewn in any order, every spread as large as the scale of its belief, each block measured
+as sewn and knocked down; then a fit, and its sewings in order of date. A step is of two spreads of
+the sewings, from the eleventh on. *Near*: of those found, the share whose day is within three sewings
+of the step.
+
+| sewings | step | called drifting, % | near, % | histories |
+| --- | --- | --- | --- | --- |
+";
+
+fn made_words(made: Made) -> &'static str {
+    match made {
+        Made::AtOnce => "all of one fit",
+        Made::AtOnceWithOtherDays => "all of one fit, all counted",
+        Made::OneByOne => "each after the one before was measured",
+    }
+}
+
+/// The section without its heading: both tables, of so many records and histories in each row.
+pub fn section(count: u64) -> String {
+    let mut text = OPENING.to_owned();
+    for forecasts in FORECASTS {
+        for made in [Made::AtOnce, Made::AtOnceWithOtherDays, Made::OneByOne] {
+            let what = Record { extent: EXTENT, forecasts, made };
+            let all = on_every_core(count, |book| recorded(SEEDS + book, what));
+            let verdicts = |verdict| all.iter().filter(|one| one.verdict == verdict).count();
+            let (sure, careful) =
+                (verdicts(TrackVerdict::TooSure), verdicts(TrackVerdict::TooCareful));
+            let counted = |one: &TrackRecord| one.counted().count();
+            let counted = all.iter().map(counted).sum::<usize>() as f64 / all.len() as f64;
+            let wrong = Share::of(sure + careful, all.len());
+            let _ = writeln!(
+                text,
+                "| {forecasts} | {} | {wrong} | {sure} | {careful} | {counted:.0} | {count} |",
+                made_words(made)
+            );
+            eprintln!("{forecasts} forecasts, {}: {wrong}", made_words(made));
+        }
+    }
+    text + &hands(count)
+}
+
+fn hands(count: u64) -> String {
+    let mut text = HAND.to_owned();
+    for (sewings, step) in HANDS {
+        let all = on_every_core(count, |book| drifting(SEEDS + book, sewings, step));
+        let found: Vec<i32> = all.into_iter().flatten().collect();
+        let near = found.iter().filter(|off| off.abs() <= 3).count();
+        let (called, words) = match step {
+            Some((from, by)) => {
+                (Share::of(near, found.len()).to_string(), format!("{by} from {}", from + 1))
+            }
+            None => ("".to_owned(), "none".to_owned()),
+        };
+        let found = Share::of(found.len(), count as usize);
+        eprintln!("{sewings} sewings, step {words}: {found}");
+        let _ = writeln!(text, "| {sewings} | {words} | {found} | {called} | {count} |");
+    }
+    text
+}

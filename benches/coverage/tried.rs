@@ -1,0 +1,91 @@
+//! The worlds that are tried, by name.
+
+use crate::simulated::{Blocks, World};
+use swellbook::observe::Weighing;
+
+/// A world, what it is called and how readings are weighed in it.
+#[derive(Clone, Copy)]
+pub struct Named {
+    /// Among the options.
+    pub name: &'static str,
+    /// In the tables.
+    pub words: &'static str,
+    pub of: World,
+    pub weighing: Weighing,
+}
+
+const fn named(name: &'static str, words: &'static str, of: World) -> Named {
+    Named { name, words, of, weighing: Weighing::Judged }
+}
+
+/// The world that the beliefs tell of.
+pub fn as_believed() -> Named {
+    named("believed", "as believed", World::default())
+}
+
+/// What is tried on books of any kind. The first is as believed.
+pub fn strange() -> Vec<Named> {
+    let believed = World::default();
+    let slips = World { slips: 0.02, ..believed };
+    let equal = |world: Named| Named { weighing: Weighing::Equal, ..world };
+    vec![
+        as_believed(),
+        equal(named("equal", "as believed, all readings equal", believed)),
+        named("factor-above", "factor 3 sd above nominal", with(|w| w.factor_out = Some(3.0))),
+        named("factor-below", "factor 3 sd below nominal", with(|w| w.factor_out = Some(-3.0))),
+        named("student", "Student-t(3) sewings, hammerings and stages", with(|w| w.tails = true)),
+        named("diameters", "thread diameters 10 % wrong", with(|w| w.diameters = 0.1)),
+        named("doubled", "all spreads twice as believed", with(|w| w.doubled = true)),
+        equal(named("slips-equal", "one bad reading in fifty, all equal", slips)),
+        named("slips", "one bad reading in fifty, judged", slips),
+    ]
+}
+
+/// What is tried on long new books.
+pub fn long() -> Vec<Named> {
+    let proportional = |change: fn(&mut World)| {
+        let mut world = World::PROPORTIONAL;
+        change(&mut world);
+        world
+    };
+    vec![
+        as_believed(),
+        named("proportional", "in proportion, hammered and two-on alike", World::PROPORTIONAL),
+        named("power-0.9", "swell grows as n^0.9", proportional(|w| w.power = Some(0.9))),
+        named("power-0.8", "swell grows as n^0.8", proportional(|w| w.power = Some(0.8))),
+        named("hammering", "hammering scatters by 0.07", proportional(|w| w.knocking = Some(0.07))),
+        named("two-on", "two-on adds 0.10 to the share", proportional(|w| w.two_on = Some(0.1))),
+        named("student", "Student-t(3) sewings, hammerings and stages", with(|w| w.tails = true)),
+        named("doubled", "all spreads twice as believed", with(|w| w.doubled = true)),
+    ]
+}
+
+fn with(change: fn(&mut World)) -> World {
+    let mut world = World::default();
+    change(&mut world);
+    world
+}
+
+/// The rows of the page on long new books: worlds that tell on length are tried with blocks of
+/// every kind.
+pub fn long_rows() -> Vec<(Named, &'static [Blocks])> {
+    let blocks = |world: Named| match world.name {
+        "believed" | "power-0.9" | "power-0.8" => (world, &Blocks::ALL[..]),
+        _ => (world, &[Blocks::Of(10), Blocks::Any][..]),
+    };
+    long().into_iter().map(blocks).collect()
+}
+
+/// Every world, each name once.
+pub fn all() -> Vec<Named> {
+    let mut all = strange();
+    all.extend(long());
+    let mut seen = Vec::new();
+    all.retain(|world| {
+        !seen.contains(&world.name) && {
+            seen.push(world.name);
+            true
+        }
+    });
+    all
+}

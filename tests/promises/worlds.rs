@@ -1,0 +1,197 @@
+//! Worlds in which books are simulated, and how their trial blocks and new books are sewn.
+
+use swellbook::model::mixed::Belief;
+use swellbook::model::{Coefficient, SwellSpread};
+use swellbook::trade::{Sewing, State, Trial};
+
+/// Papers and the trials on each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extent {
+    pub papers: usize,
+    pub trials_each: usize,
+}
+
+/// How the world differs from what is believed.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct World {
+    /// The thread factor lies so many deviations of its belief above its mean, where it is not
+    /// drawn from it.
+    pub factor_out: Option<f64>,
+    /// Sewings, hammerings and stages differ by Student-t(3) times their spreads, not by normal
+    /// draws.
+    pub tails: bool,
+    /// Share of readings with a slip.
+    pub slips: f64,
+    /// Every thread is thicker or thinner than recorded by this share.
+    pub diameters: f64,
+    /// The thread adds up as this power of the sections, in place of a share that changes with
+    /// their logarithm; the share at ten sections stays.
+    pub power: Option<f64>,
+    /// What two-on adds to the factor, where it is not drawn.
+    pub two_on: Option<f64>,
+    /// The spread of hammering from block to block, where it is not drawn.
+    pub knocking: Option<f64>,
+    /// Every spread is twice what was drawn for it.
+    pub doubled: bool,
+    /// Every spread is the scale of its belief, not drawn.
+    pub at_scale: bool,
+}
+
+impl World {
+    /// Thread adds up in proportion to the sections, lies alike two-on, and every block is hammered
+    /// alike.
+    pub const PROPORTIONAL: Self = Self {
+        power: Some(1.0),
+        two_on: Some(0.0),
+        knocking: Some(0.0),
+        factor_out: None,
+        tails: false,
+        slips: 0.0,
+        diameters: 0.0,
+        doubled: false,
+        at_scale: false,
+    };
+
+    /// The true value of a coefficient where its belief gave this normal draw.
+    pub fn coefficient(self, name: Coefficient, belief: Belief, drawn: f64) -> f64 {
+        let set = match name {
+            Coefficient::Factor => self.factor_out.map(|out| belief.mean + belief.sd * out),
+            Coefficient::Length => self.power.map(|_| 0.0),
+            Coefficient::TwoOn => self.two_on,
+            _ => None,
+        };
+        set.unwrap_or(belief.mean + belief.sd * drawn)
+    }
+
+    /// The true value of a spread where its belief has this scale and gave this normal draw.
+    pub fn spread(self, name: SwellSpread, scale: f64, drawn: f64) -> f64 {
+        let set = self.knocking.filter(|_| name == SwellSpread::Knocking);
+        let drawn = scale * if self.at_scale { 1.0 } else { drawn.abs() };
+        set.unwrap_or(drawn) * if self.doubled { 2.0 } else { 1.0 }
+    }
+
+    /// What the thread of a block of so many sections adds beside that of ten in proportion.
+    pub fn growth(self, sections: u16) -> f64 {
+        (f64::from(sections) / 10.0).powf(self.power.unwrap_or(1.0) - 1.0)
+    }
+}
+
+/// How long the trial blocks are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Blocks {
+    /// Six to sixteen sections, one in five of them two-on.
+    #[default]
+    Any,
+    /// All of so many sections, all along.
+    Of(u16),
+    /// As any, but for the first of the book, which has 24 sections all along.
+    OneLong,
+}
+
+impl Blocks {
+    pub const ALL: [Self; 4] = [Self::Of(10), Self::Of(6), Self::Any, Self::OneLong];
+
+    /// Its name among the options, and in the tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Any => "any",
+            Self::Of(10) => "ten",
+            Self::Of(_) => "six",
+            Self::OneLong => "long",
+        }
+    }
+
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Any => "6 to 16",
+            Self::Of(10) => "all 10",
+            Self::Of(_) => "all 6",
+            Self::OneLong => "6 to 16, one of 24",
+        }
+    }
+
+    /// How the trial of this place in the book is sewn, where `any` was drawn for it.
+    pub fn sewing(self, any: Sewing, index: usize) -> Sewing {
+        match self {
+            Self::Any => any,
+            Self::Of(sections) => all_along(any, sections),
+            Self::OneLong if index == 0 => all_along(any, 24),
+            Self::OneLong => any,
+        }
+    }
+}
+
+fn all_along(any: Sewing, sections: u16) -> Sewing {
+    Sewing::new(sections, any.sheets(), 1, 0).expect("a sewing")
+}
+
+/// Sections of a long new book and of a very long one.
+pub type Lengths = [u16; 2];
+pub const LENGTHS: Lengths = [24, 40];
+
+/// Kinds of new book.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A paper and a thread that were tried.
+    Tried,
+    /// A paper never tried, with a thread that was.
+    NewPaper,
+    /// Neither was tried.
+    New,
+    /// Two runs: one of a paper tried, one of a paper never tried.
+    Mixed,
+    /// Sewn like one of the trials and knocked down, of the first of [`Lengths`].
+    Long,
+    /// The same of the second.
+    VeryLong,
+    /// The same of the first, sewn two-on.
+    LongTwoOn,
+}
+
+impl Kind {
+    pub const ALL: [Self; 7] = [
+        Self::Tried,
+        Self::NewPaper,
+        Self::New,
+        Self::Mixed,
+        Self::Long,
+        Self::VeryLong,
+        Self::LongTwoOn,
+    ];
+
+    pub fn words(self, [long, very_long]: Lengths) -> String {
+        match self {
+            Self::Tried => "paper and thread tried".to_owned(),
+            Self::NewPaper => "new paper, thread tried".to_owned(),
+            Self::New => "new paper and thread".to_owned(),
+            Self::Mixed => "two papers, one of them new".to_owned(),
+            Self::Long => format!("tried, {long} sections"),
+            Self::VeryLong => format!("tried, {very_long} sections"),
+            Self::LongTwoOn => format!("tried, {long} two-on"),
+        }
+    }
+
+    /// How a run is sewn, where `drawn` was drawn for it. A long book is sewn like one of the
+    /// trials, `like`, but longer, and asked about as `predict` does without an option, knocked
+    /// down.
+    pub fn ways(self, drawn: Ways, like: &Trial, [long, very_long]: Lengths) -> Ways {
+        let all_along = |sections| all_along(like.sewing, sections);
+        let sewing = match self {
+            Self::Tried | Self::NewPaper | Self::New | Self::Mixed => return drawn,
+            Self::Long => all_along(long),
+            Self::VeryLong => all_along(very_long),
+            Self::LongTwoOn => {
+                Sewing::new(long, like.sewing.sheets(), 2, 1).expect("a sewing two-on")
+            }
+        };
+        Ways { sewing, boned: like.boned, state: State::Knocked }
+    }
+}
+
+/// How a run of a new book is sewn, and the state asked about.
+#[derive(Clone, Copy, Debug)]
+pub struct Ways {
+    pub sewing: Sewing,
+    pub boned: bool,
+    pub state: State,
+}
