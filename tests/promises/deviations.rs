@@ -2,7 +2,7 @@
 //! 2^17 points, of books that the beliefs drew and of books that they did not.
 
 use crate::random_books::{self, Random, Size, mm};
-use crate::simulated::{Extent, Truth, World};
+use crate::simulated::{Blocks, Extent, Truth, World};
 use swellbook::book::Entries;
 use swellbook::model::mixed::MixedParams;
 use swellbook::model::{Beliefs, Plan, PlannedPaper, PlannedThread, Run, SwellFit};
@@ -34,7 +34,7 @@ fn entries_of(seed: u64) -> Entries {
     let papers = usize::from(random.whole(1, trials.min(4)));
     let extent = Extent { papers, trials_each: usize::from(trials) / papers };
     let truth = Truth::draw(random, extent, World::default());
-    truth.entries(random, extent.trials_each).0
+    truth.entries_of(random, extent.trials_each, Blocks::Any).0
 }
 
 /// A book of a paper and a thread that were tried, short and long, and one of a new paper.
