@@ -62,6 +62,7 @@ pub fn page(cases: &[Case]) -> String {
         }
     }
     page += &announced(cases);
+    page += &announced_odds(cases);
     page
 }
 
@@ -94,6 +95,21 @@ fn table(what: &str, worlds: &[&Advised]) -> String {
         );
     }
     table + "\n"
+}
+
+/// The best odds as announced for the first block, and as they came out.
+fn announced_odds(cases: &[Case]) -> String {
+    let case = cases.iter().take(1).flat_map(|case| &case.worlds);
+    let worlds: Vec<&Advised> = case.filter(|world| world.arms[0].odds.is_some()).collect();
+    let of = |world: &Advised, at: usize| 100.0 * world.arms[0].odds.map_or(f64::NAN, |it| it[at]);
+    let [before, said, came] = [0, 1, 2].map(|at| mean(&worlds, |world| of(world, at)).mean);
+    let off = mean(&worlds, |world| of(world, 2) - of(world, 1));
+    format!(
+        "\nThe best odds of a swell of 22 to 28 % over all ways to sew those leaves were {before:.1} % on\naverage before that block, announced as {said:.1} % for after it, and came out as {came:.1} %: {:.1} ± {:.1}\npoints more than announced ({} worlds).\n",
+        off.mean,
+        off.error,
+        worlds.len()
+    )
 }
 
 /// What was announced for the first block against what came of it.

@@ -81,6 +81,7 @@ fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: A
         weighing: world.weighing,
         lengths: options.lengths(),
         beliefs: options.beliefs(),
+        widened: world.widened,
     };
     let books = options.books();
     let made = on_every_core(books, |book| simulate(first + book, &what));
@@ -166,7 +167,7 @@ impl Section {
             Self::Strange => {
                 strange::section(&rows(options, &tried::strange(), &STRANGE, &[Blocks::Any]))
             }
-            Self::Track => track::section(options.books() / 2),
+            Self::Track => track::section(options.books() / 4),
             Self::PartWay => part_way::section(options.books()),
         };
         self.heading().to_owned() + &body

@@ -23,7 +23,9 @@ The first asks for a planned book, the second for the blocks that calibrate a pa
 #[command(after_long_help = "\
 The plan is described as for predict. With --new-paper it is a typical book, 24 sections of 4 \
 sheets unless said otherwise, with the thread that most trials were sewn with unless --thread \
-names one. Minutes are common practice until --minutes gives yours: 20 to set up, 3 for each \
+names one. With --target it also says what a block does to the best odds over all ways to sew the \
+leaves. For a book of more than twice the sections of the longest trial block at least one of the \
+blocks is a long one. Minutes are common practice until --minutes gives yours: 20 to set up, 3 for each \
 section (folding and sewing), 5 for each state (bringing the block into it and measuring).")]
 pub(crate) struct Args {
     #[command(flatten)]

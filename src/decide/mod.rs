@@ -54,7 +54,7 @@ pub use midway::{Course, Midway, MidwayError, Part, PartError, PartSeen, Verdict
 pub use midway_changes::{Resewing, Resewn};
 pub use next::{
     BestOdds, CALIBRATED, Calibration, LongBook, MOST_BLOCKS, Minutes, MinutesError, NextOptions,
-    NextTrial, Ranked, Stock, TrialChoice, calibrate, next_trial, rank,
+    NextTrial, Ranked, Stock, TrialChoice, best_odds, calibrate, next_trial, rank,
 };
 pub use refit::Leaving;
 pub use reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};

@@ -5,11 +5,9 @@ use super::worth::{TrialBlock, Wondered};
 use super::{Gaussian, ModelError, Plan, SwellFit};
 use crate::observe::Observations;
 
-/// Draws of the spreads that are looked at. With 256 the gains of the demonstration book differ by
-/// less than a tenth of a point.
-const DRAWS: usize = 32;
-/// What the block may show: so many points of its surprises.
-const SURPRISES: usize = 32;
+/// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
+/// more of them would change.
+const POINTS: (usize, usize) = (32, 32);
 
 /// Plans that one of can be chosen from, and the wanted swell.
 #[derive(Clone, Copy, Debug)]
@@ -77,18 +75,84 @@ impl SwellFit {
         choosing: Choosing<'_>,
         blocks: &[TrialBlock],
     ) -> Result<Vec<f64>, ModelError> {
+        self.odds_gained_at(all, choosing, blocks, POINTS)
+    }
+
+    fn odds_gained_at(
+        &self,
+        all: &Observations,
+        choosing: Choosing<'_>,
+        blocks: &[TrialBlock],
+        (draws, points): (usize, usize),
+    ) -> Result<Vec<f64>, ModelError> {
         let Some(plan) = choosing.plans.first() else { return Ok(vec![0.0; blocks.len()]) };
         let wondered = Wondered { all, plan, sewn: &[], others: blocks };
         let sets = self.asked(wondered)?.sets;
         let asked: Vec<_> = choosing.plans.iter().map(|plan| self.swell(plan)).collect();
         let edges: Vec<Gaussian> = choosing.plans.iter().map(|p| self.fore_edge(p)).collect();
-        let outlooks = self.posterior.outlooks(&asked, &sets, DRAWS);
+        let outlooks = self.posterior.outlooks(&asked, &sets, draws);
         let bounds = (choosing.low_percent / 100.0, choosing.high_percent / 100.0);
         let scene = Scene { outlooks: &outlooks, edges: &edges, bounds };
         let now = scene.chances(None, &[]);
         let best = (0..now.len()).max_by(|&a, &b| now[a].total_cmp(&now[b])).unwrap_or(0);
         Ok(in_ranges(sets.len(), |range| {
-            range.map(|set| scene.gain(set, best, &surprises(SURPRISES, sets[set].len()))).collect()
+            range.map(|set| scene.gain(set, best, &surprises(points, sets[set].len()))).collect()
         }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{Beliefs, PlannedPaper, PlannedThread, Run, admit};
+    use crate::observe::{Weighing, observe_entries};
+    use crate::trade::{Hardness, Sewing, State};
+    use crate::units::Millimetres;
+
+    fn plan(diameter_mm: f64, sheets: u16, on: u8) -> Plan {
+        let paper = PlannedPaper {
+            name: "wove".parse().unwrap(),
+            level: None,
+            caliper_mm: 0.12,
+            hardness: Hardness::Medium,
+        };
+        let name = format!("cord {diameter_mm}").parse().unwrap();
+        let thread = PlannedThread { name, level: None, diameter_mm };
+        let sewing = Sewing::new(96 / sheets, sheets, on, 0).unwrap();
+        Plan::new(vec![Run { paper, thread, sewing, boned: false }], State::Knocked).unwrap()
+    }
+
+    /// Before any trial, where there is most to be learnt.
+    #[test]
+    fn more_draws_and_points_change_a_gain_by_less_than_a_point() {
+        let ways = [0.4, 0.55].into_iter().flat_map(|diameter| {
+            (3..=6).flat_map(move |sheets| [1, 2].map(|on| plan(diameter, sheets, on)))
+        });
+        let resolution = Millimetres::new(0.01).unwrap();
+        let none = observe_entries(&Default::default(), resolution, Weighing::Judged).unwrap();
+        let (all, plans) = admit(&none, &ways.collect::<Vec<_>>());
+        let fit = SwellFit::new(&all, &Beliefs::default()).unwrap();
+        let choosing = Choosing { plans: &plans, low_percent: 20.0, high_percent: 30.0 };
+        let block = |sections, states: &[State]| TrialBlock {
+            run: Run {
+                sewing: Sewing::new(sections, 4, 1, 0).unwrap(),
+                ..plans[2].runs()[0].clone()
+            },
+            hand: 0,
+            states: states.to_vec(),
+            readings: 3,
+        };
+        let blocks = [
+            block(6, &[State::Sewn]),
+            block(10, &[State::Sewn, State::Knocked]),
+            block(24, &[State::Unsewn, State::Sewn, State::Knocked]),
+        ];
+        let gains = |points| fit.odds_gained_at(&all, choosing, &blocks, points).unwrap();
+        let (few, many) = (gains(POINTS), gains((256, 512)));
+        for (few, many) in few.iter().zip(&many) {
+            assert!((few - many).abs() < 0.01, "{few} {many}");
+        }
+        // More states of a longer block teach more.
+        assert!(many[0] > 0.05 && many[1] > many[0] && many[2] > many[1], "{many:?}");
     }
 }

@@ -211,7 +211,8 @@ fn best_line(next: &NextTrial, best: &BestOdds) -> String {
         None => " No trial block raises that by a whole per cent: it would not change what to sew."
             .to_owned(),
         Some(choice) => format!(
-            " A trial block can show another way to be better; most does {} ({}): {} on average.",
+            " A trial block can show that another way is better. The one that helps most: {} ({}), then {} on \
+             average.",
             short_words(&choice.block),
             measured(&choice.block),
             chance_in_figures(gain(&choice))

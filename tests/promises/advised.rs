@@ -4,7 +4,7 @@
 use crate::random_books::{Random, mm, name};
 use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::decide::{Minutes, NextOptions, Ranked, Stock, TrialChoice, rank};
+use swellbook::decide::{Band, Minutes, NextOptions, Ranked, Stock, TrialChoice, best_odds, rank};
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Sewing, State};
@@ -42,6 +42,8 @@ pub struct Spent {
     pub minutes: f64,
     /// The variance announced for the first block, and that of the prediction after it.
     pub first: Option<(f64, f64)>,
+    /// The best odds of a target before it, as announced for after it, and as they came out.
+    pub odds: Option<[f64; 3]>,
 }
 
 /// One world.
@@ -58,6 +60,9 @@ pub struct Advised {
 
 const OPTIONS: fn() -> NextOptions =
     || NextOptions { minutes: Minutes::default(), stock: Stock::OfPlan };
+
+/// The wanted swell in per cent, for the odds.
+const TARGET: (f64, f64) = (22.0, 28.0);
 
 struct Bindery<'a> {
     truth: &'a Truth,
@@ -77,10 +82,19 @@ impl Bindery<'_> {
         Some(rank(&fit, &all, self.plan, OPTIONS()).expect("stock of the book"))
     }
 
+    /// The best odds over the ways to sew the leaves, and what they will be after `block`.
+    fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
+        let (all, fit) = self.fitted()?;
+        let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
+        let target = Band::new(TARGET.0, TARGET.1).expect("a band");
+        let (now, after) = best_odds(&fit, &all, (self.plan, &target), &blocks)?;
+        Some((now.chance, after.first().copied()))
+    }
+
     fn known(&self, minutes: f64, first: Option<(f64, f64)>) -> Option<Spent> {
         let swell = self.fitted()?.1.predict(self.plan).swell;
         let miss = (swell.mean() - self.truth.true_swell(self.plan).0).powi(2);
-        Some(Spent { miss, variance: swell.sd().powi(2), minutes, first })
+        Some(Spent { miss, variance: swell.sd().powi(2), minutes, first, odds: None })
     }
 
     fn sew(&mut self, random: &mut Random, choice: &TrialChoice) {
@@ -92,17 +106,22 @@ impl Bindery<'_> {
 
     fn spend(mut self, random: &mut Random, budget: f64, arm: Arm) -> Option<Spent> {
         let mut ranked = self.ranked()?;
-        let (mut left, mut first) = (budget, None);
+        let (mut left, mut first, mut odds) = (budget, None, None);
         while let Some(choice) = chosen(random, &ranked.choices, self.plan, (left, arm)) {
             left -= choice.minutes;
+            let announced =
+                if arm == Arm::Advice && first.is_none() { self.odds(Some(&choice)) } else { None };
             self.sew(random, &choice);
+            if let Some((before, Some(announced))) = announced {
+                odds = Some([before, announced, self.odds(None)?.0]);
+            }
             if arm == Arm::Advice {
                 ranked = self.ranked()?;
                 let seen = (choice.after.swell_mm.powi(2), ranked.before.swell_mm.powi(2));
                 first = first.or(Some(seen));
             }
         }
-        self.known(budget - left, first)
+        Some(Spent { odds, ..self.known(budget - left, first)? })
     }
 }
 

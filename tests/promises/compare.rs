@@ -327,7 +327,10 @@ fn a_slipped_digit_is_named() {
     assert_eq!(doubtful[0]["trial"], "B03");
     assert_eq!((&reading["id"], &reading["edge"]), (&"B03/knocked/middle".into(), &"spine".into()));
     assert_eq!(reading["value_mm"], 7.93);
-    assert!((reading["fits_mm"].as_f64().unwrap() - 9.73).abs() < 0.15, "{reading}");
+    // What would fit is as near to what was read as the others' hammering lets it be known.
+    let give = doubtful[0]["expected_sd_mm"].as_f64().unwrap();
+    assert!(give < 0.25, "{give}");
+    assert!((reading["fits_mm"].as_f64().unwrap() - 9.73).abs() < give, "{reading} {give}");
     let text = folder.run(&["fit", "--compare"]).ends(0).out;
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for part in ["B03", "the spine of 7.93 mm at place middle", "strike reading B03/knocked/middle"]

@@ -34,7 +34,7 @@ fn entries_of(seed: u64) -> Entries {
     let papers = usize::from(random.whole(1, trials.min(4)));
     let extent = Extent { papers, trials_each: usize::from(trials) / papers };
     let truth = Truth::draw(random, extent, World::default());
-    truth.entries(random, extent.trials_each, Blocks::Any).0
+    truth.entries_of(random, extent.trials_each, Blocks::Any).0
 }
 
 /// A book of a paper and a thread that were tried, short and long, and one of a new paper.

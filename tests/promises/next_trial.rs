@@ -7,9 +7,12 @@ use crate::folder::Folder;
 use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::Value;
 use swellbook::book::{Book, Config};
-use swellbook::decide::{Bench, Minutes, NextOptions, NextTrial, Stock, calibrate, next_trial};
+use swellbook::decide::{
+    Band, Bench, Minutes, NextOptions, NextTrial, Stock, Tried, calibrate, next_trial,
+};
 use swellbook::model::{
-    Beliefs, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered, admit,
+    Beliefs, Choosing, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered,
+    admit,
 };
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Hardness, Sewing, State};
@@ -252,6 +255,71 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     assert_eq!(found.reached, left <= 1.0 / 3.0, "{left}");
 }
 
+/// A book of many sections, from trials of up to fourteen.
+fn asked_long(book: &Book, bench: &Bench, sections: u16, minutes: Minutes) -> NextTrial {
+    let mut run = asked(book, bench, minutes).plan.runs()[0].clone();
+    run.sewing = Sewing::new(sections, 4, 1, 0).expect("a sewing");
+    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
+    let options = NextOptions { minutes, stock: Stock::OfPlan };
+    let target = Band::new(20.0, 30.0).ok();
+    next_trial(bench, book.config(), (plan, target), options).expect("an answer")
+}
+
+#[test]
+fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
+    let (_dir, book, bench) = bench_of(plain);
+    let longest = Tried::of(&bench.observations).longest().expect("trials");
+    assert!((7..=14).contains(&longest), "{longest}");
+    // Dear sections: by variance a minute no long block is among the first.
+    let dear = Minutes::new([1.0, 100.0, 0.0]).expect("minutes");
+    for (sections, least) in [(2 * longest + 1, longest + 1), (60, 24)] {
+        for minutes in [Minutes::default(), dear] {
+            let next = asked_long(&book, &bench, sections as u16, minutes);
+            let long = next.long.expect("a long book");
+            assert_eq!((long.longest, u32::from(long.least)), (Some(longest), least));
+            let advised = next.advised(6);
+            assert_eq!(advised.len(), 6);
+            assert!(advised.iter().any(|choice| long.is_met_by(&choice.block)));
+            assert!(next.choices.iter().any(|choice| !long.is_met_by(&choice.block)));
+        }
+    }
+    let cheap_first = asked_long(&book, &bench, 60, dear);
+    assert!(
+        !cheap_first.choices[..6].iter().any(|it| cheap_first.long.unwrap().is_met_by(&it.block))
+    );
+    assert_eq!(asked_long(&book, &bench, 2 * longest as u16, Minutes::default()).long, None);
+}
+
+/// Where nothing can be chosen a block changes no odds on average; where something can, it raises
+/// the best ones and more states raise them more. The points that stand for what a block may show
+/// give the same odds to a thousandth wherever they should.
+#[test]
+fn a_block_never_lowers_the_best_odds_on_average() {
+    let (_dir, book, bench) = bench_of(plain);
+    let next = asked_long(&book, &bench, 24, Minutes::default());
+    let now = next.best_odds.as_ref().expect("one run and a target").chance;
+    let after: Vec<f64> = next.choices.iter().map(|it| it.best_odds.expect("odds")).collect();
+    assert!(after.iter().all(|&after| (now..=1.0).contains(&after)), "{now} {after:?}");
+    assert!(after.iter().any(|&after| after > now + 0.01), "{now} {after:?}");
+    let plans = [next.plan.clone()];
+    let choosing = Choosing { plans: &plans, low_percent: 20.0, high_percent: 30.0 };
+    let blocks: Vec<TrialBlock> = next.choices.iter().map(|it| it.block.clone()).collect();
+    let alone = bench.fit.odds_gained(&bench.observations, choosing, &blocks).expect("gains");
+    assert!(alone.iter().all(|&gain| gain == 0.0), "{alone:?}");
+}
+
+#[test]
+fn a_two_on_book_is_advised_blocks_sewn_two_on_too() {
+    let (_dir, book, bench) = bench_of(plain);
+    let mut run = asked(&book, &bench, Minutes::default()).plan.runs()[0].clone();
+    run.sewing = Sewing::new(24, 4, 2, 3).expect("a sewing");
+    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
+    let options = NextOptions { minutes: Minutes::default(), stock: Stock::OfPlan };
+    let next = next_trial(&bench, book.config(), (plan, None), options).expect("an answer");
+    let count = |on| next.choices.iter().filter(|it| it.block.run.sewing.on() == on).count();
+    assert!(count(1) > count(2) && count(2) > 0, "{} {}", count(1), count(2));
+}
+
 const PLAN: [&str; 8] =
     ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
 
@@ -263,7 +331,8 @@ fn on_tour(folder: &Folder, args: &[&str]) -> crate::folder::Run {
 fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
     let folder = Folder::new();
     folder.run(&["tour", "tour"]).ends(0);
-    let known = on_tour(&folder, &[&PLAN[..], &["--target", "rounded"]].concat()).ends(0).out;
+    let short = [&PLAN[..4], &["--sections", "12", "--sheets", "4", "--target", "rounded"]];
+    let known = on_tour(&folder, &short.concat()).ends(0).out;
     for part in ["No trial block is worth sewing", "Measure part-way", "does not by itself"] {
         let unwrapped = known.replace('\n', " ");
         assert!(unwrapped.contains(part), "no {part:?} in {known}");

@@ -245,9 +245,10 @@ fn every_field_of_the_json_is_on_its_page() {
         ],
     );
     let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
-    check_json("## next", vec![on(&next(&plan)), on(&next(&aimed))]);
+    check_json("## next", vec![on(&next(&plan)), on(&next(&aimed)), on(&next(&long))]);
     let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];
-    check_json("## next --new-paper", vec![on(&paper)]);
+    let long = [&paper[..], &["--sections", "90"]].concat();
+    check_json("## next --new-paper", vec![on(&paper), on(&long)]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);

@@ -11,7 +11,7 @@ pub use calibrate::{CALIBRATED, Calibration, MOST_BLOCKS, calibrate};
 pub use candidates::Stock;
 pub use long::LongBook;
 pub use minutes::{Minutes, MinutesError};
-pub use odds::BestOdds;
+pub use odds::{BestOdds, best_odds};
 
 use super::band::Band;
 use super::bench::{Bench, BenchError};
@@ -21,7 +21,6 @@ use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
 use crate::observe::Observations;
 use admitted::Admitted;
 use candidates::candidates;
-use odds::best_odds;
 
 /// A block that makes the doubt smaller by less than this share is not worth an hour (common
 /// practice, no source).
@@ -121,10 +120,11 @@ pub fn next_trial(
     let (all, fit) = (&admitted.all, admitted.fit(bench));
     let mut ranked = rank(fit, all, &admitted.plan, options)?;
     let blocks: Vec<TrialBlock> = ranked.choices.iter().map(|it| it.block.clone()).collect();
-    let best_odds = target.as_ref().and_then(|band| best_odds((&admitted, fit), band, &blocks));
-    let best_odds = best_odds.map(|(now, gains)| {
-        for (choice, gain) in ranked.choices.iter_mut().zip(gains) {
-            choice.best_odds = Some((now.chance + gain).min(1.0));
+    let best_odds =
+        target.as_ref().and_then(|band| best_odds(fit, all, (&admitted.plan, band), &blocks));
+    let best_odds = best_odds.map(|(now, after)| {
+        for (choice, after) in ranked.choices.iter_mut().zip(after) {
+            choice.best_odds = Some(after);
         }
         now
     });

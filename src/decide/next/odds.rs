@@ -1,9 +1,9 @@
 //! The best odds over the ways to sew the book, and what a trial block does to them.
 
-use super::admitted::Admitted;
 use crate::decide::band::Band;
 use crate::decide::search::{Question, Way, best_ways};
 use crate::model::{Choosing, Plan, PlannedThread, SwellFit, TrialBlock};
+use crate::observe::{Observations, ThreadLevel};
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
 
@@ -23,36 +23,38 @@ pub struct BestOdds {
     pub considered: usize,
 }
 
-/// The best odds now, and by how much each block raises them on average; `None` for a mixed book,
-/// whose other ways are not looked for.
-pub(super) fn best_odds(
-    (admitted, fit): (&Admitted, &SwellFit),
-    target: &Band,
+/// The best odds now over the ways to sew the leaves of a plan whose papers and threads have places
+/// in `all`, which `fit` fitted, and what they are on average after each block; `None` for a mixed
+/// book, whose other ways are not looked for.
+pub fn best_odds(
+    fit: &SwellFit,
+    all: &Observations,
+    (plan, target): (&Plan, &Band),
     blocks: &[TrialBlock],
 ) -> Option<(BestOdds, Vec<f64>)> {
-    let question = question(admitted, target)?;
+    let question = question(all, plan, target)?;
     let (ways, considered) = best_ways(fit, &question, WAYS).ok()?;
     let best = ways.first()?;
     let now = BestOdds { way: best.0.clone(), chance: best.2, considered };
     let plans: Vec<Plan> = ways.into_iter().map(|(_, plan, _)| plan).collect();
     let Band { low_percent, high_percent, .. } = *target;
     let choosing = Choosing { plans: &plans, low_percent, high_percent };
-    let gains = fit.odds_gained(&admitted.all, choosing, blocks).ok()?;
-    Some((now, gains))
+    let gains = fit.odds_gained(all, choosing, blocks).ok()?;
+    let after = gains.into_iter().map(|gain| (now.chance + gain).min(1.0)).collect();
+    Some((now, after))
 }
 
 /// The same leaves with every thread, folding and sewing.
-fn question(admitted: &Admitted, target: &Band) -> Option<Question> {
-    let plan = &admitted.plan;
+fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> {
     let [run] = plan.runs() else { return None };
-    let thread = |(level, thread): (usize, &crate::observe::ThreadLevel)| PlannedThread {
+    let thread = |(level, thread): (usize, &ThreadLevel)| PlannedThread {
         name: thread.name.clone(),
         level: Some(level),
         diameter_mm: thread.diameter_mm,
     };
     Some(Question {
         paper: run.paper.clone(),
-        threads: admitted.all.threads.iter().enumerate().map(thread).collect(),
+        threads: all.threads.iter().enumerate().map(thread).collect(),
         leaves: plan.leaves(),
         sheets: SHEETS,
         state: plan.state,
