@@ -2,7 +2,7 @@
 //! it should not, and in books whose share falls with the number of sections.
 //!
 //! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes),
-//! `-- --quick` a small run of it.
+//! `-- --quick` a small run of it; `-- --left-out` counts what is said of trials left out (some minutes).
 
 #[path = "../../tests/promises/random_books.rs"]
 #[allow(dead_code)]
@@ -44,17 +44,18 @@ struct Found {
     sections: bool,
     /// Whether the 90 % range of the length leaves out 0.
     term: bool,
-    /// Whether trials left out are said not to lie as they should; looked at where all is as
-    /// believed.
-    out: bool,
 }
 
 fn main() {
-    let books = if std::env::args().any(|argument| argument == "--quick") { 60 } else { 600 };
+    let given = |flag: &str| std::env::args().any(|argument| argument == flag);
+    let books = if given("--quick") { 60 } else { 300 };
+    if given("--left-out") {
+        return left_out(if given("--quick") { 12 } else { 100 });
+    }
     println!(
-        "| truth | the fit | trials | anything bends | the sections bend | left-out trials out | `length` without 0 |"
+        "| truth | the fit | trials | anything bends | the sections bend | `length` without 0 |"
     );
-    println!("| --- | --- | --- | --- | --- | --- | --- |");
+    println!("| --- | --- | --- | --- | --- | --- |");
     for (truth, term) in [
         (Truth::Believed, Term::Believed),
         (Truth::Power(1.0), Term::None),
@@ -74,7 +75,6 @@ fn row(truth: Truth, term: Term, trials: usize, books: u64) -> String {
         let count = found.iter().filter(|found| is(found)).count();
         format!("{:.1} %", 100.0 * count as f64 / found.len() as f64)
     };
-    let out = if looks(truth) { share(|found| found.out) } else { "–".to_owned() };
     let truth = match truth {
         Truth::Believed => "as believed".to_owned(),
         Truth::Power(power) => format!("sections to the power {power}"),
@@ -84,7 +84,7 @@ fn row(truth: Truth, term: Term, trials: usize, books: u64) -> String {
         Term::None => ("without `length`", "–".to_owned()),
     };
     let (anything, sections) = (share(|found| found.anything), share(|found| found.sections));
-    format!("| {truth} | {fit} | 2 × {trials} | {anything} | {sections} | {out} | {range} |")
+    format!("| {truth} | {fit} | 2 × {trials} | {anything} | {sections} | {range} |")
 }
 
 fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
@@ -99,22 +99,27 @@ fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
     let looked = bends(&bench, &beliefs).ok()?;
     let length = bench.fit.effects(&[]).coefficient(Coefficient::Length);
     let sections = |found: &&swellbook::decide::Looked| found.covariate == Covariate::Sections;
-    let out = looks(truth) && {
-        let (_folder, book) = on_disk(&Config::default(), entries);
-        let found = check(&book, &bench, &mut |_, _| ()).ok()?;
-        found.checks.iter().any(|one| one.is_out())
-    };
     Some(Found {
-        out,
         anything: looked.iter().any(|found| found.is_bent()),
         sections: looked.iter().find(sections).is_some_and(|found| found.is_bent()),
         term: length.q05 > 0.0 || length.q95 < 0.0,
     })
 }
 
-/// Whether trials are left out, which takes a fit for each.
-fn looks(truth: Truth) -> bool {
-    truth == Truth::Believed
+/// How often trials left out are said not to lie as they should, in books as believed.
+fn left_out(books: u64) {
+    for trials in [4, 8] {
+        let out = |book: &u64| {
+            let entries = book_of(Truth::Believed, trials, SEED + book);
+            let (_folder, book) = on_disk(&Config::default(), entries);
+            let bench = Bench::of(&book).ok()?;
+            let found = check(&book, &bench, &mut |_, _| ()).ok()?;
+            Some(found.checks.iter().any(|one| one.is_out()))
+        };
+        let found: Vec<bool> = (0..books).filter_map(|book| out(&book)).collect();
+        let count = found.iter().filter(|out| **out).count();
+        println!("2 × {trials} trials as believed: {count} of {} out of line", found.len());
+    }
 }
 
 /// A book of two papers, everything in it drawn from the beliefs but for the length.

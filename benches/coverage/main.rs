@@ -81,6 +81,7 @@ fn run(options: &Options, world: Named, extent: Extent, blocks: Blocks, asked: A
         weighing: world.weighing,
         lengths: options.lengths(),
         beliefs: options.beliefs(),
+        widened: world.widened,
     };
     let books = options.books();
     let made = on_every_core(books, |book| simulate(first + book, &what));
@@ -160,13 +161,15 @@ impl Section {
                 page::section(&SIZES.iter().map(of).collect::<Vec<Case>>())
             }
             Self::Long => {
-                let of = |(world, blocks)| rows(options, &[world], &[LONG], blocks);
+                let of = |(world, blocks): (Named, Vec<Blocks>)| {
+                    rows(options, &[world], &[LONG], &blocks)
+                };
                 long::section(&tried::long_rows().into_iter().flat_map(of).collect::<Vec<Case>>())
             }
             Self::Strange => {
                 strange::section(&rows(options, &tried::strange(), &STRANGE, &[Blocks::Any]))
             }
-            Self::Track => track::section(options.books() / 2),
+            Self::Track => track::section(options.books() / 4),
             Self::PartWay => part_way::section(options.books()),
         };
         self.heading().to_owned() + &body

@@ -12,10 +12,12 @@ pub struct Named {
     pub words: &'static str,
     pub of: World,
     pub weighing: Weighing,
+    /// How many times as wide the fit takes beliefs and spreads.
+    pub widened: f64,
 }
 
 const fn named(name: &'static str, words: &'static str, of: World) -> Named {
-    Named { name, words, of, weighing: Weighing::Judged }
+    Named { name, words, of, weighing: Weighing::Judged, widened: 1.0 }
 }
 
 /// The world that the beliefs tell of.
@@ -35,7 +37,7 @@ pub fn strange() -> Vec<Named> {
         named("factor-below", "factor 3 sd below nominal", with(|w| w.factor_out = Some(-3.0))),
         named("student", "Student-t(3) sewings, hammerings and stages", with(|w| w.tails = true)),
         named("diameters", "thread diameters 10 % wrong", with(|w| w.diameters = 0.1)),
-        named("doubled", "all spreads twice as believed", with(|w| w.doubled = true)),
+        doubled(),
         equal(named("slips-equal", "one bad reading in fifty, all equal", slips)),
         named("slips", "one bad reading in fifty, judged", slips),
     ]
@@ -54,10 +56,20 @@ pub fn long() -> Vec<Named> {
         named("power-0.9", "swell grows as n^0.9", proportional(|w| w.power = Some(0.9))),
         named("power-0.8", "swell grows as n^0.8", proportional(|w| w.power = Some(0.8))),
         named("hammering", "hammering scatters by 0.07", proportional(|w| w.knocking = Some(0.07))),
-        named("two-on", "two-on adds 0.10 to the share", proportional(|w| w.two_on = Some(0.1))),
+        named("two-on", "two-on adds 0.05 to the share", proportional(|w| w.two_on = Some(0.05))),
         named("student", "Student-t(3) sewings, hammerings and stages", with(|w| w.tails = true)),
-        named("doubled", "all spreads twice as believed", with(|w| w.doubled = true)),
+        doubled(),
+        Named {
+            name: "doubled-widened",
+            words: "the same, under beliefs twice as wide",
+            widened: 2.0,
+            ..doubled()
+        },
     ]
+}
+
+fn doubled() -> Named {
+    named("doubled", "all spreads twice as believed", with(|w| w.doubled = true))
 }
 
 fn with(change: fn(&mut World)) -> World {
@@ -66,14 +78,27 @@ fn with(change: fn(&mut World)) -> World {
     world
 }
 
+/// Trial blocks by their names among the options and in the tables.
+pub const BLOCKS: [(Blocks, &str, &str); 4] = [
+    (Blocks::Of(10), "ten", "all 10"),
+    (Blocks::Of(6), "six", "all 6"),
+    (Blocks::Any, "any", "6 to 16"),
+    (Blocks::OneLong, "long", "6 to 16, one of 24"),
+];
+
+/// What blocks are called in the tables.
+pub fn words(blocks: Blocks) -> &'static str {
+    BLOCKS.iter().find(|known| known.0 == blocks).map_or("", |known| known.2)
+}
+
 /// The rows of the page on long new books: worlds that tell on length are tried with blocks of
 /// every kind.
-pub fn long_rows() -> Vec<(Named, &'static [Blocks])> {
+pub fn long_rows() -> Vec<(Named, Vec<Blocks>)> {
     let blocks = |world: Named| match world.name {
-        "believed" | "power-0.9" | "power-0.8" => (world, &Blocks::ALL[..]),
-        _ => (world, &[Blocks::Of(10), Blocks::Any][..]),
+        "believed" | "power-0.9" | "power-0.8" => BLOCKS.map(|known| known.0).to_vec(),
+        _ => vec![Blocks::Of(10), Blocks::Any],
     };
-    long().into_iter().map(blocks).collect()
+    long().into_iter().map(|world| (world, blocks(world))).collect()
 }
 
 /// Every world, each name once.

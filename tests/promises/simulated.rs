@@ -572,6 +572,8 @@ pub struct Simulation {
     pub weighing: Weighing,
     /// The beliefs of the fit; the truth is drawn from the program's own.
     pub beliefs: Beliefs,
+    /// Beliefs and spreads are taken so many times as wide, as `predict` does beside its answer.
+    pub widened: f64,
     pub asked: Asked,
 }
 
@@ -585,6 +587,7 @@ impl Default for Simulation {
             lengths: LENGTHS,
             weighing: Weighing::Judged,
             beliefs: Beliefs::default(),
+            widened: 1.0,
             asked: Asked::default(),
         }
     }
@@ -599,6 +602,7 @@ pub fn simulate(seed: u64, what: &Simulation) -> Option<Outcome> {
     let all = observe_entries(&entries, mm(0.01), what.weighing);
     let all = all.expect("a simulated book is observed");
     let fit = SwellFit::new(&all, &what.beliefs)
+        .and_then(|fit| if what.widened == 1.0 { Ok(fit) } else { fit.widened(what.widened) })
         .inspect_err(|error| eprintln!("{seed}: {error}"))
         .ok()?;
     let books = Kind::ALL.map(|kind| truth.new_book(random, &entries, (kind, what.lengths)));
