@@ -4,6 +4,7 @@ use crate::Case;
 use crate::page::size;
 use crate::simulated::{Held, Kind, LENGTHS, Lengths};
 use crate::tally::{Of, coverage};
+use crate::tried::words;
 use std::fmt::Write as _;
 
 /// What a range of nine in ten must hold at least for a long book of a paper that was tried.
@@ -45,7 +46,7 @@ pub fn table(cases: &[Case], lengths: Lengths) -> String {
             "| {} | {} | {} | {} | {:+.1} | {:+.1} | {:.1} | {:.1} | {} | {} |",
             case.world.words,
             size(case.extent),
-            case.blocks.words(),
+            words(case.blocks),
             shares.join(" | "),
             of(&bias, Kind::Long),
             of(&bias, Kind::VeryLong),
@@ -73,7 +74,7 @@ fn verdict(cases: &[Case]) -> String {
         for kind in [Kind::Long, Kind::VeryLong, Kind::LongTwoOn] {
             let held = coverage(&case.outcomes, Some(kind as usize), Of::Mm, 0.9);
             if held.share < BAR {
-                let (world, blocks) = (case.world.words, case.blocks.words());
+                let (world, blocks) = (case.world.words, words(case.blocks));
                 missed.push(format!("{world}, blocks {blocks}, {}: {held}", kind.words(LENGTHS)));
             }
         }

@@ -161,7 +161,9 @@ impl Section {
                 page::section(&SIZES.iter().map(of).collect::<Vec<Case>>())
             }
             Self::Long => {
-                let of = |(world, blocks)| rows(options, &[world], &[LONG], blocks);
+                let of = |(world, blocks): (Named, Vec<Blocks>)| {
+                    rows(options, &[world], &[LONG], &blocks)
+                };
                 long::section(&tried::long_rows().into_iter().flat_map(of).collect::<Vec<Case>>())
             }
             Self::Strange => {

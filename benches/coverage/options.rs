@@ -94,9 +94,9 @@ fn size(text: &str) -> Result<Extent, String> {
 }
 
 fn blocks(text: &str) -> Result<Blocks, String> {
-    let names = Blocks::ALL.map(Blocks::name).join(", ");
-    let found = Blocks::ALL.into_iter().find(|blocks| blocks.name() == text);
-    found.ok_or_else(|| format!("blocks are {names}"))
+    let found = tried::BLOCKS.iter().find(|known| known.1 == text);
+    let names = || tried::BLOCKS.map(|known| known.1).join(", ");
+    found.map(|known| known.0).ok_or_else(|| format!("blocks are {}", names()))
 }
 
 fn lengths(text: &str) -> Result<Lengths, String> {

@@ -4,6 +4,7 @@ use crate::Case;
 use crate::ranks;
 use crate::simulated::{Extent, Kind, LENGTHS};
 use crate::tally::{Of, calibration, coverage};
+use crate::tried::words;
 use std::fmt::Write as _;
 
 const NUMBERS: [(Of, f64); 4] =
@@ -27,7 +28,7 @@ pub fn progress(case: &Case) -> String {
     let books = case.outcomes.len() + case.refused;
     let each = 1e3 * case.time.as_secs_f64() / books as f64;
     let (size, cells) = (size(case.extent), cells(case, None));
-    let (world, blocks) = (case.world.words, case.blocks.words());
+    let (world, blocks) = (case.world.words, words(case.blocks));
     format!("{world:<42} {size:<18} {blocks:<19} {books} books, {each:.1} ms each: {cells}")
 }
 

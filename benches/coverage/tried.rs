@@ -78,14 +78,27 @@ fn with(change: fn(&mut World)) -> World {
     world
 }
 
+/// Trial blocks by their names among the options and in the tables.
+pub const BLOCKS: [(Blocks, &str, &str); 4] = [
+    (Blocks::Of(10), "ten", "all 10"),
+    (Blocks::Of(6), "six", "all 6"),
+    (Blocks::Any, "any", "6 to 16"),
+    (Blocks::OneLong, "long", "6 to 16, one of 24"),
+];
+
+/// What blocks are called in the tables.
+pub fn words(blocks: Blocks) -> &'static str {
+    BLOCKS.iter().find(|known| known.0 == blocks).map_or("", |known| known.2)
+}
+
 /// The rows of the page on long new books: worlds that tell on length are tried with blocks of
 /// every kind.
-pub fn long_rows() -> Vec<(Named, &'static [Blocks])> {
+pub fn long_rows() -> Vec<(Named, Vec<Blocks>)> {
     let blocks = |world: Named| match world.name {
-        "believed" | "power-0.9" | "power-0.8" => (world, &Blocks::ALL[..]),
-        _ => (world, &[Blocks::Of(10), Blocks::Any][..]),
+        "believed" | "power-0.9" | "power-0.8" => BLOCKS.map(|known| known.0).to_vec(),
+        _ => vec![Blocks::Of(10), Blocks::Any],
     };
-    long().into_iter().map(blocks).collect()
+    long().into_iter().map(|world| (world, blocks(world))).collect()
 }
 
 /// Every world, each name once.

@@ -6,6 +6,7 @@ mod band;
 mod bench;
 mod bends;
 mod beyond;
+mod blurred;
 mod card;
 mod check;
 mod compared;

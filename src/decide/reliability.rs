@@ -118,12 +118,18 @@ mod tests {
         assert_eq!(verdict(&[], share(5, 10), share(6, 10)), TrackVerdict::AsPromised);
     }
 
+    /// P(10 or fewer of 20 at 0.8) = 0.0026, P(11 or fewer) = 0.0100, 0.8^20 = 0.0115 and
+    /// 0.75^20 = 0.0032 (R 4: `pbinom`), on either side of a sixth of 5 %.
     #[test]
     fn missed_targets_count_as_well_as_missed_ranges() {
-        let of = |hits: usize| (0..20).map(|index| (0.8, index < hits)).collect::<Vec<_>>();
-        assert_eq!(verdict(&of(16), share(10, 20), share(18, 20)), TrackVerdict::AsPromised);
-        assert_eq!(verdict(&of(11), share(10, 20), share(18, 20)), TrackVerdict::TooSure);
-        assert_eq!(verdict(&of(20), share(10, 20), share(18, 20)), TrackVerdict::TooCareful);
+        let judged = |chance: f64, hits: usize| {
+            let promises: Vec<_> = (0..20).map(|index| (chance, index < hits)).collect();
+            verdict(&promises, share(10, 20), share(18, 20))
+        };
+        assert_eq!(judged(0.8, 11), TrackVerdict::AsPromised);
+        assert_eq!(judged(0.8, 10), TrackVerdict::TooSure);
+        assert_eq!(judged(0.8, 20), TrackVerdict::AsPromised);
+        assert_eq!(judged(0.75, 20), TrackVerdict::TooCareful);
     }
 
     /// Both sides together, from the exact binomials of one count: at most 5 %/3 for each.

@@ -1,21 +1,12 @@
 //! Kept forecasts held against what was measured: whether the odds can be believed.
 
+use super::blurred::{Blurred, noise_of};
 use super::reliability::{ReliabilityBin, TrackVerdict, reliability, verdict};
 use crate::model::ExactShare;
-use crate::model::mixed::normal_cdf;
 use crate::observe::{Observation, Observations};
 use crate::trade::{KeptForecast, Name, State, SwellQuantiles, Wanted};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
-
-/// Standard normal quantiles of 5, 25, 50, 75 and 95 %.
-const NORMAL: [f64; 5] = [
-    -1.644_853_626_951_472,
-    -0.674_489_750_196_082,
-    0.0,
-    0.674_489_750_196_082,
-    1.644_853_626_951_472,
-];
 
 /// Where an outcome comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,8 +26,11 @@ pub struct TrackOutcome {
     pub source: OutcomeSource,
     /// Whether it met the target; `None` without one.
     pub hit: Option<bool>,
+    /// The chance of that: the one promised, with the noise of the readings in it.
+    pub expected: Option<f64>,
     /// The share of the forecast's distribution below it, by interpolating the kept quantiles on
-    /// the scale of normal scores (beyond the outer ones, extrapolating).
+    /// the scale of normal scores (beyond the outer ones, extrapolating). The noise of the readings
+    /// is added to the forecast, here and in what follows.
     pub share_below: f64,
     /// Whether the range said to hold half the time held it.
     pub within_50: bool,
@@ -111,13 +105,15 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
     let held = |pick: fn(&TrackOutcome) -> bool| {
         ExactShare::new(outcomes.iter().filter(|one| pick(one)).count(), outcomes.len())
     };
-    let promises: Vec<(f64, bool)> =
-        counted().filter_map(|one| Some((one.promised?, one.outcome?.hit?))).collect();
+    let hits = |chance: fn(&Followed, TrackOutcome) -> Option<f64>| {
+        let one = |one: &Followed| Some((chance(one, one.outcome?)?, one.outcome?.hit?));
+        counted().filter_map(one).collect::<Vec<(f64, bool)>>()
+    };
     let (within_50, within_90) = (held(|one| one.within_50), held(|one| one.within_90));
     TrackRecord {
         superseded,
-        reliability: reliability(&promises),
-        verdict: verdict(&promises, within_50, within_90),
+        reliability: reliability(&hits(|one, _| one.promised)),
+        verdict: verdict(&hits(|_, outcome| outcome.expected), within_50, within_90),
         within_50,
         within_90,
         forecasts,
@@ -156,9 +152,8 @@ fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
 }
 
 fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
-    let measured = measured(&forecast.name, forecast.plan.state(), all)
-        .map(|percent| (percent, OutcomeSource::Readings));
-    let written = forecast.outcome_percent.map(|percent| (percent, OutcomeSource::Written));
+    let measured = measured(&forecast.name, forecast.plan.state(), all);
+    let written = forecast.outcome_percent.map(|percent| (percent, 0.0, OutcomeSource::Written));
     let aim = forecast.aim.as_ref();
     Followed {
         name: forecast.name.clone(),
@@ -167,72 +162,37 @@ fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
         swell: forecast.swell,
         target: aim.map(|aim| aim.wanted.clone()),
         promised: aim.map(|aim| aim.chance()),
-        outcome: measured.or(written).map(|(percent, source)| {
-            let within = |(low, high): (f64, f64)| (low..=high).contains(&percent);
+        outcome: measured.or(written).map(|(percent, noise, source)| {
+            let blurred = Blurred::new(forecast.swell, noise);
+            let (within_50, within_90) = blurred.within(percent);
             TrackOutcome {
                 percent,
                 source,
                 hit: aim.map(|aim| aim.wanted.holds(percent)),
-                share_below: share_below(forecast.swell, percent),
-                within_50: within(forecast.swell.half()),
-                within_90: within(forecast.swell.nine_in_ten()),
+                expected: aim.map(|aim| blurred.chance(&aim.wanted, aim.chance())),
+                share_below: blurred.share_below(percent),
+                within_50,
+                within_90,
             }
         }),
         counts: false,
     }
 }
 
-/// `100·W/F` of a trial in a state, guards included; `None` unless both edges were measured.
-fn measured(name: &Name, state: State, all: &Observations) -> Option<f64> {
+/// `100·W/F` of a trial in a state, guards included, and the standard deviation of its noise;
+/// `None` unless both edges were measured.
+fn measured(name: &Name, state: State, all: &Observations) -> Option<(f64, f64, OutcomeSource)> {
     let here = |row: &&Observation| row.state == state && all.trials[row.trial].name == *name;
     let row = all.rows.iter().find(here)?;
     let swell_mm = row.swell_mm + all.trials[row.trial].guards_mm;
-    Some(100.0 * swell_mm / row.fore_edge_mm)
-}
-
-/// The share of a distribution with these quantiles below `percent`.
-fn share_below(quantiles: SwellQuantiles, percent: f64) -> f64 {
-    let values = quantiles.values();
-    // The segment the value lies in; below the first and above the last, the nearest one goes on.
-    let inner = values[1..4].iter().filter(|&&value| value < percent).count();
-    let (low, high) = (values[inner], values[inner + 1]);
-    // Quantiles that fall together leave no scale to go on by: all is on one side.
-    let share = match percent - low {
-        off if high > low => off / (high - low),
-        off if off < 0.0 => f64::NEG_INFINITY,
-        off if off > 0.0 => f64::INFINITY,
-        _ => 0.5,
-    };
-    normal_cdf(NORMAL[inner] + share * (NORMAL[inner + 1] - NORMAL[inner]))
+    let percent = 100.0 * swell_mm / row.fore_edge_mm;
+    Some((percent, noise_of(row, percent), OutcomeSource::Readings))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::trade::KeptPlan;
-
-    fn quantiles() -> SwellQuantiles {
-        SwellQuantiles::new([20.0, 24.0, 26.0, 28.0, 32.0]).unwrap()
-    }
-
-    #[test]
-    fn an_outcome_at_a_quantile_has_its_share_below() {
-        for (percent, share) in
-            [(20.0, 0.05), (24.0, 0.25), (26.0, 0.5), (28.0, 0.75), (32.0, 0.95)]
-        {
-            assert!((share_below(quantiles(), percent) - share).abs() < 1e-12, "{percent}");
-        }
-        assert!(share_below(quantiles(), 12.0) < 0.001 && share_below(quantiles(), 40.0) > 0.999);
-        let between = share_below(quantiles(), 30.0);
-        assert!((0.75..0.95).contains(&between), "{between}");
-    }
-
-    #[test]
-    fn quantiles_that_fall_together_still_part_below_from_above() {
-        let point = SwellQuantiles::new([25.0; 5]).unwrap();
-        assert!(share_below(point, 24.0) <= 0.05 && share_below(point, 26.0) >= 0.75);
-        assert!((0.0..=1.0).contains(&share_below(point, 25.0)));
-    }
 
     #[test]
     fn of_several_forecasts_of_a_name_the_last_one_counts() {

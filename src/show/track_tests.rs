@@ -53,6 +53,7 @@ fn track() -> TrackRecord {
         percent: 33.1,
         source: OutcomeSource::Readings,
         hit: Some(true),
+        expected: Some(0.66),
         share_below: 0.8,
         within_50: false,
         within_90: true,

@@ -134,6 +134,20 @@ fn a_long_book_from_short_blocks_is_held_where_swell_is_not_proportional() {
     assert!(proportional < bar, "{proportional} of {bar}: nothing is tested");
 }
 
+/// One block of 24 sections among the trials narrows what is said of a book of 40, on the same
+/// papers and threads, by a tenth at least.
+#[test]
+fn a_long_block_narrows_the_range_of_a_long_book() {
+    let width = |blocks| {
+        let what = Simulation { blocks, ..Simulation::default() };
+        let one =
+            |seed: u64| simulate(30 + seed, &what).expect("a fit").held[Kind::VeryLong as usize];
+        (0..12).map(|seed| one(seed).sd_mm).sum::<f64>()
+    };
+    let (long, short) = (width(Blocks::OneLong), width(Blocks::Of(10)));
+    assert!(long < 0.9 * short, "{long} {short}");
+}
+
 /// A world that no book would take has no readings, and is not drawn without end.
 #[test]
 fn readings_that_a_book_refuses_are_left_out() {

@@ -89,27 +89,6 @@ pub enum Blocks {
 }
 
 impl Blocks {
-    pub const ALL: [Self; 4] = [Self::Of(10), Self::Of(6), Self::Any, Self::OneLong];
-
-    /// Its name among the options, and in the tables.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Any => "any",
-            Self::Of(10) => "ten",
-            Self::Of(_) => "six",
-            Self::OneLong => "long",
-        }
-    }
-
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Any => "6 to 16",
-            Self::Of(10) => "all 10",
-            Self::Of(_) => "all 6",
-            Self::OneLong => "6 to 16, one of 24",
-        }
-    }
-
     /// How the trial of this place in the book is sewn, where `any` was drawn for it.
     pub fn sewing(self, any: Sewing, index: usize) -> Sewing {
         match self {
