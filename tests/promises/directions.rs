@@ -170,9 +170,22 @@ fn on_stock(sewn: Sewn, all: &Observations) -> Sewn {
 }
 
 fn fitted(made: Entries) -> (SwellFit, Observations) {
+    fitted_under(&Beliefs::default(), made)
+}
+
+/// Under the belief that neither the number of sections nor two-on changes the share.
+fn proportional(made: Entries) -> (SwellFit, Observations) {
+    let mut beliefs = Beliefs::default();
+    for name in ["length", "two_on"] {
+        beliefs.override_coefficient(name, Some(0.0), Some(1e-12)).expect("a belief");
+    }
+    fitted_under(&beliefs, made)
+}
+
+fn fitted_under(beliefs: &Beliefs, made: Entries) -> (SwellFit, Observations) {
     let (_dir, book) = on_disk(&Config::default(), made);
     let all = observe(&book).expect("a made-up book can be observed");
-    (SwellFit::new(&all, &Beliefs::default()).expect("and fitted"), all)
+    (SwellFit::new(&all, beliefs).expect("and fitted"), all)
 }
 
 proptest! {
@@ -206,11 +219,11 @@ proptest! {
 proptest! {
     #![proptest_config(settings(8))]
 
-    /// Fold, thread and leaves all go by the section, with everything that is not known about
-    /// them: a book of twice as many has twice the swell, in every quantile, and the same per cent.
+    /// Where the share does not change with the number of sections, fold, thread and leaves all go
+    /// by the section, with everything that is not known about them: a book of twice as many has twice the swell, in every quantile, and the same per cent.
     #[test]
     fn swell_goes_by_the_section(seed in 0_u64..1000, sewn in any_sewn()) {
-        let (fit, all) = fitted(entries(seed, Size::ANY));
+        let (fit, all) = proportional(entries(seed, Size::ANY));
         let sewn = on_stock(sewn, &all);
         let once = sewn.predicted(&fit);
         let twice = Sewn { sections: 2 * sewn.sections, ..sewn }.predicted(&fit);
@@ -222,11 +235,11 @@ proptest! {
         }
     }
 
-    /// The thread that is not put in is missing in proportion, so that three-on takes out of
+    /// Where two-on adds nothing of its own, thread that is not put in is missing in proportion, so that three-on takes out of
     /// all-along sewing 4/3 of what two-on does.
     #[test]
     fn thread_left_out_is_missing_in_proportion(seed in 0_u64..1000, sewn in any_sewn()) {
-        let (fit, all) = fitted(entries(seed, Size::ANY));
+        let (fit, all) = proportional(entries(seed, Size::ANY));
         let mean = |on| on_stock(Sewn { on, ..sewn }, &all).predicted(&fit).swell.mean();
         let (two_on, three_on) = (mean(1) - mean(2), mean(1) - mean(3));
         prop_assert!((three_on - two_on * 4.0 / 3.0).abs() < ALGEBRA, "{two_on} {three_on}");

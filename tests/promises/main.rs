@@ -60,8 +60,12 @@ mod recorded_twice;
 mod references;
 mod sampler;
 mod shim;
+// The benches use the rest.
+#[allow(dead_code)]
 mod simulated;
 mod simulated_partway;
+// The benches use the rest.
+#[allow(dead_code)]
 mod simulated_track;
 mod sizes;
 mod steady;
@@ -72,6 +76,8 @@ mod support;
 mod texts;
 mod track;
 mod undoing;
+// The benches use the rest.
+#[allow(dead_code)]
 mod worlds;
 mod writers;
 mod writing;

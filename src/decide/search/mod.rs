@@ -180,13 +180,16 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
     Ok(Choices { ranked, height: question.height, target: question.target.clone(), tried })
 }
 
+/// A way to sew a book with its plan and its chance.
+pub(super) type OddsOfWay = (Way, Plan, f64);
+
 /// The `count` ways with the best odds, each with its plan and its chance, and how many ways there
 /// are; of equal odds the first of [`search`] comes first.
 pub(super) fn best_ways(
     fit: &SwellFit,
     question: &Question,
     count: usize,
-) -> Result<(Vec<(Way, Plan, f64)>, usize), SearchError> {
+) -> Result<(Vec<OddsOfWay>, usize), SearchError> {
     let mut ranked = Candidate::ranked(fit, question, way::ways(question))?;
     ranked.sort_by(|a, b| b.chance.total_cmp(&a.chance));
     let considered = ranked.len();
