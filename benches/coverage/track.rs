@@ -27,8 +27,6 @@ were made after the outcomes counted before them were known; of one fit, that is
 ";
 
 const HAND: &str = "
-## A hand that changes
-
 Two papers sewn in any order, every spread as large as the scale of its belief, each block measured
 as sewn and knocked down; then a fit, and its sewings in order of date. A step is of two spreads of
 the sewings, from the eleventh on. *Near*: of those found, the share whose day is within three sewings
@@ -46,13 +44,14 @@ fn made_words(made: Made) -> &'static str {
     }
 }
 
-/// The section without its heading: both tables, of so many records and histories in each row.
+/// The section without its heading: of so many records in each row.
 pub fn section(count: u64) -> String {
     let mut text = OPENING.to_owned();
     for forecasts in FORECASTS {
         for made in [Made::AtOnce, Made::AtOnceWithOtherDays, Made::OneByOne] {
             let what = Record { extent: EXTENT, forecasts, made };
-            let all = on_every_core(count, |book| recorded(SEEDS + book, what));
+            let told = on_every_core(count, |book| recorded(SEEDS + book, what));
+            let all: Vec<TrackRecord> = told.into_iter().flatten().collect();
             let verdicts = |verdict| all.iter().filter(|one| one.verdict == verdict).count();
             let (sure, careful) =
                 (verdicts(TrackVerdict::TooSure), verdicts(TrackVerdict::TooCareful));
@@ -61,20 +60,23 @@ pub fn section(count: u64) -> String {
             let wrong = Share::of(sure + careful, all.len());
             let _ = writeln!(
                 text,
-                "| {forecasts} | {} | {wrong} | {sure} | {careful} | {counted:.0} | {count} |",
-                made_words(made)
+                "| {forecasts} | {} | {wrong} | {sure} | {careful} | {counted:.0} | {} |",
+                made_words(made),
+                all.len()
             );
             eprintln!("{forecasts} forecasts, {}: {wrong}", made_words(made));
         }
     }
-    text + &hands(count)
+    text
 }
 
-fn hands(count: u64) -> String {
+/// The section on a hand that changes, likewise.
+pub fn hands(count: u64) -> String {
     let mut text = HAND.to_owned();
     for (sewings, step) in HANDS {
         let all = on_every_core(count, |book| drifting(SEEDS + book, sewings, step));
-        let found: Vec<i32> = all.into_iter().flatten().collect();
+        let told: Vec<Option<i32>> = all.into_iter().flatten().collect();
+        let found: Vec<i32> = told.iter().copied().flatten().collect();
         let near = found.iter().filter(|off| off.abs() <= 3).count();
         let (called, words) = match step {
             Some((from, by)) => {
@@ -82,9 +84,9 @@ fn hands(count: u64) -> String {
             }
             None => ("".to_owned(), "none".to_owned()),
         };
-        let found = Share::of(found.len(), count as usize);
+        let found = Share::of(found.len(), told.len());
         eprintln!("{sewings} sewings, step {words}: {found}");
-        let _ = writeln!(text, "| {sewings} | {words} | {found} | {called} | {count} |");
+        let _ = writeln!(text, "| {sewings} | {words} | {found} | {called} | {} |", told.len());
     }
     text
 }
