@@ -4,6 +4,7 @@
 //! touched.
 
 mod beyond;
+mod calibration;
 pub mod chart;
 mod checked;
 mod choices;
@@ -50,6 +51,7 @@ mod track;
 mod track_tests;
 mod weighed;
 
+pub use calibration::calibration_text;
 pub use checked::check_text;
 pub use choices::{ChoicesView, choices_text};
 pub use choices_json::choices_json;
@@ -68,7 +70,7 @@ pub use learnt::{learnt_json, learnt_text};
 pub use mark::is_marked;
 pub use midway::midway_text;
 pub use midway_document::midway_json;
-pub use next::{calibration_text, next_text};
+pub use next::next_text;
 pub use next_json::{calibration_json, next_json};
 pub use number::{
     decimals_for_resolution, decimals_for_width, fine_length, length, plural, rounded,

@@ -7,17 +7,14 @@ use super::odds::{chance_in_figures, chance_in_words};
 use super::phrases::{pattern_words, plan_line, sewing_words, wrapped};
 use super::table::{Align, Table};
 use crate::book::Config;
-use crate::decide::{
-    BestOdds, CALIBRATED, Calibration, LongBook, MOST_BLOCKS, Minutes, NextTrial, TrialChoice,
-    whole_percent,
-};
+use crate::decide::{BestOdds, LongBook, Minutes, NextTrial, TrialChoice, whole_percent};
 use crate::model::TrialBlock;
 
 /// Blocks in the table at most.
 const SHOWN: usize = 6;
 
 /// A standard deviation with two digits where the gauge has them: the blocks differ in the second.
-fn give_or_take(sd_mm: f64, config: &Config) -> String {
+pub(super) fn give_or_take(sd_mm: f64, config: &Config) -> String {
     format!("\u{b1}{} {}", gauged_length(sd_mm, sd_mm, config), config.unit)
 }
 
@@ -129,7 +126,7 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
 }
 
 /// What a long book asks for.
-fn long_words(long: LongBook) -> String {
+pub(super) fn long_words(long: LongBook) -> String {
     let tried = match long.longest {
         Some(longest) => format!("your longest trial block {longest}"),
         None => "there is no trial block yet".to_owned(),
@@ -141,7 +138,7 @@ fn long_words(long: LongBook) -> String {
     )
 }
 
-fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
+pub(super) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
     [
         short_words(&choice.block),
         measured(&choice.block),
@@ -220,94 +217,10 @@ fn best_line(next: &NextTrial, best: &BestOdds) -> String {
     }
 }
 
-fn minutes_line(minutes: Minutes) -> String {
+pub(super) fn minutes_line(minutes: Minutes) -> String {
     let [setup, section, state] = minutes.each();
     format!(
         "Minutes counted: {setup} to set up, {section} to fold and sew a section, {state} to \
          measure each state (--minutes)."
-    )
-}
-
-/// The blocks that calibrate a paper, one after the other.
-pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> String {
-    let mut blocks = vec![wrapped(&answer(found, config), width)];
-    if !found.steps.is_empty() {
-        blocks.push(steps_table(found, config, width));
-    }
-    let is_long = |long: &LongBook| found.steps.iter().any(|it| long.is_met_by(&it.block));
-    let long = found.long.filter(is_long).map(|long| {
-        let has = |step: &&TrialChoice| long.is_met_by(&step.block);
-        let place = found.steps.iter().take_while(|step| !has(step)).count() + 1;
-        format!("{} Block {place} is.", long_words(long))
-    });
-    blocks.extend(long.map(|line| wrapped(&line, width)));
-    blocks.push(wrapped(&meaning(found, config), width));
-    blocks.push(wrapped(&minutes_line(found.minutes), width));
-    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
-}
-
-fn papers(found: &Calibration) -> String {
-    let mut names: Vec<String> =
-        found.plan.runs().iter().map(|run| run.paper.name.to_string()).collect();
-    names.dedup();
-    names.join(" and ")
-}
-
-fn blocks_of(count: usize) -> String {
-    if count == 1 { "1 trial block".to_owned() } else { format!("{count} trial blocks") }
-}
-
-fn answer(found: &Calibration, config: &Config) -> String {
-    let (paper, hours) = (papers(found), rounded(found.total_minutes() / 60.0, 1));
-    let Some(last) = found.steps.last() else {
-        return format!(
-            "{paper} needs no trial block: what trials could take away of the doubt is little \
-             beside what differs from one sewing to the next."
-        );
-    };
-    let (before, after) =
-        (give_or_take(found.before.swell_mm, config), give_or_take(last.after.swell_mm, config));
-    let blocks = blocks_of(found.steps.len());
-    if found.reached {
-        return format!(
-            "{paper} is calibrated by {blocks}, about {hours} hours: the doubt about a typical \
-             book falls from {before} to {after}."
-        );
-    }
-    format!(
-        "{paper} is not calibrated by {MOST_BLOCKS} blocks, the most that are planned at once: \
-         after {blocks}, about {hours} hours, the doubt about a typical book has fallen from \
-         {before} to {after}. Sew some of them and ask again."
-    )
-}
-
-fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
-    let mut table = Table::new(&[
-        ("", Align::Right),
-        ("block", Align::Left),
-        ("measured", Align::Left),
-        ("minutes", Align::Right),
-        ("doubt after", Align::Right),
-    ]);
-    for (number, step) in (1..).zip(&found.steps) {
-        let [block, measured, minutes, after, _] = row(step, config);
-        table.row([number.to_string(), block, measured, minutes, after]);
-    }
-    let places = found.steps.first().map_or(0, |step| step.block.readings);
-    let what = format!(
-        "Sew them in this order (sections x sheets), and measure each at {places} \
-         places; record each before the next, and ask again:"
-    );
-    format!("{}\n{}", wrapped(&what, width), table.render(width))
-}
-
-fn meaning(found: &Calibration, config: &Config) -> String {
-    format!(
-        "The typical book: {} Calibrated means that what further trials could take away of its \
-         doubt (as variance) is at most {:.0} % of what no trial takes away, which is {} from one \
-         sewing and handling to the next.",
-        plan_line(&found.plan),
-        100.0 * CALIBRATED,
-        give_or_take(found.never_mm, config)
     )
 }

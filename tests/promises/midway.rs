@@ -125,7 +125,7 @@ impl Bound {
 fn too_much_swell_wants_less_thread_and_too_little_wants_more() {
     let bound = Bound::new();
     let end = bound.asked(0.0, 100.0).after.percent;
-    let less = bound.asked(end.q50 - 8.0, end.q05 - 1.0);
+    let less = bound.asked(end.q05 - 8.0, end.q05 - 1.0);
     assert!(!less.changes.is_empty());
     assert!(less.changes.iter().all(|change| change.percent.q50 < end.q50), "{:?}", less.changes);
     let more = bound.asked(end.q95 + 0.5, end.q95 + 8.0);

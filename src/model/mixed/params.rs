@@ -57,6 +57,8 @@ impl MixedValidParams {
     /// The weight of one and the tail of all beyond which a fit is refused.
     const LARGEST: f64 = 0.05;
     const RELIABLE: f64 = 0.7;
+    /// Draws that count from which the tail alone refuses nothing.
+    const PLENTY: f64 = 1_000.0;
     /// Rows beyond which the spreads are known so sharply that fewer draws do.
     const LONG: usize = 4_000;
 
@@ -90,7 +92,8 @@ impl MixedValidParams {
     pub(super) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
         let Trust { effective, largest, pareto_k } = *trust;
         let wanted = self.minimum_effective;
-        let sound = effective >= wanted && largest <= Self::LARGEST && pareto_k <= Self::RELIABLE;
+        let tail = pareto_k <= Self::RELIABLE || effective >= Self::PLENTY;
+        let sound = effective >= wanted && largest <= Self::LARGEST && tail;
         let refused = MixedError::FewDraws { effective, draws, wanted, largest, pareto_k };
         if sound { Ok(()) } else { Err(refused) }
     }
