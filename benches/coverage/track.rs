@@ -12,8 +12,8 @@ const SEEDS: u64 = 20_280_301;
 const FORECASTS: [usize; 2] = [12, 24];
 const EXTENT: Extent = Extent { papers: 2, trials_each: 4 };
 /// Sewings, and from which on the hand has changed by how many spreads.
-const HANDS: [(usize, Option<(usize, f64)>); 4] =
-    [(18, None), (25, None), (18, Some((10, 2.0))), (25, Some((10, 2.0)))];
+const HANDS: [(usize, Option<(usize, f64)>); 5] =
+    [(18, None), (25, None), (18, Some((10, 2.0))), (25, Some((10, 2.0))), (30, Some((15, 2.0)))];
 
 const OPENING: &str = "
 Of a book of two papers with four trials each, forecasts of new books are kept, each is sewn and
@@ -29,7 +29,7 @@ were made after the outcomes counted before them were known; of one fit, that is
 const HAND: &str = "
 Two papers sewn in any order, every spread as large as the scale of its belief, each block measured
 as sewn and knocked down; then a fit, and its sewings in order of date. A step is of two spreads of
-the sewings, from the eleventh on. *Near*: of those found, the share whose day is within three sewings
+the sewings. *Near*: of those found, the share whose day is within three sewings
 of the step.
 
 | sewings | step | called drifting, % | near, % | histories |

@@ -198,7 +198,8 @@ fn forecasts_made_one_by_one_all_count() {
     assert!(wrong <= 3, "{wrong} of {} as promised are called otherwise", records.len());
 }
 
-/// Through readings and fits, as docs/coverage.md counts it in a thousand.
+/// Through readings and fits: 79 % found and 2 % of steady hands called drifting in the five hundred
+/// histories of docs/coverage.md, each with 3.5 binomial standard errors of forty.
 #[test]
 fn a_hand_that_changes_is_seen_through_a_fit() {
     let step = Some((10, 2.0));
@@ -208,7 +209,7 @@ fn a_hand_that_changes_is_seen_through_a_fit() {
     };
     let (found, steady) = (called(step), called(None));
     assert!(
-        found >= 26 && steady <= 7,
+        found >= 23 && steady <= 4,
         "{found} of 40 found, {steady} of 40 steady called drifting"
     );
 }
