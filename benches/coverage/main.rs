@@ -136,11 +136,13 @@ pub(crate) enum Section {
     Long,
     Strange,
     Track,
+    Hand,
     PartWay,
 }
 
 impl Section {
-    const ALL: [Self; 5] = [Self::Believed, Self::Long, Self::Strange, Self::Track, Self::PartWay];
+    const ALL: [Self; 6] =
+        [Self::Believed, Self::Long, Self::Strange, Self::Track, Self::Hand, Self::PartWay];
 
     /// What it begins with.
     fn heading(self) -> &'static str {
@@ -149,6 +151,7 @@ impl Section {
             Self::Long => "\n## Long new books\n",
             Self::Strange => "\n## In a world that is not as believed\n",
             Self::Track => "\n## Track records\n",
+            Self::Hand => "\n## A hand that changes\n",
             Self::PartWay => "\n## Part-way\n",
         }
     }
@@ -170,6 +173,7 @@ impl Section {
                 strange::section(&rows(options, &tried::strange(), &STRANGE, &[Blocks::Any]))
             }
             Self::Track => track::section(options.books() / 4),
+            Self::Hand => track::hands(options.books() / 2),
             Self::PartWay => part_way::section(options.books()),
         };
         self.heading().to_owned() + &body

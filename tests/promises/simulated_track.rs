@@ -39,16 +39,16 @@ fn observed(entries: &Entries) -> Observations {
     observe_entries(entries, mm(0.01), Weighing::Judged).expect("a simulated book is observed")
 }
 
-fn fitted(entries: &Entries) -> SwellFit {
-    SwellFit::new(&observed(entries), &Beliefs::default()).expect("a fit")
+fn fitted(all: &Observations) -> Option<SwellFit> {
+    SwellFit::new(all, &Beliefs::default()).ok()
 }
 
-/// The track record of a simulated book.
-pub fn recorded(seed: u64, what: Record) -> TrackRecord {
+/// The track record of a simulated book; `None` where a fit is refused.
+pub fn recorded(seed: u64, what: Record) -> Option<TrackRecord> {
     let random = &mut Random::new(seed);
     let truth = Truth::draw(random, what.extent, World::default());
     let (mut entries, _) = truth.entries(random, what.extent.trials_each);
-    let mut fit = fitted(&entries);
+    let mut fit = fitted(&observed(&entries))?;
     let mut kept = Vec::new();
     for step in 0..what.forecasts {
         let run = truth.any_run(random);
@@ -57,10 +57,10 @@ pub fn recorded(seed: u64, what: Record) -> TrackRecord {
         kept.push(forecast(random, &fit, &run, (called.clone(), made)));
         sew(random, &truth, &mut entries, Sewing { called, run, sewn: day(step), changed: 0.0 });
         if what.made == Made::OneByOne {
-            fit = fitted(&entries);
+            fit = fitted(&observed(&entries))?;
         }
     }
-    track_record(&kept, &observed(&entries))
+    Some(track_record(&kept, &observed(&entries)))
 }
 
 /// A forecast as `predict --keep` writes it down, with a target about its median.
@@ -109,8 +109,12 @@ fn sew(random: &mut Random, truth: &Truth, entries: &mut Entries, what: Sewing) 
 
 /// Whether the hand is called drifting after so many sewings of two papers, the spreads as large as
 /// the scales of their beliefs; `step` is the sewing from which it has changed, and by how many
-/// spreads. The number is by how many sewings the day named is off.
-pub fn drifting(seed: u64, sewings: usize, step: Option<(usize, f64)>) -> Option<i32> {
+/// spreads. The number is by how many sewings the day named is off. `Err` where a fit is refused.
+pub fn drifting(
+    seed: u64,
+    sewings: usize,
+    step: Option<(usize, f64)>,
+) -> Result<Option<i32>, Refused> {
     let random = &mut Random::new(seed);
     let world = World { at_scale: true, ..World::default() };
     let truth = Truth::draw(random, Extent { papers: 2, trials_each: 0 }, world);
@@ -122,11 +126,15 @@ pub fn drifting(seed: u64, sewings: usize, step: Option<(usize, f64)>) -> Option
         sew(random, &truth, &mut entries, Sewing { called, run, sewn: day(index), changed });
     }
     let all = observed(&entries);
-    let fit = SwellFit::new(&all, &Beliefs::default()).expect("a fit");
-    match history(&all, &fit.sewing_effects()).drift {
+    let fit = fitted(&all).ok_or(Refused)?;
+    Ok(match history(&all, &fit.sewing_effects()).drift {
         Drift::Drifting { since, .. } => {
             Some((since - day(step.map_or(0, |(from, _)| from))).get_days() / 2)
         }
         Drift::Steady | Drift::TooFew { .. } => None,
-    }
+    })
 }
+
+/// A fit was refused.
+#[derive(Debug)]
+pub struct Refused;

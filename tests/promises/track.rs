@@ -170,8 +170,10 @@ fn json_says_what_was_kept_and_stays_one_object() {
 #[test]
 fn forecasts_of_one_fit_count_as_one() {
     let extent = Extent { papers: 2, trials_each: 2 };
-    let verdicts =
-        |made| (0..40).map(move |seed| recorded(seed, Record { extent, forecasts: 12, made }));
+    let verdicts = |made| {
+        (0..40)
+            .map(move |seed| recorded(seed, Record { extent, forecasts: 12, made }).expect("fits"))
+    };
     for record in verdicts(Made::AtOnce) {
         assert_eq!((record.outcomes().count(), record.counted().count()), (12, 1));
         assert_eq!(record.verdict, TrackVerdict::TooFew { have: 1, needed: 10 });
@@ -190,20 +192,24 @@ fn forecasts_made_one_by_one_all_count() {
         forecasts: 10,
         made: Made::OneByOne,
     };
-    let records: Vec<_> = (0..20).map(|seed| recorded(70 + seed, what)).collect();
-    assert!(records.iter().all(|one| one.counted().count() == 10));
+    let records: Vec<_> = (0..20).filter_map(|seed| recorded(70 + seed, what)).collect();
+    assert!(records.len() >= 19 && records.iter().all(|one| one.counted().count() == 10));
     let wrong = records.iter().filter(|one| one.verdict != TrackVerdict::AsPromised).count();
     assert!(wrong <= 3, "{wrong} of {} as promised are called otherwise", records.len());
 }
 
-/// Through readings and fits, as docs/coverage.md counts it in a thousand.
+/// Through readings and fits: 79 % found and 2 % of steady hands called drifting in the five hundred
+/// histories of docs/coverage.md, each with 3.5 binomial standard errors of forty.
 #[test]
 fn a_hand_that_changes_is_seen_through_a_fit() {
     let step = Some((10, 2.0));
-    let found = (0..40).filter(|&seed| drifting_in_a_fit(seed, 25, step).is_some()).count();
-    let steady = (0..40).filter(|&seed| drifting_in_a_fit(seed, 25, None).is_some()).count();
+    let called = |step| {
+        let told = (0..40).map(|seed| drifting_in_a_fit(seed, 25, step).expect("a fit"));
+        told.filter(Option::is_some).count()
+    };
+    let (found, steady) = (called(step), called(None));
     assert!(
-        found >= 26 && steady <= 7,
+        found >= 23 && steady <= 4,
         "{found} of 40 found, {steady} of 40 steady called drifting"
     );
 }
