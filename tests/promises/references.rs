@@ -213,12 +213,17 @@ fn every_field_of_the_json_is_on_its_page() {
     let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
     let from = on(&[&from[..], &["thread=flax 25/3,sheets=2"]].concat());
     check_json("## plan", vec![from, on(&[&choose[..], &["--target", "199..200"]].concat())]);
-    // An outcome, a forecast without one, one without a target, and a hand that drifts.
+    // An outcome written, one measured after its forecast, a forecast without one, one without a
+    // target, and a hand that drifts.
     let kept = folder.read("tour/forecasts.csv");
     let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
     let rows = format!("{}34.5\n{open}\n", kept.trim_end());
     let typed = open.replacen("another", "a third", 1).replace("rounded 12..22", "12..22");
-    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n"));
+    let made = kept.lines().next().expect("a header").split(',').position(|it| it == "made");
+    let mut fields: Vec<&str> = open.splitn(made.expect("a day") + 2, ',').collect();
+    (fields[0], fields[made.expect("a day")]) = ("B14", "2026-02-01");
+    let known = fields.join(",");
+    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n{known}\n"));
     let settled = on(&["fit", "--json"]);
     let sheet = folder.read("tour/demonstration-sheet.csv");
     folder.write("drifting.csv", thicker_from(&sheet, "2026-02-03"));
