@@ -174,7 +174,7 @@ fn check_json(heading: &str, runs: Vec<Run>) {
     }
 }
 
-/// The sheet with every spine from the day `from` on a millimetre thicker.
+/// The sheet with every spine from the day `from` on two millimetres thicker.
 fn thicker_from(sheet: &str, from: &str) -> String {
     let mut reader = csv::Reader::from_reader(sheet.as_bytes());
     let header = reader.headers().expect("a header").clone();
@@ -185,7 +185,7 @@ fn thicker_from(sheet: &str, from: &str) -> String {
         let mut fields: Vec<String> = record.iter().map(str::to_owned).collect();
         if fields[date].as_str() >= from && !fields[spine].is_empty() {
             let thick: f64 = fields[spine].parse().expect("a number");
-            fields[spine] = format!("{:.2}", thick + 1.0);
+            fields[spine] = format!("{:.2}", thick + 2.0);
         }
         lines.push(fields.join(","));
     }

@@ -9,7 +9,6 @@ use crate::show::choices::caution_words;
 use crate::show::forecast::{
     band_words, beyond_words, gauged_length, ranged_length, source_line, swell_words,
 };
-use crate::show::leaning::leaning_line;
 use crate::show::number::{plural, rounded};
 use crate::show::odds::{chance_in_figures, chance_in_words};
 use crate::show::phrases::pattern_words;
@@ -67,7 +66,6 @@ fn outcome(view: &CardView<'_>) -> Part {
     let mut words = vec![target(forecast), swell];
     words.extend(geometry_line(forecast, config));
     words.extend(guards_line(forecast, config));
-    words.extend(forecast.leaning.as_ref().map(leaning_line));
     words.extend(beyond_words(forecast, config));
     let blocks = words.into_iter().map(Block::Words).collect();
     Part { id: "outcome", heading: "What it will come to", blocks }

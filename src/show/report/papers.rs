@@ -29,31 +29,45 @@ pub(super) fn part(report: &BookReport<'_>) -> Part {
     )];
     blocks.push(Block::Table(papers(&report.learnt.papers)));
     blocks.push(Block::Words(
-        "Doubled: its range knocked down if things differ twice as much as believed. The starting \
-         beliefs have no source; where this range is much wider, the paper leans on them and needs \
-         more trials."
+        "The same range knocked down, and what it is if things differ twice as much as believed. The \
+         starting beliefs have no source: where the second is much wider, the paper leans on them \
+         and needs more trials."
             .to_owned(),
     ));
+    blocks.push(Block::Table(doubled(&report.learnt.papers)));
     blocks.push(Block::Table(threads(report)));
     Part { id: "papers", heading: "What was learnt", blocks }
 }
 
 fn papers(papers: &[LearntPaper]) -> PageTable {
-    let columns =
-        ["paper", "trials", "as sewn", "knocked down", "doubled", "nominal, knocked down"];
+    let columns = ["paper", "trials", "as sewn", "knocked down", "nominal, knocked down"];
     let mut table = PageTable::new("Papers", &columns);
     for paper in papers {
         let factor = |state| known(paper, state).map_or(String::new(), |k| ranged(&k.factor));
         let knocked = known(paper, State::Knocked);
         let nominal = knocked.map(|factor| ranged(&factor.nominal));
-        let doubled = knocked.and_then(|factor| factor.wider).map(|wider| range(&wider));
         table.rows.push(vec![
             format!("{} ({})", paper.paper, paper.hardness),
             paper.trials.to_string(),
             factor(State::Sewn),
             factor(State::Knocked),
-            doubled.unwrap_or_default(),
             nominal.unwrap_or_default(),
+        ]);
+    }
+    table
+}
+
+/// The factors knocked down beside their ranges under beliefs twice as wide.
+fn doubled(papers: &[LearntPaper]) -> PageTable {
+    let columns = ["paper", "nine in ten", "if twice as much"];
+    let mut table = PageTable::new("Leaning on beliefs", &columns);
+    for paper in papers {
+        let knocked = known(paper, State::Knocked);
+        let wider = knocked.and_then(|factor| factor.wider);
+        table.rows.push(vec![
+            paper.paper.clone(),
+            knocked.map_or(String::new(), |factor| range(&factor.factor)),
+            wider.as_ref().map_or(String::new(), range),
         ]);
     }
     table
