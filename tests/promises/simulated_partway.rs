@@ -145,5 +145,5 @@ fn part_way_ranges_hold_as_often_as_they_say() {
     let mean = outcomes.iter().map(narrower).sum::<f64>() / count;
     // The share may change with the number of sections, and half the books are hammered anew: a part
     // leaves more open than it would in proportion, but tells a good deal.
-    assert!(mean < 0.9, "a part measured narrows the range to {mean:.2} of what it was");
+    assert!(mean < 0.85, "a part measured narrows the range to {mean:.2} of what it was");
 }
