@@ -1,6 +1,6 @@
 //! Readings become observations: set means, pooled repeatability, joins.
 //!
-//! The table is a polars frame; what the model needs of it is handed on as plain values.
+//! What the model needs are plain values; a table for work elsewhere is made of them when asked for.
 
 mod ratios;
 mod repeatability;
@@ -17,16 +17,13 @@ use crate::book::{Book, Entries};
 use crate::trade::{Edge, Hardness, Name, Place, State};
 use crate::units::Millimetres;
 use jiff::civil::Date;
-use polars::prelude::{DataFrame, PolarsError};
+use polars::prelude::{DataFrame, PolarsResult};
 use std::collections::BTreeSet;
 use thiserror::Error;
 
 /// Why readings could not be made into a table.
 #[derive(Debug, Error)]
 pub enum ObserveError {
-    /// The table library refused.
-    #[error("the table of observations could not be made: {0}")]
-    Table(#[from] PolarsError),
     /// A trial names a paper or thread that the book does not have.
     #[error("trial '{trial}' names {what} '{name}', which the book does not have")]
     Missing {
@@ -156,13 +153,15 @@ pub struct Observations {
     pub resolution_mm: f64,
     /// How the readings count.
     pub weighing: Weighing,
-    frame: DataFrame,
 }
 
 impl Observations {
     /// The observation table: one row for each trial and state with both edges measured.
-    pub fn frame(&self) -> &DataFrame {
-        &self.frame
+    ///
+    /// # Errors
+    /// Where the table library refuses.
+    pub fn frame(&self) -> PolarsResult<DataFrame> {
+        table::frame(&self.rows, &self.trials)
     }
 
     /// Mean and standard deviation in mm of a thickness measured with `readings` in mm; `None`
@@ -227,10 +226,9 @@ pub fn observe_entries(
 ) -> Result<Observations, ObserveError> {
     let stock = stock::Stock::of(entries)?;
     let resolution_mm = resolution.mm();
-    let sets = table::sets(&entries.readings, &stock, resolution_mm, weighing)?;
+    let sets = table::sets(&entries.readings, &stock, resolution_mm, weighing);
     let repeatability = Repeatability::pooled(&sets);
-    let frame = table::observations(&sets, &stock, repeatability, resolution_mm)?;
-    let rows = table::rows(&frame)?;
+    let rows = table::observations(&sets, &stock, repeatability, resolution_mm);
     let ratios = ratios::of_trials(&sets, &stock.trials);
     Ok(Observations {
         papers: stock.papers,
@@ -243,6 +241,5 @@ pub fn observe_entries(
         down_weighted: sets.into_down_weighted(),
         resolution_mm,
         weighing,
-        frame,
     })
 }

@@ -8,9 +8,8 @@ const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
-const LIBRARIES: [(&str, &[&str]); 28] = [
+const LIBRARIES: [(&str, &[&str]); 27] = [
     ("anstream", &["main"]),
-    ("argmin", &["model"]),
     ("askama", &["show"]),
     ("clap", &["cli"]),
     ("comfy_table", &["show"]),

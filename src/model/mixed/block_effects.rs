@@ -3,6 +3,7 @@
 use super::conditional::Conditional;
 use super::envelope::dot;
 use super::layout::Block;
+use super::logarithms::LogSum;
 use super::parallel::in_ranges;
 use super::posterior::{Asking, Posterior, Solver};
 use super::products::Products;
@@ -43,17 +44,17 @@ impl Posterior {
     /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
     /// Source: docs/model.md, "Sewings in order of date".
     pub fn block_effects(&self, spread: SpreadId) -> Vec<BlockEffect> {
-        let place = |block: &Block| block.spreads.iter().position(|&known| known == spread.0);
-        let blocks: Vec<(usize, &Block, usize)> = (self.layout.blocks.iter())
+        let place = |block: Block<'_>| block.spreads.iter().position(|&known| known == spread.0);
+        let blocks: Vec<(usize, Block<'_>, usize)> = (self.layout.blocks())
             .filter_map(|block| Some((block.level?, block, place(block)?)))
             .collect();
         let effects = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
-            let mut products = Products::new(self.layout.widest());
+            let mut products = Products::new(self.layout.widest);
             let each = |draw| {
                 let (system, theta, asking, _) = solver.at(draw);
-                let one = |&(_, block, effect): &(usize, &Block, usize)| {
-                    products.form(block, theta, Some(effect));
+                let one = |&(_, block, effect): &(usize, Block<'_>, usize)| {
+                    let _ = products.form(block, theta, Some(effect), &mut LogSum::new());
                     at(block, effect, &products, (system, theta), asking)
                 };
                 blocks.iter().map(one).collect()
@@ -79,7 +80,7 @@ impl Posterior {
 
 /// An effect of `block` in a solved system, its products formed with the other effects eliminated.
 pub(super) fn at(
-    block: &Block,
+    block: Block<'_>,
     effect: usize,
     products: &Products,
     (system, theta): (&Conditional, &[f64]),
@@ -89,7 +90,7 @@ pub(super) fn at(
     let information = products.at(effect, effect);
     asking.c.fill(0.0);
     let (mut from, mut residual) = (asking.c.len(), products.at(effect, block.width - 1));
-    for entry in &block.columns {
+    for entry in block.columns {
         let through = products.at(effect, entry.pattern);
         let scaled = entry.multiplier * through * system.scale[entry.column];
         asking.c[entry.column] += scaled;

@@ -1,8 +1,9 @@
 //! Block effects against the whole covariance of everything, solved densely.
 
 use super::block_effects::{EffectAt, at};
-use super::conditional::Conditional;
+use super::conditional::{Conditional, Solve};
 use super::layout::{Block, Layout};
+use super::logarithms::LogSum;
 use super::posterior::Asking;
 use super::products::Products;
 use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
@@ -112,14 +113,14 @@ fn dense(example: &Example, unknown: usize) -> (f64, f64, f64) {
 }
 
 fn effect_of(
-    block: &Block,
+    block: Block<'_>,
     effect: usize,
     layout: &Layout,
     system: &Conditional,
     theta: &[f64],
 ) -> EffectAt {
-    let mut products = Products::new(layout.widest());
-    products.form(block, theta, Some(effect));
+    let mut products = Products::new(layout.widest);
+    assert!(products.form(block, theta, Some(effect), &mut LogSum::new()).is_some());
     at(block, effect, &products, (system, theta), &mut Asking::new(layout))
 }
 
@@ -127,15 +128,15 @@ fn effect_of(
 fn a_block_has_the_effect_of_the_dense_solve() {
     let example = example();
     let layout = Layout::new(&example.design, &TARGETS);
-    let mut system = Conditional::new(&layout);
-    system.solve(&layout, &THETA);
+    let mut solve = Solve::new(&layout);
+    solve.at(&THETA);
     let mut seen = 0;
-    for block in &layout.blocks {
+    for block in layout.blocks() {
         let Some(level) = block.level else { continue };
         let index = [2, 3, 5, 7].iter().position(|&known| known == level).unwrap();
         for (effect, spread) in block.spreads.iter().enumerate() {
             let (mean, variance, explained) = dense(&example, 4 + index + 4 * (spread / 3));
-            let ours = effect_of(block, effect, &layout, &system, &THETA);
+            let ours = effect_of(block, effect, &layout, &solve.system, &THETA);
             let close =
                 |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12 * (1.0 + theirs.abs());
             assert!(close(ours.mean, mean), "{level}: {} {mean}", ours.mean);
@@ -154,10 +155,10 @@ fn without_a_spread_the_effect_is_nothing_and_its_sign_is_kept() {
     let layout = Layout::new(&example.design, &TARGETS);
     let effects = |spread: f64| {
         let theta = [THETA[0], spread, THETA[2], THETA[3]];
-        let mut system = Conditional::new(&layout);
-        system.solve(&layout, &theta);
-        let blocks = layout.blocks.iter().filter(|block| block.level.is_some());
-        blocks.map(|block| effect_of(block, 0, &layout, &system, &theta)).collect::<Vec<_>>()
+        let mut solve = Solve::new(&layout);
+        solve.at(&theta);
+        let blocks = layout.blocks().filter(|block| block.level.is_some());
+        blocks.map(|block| effect_of(block, 0, &layout, &solve.system, &theta)).collect::<Vec<_>>()
     };
     for (none, little) in effects(0.0).iter().zip(effects(1e-6)) {
         assert_eq!((none.mean, none.sd), (0.0, 0.0));

@@ -36,6 +36,14 @@ impl SpreadPrior {
             Self::Flat(_) => 0.0,
         }
     }
+
+    /// `x·d/dx` of the log density at `x` scales.
+    pub(super) fn slope(self, x: f64) -> f64 {
+        match self {
+            Self::HalfNormal(_) => -x * x,
+            Self::Flat(_) => 0.0,
+        }
+    }
 }
 
 /// An unknown spread.

@@ -3,7 +3,7 @@
 //! Given the spreads everything is Gaussian, so the variance after an observation does not depend
 //! on what is observed: it is known before. docs/model.md, "The next trial".
 
-use super::conditional::Conditional;
+use super::conditional::{Conditional, Solve};
 use super::design::Row;
 use super::envelope::dot;
 use super::functional::Resolved;
@@ -212,10 +212,10 @@ impl Posterior {
 
     /// As [`Posterior::foresee`], with every spread at its mode: the variances with each set.
     pub fn foresee_at_mode(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Vec<f64> {
-        let mut work = Conditional::new(&self.layout);
-        work.solve(&self.layout, &self.mode);
+        let mut solve = Solve::new(&self.layout);
+        solve.at(&self.mode);
         let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
-        question.variances(&self.layout, &work, &self.mode).split_off(1)
+        question.variances(&self.layout, &solve.system, &self.mode).split_off(1)
     }
 
     /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
@@ -302,10 +302,10 @@ mod tests {
         let mut design = model.design.clone();
         rows.iter().for_each(|row| design.push(row.clone()));
         let layout = Layout::new(&design, targets);
-        let mut work = Conditional::new(&layout);
-        work.solve(&layout, theta);
+        let mut solve = Solve::new(&layout);
+        solve.at(theta);
         let asked = model.asked().resolve(&layout);
-        Asking::new(&layout).moment(&work, theta, &asked).sd.powi(2)
+        Asking::new(&layout).moment(&solve.system, theta, &asked).sd.powi(2)
     }
 
     /// With the spreads held, whatever is observed.
@@ -323,10 +323,10 @@ mod tests {
         seen.iter().for_each(|row| design.push(row.clone()));
         let layout = Layout::new(&design, &[2.0, 1.0, 3.0]);
         for theta in [[0.5, 0.3, 0.2, 0.7], [1.0, 0.0, 0.4, 0.2], [0.0, 0.6, 0.0, 0.0]] {
-            let mut work = Conditional::new(&layout);
-            work.solve(&layout, &theta);
+            let mut solve = Solve::new(&layout);
+            solve.at(&theta);
             let question = Question::new(&layout, &[model.asked()], &base, &sets);
-            let announced = question.variances(&layout, &work, &theta).split_off(1);
+            let announced = question.variances(&layout, &solve.system, &theta).split_off(1);
             for (set, announced) in sets.iter().zip(announced) {
                 let rows = [&seen[..], &base, set].concat();
                 for y in [-4.0, 11.0] {

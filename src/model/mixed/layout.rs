@@ -3,26 +3,15 @@
 use super::design::{Design, GroupEffect, Row, SpreadPrior};
 use super::envelope::Envelope;
 use super::{CoefficientId, EffectId};
+use std::collections::HashMap;
+use std::ops::Range;
+use std::sync::Arc;
 
 /// The standard deviation of a column before the data.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum ColumnSd {
     Known(f64),
     Spread(usize),
-}
-
-/// The noise of one row: a known variance and spreads with squared multipliers.
-#[derive(Clone, Debug)]
-pub(super) struct Noise {
-    pub known: f64,
-    pub own: Vec<(usize, f64)>,
-}
-
-impl Noise {
-    /// The variance at the spreads `theta`.
-    pub fn at(&self, theta: &[f64]) -> f64 {
-        self.known + self.own.iter().map(|&(k, load)| load * theta[k] * theta[k]).sum::<f64>()
-    }
 }
 
 /// One column of a block: a multiple of one of the block's patterns.
@@ -33,48 +22,81 @@ pub(super) struct BlockColumn {
     pub multiplier: f64,
 }
 
-/// `system[to] += multiplier·products[from]`.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Scatter {
-    pub to: u32,
-    pub from: u32,
-    pub multiplier: f64,
+/// Where the parts of a block lie in the layout's tables.
+#[derive(Clone, Debug)]
+struct Place {
+    level: Option<usize>,
+    columns: Range<usize>,
+    rows: Range<usize>,
+    matrix: usize,
+    width: usize,
+    spreads: Range<usize>,
 }
 
 /// The rows of one level of the blocking factor (or one row without a block).
 ///
 /// Within a block many columns are multiples of each other (of one trial, all that multiply its
-/// thread), so the products are formed between the few patterns only. `matrix` is dense, row by
-/// row, `width` numbers to a row: the patterns, and the centred target last.
-#[derive(Clone, Debug)]
-pub(super) struct Block {
+/// thread), so the products are formed between the few patterns only.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Block<'a> {
     /// Its level of the blocking factor; `None` for a row without one.
     pub level: Option<usize>,
-    pub columns: Vec<BlockColumn>,
-    /// Where each product of two patterns goes, worked out once.
-    pub scatter: Vec<Scatter>,
+    pub columns: &'a [BlockColumn],
+    /// Numbers to a row of `matrix`.
     pub width: usize,
-    pub matrix: Vec<f64>,
-    pub noise: Vec<Noise>,
+    /// Dense, row by row: the patterns, and the centred target last.
+    pub matrix: &'a [f64],
     /// The spreads of the block effects that count in some row of it; the first patterns are
     /// their multipliers.
-    pub spreads: Vec<usize>,
+    pub spreads: &'a [usize],
+    known: &'a [f64],
+    /// Where each row's own effects end in `own`, after where the first row's begin.
+    ends: &'a [usize],
+    own: &'a [(usize, f64)],
 }
 
-/// The design in solving order.
+impl Block<'_> {
+    /// The spreads of a row's own effects, with their squared multipliers.
+    pub fn own(&self, row: usize) -> &[(usize, f64)] {
+        &self.own[self.ends[row]..self.ends[row + 1]]
+    }
+
+    /// The variance of a row's own noise at the spreads `theta`.
+    pub fn noise(&self, row: usize, theta: &[f64]) -> f64 {
+        let own = self.own(row).iter().map(|&(k, load)| load * theta[k] * theta[k]);
+        self.known[row] + own.sum::<f64>()
+    }
+}
+
+/// The design in solving order. What belongs to blocks lies in tables one after the other: a long
+/// book has a hundred thousand of them.
 #[derive(Clone, Debug)]
 pub(super) struct Layout {
     pub columns: Vec<ColumnSd>,
     pub means: Vec<f64>,
-    pub blocks: Vec<Block>,
     pub envelope: Envelope,
     /// The spreads of the block effects.
     pub block_spreads: Vec<usize>,
     pub rows: usize,
     pub priors: Vec<SpreadPrior>,
+    /// The width of the widest block.
+    pub widest: usize,
+    tables: Arc<Tables>,
     offsets: Vec<usize>,
     widths: Vec<usize>,
     coefficient_offset: usize,
+}
+
+/// The blocks.
+#[derive(Clone, Debug, Default)]
+struct Tables {
+    places: Vec<Place>,
+    columns: Vec<BlockColumn>,
+    matrix: Vec<f64>,
+    spreads: Vec<usize>,
+    known: Vec<f64>,
+    own: Vec<(usize, f64)>,
+    ends: Vec<usize>,
 }
 
 impl Layout {
@@ -82,31 +104,32 @@ impl Layout {
     /// last, so that the factor stays as sparse as the design.
     pub fn new(design: &Design, targets: &[f64]) -> Self {
         let mut layout = Self::columns_of(design);
-        let mut blocks: Vec<Vec<usize>> = Vec::new();
-        let mut level_block = std::collections::HashMap::new();
-        for (index, row) in design.rows.iter().enumerate() {
-            match &row.block {
-                Some((level, _)) => {
-                    let at = *level_block.entry(*level).or_insert_with(|| {
-                        blocks.push(Vec::new());
-                        blocks.len() - 1
-                    });
-                    blocks[at].push(index);
-                }
-                None => blocks.push(vec![index]),
-            }
+        let mut tables = Tables { ends: vec![0], ..Tables::default() };
+        for members in members_of(design) {
+            layout.add_block(&mut tables, design, targets, &members);
         }
-        layout.blocks =
-            blocks.iter().map(|members| layout.block(design, targets, members)).collect();
-        let couplings = layout
-            .blocks
-            .iter()
-            .map(|block| block.columns.iter().map(|column| column.column).collect::<Vec<_>>());
+        let couplings = tables.places.iter().map(|place| {
+            tables.columns[place.columns.clone()].iter().map(|column| column.column)
+        });
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
-        for block in &mut layout.blocks {
-            block.scatter = scatter_of(block, &layout.envelope);
-        }
+        layout.widest = tables.places.iter().map(|place| place.width).max().unwrap_or(1);
+        layout.tables = Arc::new(tables);
         layout
+    }
+
+    /// Its blocks, in the order in which their levels come first in the design.
+    pub fn blocks(&self) -> impl Iterator<Item = Block<'_>> {
+        let tables = &*self.tables;
+        tables.places.iter().map(|place| Block {
+            level: place.level,
+            columns: &tables.columns[place.columns.clone()],
+            width: place.width,
+            matrix: &tables.matrix[place.matrix..place.matrix + place.rows.len() * place.width],
+            spreads: &tables.spreads[place.spreads.clone()],
+            known: &tables.known[place.rows.clone()],
+            ends: &tables.ends[place.rows.start..=place.rows.end],
+            own: &tables.own,
+        })
     }
 
     fn columns_of(design: &Design) -> Self {
@@ -132,8 +155,9 @@ impl Layout {
         Self {
             columns,
             means,
-            blocks: Vec::new(),
             envelope: Envelope::default(),
+            widest: 1,
+            tables: Arc::default(),
             block_spreads: design.block_spreads.iter().map(|id| id.0).collect(),
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
@@ -165,11 +189,6 @@ impl Layout {
         each.map(|(prior, theta)| prior.log_density(theta / prior.scale())).sum()
     }
 
-    /// The width of the widest block.
-    pub fn widest(&self) -> usize {
-        self.blocks.iter().map(|block| block.width).max().unwrap_or(1)
-    }
-
     /// The column of a coefficient.
     pub fn coefficient(&self, id: CoefficientId) -> usize {
         self.coefficient_offset + id.0
@@ -187,7 +206,13 @@ impl Layout {
         coefficients.chain(effects).collect()
     }
 
-    fn block(&self, design: &Design, targets: &[f64], members: &[usize]) -> Block {
+    fn add_block(
+        &self,
+        tables: &mut Tables,
+        design: &Design,
+        targets: &[f64],
+        members: &[usize],
+    ) {
         let entries: Vec<_> =
             members.iter().map(|&index| self.entries(&design.rows[index])).collect();
         let mut columns: Vec<usize> = entries.iter().flatten().map(|entry| entry.0).collect();
@@ -206,17 +231,46 @@ impl Layout {
         let (columns, mut patterns) = patterns_of(&columns, &dense, loads);
         patterns.push(centred);
         let row = |row: usize| patterns.iter().map(move |pattern| pattern[row]);
-        let rows = || members.iter().map(|&index| &design.rows[index]);
-        Block {
-            level: rows().find_map(|row| row.block.as_ref().map(|block| block.0)),
-            columns,
-            scatter: Vec::new(),
+        let first = tables.known.len();
+        tables.places.push(Place {
+            level: design.rows[members[0]].block.as_ref().map(|block| block.0),
+            columns: appended(&mut tables.columns, columns),
+            rows: first..first + members.len(),
+            matrix: tables.matrix.len(),
             width: patterns.len(),
-            matrix: (0..members.len()).flat_map(row).collect(),
-            noise: rows().map(noise_of).collect(),
-            spreads,
+            spreads: appended(&mut tables.spreads, spreads),
+        });
+        tables.matrix.extend((0..members.len()).flat_map(row));
+        for row in members.iter().map(|&index| &design.rows[index]) {
+            tables.known.push(row.variance);
+            tables.own.extend(row.own.iter().map(|&(id, load)| (id.0, load * load)));
+            tables.ends.push(tables.own.len());
         }
     }
+}
+
+/// Puts `items` at the end of a table; gives where they are.
+fn appended<T>(table: &mut Vec<T>, items: Vec<T>) -> Range<usize> {
+    let from = table.len();
+    table.extend(items);
+    from..table.len()
+}
+
+/// The rows of each block.
+fn members_of(design: &Design) -> Vec<Vec<usize>> {
+    let mut blocks: Vec<Vec<usize>> = Vec::new();
+    let mut level_block = HashMap::new();
+    for (index, row) in design.rows.iter().enumerate() {
+        let at = match &row.block {
+            Some((level, _)) => *level_block.entry(*level).or_insert(blocks.len()),
+            None => blocks.len(),
+        };
+        match blocks.get_mut(at) {
+            Some(members) => members.push(index),
+            None => blocks.push(vec![index]),
+        }
+    }
+    blocks
 }
 
 /// The spreads of the block effects that count in some of these rows, and the multipliers of each.
@@ -230,21 +284,6 @@ fn effects_of(design: &Design, members: &[usize]) -> (Vec<usize>, Vec<Vec<f64>>)
         })
         .filter(|(_, loads)| loads.iter().any(|&load| load != 0.0))
         .unzip()
-}
-
-/// Every pair of a block's columns, as a place in the system and one in the products.
-fn scatter_of(block: &Block, envelope: &Envelope) -> Vec<Scatter> {
-    let pair = |to: &BlockColumn, from: &BlockColumn| {
-        // Patterns are numbered by their first column, so either may be the larger.
-        let (high, low) = (to.pattern.max(from.pattern), to.pattern.min(from.pattern));
-        Scatter {
-            to: envelope.index(to.column, from.column) as u32,
-            from: (high * block.width + low) as u32,
-            multiplier: to.multiplier * from.multiplier,
-        }
-    };
-    let columns = block.columns.iter().enumerate();
-    columns.flat_map(|(a, to)| block.columns[..=a].iter().map(move |from| pair(to, from))).collect()
 }
 
 /// Writes each of a block's columns as a multiple of the first pattern it is proportional to, or
@@ -276,9 +315,4 @@ fn multiple_of(pattern: &[f64], values: &[f64]) -> Option<f64> {
     let m = values[at] / pattern[at];
     let same = |(x, y): (&f64, &f64)| (y - m * x).abs() <= LAST_BITS * y.abs();
     pattern.iter().zip(values).all(same).then_some(m)
-}
-
-fn noise_of(row: &Row) -> Noise {
-    let own = row.own.iter().map(|&(id, load)| (id.0, load * load)).collect();
-    Noise { known: row.variance, own }
 }

@@ -1,29 +1,34 @@
 //! The most probable spreads, where the draws begin.
 
 use super::MixedError;
-use super::conditional::Conditional;
+use super::conditional::Solve;
+use super::envelope::dot;
 use super::layout::Layout;
 use super::parallel::at_once;
-use argmin::core::{CostFunction, Error, Executor, Gradient, State, TerminationStatus};
-use argmin::solver::linesearch::MoreThuenteLineSearch;
-use argmin::solver::quasinewton::LBFGS;
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 
 /// Sizes, in units of each spread's scale, that the search starts from.
 const STARTS: [f64; 2] = [1.0, 0.25];
-/// Steps of the search at most; five spreads need about twenty.
-const MAX_ITERATIONS: u64 = 200;
-/// The search ends when the slope of the log posterior is under this.
-const FLAT: f64 = 1e-6;
-/// Or when a step gains the log posterior less than this, for each hundred of its size: its
-/// rounding grows with it.
-const SETTLED: f64 = 1e-10;
-/// Half-width of the difference that gives slopes: the cube root of the
-/// log posterior's rounding error, near 1e-12.
-const STEP: f64 = 1e-4;
-/// Half-width of the difference that gives curvatures.
-const WIDE_STEP: f64 = 0.02;
+/// Steps of the search at most; six spreads need about fifteen.
+const MAX_STEPS: usize = 100;
+/// Halvings of one step at most.
+const MAX_HALVINGS: usize = 30;
+/// The search ends when the slopes promise less than this, for each hundred of the log posterior's
+/// size.
+const SETTLED: f64 = 1e-13;
+/// What a log posterior is rounded by, for each of its size: a step may lose so much.
+const ROUNDING: f64 = 1e-13;
+/// The share of what the slope promises that a step must keep (Armijo's rule).
+const KEPT: f64 = 1e-4;
+/// The first step's greatest length.
+const FIRST_STEP: f64 = 0.5;
+/// The step over which the change of the slope gives the curvature.
+const STEP: f64 = 0.05;
+/// How near to zero the search may end at a spread whose most probable value is zero.
+const NEARLY_ZERO: f64 = 0.02;
+/// Narrowest and widest that the draws begin with.
+const WIDTHS: (f64, f64) = (1e-3, 1.2);
 /// Stands for a log posterior of −∞ where the line search needs a number.
 const IMPOSSIBLE: f64 = 1e100;
 /// A spread is put at exactly zero when that costs the log posterior no more than this.
@@ -68,12 +73,28 @@ pub(super) struct Mode {
     pub evaluations: usize,
 }
 
-/// Log posterior of the spreads at `x` scales, up to a constant; even in every coordinate.
-pub(super) fn log_posterior(layout: &Layout, work: &mut Conditional, x: &[f64]) -> f64 {
+/// The log posterior of the spreads, up to a constant, and its slopes.
+#[derive(Clone, Debug, Default)]
+pub(super) struct LogPosterior {
+    /// Its value.
+    pub value: f64,
+    /// `x·∂/∂x` for every spread.
+    pub slopes: Vec<f64>,
+}
+
+/// Log posterior of the spreads at `x` scales, with slopes; even in every coordinate.
+pub(super) fn log_posterior(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterior {
     let theta = spreads_at(layout, x);
-    work.solve(layout, &theta);
-    let prior: f64 = layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum();
-    work.log_likelihood + prior
+    let likelihood = solve.at(&theta);
+    let each = || layout.priors.iter().zip(x);
+    let prior: f64 = each().map(|(prior, x)| prior.log_density(*x)).sum();
+    let value = likelihood + prior;
+    if !value.is_finite() {
+        return LogPosterior { value, slopes: vec![0.0; x.len()] };
+    }
+    let mut slopes = solve.slopes(&theta);
+    slopes.iter_mut().zip(each()).for_each(|(slope, (prior, x))| *slope += prior.slope(*x));
+    LogPosterior { value, slopes }
 }
 
 /// The spreads at `x` scales.
@@ -83,51 +104,38 @@ pub(super) fn spreads_at(layout: &Layout, x: &[f64]) -> Vec<f64> {
 
 struct Objective<'a> {
     layout: &'a Layout,
-    work: RefCell<Conditional>,
+    solve: RefCell<Solve<'a>>,
+    /// Where it was asked last, and the answer: value and slopes are asked for one by one.
+    last: RefCell<(Vec<f64>, LogPosterior)>,
     evaluations: Cell<usize>,
 }
 
 impl<'a> Objective<'a> {
     fn new(layout: &'a Layout, evaluations: usize) -> Self {
-        let work = RefCell::new(Conditional::new(layout));
-        Self { layout, work, evaluations: Cell::new(evaluations) }
+        let solve = RefCell::new(Solve::new(layout));
+        Self { layout, solve, last: RefCell::default(), evaluations: Cell::new(evaluations) }
+    }
+
+    fn ask(&self, x: &[f64]) {
+        if self.last.borrow().0 != x || x.is_empty() {
+            self.evaluations.set(self.evaluations.get() + 1);
+            let found = log_posterior(self.layout, &mut self.solve.borrow_mut(), x);
+            *self.last.borrow_mut() = (x.to_vec(), found);
+        }
     }
 
     fn value(&self, x: &[f64]) -> f64 {
-        self.evaluations.set(self.evaluations.get() + 1);
-        let value = -log_posterior(self.layout, &mut self.work.borrow_mut(), x);
+        self.ask(x);
+        let value = -self.last.borrow().1.value;
         if value.is_finite() { value } else { IMPOSSIBLE }
     }
 
-    /// Values a `step` to either side along one coordinate.
-    fn sides(&self, x: &[f64], k: usize, step: f64) -> (f64, f64) {
-        let mut moved = x.to_vec();
-        moved[k] = x[k] + step;
-        let right = self.value(&moved);
-        moved[k] = x[k] - step;
-        (self.value(&moved), right)
-    }
-}
-
-impl CostFunction for &Objective<'_> {
-    type Param = Vec<f64>;
-    type Output = f64;
-
-    fn cost(&self, x: &Vec<f64>) -> Result<f64, Error> {
-        Ok(self.value(x))
-    }
-}
-
-impl Gradient for &Objective<'_> {
-    type Param = Vec<f64>;
-    type Gradient = Vec<f64>;
-
-    fn gradient(&self, x: &Vec<f64>) -> Result<Vec<f64>, Error> {
-        let slope = |k| {
-            let (left, right) = self.sides(x, k, STEP);
-            (right - left) / (2.0 * STEP)
-        };
-        Ok((0..x.len()).map(slope).collect())
+    /// Against x itself. At zero, where the log posterior is even, it is zero.
+    fn slopes(&self, x: &[f64]) -> Vec<f64> {
+        self.ask(x);
+        let last = self.last.borrow();
+        let each = last.1.slopes.iter().zip(x);
+        each.map(|(slope, &x)| if x == 0.0 { 0.0 } else { -slope / x }).collect()
     }
 }
 
@@ -144,7 +152,6 @@ struct End {
 /// [`MixedError::NoMode`] when no start ends at a finite log posterior.
 pub(super) fn find(layout: &Layout) -> Result<Mode, MixedError> {
     let ends = at_once(STARTS, |from| climb(layout, from));
-    let ends = ends.into_iter().collect::<Result<Vec<_>, _>>()?;
     let spent: usize = ends.iter().map(|end| end.evaluations).sum();
     let starts: Vec<Start> = ends.iter().map(|end| end.start.clone()).collect();
     let best = ends
@@ -157,38 +164,81 @@ pub(super) fn find(layout: &Layout) -> Result<Mode, MixedError> {
     }
 }
 
-fn climb(layout: &Layout, from: f64) -> Result<End, MixedError> {
+fn climb(layout: &Layout, from: f64) -> End {
     let objective = Objective::new(layout, 0);
-    let (x, stopped) = search(&objective, vec![from; layout.priors.len()])?;
-    let start = Start { from, log_posterior: -objective.value(&x), stopped };
-    Ok(End { start, x, evaluations: objective.evaluations.get() })
+    let (x, stopped) = search(&objective, vec![from; layout.priors.len()]);
+    let start = Start { from, log_posterior: -objective.value(&x), stopped: stopped.to_owned() };
+    End { start, x, evaluations: objective.evaluations.get() }
 }
 
-fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<(Vec<f64>, String), MixedError> {
-    if from.is_empty() {
-        return Ok((from, "there are no spreads to find".to_owned()));
+/// The quasi-Newton method of Broyden, Fletcher, Goldfarb and Shanno, with halved steps; Nocedal and
+/// Wright (2006), "Numerical Optimization", algorithm 6.1. It ends by what the slopes still
+/// promise, which are exact: near the end the values differ by their rounding only.
+fn search(objective: &Objective<'_>, mut x: Vec<f64>) -> (Vec<f64>, &'static str) {
+    if x.is_empty() {
+        return (x, "there are no spreads to find");
     }
-    let failed = |error: Error| MixedError::NoMode(error.to_string());
-    let settled = SETTLED * (1.0 + objective.value(&from).abs() / 100.0);
-    let solver = LBFGS::new(MoreThuenteLineSearch::new(), 7)
-        .with_tolerance_grad(FLAT)
-        .map_err(failed)?
-        .with_tolerance_cost(settled)
-        .map_err(failed)?;
-    let start = from.clone();
-    let outcome = Executor::new(objective, solver)
-        .configure(|state| state.param(from).max_iters(MAX_ITERATIONS))
-        .run();
-    match outcome {
-        Ok(result) => {
-            let stopped = match result.state().get_termination_status() {
-                TerminationStatus::Terminated(reason) => reason.text().to_owned(),
-                TerminationStatus::NotTerminated => "not ended".to_owned(),
-            };
-            Ok((result.state().get_best_param().cloned().unwrap_or(start), stopped))
+    let (mut value, mut slopes) = (objective.value(&x), objective.slopes(&x));
+    let steepest = dot(&slopes, &slopes).sqrt();
+    let mut inverse = Curvature::even(FIRST_STEP / steepest.max(FIRST_STEP), x.len());
+    for step in 0..MAX_STEPS {
+        let direction = inverse.times(&slopes);
+        let promised = dot(&slopes, &direction);
+        if 0.5 * promised < SETTLED * (1.0 + value.abs() / 100.0) {
+            return (x, "the slopes promise nothing more");
         }
-        // A line search that can gain no more ends in an error; where it began still counts.
-        Err(error) => Ok((start, error.to_string())),
+        let at = |share: f64| -> Vec<f64> {
+            x.iter().zip(&direction).map(|(x, d)| x - share * d).collect()
+        };
+        let enough = |share: f64| {
+            let most = value - KEPT * share * promised + ROUNDING * (1.0 + value.abs());
+            objective.value(&at(share)) <= most
+        };
+        let shares = (0..MAX_HALVINGS).map(|halvings| 0.5_f64.powi(halvings as i32));
+        let Some(share) = shares.into_iter().find(|&share| enough(share)) else {
+            return (x, "no shorter step gains anything");
+        };
+        let next = at(share);
+        let found = objective.slopes(&next);
+        let moved: Vec<f64> = next.iter().zip(&x).map(|(to, from)| to - from).collect();
+        let bent: Vec<f64> = found.iter().zip(&slopes).map(|(to, from)| to - from).collect();
+        inverse.learn(&moved, &bent, step == 0);
+        (value, slopes, x) = (objective.value(&next), found, next);
+    }
+    (x, "the steps ran out")
+}
+
+/// The inverse of the matrix of second derivatives, as far as the steps have shown it.
+struct Curvature(Vec<Vec<f64>>);
+
+impl Curvature {
+    /// The same in every direction.
+    fn even(scale: f64, size: usize) -> Self {
+        let row = |i| (0..size).map(|j| if i == j { scale } else { 0.0 }).collect();
+        Self((0..size).map(row).collect())
+    }
+
+    fn times(&self, slopes: &[f64]) -> Vec<f64> {
+        self.0.iter().map(|row| dot(row, slopes)).collect()
+    }
+
+    /// Follows a step `moved` over which the slopes were `bent`, where that was convex.
+    fn learn(&mut self, moved: &[f64], bent: &[f64], first: bool) {
+        let along = dot(moved, bent);
+        if along <= 1e-10 * dot(moved, moved) {
+            return;
+        }
+        if first {
+            *self = Self::even(along / dot(bent, bent), moved.len());
+        }
+        let through = self.times(bent);
+        let both = 1.0 + dot(bent, &through) / along;
+        for (i, row) in self.0.iter_mut().enumerate() {
+            for (j, value) in row.iter_mut().enumerate() {
+                let cross = moved[i] * through[j] + through[i] * moved[j];
+                *value += (both * moved[i] * moved[j] - cross) / along;
+            }
+        }
     }
 }
 
@@ -196,24 +246,35 @@ fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<(Vec<f64>, String
 fn settle(objective: &Objective<'_>, mut x: Vec<f64>, starts: Vec<Start>) -> Mode {
     let mut least = objective.value(&x);
     for k in 0..x.len() {
-        let found = std::mem::replace(&mut x[k], 0.0);
-        let at_zero = objective.value(&x);
-        if at_zero <= least + INDISTINCT {
-            least = least.min(at_zero);
-        } else {
-            x[k] = found.abs();
+        x[k] = x[k].abs();
+        if x[k] < NEARLY_ZERO {
+            let found = std::mem::replace(&mut x[k], 0.0);
+            let at_zero = objective.value(&x);
+            if at_zero <= least + INDISTINCT {
+                least = least.min(at_zero);
+            } else {
+                x[k] = found;
+            }
         }
     }
-    let widths = (0..x.len()).map(|k| width(objective, &x, k, least)).collect();
-    objective.value(&x);
-    let log_likelihood = objective.work.borrow().log_likelihood;
+    let widths = (0..x.len()).map(|k| width(objective, &x, k)).collect();
+    objective.ask(&x);
+    let log_likelihood = objective.solve.borrow().system.log_likelihood;
     Mode { x, widths, log_likelihood, starts, evaluations: objective.evaluations.get() }
 }
 
-/// The width that the curvature along one coordinate gives, kept between a twentieth and three
-/// scales.
-fn width(objective: &Objective<'_>, x: &[f64], k: usize, middle: f64) -> f64 {
-    let (left, right) = objective.sides(x, k, WIDE_STEP);
-    let curvature = (left + right - 2.0 * middle) / (WIDE_STEP * WIDE_STEP);
-    if curvature > 0.0 { curvature.sqrt().recip().clamp(0.05, 3.0) } else { 3.0 }
+/// The width that the curvature along one coordinate gives: the slope a step away, for at the mode
+/// it is nothing. Where the log posterior is sharp the step is small.
+fn width(objective: &Objective<'_>, x: &[f64], k: usize) -> f64 {
+    let mut step = STEP;
+    loop {
+        let mut moved = x.to_vec();
+        moved[k] += step;
+        let curvature = objective.slopes(&moved)[k] / step;
+        let width = if curvature > 0.0 { curvature.sqrt().recip() } else { WIDTHS.1 };
+        if width > 0.5 * step || step < WIDTHS.0 {
+            return width.clamp(WIDTHS.0, WIDTHS.1);
+        }
+        step *= 0.2;
+    }
 }

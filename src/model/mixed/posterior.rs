@@ -1,6 +1,6 @@
 //! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
 
-use super::conditional::Conditional;
+use super::conditional::{Conditional, Solve};
 use super::envelope::dot;
 use super::functional::Resolved;
 use super::integrate::Draws;
@@ -8,7 +8,8 @@ use super::lanes::{Lanes, bundles};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
-use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary, weighted_summary};
+use super::mixture::margin_summary;
+use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary};
 use std::sync::Arc;
 
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
@@ -21,6 +22,8 @@ pub struct Posterior {
     pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
     pub(super) weights: Arc<[f64]>,
+    /// The weights before they were corrected.
+    pub(super) raw: Vec<f64>,
     record: FitRecord,
 }
 
@@ -67,6 +70,7 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
+            raw: draws.raw,
             record,
         }
     }
@@ -81,18 +85,16 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
+            raw: draws.raw,
             record: self.record.clone(),
         }
     }
 
-    /// The log likelihood of a draw's spreads, solved in `work` where it was not kept.
-    pub(super) fn log_likelihood(&self, draw: usize, work: &mut Conditional) -> f64 {
+    /// The log likelihood of a draw's spreads, solved by `solve` where it was not kept.
+    pub(super) fn log_likelihood(&self, draw: usize, solve: &mut Solve<'_>) -> f64 {
         match &self.solved {
             Some(solved) => solved[draw].log_likelihood,
-            None => {
-                work.solve(&self.layout, &self.theta[draw]);
-                work.log_likelihood
-            }
+            None => solve.at(&self.theta[draw]),
         }
     }
 
@@ -118,8 +120,7 @@ impl Posterior {
 
     /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        let values: Vec<f64> = self.theta.iter().map(|theta| theta[id.0]).collect();
-        weighted_summary(&values, &self.weights)
+        margin_summary(&self.spread_draws(id), &self.weights)
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.
@@ -156,10 +157,10 @@ impl Posterior {
     /// Mean and standard deviation of each functional with every spread at its mode.
     pub fn at_mode(&self, functionals: &[Functional]) -> Vec<(f64, f64)> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
-        let mut work = Conditional::new(&self.layout);
-        work.solve(&self.layout, &self.mode);
+        let mut solve = Solve::new(&self.layout);
+        solve.at(&self.mode);
         let mut asking = Asking::new(&self.layout);
-        let moment = |functional| asking.moment(&work, &self.mode, functional);
+        let moment = |functional| asking.moment(&solve.system, &self.mode, functional);
         resolved.iter().map(moment).map(|moment| (moment.mean, moment.sd)).collect()
     }
 
@@ -194,7 +195,7 @@ impl Posterior {
 /// Goes from draw to draw: each solved system was kept, or is solved again.
 pub(super) struct Solver<'a> {
     posterior: &'a Posterior,
-    work: Conditional,
+    solve: Solve<'a>,
     asking: Asking<'a>,
     lanes: Lanes<'a>,
 }
@@ -202,8 +203,8 @@ pub(super) struct Solver<'a> {
 impl<'a> Solver<'a> {
     pub(super) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
-        let (work, asking) = (Conditional::new(layout), Asking::new(layout));
-        Self { posterior, work, asking, lanes: Lanes::new(layout) }
+        let (solve, asking) = (Solve::new(layout), Asking::new(layout));
+        Self { posterior, solve, asking, lanes: Lanes::new(layout) }
     }
 
     /// The system at a draw, its spreads, and what asks it: one functional or several.
@@ -215,8 +216,8 @@ impl<'a> Solver<'a> {
         let system = match &self.posterior.solved {
             Some(solved) => &solved[draw],
             None => {
-                self.work.solve(&self.posterior.layout, theta);
-                &self.work
+                self.solve.at(theta);
+                &self.solve.system
             }
         };
         (system, theta, &mut self.asking, &mut self.lanes)

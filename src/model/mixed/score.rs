@@ -1,6 +1,6 @@
 //! What the data say of terms that a fit leaves out.
 
-use super::conditional::Conditional;
+use super::conditional::Solve;
 use super::envelope::{Envelope, dot};
 use super::layout::Layout;
 use super::parallel::in_ranges;
@@ -48,13 +48,13 @@ impl Posterior {
             .collect();
         let picked = picked(&self.weights);
         Ok(in_ranges(picked.len(), |range| {
-            let mut system = Conditional::new(&layout);
+            let mut solve = Solve::new(&layout);
             let mut asking = Asking::new(&layout);
             let at = |place: usize| {
                 let (draw, weight) = picked[place];
-                system.solve(&layout, &self.theta[draw]);
+                solve.at(&self.theta[draw]);
                 let loaded: Vec<(f64, Vec<f64>)> = (asked.iter())
-                    .map(|one| (asking.load(&system, one), asking.c.clone()))
+                    .map(|one| (asking.load(&solve.system, one), asking.c.clone()))
                     .collect();
                 score_at(weight, &loaded, sd)
             };
@@ -93,7 +93,7 @@ fn score_at(weight: f64, loaded: &[(f64, Vec<f64>)], sd: f64) -> Option<ScoreAt>
 /// The inverse of a symmetric positive definite matrix of so many rows, and the logarithm of its
 /// determinant; `None` of another.
 pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec<f64>>, f64)> {
-    let envelope = Envelope::new(size, std::iter::once((0..size).collect()));
+    let envelope = Envelope::new(size, std::iter::once(0..size));
     let lower = (0..size).flat_map(|i| (0..=i).map(move |j| (i, j)));
     let mut factor: Vec<f64> = lower.map(|(i, j)| of(i, j)).collect();
     let determinant = envelope.factorise(&mut factor)?;
