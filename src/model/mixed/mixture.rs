@@ -1,7 +1,6 @@
 //! Weighted mixtures of normal distributions: what every range and every chance is read from.
 
 use super::normal::{normal_cdf, normal_pdf};
-use super::trust::normalise;
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -234,43 +233,6 @@ pub fn weighted_summary(values: &[f64], weights: &[f64]) -> Summary {
     }
 }
 
-/// As [`weighted_summary`], of one coordinate of draws that were made independently of the others and
-/// even in its rank. Its density is then that of the proposal times what the weights are on average
-/// at that rank, and the quantiles follow that average: a line through each draw's neighbours.
-pub(super) fn margin_summary(values: &[f64], weights: &[f64]) -> Summary {
-    let mut pairs: Vec<_> = values.iter().copied().zip(weights.iter().copied()).collect();
-    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (values, weights): (Vec<f64>, Vec<f64>) = pairs.into_iter().unzip();
-    let plain = weighted_summary(&values, &weights);
-    let mut smooth = lines_through(&weights, weights.len() / NEIGHBOURS);
-    normalise(&mut smooth);
-    let Summary { q05, q50, q95, .. } = weighted_summary(&values, &smooth);
-    Summary { q05, q50, q95, ..plain }
-}
-
-/// Of so many draws one is a neighbour on either side.
-const NEIGHBOURS: usize = 20;
-
-/// For each place the value, at least nothing, of the straight line through those up to `reach`
-/// places away.
-fn lines_through(y: &[f64], reach: usize) -> Vec<f64> {
-    let line = |at: usize| {
-        let (from, to) = (at.saturating_sub(reach), (at + reach + 1).min(y.len()));
-        let near = &y[from..to];
-        let middle = 0.5 * (near.len() - 1) as f64;
-        let mean = near.iter().sum::<f64>() / near.len() as f64;
-        let (mut across, mut square) = (0.0, 0.0);
-        for (place, y) in near.iter().enumerate() {
-            let x = place as f64 - middle;
-            across += x * y;
-            square += x * x;
-        }
-        let slope = if square > 0.0 { across / square } else { 0.0 };
-        (mean + slope * ((at - from) as f64 - middle)).max(0.0)
-    };
-    (0..y.len()).map(line).collect()
-}
-
 fn weighted_quantile(sorted: &[(f64, f64)], p: f64) -> f64 {
     let mut below = 0.0;
     let mut last: Option<(f64, f64)> = None;
@@ -293,24 +255,6 @@ fn weighted_quantile(sorted: &[(f64, f64)], p: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use statrs::distribution::ContinuousCDF;
-
-    /// A half-normal's quantiles from draws that are even in rank and weighed with noise.
-    #[test]
-    fn quantiles_of_a_margin_follow_the_average_weight() {
-        let normal = statrs::distribution::Normal::standard();
-        let at = |i: usize| 1.5 * normal.inverse_cdf(0.5 + 0.5 * (i as f64 + 0.5) / 512.0);
-        let values: Vec<f64> = (0..512).map(at).collect();
-        let noise = |i: usize| if i * 7 % 5 < 2 { 0.2 } else { 1.8 };
-        let weigh = |(i, x): (usize, &f64)| (-0.5 * x * x + x * x / 4.5).exp() * noise(i);
-        let mut weights: Vec<f64> = values.iter().enumerate().map(weigh).collect();
-        normalise(&mut weights);
-        let found = margin_summary(&values, &weights);
-        for (ours, share) in [(found.q05, 0.05), (found.q50, 0.5), (found.q95, 0.95)] {
-            let theirs = normal.inverse_cdf(0.5 + 0.5 * share);
-            assert!((ours - theirs).abs() < 0.01, "{share}: {ours} {theirs}");
-        }
-    }
 
     #[test]
     fn one_component_has_the_quantiles_of_the_normal() {

@@ -25,8 +25,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 192 draws (512 for short books, fewer for very long
-    /// ones) and more where they are not enough, an error under 100 effective ones.
+    /// Parameters as the swell model uses them: 512 draws (2,048 for short books, fewer for long ones)
+    /// and more where they are not enough, an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -47,7 +47,8 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Rows up to which spreads are known so vaguely that draws must settle more narrowly.
+    /// Rows up to which spreads are known so vaguely that more draws are made, and must settle more
+    /// narrowly.
     const SHORT: usize = 64;
     /// Rows beyond which the spreads are known so sharply that fewer draws do.
     const LONG: usize = 4_000;
@@ -56,7 +57,7 @@ impl MixedValidParams {
     /// How many of a handful must count at least.
     const FEW: f64 = 40.0;
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
-    const TIMES_MORE: usize = 64;
+    const TIMES_MORE: usize = 16;
     /// How much weights may be changed by what holds under the posterior before more draws are
     /// made. Found by trying: docs/evidence.md, "Draws".
     const SETTLED: f64 = 0.12;
@@ -68,9 +69,12 @@ impl MixedValidParams {
     const RELIABLE: f64 = 0.7;
     /// Draws that count from which the tail alone refuses nothing.
     const PLENTY: f64 = 1_000.0;
+
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        let usual = if rows <= Self::LONG {
+        let usual = if rows <= Self::SHORT {
+            2048
+        } else if rows <= Self::LONG {
             512
         } else if rows <= Self::ENDLESS {
             192
@@ -122,7 +126,7 @@ impl MixedValidParams {
         let Trust { effective, largest, pareto_k } = *trust;
         let wanted = self.wanted(rows);
         let tail = pareto_k <= Self::RELIABLE || effective >= Self::PLENTY;
-        let sound = effective >= wanted && largest <= Self::LARGEST && tail;
+        let sound = effective >= wanted && largest <= Self::LARGEST.max(4.0 / draws as f64) && tail;
         let refused = MixedError::FewDraws { effective, draws, wanted, largest, pareto_k };
         if sound { Ok(()) } else { Err(refused) }
     }

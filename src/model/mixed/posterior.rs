@@ -8,8 +8,7 @@ use super::lanes::{Lanes, bundles};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
-use super::mixture::margin_summary;
-use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary};
+use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary, weighted_summary};
 use std::sync::Arc;
 
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
@@ -120,7 +119,7 @@ impl Posterior {
 
     /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        margin_summary(&self.spread_draws(id), &self.weights)
+        weighted_summary(&self.spread_draws(id), &self.weights)
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.

@@ -225,7 +225,8 @@ impl Proposal {
         let pivots = (0..z.len()).map(|k| self.factor[self.envelope.index(k, k)].ln());
         let joined = 0.5 * (squares - dot(&z, &z)) - pivots.sum::<f64>();
         let apart = 1.0 / APART as f64;
-        Point { x, log_density: alone + (apart + (1.0 - apart) * joined.exp()).ln() }
+        let log_density = alone + (apart + (1.0 - apart) * joined.exp()).ln();
+        Point { x, log_density }
     }
 }
 
