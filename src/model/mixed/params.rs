@@ -25,7 +25,7 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 512 draws (2,048 for short books, fewer for long ones)
+    /// Parameters as the swell model uses them: 1,024 draws (4,096 for short books, fewer for long ones)
     /// and more where they are not enough, an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
@@ -49,7 +49,7 @@ impl MixedParams {
 impl MixedValidParams {
     /// Rows up to which spreads are known so vaguely that more draws are made, and must settle more
     /// narrowly.
-    const SHORT: usize = 64;
+    const SHORT: usize = 128;
     /// Rows beyond which the spreads are known so sharply that fewer draws do.
     const LONG: usize = 4_000;
     /// And rows beyond which a handful does.
@@ -72,14 +72,11 @@ impl MixedValidParams {
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        let usual = if rows <= Self::SHORT {
-            2048
-        } else if rows <= Self::LONG {
-            512
-        } else if rows <= Self::ENDLESS {
-            192
-        } else {
-            96
+        let usual = match rows {
+            _ if rows <= Self::SHORT => 4096,
+            _ if rows <= Self::LONG => 1024,
+            _ if rows <= Self::ENDLESS => 192,
+            _ => 96,
         };
         self.draws.unwrap_or(usual)
     }

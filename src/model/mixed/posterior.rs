@@ -119,7 +119,10 @@ impl Posterior {
 
     /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        weighted_summary(&self.spread_draws(id), &self.weights)
+        let draws = self.spread_draws(id);
+        let Summary { mean, sd, .. } = weighted_summary(&draws, &self.weights);
+        // The correction is made for averages; a share beyond a bound it does not bring nearer.
+        Summary { mean, sd, ..weighted_summary(&draws, &self.raw) }
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.
