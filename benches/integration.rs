@@ -1,10 +1,9 @@
 //! How far standard deviations are off because the spreads are integrated by draws: random books,
-//! each fitted as the program does it and once more with 2^15 points, and with 2^17 where it is more
-//! than half of what is allowed off those.
+//! each fitted as the program does it and once more with 2^17 points.
 //!
-//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (half an hour);
-//! `-- BOOKS FIRST FEWEST MOST` so many from that seed on, of so many trials. Odd seeds are books
-//! drawn from the beliefs, even ones have blocks that differ as no belief has them.
+//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (most of an hour);
+//! `-- BOOKS FIRST` so many from that seed on. Each book is made up twice: drawn from the beliefs,
+//! and with blocks that differ as no belief has them.
 
 #[path = "../tests/promises/deviations.rs"]
 #[allow(dead_code)]
@@ -30,8 +29,6 @@ fn main() {
     let numbers: Vec<u64> = std::env::args().filter_map(|word| word.parse().ok()).collect();
     let books = numbers.first().copied().unwrap_or(BOOKS);
     let first = numbers.get(1).copied().unwrap_or(FIRST);
-    let number = |at: usize, usual: u64| numbers.get(at).copied().unwrap_or(usual) as u16;
-    let trials = (number(2, 1), number(3, 16));
     let (next, found) = (AtomicU64::new(first), Mutex::new((Vec::new(), 0)));
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
@@ -42,7 +39,7 @@ fn main() {
                     if seed >= first + books {
                         return;
                     }
-                    let one = compared(seed, trials);
+                    let one = compared(seed);
                     let mut found = found.lock().expect("no thread panics with it");
                     match one {
                         Some(one) => found.0.push(one),
@@ -58,14 +55,6 @@ fn main() {
 
 fn report(mut found: Vec<Found>, refused: usize) {
     println!("{} books, {refused} refused", found.len() + refused);
-    let middle = |of: &dyn Fn(&Found) -> f64| {
-        let mut values: Vec<f64> = found.iter().map(of).collect();
-        values.sort_by(f64::total_cmp);
-        let at = |share: f64| values[(share * (values.len() - 1) as f64) as usize];
-        format!("{:.2} at the middle, {:.2} at 9 in 10, {:.2} at most", at(0.5), at(0.9), at(1.0))
-    };
-    println!("evaluations: {}", middle(&|one| one.evaluations as f64));
-    println!("draws that do not count: {}", middle(&|one| 1.0 - one.effective / one.draws as f64));
     for (k, what) in ["prediction", "coefficient", "spread"].into_iter().enumerate() {
         found.sort_by(|a, b| b.off[k].total_cmp(&a.off[k]));
         let beyond = found.iter().filter(|one| one.off[k] > BAR).count();

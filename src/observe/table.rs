@@ -166,9 +166,8 @@ pub(super) fn observations(
 /// with both edges measured.
 pub(super) fn frame(rows: &[Observation], trials: &[Sewn]) -> PolarsResult<DataFrame> {
     let row = |of: fn(&Observation) -> f64| rows.iter().map(of).collect::<Vec<f64>>();
-    let trial = |of: fn(&Sewn) -> f64| {
-        rows.iter().map(|row| of(&trials[row.trial])).collect::<Vec<f64>>()
-    };
+    let trial =
+        |of: fn(&Sewn) -> f64| rows.iter().map(|row| of(&trials[row.trial])).collect::<Vec<f64>>();
     df!(
         "trial" => rows.iter().map(|row| trials[row.trial].name.as_str()).collect::<Vec<_>>(),
         "state" => rows.iter().map(|row| row.state.to_string()).collect::<Vec<_>>(),

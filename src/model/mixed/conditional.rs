@@ -161,7 +161,8 @@ impl Conditional {
     fn scatter(&mut self, layout: &Layout, block: Block<'_>, products: &Products) -> f64 {
         let last = products.with_target();
         for (at, to) in block.columns.iter().enumerate() {
-            let (start, first) = (layout.envelope.start(to.column), layout.envelope.first(to.column));
+            let (start, first) =
+                (layout.envelope.start(to.column), layout.envelope.first(to.column));
             let row = &mut self.factor[start..start + to.column - first + 1];
             let with = products.with(to.pattern);
             for from in &block.columns[..=at] {
@@ -199,11 +200,8 @@ mod tests {
         let [group, tilt, block, slope, own] = spreads.map(|name| design.spread(name, prior));
         let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
         let other = design.coefficient(Belief { mean: -0.3, sd: 0.7 });
-        let effects = vec![
-            GroupEffect::Spread(group),
-            GroupEffect::Spread(tilt),
-            GroupEffect::Known(0.2),
-        ];
+        let effects =
+            vec![GroupEffect::Spread(group), GroupEffect::Spread(tilt), GroupEffect::Known(0.2)];
         let groups = design.grouping(3, effects);
         let [one, two, three] = [0, 1, 2].map(|effect| design.effect(groups, effect));
         design.block(block);
@@ -215,11 +213,7 @@ mod tests {
             design.push(Row {
                 variance: 0.02 + 0.01 * at,
                 coefficients: vec![(level, load), (other, at - 1.5)],
-                effects: vec![
-                    (one, row % 3, load),
-                    (two, row % 3, knocked),
-                    (three, row % 3, 1.0),
-                ],
+                effects: vec![(one, row % 3, load), (two, row % 3, knocked), (three, row % 3, 1.0)],
                 own: vec![(own, load)],
                 block: (row < 12).then(|| (row / 3, vec![load, knocked])),
             });
@@ -233,7 +227,9 @@ mod tests {
     fn slopes_are_those_of_small_steps() {
         let layout = layout();
         let mut solve = Solve::new(&layout);
-        for theta in [[0.5, 0.3, 0.2, 0.7, 0.4], [0.05, 1.0, 0.4, 0.02, 0.1], [2.0, 0.0, 0.0, 1.0, 0.3]] {
+        for theta in
+            [[0.5, 0.3, 0.2, 0.7, 0.4], [0.05, 1.0, 0.4, 0.02, 0.1], [2.0, 0.0, 0.0, 1.0, 0.3]]
+        {
             assert!(solve.at(&theta).is_finite());
             let slopes = solve.slopes(&theta);
             for (k, slope) in slopes.iter().enumerate() {

@@ -2,23 +2,26 @@
 
 use super::conditional::{Conditional, Solve};
 use super::layout::Layout;
-use super::mode::{LogPosterior, Mode, log_posterior, spreads_at};
+use super::mode::{Mode, log_posterior, spreads_at};
 use super::parallel::in_ranges;
-use super::proposal::{Folded, Margin, Point, Proposal};
-use super::stein::{Balanced, balanced};
-use super::trust::{Trust, effective, normalise};
-use super::{MixedError, MixedValidParams, SpreadPrior};
+use super::proposal::{FoldedT, Proposal};
+use super::trust::{Trust, effective};
+use super::{MixedError, MixedValidParams};
 
-/// Draws that only steer the others.
-const STEERING: usize = 64;
-/// Times that they are made at most, where they fall beside the posterior.
-const MOST_STEERING: usize = 8;
-/// The share of them that counts once the proposal is well placed.
-const WELL_PLACED: f64 = 0.4;
-/// How much wider than the posterior the proposal is made.
-const WIDENED: f64 = 1.05;
+/// Share of the draws that the refinements make do with: they only steer the last round.
+const STEERING_SHARE: usize = 4;
+/// And the fewest that can steer.
+const FEWEST_STEERING: usize = 16;
+/// Times the proposal is re-centred and re-scaled.
+const REFINEMENTS: usize = 2;
+/// And at most, where the draws still fall beside the posterior.
+const MOST_REFINEMENTS: usize = 8;
+/// The share of the steering draws that count once the proposals are well placed.
+const WELL_PLACED: f64 = 0.2;
+/// Added to every scale, so that none collapses.
+const LEAST_WIDENING: f64 = 0.01;
 /// Draws that must count before their moments are followed.
-const ENOUGH_TO_STEER: f64 = 16.0;
+const ENOUGH_TO_STEER: f64 = 40.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
 pub(super) const MOST_KEPT: usize = 8_000_000;
 
@@ -29,8 +32,6 @@ pub(super) struct Draws {
     /// The solved system of each draw, where they are few enough to keep.
     pub solved: Option<Vec<Conditional>>,
     pub weights: Vec<f64>,
-    /// The weights before they were corrected.
-    pub raw: Vec<f64>,
     pub trust: Trust,
     pub evaluations: usize,
 }
@@ -45,128 +46,108 @@ pub(super) fn integrate(
     params: &MixedValidParams,
 ) -> Result<Draws, MixedError> {
     if mode.x.is_empty() {
-        let (theta, raw) = (vec![Vec::new()], vec![1.0]);
-        let (trust, weights) = (Trust::of(&raw), raw.clone());
-        return Ok(Draws { theta, solved: None, weights, raw, trust, evaluations: 0 });
+        let (theta, weights) = (vec![Vec::new()], vec![1.0]);
+        let trust = Trust::of(&weights);
+        return Ok(Draws { theta, solved: None, weights, trust, evaluations: 0 });
     }
     let near = mode.x.iter().zip(&mode.widths);
-    let margins = near.zip(&layout.priors).map(|((&centre, &scale), &prior)| {
-        Margin::new(Folded { centre, scale }, prior)
-    });
-    let mut proposal = Proposal::apart(margins.collect());
+    let near = near.map(|(&centre, &scale)| FoldedT { centre, scale }).collect();
+    let mut proposal = Proposal::new(near, &layout.priors);
     let mut count = params.draws_for(layout.rows);
     let most = params.most_draws(layout.rows);
-    let mut evaluations = steer(layout, &mut proposal);
+    let mut evaluations = steer(layout, &mut proposal, count);
     loop {
-        let round = Round::new(layout, &proposal, count);
-        evaluations += count;
-        let trust = Trust::of(&round.weights);
-        let Balanced { weights, change } = round.balanced(layout);
-        if params.suffices(&trust, change, layout.rows) || count >= most {
-            params.check_trust(&trust, count, layout.rows)?;
-            let theta = round.points.iter().map(|point| spreads_at(layout, &point.x)).collect();
-            let (solved, raw) = (round.solved, round.weights);
-            return Ok(Draws { theta, solved, weights, raw, trust, evaluations });
+        let points = proposal.points(count);
+        let keep = points.len() * layout.envelope.len() <= MOST_KEPT;
+        let Round { points, weights, solved } = Round::new(layout, &proposal, points, keep);
+        evaluations += points.len();
+        let trust = Trust::of(&weights);
+        if params.suffices(&trust) || count >= most {
+            params.check_trust(&trust, points.len())?;
+            let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
+            return Ok(Draws { theta, solved, weights, trust, evaluations });
         }
-        proposal = refined(layout, &round.points, &weights);
+        refine(&mut proposal, &points, &weights);
         count *= 2;
     }
 }
 
 /// Moves the proposal to where the posterior is, by few draws; gives how many were made.
-fn steer(layout: &Layout, proposal: &mut Proposal) -> usize {
-    for times in 1..=MOST_STEERING {
-        let round = Round::new(layout, proposal, STEERING);
-        let count = effective(&round.weights);
-        let placed = count >= WELL_PLACED * STEERING as f64;
-        let follow = count >= ENOUGH_TO_STEER;
-        let weights = if follow { round.balanced(layout).weights } else { evened(&round.weights) };
-        *proposal = refined(layout, &round.points, &weights);
-        if placed {
-            return times * STEERING;
+fn steer(layout: &Layout, proposal: &mut Proposal, count: usize) -> usize {
+    let steering = (count / STEERING_SHARE).max(FEWEST_STEERING);
+    let mut evaluations = 0;
+    for refinement in 1..=MOST_REFINEMENTS {
+        let round = Round::new(layout, proposal, proposal.points(steering), false);
+        evaluations += round.points.len();
+        refine(proposal, &round.points, &round.weights);
+        let well_placed = effective(&round.weights) >= WELL_PLACED * steering as f64;
+        if refinement >= REFINEMENTS && well_placed {
+            break;
         }
     }
-    MOST_STEERING * STEERING
+    evaluations
 }
 
 /// One round of draws.
 struct Round {
-    points: Vec<Point>,
-    slopes: Vec<Vec<f64>>,
+    points: Vec<Vec<f64>>,
     weights: Vec<f64>,
     solved: Option<Vec<Conditional>>,
 }
 
 impl Round {
-    /// The first `count` points of a proposal with normalised weights and, where they are not too
-    /// many to keep, what was solved.
-    fn new(layout: &Layout, from: &Proposal, count: usize) -> Self {
-        let points = from.points(count);
-        let keep = keeps(layout, count);
-        let each = in_ranges(count, |range| {
+    /// Normalised weights of the points of a proposal and, when asked, what was solved.
+    fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
+        let each = in_ranges(points.len(), |range| {
             let mut solve = Solve::new(layout);
-            let mut one = |point: &Point| {
-                let LogPosterior { value, slopes } = log_posterior(layout, &mut solve, &point.x);
-                (value - point.log_density, slopes, keep.then(|| solve.system.clone()))
+            let mut one = |x: &Vec<f64>| {
+                let log = log_weight(layout, from, &mut solve, x);
+                (log, keep.then(|| solve.system.clone()))
             };
             points[range].iter().map(&mut one).collect()
         });
-        let (mut logs, mut slopes, mut solved) = (Vec::new(), Vec::new(), Vec::new());
-        for (log, slope, system) in each {
-            logs.push(log);
-            slopes.push(slope);
-            solved.push(system);
-        }
-        Self { points, slopes, weights: normalised(&logs), solved: solved.into_iter().collect() }
-    }
-
-    fn balanced(&self, layout: &Layout) -> Balanced {
-        let points: Vec<&[f64]> = self.points.iter().map(|point| &point.x[..]).collect();
-        balanced(&points, &self.slopes, self.weights.clone(), bounded(&layout.priors))
+        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        Self { points, weights: normalised(&logs), solved: solved.into_iter().collect() }
     }
 }
 
-/// Whether the solved systems of so many draws are kept.
-pub(super) fn keeps(layout: &Layout, draws: usize) -> bool {
-    draws * layout.envelope.len() <= MOST_KEPT
-}
-
-/// Whether the beliefs bound the spreads' tails.
-pub(super) fn bounded(priors: &[SpreadPrior]) -> bool {
-    priors.iter().all(|prior| matches!(prior, SpreadPrior::HalfNormal(_)))
+fn log_weight(layout: &Layout, from: &Proposal, solve: &mut Solve<'_>, x: &[f64]) -> f64 {
+    log_posterior(layout, solve, x) - from.log_density(x)
 }
 
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mut weights: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
-    normalise(&mut weights);
-    weights
+    let raw: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
+    let sum: f64 = raw.iter().sum();
+    raw.iter().map(|weight| weight / sum).collect()
 }
 
-/// A proposal with the moments and most of the correlations of weighted points.
-fn refined(layout: &Layout, points: &[Point], weights: &[f64]) -> Proposal {
-    let margin = |(k, &prior): (usize, &SpreadPrior)| {
+/// Moves each proposal to the weighted mean and standard deviation of the points.
+///
+/// Where few points carry the weight their moments say little, and proposals that followed them
+/// would collapse onto one point: the weights are evened out first.
+fn refine(proposal: &mut Proposal, points: &[Vec<f64>], weights: &[f64]) {
+    let weights = evened(weights);
+    for (k, proposal) in proposal.near.iter_mut().enumerate() {
         let moment = |f: &dyn Fn(f64) -> f64| -> f64 {
-            points.iter().zip(weights).map(|(point, w)| w * f(point.x[k])).sum()
+            points.iter().zip(&weights).map(|(x, w)| w * f(x[k])).sum()
         };
-        let mean = moment(&|x| x);
-        let variance = moment(&|x| (x - mean) * (x - mean));
-        Margin::new(Folded::with(mean, WIDENED * variance.sqrt()), prior)
-    };
-    let margins = layout.priors.iter().enumerate().map(margin).collect();
-    Proposal::joined(margins, points, weights)
+        let centre = moment(&|x| x);
+        let variance = moment(&|x| (x - centre) * (x - centre));
+        *proposal = FoldedT { centre, scale: variance.sqrt() + LEAST_WIDENING };
+    }
 }
 
-/// The weights to the greatest power, at most one, at which enough of them count: where few
-/// points carry the weight their moments say little, and a proposal that followed them would
-/// collapse onto one point.
+/// The weights to the greatest power, at most one, at which enough of them count.
 fn evened(weights: &[f64]) -> Vec<f64> {
+    let enough = ENOUGH_TO_STEER.min(weights.len() as f64 / 4.0);
     let mut power = 1.0;
     let mut raised = weights.to_vec();
-    while effective(&raised) < ENOUGH_TO_STEER {
+    while effective(&raised) < enough {
         power *= 0.5;
         raised = weights.iter().map(|weight| weight.powf(power)).collect();
-        normalise(&mut raised);
+        let sum: f64 = raised.iter().sum();
+        raised.iter_mut().for_each(|weight| *weight /= sum);
     }
     raised
 }

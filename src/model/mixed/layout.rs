@@ -108,9 +108,10 @@ impl Layout {
         for members in members_of(design) {
             layout.add_block(&mut tables, design, targets, &members);
         }
-        let couplings = tables.places.iter().map(|place| {
-            tables.columns[place.columns.clone()].iter().map(|column| column.column)
-        });
+        let couplings = tables
+            .places
+            .iter()
+            .map(|place| tables.columns[place.columns.clone()].iter().map(|column| column.column));
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.widest = tables.places.iter().map(|place| place.width).max().unwrap_or(1);
         layout.tables = Arc::new(tables);
@@ -206,13 +207,7 @@ impl Layout {
         coefficients.chain(effects).collect()
     }
 
-    fn add_block(
-        &self,
-        tables: &mut Tables,
-        design: &Design,
-        targets: &[f64],
-        members: &[usize],
-    ) {
+    fn add_block(&self, tables: &mut Tables, design: &Design, targets: &[f64], members: &[usize]) {
         let entries: Vec<_> =
             members.iter().map(|&index| self.entries(&design.rows[index])).collect();
         let mut columns: Vec<usize> = entries.iter().flatten().map(|entry| entry.0).collect();

@@ -33,7 +33,6 @@ mod products;
 mod proposal;
 mod sample;
 mod score;
-mod stein;
 mod surprises;
 mod trust;
 mod wider;

@@ -28,7 +28,7 @@ const STEP: f64 = 0.05;
 /// How near to zero the search may end at a spread whose most probable value is zero.
 const NEARLY_ZERO: f64 = 0.02;
 /// Narrowest and widest that the draws begin with.
-const WIDTHS: (f64, f64) = (1e-3, 1.2);
+const WIDTHS: (f64, f64) = (0.05, 3.0);
 /// Stands for a log posterior of −∞ where the line search needs a number.
 const IMPOSSIBLE: f64 = 1e100;
 /// A spread is put at exactly zero when that costs the log posterior no more than this.
@@ -75,25 +75,27 @@ pub(super) struct Mode {
 
 /// The log posterior of the spreads, up to a constant, and its slopes.
 #[derive(Clone, Debug, Default)]
-pub(super) struct LogPosterior {
-    /// Its value.
-    pub value: f64,
+struct LogPosterior {
+    value: f64,
     /// `x·∂/∂x` for every spread.
-    pub slopes: Vec<f64>,
+    slopes: Vec<f64>,
 }
 
-/// Log posterior of the spreads at `x` scales, with slopes; even in every coordinate.
-pub(super) fn log_posterior(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterior {
-    let theta = spreads_at(layout, x);
-    let likelihood = solve.at(&theta);
-    let each = || layout.priors.iter().zip(x);
-    let prior: f64 = each().map(|(prior, x)| prior.log_density(*x)).sum();
-    let value = likelihood + prior;
+/// Log posterior of the spreads at `x` scales; even in every coordinate.
+pub(super) fn log_posterior(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> f64 {
+    let likelihood = solve.at(&spreads_at(layout, x));
+    let prior: f64 = layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum();
+    likelihood + prior
+}
+
+fn with_slopes(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterior {
+    let value = log_posterior(layout, solve, x);
     if !value.is_finite() {
         return LogPosterior { value, slopes: vec![0.0; x.len()] };
     }
-    let mut slopes = solve.slopes(&theta);
-    slopes.iter_mut().zip(each()).for_each(|(slope, (prior, x))| *slope += prior.slope(*x));
+    let mut slopes = solve.slopes(&spreads_at(layout, x));
+    let each = slopes.iter_mut().zip(&layout.priors).zip(x);
+    each.for_each(|((slope, prior), &x)| *slope += prior.slope(x));
     LogPosterior { value, slopes }
 }
 
@@ -119,7 +121,7 @@ impl<'a> Objective<'a> {
     fn ask(&self, x: &[f64]) {
         if self.last.borrow().0 != x || x.is_empty() {
             self.evaluations.set(self.evaluations.get() + 1);
-            let found = log_posterior(self.layout, &mut self.solve.borrow_mut(), x);
+            let found = with_slopes(self.layout, &mut self.solve.borrow_mut(), x);
             *self.last.borrow_mut() = (x.to_vec(), found);
         }
     }

@@ -25,8 +25,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 1,024 draws (4,096 for short books, fewer for long ones)
-    /// and more where they are not enough, an error under 100 effective ones.
+    /// Parameters as the swell model uses them: 1,024 draws (four times as many for short books, fewer
+    /// for very long ones), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -47,36 +47,29 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Rows up to which spreads are known so vaguely that more draws are made, and must settle more
-    /// narrowly.
+    /// Rows up to which a solve costs so little that four times the draws are made.
     const SHORT: usize = 128;
-    /// Rows beyond which the spreads are known so sharply that fewer draws do.
-    const LONG: usize = 4_000;
-    /// And rows beyond which a handful does.
-    const ENDLESS: usize = 100_000;
-    /// How many of a handful must count at least.
-    const FEW: f64 = 40.0;
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
-    const TIMES_MORE: usize = 16;
-    /// How much weights may be changed by what holds under the posterior before more draws are
-    /// made. Found by trying: docs/evidence.md, "Draws".
-    const SETTLED: f64 = 0.12;
+    const TIMES_MORE: usize = 32;
     /// The weight of one and the tail of all draws at which no more are made.
-    const SMALL: f64 = 0.05;
-    const CONVERGES: f64 = 0.7;
+    const SMALL: f64 = 0.01;
+    const CONVERGES: f64 = 0.5;
     /// The weight of one and the tail of all beyond which a fit is refused.
     const LARGEST: f64 = 0.05;
     const RELIABLE: f64 = 0.7;
     /// Draws that count from which the tail alone refuses nothing.
     const PLENTY: f64 = 1_000.0;
+    /// Rows beyond which the spreads are known so sharply that fewer draws do.
+    const LONG: usize = 4_000;
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        let usual = match rows {
-            _ if rows <= Self::SHORT => 4096,
-            _ if rows <= Self::LONG => 1024,
-            _ if rows <= Self::ENDLESS => 192,
-            _ => 96,
+        let usual = if rows <= Self::SHORT {
+            4096
+        } else if rows <= Self::LONG {
+            1024
+        } else {
+            256
         };
         self.draws.unwrap_or(usual)
     }
@@ -88,42 +81,19 @@ impl MixedValidParams {
     }
 
     /// Whether more draws would not be worth their time.
-    pub(super) fn suffices(&self, trust: &Trust, change: f64, rows: usize) -> bool {
-        trust.effective >= self.wanted(rows)
-            && change <= self.settled(rows)
+    pub(super) fn suffices(&self, trust: &Trust) -> bool {
+        trust.effective >= self.minimum_effective
             && trust.largest <= Self::SMALL
             && trust.pareto_k <= Self::CONVERGES
     }
 
-    /// How much their weights may be changed by what holds under the posterior, at `rows` rows.
-    fn settled(&self, rows: usize) -> f64 {
-        if rows <= Self::SHORT {
-            Self::SETTLED
-        } else if rows <= Self::LONG {
-            2.0 * Self::SETTLED
-        } else {
-            4.0 * Self::SETTLED
-        }
-    }
-
-    /// How many draws must count for a design of `rows` rows.
-    fn wanted(&self, rows: usize) -> f64 {
-        let few = if rows > Self::ENDLESS { Self::FEW } else { f64::INFINITY };
-        self.minimum_effective.min(few)
-    }
-
     /// # Errors
     /// [`MixedError::FewDraws`] for draws that no range may rest on.
-    pub(super) fn check_trust(
-        &self,
-        trust: &Trust,
-        draws: usize,
-        rows: usize,
-    ) -> Result<(), MixedError> {
+    pub(super) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
         let Trust { effective, largest, pareto_k } = *trust;
-        let wanted = self.wanted(rows);
+        let wanted = self.minimum_effective;
         let tail = pareto_k <= Self::RELIABLE || effective >= Self::PLENTY;
-        let sound = effective >= wanted && largest <= Self::LARGEST.max(4.0 / draws as f64) && tail;
+        let sound = effective >= wanted && largest <= Self::LARGEST && tail;
         let refused = MixedError::FewDraws { effective, draws, wanted, largest, pareto_k };
         if sound { Ok(()) } else { Err(refused) }
     }

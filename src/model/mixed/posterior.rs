@@ -21,8 +21,6 @@ pub struct Posterior {
     pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional>>,
     pub(super) weights: Arc<[f64]>,
-    /// The weights before they were corrected.
-    pub(super) raw: Vec<f64>,
     record: FitRecord,
 }
 
@@ -69,7 +67,6 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
-            raw: draws.raw,
             record,
         }
     }
@@ -84,7 +81,6 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
-            raw: draws.raw,
             record: self.record.clone(),
         }
     }
@@ -119,10 +115,8 @@ impl Posterior {
 
     /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        let draws = self.spread_draws(id);
-        let Summary { mean, sd, .. } = weighted_summary(&draws, &self.weights);
-        // The correction is made for averages; a share beyond a bound it does not bring nearer.
-        Summary { mean, sd, ..weighted_summary(&draws, &self.raw) }
+        let values: Vec<f64> = self.theta.iter().map(|theta| theta[id.0]).collect();
+        weighted_summary(&values, &self.weights)
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.

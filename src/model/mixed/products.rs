@@ -70,9 +70,10 @@ impl Products {
     /// brings into `|R|`.
     fn eliminate(&mut self, effect: usize, variance: f64) -> f64 {
         let from = self.through.len();
-        self.through.extend((0..self.width).map(|pattern| {
-            self.values[pattern.max(effect) * self.width + pattern.min(effect)]
-        }));
+        self.through
+            .extend((0..self.width).map(|pattern| {
+                self.values[pattern.max(effect) * self.width + pattern.min(effect)]
+            }));
         let through = &self.through[from..];
         let shrunk = 1.0 + variance * through[effect];
         add_outer(&mut self.values, through, -variance / shrunk);

@@ -39,12 +39,6 @@ pub(super) fn effective(weights: &[f64]) -> f64 {
     weights.iter().map(|w| w * w).sum::<f64>().recip()
 }
 
-/// Makes weights sum to one.
-pub(super) fn normalise(weights: &mut [f64]) {
-    let sum: f64 = weights.iter().sum();
-    weights.iter_mut().for_each(|weight| *weight /= sum);
-}
-
 /// k̂ of the tail of the weights; −∞ where there is no tail to speak of.
 fn pareto_k(weights: &[f64]) -> f64 {
     let count = weights.len() as f64;

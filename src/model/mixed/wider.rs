@@ -1,12 +1,11 @@
 //! The same data under beliefs that are so many times as wide.
 
-use super::conditional::Solve;
-use super::integrate::{Draws, bounded, integrate, keeps, normalised};
+use super::conditional::{Conditional, Solve};
+use super::integrate::{Draws, MOST_KEPT, integrate, normalised};
 use super::layout::Layout;
-use super::mode::{self, log_posterior};
+use super::mode;
 use super::parallel::in_ranges;
 use super::posterior::Posterior;
-use super::stein::balanced;
 use super::{MixedError, MixedParams, Trust};
 use linfa::ParamGuard;
 
@@ -24,7 +23,7 @@ impl Posterior {
         let layout = self.layout.widened(times);
         let checked = MixedParams::new().check()?;
         let draws = self.reweighted(&layout);
-        let draws = match checked.check_trust(&draws.trust, draws.theta.len(), layout.rows) {
+        let draws = match checked.check_trust(&draws.trust, draws.theta.len()) {
             Ok(()) => draws,
             Err(_) => integrate(&layout, &mode::find(&layout)?, &checked)?,
         };
@@ -32,34 +31,24 @@ impl Posterior {
     }
 
     fn reweighted(&self, layout: &Layout) -> Draws {
-        let keep = keeps(layout, self.theta.len());
-        let units = |theta: &[f64]| -> Vec<f64> {
-            layout.priors.iter().zip(theta).map(|(prior, theta)| theta / prior.scale()).collect()
-        };
-        let points: Vec<Vec<f64>> = self.theta.iter().map(|theta| units(theta)).collect();
-        let each = in_ranges(points.len(), |range| {
+        let keep = self.theta.len() * layout.envelope.len() <= MOST_KEPT;
+        let each = in_ranges(self.theta.len(), |range| {
             let (mut old, mut new) = (Solve::new(&self.layout), Solve::new(layout));
             let mut one = |draw: usize| {
-                let found = log_posterior(layout, &mut new, &points[draw]);
-                let before = self.log_likelihood(draw, &mut old)
-                    + self.layout.log_prior(&self.theta[draw]);
-                let log = self.raw[draw].ln() + found.value - before;
-                (log, found.slopes, keep.then(|| new.system.clone()))
+                let theta = &self.theta[draw];
+                let likelihood = new.at(theta);
+                let before = self.log_likelihood(draw, &mut old);
+                let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
+                let log = self.weights[draw].ln() + likelihood - before + beliefs;
+                (log, keep.then(|| new.system.clone()))
             };
             range.map(&mut one).collect()
         });
-        let (mut logs, mut slopes, mut solved) = (Vec::new(), Vec::new(), Vec::new());
-        for (log, slope, system) in each {
-            logs.push(log);
-            slopes.push(slope);
-            solved.push(system);
-        }
-        let raw = normalised(&logs);
-        let (trust, evaluations) = (Trust::of(&raw), logs.len());
-        let slices: Vec<&[f64]> = points.iter().map(Vec::as_slice).collect();
-        let weights = balanced(&slices, &slopes, raw.clone(), bounded(&layout.priors)).weights;
+        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        let weights = normalised(&logs);
+        let (trust, evaluations) = (Trust::of(&weights), logs.len());
         let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
-        Draws { theta, solved, weights, raw, trust, evaluations }
+        Draws { theta, solved, weights, trust, evaluations }
     }
 }
 
