@@ -18,8 +18,9 @@ const REFINEMENTS: usize = 2;
 const MOST_REFINEMENTS: usize = 8;
 /// The share of the steering draws that count once the proposals are well placed.
 const WELL_PLACED: f64 = 0.2;
-/// Added to every scale, so that none collapses.
+/// Added to every scale, so that none collapses: so much, but of a sharp one only a share of it.
 const LEAST_WIDENING: f64 = 0.01;
+const SHARE_WIDENING: f64 = 0.2;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 40.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
@@ -62,7 +63,7 @@ pub(super) fn integrate(
         let Round { points, weights, solved } = Round::new(layout, &proposal, points, keep);
         evaluations += points.len();
         let trust = Trust::of(&weights);
-        if params.suffices(&trust) || count >= most {
+        if params.suffices(&trust, layout.rows) || count >= most {
             params.check_trust(&trust, points.len())?;
             let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
             return Ok(Draws { theta, solved, weights, trust, evaluations });
@@ -134,7 +135,8 @@ fn refine(proposal: &mut Proposal, points: &[Vec<f64>], weights: &[f64]) {
         };
         let centre = moment(&|x| x);
         let variance = moment(&|x| (x - centre) * (x - centre));
-        *proposal = FoldedT { centre, scale: variance.sqrt() + LEAST_WIDENING };
+        let sd = variance.sqrt();
+        *proposal = FoldedT { centre, scale: sd + LEAST_WIDENING.min(SHARE_WIDENING * sd) };
     }
 }
 

@@ -80,11 +80,17 @@ impl MixedValidParams {
         if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
     }
 
-    /// Whether more draws would not be worth their time.
-    pub(super) fn suffices(&self, trust: &Trust) -> bool {
+    /// Whether more draws would not be worth their time. Of a longer book fewer are made, and each
+    /// carries more: they need only be as sound as a fit must be.
+    pub(super) fn suffices(&self, trust: &Trust, rows: usize) -> bool {
+        let (small, converges) = if rows <= Self::SHORT {
+            (Self::SMALL, Self::CONVERGES)
+        } else {
+            (Self::LARGEST, Self::RELIABLE)
+        };
         trust.effective >= self.minimum_effective
-            && trust.largest <= Self::SMALL
-            && trust.pareto_k <= Self::CONVERGES
+            && trust.largest <= small
+            && trust.pareto_k <= converges
     }
 
     /// # Errors
