@@ -1,10 +1,11 @@
 //! How often ranges hold the finished book once a part of it was measured.
 
-use crate::simulated::Extent;
+use crate::simulated::{Extent, World};
 use crate::simulated_partway::{Outcome, simulated};
 use crate::tally::Share;
 use crate::{extent, on_every_core};
 use std::fmt::Write as _;
+use swellbook::model::Beliefs;
 
 const OPENING: &str = "
 Books as believed again. Of each one new book is sewn to between a quarter and three quarters of its
@@ -41,8 +42,9 @@ fn held(outcomes: &[Outcome], share: ShareOf, level: f64) -> String {
 pub fn section(books: u64) -> String {
     let mut text = OPENING.to_owned();
     for (size, place) in SIZES.into_iter().zip(0_u64..) {
-        let outcomes =
-            on_every_core(books, |book| simulated(SEEDS + 1_000_000 * place + book, size));
+        let believed = (World::default(), &Beliefs::default());
+        let one = |book| simulated(believed, (SEEDS + 1_000_000 * place + book, size));
+        let outcomes = on_every_core(books, one);
         let cells = NUMBERS.map(|(share, level)| held(&outcomes, share, level));
         let ratio = outcomes.iter().map(|one| one.sd_after_mm / one.sd_anew_mm).sum::<f64>();
         let _ = writeln!(

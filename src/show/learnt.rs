@@ -36,7 +36,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String 
     let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
                    (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges hold \
-                   nine times in ten; taken out is what knocking down took.";
+                   nine times in ten. \"Taken out\" is how much of it knocking down removed.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.extend(factors_picture(&learnt.papers, screen));
     blocks.push(repeat_text(learnt, unit, width));

@@ -74,7 +74,7 @@ fn what_was_learnt_is_said_factors_first() {
     let wanted = "\
 Thread factor: the share of the thread's laid diameter that shows at the spine
 (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges
-hold nine times in ten; taken out is what knocking down took.
+hold nine times in ten. \"Taken out\" is how much of it knocking down removed.
 
                 factor  range         nominal  its range
 heron wove (hard, 6 trials)

@@ -1,6 +1,7 @@
 //! The products of a block's columns once its own effects are eliminated, and what they say of the
 //! spreads.
 
+use super::envelope::dot;
 use super::layout::Block;
 use super::logarithms::LogSum;
 
@@ -9,9 +10,9 @@ use super::logarithms::LogSum;
 pub(super) struct Products {
     /// `Pᵀ·W·P` row by row; P the block's patterns with the centred target last.
     values: Vec<f64>,
-    /// For each effect eliminated its place, its share and `W·z` against every pattern, z its
-    /// multipliers and W as it was before.
+    /// The place of each effect eliminated, and the share `s/(1 + s·zᵀ·W·z)`.
     eliminated: Vec<(usize, f64)>,
+    /// For each of them `zᵀ·W·P`, with W as it was before.
     through: Vec<f64>,
     /// One row of `W·P`.
     row: Vec<f64>,
@@ -167,10 +168,6 @@ fn add_outer(values: &mut [f64], x: &[f64], weight: f64) {
         let row = &mut values[i * x.len()..i * x.len() + i + 1];
         row.iter_mut().zip(x).for_each(|(total, right)| *total += scaled * right);
     }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
 /// `xᵀ·matrix·x`, the matrix symmetric and whole.
