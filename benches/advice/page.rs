@@ -127,6 +127,6 @@ fn announced(cases: &[Case]) -> String {
     let variance = ratios.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let error = (variance / count).sqrt();
     format!(
-        "\n## What was announced\n\nAfter the first block advised, the variance of the swell was announced as {said:.3} mm² on average\nand came out as {came:.3} mm²; world by world the second is {mean:.3} ± {error:.3} times the first. A trial\nalso teaches how much sewings and papers differ, which the announcement leaves out; on average that\nmakes the range narrower than announced, in a single book it may be wider.\n"
+        "\n## What was announced\n\nAfter the first block advised, the variance of the swell was announced as {said:.3} mm² on average\nand came out as {came:.3} mm²; world by world the second is {mean:.3} ± {error:.3} times the first. A trial\nalso teaches how much sewings and papers differ, which the announcement leaves out: in a single\nbook the range may come out narrower or wider.\n"
     )
 }
