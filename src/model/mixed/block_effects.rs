@@ -1,11 +1,11 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
-use super::conditional::Conditional;
-use super::envelope::dot;
-use super::layout::Block;
+use super::conditional::{Conditional, Solve};
+use super::lanes::{LANES, add_product, add_times, each};
+use super::layout::{Block, BlockColumn};
 use super::logarithms::LogSum;
 use super::parallel::in_ranges;
-use super::posterior::{Asking, Posterior, Solver};
+use super::posterior::{Asking, Posterior};
 use super::products::Products;
 use super::{Mixture, SpreadId};
 use std::sync::Arc;
@@ -26,12 +26,12 @@ pub struct BlockEffect {
     pub standardised: f64,
 }
 
-/// A block's effect at one draw of the spreads.
+/// A block's effect at a draw of the spreads, in every lane.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct EffectAt {
-    pub mean: f64,
-    pub sd: f64,
-    pub standardised: f64,
+pub(super) struct EffectAt<const N: usize> {
+    pub mean: [f64; N],
+    pub sd: [f64; N],
+    pub standardised: [f64; N],
 }
 
 impl Posterior {
@@ -48,28 +48,36 @@ impl Posterior {
         let blocks: Vec<(usize, Block<'_>, usize)> = (self.layout.blocks())
             .filter_map(|block| Some((block.level?, block, place(block)?)))
             .collect();
-        let effects = in_ranges(self.theta.len(), |range| {
-            let mut solver = Solver::new(self);
+        let effects = in_ranges(self.groups(), |range| {
+            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
             let mut products = Products::new(self.layout.widest);
-            let each = |draw| {
-                let (system, theta, asking, _) = solver.at(draw);
+            let of_group = |group| -> Vec<EffectAt<LANES>> {
+                let system = self.group(group, &mut solve);
                 let one = |&(_, block, effect): &(usize, Block<'_>, usize)| {
-                    let _ = products.form(block, theta, Some(effect), &mut LogSum::new());
-                    at(block, effect, &products, (system, theta), asking)
+                    products.form(block, &system.squares, Some(effect), &mut LogSum::new());
+                    at(block, effect, &products, system, &mut asking)
                 };
                 blocks.iter().map(one).collect()
             };
-            range.map(each).collect::<Vec<Vec<EffectAt>>>()
+            range.map(of_group).collect()
         });
         (blocks.iter().enumerate())
             .map(|(index, (level, ..))| self.over_draws(*level, index, &effects))
             .collect()
     }
 
-    fn over_draws(&self, level: usize, index: usize, effects: &[Vec<EffectAt>]) -> BlockEffect {
-        let of = |pick: fn(&EffectAt) -> f64| effects.iter().map(move |draw| pick(&draw[index]));
-        let (means, sds) = (of(|at| at.mean).collect(), of(|at| at.sd).collect());
-        let standardised = of(|at| at.standardised).zip(self.weights.iter());
+    fn over_draws(
+        &self,
+        level: usize,
+        index: usize,
+        effects: &[Vec<EffectAt<LANES>>],
+    ) -> BlockEffect {
+        let of = |pick: fn(&EffectAt<LANES>) -> &[f64; LANES]| {
+            let lanes = effects.iter().flat_map(move |group| pick(&group[index]));
+            lanes.copied().take(self.theta.len())
+        };
+        let (means, sds) = (of(|at| &at.mean).collect(), of(|at| &at.sd).collect());
+        let standardised = of(|at| &at.standardised).zip(self.weights.iter());
         BlockEffect {
             level,
             effect: Mixture::new(Arc::clone(&self.weights), means, sds),
@@ -79,34 +87,35 @@ impl Posterior {
 }
 
 /// An effect of `block` in a solved system, its products formed with the other effects eliminated.
-pub(super) fn at(
+pub(super) fn at<const N: usize>(
     block: Block<'_>,
     effect: usize,
-    products: &Products,
-    (system, theta): (&Conditional, &[f64]),
-    asking: &mut Asking<'_>,
-) -> EffectAt {
-    let spread = theta[block.spreads[effect]];
-    let information = products.at(effect, effect);
-    asking.c.fill(0.0);
-    let (mut from, mut residual) = (asking.c.len(), products.at(effect, block.width - 1));
-    for entry in block.columns {
-        let through = products.at(effect, entry.pattern);
-        let scaled = entry.multiplier * through * system.scale[entry.column];
-        asking.c[entry.column] += scaled;
-        residual -= scaled * system.mean[entry.column];
-        from = from.min(entry.column);
+    products: &Products<N>,
+    system: &Conditional<N>,
+    asking: &mut Asking<'_, N>,
+) -> EffectAt<N> {
+    let variance = &system.squares[block.spreads[effect]];
+    let with = products.with(effect);
+    let information = &with[effect];
+    asking.c.fill([0.0; N]);
+    let (mut from, mut residual) = (asking.c.len(), with[block.width - 1]);
+    for &BlockColumn { column, pattern, multiplier } in block.columns {
+        let scale = &system.scale[column];
+        let scaled = each(|lane| multiplier * with[pattern][lane] * scale[lane]);
+        add_times(&mut asking.c[column], &scaled, 1.0);
+        add_product(&mut residual, &scaled.map(|x| -x), &system.mean[column]);
+        from = from.min(column);
     }
-    asking.layout.envelope.forward(&system.factor, &mut asking.c, from);
-    let fitted = dot(&asking.c[from..], &asking.c[from..]);
-    let variance = spread * spread;
-    let shrunk = variance / (1.0 + variance * information);
-    let unfitted = information * (1.0 + variance * information);
-    let left = unfitted - fitted;
-    let known = left > LEAST_SHARE * unfitted;
+    asking.forward(system, from);
+    let fitted = asking.square();
+    let shrunk: [f64; N] = each(|lane| variance[lane] / (1.0 + variance[lane] * information[lane]));
     EffectAt {
-        mean: shrunk * residual,
-        sd: (shrunk + shrunk * shrunk * fitted).sqrt(),
-        standardised: if known { residual / left.sqrt() } else { 0.0 },
+        mean: each(|lane| shrunk[lane] * residual[lane]),
+        sd: each(|lane| (shrunk[lane] + shrunk[lane] * shrunk[lane] * fitted[lane]).sqrt()),
+        standardised: each(|lane| {
+            let unfitted = information[lane] * (1.0 + variance[lane] * information[lane]);
+            let left = unfitted - fitted[lane];
+            if left > LEAST_SHARE * unfitted { residual[lane] / left.sqrt() } else { 0.0 }
+        }),
     }
 }

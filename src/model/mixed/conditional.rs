@@ -1,51 +1,49 @@
 //! Everything given the spreads: one least-squares problem in which each belief is a row.
 
-use super::envelope::dot;
-use super::layout::{Block, ColumnSd, Layout};
+use super::lanes::{add_product, add_times, dots, each};
+use super::layout::{Block, BlockColumn, ColumnSd, Layout};
 use super::logarithms::LogSum;
 use super::products::Products;
 
-/// What a solve gives.
+/// What a solve gives, in every lane.
 ///
 /// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, 1)` before the
 /// data, so that a spread of exactly zero is an ordinary value.
 #[derive(Clone, Debug)]
-pub(super) struct Conditional {
+pub(super) struct Conditional<const N: usize> {
+    /// The squares of the spreads solved at.
+    pub squares: Vec<[f64; N]>,
     /// Scale of each column at these spreads.
-    pub scale: Vec<f64>,
+    pub scale: Vec<[f64; N]>,
     /// The factor L of `A = I + BᵀWB`, in envelope storage.
-    pub factor: Vec<f64>,
+    pub factor: Vec<[f64; N]>,
     /// Conditional mean of u.
-    pub mean: Vec<f64>,
+    pub mean: Vec<[f64; N]>,
     /// Log marginal likelihood of the spreads, `−∞` where the data cannot be.
-    pub log_likelihood: f64,
+    pub log_likelihood: [f64; N],
 }
 
-/// Solves at one set of spreads after the other.
-pub(super) struct Solve<'a> {
+/// Solves at one set of spreads after the other, or at `N` side by side.
+pub(super) struct Solve<'a, const N: usize = 1> {
     layout: &'a Layout,
     /// What was solved last.
-    pub system: Conditional,
-    products: Products,
-    inverse: Vec<f64>,
-    cov: Vec<f64>,
-    fitted: Vec<f64>,
-    scaled: Vec<f64>,
+    pub system: Conditional<N>,
+    products: Products<N>,
+    active: Vec<usize>,
+    inverse: Vec<[f64; N]>,
+    cov: Vec<[f64; N]>,
+    fitted: Vec<[f64; N]>,
+    scaled: Vec<[f64; N]>,
 }
 
-impl<'a> Solve<'a> {
+impl<'a, const N: usize> Solve<'a, N> {
     /// Memory for solving `layout`.
     pub fn new(layout: &'a Layout) -> Self {
-        let columns = layout.columns.len();
         Self {
             layout,
-            system: Conditional {
-                scale: vec![0.0; columns],
-                factor: vec![0.0; layout.envelope.len()],
-                mean: vec![0.0; columns],
-                log_likelihood: f64::NEG_INFINITY,
-            },
+            system: Conditional::new(layout),
             products: Products::new(layout.widest),
+            active: Vec::new(),
             inverse: Vec::new(),
             cov: Vec::new(),
             fitted: Vec::new(),
@@ -53,72 +51,57 @@ impl<'a> Solve<'a> {
         }
     }
 
-    /// Solves at the spreads `theta`; gives the log marginal likelihood.
+    /// Solves at the spreads `theta`, one number in each lane; gives the log marginal likelihoods.
     ///
     /// With `A = I + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|A| +
     /// yᵀWy − gᵀA⁻¹g)`, R the noise of rows and blocks, `W = R⁻¹`. Source: docs/model.md,
     /// "Fitting".
-    pub fn at(&mut self, theta: &[f64]) -> f64 {
-        let layout = self.layout;
-        let system = &mut self.system;
-        system.log_likelihood = f64::NEG_INFINITY;
-        system.factor.fill(0.0);
-        system.mean.fill(0.0);
-        for (scale, column) in system.scale.iter_mut().zip(&layout.columns) {
-            *scale = match column {
-                ColumnSd::Known(sd) => *sd,
-                ColumnSd::Spread(index) => theta[*index],
-            };
+    pub fn side_by_side(&mut self, theta: &[[f64; N]]) -> [f64; N] {
+        let (layout, system) = (self.layout, &mut self.system);
+        system.reset(layout, theta);
+        let (mut log_noise, mut weighted) = (LogSum::new(), [0.0; N]);
+        for block in layout.blocks() {
+            self.products.form(block, &system.squares, None, &mut log_noise);
+            let own = system.scatter(layout, block, &self.products);
+            add_times(&mut weighted, &own, 1.0);
         }
-        if let Some((log_noise, weighted)) = self.gather(theta)
-            && let system = &mut self.system
-            && let Some(log_determinant) = {
-                system.scale_up(layout);
-                layout.envelope.factorise(&mut system.factor)
-            }
-        {
-            layout.envelope.forward(&system.factor, &mut system.mean, 0);
-            let explained = dot(&system.mean, &system.mean);
-            layout.envelope.backward(&system.factor, &mut system.mean);
-            let constant = layout.rows as f64 * (2.0 * std::f64::consts::PI).ln();
-            let total = constant + log_noise + log_determinant + weighted - explained;
-            system.log_likelihood = -0.5 * total;
-        }
-        self.system.log_likelihood
+        system.scale_up(layout);
+        let (log_noise, log_determinant) =
+            (log_noise.value(), layout.envelope.factorise(&mut system.factor));
+        let explained = system.solve_mean(layout, &mut self.active);
+        let constant = layout.rows as f64 * (2.0 * std::f64::consts::PI).ln();
+        system.log_likelihood = each(|lane| {
+            let noise = constant + log_noise[lane] + log_determinant[lane];
+            -0.5 * (noise + weighted[lane] - explained[lane])
+        });
+        system.forget_the_impossible(layout);
+        system.log_likelihood
     }
+}
 
-    /// Sums `XᵀWX` into `factor` and `XᵀWy` into `mean`; gives `log|R|` and `yᵀWy`, or `None`
-    /// where a row has no noise at all.
-    fn gather(&mut self, theta: &[f64]) -> Option<(f64, f64)> {
-        let (mut log, mut weighted) = (LogSum::new(), 0.0);
-        for block in self.layout.blocks() {
-            self.products.form(block, theta, None, &mut log)?;
-            weighted += self.system.scatter(self.layout, block, &self.products);
-        }
-        Some((log.value(), weighted))
-    }
-
+impl<const N: usize> Solve<'_, N> {
     /// The slope of the log likelihood against the logarithm of each spread, at what was solved
     /// last.
     ///
     /// Of a spread θ of columns it is `Σ (û² − 1 + (A⁻¹)_cc)` over its columns; of one of rows or
     /// blocks it is a sum over the blocks. Source: docs/model.md, "Slopes".
-    pub fn slopes(&mut self, theta: &[f64]) -> Vec<f64> {
+    pub fn slopes(&mut self) -> Vec<[f64; N]> {
         let layout = self.layout;
-        let mut slopes = vec![0.0; layout.priors.len()];
+        let mut slopes = vec![[0.0; N]; layout.priors.len()];
         layout.envelope.inverse(&self.system.factor, &mut self.inverse);
         for (column, sd) in layout.columns.iter().enumerate() {
             if let ColumnSd::Spread(spread) = sd {
-                let mean = self.system.mean[column];
-                let variance = self.inverse[layout.envelope.index(column, column)];
-                slopes[*spread] += mean * mean - 1.0 + variance;
+                let mean = &self.system.mean[column];
+                let variance = &self.inverse[layout.envelope.index(column, column)];
+                add_product(&mut slopes[*spread], mean, mean);
+                add_times(&mut slopes[*spread], &variance.map(|variance| variance - 1.0), 1.0);
             }
         }
         for block in layout.blocks() {
-            // The same sums as when it was solved, so that no row is without noise.
-            let _ = self.products.form(block, theta, None, &mut LogSum::new());
+            self.products.form(block, &self.system.squares, None, &mut LogSum::new());
             self.of_patterns(block);
-            self.products.slopes(block, theta, (&self.cov, &self.fitted), &mut slopes);
+            let squares = &self.system.squares;
+            self.products.slopes(block, squares, (&self.cov, &self.fitted), &mut slopes);
         }
         slopes
     }
@@ -126,29 +109,32 @@ impl<'a> Solve<'a> {
     /// Means and covariances of the coefficients of a block's patterns.
     fn of_patterns(&mut self, block: Block<'_>) {
         let (envelope, size) = (&self.layout.envelope, block.width - 1);
-        let (scale, mean) = (&self.system.scale, &self.system.mean);
         self.cov.clear();
-        self.cov.resize(size * size, 0.0);
+        self.cov.resize(size * size, [0.0; N]);
         self.fitted.clear();
-        self.fitted.resize(size, 0.0);
+        self.fitted.resize(size, [0.0; N]);
         self.scaled.clear();
-        self.scaled.extend(block.columns.iter().map(|one| one.multiplier * scale[one.column]));
-        for (at, (one, &own)) in block.columns.iter().zip(&self.scaled).enumerate() {
-            if own == 0.0 {
+        let scale = |one: &BlockColumn| self.system.scale[one.column].map(|s| one.multiplier * s);
+        self.scaled.extend(block.columns.iter().map(scale));
+        for (at, (one, own)) in block.columns.iter().zip(&self.scaled).enumerate() {
+            if *own == [0.0; N] {
                 continue;
             }
-            self.fitted[one.pattern] += own * mean[one.column];
+            add_product(&mut self.fitted[one.pattern], own, &self.system.mean[one.column]);
             let row = envelope.row(&self.inverse, one.column);
             let first = envelope.first(one.column);
             let cov = &mut self.cov[one.pattern * size..(one.pattern + 1) * size];
             for (other, scaled) in block.columns[..at].iter().zip(&self.scaled) {
-                cov[other.pattern] += own * scaled * row[other.column - first];
+                let both = each(|lane| own[lane] * scaled[lane]);
+                add_product(&mut cov[other.pattern], &both, &row[other.column - first]);
             }
-            cov[one.pattern] += 0.5 * own * own * row[row.len() - 1];
+            let half = own.map(|own| 0.5 * own * own);
+            add_product(&mut cov[one.pattern], &half, &row[row.len() - 1]);
         }
         for i in 0..size {
             for j in 0..=i {
-                let both = self.cov[i * size + j] + self.cov[j * size + i];
+                let mut both = self.cov[i * size + j];
+                add_times(&mut both, &self.cov[j * size + i], 1.0);
                 self.cov[i * size + j] = both;
                 self.cov[j * size + i] = both;
             }
@@ -156,9 +142,42 @@ impl<'a> Solve<'a> {
     }
 }
 
-impl Conditional {
+impl Solve<'_> {
+    /// Solves at the spreads `theta`; gives the log marginal likelihood.
+    pub fn at(&mut self, theta: &[f64]) -> f64 {
+        let [log_likelihood] = self.side_by_side(theta.as_chunks().0);
+        log_likelihood
+    }
+}
+
+impl<const N: usize> Conditional<N> {
+    fn new(layout: &Layout) -> Self {
+        let columns = layout.columns.len();
+        Self {
+            squares: Vec::with_capacity(layout.priors.len()),
+            scale: vec![[0.0; N]; columns],
+            factor: vec![[0.0; N]; layout.envelope.len()],
+            mean: vec![[0.0; N]; columns],
+            log_likelihood: [f64::NEG_INFINITY; N],
+        }
+    }
+
+    /// At these spreads, with nothing seen yet.
+    fn reset(&mut self, layout: &Layout, theta: &[[f64; N]]) {
+        self.squares.clear();
+        self.squares.extend(theta.iter().map(|theta| theta.map(|theta| theta * theta)));
+        self.factor.fill([0.0; N]);
+        self.mean.fill([0.0; N]);
+        for (scale, column) in self.scale.iter_mut().zip(&layout.columns) {
+            *scale = match column {
+                ColumnSd::Known(sd) => [*sd; N],
+                ColumnSd::Spread(index) => theta[*index],
+            };
+        }
+    }
+
     /// Adds the block's products to the system and gives its `yᵀWy`.
-    fn scatter(&mut self, layout: &Layout, block: Block<'_>, products: &Products) -> f64 {
+    fn scatter(&mut self, layout: &Layout, block: Block<'_>, products: &Products<N>) -> [f64; N] {
         let last = products.with_target();
         for (at, to) in block.columns.iter().enumerate() {
             let (start, first) =
@@ -166,9 +185,10 @@ impl Conditional {
             let row = &mut self.factor[start..start + to.column - first + 1];
             let with = products.with(to.pattern);
             for from in &block.columns[..=at] {
-                row[from.column - first] += to.multiplier * from.multiplier * with[from.pattern];
+                let both = to.multiplier * from.multiplier;
+                add_times(&mut row[from.column - first], &with[from.pattern], both);
             }
-            self.mean[to.column] += to.multiplier * last[to.pattern];
+            add_times(&mut self.mean[to.column], &last[to.pattern], to.multiplier);
         }
         last[block.width - 1]
     }
@@ -178,12 +198,49 @@ impl Conditional {
         for i in 0..self.scale.len() {
             let (first, own) = (layout.envelope.first(i), self.scale[i]);
             let start = layout.envelope.start(i);
-            for (j, value) in self.factor[start..start + i - first + 1].iter_mut().enumerate() {
-                *value *= own * self.scale[first + j];
+            let row = &mut self.factor[start..start + i - first + 1];
+            for (value, scale) in row.iter_mut().zip(&self.scale[first..]) {
+                *value = each(|lane| value[lane] * (own[lane] * scale[lane]));
             }
-            self.factor[start + i - first] += 1.0;
-            self.mean[i] *= own;
+            row[i - first] = row[i - first].map(|value| value + 1.0);
+            self.mean[i] = each(|lane| self.mean[i][lane] * own[lane]);
         }
+    }
+
+    /// Puts the mean in the place of `g`; gives `gᵀA⁻¹g`.
+    fn solve_mean(&mut self, layout: &Layout, active: &mut Vec<usize>) -> [f64; N] {
+        layout.envelope.forward(&self.factor, &mut self.mean, 0, active);
+        let explained = dots(&self.mean, &self.mean);
+        layout.envelope.backward(&self.factor, &mut self.mean);
+        explained
+    }
+
+    /// Lanes in which the data cannot be say so, and are as before the data: they carry no weight,
+    /// and nothing that is no number may be averaged.
+    fn forget_the_impossible(&mut self, layout: &Layout) {
+        for lane in 0..N {
+            if self.log_likelihood[lane].is_finite() {
+                continue;
+            }
+            self.log_likelihood[lane] = f64::NEG_INFINITY;
+            self.mean.iter_mut().chain(&mut self.factor).for_each(|value| value[lane] = 0.0);
+            for column in 0..layout.columns.len() {
+                self.factor[layout.envelope.index(column, column)][lane] = 1.0;
+            }
+        }
+    }
+
+    /// What one lane has solved, put in the place of `alone`.
+    pub fn copy_lane(&self, lane: usize, alone: &mut Conditional<1>) {
+        let copy = |from: &[[f64; N]], to: &mut Vec<[f64; 1]>| {
+            to.clear();
+            to.extend(from.iter().map(|lanes| [lanes[lane]]));
+        };
+        copy(&self.squares, &mut alone.squares);
+        copy(&self.scale, &mut alone.scale);
+        copy(&self.factor, &mut alone.factor);
+        copy(&self.mean, &mut alone.mean);
+        alone.log_likelihood = [self.log_likelihood[lane]];
     }
 }
 
@@ -231,8 +288,8 @@ mod tests {
             [[0.5, 0.3, 0.2, 0.7, 0.4], [0.05, 1.0, 0.4, 0.02, 0.1], [2.0, 0.0, 0.0, 1.0, 0.3]]
         {
             assert!(solve.at(&theta).is_finite());
-            let slopes = solve.slopes(&theta);
-            for (k, slope) in slopes.iter().enumerate() {
+            let slopes = solve.slopes();
+            for (k, [slope]) in slopes.iter().enumerate() {
                 let mut side = |step: f64| {
                     let mut moved = theta;
                     moved[k] *= step.exp();

@@ -4,6 +4,9 @@
 //! the coefficients the factor has the arrow shape of the design and costs a small fraction of
 //! the dense one, which is why it is not left to a dense library.
 
+use super::lanes::{add_product, dots, each};
+use super::logarithms::LogSum;
+
 /// The shape: where each row starts.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Envelope {
@@ -65,14 +68,14 @@ impl Envelope {
     }
 
     /// A row of the lower triangle, up to the diagonal.
-    pub fn row<'a>(&self, values: &'a [f64], row: usize) -> &'a [f64] {
+    pub fn row<'a, T>(&self, values: &'a [T], row: usize) -> &'a [T] {
         &values[self.start[row]..self.start[row + 1]]
     }
 
-    /// Factorises `values` in place into L of `A = L·Lᵀ`; gives `log|A|`, or `None` where A is
-    /// not positive definite.
-    pub fn factorise(&self, values: &mut [f64]) -> Option<f64> {
-        let mut log_determinant = 0.0;
+    /// Factorises `values` in place into L of `A = L·Lᵀ`, in every lane; gives `log|A|`, which is
+    /// not finite where A is not positive definite.
+    pub fn factorise<const N: usize>(&self, values: &mut [[f64; N]]) -> [f64; N] {
+        let mut log_determinant = LogSum::new();
         for i in 0..self.size() {
             let (above, rest) = values.split_at_mut(self.start[i]);
             let row = &mut rest[..self.start[i + 1] - self.start[i]];
@@ -80,64 +83,53 @@ impl Envelope {
             for j in from..i {
                 let left = self.first[j].max(from);
                 let other = &above[self.index(j, left)..=self.index(j, j)];
-                let (tail, diagonal) = (&other[..j - left], other[j - left]);
-                row[j - from] = (row[j - from] - dot(&row[left - from..j - from], tail)) / diagonal;
+                let (before, diagonal) =
+                    (dots(&row[left - from..j - from], other), other[j - left]);
+                row[j - from] = each(|lane| (row[j - from][lane] - before[lane]) / diagonal[lane]);
             }
             let (before, last) = row.split_at_mut(i - from);
-            let pivot = last[0] - dot(before, before);
-            if !(pivot > 0.0 && pivot.is_finite()) {
-                return None;
-            }
-            last[0] = pivot.sqrt();
-            log_determinant += pivot.ln();
+            let before = dots(before, before);
+            let pivot = each(|lane| last[0][lane] - before[lane]);
+            log_determinant.add(&pivot);
+            last[0] = pivot.map(f64::sqrt);
         }
-        Some(log_determinant)
+        log_determinant.value()
     }
 
-    /// The elements of `A⁻¹` that lie in the envelope, from the factor L.
+    /// The elements of `A⁻¹` that lie in the envelope, from the factor L, in every lane.
     ///
     /// From `Lᵀ·A⁻¹ = L⁻¹`, column by column from the last: every element needs only such as lie in
     /// the envelope. Source: Takahashi, Fagan and Chin (1973), "Formation of a sparse bus impedance
     /// matrix".
-    pub fn inverse(&self, factor: &[f64], inverse: &mut Vec<f64>) {
+    pub fn inverse<const N: usize>(&self, factor: &[[f64; N]], inverse: &mut Vec<[f64; N]>) {
         inverse.clear();
-        inverse.resize(self.len(), 0.0);
+        inverse.resize(self.len(), [0.0; N]);
         for j in (0..self.size()).rev() {
             let pivot = factor[self.index(j, j)];
             let below = self.below(j);
-            let mut own = 1.0 / pivot;
             for &i in below {
-                let i = i as usize;
-                let through = below.iter().map(|&k| {
+                let (i, mut through) = (i as usize, [0.0; N]);
+                for &k in below {
                     let k = k as usize;
-                    factor[self.index(k, j)] * inverse[self.index(i.max(k), i.min(k))]
-                });
-                let value = -through.sum::<f64>() / pivot;
-                inverse[self.index(i, j)] = value;
+                    let element = &inverse[self.index(i.max(k), i.min(k))];
+                    add_product(&mut through, &factor[self.index(k, j)], element);
+                }
+                inverse[self.index(i, j)] = each(|lane| -through[lane] / pivot[lane]);
             }
-            for &k in below {
-                own -= factor[self.index(k as usize, j)] * inverse[self.index(k as usize, j)];
+            let mut own = pivot.map(f64::recip);
+            for at in below.iter().map(|&k| self.index(k as usize, j)) {
+                add_product(&mut own, &factor[at].map(|l| -l), &inverse[at]);
             }
-            inverse[self.index(j, j)] = own / pivot;
+            inverse[self.index(j, j)] = each(|lane| own[lane] / pivot[lane]);
         }
     }
 
-    /// Solves `L·z = c` in place; `c` is zero before `from`.
-    pub fn forward(&self, factor: &[f64], c: &mut [f64], from: usize) {
-        for i in from..self.size() {
-            let row = self.row(factor, i);
-            let left = self.first[i].max(from);
-            let part = &row[left - self.first[i]..row.len() - 1];
-            c[i] = (c[i] - dot(part, &c[left..i])) / row[row.len() - 1];
-        }
-    }
-
-    /// As [`Envelope::forward`] for several right sides at once, each in its own lane; `active`
-    /// takes the columns in which any lane has something, in their order. Nothing times anything
-    /// is passed over, which changes no sum.
-    pub fn forward_lanes<const N: usize>(
+    /// Solves `L·z = c` in place, in every lane; `c` is zero before `from`. `active` takes the
+    /// columns in which any lane has something, in their order: nothing times anything is passed
+    /// over, which changes no sum.
+    pub fn forward<const N: usize>(
         &self,
-        factor: &[f64],
+        factor: &[[f64; N]],
         c: &mut [[f64; N]],
         from: usize,
         active: &mut Vec<usize>,
@@ -148,26 +140,25 @@ impl Envelope {
             let mut sums = [0.0; N];
             let reached = active.partition_point(|&column| column < first);
             for &column in &active[reached..] {
-                let l = row[column - first];
-                sums.iter_mut().zip(&c[column]).for_each(|(sum, z)| *sum += l * z);
+                add_product(&mut sums, &row[column - first], &c[column]);
             }
             let pivot = row[row.len() - 1];
-            c[i].iter_mut().zip(sums).for_each(|(value, sum)| *value = (*value - sum) / pivot);
+            c[i] = each(|lane| (c[i][lane] - sums[lane]) / pivot[lane]);
             if c[i] != [0.0; N] {
                 active.push(i);
             }
         }
     }
 
-    /// Solves `Lᵀ·x = z` in place.
-    pub fn backward(&self, factor: &[f64], z: &mut [f64]) {
+    /// Solves `Lᵀ·x = z` in place, in every lane.
+    pub fn backward<const N: usize>(&self, factor: &[[f64; N]], z: &mut [[f64; N]]) {
         for i in (0..self.size()).rev() {
             let row = self.row(factor, i);
-            let x = z[i] / row[row.len() - 1];
-            z[i] = x;
-            let left = self.first[i];
-            for (value, l) in z[left..i].iter_mut().zip(row) {
-                *value -= x * l;
+            let pivot = row[row.len() - 1];
+            let x: [f64; N] = each(|lane| -z[i][lane] / pivot[lane]);
+            z[i] = x.map(|x| -x);
+            for (value, l) in z[self.first[i]..i].iter_mut().zip(row) {
+                add_product(value, &x, l);
             }
         }
     }
@@ -200,19 +191,16 @@ mod tests {
     use super::*;
 
     /// A 4 × 4 arrow: columns 0 and 1 are not coupled with each other.
-    fn arrow() -> (Envelope, Vec<f64>) {
+    const ARROW: [[f64; 4]; 4] =
+        [[4.0, 0.0, 1.0, 2.0], [0.0, 5.0, 1.5, 1.0], [1.0, 1.5, 6.0, 0.5], [2.0, 1.0, 0.5, 7.0]];
+
+    fn arrow() -> (Envelope, Vec<[f64; 1]>) {
         let groups = [vec![0, 2, 3], vec![1, 2, 3]];
         let envelope = Envelope::new(4, groups.into_iter().map(Vec::into_iter));
-        let mut values = vec![0.0; envelope.len()];
-        let dense = [
-            [4.0, 0.0, 1.0, 2.0],
-            [0.0, 5.0, 1.5, 1.0],
-            [1.0, 1.5, 6.0, 0.5],
-            [2.0, 1.0, 0.5, 7.0],
-        ];
-        for (i, row) in dense.iter().enumerate() {
+        let mut values = vec![[0.0]; envelope.len()];
+        for (i, row) in ARROW.iter().enumerate() {
             for (j, &value) in row.iter().enumerate().take(i + 1).skip(envelope.first(i)) {
-                values[envelope.index(i, j)] = value;
+                values[envelope.index(i, j)] = [value];
             }
         }
         (envelope, values)
@@ -221,57 +209,70 @@ mod tests {
     #[test]
     fn a_factor_solves_its_own_system() {
         let (envelope, mut values) = arrow();
-        let log_determinant = envelope.factorise(&mut values).unwrap();
+        let [log_determinant] = envelope.factorise(&mut values);
         // Determinant by hand: expansion along the first row.
         assert!((log_determinant - 613.0_f64.ln()).abs() < 1e-12, "{}", log_determinant.exp());
-        let mut x =
-            vec![4.0 + 1.0 + 2.0, 5.0 + 1.5 + 1.0, 1.0 + 1.5 + 6.0 + 0.5, 2.0 + 1.0 + 0.5 + 7.0];
-        envelope.forward(&values, &mut x, 0);
+        let mut x = ARROW.map(|row| [row.iter().sum()]);
+        envelope.forward(&values, &mut x, 0, &mut Vec::new());
         envelope.backward(&values, &mut x);
-        assert!(x.iter().all(|value| (value - 1.0).abs() < 1e-13), "{x:?}");
+        assert!(x.iter().all(|[value]| (value - 1.0_f64).abs() < 1e-13), "{x:?}");
     }
 
     #[test]
     fn the_inverse_in_the_envelope_is_that_of_whole_solves() {
         let (envelope, mut values) = arrow();
-        envelope.factorise(&mut values).unwrap();
+        envelope.factorise(&mut values);
         let mut inverse = Vec::new();
         envelope.inverse(&values, &mut inverse);
         for column in 0..4 {
-            let mut unit = vec![0.0; 4];
-            unit[column] = 1.0;
-            envelope.forward(&values, &mut unit, 0);
+            let mut unit = [[0.0]; 4];
+            unit[column] = [1.0];
+            envelope.forward(&values, &mut unit, 0, &mut Vec::new());
             envelope.backward(&values, &mut unit);
             for row in (column..4).filter(|&row| envelope.first(row) <= column) {
-                let found = inverse[envelope.index(row, column)];
-                assert!((found - unit[row]).abs() < 1e-15, "{row} {column}: {found}");
+                let [found] = inverse[envelope.index(row, column)];
+                assert!((found - unit[row][0]).abs() < 1e-15, "{row} {column}: {found}");
             }
         }
     }
 
     #[test]
     fn lanes_do_what_each_does_alone() {
-        let (envelope, mut values) = arrow();
-        envelope.factorise(&mut values).unwrap();
+        let (envelope, values) = arrow();
+        let times = [1.0, 2.5, 0.3];
+        let mut factors: Vec<[f64; 3]> =
+            values.iter().map(|[value]| times.map(|times| times * value)).collect();
+        let determinants = envelope.factorise(&mut factors);
         let sides = [[0.3, 0.0, -1.7, 0.0], [0.0, 2.0, 0.0, 0.1], [0.0, 0.0, 0.0, 0.7]];
         let lane = |row: usize| [sides[0][row], sides[1][row], sides[2][row]];
-        let mut lanes = [lane(0), lane(1), lane(2), lane(3)];
-        let mut active = vec![7];
-        envelope.forward_lanes(&values, &mut lanes, 0, &mut active);
-        for (side, mut alone) in sides.into_iter().enumerate() {
-            envelope.forward(&values, &mut alone, 0);
-            assert_eq!(lanes.map(|row| row[side]), alone, "to the last bit");
-        }
+        let (mut lanes, mut active) = ([lane(0), lane(1), lane(2), lane(3)], vec![7]);
+        envelope.forward(&factors, &mut lanes, 0, &mut active);
         assert_eq!(active, [0, 1, 2, 3]);
+        let forward = lanes;
+        envelope.backward(&factors, &mut lanes);
+        for (side, numbers) in sides.into_iter().enumerate() {
+            let mut alone: Vec<[f64; 1]> =
+                values.iter().map(|[value]| [times[side] * value]).collect();
+            assert_eq!(envelope.factorise(&mut alone), [determinants[side]], "to the last bit");
+            let mut c = numbers.map(|number| [number]);
+            envelope.forward(&alone, &mut c, 0, &mut active);
+            assert_eq!(c, forward.map(|row| [row[side]]));
+            envelope.backward(&alone, &mut c);
+            assert_eq!(c, lanes.map(|row| [row[side]]));
+        }
         let mut last = [[0.0], [0.0], [0.0], [1.0]];
-        envelope.forward_lanes(&values, &mut last, 0, &mut active);
-        assert_eq!(active, [3]);
+        let alone: Vec<[f64; 1]> = factors.iter().map(|row| [row[0]]).collect();
+        envelope.forward(&alone, &mut last, 0, &mut active);
+        assert_eq!(active, [3], "what is nothing is passed over");
     }
 
     #[test]
     fn a_matrix_that_is_not_positive_definite_is_refused() {
         let (envelope, mut values) = arrow();
-        values[0] = -1.0;
-        assert_eq!(envelope.factorise(&mut values), None);
+        values[0] = [-1.0];
+        let mut lanes: Vec<[f64; 2]> = values.iter().map(|&[value]| [value, value]).collect();
+        lanes[0][1] = 4.0;
+        let [refused, fine] = envelope.factorise(&mut lanes);
+        assert!(!refused.is_finite() && fine.is_finite(), "{refused} {fine}");
     }
 }

@@ -51,8 +51,8 @@ impl Ahead {
     }
 
     /// What belongs to this row alone, but for its block.
-    fn noise(&self, theta: &[f64]) -> f64 {
-        self.known + self.own.iter().map(|&(k, square)| square * theta[k].powi(2)).sum::<f64>()
+    fn noise(&self, squares: &[[f64; 1]]) -> f64 {
+        self.known + self.own.iter().map(|&(k, load)| load * squares[k][0]).sum::<f64>()
     }
 }
 
@@ -74,19 +74,19 @@ impl Question {
     }
 
     /// At given spreads, each functional, and how the base and each set as well move it.
-    fn outlook(&self, layout: &Layout, system: &Conditional, theta: &[f64]) -> Outlook {
+    fn outlook(&self, layout: &Layout, system: &Conditional<1>) -> Outlook {
         let mut asking = Asking::new(layout);
         let (mut now, mut targets) = (Vec::new(), Vec::new());
         for asked in &self.asked {
-            let mean = asking.load(system, asked);
-            now.push((mean, dot(&asking.c, &asking.c) + new_variance(theta, asked)));
-            targets.push(asking.c.clone());
+            let [mean] = asking.load(system, asked);
+            now.push((mean, asking.square()[0] + new_variance(system, asked)[0]));
+            targets.push(asking.c.as_flattened().to_vec());
         }
-        let effects = layout.block_spreads.iter().map(|&index| theta[index].powi(2)).collect();
+        let effects = layout.block_spreads.iter().map(|&index| system.squares[index][0]).collect();
         let mut grown = Grown { targets, effects, ..Grown::default() };
         let mut push = |grown: &mut Grown, row: &Ahead| {
             asking.load(system, &row.mean);
-            grown.push(row, row.noise(theta), &asking.c);
+            grown.push(row, row.noise(&system.squares), asking.c.as_flattened());
         };
         self.base.iter().for_each(|row| push(&mut grown, row));
         let base = grown.z.clone();
@@ -100,8 +100,8 @@ impl Question {
     }
 
     /// The variance of the only functional, with the base and with each set as well.
-    fn variances(&self, layout: &Layout, system: &Conditional, theta: &[f64]) -> Vec<f64> {
-        let outlook = self.outlook(layout, system, theta);
+    fn variances(&self, layout: &Layout, system: &Conditional<1>) -> Vec<f64> {
+        let outlook = self.outlook(layout, system);
         let all = std::iter::once(&outlook.base).chain(&outlook.moves);
         all.map(|moves| outlook.after(0, moves)).collect()
     }
@@ -195,8 +195,8 @@ impl Posterior {
         let left = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             let one = |draw| {
-                let (system, theta, ..) = solver.at(draw);
-                question.variances(&self.layout, system, theta)
+                let (system, _) = solver.at(draw);
+                question.variances(&self.layout, system)
             };
             range.map(one).collect()
         });
@@ -205,7 +205,11 @@ impl Posterior {
         for (weight, left) in self.weights.iter().zip(&left) {
             average.iter_mut().zip(left).for_each(|(sum, left)| *sum += weight * left);
         }
-        let drawn = self.theta.iter().map(|theta| new_variance(theta, &question.asked[0]));
+        let asked = &question.asked[0];
+        let drawn = self.theta.iter().map(|theta| {
+            let new = asked.new.iter().map(|&(k, square)| square * theta[k] * theta[k]);
+            asked.variance + new.sum::<f64>()
+        });
         let never = self.weights.iter().zip(drawn).map(|(weight, new)| weight * new).sum();
         Foreseen { before: average[0], after: average.split_off(1), never }
     }
@@ -215,7 +219,7 @@ impl Posterior {
         let mut solve = Solve::new(&self.layout);
         solve.at(&self.mode);
         let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
-        question.variances(&self.layout, &solve.system, &self.mode).split_off(1)
+        question.variances(&self.layout, &solve.system).split_off(1)
     }
 
     /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
@@ -226,8 +230,8 @@ impl Posterior {
         in_ranges(chosen.len(), |range| {
             let mut solver = Solver::new(self);
             let one = |&draw: &usize| {
-                let (system, theta, ..) = solver.at(draw);
-                question.outlook(&self.layout, system, theta)
+                let (system, _) = solver.at(draw);
+                question.outlook(&self.layout, system)
             };
             chosen[range].iter().map(one).collect()
         })
@@ -305,7 +309,7 @@ mod tests {
         let mut solve = Solve::new(&layout);
         solve.at(theta);
         let asked = model.asked().resolve(&layout);
-        Asking::new(&layout).moment(&solve.system, theta, &asked).sd.powi(2)
+        Asking::new(&layout).moment(&solve.system, &asked).sd[0].powi(2)
     }
 
     /// With the spreads held, whatever is observed.
@@ -326,7 +330,7 @@ mod tests {
             let mut solve = Solve::new(&layout);
             solve.at(&theta);
             let question = Question::new(&layout, &[model.asked()], &base, &sets);
-            let announced = question.variances(&layout, &solve.system, &theta).split_off(1);
+            let announced = question.variances(&layout, &solve.system).split_off(1);
             for (set, announced) in sets.iter().zip(announced) {
                 let rows = [&seen[..], &base, set].concat();
                 for y in [-4.0, 11.0] {

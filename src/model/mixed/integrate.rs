@@ -1,8 +1,9 @@
 //! Integration over the spreads by importance sampling.
 
 use super::conditional::{Conditional, Solve};
+use super::lanes::{LANES, side_by_side};
 use super::layout::Layout;
-use super::mode::{Mode, log_posterior, spreads_at};
+use super::mode::{Mode, log_beliefs, spreads_at};
 use super::parallel::in_ranges;
 use super::proposal::{FoldedT, Proposal};
 use super::trust::{Trust, effective};
@@ -30,8 +31,8 @@ pub(super) const MOST_KEPT: usize = 8_000_000;
 #[derive(Clone, Debug)]
 pub(super) struct Draws {
     pub theta: Vec<Vec<f64>>,
-    /// The solved system of each draw, where they are few enough to keep.
-    pub solved: Option<Vec<Conditional>>,
+    /// The solved systems, eight draws side by side, where they are few enough to keep.
+    pub solved: Option<Vec<Conditional<LANES>>>,
     pub weights: Vec<f64>,
     pub trust: Trust,
     pub evaluations: usize,
@@ -93,27 +94,30 @@ fn steer(layout: &Layout, proposal: &mut Proposal, count: usize) -> usize {
 struct Round {
     points: Vec<Vec<f64>>,
     weights: Vec<f64>,
-    solved: Option<Vec<Conditional>>,
+    solved: Option<Vec<Conditional<LANES>>>,
 }
 
 impl Round {
     /// Normalised weights of the points of a proposal and, when asked, what was solved.
     fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
-        let each = in_ranges(points.len(), |range| {
+        let theta: Vec<_> = points.iter().map(|x| spreads_at(layout, x)).collect();
+        let solved = in_ranges(theta.len().div_ceil(LANES), |range| {
             let mut solve = Solve::new(layout);
-            let mut one = |x: &Vec<f64>| {
-                let log = log_weight(layout, from, &mut solve, x);
-                (log, keep.then(|| solve.system.clone()))
+            let mut one = |group: &[Vec<f64>]| {
+                let likelihood = solve.side_by_side(&side_by_side(group));
+                (likelihood, keep.then(|| solve.system.clone()))
             };
-            points[range].iter().map(&mut one).collect()
+            let end = theta.len().min(range.end * LANES);
+            theta[range.start * LANES..end].chunks(LANES).map(&mut one).collect()
         });
-        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        let (likelihoods, solved): (Vec<_>, Vec<_>) = solved.into_iter().unzip();
+        let likelihoods = likelihoods.as_flattened();
+        let log = |(x, likelihood): (&Vec<f64>, &f64)| {
+            likelihood + log_beliefs(layout, x) - from.log_density(x)
+        };
+        let logs: Vec<f64> = points.iter().zip(likelihoods).map(log).collect();
         Self { points, weights: normalised(&logs), solved: solved.into_iter().collect() }
     }
-}
-
-fn log_weight(layout: &Layout, from: &Proposal, solve: &mut Solve<'_>, x: &[f64]) -> f64 {
-    log_posterior(layout, solve, x) - from.log_density(x)
 }
 
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {

@@ -1,54 +1,38 @@
-//! Many functionals asked of one solved system side by side.
+//! The same arithmetic for several draws of the spreads side by side.
 //!
-//! One functional after the other waits for each sum before it begins the next; eight sums at once
-//! wait together. Each lane does what a functional does alone, in the same order, so that the
-//! answers are the same to the last bit.
+//! Of one draw every sum waits for each addition before it begins the next; eight draws wait
+//! together. Each lane does what a draw does alone, in the same order, so that the answers are the
+//! same to the last bit.
 
-use super::functional::Resolved;
-use super::layout::Layout;
-
-/// Functionals side by side.
+/// Draws side by side.
 pub(super) const LANES: usize = 8;
 
-/// Which functionals are asked together: those that begin at nearly the same column, because a
-/// lane has nothing to do before its own first column.
-pub(super) fn bundles(asked: &[Resolved]) -> Vec<Vec<usize>> {
-    let mut order: Vec<usize> = (0..asked.len()).collect();
-    order.sort_by_key(|&index| asked[index].from);
-    order.chunks(LANES).map(<[usize]>::to_vec).collect()
+/// Σ a·b over the shorter of the two, in every lane.
+pub(super) fn dots<const N: usize>(a: &[[f64; N]], b: &[[f64; N]]) -> [f64; N] {
+    let mut sums = [0.0; N];
+    a.iter().zip(b).for_each(|(x, y)| add_product(&mut sums, x, y));
+    sums
 }
 
-/// Working memory: for every column one number for each lane.
-pub(super) struct Lanes<'a> {
-    layout: &'a Layout,
-    c: Vec<[f64; LANES]>,
-    /// Columns in which any lane has something.
-    active: Vec<usize>,
+/// Adds `x·y` in every lane.
+pub(super) fn add_product<const N: usize>(to: &mut [f64; N], x: &[f64; N], y: &[f64; N]) {
+    (0..N).for_each(|lane| to[lane] += x[lane] * y[lane]);
 }
 
-impl<'a> Lanes<'a> {
-    pub fn new(layout: &'a Layout) -> Self {
-        let columns = layout.columns.len();
-        Self { layout, c: vec![[0.0; LANES]; columns], active: Vec::with_capacity(columns) }
-    }
+/// Adds `x` times one number in every lane.
+pub(super) fn add_times<const N: usize>(to: &mut [f64; N], x: &[f64; N], times: f64) {
+    (0..N).for_each(|lane| to[lane] += x[lane] * times);
+}
 
-    /// The columns' numbers of one lane.
-    pub fn set(&mut self, lane: usize, column: usize, scaled: f64) {
-        self.c[column][lane] += scaled;
-    }
+/// `of` of each lane.
+pub(super) fn each<const N: usize>(of: impl FnMut(usize) -> f64) -> [f64; N] {
+    std::array::from_fn(of)
+}
 
-    /// Nothing in any lane.
-    pub fn clear(&mut self) {
-        self.c.fill([0.0; LANES]);
-    }
-
-    /// Solves `L·z = c` in every lane; gives `zᵀz` of each. No lane has anything before `from`.
-    pub fn squares(&mut self, factor: &[f64], from: usize) -> [f64; LANES] {
-        self.layout.envelope.forward_lanes(factor, &mut self.c, from, &mut self.active);
-        let mut squares = [0.0; LANES];
-        for &column in &self.active {
-            squares.iter_mut().zip(&self.c[column]).for_each(|(sum, z)| *sum += z * z);
-        }
-        squares
-    }
+/// Up to eight draws turned into lanes, one number of each draw after the other; the last draw
+/// fills up.
+pub(super) fn side_by_side(draws: &[Vec<f64>]) -> Vec<[f64; LANES]> {
+    let numbers = draws.first().map_or(0, Vec::len);
+    let lane = |number: usize| each(|lane| draws[lane.min(draws.len() - 1)][number]);
+    (0..numbers).map(lane).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::design::{Design, GroupEffect, Row, SpreadPrior};
 use super::envelope::Envelope;
+use super::lanes::add_times;
 use super::{CoefficientId, EffectId};
 use std::collections::HashMap;
 use std::ops::Range;
@@ -61,10 +62,11 @@ impl Block<'_> {
         &self.own[self.ends[row]..self.ends[row + 1]]
     }
 
-    /// The variance of a row's own noise at the spreads `theta`.
-    pub fn noise(&self, row: usize, theta: &[f64]) -> f64 {
-        let own = self.own(row).iter().map(|&(k, load)| load * theta[k] * theta[k]);
-        self.known[row] + own.sum::<f64>()
+    /// The variance of a row's own noise at these squares of the spreads, in every lane.
+    pub fn noise<const N: usize>(&self, row: usize, squares: &[[f64; N]]) -> [f64; N] {
+        let mut noise = [self.known[row]; N];
+        self.own(row).iter().for_each(|&(k, load)| add_times(&mut noise, &squares[k], load));
+        noise
     }
 }
 

@@ -6,9 +6,11 @@ use std::sync::Arc;
 
 /// Newton steps at most; bisection alone would need fewer than this.
 const MAX_STEPS: usize = 200;
-/// A quantile is settled when a step is under this share of the mixture's sd: far below any
-/// digit that is shown.
-const SETTLED: f64 = 1e-9;
+/// A quantile is settled when a Newton step is under this share of the mixture's sd: such steps
+/// square what is missing, so that far less is left than any digit that is shown.
+const SETTLED: f64 = 1e-5;
+/// Components with which a quantile is looked for before all of them are asked.
+const ROUGHLY: usize = 64;
 
 /// A mixture of normal distributions. One component for each draw of the spreads.
 #[derive(Clone, Debug)]
@@ -107,31 +109,39 @@ impl Mixture {
 
     /// The value below which the share `p` lies.
     pub fn quantile(&self, p: f64) -> f64 {
-        self.quantile_from(p, self.mean(), self.sd())
+        let [quantile] = self.quantiles([p]).2;
+        quantile
     }
 
-    fn quantile_from(&self, p: f64, mean: f64, sd: f64) -> f64 {
+    /// Mean, standard deviation and the values below which these shares lie.
+    fn quantiles<const N: usize>(&self, shares: [f64; N]) -> (f64, f64, [f64; N]) {
+        let (mean, sd) = (self.mean(), self.sd());
         if sd == 0.0 {
-            return mean;
+            return (mean, sd, [mean; N]);
         }
-        let cdf = |x: f64| {
-            self.components().fold((0.0, 0.0), |(share, slope), (w, m, s)| {
-                let z = (x - m) / s;
-                if s > 0.0 {
-                    (share + w * normal_cdf(z), slope + w * normal_pdf(z) / s)
-                } else {
-                    (share + w * normal_share(x, m, s), slope)
-                }
-            })
+        let rough = (self.means.len() > 4 * ROUGHLY).then(|| self.condensed(ROUGHLY));
+        let near = |p| {
+            let start = first_guess(p, mean, sd);
+            rough.as_ref().map_or(start, |few| invert_from(|x| few.share(x), p, start, sd))
         };
-        invert(cdf, p, mean, sd)
+        (mean, sd, shares.map(|p| invert_from(|x| self.share(x), p, near(p), sd)))
+    }
+
+    /// The share at or below `x`, and its slope.
+    fn share(&self, x: f64) -> (f64, f64) {
+        self.components().fold((0.0, 0.0), |(share, slope), (w, m, s)| {
+            let z = (x - m) / s;
+            if s > 0.0 {
+                (share + w * normal_cdf(z), slope + w * normal_pdf(z) / s)
+            } else {
+                (share + w * normal_share(x, m, s), slope)
+            }
+        })
     }
 
     /// Mean, standard deviation, median and the ranges around it.
     pub fn ranges(&self) -> Ranges {
-        let (mean, sd) = (self.mean(), self.sd());
-        let [q05, q25, q50, q75, q95] =
-            [0.05, 0.25, 0.5, 0.75, 0.95].map(|p| self.quantile_from(p, mean, sd));
+        let (mean, sd, [q05, q25, q50, q75, q95]) = self.quantiles([0.05, 0.25, 0.5, 0.75, 0.95]);
         Ranges { mean, sd, q05, q25, q50, q75, q95 }
     }
 
@@ -158,9 +168,8 @@ impl Mixture {
 
     /// Mean, standard deviation and quantiles.
     pub fn summary(&self) -> Summary {
-        let (mean, sd) = (self.mean(), self.sd());
-        let quantile = |p| self.quantile_from(p, mean, sd);
-        Summary { mean, sd, q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+        let (mean, sd, [q05, q50, q95]) = self.quantiles([0.05, 0.5, 0.95]);
+        Summary { mean, sd, q05, q50, q95 }
     }
 }
 
@@ -187,12 +196,21 @@ fn normal_log_density(x: f64, mean: f64, sd: f64) -> f64 {
     }
 }
 
-/// Inverts a distribution function given with its slope: Newton's steps, kept inside what is known
-/// of the answer. `centre` and `width` say where the distribution roughly lies.
+/// Inverts a distribution function given with its slope. `centre` and `width` say where the
+/// distribution roughly lies.
 pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width: f64) -> f64 {
+    invert_from(cdf, p, first_guess(p, centre, width), width)
+}
+
+/// A logistic distribution has nearly the normal's quantiles when its scale is 0.55 of the sd.
+fn first_guess(p: f64, centre: f64, width: f64) -> f64 {
+    centre + 0.55 * width * (p / (1.0 - p)).ln()
+}
+
+/// As [`invert`], from a first guess: Newton's steps, kept inside what is known of the answer.
+fn invert_from(cdf: impl Fn(f64) -> (f64, f64), p: f64, from: f64, width: f64) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    // A logistic distribution has nearly the normal's quantiles when its scale is this.
-    let mut x = centre + 0.55 * width * (p / (1.0 - p)).ln();
+    let mut x = from;
     for _ in 0..MAX_STEPS {
         let (share, slope) = cdf(x);
         if share < p {
@@ -202,13 +220,16 @@ pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width
         }
         let newton = x - (share - p) / slope;
         let next = if (low..=high).contains(&newton) && (newton - x).abs() < 8.0 * width {
+            if (newton - x).abs() < SETTLED * width {
+                return newton;
+            }
             newton
         } else if low.is_finite() && high.is_finite() {
             0.5 * (low + high)
         } else {
             x + if share < p { 4.0 * width } else { -4.0 * width }
         };
-        if (next - x).abs() < SETTLED * width {
+        if next == x {
             return next;
         }
         x = next;

@@ -81,19 +81,17 @@ struct LogPosterior {
     slopes: Vec<f64>,
 }
 
-/// Log posterior of the spreads at `x` scales; even in every coordinate.
-pub(super) fn log_posterior(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> f64 {
-    let likelihood = solve.at(&spreads_at(layout, x));
-    let prior: f64 = layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum();
-    likelihood + prior
+/// Log density of the beliefs at `x` scales, up to a constant; even in every coordinate.
+pub(super) fn log_beliefs(layout: &Layout, x: &[f64]) -> f64 {
+    layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum()
 }
 
 fn with_slopes(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterior {
-    let value = log_posterior(layout, solve, x);
+    let value = solve.at(&spreads_at(layout, x)) + log_beliefs(layout, x);
     if !value.is_finite() {
         return LogPosterior { value, slopes: vec![0.0; x.len()] };
     }
-    let mut slopes = solve.slopes(&spreads_at(layout, x));
+    let mut slopes = solve.slopes().into_flattened();
     let each = slopes.iter_mut().zip(&layout.priors).zip(x);
     each.for_each(|((slope, prior), &x)| *slope += prior.slope(x));
     LogPosterior { value, slopes }
@@ -261,7 +259,7 @@ fn settle(objective: &Objective<'_>, mut x: Vec<f64>, starts: Vec<Start>) -> Mod
     }
     let widths = (0..x.len()).map(|k| width(objective, &x, k)).collect();
     objective.ask(&x);
-    let log_likelihood = objective.solve.borrow().system.log_likelihood;
+    let log_likelihood = objective.solve.borrow().system.log_likelihood[0];
     Mode { x, widths, log_likelihood, starts, evaluations: objective.evaluations.get() }
 }
 

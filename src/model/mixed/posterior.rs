@@ -4,7 +4,7 @@ use super::conditional::{Conditional, Solve};
 use super::envelope::dot;
 use super::functional::Resolved;
 use super::integrate::Draws;
-use super::lanes::{Lanes, bundles};
+use super::lanes::{LANES, add_product, add_times, each, side_by_side};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
@@ -19,7 +19,7 @@ pub struct Posterior {
     pub(super) mode: Vec<f64>,
     mode_log_likelihood: f64,
     pub(super) theta: Vec<Vec<f64>>,
-    solved: Option<Vec<Conditional>>,
+    solved: Option<Vec<Conditional<LANES>>>,
     pub(super) weights: Arc<[f64]>,
     record: FitRecord,
 }
@@ -42,11 +42,11 @@ pub struct Share {
     pub covariance: f64,
 }
 
-/// Mean and standard deviation of a functional at one draw.
+/// Mean and standard deviation of a functional at a draw, in every lane.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Moment {
-    pub mean: f64,
-    pub sd: f64,
+pub(super) struct Moment<const N: usize> {
+    pub mean: [f64; N],
+    pub sd: [f64; N],
 }
 
 impl Posterior {
@@ -85,14 +85,6 @@ impl Posterior {
         }
     }
 
-    /// The log likelihood of a draw's spreads, solved by `solve` where it was not kept.
-    pub(super) fn log_likelihood(&self, draw: usize, solve: &mut Solve<'_>) -> f64 {
-        match &self.solved {
-            Some(solved) => solved[draw].log_likelihood,
-            None => solve.at(&self.theta[draw]),
-        }
-    }
-
     /// How the fit came about.
     pub fn record(&self) -> &FitRecord {
         &self.record
@@ -128,20 +120,48 @@ impl Posterior {
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
-        let bundles = bundles(&resolved);
-        let moments = in_ranges(self.theta.len(), |range| {
-            let mut solver = Solver::new(self);
-            range.flat_map(|draw| solver.moments(draw, &resolved, &bundles)).collect()
+        let moments = in_ranges(self.groups(), |range| {
+            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
+            let of_group = |group| -> Vec<Moment<LANES>> {
+                let system = self.group(group, &mut solve);
+                resolved.iter().map(|functional| asking.moment(system, functional)).collect()
+            };
+            range.map(of_group).collect()
         });
-        let count = resolved.len();
-        let column = |index: usize| moments.iter().skip(index).step_by(count);
-        (0..count)
+        let of = |index: usize, pick: fn(&Moment<LANES>) -> &[f64; LANES]| {
+            let lanes = moments.iter().flat_map(|group| pick(&group[index]));
+            lanes.copied().take(self.theta.len()).collect()
+        };
+        (0..resolved.len())
             .map(|index| {
-                let means = column(index).map(|moment| moment.mean).collect();
-                let sds = column(index).map(|moment| moment.sd).collect();
+                let (means, sds) = (of(index, |one| &one.mean), of(index, |one| &one.sd));
                 Mixture::new(Arc::clone(&self.weights), means, sds)
             })
             .collect()
+    }
+
+    /// How many groups of eight draws there are.
+    pub(super) fn groups(&self) -> usize {
+        self.theta.len().div_ceil(LANES)
+    }
+
+    /// Eight draws side by side: kept, or solved again.
+    pub(super) fn group<'a>(
+        &'a self,
+        group: usize,
+        solve: &'a mut Solve<'_, LANES>,
+    ) -> &'a Conditional<LANES> {
+        if let Some(solved) = &self.solved {
+            return &solved[group];
+        }
+        solve.side_by_side(&side_by_side(self.draws_of(group)));
+        &solve.system
+    }
+
+    /// The spreads of a group of draws.
+    pub(super) fn draws_of(&self, group: usize) -> &[Vec<f64>] {
+        let from = group * LANES;
+        &self.theta[from..self.theta.len().min(from + LANES)]
     }
 
     /// Mean, standard deviation and quantiles of each functional.
@@ -156,8 +176,8 @@ impl Posterior {
         let mut solve = Solve::new(&self.layout);
         solve.at(&self.mode);
         let mut asking = Asking::new(&self.layout);
-        let moment = |functional| asking.moment(&solve.system, &self.mode, functional);
-        resolved.iter().map(moment).map(|moment| (moment.mean, moment.sd)).collect()
+        let moment = |functional| asking.moment(&solve.system, functional);
+        resolved.iter().map(moment).map(|moment| (moment.mean[0], moment.sd[0])).collect()
     }
 
     /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
@@ -193,120 +213,105 @@ pub(super) struct Solver<'a> {
     posterior: &'a Posterior,
     solve: Solve<'a>,
     asking: Asking<'a>,
-    lanes: Lanes<'a>,
 }
 
 impl<'a> Solver<'a> {
     pub(super) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
-        let (solve, asking) = (Solve::new(layout), Asking::new(layout));
-        Self { posterior, solve, asking, lanes: Lanes::new(layout) }
+        Self { posterior, solve: Solve::new(layout), asking: Asking::new(layout) }
     }
 
-    /// The system at a draw, its spreads, and what asks it: one functional or several.
-    pub(super) fn at(
-        &mut self,
-        draw: usize,
-    ) -> (&Conditional, &'a [f64], &mut Asking<'a>, &mut Lanes<'a>) {
-        let theta = &self.posterior.theta[draw];
-        let system = match &self.posterior.solved {
-            Some(solved) => &solved[draw],
-            None => {
-                self.solve.at(theta);
-                &self.solve.system
+    /// The system at a draw, and what asks it.
+    pub(super) fn at(&mut self, draw: usize) -> (&Conditional<1>, &mut Asking<'a>) {
+        match &self.posterior.solved {
+            Some(solved) => {
+                solved[draw / LANES].copy_lane(draw % LANES, &mut self.solve.system);
             }
-        };
-        (system, theta, &mut self.asking, &mut self.lanes)
-    }
-
-    /// The moments of each functional, in the order asked; `bundles` says which go together.
-    fn moments(&mut self, draw: usize, asked: &[Resolved], bundles: &[Vec<usize>]) -> Vec<Moment> {
-        let (system, theta, asking, lanes) = self.at(draw);
-        if let [alone] = asked {
-            return vec![asking.moment(system, theta, alone)];
+            None => {
+                self.solve.at(&self.posterior.theta[draw]);
+            }
         }
-        let mut moments = vec![Moment { mean: f64::NAN, sd: f64::NAN }; asked.len()];
-        for bundle in bundles {
-            bundle_moments(lanes, (system, theta), asked, bundle, &mut moments);
-        }
-        moments
+        (&self.solve.system, &mut self.asking)
     }
 
     /// For each part its mean and its covariance with the sum.
     fn covariances(&mut self, draw: usize, parts: &[Resolved]) -> Vec<(f64, f64)> {
-        let (system, theta, asking, _) = self.at(draw);
+        let (system, asking) = self.at(draw);
         let mut loaded = Vec::with_capacity(parts.len());
         let mut sum = vec![0.0; asking.c.len()];
         for part in parts {
-            let mean = asking.load(system, part);
-            sum.iter_mut().zip(&asking.c).for_each(|(total, x)| *total += x);
-            loaded.push((mean, asking.c.clone()));
+            let [mean] = asking.load(system, part);
+            let c = asking.c.as_flattened().to_vec();
+            sum.iter_mut().zip(&c).for_each(|(total, x)| *total += x);
+            loaded.push((mean, c));
         }
         (loaded.into_iter().zip(parts))
-            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(theta, part)))
+            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(system, part)[0]))
             .collect()
     }
 }
 
 /// Asks functionals of a solved system.
-pub(super) struct Asking<'a> {
-    pub(super) layout: &'a Layout,
-    pub(super) c: Vec<f64>,
+pub(super) struct Asking<'a, const N: usize = 1> {
+    layout: &'a Layout,
+    pub(super) c: Vec<[f64; N]>,
+    /// Columns in which `c` has something.
+    active: Vec<usize>,
 }
 
-impl<'a> Asking<'a> {
+impl<'a, const N: usize> Asking<'a, N> {
     pub(super) fn new(layout: &'a Layout) -> Self {
-        Self { layout, c: vec![0.0; layout.columns.len()] }
+        let columns = layout.columns.len();
+        Self { layout, c: vec![[0.0; N]; columns], active: Vec::with_capacity(columns) }
     }
 
-    pub fn moment(&mut self, system: &Conditional, theta: &[f64], functional: &Resolved) -> Moment {
+    pub fn moment(&mut self, system: &Conditional<N>, functional: &Resolved) -> Moment<N> {
         let mean = self.load(system, functional);
-        let variance = dot(&self.c[functional.from..], &self.c[functional.from..]);
-        Moment { mean, sd: (variance + new_variance(theta, functional)).sqrt() }
+        let (known, new) = (self.square(), new_variance(system, functional));
+        Moment { mean, sd: each(|lane| (known[lane] + new[lane]).sqrt()) }
     }
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    pub fn load(&mut self, system: &Conditional, functional: &Resolved) -> f64 {
-        self.c.fill(0.0);
-        let mut mean = functional.constant;
+    pub fn load(&mut self, system: &Conditional<N>, functional: &Resolved) -> [f64; N] {
+        self.c.fill([0.0; N]);
+        let mut mean = [functional.constant; N];
         for &(column, multiplier) in &functional.entries {
-            let scaled = multiplier * system.scale[column];
-            self.c[column] += scaled;
-            mean += scaled * system.mean[column];
+            let scaled = system.scale[column].map(|scale| multiplier * scale);
+            add_times(&mut self.c[column], &scaled, 1.0);
+            add_product(&mut mean, &scaled, &system.mean[column]);
         }
-        self.layout.envelope.forward(&system.factor, &mut self.c, functional.from);
+        self.forward(system, functional.from);
         mean
+    }
+
+    /// Solves `L·z = c` in the place of `self.c`, which is zero before `from`.
+    pub fn forward(&mut self, system: &Conditional<N>, from: usize) {
+        self.layout.envelope.forward(&system.factor, &mut self.c, from, &mut self.active);
+    }
+
+    /// `zᵀz` of what was solved.
+    pub fn square(&self) -> [f64; N] {
+        let mut square = [0.0; N];
+        let active = self.active.iter().map(|&column| &self.c[column]);
+        active.for_each(|z| add_product(&mut square, z, z));
+        square
     }
 }
 
-/// Writes the moments of the functionals of one bundle.
-fn bundle_moments(
-    lanes: &mut Lanes<'_>,
-    (system, theta): (&Conditional, &[f64]),
-    asked: &[Resolved],
-    bundle: &[usize],
-    moments: &mut [Moment],
-) {
-    lanes.clear();
-    for (lane, &index) in bundle.iter().enumerate() {
-        let functional = &asked[index];
-        let mut mean = functional.constant;
-        for &(column, multiplier) in &functional.entries {
-            let scaled = multiplier * system.scale[column];
-            lanes.set(lane, column, scaled);
-            mean += scaled * system.mean[column];
-        }
-        moments[index].mean = mean;
-    }
-    let from = bundle.iter().map(|&index| asked[index].from).min().unwrap_or(0);
-    let squares = lanes.squares(&system.factor, from);
-    for (&index, variance) in bundle.iter().zip(squares) {
-        moments[index].sd = (variance + new_variance(theta, &asked[index])).sqrt();
+impl Asking<'_> {
+    /// Solves `Lᵀ·x = z` in the place of `self.c`.
+    pub fn backward(&mut self, system: &Conditional<1>) {
+        self.layout.envelope.backward(&system.factor, &mut self.c);
     }
 }
 
 /// The variance of what the functional draws for itself.
-pub(super) fn new_variance(theta: &[f64], functional: &Resolved) -> f64 {
-    let drawn: f64 = functional.new.iter().map(|&(k, square)| square * theta[k] * theta[k]).sum();
-    drawn + functional.variance
+pub(super) fn new_variance<const N: usize>(
+    system: &Conditional<N>,
+    functional: &Resolved,
+) -> [f64; N] {
+    let mut variance = [functional.variance; N];
+    let new = functional.new.iter();
+    new.for_each(|&(k, square)| add_times(&mut variance, &system.squares[k], square));
+    variance
 }

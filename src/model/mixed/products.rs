@@ -1,39 +1,38 @@
 //! The products of a block's columns once its own effects are eliminated, and what they say of the
 //! spreads.
 
-use super::envelope::dot;
+use super::lanes::{add_product, add_times, dots, each};
 use super::layout::Block;
 use super::logarithms::LogSum;
 
 /// Working memory, and the products last formed.
 #[derive(Clone, Debug)]
-pub(super) struct Products {
+pub(super) struct Products<const N: usize> {
     /// `Pᵀ·W·P` row by row; P the block's patterns with the centred target last.
-    values: Vec<f64>,
+    values: Vec<[f64; N]>,
     /// The place of each effect eliminated, and the share `s/(1 + s·zᵀ·W·z)`.
-    eliminated: Vec<(usize, f64)>,
+    eliminated: Vec<(usize, [f64; N])>,
     /// For each of them `zᵀ·W·P`, with W as it was before.
-    through: Vec<f64>,
+    through: Vec<[f64; N]>,
     /// One row of `W·P`.
-    row: Vec<f64>,
+    row: Vec<[f64; N]>,
     width: usize,
 }
 
-impl Products {
+impl<const N: usize> Products<N> {
     /// Memory for blocks of at most this width.
     pub fn new(widest: usize) -> Self {
         Self {
-            values: vec![0.0; widest * widest],
+            values: vec![[0.0; N]; widest * widest],
             eliminated: Vec::new(),
             through: Vec::new(),
-            row: vec![0.0; widest],
+            row: vec![[0.0; N]; widest],
             width: 0,
         }
     }
 
-    /// Forms the products of `block` at the spreads `theta` with each of its effects eliminated,
-    /// save one that is to be kept, and adds `log|R|` to `log`; `None` where a row has no noise at
-    /// all.
+    /// Forms the products of `block` at these squares of the spreads with each of its effects
+    /// eliminated, save one that is to be kept, and adds `log|R|` to `log`.
     ///
     /// Sherman–Morrison, effect after effect: `W ← W − W·z·zᵀ·W·s/(1 + s·zᵀ·W·z)`, z the effect's
     /// multipliers and s its variance. The multipliers are patterns of the block, so both products
@@ -41,44 +40,55 @@ impl Products {
     pub fn form(
         &mut self,
         block: Block<'_>,
-        theta: &[f64],
+        squares: &[[f64; N]],
         kept: Option<usize>,
-        log: &mut LogSum,
-    ) -> Option<()> {
+        log: &mut LogSum<N>,
+    ) {
         self.width = block.width;
-        self.values[..block.width * block.width].fill(0.0);
+        self.values[..block.width * block.width].fill([0.0; N]);
         self.eliminated.clear();
         self.through.clear();
         for (index, row) in block.matrix.chunks_exact(block.width).enumerate() {
-            let total = block.noise(index, theta);
-            if total <= 0.0 {
-                return None;
-            }
-            log.add(total);
-            add_outer(&mut self.values, row, 1.0 / total);
+            let total = block.noise(index, squares);
+            log.add(&total);
+            self.add_row(row, total.map(f64::recip));
         }
         for (effect, &spread) in block.spreads.iter().enumerate() {
-            let variance = theta[spread] * theta[spread];
-            if variance > 0.0 && kept != Some(effect) {
-                log.add(self.eliminate(effect, variance));
+            let variance = &squares[spread];
+            if *variance != [0.0; N] && kept != Some(effect) {
+                log.add(&self.eliminate(effect, variance));
             }
         }
         self.mirror();
-        Some(())
+    }
+
+    /// Adds `weight·x·xᵀ` to the lower triangle.
+    fn add_row(&mut self, x: &[f64], weight: [f64; N]) {
+        for (i, &left) in x.iter().enumerate() {
+            if left == 0.0 {
+                continue;
+            }
+            let scaled = weight.map(|weight| weight * left);
+            let row = &mut self.values[i * self.width..i * self.width + i + 1];
+            row.iter_mut().zip(x).for_each(|(total, &right)| add_times(total, &scaled, right));
+        }
     }
 
     /// Eliminates the effect whose multipliers are pattern `effect`; gives the factor that it
     /// brings into `|R|`.
-    fn eliminate(&mut self, effect: usize, variance: f64) -> f64 {
-        let from = self.through.len();
-        self.through
-            .extend((0..self.width).map(|pattern| {
-                self.values[pattern.max(effect) * self.width + pattern.min(effect)]
-            }));
+    fn eliminate(&mut self, effect: usize, variance: &[f64; N]) -> [f64; N] {
+        let (from, width) = (self.through.len(), self.width);
+        let place = |pattern: usize| pattern.max(effect) * width + pattern.min(effect);
+        self.through.extend((0..width).map(|pattern| self.values[place(pattern)]));
         let through = &self.through[from..];
-        let shrunk = 1.0 + variance * through[effect];
-        add_outer(&mut self.values, through, -variance / shrunk);
-        self.eliminated.push((effect, variance / shrunk));
+        let shrunk = each(|lane| 1.0 + variance[lane] * through[effect][lane]);
+        let share = each(|lane| variance[lane] / shrunk[lane]);
+        for (i, left) in through.iter().enumerate() {
+            let scaled = each(|lane| -share[lane] * left[lane]);
+            let row = &mut self.values[i * width..i * width + i + 1];
+            row.iter_mut().zip(through).for_each(|(to, x)| add_product(to, &scaled, x));
+        }
+        self.eliminated.push((effect, share));
         shrunk
     }
 
@@ -91,18 +101,13 @@ impl Products {
         }
     }
 
-    /// The product of two patterns.
-    pub fn at(&self, one: usize, other: usize) -> f64 {
-        self.values[one * self.width + other]
-    }
-
     /// The products of a pattern with each.
-    pub fn with(&self, pattern: usize) -> &[f64] {
+    pub fn with(&self, pattern: usize) -> &[[f64; N]] {
         &self.values[pattern * self.width..(pattern + 1) * self.width]
     }
 
     /// The products with the centred target, its own last.
-    pub fn with_target(&self) -> &[f64] {
+    pub fn with_target(&self) -> &[[f64; N]] {
         self.with(self.width - 1)
     }
 
@@ -115,62 +120,57 @@ impl Products {
     pub fn slopes(
         &mut self,
         block: Block<'_>,
-        theta: &[f64],
-        (cov, fitted): (&[f64], &[f64]),
-        slopes: &mut [f64],
+        squares: &[[f64; N]],
+        (cov, fitted): (&[[f64; N]], &[[f64; N]]),
+        slopes: &mut [[f64; N]],
     ) {
         let last = self.width - 1;
-        for (effect, &spread) in block.spreads.iter().enumerate() {
-            let variance = theta[spread] * theta[spread];
-            if variance > 0.0 {
-                let row = self.with(effect);
-                let residual = row[last] - dot(&row[..last], fitted);
-                let left = row[effect] - quadratic(cov, &row[..last]);
-                slopes[spread] += variance * (residual * residual - left);
+        let add = |slope: &mut [f64; N], variance: [f64; N], row: &[[f64; N]], own: &[f64; N]| {
+            let (fitted, square) = (dots(&row[..last], fitted), quadratic(cov, &row[..last]));
+            for lane in 0..N {
+                let residual = row[last][lane] - fitted[lane];
+                let left = own[lane] - square[lane];
+                slope[lane] += variance[lane] * (residual * residual - left);
             }
+        };
+        for (effect, &spread) in block.spreads.iter().enumerate() {
+            let row = self.with(effect);
+            add(&mut slopes[spread], squares[spread], row, &row[effect]);
         }
         for (index, row) in block.matrix.chunks_exact(self.width).enumerate() {
             if block.own(index).is_empty() {
                 continue;
             }
-            let diagonal = self.weigh(row, block.noise(index, theta));
-            let residual = self.row[last] - dot(&self.row[..last], fitted);
-            let left = diagonal - quadratic(cov, &self.row[..last]);
+            let diagonal = self.weigh(row, &block.noise(index, squares));
             for &(spread, load) in block.own(index) {
-                let variance = load * theta[spread] * theta[spread];
-                slopes[spread] += variance * (residual * residual - left);
+                let variance = squares[spread].map(|square| load * square);
+                add(&mut slopes[spread], variance, &self.row[..self.width], &diagonal);
             }
         }
     }
 
     /// Puts the row of `W·P` in `self.row` and gives the same element of W's diagonal.
-    fn weigh(&mut self, row: &[f64], noise: f64) -> f64 {
-        let weight = 1.0 / noise;
-        self.row.iter_mut().zip(row).for_each(|(to, x)| *to = weight * x);
-        let mut diagonal = weight;
-        let each = self.eliminated.iter().zip(self.through.chunks_exact(self.width));
-        for (&(effect, share), through) in each {
-            let own = self.row[effect];
-            diagonal -= share * own * own;
-            self.row.iter_mut().zip(through).for_each(|(to, x)| *to -= share * own * x);
+    fn weigh(&mut self, row: &[f64], noise: &[f64; N]) -> [f64; N] {
+        let mut diagonal = noise.map(f64::recip);
+        for (to, &x) in self.row.iter_mut().zip(row) {
+            *to = diagonal.map(|weight| weight * x);
+        }
+        let each_effect = self.eliminated.iter().zip(self.through.chunks_exact(self.width));
+        for ((effect, share), through) in each_effect {
+            let own = self.row[*effect];
+            let less = each(|lane| -share[lane] * own[lane]);
+            add_product(&mut diagonal, &less, &own);
+            self.row.iter_mut().zip(through).for_each(|(to, x)| add_product(to, &less, x));
         }
         diagonal
     }
 }
 
-/// Adds `weight·x·xᵀ` to the lower triangle.
-fn add_outer(values: &mut [f64], x: &[f64], weight: f64) {
-    for (i, &left) in x.iter().enumerate() {
-        if left == 0.0 {
-            continue;
-        }
-        let scaled = weight * left;
-        let row = &mut values[i * x.len()..i * x.len() + i + 1];
-        row.iter_mut().zip(x).for_each(|(total, right)| *total += scaled * right);
-    }
-}
-
 /// `xᵀ·matrix·x`, the matrix symmetric and whole.
-fn quadratic(matrix: &[f64], x: &[f64]) -> f64 {
-    matrix.chunks_exact(x.len().max(1)).zip(x).map(|(row, x_i)| x_i * dot(row, x)).sum()
+fn quadratic<const N: usize>(matrix: &[[f64; N]], x: &[[f64; N]]) -> [f64; N] {
+    let mut sum = [0.0; N];
+    for (row, one) in matrix.chunks_exact(x.len().max(1)).zip(x) {
+        add_product(&mut sum, one, &dots(row, x));
+    }
+    sum
 }

@@ -2,14 +2,15 @@
 //! from the beliefs.
 
 use super::SpreadPrior;
+use super::logarithms::LogSum;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
-/// log of Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
-const LOG_HEIGHT: f64 = -0.960_418_255_751_598_6;
+/// Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
+const HEIGHT: f64 = 0.382_732_772_309_871_6;
 /// log of √(2/π), the height of the standard half-normal density at zero.
 const LOG_HALF_NORMAL: f64 = -0.225_791_352_644_727_44;
 
@@ -26,12 +27,16 @@ impl FoldedT {
         (self.centre + self.scale * t).abs()
     }
 
-    /// Log density at `x ≥ 0`: both halves of the fold.
-    pub fn log_density(self, x: f64) -> f64 {
-        let tail = |t: f64| (1.0 + t * t / FREEDOM).powf(-0.5 * (FREEDOM + 1.0));
+    /// Density at `x ≥ 0`: both halves of the fold.
+    pub fn density(self, x: f64) -> f64 {
+        // To the power −7/2, which is −(degrees of freedom + 1)/2.
+        let tail = |t: f64| {
+            let base = 1.0 + t * t / FREEDOM;
+            (base * base * base * base.sqrt()).recip()
+        };
         let near = tail((x - self.centre) / self.scale);
         let far = tail((x + self.centre) / self.scale);
-        (near + far).ln() + LOG_HEIGHT - self.scale.ln()
+        HEIGHT * (near + far) / self.scale
     }
 }
 
@@ -66,7 +71,9 @@ impl Proposal {
 
     /// Log density of the whole mixture.
     pub fn log_density(&self, x: &[f64]) -> f64 {
-        let near: f64 = self.near.iter().zip(x).map(|(one, &x)| one.log_density(x)).sum();
+        let mut near = LogSum::new();
+        self.near.iter().zip(x).for_each(|(one, &x)| near.add(&[one.density(x)]));
+        let [near] = near.value();
         if !self.defensive {
             return near;
         }
@@ -159,7 +166,7 @@ mod tests {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {
             let folded = FoldedT { centre, scale };
             let step = 1e-3;
-            let density = |i: u32| folded.log_density((f64::from(i) + 0.5) * step).exp();
+            let density = |i: u32| folded.density((f64::from(i) + 0.5) * step);
             let sum: f64 = (0..60_000).map(density).sum();
             assert!((sum * step - 1.0).abs() < 1e-6, "{centre} {scale}: {}", sum * step);
         }

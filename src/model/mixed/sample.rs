@@ -56,14 +56,15 @@ impl Posterior {
 
 impl Solver<'_> {
     fn sampled(&mut self, draw: usize, asked: &[Resolved], random: &mut Random) -> Vec<f64> {
-        let (system, theta, asking, _) = self.at(draw);
-        asking.c.iter_mut().for_each(|z| *z = random.normal());
-        asking.layout.envelope.backward(&system.factor, &mut asking.c);
+        let (system, asking) = self.at(draw);
+        asking.c.iter_mut().for_each(|z| *z = [random.normal()]);
+        asking.backward(system);
         let value = |functional: &Resolved| {
             let known = functional.entries.iter().map(|&(column, multiplier)| {
-                multiplier * system.scale[column] * (system.mean[column] + asking.c[column])
+                let [scale] = system.scale[column];
+                multiplier * scale * (system.mean[column][0] + asking.c[column][0])
             });
-            let drawn = new_variance(theta, functional).sqrt() * random.normal();
+            let drawn = new_variance(system, functional)[0].sqrt() * random.normal();
             functional.constant + known.sum::<f64>() + drawn
         };
         asked.iter().map(value).collect()

@@ -54,7 +54,10 @@ impl Posterior {
                 let (draw, weight) = picked[place];
                 solve.at(&self.theta[draw]);
                 let loaded: Vec<(f64, Vec<f64>)> = (asked.iter())
-                    .map(|one| (asking.load(&solve.system, one), asking.c.clone()))
+                    .map(|one| {
+                        let [mean] = asking.load(&solve.system, one);
+                        (mean, asking.c.as_flattened().to_vec())
+                    })
                     .collect();
                 score_at(weight, &loaded, sd)
             };
@@ -95,16 +98,16 @@ fn score_at(weight: f64, loaded: &[(f64, Vec<f64>)], sd: f64) -> Option<ScoreAt>
 pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec<f64>>, f64)> {
     let envelope = Envelope::new(size, std::iter::once(0..size));
     let lower = (0..size).flat_map(|i| (0..=i).map(move |j| (i, j)));
-    let mut factor: Vec<f64> = lower.map(|(i, j)| of(i, j)).collect();
-    let determinant = envelope.factorise(&mut factor)?;
+    let mut factor: Vec<[f64; 1]> = lower.map(|(i, j)| [of(i, j)]).collect();
+    let [determinant] = envelope.factorise(&mut factor);
     let column = |at: usize| {
-        let mut unit = vec![0.0; size];
-        unit[at] = 1.0;
-        envelope.forward(&factor, &mut unit, at);
+        let mut unit = vec![[0.0]; size];
+        unit[at] = [1.0];
+        envelope.forward(&factor, &mut unit, at, &mut Vec::new());
         envelope.backward(&factor, &mut unit);
-        unit
+        unit.as_flattened().to_vec()
     };
-    Some(((0..size).map(column).collect(), determinant))
+    determinant.is_finite().then(|| ((0..size).map(column).collect(), determinant))
 }
 
 #[cfg(test)]

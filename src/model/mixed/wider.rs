@@ -1,7 +1,8 @@
 //! The same data under beliefs that are so many times as wide.
 
-use super::conditional::{Conditional, Solve};
+use super::conditional::Solve;
 use super::integrate::{Draws, MOST_KEPT, integrate, normalised};
+use super::lanes::{LANES, each, side_by_side};
 use super::layout::Layout;
 use super::mode;
 use super::parallel::in_ranges;
@@ -32,19 +33,23 @@ impl Posterior {
 
     fn reweighted(&self, layout: &Layout) -> Draws {
         let keep = self.theta.len() * layout.envelope.len() <= MOST_KEPT;
-        let each = in_ranges(self.theta.len(), |range| {
+        let solved = in_ranges(self.groups(), |range| {
             let (mut old, mut new) = (Solve::new(&self.layout), Solve::new(layout));
-            let mut one = |draw: usize| {
-                let theta = &self.theta[draw];
-                let likelihood = new.at(theta);
-                let before = self.log_likelihood(draw, &mut old);
-                let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
-                let log = self.weights[draw].ln() + likelihood - before + beliefs;
-                (log, keep.then(|| new.system.clone()))
+            let mut one = |group: usize| {
+                let likelihoods = new.side_by_side(&side_by_side(self.draws_of(group)));
+                let before = self.group(group, &mut old).log_likelihood;
+                let gained: [f64; LANES] = each(|lane| likelihoods[lane] - before[lane]);
+                (gained, keep.then(|| new.system.clone()))
             };
             range.map(&mut one).collect()
         });
-        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
+        let (gained, solved): (Vec<[f64; LANES]>, Vec<Option<_>>) = solved.into_iter().unzip();
+        let log = |((theta, weight), gained): ((&Vec<f64>, &f64), &f64)| {
+            let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
+            weight.ln() + gained + beliefs
+        };
+        let draws = self.theta.iter().zip(self.weights.iter()).zip(gained.as_flattened());
+        let logs: Vec<f64> = draws.map(log).collect();
         let weights = normalised(&logs);
         let (trust, evaluations) = (Trust::of(&weights), logs.len());
         let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
