@@ -37,6 +37,11 @@ impl SpreadPrior {
         }
     }
 
+    /// Whether it is a distribution, which draws can come from and which bounds the tails.
+    pub(super) fn is_proper(self) -> bool {
+        matches!(self, Self::HalfNormal(_))
+    }
+
     /// `x·d/dx` of the log density at `x` scales.
     pub(super) fn slope(self, x: f64) -> f64 {
         match self {

@@ -6,24 +6,24 @@ use super::layout::Layout;
 use super::mode::{Mode, log_beliefs, spreads_at};
 use super::parallel::in_ranges;
 use super::proposal::{FoldedT, Proposal};
+use super::stein::{Balanced, balanced};
 use super::trust::{Trust, effective};
 use super::{MixedError, MixedValidParams};
+use std::ops::RangeInclusive;
 
-/// Share of the draws that the refinements make do with: they only steer the last round.
-const STEERING_SHARE: usize = 4;
-/// And the fewest that can steer.
-const FEWEST_STEERING: usize = 16;
-/// Times the proposal is re-centred and re-scaled.
-const REFINEMENTS: usize = 2;
-/// And at most, where the draws still fall beside the posterior.
-const MOST_REFINEMENTS: usize = 8;
-/// The share of the steering draws that count once the proposals are well placed.
-const WELL_PLACED: f64 = 0.2;
-/// Added to every scale, so that none collapses: so much, but of a sharp one only a share of it.
-const LEAST_WIDENING: f64 = 0.01;
-const SHARE_WIDENING: f64 = 0.2;
+/// Draws that only steer the others.
+const STEERING: usize = 64;
+/// Times that they are made at most, where they fall beside the posterior.
+const MOST_STEERING: usize = 8;
+/// The share of them that counts once the proposal is well placed.
+const WELL_PLACED: f64 = 0.4;
+/// Draws made for what is asked of the spreads alone, and the rows that all of them solve together.
+const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
+const SPREAD_ROWS: usize = 1_000_000;
+/// Corrections that are followed are no larger than this.
+const MOST_CHANGE: f64 = 0.3;
 /// Draws that must count before their moments are followed.
-const ENOUGH_TO_STEER: f64 = 40.0;
+const ENOUGH_TO_STEER: f64 = 16.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
 pub(super) const MOST_KEPT: usize = 8_000_000;
 
@@ -34,6 +34,8 @@ pub(super) struct Draws {
     /// The solved systems, eight draws side by side, where they are few enough to keep.
     pub solved: Option<Vec<Conditional<LANES>>>,
     pub weights: Vec<f64>,
+    /// Where they came from.
+    pub proposal: Proposal,
     pub trust: Trust,
     pub evaluations: usize,
 }
@@ -47,43 +49,49 @@ pub(super) fn integrate(
     mode: &Mode,
     params: &MixedValidParams,
 ) -> Result<Draws, MixedError> {
-    if mode.x.is_empty() {
-        let (theta, weights) = (vec![Vec::new()], vec![1.0]);
-        let trust = Trust::of(&weights);
-        return Ok(Draws { theta, solved: None, weights, trust, evaluations: 0 });
-    }
     let near = mode.x.iter().zip(&mode.widths);
     let near = near.map(|(&centre, &scale)| FoldedT { centre, scale }).collect();
     let mut proposal = Proposal::new(near, &layout.priors);
+    if mode.x.is_empty() {
+        let (theta, weights) = (vec![Vec::new()], vec![1.0]);
+        let trust = Trust::of(&weights);
+        return Ok(Draws { theta, solved: None, weights, proposal, trust, evaluations: 0 });
+    }
     let mut count = params.draws_for(layout.rows);
     let most = params.most_draws(layout.rows);
-    let mut evaluations = steer(layout, &mut proposal, count);
+    let mut evaluations = steer(layout, &mut proposal);
     loop {
         let points = proposal.points(count);
         let keep = points.len() * layout.envelope.len() <= MOST_KEPT;
-        let Round { points, weights, solved } = Round::new(layout, &proposal, points, keep);
-        evaluations += points.len();
-        let trust = Trust::of(&weights);
-        if params.suffices(&trust, layout.rows) || count >= most {
-            params.check_trust(&trust, points.len())?;
-            let theta = points.iter().map(|x| spreads_at(layout, x)).collect();
-            return Ok(Draws { theta, solved, weights, trust, evaluations });
+        let round = Round::new(layout, &proposal, points, keep);
+        evaluations += round.points.len();
+        let trust = Trust::of(&round.weights);
+        let Balanced { weights, change } = round.balanced(layout);
+        if params.suffices(&trust, change, layout.rows) || count >= most {
+            params.check_trust(&trust, round.points.len())?;
+            let theta = round.points.iter().map(|x| spreads_at(layout, x)).collect();
+            let solved = round.solved;
+            return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
-        refine(&mut proposal, &points, &weights);
+        proposal.follow(&round.points, round.steering(&weights, change));
         count *= 2;
     }
 }
 
 /// Moves the proposal to where the posterior is, by few draws; gives how many were made.
-fn steer(layout: &Layout, proposal: &mut Proposal, count: usize) -> usize {
-    let steering = (count / STEERING_SHARE).max(FEWEST_STEERING);
+fn steer(layout: &Layout, proposal: &mut Proposal) -> usize {
     let mut evaluations = 0;
-    for refinement in 1..=MOST_REFINEMENTS {
-        let round = Round::new(layout, proposal, proposal.points(steering), false);
+    for _ in 0..MOST_STEERING {
+        let round = Round::new(layout, proposal, proposal.points(STEERING), false);
         evaluations += round.points.len();
-        refine(proposal, &round.points, &round.weights);
-        let well_placed = effective(&round.weights) >= WELL_PLACED * steering as f64;
-        if refinement >= REFINEMENTS && well_placed {
+        let count = effective(&round.weights);
+        if count >= ENOUGH_TO_STEER {
+            let Balanced { weights, change } = round.balanced(layout);
+            proposal.follow(&round.points, round.steering(&weights, change));
+        } else {
+            proposal.follow(&round.points, &evened(&round.weights));
+        }
+        if count >= WELL_PLACED * STEERING as f64 {
             break;
         }
     }
@@ -94,30 +102,95 @@ fn steer(layout: &Layout, proposal: &mut Proposal, count: usize) -> usize {
 struct Round {
     points: Vec<Vec<f64>>,
     weights: Vec<f64>,
+    /// `x·∂/∂x` of the log posterior for every spread.
+    slopes: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional<LANES>>>,
 }
 
+/// What eight draws side by side gave.
+struct Group {
+    likelihoods: [f64; LANES],
+    slopes: Vec<[f64; LANES]>,
+    solved: Option<Conditional<LANES>>,
+}
+
 impl Round {
-    /// Normalised weights of the points of a proposal and, when asked, what was solved.
+    /// Normalised weights of the points of a proposal and what was solved.
     fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
-        let theta: Vec<_> = points.iter().map(|x| spreads_at(layout, x)).collect();
-        let solved = in_ranges(theta.len().div_ceil(LANES), |range| {
-            let mut solve = Solve::new(layout);
-            let mut one = |group: &[Vec<f64>]| {
-                let likelihood = solve.side_by_side(&side_by_side(group));
-                (likelihood, keep.then(|| solve.system.clone()))
-            };
-            let end = theta.len().min(range.end * LANES);
-            theta[range.start * LANES..end].chunks(LANES).map(&mut one).collect()
+        let groups = in_groups(layout, &points, |solve, likelihoods| {
+            let (slopes, solved) = (solve.slopes(), keep.then(|| solve.system.clone()));
+            Group { likelihoods, slopes, solved }
         });
-        let (likelihoods, solved): (Vec<_>, Vec<_>) = solved.into_iter().unzip();
-        let likelihoods = likelihoods.as_flattened();
-        let log = |(x, likelihood): (&Vec<f64>, &f64)| {
-            likelihood + log_beliefs(layout, x) - from.log_density(x)
-        };
-        let logs: Vec<f64> = points.iter().zip(likelihoods).map(log).collect();
-        Self { points, weights: normalised(&logs), solved: solved.into_iter().collect() }
+        let likelihoods = groups.iter().flat_map(|group| group.likelihoods);
+        let weights = weights_of(layout, from, &points, likelihoods);
+        let slopes = points.iter().enumerate().map(|(draw, x)| {
+            let data = groups[draw / LANES].slopes.iter().map(|slope| slope[draw % LANES]);
+            let both = data.zip(&layout.priors).zip(x);
+            both.map(|((data, prior), &x)| data + prior.slope(x)).collect()
+        });
+        let slopes = slopes.collect();
+        let solved = groups.into_iter().map(|group| group.solved).collect();
+        Self { points, weights, slopes, solved }
     }
+
+    /// The corrected weights, unless they were corrected so much that few points swing about.
+    fn steering<'a>(&'a self, corrected: &'a [f64], change: f64) -> &'a [f64] {
+        if change <= MOST_CHANGE { corrected } else { &self.weights }
+    }
+
+    fn balanced(&self, layout: &Layout) -> Balanced {
+        let bounded = layout.priors.iter().all(|prior| prior.is_proper());
+        balanced(&self.points, &self.slopes, &self.weights, bounded)
+    }
+}
+
+/// What `of` gives of every eight points, solved side by side.
+fn in_groups<T: Send>(
+    layout: &Layout,
+    points: &[Vec<f64>],
+    of: impl Fn(&mut Solve<'_, LANES>, [f64; LANES]) -> T + Sync,
+) -> Vec<T> {
+    in_ranges(points.len().div_ceil(LANES), |range| {
+        let mut solve = Solve::new(layout);
+        let end = points.len().min(range.end * LANES);
+        let one = |group: &[Vec<f64>]| {
+            let theta: Vec<_> = group.iter().map(|x| spreads_at(layout, x)).collect();
+            let likelihoods = solve.side_by_side(&side_by_side(&theta));
+            of(&mut solve, likelihoods)
+        };
+        points[range.start * LANES..end].chunks(LANES).map(one).collect()
+    })
+}
+
+/// Normalised weights of points with these likelihoods.
+fn weights_of(
+    layout: &Layout,
+    from: &Proposal,
+    points: &[Vec<f64>],
+    likelihoods: impl Iterator<Item = f64>,
+) -> Vec<f64> {
+    let log = |(x, likelihood): (&Vec<f64>, f64)| {
+        likelihood + log_beliefs(layout, x) - from.log_density(x)
+    };
+    normalised(&points.iter().zip(likelihoods).map(log).collect::<Vec<_>>())
+}
+
+/// Draws of the spreads alone, with their weights.
+#[derive(Clone, Debug)]
+pub(super) struct SpreadDraws {
+    pub theta: Vec<Vec<f64>>,
+    pub weights: Vec<f64>,
+}
+
+/// Many draws of the spreads for what is asked of them alone. A share beyond a bound takes many more
+/// than an average does, and here each costs a solve and nothing else.
+pub(super) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
+    let affordable = SPREAD_ROWS / layout.rows.max(1);
+    let count = SPREAD_DRAWS.end().min(&affordable).next_power_of_two();
+    let points = from.points(count.max(*SPREAD_DRAWS.start()));
+    let likelihoods = in_groups(layout, &points, |_, likelihoods| likelihoods);
+    let weights = weights_of(layout, from, &points, likelihoods.into_iter().flatten());
+    SpreadDraws { theta: points.iter().map(|x| spreads_at(layout, x)).collect(), weights }
 }
 
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
@@ -127,29 +200,13 @@ pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
     raw.iter().map(|weight| weight / sum).collect()
 }
 
-/// Moves each proposal to the weighted mean and standard deviation of the points.
-///
-/// Where few points carry the weight their moments say little, and proposals that followed them
-/// would collapse onto one point: the weights are evened out first.
-fn refine(proposal: &mut Proposal, points: &[Vec<f64>], weights: &[f64]) {
-    let weights = evened(weights);
-    for (k, proposal) in proposal.near.iter_mut().enumerate() {
-        let moment = |f: &dyn Fn(f64) -> f64| -> f64 {
-            points.iter().zip(&weights).map(|(x, w)| w * f(x[k])).sum()
-        };
-        let centre = moment(&|x| x);
-        let variance = moment(&|x| (x - centre) * (x - centre));
-        let sd = variance.sqrt();
-        *proposal = FoldedT { centre, scale: sd + LEAST_WIDENING.min(SHARE_WIDENING * sd) };
-    }
-}
-
-/// The weights to the greatest power, at most one, at which enough of them count.
+/// The weights to the greatest power, at most one, at which enough of them count: where few
+/// points carry the weight their moments say little, and a proposal that followed them would
+/// collapse onto one point.
 fn evened(weights: &[f64]) -> Vec<f64> {
-    let enough = ENOUGH_TO_STEER.min(weights.len() as f64 / 4.0);
     let mut power = 1.0;
     let mut raised = weights.to_vec();
-    while effective(&raised) < enough {
+    while effective(&raised) < ENOUGH_TO_STEER {
         power *= 0.5;
         raised = weights.iter().map(|weight| weight.powf(power)).collect();
         let sum: f64 = raised.iter().sum();

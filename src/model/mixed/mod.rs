@@ -33,6 +33,7 @@ mod products;
 mod proposal;
 mod sample;
 mod score;
+mod stein;
 mod surprises;
 mod trust;
 mod wider;

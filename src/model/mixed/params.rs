@@ -25,8 +25,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 1,024 draws (four times as many for short books, fewer
-    /// for very long ones), an error under 100 effective ones.
+    /// Parameters as the swell model uses them: 512 draws (256 for longer books, more of both where they
+    /// do not settle), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -47,31 +47,24 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Rows up to which a solve costs so little that four times the draws are made.
+    /// Rows up to which the spreads are known so vaguely that more draws are made.
     const SHORT: usize = 128;
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
     const TIMES_MORE: usize = 32;
-    /// The weight of one and the tail of all draws at which no more are made.
-    const SMALL: f64 = 0.01;
-    const CONVERGES: f64 = 0.5;
-    /// The weight of one and the tail of all beyond which a fit is refused.
+    /// How much weights may be changed by what holds under the posterior before more draws are
+    /// made, in a short book and in a longer one, where each draw matters less. Found by trying:
+    /// docs/evidence.md, "Draws".
+    const SETTLED: [f64; 2] = [0.16, 0.3];
+    /// The weight of one and the tail of all beyond which more draws are made, and at last a fit
+    /// is refused.
     const LARGEST: f64 = 0.05;
     const RELIABLE: f64 = 0.7;
     /// Draws that count from which the tail alone refuses nothing.
     const PLENTY: f64 = 1_000.0;
-    /// Rows beyond which the spreads are known so sharply that fewer draws do.
-    const LONG: usize = 4_000;
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        let usual = if rows <= Self::SHORT {
-            4096
-        } else if rows <= Self::LONG {
-            1024
-        } else {
-            256
-        };
-        self.draws.unwrap_or(usual)
+        self.draws.unwrap_or(if rows <= Self::SHORT { 512 } else { 256 })
     }
 
     /// The number that is never passed for want of trust.
@@ -80,17 +73,13 @@ impl MixedValidParams {
         if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
     }
 
-    /// Whether more draws would not be worth their time. Of a longer book fewer are made, and each
-    /// carries more: they need only be as sound as a fit must be.
-    pub(super) fn suffices(&self, trust: &Trust, rows: usize) -> bool {
-        let (small, converges) = if rows <= Self::SHORT {
-            (Self::SMALL, Self::CONVERGES)
-        } else {
-            (Self::LARGEST, Self::RELIABLE)
-        };
+    /// Whether more draws would not be worth their time; `change` is how much their weights were
+    /// corrected.
+    pub(super) fn suffices(&self, trust: &Trust, change: f64, rows: usize) -> bool {
         trust.effective >= self.minimum_effective
-            && trust.largest <= small
-            && trust.pareto_k <= converges
+            && change <= Self::SETTLED[usize::from(rows > Self::SHORT)]
+            && trust.largest <= Self::LARGEST
+            && trust.pareto_k <= Self::RELIABLE
     }
 
     /// # Errors

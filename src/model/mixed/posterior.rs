@@ -3,13 +3,14 @@
 use super::conditional::{Conditional, Solve};
 use super::envelope::dot;
 use super::functional::Resolved;
-use super::integrate::Draws;
+use super::integrate::{Draws, SpreadDraws, spread_draws};
 use super::lanes::{LANES, add_product, add_times, each, side_by_side};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
+use super::proposal::Proposal;
 use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary, weighted_summary};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// What linfa's `Fit` gives: ask it for any [`Functional`].
 #[derive(Clone, Debug)]
@@ -21,6 +22,9 @@ pub struct Posterior {
     pub(super) theta: Vec<Vec<f64>>,
     solved: Option<Vec<Conditional<LANES>>>,
     pub(super) weights: Arc<[f64]>,
+    pub(super) proposal: Proposal,
+    /// What is asked of the spreads alone is asked of many more draws, made when it is asked first.
+    alone: OnceLock<SpreadDraws>,
     record: FitRecord,
 }
 
@@ -67,6 +71,8 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
+            proposal: draws.proposal,
+            alone: OnceLock::new(),
             record,
         }
     }
@@ -81,6 +87,8 @@ impl Posterior {
             theta: draws.theta,
             solved: draws.solved,
             weights: draws.weights.into(),
+            proposal: draws.proposal,
+            alone: OnceLock::new(),
             record: self.record.clone(),
         }
     }
@@ -105,15 +113,21 @@ impl Posterior {
         &self.spreads[id.0]
     }
 
+    fn alone(&self) -> &SpreadDraws {
+        self.alone.get_or_init(|| spread_draws(&self.layout, &self.proposal))
+    }
+
     /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        let values: Vec<f64> = self.theta.iter().map(|theta| theta[id.0]).collect();
-        weighted_summary(&values, &self.weights)
+        let draws = self.alone();
+        let values: Vec<f64> = draws.theta.iter().map(|theta| theta[id.0]).collect();
+        weighted_summary(&values, &draws.weights)
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.
     pub fn spread_share_below(&self, id: SpreadId, value: f64) -> f64 {
-        let draws = self.theta.iter().zip(self.weights.iter());
+        let SpreadDraws { theta, weights } = self.alone();
+        let draws = theta.iter().zip(weights);
         draws.filter(|(theta, _)| theta[id.0] < value).map(|(_, weight)| weight).sum()
     }
 

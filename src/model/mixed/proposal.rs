@@ -30,13 +30,13 @@ impl FoldedT {
     /// Density at `x ≥ 0`: both halves of the fold.
     pub fn density(self, x: f64) -> f64 {
         // To the power −7/2, which is −(degrees of freedom + 1)/2.
-        let tail = |t: f64| {
+        let standard = |t: f64| {
             let base = 1.0 + t * t / FREEDOM;
-            (base * base * base * base.sqrt()).recip()
+            HEIGHT / (base * base * base * base.sqrt())
         };
-        let near = tail((x - self.centre) / self.scale);
-        let far = tail((x + self.centre) / self.scale);
-        HEIGHT * (near + far) / self.scale
+        let near = standard((x - self.centre) / self.scale);
+        let far = standard((x + self.centre) / self.scale);
+        (near + far) / self.scale
     }
 }
 
@@ -47,7 +47,7 @@ const DEFENSIVE: usize = 8;
 /// What draws are made from: a product of folded Student-t distributions, and the beliefs.
 #[derive(Clone, Debug)]
 pub(super) struct Proposal {
-    pub near: Vec<FoldedT>,
+    near: Vec<FoldedT>,
     /// Whether the beliefs are distributions, which draws can come from.
     defensive: bool,
 }
@@ -55,8 +55,14 @@ pub(super) struct Proposal {
 impl Proposal {
     /// Around a mode, under these beliefs.
     pub fn new(near: Vec<FoldedT>, priors: &[SpreadPrior]) -> Self {
-        let proper = |prior: &SpreadPrior| matches!(prior, SpreadPrior::HalfNormal(_));
-        Self { near, defensive: priors.iter().all(proper) }
+        Self { near, defensive: priors.iter().all(|prior| prior.is_proper()) }
+    }
+
+    /// Moves each spread's distribution to the weighted mean and standard deviation of points.
+    pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
+        for (near, (centre, sd)) in self.near.iter_mut().zip(moments(points, weights)) {
+            *near = FoldedT { centre, scale: sd };
+        }
     }
 
     /// Points from `count` standard ones, in units of each spread's scale.
@@ -83,6 +89,18 @@ impl Proposal {
         let top = near.max(wide);
         top + ((1.0 - share) * (near - top).exp() + share * (wide - top).exp()).ln()
     }
+}
+
+/// The weighted mean and standard deviation of each coordinate of points.
+pub(super) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f64, f64)> {
+    let average = |of: &dyn Fn(&[f64]) -> f64| -> f64 {
+        points.iter().zip(weights).map(|(x, w)| w * of(x.as_ref())).sum()
+    };
+    let each = (0..points.first().map_or(0, |x| x.as_ref().len())).map(|k| {
+        let mean = average(&|x| x[k]);
+        (mean, average(&|x| (x[k] - mean) * (x[k] - mean)).sqrt().max(f64::MIN_POSITIVE))
+    });
+    each.collect()
 }
 
 /// Standard Student-t(6) quantiles at `count` Sobol points of `dimensions` dimensions; `count`

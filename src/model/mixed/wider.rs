@@ -53,7 +53,8 @@ impl Posterior {
         let weights = normalised(&logs);
         let (trust, evaluations) = (Trust::of(&weights), logs.len());
         let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
-        Draws { theta, solved, weights, trust, evaluations }
+        let proposal = self.proposal.clone();
+        Draws { theta, solved, weights, proposal, trust, evaluations }
     }
 }
 
