@@ -7,7 +7,7 @@ use crate::observe::Observations;
 
 /// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
 /// more of them would change.
-const POINTS: (usize, usize) = (64, 64);
+const POINTS: (usize, usize) = (128, 64);
 
 /// Plans that one of can be chosen from, and the wanted swell.
 #[derive(Clone, Copy, Debug)]

@@ -1,11 +1,12 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
+use super::asking::Asking;
 use super::conditional::{Conditional, Solve};
 use super::lanes::{LANES, add_product, add_times, each};
 use super::layout::{Block, BlockColumn};
 use super::logarithms::LogSum;
 use super::parallel::in_ranges;
-use super::posterior::{Asking, Posterior};
+use super::posterior::Posterior;
 use super::products::Products;
 use super::{Mixture, SpreadId};
 use std::sync::Arc;

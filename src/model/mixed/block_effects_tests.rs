@@ -1,10 +1,10 @@
 //! Block effects against the whole covariance of everything, solved densely.
 
+use super::asking::Asking;
 use super::block_effects::{EffectAt, at};
 use super::conditional::{Conditional, Solve};
 use super::layout::{Block, Layout};
 use super::logarithms::LogSum;
-use super::posterior::Asking;
 use super::products::Products;
 use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
 

@@ -279,6 +279,30 @@ mod tests {
         Layout::new(&design, &targets)
     }
 
+    /// A lane in which the data cannot be carries no weight and disturbs no other.
+    #[test]
+    fn lanes_do_what_each_does_alone() {
+        let layout = layout();
+        let thetas =
+            [[0.5, 0.3, 0.2, 0.7, 0.4], [0.5, 0.3, 1e200, 0.7, 0.4], [2.0, 0.0, 0.0, 1.0, 0.3]];
+        let mut lanes = Solve::<3>::new(&layout);
+        let side_by_side: Vec<[f64; 3]> = (0..5).map(|k| thetas.map(|theta| theta[k])).collect();
+        let found = lanes.side_by_side(&side_by_side);
+        let slopes = lanes.slopes();
+        let mut copied = Conditional::new(&layout);
+        for lane in [0, 2] {
+            let mut alone = Solve::new(&layout);
+            assert_eq!(alone.at(&thetas[lane]), found[lane], "to the last bit");
+            lanes.system.copy_lane(lane, &mut copied);
+            assert_eq!((&copied.factor, &copied.mean), (&alone.system.factor, &alone.system.mean));
+            let own: Vec<f64> = slopes.iter().map(|slope| slope[lane]).collect();
+            assert_eq!(alone.slopes().as_flattened(), own);
+        }
+        assert_eq!(found[1], f64::NEG_INFINITY);
+        lanes.system.copy_lane(1, &mut copied);
+        assert!(copied.mean.iter().chain(&copied.factor).all(|[value]| value.is_finite()));
+    }
+
     /// Against central differences, whose error is of the order of step² and of rounding/step.
     #[test]
     fn slopes_are_those_of_small_steps() {

@@ -3,13 +3,14 @@
 //! Given the spreads everything is Gaussian, so the variance after an observation does not depend
 //! on what is observed: it is known before. docs/model.md, "The next trial".
 
+use super::asking::{Asking, new_variance};
 use super::conditional::{Conditional, Solve};
 use super::design::Row;
 use super::envelope::dot;
 use super::functional::Resolved;
 use super::layout::Layout;
 use super::parallel::in_ranges;
-use super::posterior::{Asking, Posterior, Solver, new_variance};
+use super::posterior::{Posterior, Solver};
 use super::{Functional, Mixture};
 
 /// The variance of a functional, now and after rows still to be observed.
@@ -223,10 +224,11 @@ impl Posterior {
     }
 
     /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
-    /// that count the same: the ones at equal steps of the weights added up.
+    /// that count the same: the ones at equal steps of the weights added up, in order of what they
+    /// say of the first functional's standard deviation.
     pub fn outlooks(&self, asked: &[Functional], sets: &[Vec<Row>], draws: usize) -> Vec<Outlook> {
         let question = Question::new(&self.layout, asked, &[], sets);
-        let chosen = self.stepped(draws);
+        let chosen = self.stepped(&asked[..asked.len().min(1)], draws);
         in_ranges(chosen.len(), |range| {
             let mut solver = Solver::new(self);
             let one = |&draw: &usize| {
@@ -237,10 +239,15 @@ impl Posterior {
         })
     }
 
-    fn stepped(&self, draws: usize) -> Vec<usize> {
+    fn stepped(&self, by: &[Functional], draws: usize) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.weights.len()).collect();
+        if let [mixture] = &self.project(by)[..] {
+            let sds: Vec<f64> = mixture.components().map(|(_, _, sd)| sd).collect();
+            order.sort_by(|&a, &b| sds[a].total_cmp(&sds[b]));
+        }
         let (mut sum, mut chosen) = (0.0, Vec::with_capacity(draws));
-        for (draw, weight) in self.weights.iter().enumerate() {
-            sum += weight;
+        for draw in order {
+            sum += self.weights[draw];
             while chosen.len() < draws && (chosen.len() as f64 + 0.5) < sum * draws as f64 {
                 chosen.push(draw);
             }

@@ -29,6 +29,14 @@ pub(super) struct Resolved {
     pub from: usize,
 }
 
+impl Resolved {
+    /// One column by itself, without its mean before the data.
+    pub fn column(column: usize) -> Self {
+        let entries = vec![(column, 1.0)];
+        Self { constant: 0.0, entries, new: Vec::new(), variance: 0.0, from: column }
+    }
+}
+
 impl Functional {
     /// Adds a multiple of a coefficient.
     #[must_use]

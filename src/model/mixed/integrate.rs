@@ -19,7 +19,7 @@ const MOST_STEERING: usize = 8;
 const WELL_PLACED: f64 = 0.4;
 /// Draws made for what is asked of the spreads alone, and the rows that all of them solve together.
 const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
-const SPREAD_ROWS: usize = 1_000_000;
+const SPREAD_ROWS: usize = 400_000;
 /// Corrections that are followed are no larger than this.
 const MOST_CHANGE: f64 = 0.3;
 /// Draws that must count before their moments are followed.
@@ -186,8 +186,8 @@ pub(super) struct SpreadDraws {
 /// than an average does, and here each costs a solve and nothing else.
 pub(super) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
     let affordable = SPREAD_ROWS / layout.rows.max(1);
-    let count = SPREAD_DRAWS.end().min(&affordable).next_power_of_two();
-    let points = from.points(count.max(*SPREAD_DRAWS.start()));
+    let count = affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end());
+    let points = from.points(1 << count.ilog2());
     let likelihoods = in_groups(layout, &points, |_, likelihoods| likelihoods);
     let weights = weights_of(layout, from, &points, likelihoods.into_iter().flatten());
     SpreadDraws { theta: points.iter().map(|x| spreads_at(layout, x)).collect(), weights }

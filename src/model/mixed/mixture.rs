@@ -8,7 +8,7 @@ use std::sync::Arc;
 const MAX_STEPS: usize = 200;
 /// A quantile is settled when a Newton step is under this share of the mixture's sd: such steps
 /// square what is missing, so that far less is left than any digit that is shown.
-const SETTLED: f64 = 1e-5;
+const SETTLED: f64 = 1e-7;
 /// Components with which a quantile is looked for before all of them are asked.
 const ROUGHLY: usize = 64;
 

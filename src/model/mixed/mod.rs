@@ -10,6 +10,7 @@
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance
 //! sampling (`integrate`). docs/model.md has the derivation.
 
+mod asking;
 mod block_effects;
 #[cfg(test)]
 mod block_effects_tests;

@@ -16,11 +16,13 @@ const MAX_STEPS: usize = 100;
 const MAX_HALVINGS: usize = 30;
 /// The search ends when the slopes promise less than this, for each hundred of the log posterior's
 /// size.
-const SETTLED: f64 = 1e-13;
-/// What a log posterior is rounded by, for each of its size: a step may lose so much.
-const ROUNDING: f64 = 1e-13;
+const SETTLED: f64 = 1e-15;
+/// What a log posterior is rounded by at most, for each of its size.
+const ROUNDING: f64 = 1e-9;
 /// The share of what the slope promises that a step must keep (Armijo's rule).
 const KEPT: f64 = 1e-4;
+/// The share of the slope along a step that may be left after it.
+const LEFT: f64 = 0.9;
 /// The first step's greatest length.
 const FIRST_STEP: f64 = 0.5;
 /// The step over which the change of the slope gives the curvature.
@@ -173,7 +175,9 @@ fn climb(layout: &Layout, from: f64) -> End {
 
 /// The quasi-Newton method of Broyden, Fletcher, Goldfarb and Shanno, with halved steps; Nocedal and
 /// Wright (2006), "Numerical Optimization", algorithm 6.1. It ends by what the slopes still
-/// promise, which are exact: near the end the values differ by their rounding only.
+/// promise, which are exact: near the end the values differ by their rounding only, and there a step
+/// is judged by the slopes too (Hager and Zhang 2005, SIAM Journal on Optimization 16, the approximate
+/// rule of Wolfe).
 fn search(objective: &Objective<'_>, mut x: Vec<f64>) -> (Vec<f64>, &'static str) {
     if x.is_empty() {
         return (x, "there are no spreads to find");
@@ -191,8 +195,11 @@ fn search(objective: &Objective<'_>, mut x: Vec<f64>) -> (Vec<f64>, &'static str
             x.iter().zip(&direction).map(|(x, d)| x - share * d).collect()
         };
         let enough = |share: f64| {
-            let most = value - KEPT * share * promised + ROUNDING * (1.0 + value.abs());
-            objective.value(&at(share)) <= most
+            let next = at(share);
+            let found = objective.value(&next);
+            let flat = || dot(&objective.slopes(&next), &direction).abs() <= LEFT * promised;
+            found <= value - KEPT * share * promised
+                || (found <= value + ROUNDING * (1.0 + value.abs()) && flat())
         };
         let shares = (0..MAX_HALVINGS).map(|halvings| 0.5_f64.powi(halvings as i32));
         let Some(share) = shares.into_iter().find(|&share| enough(share)) else {

@@ -18,6 +18,24 @@ pub struct MixedValidParams {
     minimum_effective: f64,
 }
 
+/// The draws that books of a size begin with, and how much their weights may be changed by what holds
+/// under the posterior before more are made. The shorter a book, the more vaguely its spreads are
+/// known and the less a solve costs. Found by trying: docs/evidence.md, "Draws".
+struct Size {
+    draws: usize,
+    settled: f64,
+}
+
+impl Size {
+    fn of(rows: usize) -> Self {
+        match rows {
+            0..=48 => Self { draws: 1_024, settled: 0.085 },
+            49..=128 => Self { draws: 512, settled: 0.16 },
+            _ => Self { draws: 256, settled: 0.3 },
+        }
+    }
+}
+
 impl Default for MixedParams {
     fn default() -> Self {
         Self(MixedValidParams { draws: None, minimum_effective: 100.0 })
@@ -25,8 +43,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 512 draws (256 for longer books, more of both where they
-    /// do not settle), an error under 100 effective ones.
+    /// Parameters as the swell model uses them: 1,024 draws (fewer for longer books, more where they do
+    /// not settle), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -47,14 +65,8 @@ impl MixedParams {
 }
 
 impl MixedValidParams {
-    /// Rows up to which the spreads are known so vaguely that more draws are made.
-    const SHORT: usize = 128;
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
     const TIMES_MORE: usize = 32;
-    /// How much weights may be changed by what holds under the posterior before more draws are
-    /// made, in a short book and in a longer one, where each draw matters less. Found by trying:
-    /// docs/evidence.md, "Draws".
-    const SETTLED: [f64; 2] = [0.16, 0.3];
     /// The weight of one and the tail of all beyond which more draws are made, and at last a fit
     /// is refused.
     const LARGEST: f64 = 0.05;
@@ -64,7 +76,7 @@ impl MixedValidParams {
 
     /// The number of draws for a design of `rows` rows.
     pub(super) fn draws_for(&self, rows: usize) -> usize {
-        self.draws.unwrap_or(if rows <= Self::SHORT { 512 } else { 256 })
+        self.draws.unwrap_or(Size::of(rows).draws)
     }
 
     /// The number that is never passed for want of trust.
@@ -77,7 +89,7 @@ impl MixedValidParams {
     /// corrected.
     pub(super) fn suffices(&self, trust: &Trust, change: f64, rows: usize) -> bool {
         trust.effective >= self.minimum_effective
-            && change <= Self::SETTLED[usize::from(rows > Self::SHORT)]
+            && change <= Size::of(rows).settled
             && trust.largest <= Self::LARGEST
             && trust.pareto_k <= Self::RELIABLE
     }

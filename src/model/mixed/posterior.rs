@@ -1,10 +1,11 @@
 //! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
 
+use super::asking::{Asking, Moment, Shared, new_variance};
 use super::conditional::{Conditional, Solve};
 use super::envelope::dot;
 use super::functional::Resolved;
 use super::integrate::{Draws, SpreadDraws, spread_draws};
-use super::lanes::{LANES, add_product, add_times, each, side_by_side};
+use super::lanes::{LANES, side_by_side};
 use super::layout::Layout;
 use super::mode::Mode;
 use super::parallel::in_ranges;
@@ -44,13 +45,6 @@ pub struct Share {
     pub name: &'static str,
     /// Covariance of the part with the sum; the shares add up to the variance of the sum.
     pub covariance: f64,
-}
-
-/// Mean and standard deviation of a functional at a draw, in every lane.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Moment<const N: usize> {
-    pub mean: [f64; N],
-    pub sd: [f64; N],
 }
 
 impl Posterior {
@@ -117,11 +111,12 @@ impl Posterior {
         self.alone.get_or_init(|| spread_draws(&self.layout, &self.proposal))
     }
 
-    /// A spread's distribution after the data.
+    /// A spread's distribution after the data: averages over the draws, and quantiles of many more.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
+        let Summary { mean, sd, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
         let draws = self.alone();
         let values: Vec<f64> = draws.theta.iter().map(|theta| theta[id.0]).collect();
-        weighted_summary(&values, &draws.weights)
+        Summary { mean, sd, ..weighted_summary(&values, &draws.weights) }
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.
@@ -134,11 +129,15 @@ impl Posterior {
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let shared = Shared::of(&resolved);
         let moments = in_ranges(self.groups(), |range| {
             let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
             let of_group = |group| -> Vec<Moment<LANES>> {
                 let system = self.group(group, &mut solve);
-                resolved.iter().map(|functional| asking.moment(system, functional)).collect()
+                match &shared {
+                    Some(shared) => shared.moments(&mut asking, system, &resolved),
+                    None => resolved.iter().map(|one| asking.moment(system, one)).collect(),
+                }
             };
             range.map(of_group).collect()
         });
@@ -263,69 +262,4 @@ impl<'a> Solver<'a> {
             .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(system, part)[0]))
             .collect()
     }
-}
-
-/// Asks functionals of a solved system.
-pub(super) struct Asking<'a, const N: usize = 1> {
-    layout: &'a Layout,
-    pub(super) c: Vec<[f64; N]>,
-    /// Columns in which `c` has something.
-    active: Vec<usize>,
-}
-
-impl<'a, const N: usize> Asking<'a, N> {
-    pub(super) fn new(layout: &'a Layout) -> Self {
-        let columns = layout.columns.len();
-        Self { layout, c: vec![[0.0; N]; columns], active: Vec::with_capacity(columns) }
-    }
-
-    pub fn moment(&mut self, system: &Conditional<N>, functional: &Resolved) -> Moment<N> {
-        let mean = self.load(system, functional);
-        let (known, new) = (self.square(), new_variance(system, functional));
-        Moment { mean, sd: each(|lane| (known[lane] + new[lane]).sqrt()) }
-    }
-
-    /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
-    pub fn load(&mut self, system: &Conditional<N>, functional: &Resolved) -> [f64; N] {
-        self.c.fill([0.0; N]);
-        let mut mean = [functional.constant; N];
-        for &(column, multiplier) in &functional.entries {
-            let scaled = system.scale[column].map(|scale| multiplier * scale);
-            add_times(&mut self.c[column], &scaled, 1.0);
-            add_product(&mut mean, &scaled, &system.mean[column]);
-        }
-        self.forward(system, functional.from);
-        mean
-    }
-
-    /// Solves `L·z = c` in the place of `self.c`, which is zero before `from`.
-    pub fn forward(&mut self, system: &Conditional<N>, from: usize) {
-        self.layout.envelope.forward(&system.factor, &mut self.c, from, &mut self.active);
-    }
-
-    /// `zᵀz` of what was solved.
-    pub fn square(&self) -> [f64; N] {
-        let mut square = [0.0; N];
-        let active = self.active.iter().map(|&column| &self.c[column]);
-        active.for_each(|z| add_product(&mut square, z, z));
-        square
-    }
-}
-
-impl Asking<'_> {
-    /// Solves `Lᵀ·x = z` in the place of `self.c`.
-    pub fn backward(&mut self, system: &Conditional<1>) {
-        self.layout.envelope.backward(&system.factor, &mut self.c);
-    }
-}
-
-/// The variance of what the functional draws for itself.
-pub(super) fn new_variance<const N: usize>(
-    system: &Conditional<N>,
-    functional: &Resolved,
-) -> [f64; N] {
-    let mut variance = [functional.variance; N];
-    let new = functional.new.iter();
-    new.for_each(|&(k, square)| add_times(&mut variance, &system.squares[k], square));
-    variance
 }

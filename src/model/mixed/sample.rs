@@ -1,8 +1,9 @@
 //! Draws from a fit: those of the spreads with their weights, and plain ones of everything.
 
+use super::asking::new_variance;
 use super::functional::Resolved;
 use super::parallel::in_ranges;
-use super::posterior::{Posterior, Solver, new_variance};
+use super::posterior::{Posterior, Solver};
 use super::{Functional, SpreadId};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{RngCore, SeedableRng};

@@ -1,10 +1,11 @@
 //! What the data say of terms that a fit leaves out.
 
+use super::asking::Asking;
 use super::conditional::Solve;
 use super::envelope::{Envelope, dot};
 use super::layout::Layout;
 use super::parallel::in_ranges;
-use super::posterior::{Asking, Posterior};
+use super::posterior::Posterior;
 use super::{CoefficientId, Design, Functional, MixedError};
 
 /// Draws of the spreads that are asked at most: they stand for all, and no chance that is told has

@@ -1,0 +1,177 @@
+//! Asking functionals of a solved system.
+
+use super::conditional::Conditional;
+use super::functional::Resolved;
+use super::lanes::{LANES, add_product, add_times, dots, each};
+use super::layout::Layout;
+use std::collections::BTreeSet;
+
+/// Functionals for each column that they are made of, from which on the columns are asked instead.
+const WORTH_SHARING: usize = 4;
+
+/// Mean and standard deviation of a functional at a draw, in every lane.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moment<const N: usize> {
+    pub mean: [f64; N],
+    pub sd: [f64; N],
+}
+
+/// Asks functionals of a solved system.
+pub(super) struct Asking<'a, const N: usize = 1> {
+    layout: &'a Layout,
+    pub(super) c: Vec<[f64; N]>,
+    /// Columns in which `c` has something.
+    active: Vec<usize>,
+}
+
+impl<'a, const N: usize> Asking<'a, N> {
+    pub(super) fn new(layout: &'a Layout) -> Self {
+        let columns = layout.columns.len();
+        Self { layout, c: vec![[0.0; N]; columns], active: Vec::with_capacity(columns) }
+    }
+
+    pub fn moment(&mut self, system: &Conditional<N>, functional: &Resolved) -> Moment<N> {
+        let mean = self.load(system, functional);
+        let (known, new) = (self.square(), new_variance(system, functional));
+        Moment { mean, sd: each(|lane| (known[lane] + new[lane]).sqrt()) }
+    }
+
+    /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
+    pub fn load(&mut self, system: &Conditional<N>, functional: &Resolved) -> [f64; N] {
+        self.c.fill([0.0; N]);
+        let mut mean = [functional.constant; N];
+        for &(column, multiplier) in &functional.entries {
+            let scaled = system.scale[column].map(|scale| multiplier * scale);
+            add_times(&mut self.c[column], &scaled, 1.0);
+            add_product(&mut mean, &scaled, &system.mean[column]);
+        }
+        self.forward(system, functional.from);
+        mean
+    }
+
+    /// Solves `L·z = c` in the place of `self.c`, which is zero before `from`.
+    pub fn forward(&mut self, system: &Conditional<N>, from: usize) {
+        self.layout.envelope.forward(&system.factor, &mut self.c, from, &mut self.active);
+    }
+
+    /// `zᵀz` of what was solved.
+    pub fn square(&self) -> [f64; N] {
+        let mut square = [0.0; N];
+        let active = self.active.iter().map(|&column| &self.c[column]);
+        active.for_each(|z| add_product(&mut square, z, z));
+        square
+    }
+}
+
+impl Asking<'_> {
+    /// Solves `Lᵀ·x = z` in the place of `self.c`.
+    pub fn backward(&mut self, system: &Conditional<1>) {
+        self.layout.envelope.backward(&system.factor, &mut self.c);
+    }
+}
+
+/// The few columns that many functionals are made of: their covariances are worked out once.
+pub(super) struct Shared {
+    columns: Vec<Resolved>,
+    /// For each functional its multipliers, with places among the columns.
+    each: Vec<Vec<(usize, f64)>>,
+}
+
+impl Shared {
+    /// `None` where asking each functional by itself costs less.
+    pub fn of(functionals: &[Resolved]) -> Option<Self> {
+        let all = functionals.iter().flat_map(|one| one.entries.iter().map(|entry| entry.0));
+        let columns: Vec<usize> = all.collect::<BTreeSet<_>>().into_iter().collect();
+        if functionals.len() < WORTH_SHARING * columns.len() {
+            return None;
+        }
+        let place = |&(column, x): &(usize, f64)| (columns.partition_point(|&c| c < column), x);
+        let each = functionals.iter().map(|one| one.entries.iter().map(place).collect()).collect();
+        Some(Self { columns: columns.into_iter().map(Resolved::column).collect(), each })
+    }
+
+    pub fn moments(
+        &self,
+        asking: &mut Asking<'_, LANES>,
+        system: &Conditional<LANES>,
+        functionals: &[Resolved],
+    ) -> Vec<Moment<LANES>> {
+        let size = self.columns.len();
+        let loaded: Vec<_> = (self.columns.iter())
+            .map(|column| (asking.load(system, column), asking.c.clone()))
+            .collect();
+        let mut products = Vec::with_capacity(size * size);
+        for (_, one) in &loaded {
+            products.extend(loaded.iter().map(|(_, other)| dots(one, other)));
+        }
+        let one = |(functional, entries): (&Resolved, &Vec<(usize, f64)>)| {
+            let mut mean = [functional.constant; LANES];
+            let mut variance = new_variance(system, functional);
+            for &(at, x) in entries {
+                add_times(&mut mean, &loaded[at].0, x);
+                let products = &products[at * size..(at + 1) * size];
+                entries.iter().for_each(|&(to, y)| add_times(&mut variance, &products[to], x * y));
+            }
+            Moment { mean, sd: variance.map(f64::sqrt) }
+        };
+        functionals.iter().zip(&self.each).map(one).collect()
+    }
+}
+
+/// The variance of what the functional draws for itself.
+pub(super) fn new_variance<const N: usize>(
+    system: &Conditional<N>,
+    functional: &Resolved,
+) -> [f64; N] {
+    let mut variance = [functional.variance; N];
+    let new = functional.new.iter();
+    new.for_each(|&(k, square)| add_times(&mut variance, &system.squares[k], square));
+    variance
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Belief, Design, Functional, GroupEffect, MixedParams, Row, SpreadPrior};
+    use linfa::dataset::DatasetBase;
+    use linfa::traits::Fit;
+    use ndarray::arr1;
+
+    #[test]
+    fn functionals_asked_together_are_what_each_is_alone() {
+        let mut design = Design::new();
+        let [group, own] =
+            ["group", "own"].map(|name| design.spread(name, SpreadPrior::HalfNormal(0.5)));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 0.8 });
+        let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
+        let effect = design.effect(grouping, 0);
+        let targets = arr1(&[1.9, 1.2, 2.3, 1.4, 2.0]);
+        for row in 0..targets.len() {
+            design.push(Row {
+                variance: 0.02,
+                coefficients: vec![(level, 1.0)],
+                effects: vec![(effect, row % 2, 1.0)],
+                own: vec![(own, 1.0)],
+                block: None,
+            });
+        }
+        let fit = MixedParams::new().draws(64).minimum_effective(1.0);
+        let fit = fit.fit(&DatasetBase::new(design, targets)).unwrap();
+        let asked: Vec<Functional> = (0..20)
+            .map(|i| {
+                let x = f64::from(i);
+                let one = Functional { constant: 0.1 * x, ..Functional::default() };
+                one.plus(level, 1.0 + x).plus_effect(effect, 1, 2.0 - x).plus_new(own, 0.1 * x)
+            })
+            .collect();
+        for (one, together) in asked.iter().zip(fit.project(&asked)) {
+            let alone = fit.project(std::slice::from_ref(one)).remove(0);
+            assert!(alone.sd() > 0.1, "{}", alone.sd());
+            for ((_, mean, sd), (_, other, other_sd)) in
+                alone.components().zip(together.components())
+            {
+                assert!((mean - other).abs() < 1e-12 * (1.0 + mean.abs()), "{mean} {other}");
+                assert!((sd - other_sd).abs() < 1e-12 * (1.0 + sd), "{sd} {other_sd}");
+            }
+        }
+    }
+}
