@@ -296,7 +296,8 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
 #[test]
 fn a_block_never_lowers_the_best_odds_on_average() {
     let (_dir, book, bench) = bench_of(plain);
-    let next = asked_long(&book, &bench, 24, Minutes::default());
+    // Of 24 sections the odds rise by just under a point, of 32 by one and a half.
+    let next = asked_long(&book, &bench, 32, Minutes::default());
     let now = next.best_odds.as_ref().expect("one run and a target").chance;
     let after: Vec<f64> = next.choices.iter().map(|it| it.best_odds.expect("odds")).collect();
     assert!(after.iter().all(|&after| (now..=1.0).contains(&after)), "{now} {after:?}");
