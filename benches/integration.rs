@@ -1,7 +1,8 @@
 //! How far standard deviations are off because the spreads are integrated by draws: random books,
-//! each fitted as the program does it and once more with 2^17 points.
+//! each fitted as the program does it and once more with 2^15 points, or 2^17 where those show more
+//! than half of what is allowed.
 //!
-//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (most of an hour);
+//! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (ten minutes and more);
 //! `-- BOOKS FIRST` so many from that seed on. Each book is made up twice: drawn from the beliefs,
 //! and with blocks that differ as no belief has them.
 
