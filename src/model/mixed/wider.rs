@@ -1,12 +1,9 @@
 //! The same data under beliefs that are so many times as wide.
 
-use super::conditional::{Conditional, Solve};
-use super::integrate::{Draws, MOST_KEPT, integrate, normalised};
-use super::layout::Layout;
+use super::integrate::integrate;
 use super::mode;
-use super::parallel::in_ranges;
 use super::posterior::Posterior;
-use super::{MixedError, MixedParams, Trust};
+use super::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
 impl Posterior {
@@ -22,33 +19,12 @@ impl Posterior {
     pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
         let layout = self.layout.widened(times);
         let checked = MixedParams::new().check()?;
-        let draws = self.reweighted(&layout);
+        let draws = self.standing(self.weights.len()).weighted(&layout);
         let draws = match checked.check_trust(&draws.trust, draws.theta.len()) {
             Ok(()) => draws,
             Err(_) => integrate(&layout, &mode::find(&layout)?, &checked)?,
         };
         Ok(self.with(layout, draws))
-    }
-
-    fn reweighted(&self, layout: &Layout) -> Draws {
-        let keep = self.theta.len() * layout.envelope.len() <= MOST_KEPT;
-        let each = in_ranges(self.theta.len(), |range| {
-            let (mut old, mut new) = (Solve::new(&self.layout), Solve::new(layout));
-            let mut one = |draw: usize| {
-                let theta = &self.theta[draw];
-                let likelihood = new.at(theta);
-                let before = self.log_likelihood(draw, &mut old);
-                let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
-                let log = self.weights[draw].ln() + likelihood - before + beliefs;
-                (log, keep.then(|| new.system.clone()))
-            };
-            range.map(&mut one).collect()
-        });
-        let (logs, solved): (Vec<f64>, Vec<Option<Conditional>>) = each.into_iter().unzip();
-        let weights = normalised(&logs);
-        let (trust, evaluations) = (Trust::of(&weights), logs.len());
-        let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
-        Draws { theta, solved, weights, trust, evaluations }
     }
 }
 
