@@ -3,7 +3,7 @@
 
 use super::bench::{Bench, beliefs};
 use super::bends::{BEND_LIMIT, Covariate, Looked, bends};
-use super::compared::{CompareError, LEAST_TRIALS, judgements};
+use super::compared::{CompareError, LEAST_TRIALS, LeftOut, judgements};
 use super::refit::{Judgement, Leaving, folds};
 use crate::book::Book;
 use crate::model::compare::{PredictiveCheck, predictive_checks};
@@ -46,8 +46,10 @@ pub struct Influence {
 pub struct Check {
     /// Trials left out.
     pub trials: usize,
-    /// Fits made.
+    /// Fits of the others.
     pub refits: usize,
+    /// How many of them were made by themselves.
+    pub exact_refits: usize,
     /// What the fit leaves over, against every covariate that varies.
     pub looked: Vec<Looked>,
     /// The fit's own terms for some of them.
@@ -75,7 +77,8 @@ pub fn check(
     }
     let beliefs = beliefs(book.config()).map_err(super::BenchError::from)?;
     let looked = bends(bench, &beliefs).map_err(super::BenchError::from)?;
-    let judged: Vec<Judgement> = judgements(book, bench, &parts, watch)?;
+    let LeftOut { judgements: judged, exact_refits } =
+        judgements(book, bench, (Leaving::Trial, &parts), watch)?;
     let mut weights = Vec::new();
     if parts.len() == trials {
         weights = judged.iter().filter_map(|one| weight(bench, one)).collect();
@@ -84,6 +87,7 @@ pub fn check(
     Ok(Check {
         trials,
         refits: parts.len(),
+        exact_refits,
         terms: terms(bench, &looked),
         looked,
         checks: checks(bench, &judged),

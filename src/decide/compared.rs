@@ -2,7 +2,7 @@
 
 use super::bench::{Bench, BenchError, beliefs};
 use super::doubtful::{Doubtful, doubtful};
-use super::refit::{Fold, Foretold, Judgement, Leaving, folds, refit};
+use super::refit::{Fold, Foretold, Judgement, Leaving, Whole, folds, refit};
 use crate::book::Book;
 use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, score};
 use crate::model::mixed::Ranges;
@@ -89,8 +89,12 @@ pub struct Compared {
     pub papers: usize,
     /// Observations predicted.
     pub observations: usize,
-    /// Fits made: one for each trial or paper, or one for each of twenty parts of a long book.
+    /// Fits of the others: one for each trial or paper, or one for each of twenty parts of a long
+    /// book.
     pub refits: usize,
+    /// How many of them were made by themselves; the rest are the book's own fit with its draws
+    /// weighted for the others.
+    pub exact_refits: usize,
     /// Each way on everything that it could predict.
     pub ways: Vec<ComparedWay>,
     /// The ways that could predict anything, on the observations that all of them could predict;
@@ -123,7 +127,8 @@ pub fn compare(
     if leaving == Leaving::Paper && parts.len() < LEAST_PAPERS {
         return Err(CompareError::FewPapers);
     }
-    let judged = judgements(book, bench, &parts, watch)?;
+    let LeftOut { judgements: judged, exact_refits } =
+        judgements(book, bench, (leaving, &parts), watch)?;
     let rows: Vec<Row> = judged.iter().flat_map(|one| Row::of(one, all, leaving)).collect();
     let papers: BTreeSet<usize> =
         judged.iter().map(|one| all.trials[one.block.trial].paper).collect();
@@ -134,6 +139,7 @@ pub fn compare(
         papers: papers.len(),
         observations: rows.len(),
         refits: parts.len(),
+        exact_refits,
         ways: Way::ALL.into_iter().map(|way| compared(way, &rows)).collect(),
         common: common(&rows),
         agreement: agreement(bench, &judged),
@@ -154,24 +160,34 @@ fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
     rows.collect()
 }
 
-/// Every fold's judgements, in order of the folds. Several folds are fitted at once: a fit shares
+/// Every fold's judgements, in order of the folds.
+pub(super) struct LeftOut {
+    pub judgements: Vec<Judgement>,
+    /// Folds whose others were fitted by themselves.
+    pub exact_refits: usize,
+}
+
+/// Leaves out one fold after another. Several folds are fitted at once: a fit shares
 /// its draws out over the cores but searches for its mode on one or two, and beside another fit
 /// that time is not lost.
 pub(super) fn judgements(
     book: &Book,
     bench: &Bench,
-    parts: &[Fold],
+    (leaving, parts): (Leaving, &[Fold]),
     watch: &mut dyn FnMut(usize, usize),
-) -> Result<Vec<Judgement>, BenchError> {
+) -> Result<LeftOut, BenchError> {
     let beliefs = beliefs(book.config())?;
+    // A paper taken out moves the spreads too far for the draws of the whole to stand for it.
+    let without = (leaving == Leaving::Trial).then(|| bench.fit.without_some(&beliefs));
+    let whole = Whole { book, bench, beliefs: &beliefs, without: without.as_ref() };
     let workers = std::thread::available_parallelism().map_or(1, usize::from).min(parts.len());
     let (sender, receiver) = mpsc::channel();
     let mut found = std::thread::scope(|scope| {
         for worker in 0..workers {
-            let (sender, beliefs) = (sender.clone(), &beliefs);
+            let sender = sender.clone();
             scope.spawn(move || {
                 for (at, fold) in parts.iter().enumerate().skip(worker).step_by(workers) {
-                    let judged = refit(book, bench, beliefs, fold);
+                    let judged = refit(whole, fold);
                     // Nobody listens any more only when the receiver itself has panicked.
                     let _ = sender.send((at, judged));
                 }
@@ -187,7 +203,10 @@ pub(super) fn judgements(
     });
     found.sort_by_key(|(at, _)| *at);
     let each = found.into_iter().map(|(_, judged)| judged).collect::<Result<Vec<_>, _>>()?;
-    Ok(each.into_iter().flatten().collect())
+    Ok(LeftOut {
+        exact_refits: each.iter().filter(|one| one.exact).count(),
+        judgements: each.into_iter().flat_map(|one| one.judgements).collect(),
+    })
 }
 
 /// One observation as every way predicted it.

@@ -6,7 +6,7 @@ use crate::model::compare::{
     Block, Expected, Judged, OfWays, Predictive, Seen, Way, predict_ways, standardised,
 };
 use crate::model::mixed::Ranges;
-use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit};
+use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit, WithoutSome};
 use crate::observe::{Observations, Repeatability, observe_without};
 use crate::trade::{Name, Sewing};
 use std::collections::{BTreeMap, BTreeSet};
@@ -96,27 +96,46 @@ pub(super) struct Foretold {
     pub nominal_mm: f64,
 }
 
+/// What a fold's trials were predicted by.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Whole<'a> {
+    pub book: &'a Book,
+    pub bench: &'a Bench,
+    pub beliefs: &'a Beliefs,
+    /// The bench's fit, ready for leaving out trials; `None` where so much is left out at a time
+    /// that the others are always fitted by themselves.
+    pub without: Option<&'a WithoutSome<'a>>,
+}
+
+/// A fold's trials as predicted by the others.
+#[derive(Clone, Debug)]
+pub(super) struct Refit {
+    pub judgements: Vec<Judgement>,
+    /// Whether the others were fitted by themselves, because the draws of the whole book's fit
+    /// could not be weighted for them.
+    pub exact: bool,
+}
+
 /// Fits the book without a fold and predicts each of its trials.
 ///
 /// # Errors
 /// [`BenchError`] where the other trials have no fit.
-pub(super) fn refit(
-    book: &Book,
-    bench: &Bench,
-    beliefs: &Beliefs,
-    fold: &Fold,
-) -> Result<Vec<Judgement>, BenchError> {
+pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> {
+    let Whole { book, bench, beliefs, without } = whole;
     let trials = &bench.observations.trials;
     let left_out: BTreeSet<&Name> = fold.trials.iter().map(|&at| &trials[at].name).collect();
     let others = observe_without(book, &left_out, bench.observations.weighing)?;
-    let fit = SwellFit::new(&others, beliefs)?;
+    let weighted = without.map(|fit| fit.weighted(&others)).transpose()?.flatten();
+    let exact = weighted.is_none();
+    let fit = weighted.map_or_else(|| SwellFit::new(&others, beliefs), Ok)?;
     let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
     let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));
     let blocks: Vec<Block> =
         found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
     let expected = fit.expect(&blocks)?;
     let pairs = blocks.into_iter().zip(expected);
-    pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal)).collect()
+    let judged = pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal));
+    Ok(Refit { judgements: judged.collect::<Result<_, _>>()?, exact })
 }
 
 fn judgement(

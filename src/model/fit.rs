@@ -84,14 +84,18 @@ impl SwellFit {
     ) -> Result<Self, ModelError> {
         let targets = Array1::from_vec(swells_mm);
         let posterior = params.fit(&DatasetBase::new(design, targets))?;
-        Ok(Self {
+        Ok(Self::of_posterior(all, parts, posterior))
+    }
+
+    pub(super) fn of_posterior(all: &Observations, parts: Parts, posterior: Posterior) -> Self {
+        Self {
             posterior,
             parts,
             ratios: ForeEdgeRatios::new(all.papers.len(), &all.ratios),
             hardness: all.papers.iter().map(|paper| paper.hardness).collect(),
             threads: all.threads.len(),
             trials_used: all.observed_trials().len(),
-        })
+        }
     }
 
     /// The beliefs alone: what nominal figures say.

@@ -264,6 +264,7 @@ fn slope_document(bend: &Bend) -> SlopeDocument<'_> {
 pub(super) struct CheckDocument<'a> {
     trials: usize,
     refits: usize,
+    exact_refits: usize,
     terms: Named<Summary>,
     checks: Vec<CheckedDocument>,
     weights: Vec<InfluenceDocument<'a>>,
@@ -300,6 +301,7 @@ pub(super) fn check_document(check: &Check) -> CheckDocument<'_> {
     CheckDocument {
         trials: check.trials,
         refits: check.refits,
+        exact_refits: check.exact_refits,
         terms: Named(check.terms.iter().map(term).collect()),
         checks: check.checks.iter().map(checked).collect(),
         weights: check.weights.iter().map(weight_document).collect(),

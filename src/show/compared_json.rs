@@ -13,6 +13,7 @@ pub(super) struct CompareDocument<'a> {
     papers: usize,
     observations: usize,
     refits: usize,
+    exact_refits: usize,
     ways: Vec<WayDocument>,
     common: CommonDocument,
     doubtful: Vec<DoubtDocument<'a>>,
@@ -104,6 +105,7 @@ pub(super) fn compare_document(compared: &Compared) -> CompareDocument<'_> {
         trials: compared.trials,
         observations: compared.observations,
         refits: compared.refits,
+        exact_refits: compared.exact_refits,
         ways: ways.collect(),
         common: CommonDocument {
             predictions: first.map_or(0, |score| score.predictions),

@@ -42,6 +42,7 @@ mod killed;
 mod kills;
 mod large_book;
 mod layers;
+mod left_out;
 mod midway;
 mod mounted;
 mod next_trial;

@@ -69,7 +69,7 @@ pub(super) fn integrate(
         let Balanced { weights, change } = round.balanced(layout);
         if params.suffices(&trust, change, layout.rows) || count >= most {
             params.check_trust(&trust, round.points.len())?;
-            let theta = round.points.iter().map(|x| spreads_at(layout, x)).collect();
+            let theta = spreads_of(layout, &round.points);
             let solved = round.solved;
             return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
@@ -117,7 +117,7 @@ struct Group {
 impl Round {
     /// Normalised weights of the points of a proposal and what was solved.
     fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
-        let groups = in_groups(layout, &points, |solve, likelihoods| {
+        let groups = in_groups(layout, &spreads_of(layout, &points), |solve, likelihoods| {
             let (slopes, solved) = (solve.slopes(), keep.then(|| solve.system.clone()));
             Group { likelihoods, slopes, solved }
         });
@@ -144,22 +144,26 @@ impl Round {
     }
 }
 
-/// What `of` gives of every eight points, solved side by side.
-fn in_groups<T: Send>(
+/// What `of` gives of every eight draws of the spreads, solved side by side.
+pub(super) fn in_groups<T: Send>(
     layout: &Layout,
-    points: &[Vec<f64>],
+    theta: &[Vec<f64>],
     of: impl Fn(&mut Solve<'_, LANES>, [f64; LANES]) -> T + Sync,
 ) -> Vec<T> {
-    in_ranges(points.len().div_ceil(LANES), |range| {
+    in_ranges(theta.len().div_ceil(LANES), |range| {
         let mut solve = Solve::new(layout);
-        let end = points.len().min(range.end * LANES);
+        let end = theta.len().min(range.end * LANES);
         let one = |group: &[Vec<f64>]| {
-            let theta: Vec<_> = group.iter().map(|x| spreads_at(layout, x)).collect();
-            let likelihoods = solve.side_by_side(&side_by_side(&theta));
+            let likelihoods = solve.side_by_side(&side_by_side(group));
             of(&mut solve, likelihoods)
         };
-        points[range.start * LANES..end].chunks(LANES).map(one).collect()
+        theta[range.start * LANES..end].chunks(LANES).map(one).collect()
     })
+}
+
+/// The spreads at each of these points.
+fn spreads_of(layout: &Layout, points: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    points.iter().map(|x| spreads_at(layout, x)).collect()
 }
 
 /// Normalised weights of points with these likelihoods.
@@ -188,9 +192,10 @@ pub(super) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
     let affordable = SPREAD_ROWS / layout.rows.max(1);
     let count = affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end());
     let points = from.points(1 << count.ilog2());
-    let likelihoods = in_groups(layout, &points, |_, likelihoods| likelihoods);
+    let theta = spreads_of(layout, &points);
+    let likelihoods = in_groups(layout, &theta, |_, likelihoods| likelihoods);
     let weights = weights_of(layout, from, &points, likelihoods.into_iter().flatten());
-    SpreadDraws { theta: points.iter().map(|x| spreads_at(layout, x)).collect(), weights }
+    SpreadDraws { theta, weights }
 }
 
 pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {

@@ -102,6 +102,16 @@ impl Posterior {
         self.mode_log_likelihood
     }
 
+    /// Whether another design has the same spreads, under the same beliefs.
+    pub(super) fn has_spreads(&self, spreads: &[Spread]) -> bool {
+        self.spreads == spreads
+    }
+
+    /// Observations of the fit.
+    pub fn rows(&self) -> usize {
+        self.layout.rows
+    }
+
     /// A spread's name and belief.
     pub fn spread(&self, id: SpreadId) -> &Spread {
         &self.spreads[id.0]

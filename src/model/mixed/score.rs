@@ -47,7 +47,7 @@ impl Posterior {
         let asked: Vec<_> = (added.iter())
             .map(|&id| Functional::default().plus(id, 1.0).resolve(&layout))
             .collect();
-        let picked = picked(&self.weights);
+        let picked = picked(&self.weights, MOST_DRAWS);
         Ok(in_ranges(picked.len(), |range| {
             let mut solve = Solve::new(&layout);
             let mut asking = Asking::new(&layout);
@@ -67,19 +67,19 @@ impl Posterior {
     }
 }
 
-/// Draws that stand for all, with their weights: those under evenly spaced points of the weights in
+/// At most so many draws that stand for all, with their weights: those under evenly spaced points of the weights in
 /// a row.
-fn picked(weights: &[f64]) -> Vec<(usize, f64)> {
-    if weights.len() <= MOST_DRAWS {
+pub(super) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
+    if weights.len() <= most {
         return weights.iter().copied().enumerate().collect();
     }
     let (mut sum, mut passed) = (0.0, 0);
     let counted = weights.iter().enumerate().map(|(draw, weight)| {
         sum += weight;
-        let below = ((sum * MOST_DRAWS as f64 + 0.5) as usize).min(MOST_DRAWS);
+        let below = ((sum * most as f64 + 0.5) as usize).min(most);
         let count = below - passed;
         passed = below;
-        (draw, count as f64 / MOST_DRAWS as f64)
+        (draw, count as f64 / most as f64)
     });
     counted.filter(|(_, weight)| *weight > 0.0).collect()
 }
@@ -202,7 +202,7 @@ mod tests {
     #[test]
     fn picked_draws_stand_for_all() {
         let weights: Vec<f64> = (0..1000).map(|at| f64::from(at) / 499_500.0).collect();
-        let picked = picked(&weights);
+        let picked = picked(&weights, MOST_DRAWS);
         assert!(picked.len() <= MOST_DRAWS);
         let sum: f64 = picked.iter().map(|one| one.1).sum();
         let mean: f64 = picked.iter().map(|one| one.0 as f64 * one.1).sum();

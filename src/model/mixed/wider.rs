@@ -1,13 +1,9 @@
 //! The same data under beliefs that are so many times as wide.
 
-use super::conditional::Solve;
-use super::integrate::{Draws, MOST_KEPT, integrate, normalised};
-use super::lanes::{LANES, each, side_by_side};
-use super::layout::Layout;
+use super::integrate::integrate;
 use super::mode;
-use super::parallel::in_ranges;
 use super::posterior::Posterior;
-use super::{MixedError, MixedParams, Trust};
+use super::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
 impl Posterior {
@@ -23,38 +19,12 @@ impl Posterior {
     pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
         let layout = self.layout.widened(times);
         let checked = MixedParams::new().check()?;
-        let draws = self.reweighted(&layout);
+        let draws = self.standing(self.weights.len()).weighted(&layout);
         let draws = match checked.check_trust(&draws.trust, draws.theta.len()) {
             Ok(()) => draws,
             Err(_) => integrate(&layout, &mode::find(&layout)?, &checked)?,
         };
         Ok(self.with(layout, draws))
-    }
-
-    fn reweighted(&self, layout: &Layout) -> Draws {
-        let keep = self.theta.len() * layout.envelope.len() <= MOST_KEPT;
-        let solved = in_ranges(self.groups(), |range| {
-            let (mut old, mut new) = (Solve::new(&self.layout), Solve::new(layout));
-            let mut one = |group: usize| {
-                let likelihoods = new.side_by_side(&side_by_side(self.draws_of(group)));
-                let before = self.group(group, &mut old).log_likelihood;
-                let gained: [f64; LANES] = each(|lane| likelihoods[lane] - before[lane]);
-                (gained, keep.then(|| new.system.clone()))
-            };
-            range.map(&mut one).collect()
-        });
-        let (gained, solved): (Vec<[f64; LANES]>, Vec<Option<_>>) = solved.into_iter().unzip();
-        let log = |((theta, weight), gained): ((&Vec<f64>, &f64), &f64)| {
-            let beliefs = layout.log_prior(theta) - self.layout.log_prior(theta);
-            weight.ln() + gained + beliefs
-        };
-        let draws = self.theta.iter().zip(self.weights.iter()).zip(gained.as_flattened());
-        let logs: Vec<f64> = draws.map(log).collect();
-        let weights = normalised(&logs);
-        let (trust, evaluations) = (Trust::of(&weights), logs.len());
-        let (theta, solved) = (self.theta.clone(), solved.into_iter().collect());
-        let proposal = self.proposal.clone();
-        Draws { theta, solved, weights, proposal, trust, evaluations }
     }
 }
 

@@ -121,6 +121,7 @@ pub(super) fn compared_of(rows: usize) -> Compared {
         papers: 1,
         observations: rows,
         refits: rows,
+        exact_refits: 0,
         ways: Way::ALL.into_iter().map(way).collect(),
         common: Vec::new(),
         agreement: (0..rows).map(agreement).collect(),

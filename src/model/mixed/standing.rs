@@ -1,0 +1,191 @@
+//! A few draws of a fit that stand for all, weighted to be the draws of a fit of nearly the same
+//! data.
+
+use super::integrate::{Draws, MOST_KEPT, in_groups, normalised};
+use super::lanes::LANES;
+use super::layout::Layout;
+use super::posterior::Posterior;
+use super::score::picked;
+use super::{Design, MixedError, MixedParams, Trust};
+use linfa::ParamGuard;
+use std::iter::repeat_n;
+
+/// Draws of a fit's spreads, ready to be weighted for other fits.
+///
+/// A draw's weight under other data or beliefs is its own, times the likelihood and the belief that
+/// its spreads have there over those that they have here. Source: docs/model.md, "Trials left out".
+#[derive(Clone, Debug)]
+pub struct Standing<'a> {
+    of: &'a Posterior,
+    theta: Vec<Vec<f64>>,
+    /// How many of the picks each was.
+    picks: Vec<usize>,
+    /// Logarithm of the weight less those of the likelihood and the belief.
+    logs: Vec<f64>,
+}
+
+impl Posterior {
+    /// At most so many draws that stand for all.
+    pub fn standing(&self, most: usize) -> Standing<'_> {
+        let mut picked = picked(&self.weights, most);
+        // What counts for nothing here has no likelihood to divide by.
+        picked.retain(|one| one.1 > 0.0);
+        let thinned = self.weights.len() > most;
+        let picks = |weight: f64| if thinned { (weight * most as f64).round() as usize } else { 1 };
+        let theta: Vec<Vec<f64>> = picked.iter().map(|one| self.theta[one.0].clone()).collect();
+        let likelihoods = in_groups(&self.layout, &theta, |_, likelihoods| likelihoods);
+        let each = picked.iter().zip(&theta).zip(likelihoods.as_flattened());
+        let log = |((one, theta), likelihood): ((&(usize, f64), &Vec<f64>), &f64)| {
+            one.1.ln() - likelihood - self.layout.log_prior(theta)
+        };
+        let logs = each.map(log).collect();
+        Standing { of: self, theta, picks: picked.iter().map(|one| picks(one.1)).collect(), logs }
+    }
+}
+
+impl Standing<'_> {
+    /// The fit of another design with the same spreads, by these draws; `None` where the spreads
+    /// are others or the weights cannot be trusted, and the design must be fitted by itself. Its
+    /// mode and its record are those of the fit that the draws are of.
+    ///
+    /// # Errors
+    /// [`MixedError`] for a number or reference that cannot be.
+    pub fn fit(&self, design: &Design, targets: &[f64]) -> Result<Option<Posterior>, MixedError> {
+        design.check()?;
+        if !self.of.has_spreads(design.spreads()) {
+            return Ok(None);
+        }
+        let layout = Layout::new(design, targets);
+        let draws = self.weighted(&layout);
+        let checked = MixedParams::new().check()?.check_trust(&draws.trust, draws.theta.len());
+        Ok(checked.is_ok().then(|| self.of.with(layout, draws)))
+    }
+
+    /// The draws with the weights that they have under `layout`.
+    pub(super) fn weighted(&self, layout: &Layout) -> Draws {
+        let count = self.theta.len();
+        let keep = count * layout.envelope.len() <= MOST_KEPT;
+        let groups = in_groups(layout, &self.theta, |solve, likelihoods| {
+            (likelihoods, keep.then(|| solve.system.clone()))
+        });
+        let (likelihoods, solved): (Vec<[f64; LANES]>, Vec<_>) = groups.into_iter().unzip();
+        let each = self.logs.iter().zip(&self.theta).zip(likelihoods.as_flattened());
+        let log = |((log, theta), likelihood): ((&f64, &Vec<f64>), &f64)| {
+            log + likelihood + layout.log_prior(theta)
+        };
+        let weights = normalised(&each.map(log).collect::<Vec<_>>());
+        Draws {
+            theta: self.theta.clone(),
+            solved: solved.into_iter().collect(),
+            trust: self.trust(&weights),
+            weights,
+            proposal: self.of.proposal.clone(),
+            evaluations: count,
+        }
+    }
+
+    /// Of draws picked more than once the tail is that of the picks, each with its share: for it
+    /// two halves of one weight are no larger than others.
+    fn trust(&self, weights: &[f64]) -> Trust {
+        let shared = weights.iter().zip(&self.picks);
+        let each = shared.flat_map(|(weight, &picks)| repeat_n(weight / picks as f64, picks));
+        let pareto_k = Trust::of(&each.collect::<Vec<_>>()).pareto_k;
+        Trust { pareto_k, ..Trust::of(weights) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Belief, Functional, GroupEffect, Row, SpreadPrior};
+    use super::*;
+    use linfa::dataset::DatasetBase;
+    use linfa::traits::Fit;
+    use ndarray::Array1;
+
+    /// Values of groups of four, with a spread between groups and one within.
+    fn design(rows: usize, scale: f64) -> (Design, Functional) {
+        let mut design = Design::new();
+        let prior = SpreadPrior::HalfNormal(scale);
+        let [group, own] = ["group", "own"].map(|name| design.spread(name, prior));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let grouping = design.grouping(12, vec![GroupEffect::Spread(group)]);
+        let effect = design.effect(grouping, 0);
+        for row in 0..rows {
+            design.push(Row {
+                variance: 0.01,
+                coefficients: vec![(level, 1.0)],
+                effects: vec![(effect, row / 4, 1.0)],
+                own: vec![(own, 1.0)],
+                block: None,
+            });
+        }
+        (design, Functional::default().plus(level, 1.0).plus_new(group, 1.0).plus_new(own, 1.0))
+    }
+
+    /// The values of so many rows; the last row is out by so much.
+    fn targets(rows: usize, out: f64) -> Vec<f64> {
+        let value = |row: usize| {
+            1.0 + 0.3 * (5.1 * (row / 4) as f64).sin() + 0.2 * (1.7 * row as f64).sin()
+        };
+        (0..rows).map(|row| value(row) + if row + 1 == rows { out } else { 0.0 }).collect()
+    }
+
+    fn fitted(rows: usize, values: &[f64]) -> Posterior {
+        let targets = Array1::from_vec(values.to_vec());
+        MixedParams::new().fit(&DatasetBase::new(design(rows, 0.5).0, targets)).unwrap()
+    }
+
+    #[test]
+    fn weighing_the_draws_is_fitting_the_others() {
+        let values = targets(40, 0.3);
+        let (full, exact) = (fitted(40, &values), fitted(39, &values[..39]));
+        let (others, asked) = design(39, 0.5);
+        let weighted = full.standing(256).fit(&others, &values[..39]).unwrap().unwrap();
+        assert!(weighted.theta.len() <= 256);
+        let ask = |fit: &Posterior| fit.project(std::slice::from_ref(&asked)).remove(0);
+        let (ours, theirs) = (ask(&weighted), ask(&exact));
+        assert!((ours.mean() - theirs.mean()).abs() < 0.01 * theirs.sd());
+        assert!((ours.sd() / theirs.sd() - 1.0).abs() < 0.02, "{} {}", ours.sd(), theirs.sd());
+        assert!((ask(&full).sd() / theirs.sd() - 1.0).abs() > 0.02, "leaving it out says nothing");
+    }
+
+    /// One value far out holds the spread of all up: without it the spread lies where the whole has
+    /// hardly a draw.
+    #[test]
+    fn where_the_others_lie_elsewhere_they_must_be_fitted() {
+        let values = targets(40, 6.0);
+        let full = fitted(40, &values);
+        let standing = full.standing(256);
+        let others = design(39, 0.5).0;
+        let layout = Layout::new(&others, &values[..39]);
+        let trust = standing.weighted(&layout).trust;
+        assert!(trust.pareto_k > 0.7, "{trust:?}");
+        assert!(standing.fit(&others, &values[..39]).unwrap().is_none());
+    }
+
+    #[test]
+    fn other_spreads_must_be_fitted() {
+        let values = targets(40, 0.0);
+        let full = fitted(40, &values);
+        let fit = |scale| full.standing(256).fit(&design(39, scale).0, &values[..39]).unwrap();
+        assert!(fit(0.5).is_some());
+        assert!(fit(0.6).is_none());
+    }
+
+    /// A draw picked twice has twice the weight, and by that alone a tail that is none.
+    #[test]
+    fn a_draw_picked_twice_is_judged_as_two() {
+        let values = targets(40, 0.0);
+        let full = fitted(40, &values);
+        let standing = full.standing(1024);
+        assert!(standing.picks.iter().any(|&picks| picks > 1));
+        let found = standing.weighted(&Layout::new(&design(39, 0.5).0, &values[..39]));
+        assert!(found.trust.pareto_k < 0.5, "{:?}", found.trust);
+        let merged = Trust::of(&found.weights);
+        assert!(merged.pareto_k > found.trust.pareto_k, "{merged:?} {:?}", found.trust);
+        assert_eq!(
+            (merged.effective, merged.largest),
+            (found.trust.effective, found.trust.largest)
+        );
+    }
+}
