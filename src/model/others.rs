@@ -30,7 +30,8 @@ impl SwellFit {
 
 impl WithoutSome<'_> {
     /// The fit of the other trials; `None` where it must be made by itself, with
-    /// [`SwellFit::new`]: of a short book, and where the draws cannot be trusted. What it says of modes and of how it came about is that of the whole book.
+    /// [`SwellFit::new`]: of a short book, where the spreads are others, and where the draws cannot
+    /// be trusted. What it says of modes and of how it came about is that of the whole book.
     ///
     /// # Errors
     /// [`ModelError::Engine`] for a number that cannot be.
