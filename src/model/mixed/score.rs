@@ -1,10 +1,10 @@
 //! What the data say of terms that a fit leaves out.
 
 use super::asking::Asking;
-use super::conditional::Solve;
 use super::envelope::{Envelope, dot};
+use super::integrate::in_groups;
+use super::lanes::LANES;
 use super::layout::Layout;
-use super::parallel::in_ranges;
 use super::posterior::Posterior;
 use super::{CoefficientId, Design, Functional, MixedError};
 
@@ -48,27 +48,26 @@ impl Posterior {
             .map(|&id| Functional::default().plus(id, 1.0).resolve(&layout))
             .collect();
         let picked = picked(&self.weights, MOST_DRAWS);
-        Ok(in_ranges(picked.len(), |range| {
-            let mut solve = Solve::new(&layout);
+        let theta: Vec<Vec<f64>> = picked.iter().map(|one| self.theta[one.0].clone()).collect();
+        let loaded = in_groups(&layout, &theta, |solve, _| {
             let mut asking = Asking::new(&layout);
-            let at = |place: usize| {
-                let (draw, weight) = picked[place];
-                solve.at(&self.theta[draw]);
-                let loaded: Vec<(f64, Vec<f64>)> = (asked.iter())
-                    .map(|one| {
-                        let [mean] = asking.load(&solve.system, one);
-                        (mean, asking.c.as_flattened().to_vec())
-                    })
-                    .collect();
-                score_at(weight, &loaded, sd)
+            let load = |one| (asking.load(&solve.system, one), asking.c.clone());
+            asked.iter().map(load).collect::<Vec<_>>()
+        });
+        let at = |(place, &(_, weight)): (usize, &(usize, f64))| {
+            let lane = place % LANES;
+            let alone = |(mean, c): &([f64; LANES], Vec<[f64; LANES]>)| {
+                (mean[lane], c.iter().map(|lanes| lanes[lane]).collect())
             };
-            range.filter_map(at).collect()
-        }))
+            let loaded: Vec<(f64, Vec<f64>)> = loaded[place / LANES].iter().map(alone).collect();
+            score_at(weight, &loaded, sd)
+        };
+        Ok(picked.iter().enumerate().filter_map(at).collect())
     }
 }
 
-/// At most so many draws that stand for all, with their weights: those under evenly spaced points of the weights in
-/// a row.
+/// At most so many draws that stand for all, with their weights: those under evenly spaced points of
+/// the weights in a row.
 pub(super) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
     if weights.len() <= most {
         return weights.iter().copied().enumerate().collect();
