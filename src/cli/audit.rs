@@ -55,7 +55,7 @@ fn status(findings: &[Finding], strict: bool) -> ExitStatus {
 
 fn with_weights(book: Option<&Book>, findings: Vec<Finding>) -> Result<Vec<Finding>, CliError> {
     let Some(book) = book else { return Ok(findings) };
-    doubts(book, findings).map_err(|error| CliError::Bench(BenchError::Observe(error)))
+    Ok(doubts(book, findings).map_err(BenchError::Observe)?)
 }
 
 fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliError> {

@@ -3,7 +3,7 @@
 use super::planned::{FoldedArgs, PlanArgs};
 use super::prompt::by_flag;
 use super::{CliError, Session, values, wanted};
-use crate::decide::{self, AtBench, Bench};
+use crate::decide::{self, AtBench, Bench, CardError};
 use crate::show::{CardView, card_html};
 use crate::trade::{Supports, ranges};
 
@@ -70,4 +70,15 @@ pub(super) fn card(
         height_given: args.height.is_some(),
         supports_given: args.stations.is_some(),
     })?)
+}
+
+impl From<CardError> for CliError {
+    fn from(error: CardError) -> Self {
+        match error {
+            CardError::Unreached { .. } => {
+                Self::Value { flag: "--stations", message: error.to_string() }
+            }
+            CardError::Model(error) => error.into(),
+        }
+    }
 }

@@ -8,7 +8,7 @@ use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
 use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
 use crate::decide::{Bench, Leaving, search};
-use crate::show::chart::{Chart, DESK, agreement, factors, history, knockdown, plan};
+use crate::show::chart::{Chart, ChartError, DESK, agreement, factors, history, knockdown, plan};
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
 
@@ -174,4 +174,10 @@ impl Kind {
 fn form_of(path: &Path) -> Form {
     let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
     if is_png { Form::Png } else { Form::Svg }
+}
+
+impl From<ChartError> for CliError {
+    fn from(error: ChartError) -> Self {
+        Self::Job { message: error.to_string(), status: ExitStatus::Failed }
+    }
 }

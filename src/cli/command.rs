@@ -1,6 +1,6 @@
 //! The arguments as a whole.
 
-use super::{Outcome, Session, Streams, Surroundings};
+use super::{CliError, Outcome, Session, Streams, Surroundings};
 use super::{
     audit, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
     start, strike, tour,
@@ -89,7 +89,15 @@ impl Command {
             Self::Chart(args) => chart::run(*args, session),
             Self::Export(args) => export::run(args, session),
             Self::Report(args) => report::run(*args, session),
-            Self::Tour(args) => tour::run(args, session),
+            Self::Tour(args) => tour::run(args, run_words, session),
         }
     }
+}
+
+/// Runs a command within a command: its words without the program's name.
+fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
+    let line = std::iter::once("swellbook").chain(words.iter().copied());
+    let arguments =
+        Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
+    arguments.run(streams, surroundings)
 }

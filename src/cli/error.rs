@@ -2,12 +2,6 @@
 
 use super::ExitStatus;
 use crate::book::BookError;
-use crate::decide::{BenchError, CardError, CompareError, MidwayError, PartError};
-use crate::model::ModelError;
-use crate::model::mixed::MixedError;
-use crate::show::PageError;
-use crate::show::chart::ChartError;
-use crate::trade::Edge;
 use crate::units::shown_path;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -35,9 +29,6 @@ pub enum CliError {
     /// Something wrong with the book, or a clash with what it holds.
     #[error(transparent)]
     Book(#[from] BookError),
-    /// The book has no answer to the question.
-    #[error(transparent)]
-    Bench(#[from] BenchError),
     /// The book has too little in it for the question.
     #[error("{0}")]
     NotEnough(String),
@@ -49,12 +40,14 @@ pub enum CliError {
         /// What is wrong.
         message: String,
     },
-    /// A chart that cannot be drawn.
-    #[error(transparent)]
-    Chart(#[from] ChartError),
-    /// A page that cannot be made.
-    #[error(transparent)]
-    Page(#[from] PageError),
+    /// A job that has no answer, in the words of its own error.
+    #[error("{message}")]
+    Job {
+        /// What is wrong.
+        message: String,
+        /// How the command ends.
+        status: ExitStatus,
+    },
     /// The input ended while something was being asked.
     #[error("the input ended before {question} was answered; nothing was written")]
     Ended {
@@ -86,58 +79,6 @@ fn them(flags: &[&str]) -> &'static str {
     if flags.len() == 1 { "it" } else { "them" }
 }
 
-impl From<ModelError> for CliError {
-    fn from(error: ModelError) -> Self {
-        Self::Bench(error.into())
-    }
-}
-
-impl From<CompareError> for CliError {
-    fn from(error: CompareError) -> Self {
-        match error {
-            CompareError::FewTrials { .. } | CompareError::FewPapers => {
-                Self::NotEnough(error.to_string())
-            }
-            CompareError::Bench(error) => Self::Bench(error),
-        }
-    }
-}
-
-impl From<MidwayError> for CliError {
-    fn from(error: MidwayError) -> Self {
-        match error {
-            MidwayError::Part(error) => {
-                Self::Value { flag: part_flag(&error), message: error.to_string() }
-            }
-            MidwayError::Bench(error) => Self::Bench(error),
-        }
-    }
-}
-
-impl From<CardError> for CliError {
-    fn from(error: CardError) -> Self {
-        match error {
-            CardError::Unreached { .. } => {
-                Self::Value { flag: "--stations", message: error.to_string() }
-            }
-            CardError::Model(error) => error.into(),
-        }
-    }
-}
-
-/// The flag that a part's fault came with.
-fn part_flag(error: &PartError) -> &'static str {
-    match error {
-        PartError::Sewn { .. } => "--sewn",
-        PartError::Unsewn => "--measured",
-        PartError::NoReading(edge) | PartError::Implausible { edge, .. } => match edge {
-            Edge::Spine => "--spine",
-            Edge::ForeEdge => "--fore-edge",
-        },
-        PartError::Edges(_) => "--spine, --fore-edge",
-    }
-}
-
 impl CliError {
     /// The exit code by kind.
     pub fn status(&self) -> ExitStatus {
@@ -145,11 +86,9 @@ impl CliError {
             Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
             Self::Value { .. } => ExitStatus::Data,
             Self::Book(error) => book_status(error),
-            Self::Bench(error) => bench_status(error),
+            Self::Job { status, .. } => *status,
             Self::NotEnough(_) => ExitStatus::NotEnough,
             Self::File { .. }
-            | Self::Chart(_)
-            | Self::Page(_)
             | Self::Ended { .. }
             | Self::Declined
             | Self::Input(_)
@@ -164,15 +103,6 @@ impl CliError {
             self,
             Self::Output(why) | Self::Kept { why, .. } if why.kind() == std::io::ErrorKind::BrokenPipe
         )
-    }
-}
-
-fn bench_status(error: &BenchError) -> ExitStatus {
-    match error {
-        BenchError::Observe(_) => ExitStatus::Failed,
-        BenchError::Model(ModelError::Belief { .. } | ModelError::Plan { .. }) => ExitStatus::Data,
-        BenchError::Model(ModelError::Engine(MixedError::FewDraws { .. })) => ExitStatus::NotEnough,
-        BenchError::Model(ModelError::Engine(_)) => ExitStatus::Failed,
     }
 }
 

@@ -3,7 +3,7 @@
 use super::progress::Progress;
 use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::Book;
-use crate::decide::{Bench, Check, Compared, Leaving, check, compare, learn};
+use crate::decide::{Bench, Check, CompareError, Compared, Leaving, check, compare, learn};
 use crate::show;
 
 /// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
@@ -97,4 +97,15 @@ pub(super) fn watched(
     let compared = compare(book, bench, leaving, &mut |done, of| progress.at(session, done, of));
     progress.end(session);
     Ok(compared?)
+}
+
+impl From<CompareError> for CliError {
+    fn from(error: CompareError) -> Self {
+        match error {
+            CompareError::FewTrials { .. } | CompareError::FewPapers => {
+                Self::NotEnough(error.to_string())
+            }
+            CompareError::Bench(error) => error.into(),
+        }
+    }
 }

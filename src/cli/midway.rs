@@ -4,9 +4,9 @@ use super::planned::{PlanArgs, Resolved, measured_edge, thicknesses};
 use super::prompt::by_flag;
 use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
-use crate::decide::{Bench, Part, midway};
+use crate::decide::{Bench, MidwayError, Part, PartError, midway};
 use crate::show;
-use crate::trade::{Range, ranges};
+use crate::trade::{Edge, Range, ranges};
 
 /// Part-way through a sewing: where it will end; go on, stop, or change the sections left
 #[derive(Debug, clap::Args)]
@@ -86,4 +86,28 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
+}
+
+impl From<MidwayError> for CliError {
+    fn from(error: MidwayError) -> Self {
+        match error {
+            MidwayError::Part(error) => {
+                Self::Value { flag: part_flag(&error), message: error.to_string() }
+            }
+            MidwayError::Bench(error) => error.into(),
+        }
+    }
+}
+
+/// The flag that a part's fault came with.
+fn part_flag(error: &PartError) -> &'static str {
+    match error {
+        PartError::Sewn { .. } => "--sewn",
+        PartError::Unsewn => "--measured",
+        PartError::NoReading(edge) | PartError::Implausible { edge, .. } => match edge {
+            Edge::Spine => "--spine",
+            Edge::ForeEdge => "--fore-edge",
+        },
+        PartError::Edges(_) => "--spine, --fore-edge",
+    }
 }

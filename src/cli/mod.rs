@@ -26,6 +26,7 @@ mod progress;
 mod prompt;
 mod question;
 mod record;
+mod refusal;
 mod report;
 mod said;
 mod session;

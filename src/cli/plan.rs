@@ -7,7 +7,7 @@ use super::wanted::value_error;
 use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
 use crate::decide::{
-    Bench, BenchError, Choices, Current, Forecast, Question, SearchError, changes, forecast, search,
+    Bench, Choices, Current, Forecast, Question, SearchError, changes, forecast, search,
 };
 use crate::show::{self, ChoicesView};
 use crate::trade::{Pairs, Range, ranges};
@@ -95,7 +95,7 @@ pub(super) fn refused(error: SearchError) -> CliError {
         SearchError::NoThread => CliError::NotEnough(message),
         SearchError::NoWay { .. } => value_error("--leaves", message),
         SearchError::Current(_) => value_error("--from", message),
-        SearchError::Model(error) => CliError::Bench(BenchError::Model(error)),
+        SearchError::Model(error) => error.into(),
     }
 }
 

@@ -14,7 +14,7 @@ use crate::decide::{
 };
 use crate::observe::Repeats;
 use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown, plan};
-use crate::show::{BookReport, ChartPair, report_html};
+use crate::show::{BookReport, ChartPair, PageError, report_html};
 use clap::Arg;
 use std::path::PathBuf;
 
@@ -83,8 +83,7 @@ fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, Cli
     let bench = Bench::of(&book)?;
     let compared = compared(&book, &bench, session)?;
     let gauge = gauged(&book)?;
-    let findings = doubts(&book, audit(&book, session.today()))
-        .map_err(|error| CliError::Bench(BenchError::Observe(error)))?;
+    let findings = doubts(&book, audit(&book, session.today())).map_err(BenchError::Observe)?;
     let mut charts = charts(&book, &bench, compared.as_ref())?;
     if let Some(typed) = in_mind {
         charts.push(choices(typed, &book, &bench)?);
@@ -145,4 +144,10 @@ fn charts(
     charts.extend(compared.map(|compared| pair(&|width| agreement(compared, unit, width))));
     charts.push(pair(&|width| history(&sewings, width)));
     Ok(charts)
+}
+
+impl From<PageError> for CliError {
+    fn from(error: PageError) -> Self {
+        Self::Job { message: error.to_string(), status: ExitStatus::Failed }
+    }
 }

@@ -1,11 +1,9 @@
 //! `tour`: a demonstration book and the whole job on it.
 
-use super::command::Arguments;
 use super::output::Output;
 use super::session::quoted;
-use super::{CliError, ExitStatus, Outcome, Session};
+use super::{CliError, ExitStatus, Outcome, Session, Streams, Surroundings};
 use crate::units::shown_whole;
-use clap::Parser;
 use std::path::{Path, PathBuf};
 
 /// The invented bindery's trial sheet.
@@ -24,7 +22,10 @@ pub(crate) struct Args {
     dir: Option<PathBuf>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+/// The program itself, for the commands of the tour: what a command line does.
+pub(super) type Program = fn(&[&str], Streams<'_>, Surroundings) -> Outcome;
+
+pub(super) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Outcome {
     let dir = args.dir.map_or_else(|| free_folder(session.folder()), as_folder);
     let place = session.folder().join(&dir);
     if place.exists() {
@@ -32,7 +33,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return Err(CliError::File { path: dir, message });
     }
     let dir = dir.to_string_lossy().into_owned();
-    let mut tour = Tour { session, unread: None };
+    let mut tour = Tour { session, program, unread: None };
     tour.say(&format!(
         "A demonstration in the folder {}. The bindery, its papers and\n\
          every figure are invented.",
@@ -63,6 +64,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 /// said of it.
 struct Tour<'s, 'a> {
     session: &'s mut Session<'a>,
+    program: Program,
     /// That the reader of the results went away.
     unread: Option<CliError>,
 }
@@ -76,11 +78,8 @@ impl Tour<'_, '_> {
     /// Shows a command as a person would type it, and does it.
     fn step(&mut self, words: &[&str]) -> Result<(), CliError> {
         self.say(&format!("\n$ {}", typed(words)))?;
-        let line = std::iter::once("swellbook").chain(words.iter().copied());
-        let arguments =
-            Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
         let (streams, surroundings) = self.session.lent();
-        let done = arguments.run(streams, surroundings).map(|_| ());
+        let done = (self.program)(words, streams, surroundings).map(|_| ());
         self.read_or_not(done)
     }
 
