@@ -66,7 +66,7 @@ pub fn run(
         }
         Err(error) => answer_parser(&told_safely(error, &args), out, err),
     };
-    outcome.unwrap_or_else(|error| report(&error, err))
+    outcome.unwrap_or_else(|error| refuse(&error, err))
 }
 
 /// Joins a value such as `-0.1mm` to the flag before it, so that the parser takes it for a value
@@ -120,7 +120,7 @@ fn answer_parser(
 ///
 /// Where the reader of the results went away all is done that was asked for, and the code is 0. It
 /// is quiet too, but for a change of the book, which somebody has to be told of.
-fn report(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
+fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     let red = AnsiColor::Red.on_default().bold();
     let (text, status) = match error {
         CliError::Kept { kept, .. } if error.is_closed_pipe() => {
