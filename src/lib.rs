@@ -16,8 +16,10 @@
 pub mod book;
 pub mod cli;
 pub mod decide;
+pub mod draw;
 pub mod model;
 pub mod observe;
 pub mod show;
+pub mod terminal;
 pub mod trade;
 pub mod units;

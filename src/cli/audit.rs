@@ -1,9 +1,12 @@
 //! `audit`: everything wrong or doubtful in the book.
 
-use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, Finding, Severity, Telling, look_through};
-use crate::decide::{BenchError, doubts};
-use crate::show;
+use crate::decide::bench::BenchError;
+use crate::decide::doubts::doubts;
+use crate::show::findings::{findings_json, findings_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
 
 /// Look the whole book through: list everything wrong, doubtful, missing or edited behind its back
 #[derive(Debug, clap::Args)]
@@ -26,7 +29,7 @@ pub(crate) struct Args {
     accept: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = session.book_dir()?;
     if args.accept {
         accept(session, &dir)?;
@@ -34,9 +37,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let (book, findings) = look_through(&dir, session.today())?;
     let findings = with_weights(book.as_ref(), findings)?;
     let text = if args.json {
-        show::findings_json(&findings)
+        findings_json(&findings)
     } else {
-        show::findings_text(&findings, session.width())
+        findings_text(&findings, session.width())
     };
     let (verdict, said) = (status(&findings, args.strict), session.say(&text));
     match said {

@@ -1,10 +1,14 @@
 //! `report` of a planned book: the bench card.
 
 use super::planned::{FoldedArgs, PlanArgs};
-use super::prompt::by_flag;
-use super::{CliError, Session, values, wanted};
-use crate::decide::{self, AtBench, Bench, CardError};
-use crate::show::{CardView, card_html};
+use crate::cli::wanted;
+use crate::decide::bench::Bench;
+use crate::decide::card::{AtBench, CardError};
+use crate::show::report::card::{CardView, card_html};
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::{Supports, ranges};
 
 /// What a card says besides the plan.
@@ -45,7 +49,7 @@ impl CardArgs {
 ///
 /// # Errors
 /// [`CliError`].
-pub(super) fn card(
+pub(crate) fn card(
     plan: &PlanArgs,
     args: &CardArgs,
     session: &mut Session<'_>,
@@ -66,7 +70,7 @@ pub(super) fn card(
         config: book.config(),
         made: session.today(),
         title: title.as_deref(),
-        card: &decide::card(&bench, forecast, at)?,
+        card: &crate::decide::card::card(&bench, forecast, at)?,
         height_given: args.height.is_some(),
         supports_given: args.stations.is_some(),
     })?)

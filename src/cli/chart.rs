@@ -1,14 +1,28 @@
 //! `chart`: a picture of what the book knows.
 
-use super::output::Output;
-use super::plan::{PLACES, refused};
-use super::prompt::by_flag;
-use super::question::QuestionArgs;
-use super::{CliError, ExitStatus, Outcome, Session, values};
+use super::compare::watched;
+use super::question::{PLACES, QuestionArgs, refused};
 use crate::book::Book;
-use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
-use crate::decide::{Bench, Leaving, search};
-use crate::show::chart::{Chart, ChartError, DESK, agreement, factors, history, knockdown, plan};
+use crate::decide::bench::Bench;
+use crate::decide::refit::Leaving;
+use crate::decide::search::search;
+use crate::decide::views::factors::factors_view;
+use crate::decide::views::history::history_view;
+use crate::decide::views::knockdown::{Measure, knockdown_view};
+use crate::decide::views::plan::plan_view;
+use crate::draw::chart::{Chart, DESK};
+use crate::draw::render::ChartError;
+use crate::show::draw_agreement::agreement;
+use crate::show::draw_factors::factors;
+use crate::show::draw_history::history;
+use crate::show::draw_knockdown::knockdown;
+use crate::show::draw_plan::plan;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
 
@@ -115,7 +129,7 @@ enum Form {
     Png,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = args.kind.out().output();
     output.check(session)?;
     let book = session.open_book()?;
@@ -154,11 +168,9 @@ impl Kind {
                 knockdown(&knockdown_view(bench, measure), DESK)
             }
             Self::Factors { .. } => factors(&factors_view(bench), DESK),
-            Self::Agreement { .. } => agreement(
-                &super::fit::watched(book, bench, Leaving::Trial, session)?,
-                book.config().unit,
-                DESK,
-            ),
+            Self::Agreement { .. } => {
+                agreement(&watched(book, bench, Leaving::Trial, session)?, book.config().unit, DESK)
+            }
             Self::History { .. } => history(&history_view(book, bench)?, DESK),
             Self::Plan { question, top, .. } => {
                 let question = question.read(book, bench)?;

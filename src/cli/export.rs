@@ -1,10 +1,15 @@
 //! `export`: what the book knows, for other programs.
 
-use super::output::Output;
-use super::prompt::by_flag;
-use super::{ExitStatus, Outcome, Session, values};
-use crate::decide::{Bench, plain_draws, weighted_draws};
-use crate::show;
+use crate::decide::bench::Bench;
+use crate::decide::draws::{plain_draws, weighted_draws};
+use crate::show::draws::draws_csv;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::number::plural;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::Range;
 use std::path::PathBuf;
 
@@ -46,7 +51,7 @@ pub(crate) struct Args {
     replace: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = Output { path: &args.out, endings: &["csv"], replace: args.replace };
     output.check(session)?;
     let plain = |text: &String| by_flag("--plain", text, |text| values::whole(text, COUNT));
@@ -57,7 +62,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Some(count) => plain_draws(&bench, count as usize, seed.unsigned_abs()),
         None => weighted_draws(&bench),
     };
-    let done = format!("wrote {}", show::plural(table.weights.len(), "draw"));
-    output.write(session, show::draws_csv(&table).as_bytes(), &done)?;
+    let done = format!("wrote {}", plural(table.weights.len(), "draw"));
+    output.write(session, draws_csv(&table).as_bytes(), &done)?;
     Ok(ExitStatus::Done)
 }

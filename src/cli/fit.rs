@@ -1,10 +1,18 @@
 //! `fit`: what the trials have taught.
 
-use super::progress::Progress;
-use super::{CliError, ExitStatus, Outcome, Session};
+use super::compare::watched;
 use crate::book::Book;
-use crate::decide::{Bench, Check, CompareError, Compared, Leaving, check, compare, learn};
-use crate::show;
+use crate::decide::bench::Bench;
+use crate::decide::check::{Check, check};
+use crate::decide::learnt::learn;
+use crate::decide::refit::Leaving;
+use crate::show::checked::check_text;
+use crate::show::compared::compared_text;
+use crate::show::learnt::{learnt_json, learnt_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::progress::Progress;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
 
 /// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
 #[derive(Debug, clap::Args)]
@@ -44,7 +52,7 @@ pub(crate) struct Args {
     check: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     if bench.observations.rows.is_empty() {
@@ -64,12 +72,10 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let (unit, screen) = (book.config().unit, session.screen());
     let learnt = || learn(&book, &bench);
     let text = match (args.json, &compared, &checked) {
-        (true, compared, checked) => {
-            show::learnt_json(&learnt()?, compared.as_ref(), checked.as_ref())
-        }
-        (false, Some(compared), _) => show::compared_text(compared, unit, screen.width),
-        (false, None, Some(checked)) => show::check_text(checked, screen.width),
-        (false, None, None) => show::learnt_text(&learnt()?, unit, screen),
+        (true, compared, checked) => learnt_json(&learnt()?, compared.as_ref(), checked.as_ref()),
+        (false, Some(compared), _) => compared_text(compared, unit, screen.width),
+        (false, None, Some(checked)) => check_text(checked, screen.width),
+        (false, None, None) => learnt_text(&learnt()?, unit, screen),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
@@ -81,31 +87,4 @@ fn scrutinised(book: &Book, bench: &Bench, session: &mut Session<'_>) -> Result<
     let checked = check(book, bench, &mut |done, of| progress.at(session, done, of));
     progress.end(session);
     Ok(checked?)
-}
-
-/// The comparison, counting the fits where a person waits.
-pub(super) fn watched(
-    book: &Book,
-    bench: &Bench,
-    leaving: Leaving,
-    session: &mut Session<'_>,
-) -> Result<Compared, CliError> {
-    let mut progress = Progress::new(match leaving {
-        Leaving::Trial => "fitting without one trial after another:",
-        Leaving::Paper => "fitting without one paper after another:",
-    });
-    let compared = compare(book, bench, leaving, &mut |done, of| progress.at(session, done, of));
-    progress.end(session);
-    Ok(compared?)
-}
-
-impl From<CompareError> for CliError {
-    fn from(error: CompareError) -> Self {
-        match error {
-            CompareError::FewTrials { .. } | CompareError::FewPapers => {
-                Self::NotEnough(error.to_string())
-            }
-            CompareError::Bench(error) => error.into(),
-        }
-    }
 }

@@ -1,13 +1,17 @@
 //! `gauge`: how repeatable the readings are.
 
-use super::import::bytes_of;
-use super::prompt::by_flag;
-use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::{Book, BookError, Config, read_gauge_sheet};
-use crate::decide::{GaugeUse, Origin, UsualSwell, gauge};
+use crate::decide::gauge::{GaugeUse, Origin, UsualSwell, gauge};
 use crate::model::variance::StudyError;
 use crate::observe::Repeats;
-use crate::show;
+use crate::show::gauge::gauge_text;
+use crate::show::gauge_document::gauge_json;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::{Range, ranges};
 use std::path::{Path, PathBuf};
 
@@ -54,7 +58,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = book_beside(args.sheet.as_deref(), session)?;
     let config = book.as_ref().map_or_else(Config::default, |book| book.config().clone());
     let usage = args.usage(&config)?;
@@ -67,9 +71,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let report =
         gauge((origin, &repeats), usual, usage).map_err(|error| not_enough(error, origin))?;
     let text = if args.json {
-        show::gauge_json(&report)
+        gauge_json(&report)
     } else {
-        show::gauge_text(&report, config.unit, session.width())
+        gauge_text(&report, config.unit, session.width())
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

@@ -1,14 +1,15 @@
 //! `import`: a flat trial sheet into the book.
 
-use super::session::quoted;
-use super::{CliError, ExitStatus, Outcome, Session};
-use crate::book::{
-    DateOrder, Entries, EntryKind, SheetOptions, read_bounded, read_file, read_sheet, reading_id,
-};
-use crate::show::{self, plural};
+use crate::book::{DateOrder, Entries, EntryKind, SheetOptions, read_sheet, reading_id};
+use crate::show::imported::{ImportView, import_json, import_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::number::plural;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::{Session, quoted};
 use crate::trade::{Name, Reading};
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Import a flat trial sheet, as CSV from a spreadsheet
 #[derive(Debug, clap::Args)]
@@ -37,16 +38,16 @@ pub(crate) struct Args {
     json: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (bytes, name) = bytes_of(&args.sheet, session)?;
     let date_order = args.date_order.as_deref().and_then(date_order_of);
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
     drop((sheet, bytes));
-    let view = show::ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
-    let json = args.json.then(|| show::import_json(&view));
-    let mut text = show::import_text(&view, session.width());
+    let view = ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let json = args.json.then(|| import_json(&view));
+    let mut text = import_text(&view, session.width());
     if !args.dry_run && !plan.entries.is_empty() {
         text = format!("{text} ({})", undo(&plan.entries, session));
         session.append(&mut book, plan.entries)?;
@@ -128,17 +129,4 @@ fn date_order_of(word: &str) -> Option<DateOrder> {
         "mdy" => Some(DateOrder::MonthFirst),
         _ => None,
     }
-}
-
-/// The sheet's bytes, and its name in messages.
-pub(super) fn bytes_of(
-    sheet: &Path,
-    session: &mut Session<'_>,
-) -> Result<(Vec<u8>, String), CliError> {
-    if sheet == Path::new("-") {
-        let name = "standard input".to_owned();
-        return Ok((read_bounded(&mut session.streams.input, &name)?, name));
-    }
-    let name = crate::units::shown_path(sheet);
-    Ok((read_file(&session.folder().join(sheet), &name)?, name))
 }

@@ -1,9 +1,11 @@
 //! `init`: a new book.
 
-use super::prompt::by_flag;
-use super::session::book_option;
-use super::{ExitStatus, Outcome, Session, values};
 use crate::book::{Config, init, title};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::{Session, book_option};
+use crate::terminal::values;
 use crate::trade::ranges;
 use crate::units::{LengthUnit, shown_path};
 use std::path::{Path, PathBuf};
@@ -27,7 +29,7 @@ pub(crate) struct Args {
     resolution: String,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = session.folder().join(&args.dir);
     let unit: LengthUnit = by_flag("--unit", &args.unit, values::parsed)?;
     let resolution = by_flag("--resolution", &args.resolution, |text| {

@@ -1,16 +1,18 @@
 //! `--keep`: a forecast is written down, to be held against the sewing afterwards.
 
-use super::prompt::by_flag;
-use super::session::quoted;
-use super::{CliError, Session, values};
 use crate::book::{Book, Entries};
-use crate::decide::{Forecast, kept};
-use crate::show;
+use crate::decide::forecast::Forecast;
+use crate::decide::keep::kept;
+use crate::show::kept::kept_line;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values;
 use crate::trade::Name;
 
 /// Where the line that says so goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Beside {
+pub(crate) enum Beside {
     /// Before sentences, on standard output.
     Sentences,
     /// Beside a JSON object, on standard error.
@@ -23,7 +25,7 @@ pub(super) enum Beside {
 /// # Errors
 /// [`CliError::Value`] for a name that cannot be or whose sewing was measured already, and those
 /// of [`Book::append`].
-pub(super) fn keep(
+pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,
     forecast: &mut Forecast,
@@ -33,7 +35,7 @@ pub(super) fn keep(
     let name: Name = by_flag("--keep", typed, values::parsed)?;
     let kept = kept(book, forecast, &name, session.today())
         .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
-    let said = show::kept_line(&kept);
+    let said = kept_line(&kept);
     session.append(book, Entries { forecasts: vec![kept], ..Entries::default() })?;
     let id = book.forecast_ids().last().map_or(name.as_str(), String::as_str);
     let take_back = format!("strike forecast {}", quoted(id));

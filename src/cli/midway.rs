@@ -1,11 +1,17 @@
 //! `midway`: part-way through a sewing.
 
-use super::planned::{PlanArgs, Resolved, measured_edge, thicknesses};
-use super::prompt::by_flag;
-use super::{CliError, ExitStatus, Outcome, Session, values};
+use super::planned::{PlanArgs, measured_edge, thicknesses};
 use crate::book::Book;
-use crate::decide::{Bench, MidwayError, Part, PartError, midway};
-use crate::show;
+use crate::cli::planned::resolve::Resolved;
+use crate::decide::bench::Bench;
+use crate::decide::midway::{MidwayError, Part, PartError, midway};
+use crate::show::midway::midway_text;
+use crate::show::midway_document::midway_json;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::{Edge, Range, ranges};
 
 /// Part-way through a sewing: where it will end; go on, stop, or change the sections left
@@ -65,7 +71,7 @@ impl Args {
     }
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let words = args.plan.read(session)?;
     let wanted = words.wanted(&book)?;
@@ -80,9 +86,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     midway.after = midway.after.beside(wanted.geometry);
     midway.after.divided = divided;
     let text = if args.json {
-        show::midway_json(&midway)
+        midway_json(&midway)
     } else {
-        show::midway_text(&midway, book.config(), session.screen())
+        midway_text(&midway, book.config(), session.screen())
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

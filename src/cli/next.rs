@@ -1,10 +1,19 @@
 //! `next`: the trial block most worth sewing.
 
 use super::planned::{FoldedArgs, PlanArgs, PlanWords};
-use super::prompt::by_flag;
-use super::{CliError, ExitStatus, Outcome, Session, values};
-use crate::decide::{Bench, Minutes, NextOptions, Stock, calibrate, next_trial};
-use crate::show;
+use crate::decide::bench::Bench;
+use crate::decide::next::calibrate::calibrate;
+use crate::decide::next::candidates::Stock;
+use crate::decide::next::minutes::Minutes;
+use crate::decide::next::{NextOptions, next_trial};
+use crate::show::calibration::calibration_text;
+use crate::show::next::next_text;
+use crate::show::next_json::{calibration_json, next_json};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::Pairs;
 use clap::{ArgMatches, FromArgMatches};
 
@@ -158,7 +167,7 @@ fn minutes(typed: Option<&str>) -> Result<Minutes, CliError> {
     by_flag("--minutes", typed, parse)
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let minutes = minutes(args.minutes.as_deref())?;
     let bench = Bench::of(&book)?;
@@ -170,9 +179,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Question::NewPaper(_) => {
             let found = calibrate(&bench, config, plan, minutes)?;
             if args.json {
-                show::calibration_json(&found)
+                calibration_json(&found)
             } else {
-                show::calibration_text(&found, config, width)
+                calibration_text(&found, config, width)
             }
         }
         Question::Plan(_) => {
@@ -180,7 +189,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
             let band = words.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
             let asked = (plan, band);
             let next = next_trial(&bench, config, asked, NextOptions { minutes, stock })?;
-            if args.json { show::next_json(&next) } else { show::next_text(&next, config, width) }
+            if args.json { next_json(&next) } else { next_text(&next, config, width) }
         }
     };
     session.say(&text)?;

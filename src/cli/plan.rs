@@ -1,15 +1,22 @@
 //! `plan`: the ways to sew a book, by the odds of its target.
 
 use super::keep::{Beside, keep};
-use super::prompt::by_flag;
-use super::question::{QuestionArgs, thread_of};
+use super::question::{PLACES, QuestionArgs, refused, thread_of};
 use super::wanted::value_error;
-use super::{CliError, ExitStatus, Outcome, Session, values};
 use crate::book::Book;
-use crate::decide::{
-    Bench, Choices, Current, Forecast, Question, SearchError, changes, forecast, search,
-};
-use crate::show::{self, ChoicesView};
+use crate::decide::bench::Bench;
+use crate::decide::forecast::{Forecast, forecast};
+use crate::decide::question::Question;
+use crate::decide::search::changes::{Current, changes};
+use crate::decide::search::{Choices, search};
+use crate::show::choices::{ChoicesView, choices_text};
+use crate::show::choices_json::choices_json;
+use crate::show::forecast::{forecast_json, forecast_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
 use crate::trade::{Pairs, Range, ranges};
 
 /// Rank the ways to sew a book - thread, folding, sewing, boning - by the odds of its target
@@ -60,12 +67,10 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// Places in a ranking.
-pub(super) const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// What `--from` may name.
 const KEYS: &[&str] = &["thread", "sheets", "on", "ends", "boned"];
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let question = args.question.read(&book, &bench)?;
@@ -79,24 +84,13 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
-        (Some(forecast), true) => show::forecast_json(&forecast),
-        (Some(forecast), false) => show::forecast_text(&forecast, config, screen),
-        (None, true) => show::choices_json(&view),
-        (None, false) => show::choices_text(&view, config, screen),
+        (Some(forecast), true) => forecast_json(&forecast),
+        (Some(forecast), false) => forecast_text(&forecast, config, screen),
+        (None, true) => choices_json(&view),
+        (None, false) => choices_text(&view, config, screen),
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
-}
-
-/// A fault of the search by the flag it came with.
-pub(super) fn refused(error: SearchError) -> CliError {
-    let message = error.to_string();
-    match error {
-        SearchError::NoThread => CliError::NotEnough(message),
-        SearchError::NoWay { .. } => value_error("--leaves", message),
-        SearchError::Current(_) => value_error("--from", message),
-        SearchError::Model(error) => error.into(),
-    }
 }
 
 impl Args {

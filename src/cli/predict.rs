@@ -2,9 +2,11 @@
 
 use super::keep::{Beside, keep};
 use super::planned::{FoldedArgs, PlanArgs};
-use super::{ExitStatus, Outcome, Session};
-use crate::decide::Bench;
-use crate::show;
+use crate::decide::bench::Bench;
+use crate::show::forecast::{forecast_json, forecast_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::Session;
 
 /// Predict a planned book: its swell, the odds of its target, where the doubt comes from
 #[derive(Debug, clap::Args)]
@@ -38,7 +40,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let words = args.plan.read(session)?;
     let bench = Bench::of(&book)?;
@@ -47,9 +49,9 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
     let text = if args.json {
-        show::forecast_json(&forecast)
+        forecast_json(&forecast)
     } else {
-        show::forecast_text(&forecast, book.config(), session.screen())
+        forecast_text(&forecast, book.config(), session.screen())
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

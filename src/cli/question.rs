@@ -1,17 +1,21 @@
 //! A book whose sewing is to be chosen: what `plan` and its chart have in common.
 
 use super::planned::FoldedArgs;
-use super::prompt::by_flag;
-use super::wanted::{self, PaperFlags, value_error};
-use super::{CliError, suggest, values};
+use super::wanted::{PaperFlags, value_error};
 use crate::book::Book;
-use crate::decide::{Bench, Question};
+use crate::cli::wanted;
+use crate::decide::bench::Bench;
+use crate::decide::question::Question;
+use crate::decide::search::SearchError;
 use crate::model::PlannedThread;
-use crate::trade::{Guards, Name, Pairs, ranges};
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
+use crate::trade::{Guards, Name, Pairs, Range, ranges};
 
 /// The flags that describe the book, and what may be chosen.
 #[derive(Debug, clap::Args)]
-pub(super) struct QuestionArgs {
+pub(crate) struct QuestionArgs {
     /// The paper, by its name in the book
     #[arg(long, value_name = "NAME")]
     paper: String,
@@ -148,7 +152,7 @@ fn sheets(typed: &str) -> Result<(u16, u16), String> {
 ///
 /// # Errors
 /// [`CliError::Value`] for one that is not in the book.
-pub(super) fn thread_of(
+pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,
     book: &Book,
@@ -173,3 +177,17 @@ mod tests {
         }
     }
 }
+
+/// A fault of the search by the flag it came with.
+pub(crate) fn refused(error: SearchError) -> CliError {
+    let message = error.to_string();
+    match error {
+        SearchError::NoThread => CliError::NotEnough(message),
+        SearchError::NoWay { .. } => value_error("--leaves", message),
+        SearchError::Current(_) => value_error("--from", message),
+        SearchError::Model(error) => error.into(),
+    }
+}
+
+/// Places in a ranking.
+pub(crate) const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };

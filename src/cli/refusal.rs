@@ -1,9 +1,10 @@
 //! What a question to the book ends with where it has no answer.
 
-use super::{CliError, ExitStatus};
-use crate::decide::BenchError;
+use crate::decide::bench::BenchError;
 use crate::model::ModelError;
 use crate::model::mixed::MixedError;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::CliError;
 
 impl From<BenchError> for CliError {
     fn from(error: BenchError) -> Self {

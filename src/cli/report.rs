@@ -1,20 +1,35 @@
 //! `report`: one page with everything that the book knows, or the bench card of a plan.
 
 use super::card::{CardArgs, card};
-use super::output::Output;
+use super::compare::watched;
 use super::planned::PlanArgs;
-use super::prompt::by_flag;
-use super::question::QuestionArgs;
-use super::{CliError, ExitStatus, Outcome, Session};
+use super::question::{QuestionArgs, refused};
 use crate::book::{Book, audit};
-use crate::decide::views::{Measure, factors_view, history_view, knockdown_view, plan_view};
-use crate::decide::{
-    Bench, BenchError, Compared, GaugeReport, GaugeUse, Leaving, Origin, UsualSwell, doubts, gauge,
-    learn, search,
-};
+use crate::decide::bench::{Bench, BenchError};
+use crate::decide::compared::Compared;
+use crate::decide::doubts::doubts;
+use crate::decide::gauge::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
+use crate::decide::learnt::learn;
+use crate::decide::refit::Leaving;
+use crate::decide::search::search;
+use crate::decide::views::factors::factors_view;
+use crate::decide::views::history::history_view;
+use crate::decide::views::knockdown::{Measure, knockdown_view};
+use crate::decide::views::plan::plan_view;
+use crate::draw::chart::{Chart, DESK, PHONE};
+use crate::draw::html::{ChartPair, PageError};
 use crate::observe::Repeats;
-use crate::show::chart::{Chart, DESK, PHONE, agreement, factors, history, knockdown, plan};
-use crate::show::{BookReport, ChartPair, PageError, report_html};
+use crate::show::draw_agreement::agreement;
+use crate::show::draw_factors::factors;
+use crate::show::draw_history::history;
+use crate::show::draw_knockdown::knockdown;
+use crate::show::draw_plan::plan;
+use crate::show::report::{BookReport, report_html};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
 use clap::Arg;
 use std::path::PathBuf;
 
@@ -63,7 +78,7 @@ fn optional(arg: Arg) -> Arg {
     }
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = Output { path: &args.out, endings: &["html", "htm"], replace: args.replace };
     output.check(session)?;
     let (html, done) = match &args.plan {
@@ -105,7 +120,7 @@ fn compared(
     bench: &Bench,
     session: &mut Session<'_>,
 ) -> Result<Option<Compared>, CliError> {
-    match super::fit::watched(book, bench, Leaving::Trial, session) {
+    match watched(book, bench, Leaving::Trial, session) {
         Err(CliError::NotEnough(_)) => Ok(None),
         other => other.map(Some),
     }
@@ -126,7 +141,7 @@ fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 /// The best ways to sew the book that is in mind.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
-    let found = search(bench, &question).map_err(super::plan::refused)?;
+    let found = search(bench, &question).map_err(refused)?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }

@@ -1,19 +1,21 @@
 //! The program without a command: where the book is, its state, what to do next.
 
-use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, BookError};
-use crate::show;
+use crate::show::overview::{no_book_text, overview_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
 use crate::trade::Name;
 use std::collections::BTreeSet;
 
-pub(super) fn run(session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(session: &mut Session<'_>) -> Outcome {
     let text = match session.open_book() {
         Ok(book) => {
             let steps = next_steps(&book);
             let steps = steps.into_iter().map(|(rest, what)| (session.command(rest), what));
-            show::overview_text(&book, &steps.collect::<Vec<_>>(), session.width())
+            overview_text(&book, &steps.collect::<Vec<_>>(), session.width())
         }
-        Err(CliError::Book(BookError::NotFound { looked })) => show::no_book_text(&looked),
+        Err(CliError::Book(BookError::NotFound { looked })) => no_book_text(&looked),
         Err(error) => return Err(error),
     };
     session.say(&text)?;

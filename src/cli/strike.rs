@@ -1,11 +1,12 @@
 //! `strike`: an entry that was a mistake.
 
-use super::prompt::{Field, by_flag};
-use super::session::quoted;
-use super::values::parsed;
-use super::{CliError, ExitStatus, Outcome, Session};
 use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
-use crate::show;
+use crate::show::entries::struck_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::parsed;
 use crate::units::shown_whole;
 
 /// Strike entries with a reason: they stay legible in their files and count no more
@@ -30,7 +31,7 @@ pub(crate) struct Args {
     reason: Option<String>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
     let asking =
@@ -42,7 +43,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
     session.append(&mut book, Entries { strikes, ..Entries::default() })?;
-    session.says_kept(&show::struck_line(kind, &ids, &reason))?;
+    session.says_kept(&struck_line(kind, &ids, &reason))?;
     Ok(ExitStatus::Done)
 }
 

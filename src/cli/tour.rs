@@ -1,8 +1,9 @@
 //! `tour`: a demonstration book and the whole job on it.
 
-use super::output::Output;
-use super::session::quoted;
-use super::{CliError, ExitStatus, Outcome, Session, Streams, Surroundings};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::output::Output;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, Streams, Surroundings, quoted};
 use crate::units::shown_whole;
 use std::path::{Path, PathBuf};
 
@@ -23,9 +24,9 @@ pub(crate) struct Args {
 }
 
 /// The program itself, for the commands of the tour: what a command line does.
-pub(super) type Program = fn(&[&str], Streams<'_>, Surroundings) -> Outcome;
+pub(crate) type Program = fn(&[&str], Streams<'_>, Surroundings) -> Outcome;
 
-pub(super) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Outcome {
     let dir = args.dir.map_or_else(|| free_folder(session.folder()), as_folder);
     let place = session.folder().join(&dir);
     if place.exists() {

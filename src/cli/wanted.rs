@@ -1,14 +1,18 @@
 //! What a planned book is made of and wants, each by a flag of its own: target, paper and hand.
 
-use super::planned::{band_of, hand_of, planned_paper};
-use super::prompt::by_flag;
-use super::{CliError, values};
+use super::planned::planned_paper;
 use crate::book::Book;
-use crate::decide::{Band, Bench};
+use crate::cli::planned::resolve::hand_of;
+use crate::cli::planned::wanted::band_of;
+use crate::decide::band::Band;
+use crate::decide::bench::Bench;
 use crate::model::PlannedPaper;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::values;
 use crate::trade::{Height, ranges};
 
-pub(super) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
+pub(crate) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
     CliError::Value { flag, message: message.into() }
 }
 
@@ -16,13 +20,13 @@ pub(super) fn value_error(flag: &'static str, message: impl Into<String>) -> Cli
 ///
 /// # Errors
 /// [`CliError::Value`] for a target that is neither in the book nor a range.
-pub(super) fn band(typed: &str, book: &Book) -> Result<Band, CliError> {
+pub(crate) fn band(typed: &str, book: &Book) -> Result<Band, CliError> {
     by_flag("--target", typed, |text| band_of(text, book))
 }
 
 /// A paper by its name in the book, or a new one by its size.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct PaperFlags<'a> {
+pub(crate) struct PaperFlags<'a> {
     pub paper: &'a str,
     pub caliper: Option<&'a str>,
     pub hardness: Option<&'a str>,
@@ -49,7 +53,7 @@ const USUAL_HEIGHT: &str = "250mm";
 ///
 /// # Errors
 /// [`CliError::Value`] for a height that no book has.
-pub(super) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
+pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
     by_flag("--height", typed.unwrap_or(USUAL_HEIGHT), |text| {
         let length = values::length(text, book.config().unit, ranges::HEIGHT)?;
         Height::new(length).map_err(|error| error.to_string())
@@ -60,6 +64,6 @@ pub(super) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliErro
 ///
 /// # Errors
 /// [`CliError::Value`] for a hand that is not in the book.
-pub(super) fn hand(typed: Option<&str>, bench: &Bench) -> Result<Option<usize>, CliError> {
+pub(crate) fn hand(typed: Option<&str>, bench: &Bench) -> Result<Option<usize>, CliError> {
     typed.map(|typed| by_flag("--hand", typed, |text| hand_of(text, bench))).transpose()
 }

@@ -25,7 +25,7 @@ pub struct Advice {
 }
 
 /// Sources that the same trial blocks go against are taken together.
-pub(super) fn advise(plan: &Plan, budget: &[BudgetLine]) -> Advice {
+pub(crate) fn advise(plan: &Plan, budget: &[BudgetLine]) -> Advice {
     let sum = |sources: &[Source]| -> f64 {
         budget.iter().filter(|line| sources.contains(&line.source)).map(|line| line.share).sum()
     };

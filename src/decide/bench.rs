@@ -76,7 +76,7 @@ impl Bench {
 }
 
 /// The starting beliefs with what `book.toml` overrides.
-pub(super) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
+pub(crate) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
     let mut beliefs = Beliefs::default();
     for (name, belief) in &config.beliefs {
         beliefs.override_coefficient(name, belief.mean, belief.sd)?;

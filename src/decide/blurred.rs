@@ -19,7 +19,7 @@ const LAST_DIGIT: f64 = 1e-9;
 /// Standard deviation of `100·W/F` from the noise of its readings, to first order:
 /// `100/F·√(var S̄ + (S̄/F̄)²·var F̄)`, of the noise variance v of W each edge having its share by
 /// readings.
-pub(super) fn noise_of(row: &Observation, percent: f64) -> f64 {
+pub(crate) fn noise_of(row: &Observation, percent: f64) -> f64 {
     let readings = row.spine_readings + row.fore_edge_readings;
     let at_spine = row.variance * row.fore_edge_readings / readings;
     let at_fore_edge = row.variance * row.spine_readings / readings;
@@ -30,7 +30,7 @@ pub(super) fn noise_of(row: &Observation, percent: f64) -> f64 {
 /// The quantiles of a forecast, and how much nearer to the middle an outcome counts for the noise
 /// in it.
 #[derive(Clone, Copy)]
-pub(super) struct Blurred {
+pub(crate) struct Blurred {
     quantiles: SwellQuantiles,
     scale: f64,
 }

@@ -174,7 +174,7 @@ fn raised(summary: Summary, by: f64) -> Summary {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::decide::forecast;
+    use crate::decide::forecast::forecast;
     use crate::model::mixed::normal_cdf;
     use crate::model::{PlannedPaper, PlannedThread};
     use crate::observe::{Weighing, observe_entries};

@@ -1,7 +1,7 @@
 //! A fit under scrutiny: what it leaves over, what it says of trials left out, and which trials
 //! weigh most.
 
-use super::bench::{Bench, beliefs};
+use super::bench::{Bench, BenchError, beliefs};
 use super::bends::{BEND_LIMIT, Covariate, Looked, bends};
 use super::compared::{CompareError, LEAST_TRIALS, judgements};
 use super::refit::{Judgement, Leaving, folds};
@@ -73,8 +73,8 @@ pub fn check(
     if trials < LEAST_TRIALS {
         return Err(CompareError::FewTrials { trials });
     }
-    let beliefs = beliefs(book.config()).map_err(super::BenchError::from)?;
-    let looked = bends(bench, &beliefs).map_err(super::BenchError::from)?;
+    let beliefs = beliefs(book.config()).map_err(BenchError::from)?;
+    let looked = bends(bench, &beliefs).map_err(BenchError::from)?;
     let judged: Vec<Judgement> = judgements(book, bench, &parts, watch)?;
     let mut weights = Vec::new();
     if parts.len() == trials {

@@ -157,7 +157,7 @@ fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
 /// Every fold's judgements, in order of the folds. Several folds are fitted at once: a fit shares
 /// its draws out over the cores but searches for its mode on one or two, and beside another fit
 /// that time is not lost.
-pub(super) fn judgements(
+pub(crate) fn judgements(
     book: &Book,
     bench: &Bench,
     parts: &[Fold],

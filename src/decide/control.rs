@@ -10,20 +10,20 @@ pub const LAMBDA: f64 = 0.2;
 pub const LIMIT: f64 = 3.0;
 
 /// The mean.
-pub(super) fn mean(values: &[f64]) -> f64 {
+pub(crate) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
 /// The standard deviation of single values from the mean of their moving ranges,
 /// `mean |zᵢ − zᵢ₋₁| / 1.128`: a change of level counts in it once only. `None` for fewer than two.
 /// Source: NIST/SEMATECH e-Handbook, 6.3.2.2.
-pub(super) fn short_term_sd(values: &[f64]) -> Option<f64> {
+pub(crate) fn short_term_sd(values: &[f64]) -> Option<f64> {
     let ranges: Vec<f64> = values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
     (!ranges.is_empty()).then(|| mean(&ranges) / RANGE_OF_TWO)
 }
 
 /// `eₜ = λ·zₜ + (1 − λ)·eₜ₋₁` from `e₀ = centre`. Source: NIST/SEMATECH e-Handbook, 6.3.2.4.
-pub(super) fn moving_average(values: &[f64], centre: f64, lambda: f64) -> Vec<f64> {
+pub(crate) fn moving_average(values: &[f64], centre: f64, lambda: f64) -> Vec<f64> {
     let next = |last: &mut f64, value: &f64| {
         *last += lambda * (value - *last);
         Some(*last)
@@ -37,7 +37,7 @@ pub(super) fn moving_average(values: &[f64], centre: f64, lambda: f64) -> Vec<f6
 ///
 /// The first term is that of the NIST/SEMATECH e-Handbook, 6.3.2.4, before it has settled (J. M.
 /// Lucas and M. S. Saccucci (1990), Technometrics 32, 1–12); the second is the centre's own error.
-pub(super) fn limit_after(step: usize, lambda: f64, centre_of: Option<usize>) -> f64 {
+pub(crate) fn limit_after(step: usize, lambda: f64, centre_of: Option<usize>) -> f64 {
     let left = (1.0 - lambda).powi(i32::try_from(step).unwrap_or(i32::MAX));
     let settled = lambda / (2.0 - lambda) * (1.0 - left * left);
     let centre = centre_of.map_or(0.0, |count| (1.0 - left).powi(2) / count as f64);

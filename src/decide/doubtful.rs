@@ -61,7 +61,7 @@ pub struct FaultyReading {
 }
 
 /// The trials that are hard to believe, worst first.
-pub(super) fn doubtful(book: &Book, bench: &Bench, judged: &[Judgement]) -> Vec<Doubtful> {
+pub(crate) fn doubtful(book: &Book, bench: &Bench, judged: &[Judgement]) -> Vec<Doubtful> {
     let worst: Vec<(&Judgement, Surprise, f64)> = judged
         .iter()
         .filter_map(|one| {

@@ -3,23 +3,15 @@
 use super::advice::{Advice, advise};
 use super::band::Band;
 use super::bench::Bench;
-use super::beyond::{Beyond, Tried};
-use super::leaning::{self, Leaning};
+use super::beyond::Beyond;
+use super::leaning::Leaning;
+use super::percent::{PercentRange, chance};
+use crate::decide::beyond::tried::Tried;
+use crate::decide::leaning;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, LeftOver, Name, SpineGeometry};
 use serde::Serialize;
-
-/// Quantiles of the swell in per cent.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct PercentRange {
-    /// 5 % quantile.
-    pub q05: f64,
-    /// Median.
-    pub q50: f64,
-    /// 95 % quantile.
-    pub q95: f64,
-}
 
 /// What the beliefs alone say, without any trial.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -97,13 +89,6 @@ pub struct Forecast {
     pub kept: Option<Name>,
 }
 
-impl PercentRange {
-    pub(super) fn of(prediction: &Prediction) -> Self {
-        let quantile = |p| prediction.percent_quantile(p);
-        Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
-    }
-}
-
 impl NominalForecast {
     /// The swell in per cent.
     pub fn percent(&self) -> PercentRange {
@@ -130,11 +115,6 @@ impl Forecast {
     }
 }
 
-/// The chance of meeting the target, when there is one.
-pub(super) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
-    target.map(|band| prediction.chance(band.low_percent, band.high_percent))
-}
-
 /// Predicts `plan` from a book.
 pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
     let Bench { observations, fit, nominal } = bench;
@@ -147,7 +127,7 @@ pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
 
 /// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
 /// lies beyond, nothing yet.
-pub(super) fn predicted(
+pub(crate) fn predicted(
     (fit, nominal): (&SwellFit, &SwellFit),
     plan: Plan,
     target: Option<Band>,

@@ -1,6 +1,6 @@
 //! How repeatable the readings are, and what to do about it.
 
-use super::{Bench, BenchError};
+use super::bench::{Bench, BenchError};
 use crate::book::Book;
 use crate::model::SwellSpread;
 use crate::model::variance::{Enough, Measuring, Study, StudyError, SwellBudget};

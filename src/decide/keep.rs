@@ -1,6 +1,6 @@
 //! Keeping a forecast, to be held against the sewing afterwards.
 
-use super::Forecast;
+use super::forecast::Forecast;
 use crate::book::Book;
 use crate::trade::{
     Aim, KeptBlock, KeptForecast, KeptPlan, KeptPlanError, KeptRun, Name, OutOfRange,

@@ -1,12 +1,12 @@
 //! How much an answer leans on beliefs that have no source.
 
 use super::band::Band;
-use super::forecast::{PercentRange, chance};
+use super::percent::{PercentRange, chance};
 use crate::model::Prediction;
 use crate::model::mixed::Summary;
 
 /// How many times as wide beliefs and spreads are taken beside those of the book.
-pub(super) const TIMES: f64 = 2.0;
+pub(crate) const TIMES: f64 = 2.0;
 /// Widening from which an answer leans on beliefs heavily, and from which it does at all.
 const HEAVY: f64 = 1.5;
 const SOME: f64 = 1.15;
@@ -38,7 +38,7 @@ pub enum Weight {
 
 impl Leaning {
     /// Of a forecast with this swell, `wider` being the same plan under the wider beliefs.
-    pub(super) fn of(swell: &Summary, wider: &Prediction, target: Option<&Band>) -> Self {
+    pub(crate) fn of(swell: &Summary, wider: &Prediction, target: Option<&Band>) -> Self {
         let wide = wider.swell.summary();
         Self {
             times_as_wide: (wide.q95 - wide.q05) / (swell.q95 - swell.q05),

@@ -3,9 +3,9 @@
 use super::bench::{Bench, BenchError, beliefs};
 use super::bends::{Looked, bends};
 use super::history::{History, history};
-use super::leaning;
 use super::track::{TrackRecord, track_record};
 use crate::book::Book;
+use crate::decide::leaning;
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
     Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,

@@ -2,11 +2,12 @@
 
 use super::band::Band;
 use super::bench::{Bench, BenchError, beliefs};
-use super::beyond::Tried;
-use super::forecast::{Forecast, chance, forecast, predicted};
-use super::leaning;
+use super::forecast::{Forecast, forecast, predicted};
 use super::midway_changes::{Resewing, best_changes};
+use super::percent::chance;
 use crate::book::Book;
+use crate::decide::beyond::tried::Tried;
+use crate::decide::leaning;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
 use crate::trade::{Edge, Range, ReadingError, State, hint, thickness_range};

@@ -2,7 +2,7 @@
 
 use super::band::Band;
 use super::bench::Bench;
-use super::forecast::PercentRange;
+use super::percent::PercentRange;
 use crate::model::{PartwayFit, Plan, PlannedThread, Prediction, Run};
 use crate::trade::Sewing;
 
@@ -133,7 +133,7 @@ struct Tried {
 
 /// The changes of the sections left that better the odds of `going_on`, best first; of equal odds
 /// the simpler first.
-pub(super) fn best_changes(
+pub(crate) fn best_changes(
     bench: &Bench,
     fit: &PartwayFit,
     sewn: u32,

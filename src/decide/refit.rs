@@ -28,7 +28,7 @@ pub enum Leaving {
 
 impl Leaving {
     /// What goes together, as a number.
-    pub(super) fn cluster(self, all: &Observations, trial: usize) -> usize {
+    pub(crate) fn cluster(self, all: &Observations, trial: usize) -> usize {
         match self {
             Self::Trial => trial,
             Self::Paper => all.trials[trial].paper,
@@ -38,13 +38,13 @@ impl Leaving {
 
 /// Trials that are left out together, by their places in the list of all.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Fold {
+pub(crate) struct Fold {
     pub trials: Vec<usize>,
 }
 
 /// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
 /// that the folds do not depend on the order of the file.
-pub(super) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
+pub(crate) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
     let mut trials: Vec<usize> =
         all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
     trials.dedup();
@@ -69,7 +69,7 @@ fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
 
 /// A trial as the ways predicted it.
 #[derive(Clone, Debug)]
-pub(super) struct Judgement {
+pub(crate) struct Judgement {
     pub block: Block,
     /// For each state each way's prediction against what was seen.
     pub ways: Vec<OfWays<Judged>>,
@@ -88,7 +88,7 @@ pub(super) struct Judgement {
 
 /// A swell as measured and as predicted without its trial, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Foretold {
+pub(crate) struct Foretold {
     pub measured_mm: f64,
     /// By the book's own fit of the other trials, the noise of the readings included.
     pub own: Ranges,
@@ -100,7 +100,7 @@ pub(super) struct Foretold {
 ///
 /// # Errors
 /// [`BenchError`] where the other trials have no fit.
-pub(super) fn refit(
+pub(crate) fn refit(
     book: &Book,
     bench: &Bench,
     beliefs: &Beliefs,
@@ -157,7 +157,7 @@ fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
 }
 
 /// A trial as the others' fit sees it; both have the same papers and threads.
-pub(super) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
+pub(crate) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
     let trial = &all.trials[at];
     let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
     let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());

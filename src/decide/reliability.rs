@@ -44,7 +44,7 @@ pub enum TrackVerdict {
 }
 
 /// The reliability table of promised chances with whether the target was met.
-pub(super) fn reliability(promises: &[(f64, bool)]) -> Vec<ReliabilityBin> {
+pub(crate) fn reliability(promises: &[(f64, bool)]) -> Vec<ReliabilityBin> {
     let bin = |edges: &[f64]| {
         let (from, to) = (edges[0], edges[1]);
         let within = |chance: f64| chance >= from && (chance < to || to == 1.0);
@@ -60,7 +60,7 @@ pub(super) fn reliability(promises: &[(f64, bool)]) -> Vec<ReliabilityBin> {
 /// What outcomes say of the forecasts: three counts (within the 50 % ranges, within the 90 %
 /// ranges, targets met) against their exact distributions if all was as promised, each side at a
 /// sixth of 5 %. Source: docs/model.md, "The track record".
-pub(super) fn verdict(
+pub(crate) fn verdict(
     promises: &[(f64, bool)],
     within_50: Option<ExactShare>,
     within_90: Option<ExactShare>,

@@ -1,9 +1,8 @@
 //! What is said of a plan that lies beyond the trials.
 
-use super::forecast::ranged_length;
-use super::number::rounded;
-use super::phrases::pattern_words;
-use crate::decide::{Beyond, ClosingBlock, Gap};
+use super::plan_words::pattern_words;
+use crate::decide::beyond::{Beyond, ClosingBlock, Gap};
+use crate::terminal::number::{ranged_length, rounded};
 use crate::units::LengthUnit;
 use serde::Serialize;
 
@@ -12,7 +11,7 @@ const NAMED_ROWS: usize = 8;
 
 /// In what one book lies beyond the trials and what would close the gap, in one sentence each;
 /// `None` where it does not.
-pub(super) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> Option<String> {
+pub(crate) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> Option<String> {
     let gaps: Vec<String> = beyond.gaps.iter().map(|gap| gap_words(gap, unit)).collect();
     let remedy = remedy_words("To find out", beyond)?;
     (!gaps.is_empty())
@@ -21,7 +20,7 @@ pub(super) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> O
 
 /// In what the rows of a table lie beyond the trials, and what would close the gaps of the first of
 /// them.
-pub(super) fn beyond_rows_line(rows: &[&Beyond]) -> Option<String> {
+pub(crate) fn beyond_rows_line(rows: &[&Beyond]) -> Option<String> {
     let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
     for (row, gap) in (1..).zip(rows).flat_map(|(row, it)| it.gaps.iter().map(move |g| (row, g))) {
         let words = limit_words(gap);
@@ -159,7 +158,7 @@ fn block_words(block: &ClosingBlock) -> String {
 
 /// A gap in JSON.
 #[derive(Serialize)]
-pub(super) struct GapDocument {
+pub(crate) struct GapDocument {
     what: &'static str,
     name: Option<String>,
     planned: Planned,
@@ -176,7 +175,7 @@ enum Planned {
 }
 
 /// The gaps in JSON.
-pub(super) fn gap_documents(beyond: &Beyond) -> Vec<GapDocument> {
+pub(crate) fn gap_documents(beyond: &Beyond) -> Vec<GapDocument> {
     beyond.gaps.iter().map(GapDocument::from).collect()
 }
 
@@ -211,7 +210,7 @@ impl From<&Gap> for GapDocument {
 
 /// A closing block in JSON; what may be as in any other block is null.
 #[derive(Serialize)]
-pub(super) struct ClosingDocument {
+pub(crate) struct ClosingDocument {
     sections_from: Option<u32>,
     sections_to: Option<u32>,
     sheets: Option<u16>,
@@ -223,7 +222,7 @@ pub(super) struct ClosingDocument {
 }
 
 /// The closing blocks in JSON.
-pub(super) fn closing_documents(beyond: &Beyond) -> Vec<ClosingDocument> {
+pub(crate) fn closing_documents(beyond: &Beyond) -> Vec<ClosingDocument> {
     beyond.closing.iter().map(ClosingDocument::from).collect()
 }
 

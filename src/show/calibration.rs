@@ -1,11 +1,14 @@
 //! What `next --new-paper` shows.
 
 use super::next::{give_or_take, long_words, minutes_line, row};
-use super::number::rounded;
-use super::phrases::{plan_line, wrapped};
-use super::table::{Align, Table};
+use super::plan_words::plan_line;
 use crate::book::Config;
-use crate::decide::{CALIBRATED, Calibration, LongBook, MOST_BLOCKS, TrialChoice};
+use crate::decide::next::calibrate::{CALIBRATED, Calibration, MOST_BLOCKS};
+use crate::decide::next::choice::TrialChoice;
+use crate::decide::next::long::LongBook;
+use crate::terminal::number::rounded;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::wrapped;
 
 /// The blocks that calibrate a paper, one after the other.
 pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> String {

@@ -1,13 +1,14 @@
 //! What `fit --check` shows, and the line of `fit` when something bends.
 
-use super::json::Named;
-use super::number::rounded;
-use super::odds::chance_in_figures;
-use super::phrases::{hanging, wrapped};
-use super::table::{Align, Table};
-use crate::decide::{Bend, Check, Checked, Covariate, Influence, Looked, Per};
+use crate::decide::bends::{Bend, Covariate, Looked, Per};
+use crate::decide::check::{Check, Checked, Influence};
 use crate::model::compare::CheckKind;
 use crate::model::mixed::Summary;
+use crate::terminal::json::Named;
+use crate::terminal::number::{plural, rounded};
+use crate::terminal::odds::chance_in_figures;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, wrapped};
 use serde::Serialize;
 
 /// Decimals of a change of the share.
@@ -16,7 +17,7 @@ const DECIMALS: usize = 3;
 const MOST_NAMED: usize = 5;
 
 /// One sentence where something bends.
-pub(super) fn bends_text(looked: &[Looked], width: usize) -> Option<String> {
+pub(crate) fn bends_text(looked: &[Looked], width: usize) -> Option<String> {
     let worst = looked.iter().filter(|one| one.is_bent());
     let worst = worst.min_by(|a, b| a.adjusted.total_cmp(&b.adjusted))?;
     Some(wrapped(
@@ -210,7 +211,7 @@ fn weights(weights: &[Influence], width: usize) -> Option<String> {
 }
 
 fn source(check: &Check) -> String {
-    let trials = super::number::plural(check.trials, "trial");
+    let trials = plural(check.trials, "trial");
     if check.refits == check.trials {
         format!("{trials}, each left out in turn and predicted by a fit of the others.")
     } else {
@@ -223,7 +224,7 @@ fn source(check: &Check) -> String {
 
 /// What the fit leaves over against one covariate, in JSON.
 #[derive(Serialize)]
-pub(super) struct LookedDocument<'a> {
+pub(crate) struct LookedDocument<'a> {
     covariate: &'static str,
     chance: f64,
     adjusted: f64,
@@ -239,7 +240,7 @@ struct SlopeDocument<'a> {
     sd: f64,
 }
 
-pub(super) fn looked_document<'a>(looked: &'a [Looked]) -> Vec<LookedDocument<'a>> {
+pub(crate) fn looked_document<'a>(looked: &'a [Looked]) -> Vec<LookedDocument<'a>> {
     let document = |one: &'a Looked| LookedDocument {
         covariate: one.covariate.name(),
         chance: one.chance,
@@ -261,7 +262,7 @@ fn slope_document(bend: &Bend) -> SlopeDocument<'_> {
 
 /// The check in JSON.
 #[derive(Serialize)]
-pub(super) struct CheckDocument<'a> {
+pub(crate) struct CheckDocument<'a> {
     trials: usize,
     refits: usize,
     terms: Named<Summary>,
@@ -287,7 +288,7 @@ struct InfluenceDocument<'a> {
     deviations: f64,
 }
 
-pub(super) fn check_document(check: &Check) -> CheckDocument<'_> {
+pub(crate) fn check_document(check: &Check) -> CheckDocument<'_> {
     let term =
         |(covariate, _, summary): &(Covariate, _, Summary)| (covariate.name().to_owned(), *summary);
     let checked = |one: &Checked| CheckedDocument {

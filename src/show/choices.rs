@@ -1,16 +1,22 @@
 //! What `plan` shows.
 
 use super::beyond::{beyond_line, beyond_rows_line};
-use super::forecast::{band_words, source_line};
-use super::number::{decimals_for_resolution, plural, rounded};
-use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{hanging, pattern_words, percent_figures, sewing_words, wrapped};
-use super::pictures::choices_picture;
-use super::screen::Screen;
-use super::table::{Align, Table};
+use super::choices_picture::choices_picture;
+use super::forecast::source_line;
+use super::plan_words::{band_words, sewing_words};
+use super::way_words::{caution_words, sewn, way_words};
 use crate::book::Config;
-use crate::decide::{Change, Changed, Choice, PercentRange, Question, Way};
-use crate::trade::{Caution, SUPPORTS_FOR_THREE_ON, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS};
+use crate::decide::percent::PercentRange;
+use crate::decide::question::Question;
+use crate::decide::search::Choice;
+use crate::decide::search::changes::{Change, Changed};
+use crate::decide::search::way::Way;
+use crate::terminal::number::{decimals_for_resolution, plural, rounded};
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::screen::Screen;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, percent_figures, wrapped};
+use crate::trade::Caution;
 use crate::units::{LengthUnit, Millimetres};
 
 /// The choices that are shown, and what is said of them all.
@@ -87,19 +93,6 @@ fn odds(chance: f64) -> String {
     format!("odds {} ({})", chance_in_figures(chance), chance_in_words(chance))
 }
 
-/// A way to sew as part of a sentence.
-pub(super) fn way_words(way: &Way) -> String {
-    let sewing = way.sewing;
-    format!(
-        "{}, {} of {}, {}{}",
-        way.thread.name,
-        plural(usize::from(sewing.sections()), "section"),
-        plural(usize::from(sewing.sheets()), "sheet"),
-        sewing_words(sewing.on(), sewing.ends()),
-        if way.boned { ", boned" } else { "" }
-    )
-}
-
 fn asked(question: &Question) -> String {
     let guards = if question.guards.is_some() { ", with its guards" } else { "" };
     let leaves = if question.leaves == 1 {
@@ -158,15 +151,6 @@ fn row(place: usize, choice: &Choice) -> Vec<String> {
     ]
 }
 
-/// `two-on, boned`; ends are told where they are not the three that the last lines name.
-pub(super) fn sewn(way: &Way) -> String {
-    let ends = match (way.sewing.on(), way.sewing.ends()) {
-        (1, _) | (_, WANTED_ENDS) => String::new(),
-        (_, ends) => format!(", ends {ends}"),
-    };
-    format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
-}
-
 fn blank(leaves: u32) -> String {
     if leaves == 0 { String::new() } else { leaves.to_string() }
 }
@@ -196,28 +180,6 @@ fn notes_text(notes: &[Caution], width: usize) -> Option<String> {
     };
     let lines: Vec<String> = notes.iter().enumerate().map(line).collect();
     (!lines.is_empty()).then(|| format!("Notes (common practice):\n{}", lines.join("\n")))
-}
-
-/// A caution in words: one sentence without its stop.
-pub(super) fn caution_words(caution: Caution) -> String {
-    match caution {
-        Caution::ThinThread => {
-            format!("a thread under about {THIN_THREAD_MM:.2} mm may cut the paper")
-        }
-        Caution::ThickThread => {
-            format!("a thread over about {THICK_THREAD_MM:.1} mm is a thin cord")
-        }
-        Caution::SkippedKettles => "several sections to a traverse skip kettle stitches and hold \
-                                    less securely; sew the first and last three or four all along"
-            .to_owned(),
-        Caution::ShortEnds => {
-            "too few sections for three at each end to be sewn all along".to_owned()
-        }
-        Caution::FewSupports => format!(
-            "three-on wants at least {SUPPORTS_FOR_THREE_ON} tapes, cords or sewing stations"
-        ),
-        Caution::ThickSections => "sections so thick do not fold well".to_owned(),
-    }
 }
 
 fn current_text((now, changed): (&Choice, &[Changed]), config: &Config, width: usize) -> String {

@@ -1,10 +1,14 @@
 //! What `plan --json` prints.
 
 use super::beyond::{GapDocument, gap_documents};
-use super::choices::{ChoicesView, caution_words};
-use super::json::document;
-use crate::decide::{Band, Change, Changed, Choice, PercentRange};
+use super::choices::ChoicesView;
+use super::way_words::caution_words;
+use crate::decide::band::Band;
+use crate::decide::percent::PercentRange;
+use crate::decide::search::Choice;
+use crate::decide::search::changes::{Change, Changed};
 use crate::model::mixed::Summary;
+use crate::terminal::json::document;
 use serde::Serialize;
 
 #[derive(Serialize)]

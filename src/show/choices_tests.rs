@@ -2,12 +2,17 @@
 
 use super::choices::{ChoicesView, choices_text};
 use super::choices_json::choices_json;
-use super::screen::Screen;
-use super::strip::Signs;
 use crate::book::Config;
-use crate::decide::{Band, Beyond, Change, Changed, Choice, PercentRange, Question, Way};
+use crate::decide::band::Band;
+use crate::decide::beyond::Beyond;
+use crate::decide::percent::PercentRange;
+use crate::decide::question::Question;
+use crate::decide::search::Choice;
+use crate::decide::search::changes::{Change, Changed};
+use crate::decide::search::way::Way;
 use crate::model::mixed::Summary;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
+use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Caution, Hardness, Height, Sewing, State};
 use crate::units::Millimetres;
 

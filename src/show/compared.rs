@@ -1,13 +1,14 @@
 //! What `fit --compare` shows.
 
-use super::forecast::ranged_length;
-use super::number::{decimals_for_width, plural, rounded};
-use super::odds::chance_in_figures;
-use super::phrases::{hanging, wrapped};
-use super::standing::{DENSITY_DECIMALS, sample, standing};
-use super::table::{Align, Table};
-use crate::decide::{Compared, ComparedWay, Doubtful, FaultyReading, Leaving, WayScore, What};
+use super::standing::{DENSITY_DECIMALS, sample, standing, way_words};
+use crate::decide::compared::{Compared, ComparedWay, WayScore};
+use crate::decide::doubtful::{Doubtful, FaultyReading, What};
+use crate::decide::refit::Leaving;
 use crate::model::compare::{Difference, Proportion, Way};
+use crate::terminal::number::{decimals_for_width, plural, ranged_length, rounded};
+use crate::terminal::odds::chance_in_figures;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
 /// The comparison: the answer first, then the table, then the trials that are hard to believe.
@@ -30,16 +31,6 @@ const LEGEND: &str = "miss: how far predictions were from the swell measured, on
     density, more is better; beside it how much more or less than your own fit, give or take its \
     standard error.";
 
-pub(super) fn way_words(way: Way) -> &'static str {
-    match way {
-        Way::Own => "your own fit",
-        Way::Nominal => "nominal figures",
-        Way::OneLine => "one straight line",
-        Way::LinePerPaper => "a line per paper",
-        Way::SharePerPaper => "a share per paper",
-    }
-}
-
 /// The way in the table, where there is little room.
 fn way_label(way: Way) -> &'static str {
     match way {
@@ -51,7 +42,7 @@ fn way_label(way: Way) -> &'static str {
     }
 }
 
-pub(super) fn answer(compared: &Compared, unit: LengthUnit) -> String {
+pub(crate) fn answer(compared: &Compared, unit: LengthUnit) -> String {
     let part = |way| way_answer(way, compared.leaving, unit);
     let parts: Vec<String> = compared.ways.iter().map(part).collect();
     let held = compared.ways.iter().find_map(|way| way.score.filter(|_| way.way == Way::Own));
@@ -175,7 +166,7 @@ fn doubts(compared: &Compared, unit: LengthUnit, width: usize) -> String {
     lines.join("\n")
 }
 
-pub(super) fn doubt(doubtful: &Doubtful, trials: usize, unit: LengthUnit) -> String {
+pub(crate) fn doubt(doubtful: &Doubtful, trials: usize, unit: LengthUnit) -> String {
     let length = |mm: f64| ranged_length(mm, 4.0 * doubtful.sd_mm, unit);
     let (observed, expected) = (length(doubtful.observed_mm), length(doubtful.expected_mm));
     let found = match doubtful.what {

@@ -1,13 +1,15 @@
 //! What `fit --compare --json` shows.
 
-use crate::decide::{Compared, Doubtful, Leaving, WayScore, What};
+use crate::decide::compared::{Compared, WayScore};
+use crate::decide::doubtful::{Doubtful, What};
+use crate::decide::refit::Leaving;
 use crate::model::compare::{Difference, Way};
 use crate::trade::{Edge, State};
 use serde::Serialize;
 
 /// The comparison in JSON; lengths in mm.
 #[derive(Serialize)]
-pub(super) struct CompareDocument<'a> {
+pub(crate) struct CompareDocument<'a> {
     by: &'static str,
     trials: usize,
     papers: usize,
@@ -85,7 +87,7 @@ struct ReadingDocument<'a> {
     fits_mm: f64,
 }
 
-pub(super) fn compare_document(compared: &Compared) -> CompareDocument<'_> {
+pub(crate) fn compare_document(compared: &Compared) -> CompareDocument<'_> {
     let ways = compared.ways.iter().map(|way| match &way.score {
         Some(score) => way_document(score, way.unavailable),
         None => WayDocument {

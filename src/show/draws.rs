@@ -1,7 +1,7 @@
 //! Draws from a fit as CSV, with names that R and Python take as they are.
 
-use super::mark::DRAWS;
-use crate::decide::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
+use crate::decide::draws::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
+use crate::terminal::mark::DRAWS;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -43,7 +43,7 @@ fn names(columns: &[DrawnColumn]) -> Vec<String> {
 }
 
 /// The words that stand for these names in columns.
-pub(super) fn column_words<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
+pub(crate) fn column_words<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut taken = Taken::default();
     names.map(|name| taken.word("", name)).collect()
 }

@@ -1,7 +1,7 @@
 //! Entries of the book in a sentence.
 
-use super::number::{fine_length, length, plural, rounded};
 use crate::book::{Config, EntryKind};
+use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::trade::{Paper, Reading, Sewing, State, Target, Thread, Trial};
 use crate::units::Millimetres;
 

@@ -1,7 +1,8 @@
 //! What is doubtful in a book.
 
-use super::number::plural;
 use crate::book::{Finding, Severity};
+use crate::terminal::json::spelt;
+use crate::terminal::number::plural;
 use serde_json::json;
 
 /// What is wrong in words, what is doubtful, then what is good to know, each in the order of the
@@ -63,7 +64,7 @@ pub fn findings_json(findings: &[Finding]) -> String {
         })
     };
     let document = json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() });
-    super::json::spelt(document.to_string())
+    spelt(document.to_string())
 }
 
 #[cfg(test)]

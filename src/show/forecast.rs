@@ -1,33 +1,24 @@
 //! What `predict` shows.
 
 use super::beyond::{ClosingDocument, GapDocument, beyond_line, closing_documents, gap_documents};
-use super::json::{MeanSd, document};
+use super::forecast_picture::forecast_picture;
 use super::leaning::{LeaningDocument, leaning_line};
-use super::number::{decimals_for_width, rounded};
-use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{hanging, percent_range, plan_line, wrapped};
-use super::pictures::forecast_picture;
+use super::plan_document::{PlanDocument, plan_document};
+use super::plan_words::{band_words, plan_line};
 use super::planned::{DividedDocument, divided_line, geometry_line, guards_line};
-use super::screen::Screen;
 use crate::book::Config;
-use crate::decide::{
-    Advice, Band, Forecast, NominalForecast, PercentRange, Remedy, WantedByGeometry,
-};
+use crate::decide::advice::{Advice, Remedy};
+use crate::decide::band::Band;
+use crate::decide::forecast::{Forecast, NominalForecast, WantedByGeometry};
+use crate::decide::percent::PercentRange;
+use crate::model::Source;
 use crate::model::mixed::Summary;
-use crate::model::{Plan, Source};
-use crate::units::{LengthUnit, Millimetres};
+use crate::terminal::json::{MeanSd, document};
+use crate::terminal::number::gauged_length;
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::screen::Screen;
+use crate::terminal::words::{hanging, percent_range, wrapped};
 use serde::Serialize;
-
-/// A length in `unit` with the digits that the width of its range deserves.
-pub(super) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-    rounded(count(value_mm), decimals_for_width(count(width_mm)))
-}
-
-/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
-pub(super) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
-    ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
-}
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
@@ -63,19 +54,12 @@ fn target_line(forecast: &Forecast) -> Option<String> {
     ))
 }
 
-/// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
-pub(super) fn band_words(band: &Band) -> String {
-    let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
-    let typed = format!("{}..{}", band.low_percent, band.high_percent);
-    if band.name == typed { bounds } else { format!("{}, {bounds}", band.name) }
-}
-
 fn swell_line(forecast: &Forecast, config: &Config) -> String {
     format!("Swell: {}.", swell_words(forecast, config))
 }
 
 /// The swell and its range, in per cent and in the book's unit.
-pub(super) fn swell_words(forecast: &Forecast, config: &Config) -> String {
+pub(crate) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let Summary { q05, q50, q95, .. } = forecast.swell;
     let length = |value| gauged_length(value, q95 - q05, config);
@@ -111,7 +95,7 @@ fn nominal_line(forecast: &Forecast, config: &Config) -> String {
 }
 
 /// In what the planned book lies beyond the trials.
-pub(super) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
+pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
@@ -175,7 +159,7 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
 }
 
 /// How many trials it is known from.
-pub(super) fn source_line(trials: usize) -> String {
+pub(crate) fn source_line(trials: usize) -> String {
     match trials {
         0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
         1 => "Learnt from 1 trial.".to_owned(),
@@ -185,7 +169,7 @@ pub(super) fn source_line(trials: usize) -> String {
 
 /// A forecast in JSON.
 #[derive(Serialize)]
-pub(super) struct ForecastDocument<'a> {
+pub(crate) struct ForecastDocument<'a> {
     plan: PlanDocument,
     sections: u32,
     leaves: u32,
@@ -207,55 +191,9 @@ pub(super) struct ForecastDocument<'a> {
 }
 
 #[derive(Serialize)]
-pub(super) struct PlanDocument {
-    state: &'static str,
-    boned: bool,
-    guards_mm: f64,
-    runs: Vec<RunDocument>,
-}
-
-#[derive(Serialize)]
-struct RunDocument {
-    paper: String,
-    in_book: bool,
-    caliper_mm: f64,
-    hardness: &'static str,
-    thread: String,
-    laid_mm: f64,
-    sections: u16,
-    sheets: u16,
-    on: u8,
-    ends: u16,
-    boned: bool,
-}
-
-#[derive(Serialize)]
 struct BudgetDocument {
     source: &'static str,
     share: f64,
-}
-
-/// A plan in JSON.
-pub(super) fn plan_document(plan: &Plan) -> PlanDocument {
-    let runs = plan.runs().iter().map(|run| RunDocument {
-        paper: run.paper.name.to_string(),
-        in_book: run.paper.level.is_some(),
-        caliper_mm: run.paper.caliper_mm,
-        hardness: run.paper.hardness.word(),
-        thread: run.thread.name.to_string(),
-        laid_mm: run.thread.diameter_mm,
-        sections: run.sewing.sections(),
-        sheets: run.sewing.sheets(),
-        on: run.sewing.on(),
-        ends: run.sewing.ends(),
-        boned: run.boned,
-    });
-    PlanDocument {
-        state: plan.state.word(),
-        boned: plan.is_boned(),
-        guards_mm: plan.guards_mm,
-        runs: runs.collect(),
-    }
 }
 
 /// The forecast as one JSON object; lengths in mm.
@@ -264,7 +202,7 @@ pub fn forecast_json(forecast: &Forecast) -> String {
 }
 
 /// The fields of that object.
-pub(super) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
+pub(crate) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
     let budget = forecast.budget.iter();
     ForecastDocument {
         plan: plan_document(&forecast.plan),

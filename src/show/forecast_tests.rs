@@ -1,12 +1,15 @@
 //! The words of a forecast, with every figure set by hand.
 
 use super::forecast::{forecast_json, forecast_text};
-use super::screen::Screen;
-use super::strip::Signs;
 use crate::book::Config;
-use crate::decide::{Advice, Band, Beyond, Forecast, NominalForecast, PercentRange, Remedy};
+use crate::decide::advice::{Advice, Remedy};
+use crate::decide::band::Band;
+use crate::decide::beyond::Beyond;
+use crate::decide::forecast::{Forecast, NominalForecast};
+use crate::decide::percent::PercentRange;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
+use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, Sewing, State};
 use crate::units::LengthUnit;
 

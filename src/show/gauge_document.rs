@@ -1,11 +1,11 @@
 //! What `gauge` gives another program.
 
-use super::json::document;
-use crate::decide::{GaugeReport, Origin};
+use crate::decide::gauge::{GaugeReport, Origin};
 use crate::model::variance::{
     Component, ComponentKind, Doubt, LEVEL, Layout, NoReproducibility, OperatorSpread, PAYS, Study,
     TableRow,
 };
+use crate::terminal::json::document;
 use serde::Serialize;
 
 #[derive(Serialize)]

@@ -1,15 +1,16 @@
 //! Sewings in order of date, as sentences and as JSON.
 
-use super::number::{plural, rounded};
-use super::phrases::wrapped;
-use crate::decide::{
-    BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, LAMBDA, LIMIT, MovingAverage,
+use crate::decide::control::{LAMBDA, LIMIT};
+use crate::decide::history::{
+    BASELINE, Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage,
 };
 use crate::model::Ranges;
+use crate::terminal::number::{plural, rounded};
+use crate::terminal::words::wrapped;
 use serde::Serialize;
 
 /// What the sewings in order of date say; `None` while they are too few to tell.
-pub(super) fn history_text(history: &History, width: usize) -> Option<String> {
+pub(crate) fn history_text(history: &History, width: usize) -> Option<String> {
     let count = plural(history.points.len(), "sewing");
     let first = match &history.drift {
         Drift::TooFew { .. } => return None,
@@ -46,7 +47,7 @@ fn out_words(point: &HistoryPoint) -> String {
 
 /// The sewings in JSON.
 #[derive(Serialize)]
-pub(super) struct HistoryDocument {
+pub(crate) struct HistoryDocument {
     verdict: &'static str,
     since: Option<SinceDocument>,
     sewings_needed: usize,

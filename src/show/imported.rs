@@ -1,9 +1,9 @@
 //! What an import added.
 
-use super::json::spelt;
-use super::number::plural;
-use super::table::{Align, Table};
 use crate::book::{ImportPlan, Written};
+use crate::terminal::json::spelt;
+use crate::terminal::number::plural;
+use crate::terminal::table::{Align, Table};
 use crate::trade::Name;
 use serde_json::json;
 use std::collections::BTreeMap;

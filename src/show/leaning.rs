@@ -1,13 +1,14 @@
 //! How much an answer leans on beliefs, in words and in JSON.
 
-use super::number::rounded;
-use super::phrases::percent_range;
-use crate::decide::{Leaning, PercentRange, Weight};
+use crate::decide::leaning::{Leaning, Weight};
+use crate::decide::percent::PercentRange;
 use crate::model::mixed::Summary;
+use crate::terminal::number::rounded;
+use crate::terminal::words::percent_range;
 use serde::Serialize;
 
 /// The range if everything differed twice as much, and what that says of the answer.
-pub(super) fn leaning_line(leaning: &Leaning) -> String {
+pub(crate) fn leaning_line(leaning: &Leaning) -> String {
     let PercentRange { q05, q50, q95 } = leaning.percent;
     let (_, range) = percent_range(q05, q50, q95);
     let times = rounded(leaning.times_as_wide, 2);
@@ -30,7 +31,7 @@ pub(super) fn leaning_line(leaning: &Leaning) -> String {
 
 /// The same in JSON.
 #[derive(Serialize)]
-pub(super) struct LeaningDocument {
+pub(crate) struct LeaningDocument {
     swell_mm: Summary,
     swell_percent: PercentRange,
     chance: Option<f64>,

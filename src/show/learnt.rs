@@ -3,19 +3,22 @@
 use super::checked::{CheckDocument, LookedDocument, bends_text, check_document, looked_document};
 use super::compared_json::{CompareDocument, compare_document};
 use super::draws::column_words;
-use super::forecast::ranged_length;
 use super::history::{HistoryDocument, history_text};
-use super::json::{Named, WithMode, document};
-use super::number::{plural, rounded};
-use super::phrases::{hanging, wrapped};
-use super::pictures::factors_picture;
-use super::screen::Screen;
-use super::table::{Align, Table};
+use super::learnt_picture::factors_picture;
 use super::track::{TrackDocument, track_text};
 use super::weighed::{WeighedDocument, weighed_text};
-use crate::decide::{Check, Compared, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::decide::check::Check;
+use crate::decide::compared::Compared;
+use crate::decide::learnt::{
+    KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread,
+};
 use crate::model::SwellSpread;
 use crate::model::mixed::{FitRecord, Summary};
+use crate::terminal::json::{MeanSd, Named, WithMode, document};
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::screen::Screen;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, wrapped};
 use crate::trade::State;
 use crate::units::LengthUnit;
 use serde::Serialize;
@@ -220,7 +223,7 @@ struct PaperDocument<'a> {
     knocked_out: Summary,
     nominal: Named<Summary>,
     if_twice_as_wide: Named<Option<Summary>>,
-    fore_edge_ratio: super::json::MeanSd,
+    fore_edge_ratio: MeanSd,
 }
 
 #[derive(Serialize)]
@@ -275,7 +278,7 @@ pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>, check: Option<&
 }
 
 fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> {
-    let by_state = |pick: fn(&crate::decide::KnownFactor) -> Summary| {
+    let by_state = |pick: fn(&KnownFactor) -> Summary| {
         let factors = paper.factors.iter();
         Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
     };
@@ -290,7 +293,7 @@ fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> 
         knocked_out: paper.knocked_out,
         nominal: by_state(|known| known.nominal),
         if_twice_as_wide: Named(wider.collect()),
-        fore_edge_ratio: super::json::MeanSd { mean, sd },
+        fore_edge_ratio: MeanSd { mean, sd },
     }
 }
 

@@ -1,13 +1,14 @@
 //! The words of what was learnt, with every figure set by hand.
 
 use super::learnt::{learnt_json, learnt_text};
-use super::screen::Screen;
-use super::strip::Signs;
 use super::track_tests::{nothing_kept, too_few};
-use crate::decide::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use crate::decide::learnt::{
+    KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread,
+};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{Coefficient, Ordinary, OrdinaryError, SwellSpread};
 use crate::observe::Repeatability;
+use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, State};
 use crate::units::LengthUnit;
 

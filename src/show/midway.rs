@@ -1,14 +1,18 @@
 //! What `midway` shows.
 
-use super::forecast::{band_words, beyond_words, gauged_length, swell_words};
+use super::forecast::{beyond_words, swell_words};
 use super::leaning::leaning_line;
-use super::number::plural;
-use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{hanging, percent_range, plan_line, wrapped};
-use super::pictures::midway_picture;
-use super::screen::Screen;
+use super::midway_picture::midway_picture;
+use super::plan_words::{band_words, plan_line};
 use crate::book::Config;
-use crate::decide::{Course, Forecast, Midway, PartSeen, PercentRange, Resewing, Resewn, Verdict};
+use crate::decide::forecast::Forecast;
+use crate::decide::midway::{Course, Midway, PartSeen, Verdict};
+use crate::decide::midway_changes::{Resewing, Resewn};
+use crate::decide::percent::PercentRange;
+use crate::terminal::number::{gauged_length, plural};
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::screen::Screen;
+use crate::terminal::words::{hanging, percent_range, wrapped};
 
 /// The course advised, where the sewing will end, what the part says, and what can be changed.
 pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
@@ -179,7 +183,7 @@ fn range_words(percent: &PercentRange) -> String {
 }
 
 /// What is done otherwise in the sections left.
-pub(super) fn change_words(changed: &Resewn) -> String {
+pub(crate) fn change_words(changed: &Resewn) -> String {
     let thread = changed.thread.as_ref().map(|thread| format!("thread {}", thread.name));
     let sewing = changed.sewing.map(|(on, ends)| sewing_words(on, ends));
     let boned = changed.boned.map(|boned| if boned { "folds boned" } else { "folds not boned" });

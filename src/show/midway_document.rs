@@ -1,10 +1,13 @@
 //! What `midway` gives as JSON.
 
 use super::forecast::{ForecastDocument, forecast_document};
-use super::json::{MeanSd, document};
 use super::midway::change_words;
-use crate::decide::{Forecast, Midway, PartSeen, PercentRange, Resewing, Verdict};
+use crate::decide::forecast::Forecast;
+use crate::decide::midway::{Midway, PartSeen, Verdict};
+use crate::decide::midway_changes::Resewing;
+use crate::decide::percent::PercentRange;
 use crate::model::mixed::Summary;
+use crate::terminal::json::{MeanSd, document};
 use serde::Serialize;
 
 #[derive(Serialize)]

@@ -2,15 +2,17 @@
 
 use super::midway::midway_text;
 use super::midway_document::midway_json;
-use super::screen::Screen;
-use super::strip::Signs;
 use crate::book::Config;
-use crate::decide::{
-    Advice, Band, Beyond, Course, Forecast, Midway, NominalForecast, PartSeen, PercentRange,
-    Remedy, Resewing, Resewn, Verdict,
-};
+use crate::decide::advice::{Advice, Remedy};
+use crate::decide::band::Band;
+use crate::decide::beyond::Beyond;
+use crate::decide::forecast::{Forecast, NominalForecast};
+use crate::decide::midway::{Course, Midway, PartSeen, Verdict};
+use crate::decide::midway_changes::{Resewing, Resewn};
+use crate::decide::percent::PercentRange;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
+use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, Sewing, State};
 
 fn plan() -> Plan {

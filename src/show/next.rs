@@ -1,20 +1,25 @@
 //! What `next` shows.
 
-use super::choices::way_words;
-use super::forecast::{band_words, gauged_length};
-use super::number::rounded;
-use super::odds::{chance_in_figures, chance_in_words};
-use super::phrases::{pattern_words, plan_line, sewing_words, wrapped};
-use super::table::{Align, Table};
+use super::plan_words::{band_words, pattern_words, plan_line, sewing_words};
+use super::way_words::way_words;
 use crate::book::Config;
-use crate::decide::{BestOdds, LongBook, Minutes, NextTrial, TrialChoice, whole_percent};
+use crate::decide::next::NextTrial;
+use crate::decide::next::choice::TrialChoice;
+use crate::decide::next::long::LongBook;
+use crate::decide::next::minutes::Minutes;
+use crate::decide::next::odds::BestOdds;
+use crate::decide::search::rank::whole_percent;
 use crate::model::TrialBlock;
+use crate::terminal::number::{gauged_length, rounded};
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::wrapped;
 
 /// Blocks in the table at most.
 const SHOWN: usize = 6;
 
 /// A standard deviation with two digits where the gauge has them: the blocks differ in the second.
-pub(super) fn give_or_take(sd_mm: f64, config: &Config) -> String {
+pub(crate) fn give_or_take(sd_mm: f64, config: &Config) -> String {
     format!("\u{b1}{} {}", gauged_length(sd_mm, sd_mm, config), config.unit)
 }
 
@@ -126,7 +131,7 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
 }
 
 /// What a long book asks for.
-pub(super) fn long_words(long: LongBook) -> String {
+pub(crate) fn long_words(long: LongBook) -> String {
     let tried = match long.longest {
         Some(longest) => format!("your longest trial block {longest}"),
         None => "there is no trial block yet".to_owned(),
@@ -138,7 +143,7 @@ pub(super) fn long_words(long: LongBook) -> String {
     )
 }
 
-pub(super) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
+pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
     [
         short_words(&choice.block),
         measured(&choice.block),
@@ -217,7 +222,7 @@ fn best_line(next: &NextTrial, best: &BestOdds) -> String {
     }
 }
 
-pub(super) fn minutes_line(minutes: Minutes) -> String {
+pub(crate) fn minutes_line(minutes: Minutes) -> String {
     let [setup, section, state] = minutes.each();
     format!(
         "Minutes counted: {setup} to set up, {section} to fold and sew a section, {state} to \

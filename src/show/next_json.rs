@@ -1,9 +1,14 @@
 //! What `next --json` gives.
 
-use super::forecast::{PlanDocument, plan_document};
-use super::json::document;
-use crate::decide::{Band, CALIBRATED, Calibration, LongBook, Minutes, NextTrial, TrialChoice};
+use super::plan_document::{PlanDocument, plan_document};
+use crate::decide::band::Band;
+use crate::decide::next::NextTrial;
+use crate::decide::next::calibrate::{CALIBRATED, Calibration};
+use crate::decide::next::choice::TrialChoice;
+use crate::decide::next::long::LongBook;
+use crate::decide::next::minutes::Minutes;
 use crate::model::Doubt;
+use crate::terminal::json::document;
 use serde::Serialize;
 
 #[derive(Serialize)]

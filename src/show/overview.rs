@@ -1,7 +1,7 @@
 //! Where the book is and what it holds.
 
-use super::number::{length, plural};
 use crate::book::Book;
+use crate::terminal::number::{length, plural};
 use crate::units::shown_path;
 
 /// The book, its state, and the commands that make sense next, each with what it is for.

@@ -1,14 +1,13 @@
 //! What is said about a plan itself: its leaves, its repairs, the geometry of its spine.
 
-use super::forecast::gauged_length;
-use super::number::plural;
 use crate::book::Config;
-use crate::decide::{Divided, Forecast};
+use crate::decide::forecast::{Divided, Forecast};
+use crate::terminal::number::{gauged_length, plural};
 use crate::trade::LeftOver;
 use serde::Serialize;
 
 /// What was done with leaves left over, and what else could be.
-pub(super) fn divided_line(divided: &Divided) -> String {
+pub(crate) fn divided_line(divided: &Divided) -> String {
     let division = divided.division;
     let (sections, blanks) = division.with_blanks();
     let each = plural(division.sheets().into(), "sheet");
@@ -50,7 +49,7 @@ fn leaves(blank: u32) -> String {
 }
 
 /// What repairs at the fold add; nothing where there are none.
-pub(super) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String> {
+pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String> {
     let guards = forecast.plan.guards_mm;
     let unit = config.unit;
     let percent = 100.0 * guards / forecast.fore_edge.mean;
@@ -63,7 +62,7 @@ pub(super) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String
 }
 
 /// What the geometry of the spine wants, and how far that can be trusted.
-pub(super) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<String> {
+pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<String> {
     let wanted = forecast.geometry?;
     let unit = config.unit;
     let width = 4.0 * forecast.fore_edge.sd;
@@ -85,7 +84,7 @@ pub(super) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<Stri
 
 /// Leaves left over, as JSON.
 #[derive(Serialize)]
-pub(super) struct DividedDocument {
+pub(crate) struct DividedDocument {
     leaves: u32,
     sheets: u16,
     way: &'static str,

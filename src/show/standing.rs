@@ -1,18 +1,17 @@
 //! Whether a simpler way predicts as well as the book's own fit.
 
-use super::compared::way_words;
-use super::forecast::ranged_length;
-use super::number::{plural, rounded};
-use crate::decide::{Compared, Leaving, WayScore};
+use crate::decide::compared::{Compared, WayScore};
+use crate::decide::refit::Leaving;
 use crate::model::compare::{Difference, Standing, Way};
+use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::units::LengthUnit;
 
 /// Decimals of a log density: a tenth says which of two ways is better.
-pub(super) const DENSITY_DECIMALS: usize = 2;
+pub(crate) const DENSITY_DECIMALS: usize = 2;
 
 /// Which of the simpler ways are better or as good, with the range of the difference: first by the
 /// whole prediction, then of the others by the miss alone.
-pub(super) fn standing(compared: &Compared, unit: LengthUnit) -> String {
+pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
     let rivals: Vec<WayScore> = (compared.ways.iter().filter_map(|way| way.score))
         .filter(|way| way.way != Way::Own && way.against_own.standing().is_some())
         .collect();
@@ -58,7 +57,7 @@ pub(super) fn standing(compared: &Compared, unit: LengthUnit) -> String {
 }
 
 /// What was left out in turn, counted.
-pub(super) fn sample(compared: &Compared) -> String {
+pub(crate) fn sample(compared: &Compared) -> String {
     match compared.leaving {
         Leaving::Trial => plural(compared.trials, "trial"),
         Leaving::Paper => plural(compared.papers, "paper"),
@@ -75,4 +74,14 @@ fn differs(way: Way, what: &str, difference: &Difference, shown: impl Fn(f64) ->
 fn signed(value: f64, shown: impl Fn(f64) -> String) -> String {
     let sign = if value > 0.0 { "+" } else { "" };
     format!("{sign}{}", shown(value))
+}
+
+pub(crate) fn way_words(way: Way) -> &'static str {
+    match way {
+        Way::Own => "your own fit",
+        Way::Nominal => "nominal figures",
+        Way::OneLine => "one straight line",
+        Way::LinePerPaper => "a line per paper",
+        Way::SharePerPaper => "a share per paper",
+    }
 }

@@ -1,41 +1,22 @@
 //! How kept forecasts have fared, as sentences and as JSON.
 
-use super::number::{decimals_for_width, plural, rounded};
-use super::odds::chance_in_figures;
-use super::phrases::wrapped;
-use super::table::{Align, Table};
-use crate::decide::{
-    Followed, OutcomeSource, ReliabilityBin, TrackOutcome, TrackRecord, TrackVerdict,
-};
+use crate::decide::reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
+use crate::decide::track::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
 use crate::model::ExactShare;
-use crate::trade::KeptForecast;
+use crate::terminal::number::plural;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::wrapped;
 use serde::Serialize;
 
-/// A forecast that was kept: `kept the forecast for B31, knocked down: 27 to 35 %`.
-pub fn kept_line(kept: &KeptForecast) -> String {
-    let (low, high) = kept.swell.nine_in_ten();
-    let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
-    let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
-        format!(", {} met with chance {}", aim.wanted, chance_in_figures(aim.chance()))
-    });
-    format!(
-        "kept the forecast for {}, {}: {} to {} %{odds}",
-        kept.name,
-        kept.plan.state().phrase(),
-        show(low),
-        show(high)
-    )
-}
-
 /// What a table of promised chances shows.
-pub(super) const PROMISED: &str =
+pub(crate) const PROMISED: &str =
     "Targets, by the chance that was promised; the range is for what that chance may really be";
 /// Its columns.
-pub(super) const TRACK_COLUMNS: [&str; 6] =
+pub(crate) const TRACK_COLUMNS: [&str; 6] =
     ["promised", "forecasts", "mean", "met", "share", "range"];
 
 /// The track record; `None` where no kept forecast has an outcome.
-pub(super) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
+pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
     let words = format!("Kept forecasts: {}", track_words(track)?);
     let mut blocks = vec![wrapped(&words, width)];
     if !track.reliability.is_empty() {
@@ -46,7 +27,7 @@ pub(super) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
 }
 
 /// The verdict, how often the ranges held, and how many outcomes do not count.
-pub(super) fn track_words(track: &TrackRecord) -> Option<String> {
+pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
     let left_out = track.outcomes().count() - track.counted().count();
     let counted = track.within_50.zip(track.within_90).map(counted_words);
     let words = [Some(verdict_words(track.verdict)), counted, left_out_words(left_out)];
@@ -116,7 +97,7 @@ fn bins(bins: &[ReliabilityBin], width: usize) -> String {
 }
 
 /// A row of that table.
-pub(super) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
+pub(crate) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
     [
         format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),
         bin.met.of.to_string(),
@@ -129,7 +110,7 @@ pub(super) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
 
 /// The track record in JSON.
 #[derive(Serialize)]
-pub(super) struct TrackDocument {
+pub(crate) struct TrackDocument {
     verdict: &'static str,
     outcomes: usize,
     outcomes_counted: usize,
@@ -205,7 +186,7 @@ impl From<&TrackRecord> for TrackDocument {
             },
             outcomes: track.outcomes().count(),
             outcomes_counted: track.counted().count(),
-            outcomes_needed: crate::decide::ENOUGH_OUTCOMES,
+            outcomes_needed: ENOUGH_OUTCOMES,
             superseded: track.superseded,
             within_50: track.within_50,
             within_90: track.within_90,

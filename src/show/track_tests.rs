@@ -2,17 +2,17 @@
 //! hand.
 
 use super::history::{HistoryDocument, history_text};
-use super::json::document;
-use super::track::{TrackDocument, kept_line, track_text};
-use crate::decide::{
-    Drift, ENOUGH_OUTCOMES, ENOUGH_SEWINGS, Followed, History, HistoryPoint, MovingAverage,
-    OutcomeSource, ReliabilityBin, TrackOutcome, TrackRecord, TrackVerdict,
-};
+use super::kept::kept_line;
+use super::track::{TrackDocument, track_text};
+use crate::decide::history::{Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage};
+use crate::decide::reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
+use crate::decide::track::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
 use crate::model::{ExactShare, Ranges};
+use crate::terminal::json::document;
 use crate::trade::{Aim, KeptForecast, SwellQuantiles};
 
 /// A track record of nothing.
-pub(super) fn nothing_kept() -> TrackRecord {
+pub(crate) fn nothing_kept() -> TrackRecord {
     TrackRecord {
         forecasts: Vec::new(),
         superseded: 0,
@@ -24,7 +24,7 @@ pub(super) fn nothing_kept() -> TrackRecord {
 }
 
 /// A history of nothing.
-pub(super) fn too_few() -> History {
+pub(crate) fn too_few() -> History {
     let drift = Drift::TooFew { have: 0, needed: ENOUGH_SEWINGS };
     History { points: Vec::new(), undated: 0, centre: None, scatter: None, drift }
 }

@@ -1,8 +1,8 @@
 //! Readings that count less than the others.
 
-use super::forecast::ranged_length;
-use super::phrases::{hanging, wrapped};
 use crate::observe::DownWeighted;
+use crate::terminal::number::ranged_length;
+use crate::terminal::words::{hanging, wrapped};
 use crate::trade::State;
 use crate::units::LengthUnit;
 use serde::Serialize;
@@ -11,7 +11,7 @@ use serde::Serialize;
 const READING_WIDTH_MM: f64 = 0.1;
 
 /// One line for each; `None` where there is none.
-pub(super) fn weighed_text(
+pub(crate) fn weighed_text(
     readings: &[DownWeighted],
     unit: LengthUnit,
     width: usize,
@@ -40,7 +40,7 @@ fn line(reading: &DownWeighted, unit: LengthUnit) -> String {
 
 /// A reading that counts less, in JSON.
 #[derive(Serialize)]
-pub(super) struct WeighedDocument {
+pub(crate) struct WeighedDocument {
     trial: String,
     state: State,
     edge: String,

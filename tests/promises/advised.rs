@@ -4,7 +4,12 @@
 use crate::random_books::{Random, mm, name};
 use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::decide::{Band, Minutes, NextOptions, Ranked, Stock, TrialChoice, best_odds, rank};
+use swellbook::decide::band::Band;
+use swellbook::decide::next::candidates::Stock;
+use swellbook::decide::next::choice::TrialChoice;
+use swellbook::decide::next::minutes::Minutes;
+use swellbook::decide::next::odds::best_odds;
+use swellbook::decide::next::{NextOptions, Ranked, rank};
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Sewing, State};

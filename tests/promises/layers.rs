@@ -4,38 +4,60 @@ use crate::support::repository;
 use std::path::{Path, PathBuf};
 
 /// The layers from left to right.
-const LAYERS: [&str; 8] = ["units", "trade", "book", "observe", "model", "decide", "show", "cli"];
+const LAYERS: [&str; 10] =
+    ["units", "trade", "book", "observe", "model", "terminal", "draw", "decide", "show", "cli"];
 
 /// Outside libraries and the layers that may use them; a library not named here may be used by
 /// none.
 const LIBRARIES: [(&str, &[&str]); 27] = [
     ("anstream", &["main"]),
-    ("askama", &["show"]),
-    ("clap", &["cli"]),
-    ("comfy_table", &["show"]),
+    ("askama", &["draw", "show"]),
+    ("clap", &["terminal", "cli"]),
+    ("comfy_table", &["terminal"]),
     ("csv", &["book"]),
-    ("jiff", &["trade", "book", "observe", "decide", "cli", "show"]),
+    ("jiff", &["trade", "book", "observe", "terminal", "draw", "decide", "show"]),
     ("libm", &["model"]),
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),
     ("ndarray", &["model"]),
-    ("plotters", &["show"]),
-    ("png", &["show"]),
+    ("plotters", &["draw"]),
+    ("png", &["draw", "show"]),
     ("polars", &["observe"]),
-    ("proptest", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
+    (
+        "proptest",
+        &[
+            "units", "trade", "book", "observe", "model", "terminal", "draw", "decide", "show",
+            "cli",
+        ],
+    ),
     ("rand_xoshiro", &["model"]),
-    ("serde", &["units", "trade", "book", "observe", "model", "decide", "show"]),
-    ("serde_json", &["show"]),
+    (
+        "serde",
+        &["units", "trade", "book", "observe", "model", "terminal", "draw", "decide", "show"],
+    ),
+    ("serde_json", &["terminal", "show"]),
     ("sha2", &["book"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),
-    ("strsim", &["cli", "book"]),
+    ("strsim", &["terminal", "book"]),
     ("swellbook", &["main"]),
-    ("tempfile", &["book", "cli"]),
-    ("terminal_size", &["cli"]),
-    ("thiserror", &["units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
+    ("tempfile", &["book", "terminal", "cli"]),
+    ("terminal_size", &["terminal"]),
+    (
+        "thiserror",
+        &[
+            "units", "trade", "book", "observe", "model", "terminal", "draw", "decide", "show",
+            "cli",
+        ],
+    ),
     ("toml", &["book"]),
-    ("std", &["main", "units", "trade", "book", "observe", "model", "decide", "show", "cli"]),
+    (
+        "std",
+        &[
+            "main", "units", "trade", "book", "observe", "model", "terminal", "draw", "decide",
+            "show", "cli",
+        ],
+    ),
 ];
 
 fn sources(dir: &Path, found: &mut Vec<PathBuf>) {

@@ -3,7 +3,10 @@
 use crate::folder::{Folder, Run};
 use crate::sampler::imported;
 use serde_json::Value;
-use swellbook::decide::{Band, Bench, Course, Midway, Part, Resewn, midway};
+use swellbook::decide::band::Band;
+use swellbook::decide::bench::Bench;
+use swellbook::decide::midway::{Course, Midway, Part, midway};
+use swellbook::decide::midway_changes::Resewn;
 use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
 use swellbook::trade::{Sewing, State};
 

@@ -1,24 +1,24 @@
 //! A planned book from flags or a file: what `predict` and its kin have in common.
 
-mod resolve;
-mod stock;
-mod wanted;
-mod words;
+pub mod resolve;
+pub mod stock;
+pub mod wanted;
+pub mod words;
 
-pub(crate) use resolve::Resolved;
-pub(super) use resolve::hand_of;
-pub(crate) use wanted::Wanted;
-pub(super) use wanted::band_of;
-
-use super::prompt::by_flag;
-use super::{CliError, Session};
-use crate::book::{Book, PlanFile, read_plan_file};
-use crate::decide::{Bench, Forecast, forecast};
+use crate::book::{Book, PlanFile, RUN_KEYS, read_plan_file};
+use crate::cli::planned::resolve::Resolved;
+use crate::cli::planned::wanted::Wanted;
+use crate::cli::planned::words::{RunWords, Source, WholeWords};
+use crate::decide::bench::Bench;
+use crate::decide::forecast::{Forecast, forecast};
 use crate::model::{Gaussian, Plan, PlannedPaper};
+use crate::terminal::input::bytes_of;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
 use crate::trade::{Pairs, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 use std::path::PathBuf;
-use words::{RunWords, Source, WholeWords};
 
 /// The flags that describe a planned book.
 #[derive(Debug, clap::Args)]
@@ -114,7 +114,7 @@ impl PlanArgs {
         match &self.file {
             None => Ok(PlanWords { whole: self.whole(), runs: self.run_words()? }),
             Some(path) => {
-                let (bytes, name) = super::import::bytes_of(path, session)?;
+                let (bytes, name) = bytes_of(path, session)?;
                 Ok(self.over(read_plan_file(&bytes, &name)?))
             }
         }
@@ -171,7 +171,7 @@ impl PlanArgs {
         let several = self.runs.len() > 1;
         let run = |(index, text): (usize, &String)| {
             let source = Source::Run(several.then_some(index + 1));
-            let pairs = Pairs::parse(text, &words::RUN_KEYS);
+            let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = RunWords::of_pairs(source, &pairs);
             if self.ends.is_some() && run.get("ends").is_some() {
@@ -242,7 +242,7 @@ impl PlanWords {
 ///
 /// # Errors
 /// [`CliError::Value`] names the flag.
-pub(super) fn planned_paper<'f>(
+pub(crate) fn planned_paper<'f>(
     flags: impl IntoIterator<Item = (&'static str, &'f Option<String>)>,
     stock: (&Book, &Bench),
 ) -> Result<PlannedPaper, CliError> {
@@ -262,7 +262,7 @@ pub(crate) fn thicknesses(
 }
 
 /// Readings of a thickness, in mm.
-fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String> {
+pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String> {
     let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
     let check = |length: &Millimetres| {
         ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())

@@ -1,11 +1,14 @@
 //! From words to a plan: names looked up in the book, numbers checked, leaves divided.
 
+use super::checked_thicknesses;
 use super::words::{RunWords, WholeWords};
-use super::{checked_thicknesses, stock};
 use crate::book::{Book, BookError, Fault};
-use crate::cli::{CliError, suggest, values};
-use crate::decide::{Bench, Divided};
+use crate::cli::planned::stock;
+use crate::decide::bench::Bench;
+use crate::decide::forecast::Divided;
 use crate::model::{Gaussian, Plan, Run};
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
 use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, ranges};
 
 /// A plan and how its leaves were divided.
@@ -49,7 +52,7 @@ impl Seen {
 ///
 /// # Errors
 /// The first fault of a flag, or every fault of a file.
-pub(super) fn resolve(
+pub(crate) fn resolve(
     whole: &WholeWords,
     words: &[RunWords],
     stock: (&Book, &Bench),
@@ -211,7 +214,7 @@ fn key_of(error: &SewingError) -> &'static str {
 }
 
 /// A hand by its name, as its place among the hands of the fit.
-pub(in crate::cli) fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
+pub(crate) fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
     let hands = &bench.observations.hands;
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();

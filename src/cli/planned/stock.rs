@@ -2,9 +2,10 @@
 
 use super::words::RunWords;
 use crate::book::Book;
-use crate::cli::{CliError, suggest, values};
-use crate::decide::Bench;
+use crate::decide::bench::Bench;
 use crate::model::{PlannedPaper, PlannedThread};
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
 use crate::trade::{Hardness, Material, Name, Thread, ThreadCount, ranges};
 use crate::units::LengthUnit;
 
@@ -12,7 +13,7 @@ use crate::units::LengthUnit;
 ///
 /// # Errors
 /// A fault at the word that cannot be.
-pub(super) fn paper(
+pub(crate) fn paper(
     words: &RunWords,
     (book, bench): (&Book, &Bench),
 ) -> Result<PlannedPaper, CliError> {
@@ -40,7 +41,7 @@ pub(super) fn paper(
 ///
 /// # Errors
 /// A fault at the word that cannot be.
-pub(super) fn thread(
+pub(crate) fn thread(
     words: &RunWords,
     (book, bench): (&Book, &Bench),
 ) -> Result<PlannedThread, CliError> {

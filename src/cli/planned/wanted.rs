@@ -2,8 +2,9 @@
 
 use super::words::WholeWords;
 use crate::book::Book;
-use crate::cli::{CliError, suggest, values};
-use crate::decide::Band;
+use crate::decide::band::Band;
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
 use crate::trade::SpineGeometry;
 use crate::units::{LengthUnit, Millimetres, parse_length};
 
@@ -18,7 +19,7 @@ pub(crate) struct Wanted {
 
 impl Wanted {
     /// What the words want.
-    pub(super) fn of(words: &WholeWords, book: &Book) -> Result<Self, CliError> {
+    pub(crate) fn of(words: &WholeWords, book: &Book) -> Result<Self, CliError> {
         Ok(Self {
             band: words.parsed("target", |typed| band_of(typed, book))?,
             geometry: geometry(words, book.config().unit)?,
@@ -34,7 +35,7 @@ impl Wanted {
 }
 
 /// A target by its name in the book, or as LOW..HIGH.
-pub(in crate::cli) fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
+pub(crate) fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
     if let Some((low, high)) = typed.split_once("..") {
         let bound = |text: &str| values::number(text, &["%"]);
         return Band::new(bound(low)?, bound(high)?).map_err(|error| error.to_string());

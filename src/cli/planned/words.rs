@@ -1,16 +1,15 @@
 //! What is said of a planned book, as text, and where it was said.
 
-use crate::book::{BookError, Fault, Location, PlanTable};
-use crate::cli::CliError;
+use crate::book::{BookError, Fault, Location, PlanTable, RUN_KEYS};
+use crate::terminal::refusal::CliError;
 use crate::trade::Pairs;
 use std::collections::BTreeMap;
 
 /// What can be said of a run. Nothing here has a dash, so that a flag is its key.
-pub(super) use crate::book::RUN_KEYS;
 
 /// Where a run was said.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Source {
+pub(crate) enum Source {
     /// By a flag for each word.
     Flags,
     /// By `--run`; its number where there are several.
@@ -28,14 +27,14 @@ struct Word {
 
 /// The words of one run.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct RunWords {
+pub(crate) struct RunWords {
     source: Source,
     words: BTreeMap<&'static str, Word>,
 }
 
 /// The words about the whole book: each with the place it came from.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct WholeWords {
+pub(crate) struct WholeWords {
     words: BTreeMap<&'static str, (Option<String>, Word)>,
 }
 

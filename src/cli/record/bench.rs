@@ -6,7 +6,6 @@
 
 use super::steps::{Step, Steps, joined};
 use crate::book::{Config, note};
-use crate::show;
 use crate::trade::{
     Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
 };
@@ -14,7 +13,7 @@ use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
 
 /// What is being measured.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Subject<'b> {
+pub(crate) struct Subject<'b> {
     pub trial: &'b Trial,
     pub paper: &'b Paper,
     pub thread: &'b Thread,
@@ -24,7 +23,7 @@ pub(super) struct Subject<'b> {
 
 /// What to say to a line.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Reply {
+pub(crate) enum Reply {
     /// Nothing.
     Quiet,
     /// An answer.
@@ -37,7 +36,7 @@ pub(super) enum Reply {
 
 /// Readings being taken.
 #[derive(Clone, Debug)]
-pub(super) struct Bench<'b> {
+pub(crate) struct Bench<'b> {
     subject: Subject<'b>,
     edge: Edge,
     steps: Steps,
@@ -130,7 +129,7 @@ impl<'b> Bench<'b> {
     }
 
     fn length(&self, length: Millimetres) -> String {
-        show::length(length, self.subject.config)
+        crate::terminal::number::length(length, self.subject.config)
     }
 
     fn next_place(&self) -> usize {

@@ -1,17 +1,19 @@
 //! `record`: new entries.
 
-mod bench;
-mod paper;
-mod readings;
-mod steps;
-mod target;
-mod thread;
-mod trial;
-mod written;
+pub mod bench;
+pub mod paper;
+pub mod readings;
+pub mod steps;
+pub mod target;
+pub mod thread;
+pub mod trial;
+pub mod written;
 
-use super::prompt::by_flag;
-use super::{CliError, Outcome, Session};
 use crate::book::note;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values::parsed;
 use crate::trade::Name;
 use clap::Subcommand;
 
@@ -36,7 +38,7 @@ enum What {
     Readings(readings::Args),
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     match args.what {
         What::Paper(args) => paper::run(args, session),
         What::Thread(args) => thread::run(args, session),
@@ -47,8 +49,8 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 /// A name that no entry of its kind has yet.
-fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
-    let name: Name = super::values::parsed(text)?;
+pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
+    let name: Name = parsed(text)?;
     if taken.contains(&name.as_str()) {
         return Err(format!("the book already holds a {kind} '{name}'; take another name"));
     }
@@ -56,6 +58,6 @@ fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
 }
 
 /// The note of `--note`; none is an empty one.
-fn note_of(given: Option<&str>) -> Result<String, CliError> {
+pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
     by_flag("--note", given.unwrap_or_default(), note)
 }

@@ -1,11 +1,13 @@
 //! `record paper`.
 
+use super::{new_name, note_of};
 use crate::book::{Book, Entries};
-use crate::cli::prompt::Field;
-use crate::cli::session::quoted;
-use crate::cli::values::{gauged, length, number, optional, parsed, whole};
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
-use crate::show;
+use crate::show::entries::{paper_line, stack_line};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{gauged, length, number, optional, parsed, whole};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
 use crate::units::{Grammage, Millimetres};
 
@@ -45,13 +47,13 @@ pub(crate) struct Args {
     note: Option<String>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (paper, stack) = paper_of(&args, session, &book)?;
     if let Some(stack) = stack {
         session.tell(&stack);
     }
-    let (what, id) = (show::paper_line(&paper, book.config()), quoted(paper.name.as_str()));
+    let (what, id) = (paper_line(&paper, book.config()), quoted(paper.name.as_str()));
     session.append(&mut book, Entries { papers: vec![paper], ..Entries::default() })?;
     session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
     Ok(ExitStatus::Done)
@@ -85,7 +87,7 @@ fn paper_of(
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
     paper.grammage = grammage;
-    paper.note = super::note_of(args.note.as_deref())?;
+    paper.note = note_of(args.note.as_deref())?;
     Ok((paper, stack))
 }
 
@@ -97,7 +99,7 @@ fn ask_name(
 ) -> Result<Name, CliError> {
     let taken: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
     let field = Field { flag: "--paper", question: "name of the paper", default: None };
-    session.field(given, field, asking, |text| super::new_name("paper", text, &taken))
+    session.field(given, field, asking, |text| new_name("paper", text, &taken))
 }
 
 fn grammage_of(text: &str) -> Result<Grammage, String> {
@@ -135,11 +137,11 @@ fn caliper_of(
             let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
                 format!(
                     "{} over {leaves} leaves: {error} for one leaf",
-                    show::length(reading, book.config())
+                    crate::terminal::number::length(reading, book.config())
                 )
             })?;
             Ok::<_, String>((reading, caliper))
         })?;
-    let line = show::stack_line(leaves, reading, caliper, book.config());
+    let line = stack_line(leaves, reading, caliper, book.config());
     Ok((caliper, Some(line)))
 }

@@ -1,13 +1,15 @@
 //! `record readings`.
 
 use super::bench::{Bench, Reply, Subject};
+use super::note_of;
 use super::written::{Taken, show_unwritten, write};
 use crate::book::Book;
-use crate::cli::line::Line;
-use crate::cli::prompt::{Field, by_flag};
-use crate::cli::values::{day, parsed};
-use crate::cli::{CliError, Outcome, Session};
-use crate::show;
+use crate::terminal::line::Line;
+use crate::terminal::number::plural;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values::{day, parsed};
 use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 
@@ -53,7 +55,7 @@ pub(crate) struct Args {
     note: Option<String>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let today = session.today();
     let by_flags = args.spine.is_some() || args.fore_edge.is_some();
@@ -65,7 +67,7 @@ pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let taken = by_flag("--taken", args.taken.as_deref().unwrap_or("today"), |t| day(t, today))?;
     let trial = trial_of(&args, session, &book)?;
     let state = state_of(&args, session, &book, &trial)?;
-    let common = super::note_of(args.note.as_deref())?;
+    let common = note_of(args.note.as_deref())?;
     let mut readings = if by_flags {
         from_flags(&args, &book, (&trial, state))?
     } else {
@@ -124,8 +126,8 @@ fn from_flags(
         Some(named) if named.len() != pairs.len() => {
             return Err(CliError::Usage(format!(
                 "--place names {}, but the readings make {}; name each of them, or leave --place out",
-                show::plural(named.len(), "place"),
-                show::plural(pairs.len(), "row"),
+                plural(named.len(), "place"),
+                plural(pairs.len(), "row"),
             )));
         }
         Some(named) => named,

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 /// One thing done: a reading taken, or a place left out.
 #[derive(Clone, Debug)]
-pub(super) struct Step {
+pub(crate) struct Step {
     pub edge: Edge,
     pub place: usize,
     pub value: Option<Millimetres>,
@@ -15,7 +15,7 @@ pub(super) struct Step {
 
 /// What was done so far, in order, and the places there are.
 #[derive(Clone, Debug)]
-pub(super) struct Steps {
+pub(crate) struct Steps {
     places: Vec<Place>,
     steps: Vec<Step>,
 }
@@ -86,6 +86,6 @@ impl Steps {
 }
 
 /// Notes in one line, without the empty ones.
-pub(super) fn joined<'a>(notes: impl IntoIterator<Item = &'a str>) -> String {
+pub(crate) fn joined<'a>(notes: impl IntoIterator<Item = &'a str>) -> String {
     notes.into_iter().filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
 }

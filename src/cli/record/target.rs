@@ -1,11 +1,13 @@
 //! `record target`.
 
+use super::{new_name, note_of};
 use crate::book::Entries;
-use crate::cli::prompt::Field;
-use crate::cli::session::quoted;
-use crate::cli::values::number;
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
-use crate::show;
+use crate::show::entries::target_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::number;
 use crate::trade::{Target, ranges};
 
 /// Record the swell that a structure wants
@@ -52,12 +54,12 @@ impl Args {
     }
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let args = args.sorted();
     let mut book = session.open_book()?;
     let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     let target = target_of(&args, session, &taken)?;
-    let (what, id) = (show::target_line(&target), quoted(target.name.as_str()));
+    let (what, id) = (target_line(&target), quoted(target.name.as_str()));
     session.append(&mut book, Entries { targets: vec![target], ..Entries::default() })?;
     session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
     Ok(ExitStatus::Done)
@@ -71,7 +73,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     let asking = session.asking(&needed)?;
     let field = |flag, question| Field { flag, question, default: None };
     let name = session.field(given, field("--target", "name of the target"), asking, |text| {
-        super::new_name("target", text, taken)
+        new_name("target", text, taken)
     })?;
     let low = session.field(low, field("--low", "least swell in per cent"), asking, percent)?;
     let high_field = field("--high", "most swell in per cent");
@@ -79,7 +81,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
         let high = percent(text)?;
         Target::new(name.clone(), low, high).map_err(|error| error.to_string())
     })?;
-    target.note = super::note_of(args.note.as_deref())?;
+    target.note = note_of(args.note.as_deref())?;
     Ok(target)
 }
 

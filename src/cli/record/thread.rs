@@ -1,11 +1,13 @@
 //! `record thread`.
 
+use super::{new_name, note_of};
 use crate::book::{Book, Config, Entries};
-use crate::cli::prompt::Field;
-use crate::cli::session::quoted;
-use crate::cli::values::{gauged, length, optional, parsed, whole};
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
-use crate::show;
+use crate::show::entries::{disagreement_line, thread_line, wraps_line};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{gauged, length, optional, parsed, whole};
 use crate::trade::{Material, Thread, ThreadCount, diameter_from_wraps, ranges};
 use crate::units::Millimetres;
 
@@ -47,13 +49,13 @@ pub(crate) struct Args {
     note: Option<String>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let thread = thread_of(&args, session, &book)?;
-    if let Some(caution) = show::disagreement_line(&thread, book.config()) {
+    if let Some(caution) = disagreement_line(&thread, book.config()) {
         session.tell(&caution);
     }
-    let what = show::thread_line(&thread, book.config());
+    let what = thread_line(&thread, book.config());
     let id = quoted(thread.name.as_str());
     session.append(&mut book, Entries { threads: vec![thread], ..Entries::default() })?;
     session.changed(&format!("recorded thread {what}"), &format!("strike thread {id}"))?;
@@ -69,7 +71,7 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
     let field = |flag, question, default| Field { flag, question, default };
     let name =
         session.field(given, field("--thread", "name of the thread", None), asking, |text| {
-            super::new_name("thread", text, &taken)
+            new_name("thread", text, &taken)
         })?;
     let material: Material = session.field(
         args.material.as_deref(),
@@ -83,7 +85,7 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
     let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| CliError::Value { flag: "--count", message: error.to_string() })?;
-    thread.note = super::note_of(args.note.as_deref())?;
+    thread.note = note_of(args.note.as_deref())?;
     Ok(thread)
 }
 
@@ -123,6 +125,6 @@ fn from_wraps(
     })?;
     let laid = diameter_from_wraps(width, turns)
         .map_err(|error| CliError::Value { flag: "--wraps", message: error.to_string() })?;
-    session.tell(&show::wraps_line(turns, width, laid, config));
+    session.tell(&wraps_line(turns, width, laid, config));
     Ok(laid)
 }

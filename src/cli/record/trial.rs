@@ -1,11 +1,13 @@
 //! `record trial`.
 
+use super::{new_name, note_of};
 use crate::book::{Book, Entries};
-use crate::cli::prompt::Field;
-use crate::cli::session::quoted;
-use crate::cli::values::{day, length, optional, parsed, whole, yes};
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
-use crate::show;
+use crate::show::entries::trial_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{day, length, optional, parsed, whole, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, ranges};
 
 /// Record a sewing: a trial block or a finished book
@@ -66,10 +68,10 @@ pub(crate) struct Args {
     note: Option<String>,
 }
 
-pub(super) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let trial = trial_of(&args, session, &book)?;
-    let what = show::trial_line(&trial, book.config());
+    let what = trial_line(&trial, book.config());
     let id = quoted(trial.name.as_str());
     session.append(&mut book, Entries { trials: vec![trial], ..Entries::default() })?;
     session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
@@ -103,7 +105,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
         |text| length(text, book.config().unit, ranges::GUARDS),
     )?;
     let hand = hand_of(args, session, book, asking)?;
-    let note = super::note_of(args.note.as_deref())?;
+    let note = note_of(args.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
 
@@ -118,7 +120,7 @@ fn ask_name(
     // Without a person the name has to be given: a guess would be a silent choice.
     let default = free.as_deref().filter(|_| asking);
     let field = Field { flag: "--trial", question: "name of the trial", default };
-    session.field(given, field, asking, |text| super::new_name("trial", text, &taken))
+    session.field(given, field, asking, |text| new_name("trial", text, &taken))
 }
 
 /// The paper and the thread, by flag or chosen from the book.
@@ -133,7 +135,7 @@ fn materials(
         let only = names.first().copied().filter(|_| names.len() == 1);
         let field = Field { flag, question: kind, default: only };
         let name = session.choose(given.as_deref(), field, (kind, names))?;
-        crate::cli::prompt::by_flag(flag, &name, parsed::<Name>)
+        by_flag(flag, &name, parsed::<Name>)
     };
     let paper = chosen(&args.paper, "--paper", "paper", &papers)?;
     Ok((paper, chosen(&args.thread, "--thread", "thread", &threads)?))

@@ -1,15 +1,16 @@
 //! Readings that were taken, into the book.
 
 use crate::book::{Book, BookError, Entries, Repetition, reading_id};
-use crate::cli::prompt::Field;
-use crate::cli::session::quoted;
-use crate::cli::values::yes;
-use crate::cli::{CliError, ExitStatus, Outcome, Session};
-use crate::show;
+use crate::show::entries::{readings_line, unwritten_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::yes;
 use crate::trade::{Place, Reading};
 
 /// Readings of one trial in one state.
-pub(super) struct Taken {
+pub(crate) struct Taken {
     pub readings: Vec<Reading>,
     /// Whether they came by flags, where they can be had again.
     pub by_flags: bool,
@@ -19,7 +20,7 @@ pub(super) struct Taken {
 
 /// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
 /// written: an hour of measuring is not lost to a full disk.
-pub(super) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
+pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
     if taken.readings.is_empty() {
         session.tell("no reading was taken; nothing was written");
         return Ok(ExitStatus::Done);
@@ -42,9 +43,9 @@ pub(super) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
 }
 
 /// Shows readings that are lost otherwise.
-pub(super) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], undecided: bool) {
+pub(crate) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], undecided: bool) {
     if !readings.is_empty() {
-        session.tell(&show::unwritten_text(readings, undecided));
+        session.tell(&unwritten_text(readings, undecided));
     }
 }
 
@@ -83,7 +84,7 @@ impl Taken {
             return String::new();
         };
         let (trial, shown) = (first.trial.as_str(), &shown.place);
-        let what = show::readings_line(written.len(), trial, first.state, &places);
+        let what = readings_line(written.len(), trial, first.state, &places);
         if self.by_flags || *shown == first.place {
             return format!("recorded {what}");
         }

@@ -2,9 +2,7 @@
 //!
 //! A fit gives figures for any plan; how far it carries them from the trials does not show in them.
 
-mod tried;
-
-pub use tried::Tried;
+pub mod tried;
 
 use crate::model::Run;
 use crate::trade::{Hardness, Name, State};

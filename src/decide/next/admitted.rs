@@ -6,7 +6,7 @@ use crate::model::{Plan, SwellFit, admit};
 use crate::observe::Observations;
 
 /// Observations, plan and, where the book's own fit lacks a place for something, a new fit.
-pub(super) struct Admitted {
+pub(crate) struct Admitted {
     pub all: Observations,
     pub plan: Plan,
     fit: Option<SwellFit>,

@@ -2,11 +2,13 @@
 
 use super::admitted::Admitted;
 use super::candidates::{Stock, candidates};
+use super::choice::TrialChoice;
 use super::long::LongBook;
-use super::{Minutes, TrialChoice, ranked};
+use super::minutes::Minutes;
+use super::ranked;
 use crate::book::Config;
 use crate::decide::bench::{Bench, BenchError};
-use crate::decide::beyond::Tried;
+use crate::decide::beyond::tried::Tried;
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
 
 /// A paper is calibrated when what trials could still take away of the variance of a typical

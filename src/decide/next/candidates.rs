@@ -8,9 +8,9 @@ use crate::trade::{Sewing, State, customary_ends};
 /// long as a short book (common practice, no source).
 const SECTIONS: [u16; 4] = [SHORTEST, 10, 16, LONGEST];
 /// The shortest block.
-pub(super) const SHORTEST: u16 = 6;
+pub(crate) const SHORTEST: u16 = 6;
 /// No longer block is asked for: it would take a day.
-pub(super) const LONGEST: u16 = 24;
+pub(crate) const LONGEST: u16 = 24;
 /// Readings at each edge in each state (common practice, no source).
 const READINGS: u16 = 3;
 
@@ -25,7 +25,7 @@ pub enum Stock {
 
 /// Every block considered for a plan whose papers and threads have places in `all`. They are sewn
 /// all along, for that puts most thread in, or as the plan is; and boned where the plan is.
-pub(super) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<TrialBlock> {
+pub(crate) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<TrialBlock> {
     let mut blocks: Vec<TrialBlock> = Vec::new();
     for run in plan.runs() {
         for (paper, thread) in pairs(all, plan, run, stock) {

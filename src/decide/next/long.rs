@@ -1,8 +1,8 @@
 //! The long block that a long book asks for.
 
-use super::TrialChoice;
 use super::candidates::{LONGEST, SHORTEST};
-use crate::decide::beyond::Tried;
+use super::choice::TrialChoice;
+use crate::decide::beyond::tried::Tried;
 use crate::model::{Plan, TrialBlock};
 
 /// A book with more than twice the sections of the longest trial block, or one before the first
@@ -19,7 +19,7 @@ pub struct LongBook {
 }
 
 impl LongBook {
-    pub(super) fn of(tried: &Tried, plan: &Plan) -> Option<Self> {
+    pub(crate) fn of(tried: &Tried, plan: &Plan) -> Option<Self> {
         let (planned, longest) = (plan.sections(), tried.longest());
         let least = u16::try_from(planned.div_ceil(2)).unwrap_or(LONGEST).min(LONGEST);
         let is_far = longest.is_none_or(|longest| planned > 2 * longest);
@@ -32,7 +32,7 @@ impl LongBook {
     }
 
     /// The best long block of a ranking.
-    pub(super) fn best(self, choices: &[TrialChoice]) -> Option<&TrialChoice> {
+    pub(crate) fn best(self, choices: &[TrialChoice]) -> Option<&TrialChoice> {
         choices.iter().find(|choice| self.is_met_by(&choice.block))
     }
 }

@@ -1,52 +1,29 @@
 //! Which trial block to sew next for a plan, and which blocks calibrate a paper never tried.
 
-mod admitted;
-mod calibrate;
-mod candidates;
-mod long;
-mod minutes;
-mod odds;
-
-pub use calibrate::{CALIBRATED, Calibration, MOST_BLOCKS, calibrate};
-pub use candidates::Stock;
-pub use long::LongBook;
-pub use minutes::{Minutes, MinutesError};
-pub use odds::{BestOdds, best_odds};
+pub mod admitted;
+pub mod calibrate;
+pub mod candidates;
+pub mod choice;
+pub mod long;
+pub mod minutes;
+pub mod odds;
 
 use super::band::Band;
 use super::bench::{Bench, BenchError};
-use super::beyond::Tried;
 use crate::book::Config;
+use crate::decide::beyond::tried::Tried;
+use crate::decide::next::admitted::Admitted;
+use crate::decide::next::candidates::{Stock, candidates};
+use crate::decide::next::choice::TrialChoice;
+use crate::decide::next::long::LongBook;
+use crate::decide::next::minutes::Minutes;
+use crate::decide::next::odds::{BestOdds, best_odds};
 use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
 use crate::observe::Observations;
-use admitted::Admitted;
-use candidates::candidates;
 
 /// A block that makes the doubt smaller by less than this share is not worth an hour (common
 /// practice, no source).
 const WORTH_SEWING: f64 = 0.05;
-
-/// A trial block with what it takes away.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TrialChoice {
-    /// The block.
-    pub block: TrialBlock,
-    /// What it costs.
-    pub minutes: f64,
-    /// The doubt once it is sewn and measured.
-    pub after: Doubt,
-    /// The share of the variance of the swell in mm that it takes away.
-    pub removed_share: f64,
-    /// The best odds over the ways to sew the book once it is sewn and measured, on average.
-    pub best_odds: Option<f64>,
-}
-
-impl TrialChoice {
-    /// The share of the variance taken away by an hour of such work.
-    pub fn share_per_hour(&self) -> f64 {
-        60.0 * self.removed_share / self.minutes
-    }
-}
 
 /// The trial blocks most worth sewing for a plan.
 #[derive(Clone, Debug)]
@@ -167,7 +144,11 @@ pub fn rank(
     ranked(fit, Wondered { all, plan, sewn: &[], others: &blocks }, options.minutes)
 }
 
-fn ranked(fit: &SwellFit, wondered: Wondered<'_>, minutes: Minutes) -> Result<Ranked, ModelError> {
+pub(crate) fn ranked(
+    fit: &SwellFit,
+    wondered: Wondered<'_>,
+    minutes: Minutes,
+) -> Result<Ranked, ModelError> {
     let worth = fit.wonder(wondered)?;
     let now = worth.before.swell_mm.powi(2);
     let choice = |(block, after): (&TrialBlock, Doubt)| TrialChoice {

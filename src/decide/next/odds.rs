@@ -1,7 +1,9 @@
 //! The best odds over the ways to sew the book, and what a trial block does to them.
 
 use crate::decide::band::Band;
-use crate::decide::search::{Question, Way, best_ways};
+use crate::decide::question::Question;
+use crate::decide::search::best_ways;
+use crate::decide::search::way::Way;
 use crate::model::{Choosing, Plan, PlannedThread, SwellFit, TrialBlock};
 use crate::observe::{Observations, ThreadLevel};
 use crate::trade::{Guards, Height};

@@ -1,9 +1,11 @@
 //! What one change to a current plan would do.
 
-use super::way::{customary, with_ends};
-use super::{Candidate, Choice, Question, SearchError, Way, whole_percent};
-use crate::decide::Bench;
-use crate::decide::beyond::Tried;
+use super::rank::whole_percent;
+use super::way::{Way, customary, with_ends};
+use super::{Candidate, Choice, SearchError};
+use crate::decide::bench::Bench;
+use crate::decide::beyond::tried::Tried;
+use crate::decide::question::Question;
 use crate::model::PlannedThread;
 use crate::trade::Sewing;
 
@@ -48,7 +50,7 @@ pub struct Changed {
 const MOST: usize = 5;
 
 /// The current plan as a choice, and the single changes that raise its odds by a whole per cent or
-/// more, the greatest gain first and ties as in [`super::search`].
+/// more, the greatest gain first and ties as in [`crate::decide::search::search`].
 ///
 /// # Errors
 /// [`SearchError::Current`] for a plan that cannot be.

@@ -1,53 +1,25 @@
 //! Every way to sew a book of so many leaves, by the odds of its target.
 
-mod changes;
-mod rank;
-mod way;
-
-pub use changes::{Change, Changed, Current, changes};
-pub use rank::whole_percent;
-pub use way::Way;
+pub mod changes;
+pub mod rank;
+pub mod way;
 
 use super::band::Band;
 use super::bench::Bench;
-use super::beyond::{Beyond, Tried};
-use super::forecast::PercentRange;
+use super::beyond::Beyond;
+use super::percent::PercentRange;
+use super::question::Question;
+use crate::decide::beyond::tried::Tried;
+use crate::decide::search::rank::Rank;
+use crate::decide::search::way::Way;
 use crate::model::mixed::{Summary, in_ranges};
-use crate::model::{Gaussian, ModelError, Plan, PlannedPaper, PlannedThread, Prediction, SwellFit};
-use crate::trade::{Caution, Guards, Height, SewingError, State};
+use crate::model::{ModelError, Plan, Prediction, SwellFit};
+use crate::trade::{Caution, Height, SewingError};
 use crate::units::Millimetres;
-use rank::Rank;
 use thiserror::Error;
 
 /// Best odds under this are said to meet nothing.
 pub const HARDLY_MET: f64 = 0.10;
-
-/// What is asked: a book, what may be chosen, and the wanted swell.
-#[derive(Clone, Debug)]
-pub struct Question {
-    /// The paper.
-    pub paper: PlannedPaper,
-    /// The threads to choose from.
-    pub threads: Vec<PlannedThread>,
-    /// Leaves of the book.
-    pub leaves: u32,
-    /// Fewest and most sheets in a section to choose from.
-    pub sheets: (u16, u16),
-    /// The state that the target is meant for.
-    pub state: State,
-    /// The hand that will sew, as its place among the hands of the fit.
-    pub hand: Option<usize>,
-    /// Repairs at the fold.
-    pub guards: Option<Guards>,
-    /// A fore-edge measured on the folded leaves, in mm; blank leaves come on top.
-    pub fore_edge: Option<Gaussian>,
-    /// The book along its spine.
-    pub height: Height,
-    /// Tapes, cords or sewing stations, when known.
-    pub supports: Option<u16>,
-    /// The wanted swell.
-    pub target: Band,
-}
 
 /// Why there is nothing to choose from.
 #[derive(Debug, Error)]
@@ -99,7 +71,7 @@ pub struct Choice {
 
 /// A way with its prediction, before its range is worked out.
 #[derive(Clone, Debug)]
-struct Candidate {
+pub(crate) struct Candidate {
     way: Way,
     plan: Plan,
     prediction: Prediction,
@@ -181,11 +153,11 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
 }
 
 /// A way to sew a book with its plan and its chance.
-pub(super) type OddsOfWay = (Way, Plan, f64);
+pub(crate) type OddsOfWay = (Way, Plan, f64);
 
 /// The `count` ways with the best odds, each with its plan and its chance, and how many ways there
 /// are; of equal odds the first of [`search`] comes first.
-pub(super) fn best_ways(
+pub(crate) fn best_ways(
     fit: &SwellFit,
     question: &Question,
     count: usize,

@@ -1,6 +1,6 @@
 //! The order of choices.
 
-use super::Way;
+use super::way::Way;
 use crate::trade::{Caution, Name};
 use std::cmp::Reverse;
 
@@ -11,7 +11,7 @@ pub fn whole_percent(chance: f64) -> u8 {
 
 /// A choice's place among others: the least comes first. The fields count in their order.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Rank {
+pub(crate) struct Rank {
     odds: Reverse<u8>,
     on: u8,
     cautions: usize,

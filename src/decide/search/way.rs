@@ -1,6 +1,6 @@
 //! The ways to choose from.
 
-use super::Question;
+use crate::decide::question::Question;
 use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
 use crate::trade::{Caution, Sewing, SewingError, Stuff, customary_ends, filled_sections};
 use crate::units::Millimetres;
@@ -22,7 +22,7 @@ pub struct Way {
 const MOST_ON: u8 = 3;
 
 /// Every combination that can be sewn.
-pub(super) fn ways(question: &Question) -> Vec<Way> {
+pub(crate) fn ways(question: &Question) -> Vec<Way> {
     let (low, high) = question.sheets;
     let sewings: Vec<Sewing> = (low..=high)
         .flat_map(|sheets| (1..=MOST_ON).filter_map(move |on| customary(question, sheets, on)))
@@ -36,13 +36,13 @@ pub(super) fn ways(question: &Question) -> Vec<Way> {
 
 /// So many sheets and so many on with the ends that are customary; `None` where nothing can be
 /// sewn so.
-pub(super) fn customary(question: &Question, sheets: u16, on: u8) -> Option<Sewing> {
+pub(crate) fn customary(question: &Question, sheets: u16, on: u8) -> Option<Sewing> {
     let sections = filled_sections(question.leaves, sheets);
     Sewing::new(sections, sheets, on, customary_ends(sections, on)?).ok()
 }
 
 /// As [`customary`] with the ends given.
-pub(super) fn with_ends(
+pub(crate) fn with_ends(
     question: &Question,
     sheets: u16,
     on: u8,
@@ -52,7 +52,7 @@ pub(super) fn with_ends(
 }
 
 impl Way {
-    pub(super) fn new(
+    pub(crate) fn new(
         question: &Question,
         thread: PlannedThread,
         sewing: Sewing,
@@ -66,7 +66,7 @@ impl Way {
     ///
     /// # Errors
     /// [`ModelError::Plan`] for a state without thread, or for guards that no spine holds.
-    pub(super) fn plan(&self, question: &Question) -> Result<Plan, ModelError> {
+    pub(crate) fn plan(&self, question: &Question) -> Result<Plan, ModelError> {
         let run = Run {
             paper: question.paper.clone(),
             thread: self.thread.clone(),
@@ -87,7 +87,7 @@ impl Way {
         Ok(plan)
     }
 
-    pub(super) fn cautions(&self, question: &Question) -> Vec<Caution> {
+    pub(crate) fn cautions(&self, question: &Question) -> Vec<Caution> {
         let length = |mm| Millimetres::new(mm);
         let sizes = length(question.paper.caliper_mm).zip(length(self.thread.diameter_mm));
         let of = |(caliper, thread)| {

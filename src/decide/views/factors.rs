@@ -1,11 +1,9 @@
 //! Every paper's thread factor beside what nominal figures say of it.
 
-use crate::decide::Bench;
+use super::knockdown::{DRAWN, trials_of};
+use crate::decide::bench::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
-
-/// The states a factor is drawn in: before and after knocking down.
-pub(super) const DRAWN: [State; 2] = [State::Sewn, State::Knocked];
 
 /// A factor in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,7 +52,7 @@ pub fn factors_view(bench: &Bench) -> FactorsView {
         .map(|(level, ((paper, fitted), nominal))| FactorRow {
             paper: paper.name.to_string(),
             hardness: paper.hardness,
-            trials: super::knockdown::trials_of(bench, level).count(),
+            trials: trials_of(bench, level).count(),
             factors: (DRAWN.into_iter().zip(fitted).zip(nominal))
                 .map(|((state, &fitted), &nominal)| StateFactor { state, fitted, nominal })
                 .collect(),

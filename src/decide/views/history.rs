@@ -1,8 +1,9 @@
 //! Every sewing in order of date, the struck ones beside those that count.
 
 use crate::book::Book;
+use crate::decide::bench::{Bench, BenchError};
+use crate::decide::history::{History, history};
 use crate::decide::refit::block;
-use crate::decide::{Bench, BenchError, History, history};
 use crate::model::compare::{Block, Expected, Seen};
 use crate::observe::{Observations, observe_entries};
 use crate::trade::Name;

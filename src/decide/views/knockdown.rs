@@ -1,7 +1,6 @@
 //! What every block measured before and after knocking down, grouped by paper.
 
-use super::factors::DRAWN;
-use crate::decide::Bench;
+use crate::decide::bench::Bench;
 use crate::model::Coefficient;
 use crate::model::mixed::{Ranges, Summary};
 use crate::trade::State;
@@ -69,7 +68,7 @@ pub struct KnockdownView {
 }
 
 /// Trials of a paper with thread in them, as places in the observations.
-pub(super) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
+pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
     let all = &bench.observations;
     let sewn = move |&trial: &usize| {
         all.rows.iter().any(|row| row.trial == trial && row.state.has_thread())
@@ -117,3 +116,6 @@ pub fn knockdown_view(bench: &Bench, measure: Measure) -> KnockdownView {
         boned: effects.coefficient(Coefficient::Boned),
     }
 }
+
+/// The states a factor is drawn in: before and after knocking down.
+pub(crate) const DRAWN: [State; 2] = [State::Sewn, State::Knocked];

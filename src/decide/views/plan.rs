@@ -1,6 +1,11 @@
 //! The best ways to sew a book beside what is wanted.
 
-use crate::decide::{Band, Beyond, Choice, Choices, PercentRange, Question, Way};
+use crate::decide::band::Band;
+use crate::decide::beyond::Beyond;
+use crate::decide::percent::PercentRange;
+use crate::decide::question::Question;
+use crate::decide::search::way::Way;
+use crate::decide::search::{Choice, Choices};
 use crate::trade::State;
 
 /// One way to sew it.

@@ -1,18 +1,17 @@
 //! The bench card: a planned book on one page.
 
-use super::page::{Block, Page, PageError, PageKind, PageTable, Part};
 use super::thread_way::{kettle_words, stretches, supports_words};
 use crate::book::Config;
-use crate::decide::{Card, CardRun, Forecast, SpineCheck};
+use crate::decide::card::{Card, CardRun, SpineCheck};
+use crate::decide::forecast::Forecast;
+use crate::draw::html::{Block, Page, PageError, PageKind, PageTable, Part};
 use crate::model::Run;
-use crate::show::choices::caution_words;
-use crate::show::forecast::{
-    band_words, beyond_words, gauged_length, ranged_length, source_line, swell_words,
-};
-use crate::show::number::{plural, rounded};
-use crate::show::odds::{chance_in_figures, chance_in_words};
-use crate::show::phrases::pattern_words;
+use crate::show::forecast::{beyond_words, source_line, swell_words};
+use crate::show::plan_words::{band_words, pattern_words};
 use crate::show::planned::{divided_line, geometry_line, guards_line};
+use crate::show::way_words::caution_words;
+use crate::terminal::number::{gauged_length, plural, ranged_length, rounded};
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
 use crate::trade::{Caution, WANTED_ENDS};
 use askama::Template;
 use jiff::civil::Date;

@@ -1,22 +1,20 @@
 //! The report: one page with everything that the book knows, for a phone, a desk and paper.
 
-mod card;
-mod page;
-mod papers;
-mod proof;
-mod record;
-mod thread_way;
-mod trials;
-
-pub use card::{CardView, card_html};
-pub use page::{ChartPair, PageError};
+pub mod card;
+pub mod papers;
+pub mod proof;
+pub mod record;
+pub mod thread_way;
+pub mod trials;
 
 use crate::book::{Book, Finding};
-use crate::decide::{Compared, GaugeReport, Learnt};
-use crate::show::number::{length, plural};
+use crate::decide::compared::Compared;
+use crate::decide::gauge::GaugeReport;
+use crate::decide::learnt::Learnt;
+use crate::draw::html::{Block, ChartPair, Figure, Page, PageError, PageKind, Part};
+use crate::terminal::number::{length, plural};
 use askama::Template;
 use jiff::civil::Date;
-use page::{Block, Figure, Page, PageKind, Part};
 
 /// Everything that a report is made of.
 #[derive(Clone, Debug)]
@@ -128,13 +126,14 @@ fn how_to_read() -> Part {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draw::html::PageTable;
 
     #[test]
     fn a_text_is_never_markup() {
         let blocks = vec![
             Block::Words("<script>alert(1)</script>".to_owned()),
             Block::List(vec!["a & b \"c\" 'd'".to_owned()]),
-            Block::Table(page::PageTable {
+            Block::Table(PageTable {
                 caption: "<b>".to_owned(),
                 columns: vec!["<i>".to_owned()],
                 rows: vec![vec!["<u>".to_owned()]],

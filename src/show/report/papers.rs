@@ -1,10 +1,10 @@
 //! What was learnt of each paper and thread.
 
 use super::BookReport;
-use super::page::{Block, PageTable, Part};
-use crate::decide::{KnownFactor, LearntPaper};
+use crate::decide::learnt::{KnownFactor, LearntPaper};
+use crate::draw::html::{Block, PageTable, Part};
 use crate::model::mixed::Summary;
-use crate::show::number::rounded;
+use crate::terminal::number::{ranged_length, rounded};
 use crate::trade::State;
 
 /// A factor, or what takes some of it out, with its range.
@@ -21,7 +21,7 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 }
 
 /// The papers, then the threads.
-pub(super) fn part(report: &BookReport<'_>) -> Part {
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![Block::Words(
         "The thread factor of each paper, not boned, ten sections sewn all along, about as deep as \
          the thread is thick; in brackets where it lies nine times in ten."
@@ -82,7 +82,7 @@ fn threads(report: &BookReport<'_>) -> PageTable {
         table.rows.push(vec![
             thread.thread.clone(),
             thread.trials.to_string(),
-            crate::show::forecast::ranged_length(thread.laid_mm, 0.1, unit),
+            ranged_length(thread.laid_mm, 0.1, unit),
             ranged(&thread.effect),
         ]);
     }

@@ -2,18 +2,18 @@
 //! and the readings.
 
 use super::BookReport;
-use super::page::{Block, PageTable, Part};
-use super::record;
-use crate::decide::Compared;
+use crate::decide::compared::Compared;
+use crate::draw::html::{Block, PageTable, Part};
 use crate::model::compare::Proportion;
-use crate::show::compared::{answer, doubt, way_words};
-use crate::show::forecast::ranged_length;
-use crate::show::gauge::answers;
-use crate::show::standing::standing;
+use crate::show::compared::{answer, doubt};
+use crate::show::report::record;
+use crate::show::standing::{standing, way_words};
+use crate::show::study::answers;
+use crate::terminal::number::ranged_length;
 use crate::units::LengthUnit;
 
 /// The comparison, the track record, the hand, then the gauge.
-pub(super) fn part(report: &BookReport<'_>) -> Part {
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
     match report.compared {

@@ -1,15 +1,16 @@
 //! How kept forecasts have fared, whether the hand drifts, and what was struck.
 
-use super::page::{Block, PageTable};
 use crate::book::{Book, Strike};
-use crate::decide::{Drift, Followed, History, TrackRecord};
+use crate::decide::history::{Drift, History};
+use crate::decide::track::{Followed, TrackRecord};
+use crate::draw::html::{Block, PageTable};
 use crate::show::history::history_text;
-use crate::show::number::{decimals_for_width, plural, rounded};
-use crate::show::odds::chance_in_figures;
 use crate::show::track::{PROMISED, TRACK_COLUMNS, bin_row, track_words};
+use crate::terminal::number::{decimals_for_width, plural, rounded};
+use crate::terminal::odds::chance_in_figures;
 
 /// The kept forecasts against what came of them.
-pub(super) fn track(track: &TrackRecord) -> Vec<Block> {
+pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
     if track.forecasts.is_empty() {
         return vec![Block::Words(
             "No forecast was kept yet: \u{2018}predict --keep\u{2019} writes one down, to be held \
@@ -58,7 +59,7 @@ fn forecast(one: &Followed) -> Vec<String> {
 }
 
 /// Whether the hand has changed.
-pub(super) fn drift(history: &History) -> Block {
+pub(crate) fn drift(history: &History) -> Block {
     let too_few = || match history.drift {
         Drift::TooFew { have, needed } => format!(
             "{} with a date {}; {needed} are needed to tell whether your hand drifts.",
@@ -71,7 +72,7 @@ pub(super) fn drift(history: &History) -> Block {
 }
 
 /// What was struck, with its reason.
-pub(super) fn struck(book: &Book) -> Vec<Block> {
+pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();
     }

@@ -1,15 +1,15 @@
 //! The way of the thread through a book, in a binder's words.
 
-use crate::decide::{Card, CardRun};
-use crate::show::number::plural;
-use crate::show::phrases::pattern_words;
+use crate::decide::card::{Card, CardRun};
+use crate::show::plan_words::pattern_words;
+use crate::terminal::number::plural;
 use crate::trade::{Stretch, Supports};
 
 /// More spans than this are not told one by one.
 const MOST_SPANS: usize = 12;
 
 /// What the supports are and how they are counted.
-pub(super) fn supports_words(supports: Supports, said: bool) -> String {
+pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     let count = supports.count();
     let unsaid = if said { "" } else { ", taken as none were given" };
     let (noun, numbers) = match count {
@@ -24,7 +24,7 @@ pub(super) fn supports_words(supports: Supports, said: bool) -> String {
 }
 
 /// What is done at the ends of the traverses (common practice, no source).
-pub(super) fn kettle_words(card: &Card) -> String {
+pub(crate) fn kettle_words(card: &Card) -> String {
     let stretches = || card.runs.iter().flat_map(|run| &run.stretches);
     let traverses: u32 = stretches().map(|stretch| u32::from(stretch.traverses)).sum();
     let skipped = if stretches().any(|stretch| stretch.on > 1) {
@@ -49,7 +49,7 @@ pub(super) fn kettle_words(card: &Card) -> String {
 }
 
 /// The stretches of a book, one after the other.
-pub(super) fn stretches(card: &Card) -> Vec<String> {
+pub(crate) fn stretches(card: &Card) -> Vec<String> {
     let mut told: Vec<&Stretch> = Vec::new();
     let mut lines = Vec::new();
     for (at, run) in card.runs.iter().enumerate() {

@@ -1,13 +1,13 @@
 //! Every trial with its readings.
 
-use super::page::{Block, PageTable, Part};
 use crate::book::{Book, Config};
+use crate::draw::html::{Block, PageTable, Part};
 use crate::show::entries::trial_line;
-use crate::show::number::rounded;
+use crate::terminal::number::{decimals_for_resolution, rounded};
 use crate::trade::{Edge, Reading, State, Trial};
 
 /// The trials in the order of the book.
-pub(super) fn part(book: &Book) -> Part {
+pub(crate) fn part(book: &Book) -> Part {
     let mut blocks: Vec<Block> = Vec::new();
     for trial in book.trials() {
         blocks.push(Block::Heading(trial_line(trial, book.config())));
@@ -46,7 +46,7 @@ fn readings(book: &Book, trial: &Trial) -> Block {
 /// The readings of one edge, to the step of the gauge.
 fn lengths(readings: &[&Reading], edge: Edge, config: &Config) -> String {
     let unit = config.unit;
-    let decimals = crate::show::decimals_for_resolution(config.resolution.mm() / unit.to_mm(1.0));
+    let decimals = decimals_for_resolution(config.resolution.mm() / unit.to_mm(1.0));
     let shown: Vec<String> = (readings.iter())
         .filter_map(|reading| reading.edge(edge))
         .map(|length| rounded(unit.count(length), decimals))
