@@ -3,7 +3,7 @@
 #![forbid(unsafe_code)]
 
 use std::process::ExitCode;
-use swellbook::cli::command::run;
+use swellbook::commands::run;
 use swellbook::terminal::session::{Streams, Surroundings};
 
 fn main() -> ExitCode {

@@ -10,9 +10,9 @@ mod random_books;
 
 use random_books::{Random, mm, name, on_disk};
 use swellbook::book::{Config, Entries};
-use swellbook::decide::bench::Bench;
-use swellbook::decide::bends::{Covariate, Looked, bends};
-use swellbook::decide::check::check;
+use swellbook::jobs::fit::answer_bends::{Covariate, Looked, bends};
+use swellbook::jobs::fit::answer_check::check;
+use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Beliefs, Coefficient, SwellFit, SwellSpread};
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};

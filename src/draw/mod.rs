@@ -1,13 +1,13 @@
 //! What draws and knows no job: scenes, charts and pages.
 
-pub mod axis;
-pub mod chart;
-pub mod dates;
-pub mod html;
-pub mod layout;
-pub mod palette;
-pub mod render;
-pub mod scene;
+pub(crate) mod axis;
+pub(crate) mod chart;
+pub(crate) mod dates;
+pub(crate) mod html;
+pub(crate) mod layout;
+pub(crate) mod palette;
+pub(crate) mod render;
+pub(crate) mod scene;
 #[cfg(test)]
 pub(crate) mod test_svg;
-pub mod type_face;
+pub(crate) mod type_face;

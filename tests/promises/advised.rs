@@ -4,12 +4,12 @@
 use crate::random_books::{Random, mm, name};
 use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::decide::band::Band;
-use swellbook::decide::next::candidates::Stock;
-use swellbook::decide::next::choice::TrialChoice;
-use swellbook::decide::next::minutes::Minutes;
-use swellbook::decide::next::odds::best_odds;
-use swellbook::decide::next::{NextOptions, Ranked, rank};
+use swellbook::jobs::next::answer::{NextOptions, Ranked, rank};
+use swellbook::jobs::next::answer_candidates::Stock;
+use swellbook::jobs::next::answer_choice::TrialChoice;
+use swellbook::jobs::next::answer_minutes::Minutes;
+use swellbook::jobs::next::answer_odds::best_odds;
+use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Sewing, State};

@@ -7,11 +7,11 @@ use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config, Entries};
-use swellbook::decide::band::Band;
-use swellbook::decide::bench::Bench;
-use swellbook::decide::question::Question;
-use swellbook::decide::search::way::Way;
-use swellbook::decide::search::{Choice, Choices, search};
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::plan::answer::{Choice, Choices, search};
+use swellbook::jobs::plan::answer_way::Way;
+use swellbook::jobs::plan_spec::answer_band::Band;
+use swellbook::jobs::plan_spec::answer_question::Question;
 use swellbook::model::{PlannedPaper, PlannedThread};
 use swellbook::trade::{Hardness, Height, Name, State};
 

@@ -3,10 +3,10 @@
 use crate::folder::{Folder, TRIAL};
 use crate::support::{assert_digits, number, rows, value};
 use serde_json::Value;
-use swellbook::decide::gauge::{GaugeUse, Origin, gauge};
+use swellbook::jobs::gauge::text::gauge_text;
+use swellbook::jobs::study::answer::{GaugeUse, Origin, gauge};
 use swellbook::model::variance::{ComponentKind, LEVEL, Layout, Study, StudyError, Table};
 use swellbook::observe::{Repeat, Repeats};
-use swellbook::show::gauge::gauge_text;
 use swellbook::units::LengthUnit;
 
 const LIMITS: &str = "tests/reference/gauge_limits.csv";

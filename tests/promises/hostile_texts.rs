@@ -3,7 +3,7 @@
 
 use std::ffi::OsString;
 use std::path::Path;
-use swellbook::cli::command::run;
+use swellbook::commands::run;
 use swellbook::terminal::exit::ExitStatus;
 use swellbook::terminal::session::{Streams, Surroundings};
 use swellbook::units::steering;

@@ -7,14 +7,14 @@ use crate::folder::Folder;
 use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::Value;
 use swellbook::book::{Book, Config};
-use swellbook::decide::band::Band;
-use swellbook::decide::bench::Bench;
-use swellbook::decide::beyond::tried::Tried;
-use swellbook::decide::next::calibrate::calibrate;
-use swellbook::decide::next::candidates::Stock;
-use swellbook::decide::next::choice::TrialChoice;
-use swellbook::decide::next::minutes::Minutes;
-use swellbook::decide::next::{NextOptions, NextTrial, next_trial};
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::forecast::answer_tried::Tried;
+use swellbook::jobs::next::answer::{NextOptions, NextTrial, next_trial};
+use swellbook::jobs::next::answer_calibrate::calibrate;
+use swellbook::jobs::next::answer_candidates::Stock;
+use swellbook::jobs::next::answer_choice::TrialChoice;
+use swellbook::jobs::next::answer_minutes::Minutes;
+use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{
     Beliefs, Choosing, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered,
     admit,

@@ -278,7 +278,7 @@ fn at_terminal(
         unicode: false,
     };
     let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
-    swellbook::cli::command::run(args, Streams { input, out, err }, surroundings)
+    swellbook::commands::run(args, Streams { input, out, err }, surroundings)
 }
 
 /// A tour whose output becomes full on the way, as that of a file on a disk does.
