@@ -6,7 +6,7 @@
 use super::layout::Sign;
 use super::render::ChartError;
 use super::scene::Scene;
-use crate::draw::{layout, render};
+use super::{layout, render};
 use crate::terminal::words::wrapped;
 
 /// The width of a chart for a desk, in pixels of a screen.

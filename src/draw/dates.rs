@@ -3,7 +3,7 @@
 use super::layout::foot;
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at};
-use crate::draw::type_face;
+use super::type_face;
 use jiff::ToSpan;
 use jiff::civil::Date;
 

@@ -2,7 +2,7 @@
 
 use super::palette::Tone;
 use super::scene::{Anchor, Area, Form, Scene, Shape, at};
-use crate::draw::type_face;
+use super::type_face;
 
 /// The size of a title.
 const TITLE: f64 = 18.0;

@@ -2,7 +2,7 @@
 
 use super::palette::Tone;
 use super::scene::{Anchor, Area, Form, Point, Scene, Shape};
-use crate::draw::type_face;
+use super::type_face;
 use crate::terminal::mark;
 use plotters::coord::Shift;
 use plotters::prelude::*;

@@ -2,7 +2,7 @@
 
 use super::palette::Tone;
 #[cfg(test)]
-use crate::draw::type_face;
+use super::type_face;
 
 /// A point in pixels from the upper left corner.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,7 +3,7 @@
 use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
-use crate::terminal::suggest;
+use super::suggest;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
 use std::fmt::Display;

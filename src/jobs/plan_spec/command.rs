@@ -1,5 +1,6 @@
 //! A planned book from flags or a file: what `predict` and its kin have in common.
 
+use super::command_lengths::measured_edge;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
 use super::command_wanted::Wanted;
@@ -9,11 +10,9 @@ use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::model::{Gaussian, Plan, PlannedPaper};
 use crate::terminal::input::bytes_of;
-use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::{Pairs, ranges};
-use crate::units::{LengthUnit, Millimetres, parse_length_list};
+use crate::trade::Pairs;
 use std::path::PathBuf;
 
 /// The flags that describe a planned book.
@@ -245,46 +244,12 @@ pub(crate) fn planned_paper<'f>(
     command_stock::paper(&RunWords::of_flags(flags), stock)
 }
 
-/// Readings of a thickness by a flag, in mm.
-///
-/// # Errors
-/// [`CliError::Value`] names the flag.
-pub(crate) fn thicknesses(
-    flag: &'static str,
-    typed: &str,
-    unit: LengthUnit,
-) -> Result<Vec<f64>, CliError> {
-    by_flag(flag, typed, |text| checked_thicknesses(text, unit))
-}
-
-/// Readings of a thickness, in mm.
-pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String> {
-    let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
-    let check = |length: &Millimetres| {
-        ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())
-    };
-    lengths.iter().map(check).collect()
-}
-
 /// The flag for a fore-edge that was measured before the sewing.
 #[derive(Debug, Default, clap::Args)]
 pub(crate) struct FoldedArgs {
     /// Fore-edge measured on the folded block: one or more readings, parted by commas
     #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
-}
-
-/// The mean of such readings and how well it is known.
-///
-/// # Errors
-/// [`CliError::Value`] for what is no thickness.
-pub(crate) fn measured_edge(
-    flag: &'static str,
-    typed: &str,
-    (book, bench): (&Book, &Bench),
-) -> Result<Option<Gaussian>, CliError> {
-    let readings = thicknesses(flag, typed, book.config().unit)?;
-    Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
 }
 
 impl FoldedArgs {

@@ -1,6 +1,6 @@
 //! From words to a plan: names looked up in the book, numbers checked, leaves divided.
 
-use super::command::checked_thicknesses;
+use super::command_lengths::checked_thicknesses;
 use super::command_stock;
 use super::command_words::{RunWords, WholeWords};
 use crate::book::{Book, BookError, Fault};

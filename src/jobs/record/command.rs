@@ -1,12 +1,8 @@
 //! `record`: new entries.
 
 use super::{command_paper, command_readings, command_target, command_thread, command_trial};
-use crate::book::note;
-use crate::terminal::prompt::by_flag;
-use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::refusal::Outcome;
 use crate::terminal::session::Session;
-use crate::terminal::values::parsed;
-use crate::trade::Name;
 use clap::Subcommand;
 
 /// Write a paper, a thread, a target, a trial or readings into the book
@@ -38,18 +34,4 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         What::Trial(args) => command_trial::run(args, session),
         What::Readings(args) => command_readings::run(args, session),
     }
-}
-
-/// A name that no entry of its kind has yet.
-pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
-    let name: Name = parsed(text)?;
-    if taken.contains(&name.as_str()) {
-        return Err(format!("the book already holds a {kind} '{name}'; take another name"));
-    }
-    Ok(name)
-}
-
-/// The note of `--note`; none is an empty one.
-pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
-    by_flag("--note", given.unwrap_or_default(), note)
 }

@@ -1,7 +1,7 @@
 //! `record readings`.
 
-use super::command::note_of;
 use super::command_bench::{Bench, Reply, Subject};
+use super::command_named::note_of;
 use super::command_written::{Taken, show_unwritten, write};
 use crate::book::Book;
 use crate::terminal::line::Line;

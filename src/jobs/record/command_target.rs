@@ -1,6 +1,6 @@
 //! `record target`.
 
-use super::command::{new_name, note_of};
+use super::command_named::{new_name, note_of};
 use crate::book::Entries;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::exit::ExitStatus;

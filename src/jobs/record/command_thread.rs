@@ -1,6 +1,6 @@
 //! `record thread`.
 
-use super::command::{new_name, note_of};
+use super::command_named::{new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::exit::ExitStatus;

@@ -1,6 +1,6 @@
 //! `record trial`.
 
-use super::command::{new_name, note_of};
+use super::command_named::{new_name, note_of};
 use crate::book::{Book, Entries};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;

@@ -3,6 +3,7 @@
 pub(crate) mod answer_steps;
 pub(crate) mod command;
 pub(crate) mod command_bench;
+pub(crate) mod command_named;
 pub(crate) mod command_paper;
 pub(crate) mod command_readings;
 pub(crate) mod command_target;

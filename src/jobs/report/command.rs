@@ -1,7 +1,8 @@
 //! `report`: one page with everything that the book knows, or the bench card of a plan.
 
 use super::command_card::{CardArgs, card};
-use super::draw::{BookReport, report_html};
+use super::draw::report_html;
+use super::draw_content::BookReport;
 use crate::book::{Book, audit};
 use crate::draw::chart::{Chart, DESK, PHONE};
 use crate::draw::html::{ChartPair, PageError};

@@ -1,34 +1,12 @@
 //! The report: one page with everything that the book knows, for a phone, a desk and paper.
 
+use super::draw_content::BookReport;
 use super::draw_record::struck;
 use super::{draw_papers, draw_proof, draw_trials};
-use crate::book::{Book, Finding};
-use crate::draw::html::{Block, ChartPair, Figure, Page, PageError, PageKind, Part};
-use crate::jobs::compare::answer::Compared;
-use crate::jobs::fit::answer::Learnt;
-use crate::jobs::study::answer::GaugeReport;
+use crate::book::Book;
+use crate::draw::html::{Block, Figure, Page, PageError, PageKind, Part};
 use crate::terminal::number::{length, plural};
 use askama::Template;
-use jiff::civil::Date;
-
-/// Everything that a report is made of.
-#[derive(Clone, Debug)]
-pub struct BookReport<'a> {
-    /// The book.
-    pub book: &'a Book,
-    /// The day.
-    pub made: Date,
-    /// What was learnt.
-    pub learnt: &'a Learnt,
-    /// How well it predicts; `None` with too few trials.
-    pub compared: Option<&'a Compared>,
-    /// How repeatable the readings are; `None` where nothing was measured twice.
-    pub gauge: Option<&'a GaugeReport>,
-    /// What is doubtful.
-    pub findings: &'a [Finding],
-    /// The charts, in order.
-    pub charts: &'a [ChartPair],
-}
 
 /// The report as one HTML page that needs nothing else.
 ///

@@ -1,6 +1,6 @@
 //! What was learnt of each paper and thread.
 
-use super::draw::BookReport;
+use super::draw_content::BookReport;
 use crate::draw::html::{Block, PageTable, Part};
 use crate::jobs::fit::answer::{KnownFactor, LearntPaper};
 use crate::model::mixed::Summary;

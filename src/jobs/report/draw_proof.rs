@@ -1,7 +1,7 @@
 //! How far the book can be trusted: predictions and forecasts against what was measured, the hand,
 //! and the readings.
 
-use super::draw::BookReport;
+use super::draw_content::BookReport;
 use super::draw_record::{drift, track};
 use crate::draw::html::{Block, PageTable, Part};
 use crate::jobs::compare::answer::Compared;

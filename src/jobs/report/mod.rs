@@ -5,6 +5,7 @@ pub(crate) mod command;
 pub(crate) mod command_card;
 pub(crate) mod draw;
 pub(crate) mod draw_card;
+pub(crate) mod draw_content;
 pub(crate) mod draw_papers;
 pub(crate) mod draw_proof;
 pub(crate) mod draw_record;
