@@ -1,8 +1,8 @@
 //! Draws from a fit as CSV, with names that R and Python take as they are.
 
 use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
+use crate::terminal::columns::Taken;
 use crate::terminal::mark::DRAWS;
-use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The table with a line of names; every number is written so that it reads back as it is.
@@ -22,7 +22,7 @@ pub fn draws_csv(table: &DrawTable) -> String {
     text
 }
 
-fn names(columns: &[DrawnColumn]) -> Vec<String> {
+pub(crate) fn names(columns: &[DrawnColumn]) -> Vec<String> {
     let mut taken = Taken::default();
     let name = |column: &DrawnColumn| {
         let of = match &column.of {
@@ -42,12 +42,6 @@ fn names(columns: &[DrawnColumn]) -> Vec<String> {
     columns.iter().map(name).collect()
 }
 
-/// The words that stand for these names in columns.
-pub(crate) fn column_words<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
-    let mut taken = Taken::default();
-    names.map(|name| taken.word("", name)).collect()
-}
-
 fn kind_word(kind: DrawnEffect) -> &'static str {
     match kind {
         DrawnEffect::Paper => "paper",
@@ -56,36 +50,6 @@ fn kind_word(kind: DrawnEffect) -> &'static str {
         DrawnEffect::Thread => "thread",
         DrawnEffect::Hand => "hand",
     }
-}
-
-/// The words that names of one kind were given: no two alike, also where capitals do not count.
-#[derive(Default)]
-struct Taken(BTreeMap<(&'static str, String), String>);
-
-impl Taken {
-    fn word(&mut self, kind: &'static str, name: &str) -> String {
-        if let Some(word) = self.0.get(&(kind, name.to_owned())) {
-            return word.clone();
-        }
-        let plain = plain(name);
-        let free = |word: &String| {
-            let same = |(other, given): (&(&str, String), &String)| {
-                other.0 == kind && given.eq_ignore_ascii_case(word)
-            };
-            !self.0.iter().any(same)
-        };
-        let numbered = (2..).map(|number| format!("{plain}_{number}"));
-        let word = std::iter::once(plain.clone()).chain(numbered).find(free).unwrap_or_default();
-        self.0.insert((kind, name.to_owned()), word.clone());
-        word
-    }
-}
-
-/// Letters and digits of ASCII stay; what lies between them becomes one `_`.
-fn plain(name: &str) -> String {
-    let words = name.split(|letter: char| !letter.is_ascii_alphanumeric());
-    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
-    if words.is_empty() { "unnamed".to_owned() } else { words.join("_") }
 }
 
 #[cfg(test)]
