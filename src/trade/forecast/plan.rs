@@ -1,6 +1,10 @@
 //! The plan of a kept forecast as a text that a person reads.
 
-use super::{Name, PairsError, Sewing, State, UnknownWord, parts, quoted_value};
+use crate::trade::name::Name;
+use crate::trade::pairs::{PairsError, parts, quoted_value};
+use crate::trade::sewing::scheme::Sewing;
+use crate::trade::state::State;
+use crate::trade::word::UnknownWord;
 use crate::units::{shown, steering};
 use std::fmt;
 use std::str::FromStr;

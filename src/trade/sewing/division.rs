@@ -1,6 +1,6 @@
 //! Leaves divided into sections, and what is done with those left over.
 
-use super::UnknownWord;
+use crate::trade::word::UnknownWord;
 use std::fmt;
 use std::str::FromStr;
 

@@ -1,7 +1,8 @@
 //! What speaks against a sewing, how many sections are sewn all along at its ends, and how many
 //! there are where blank leaves may fill the last.
 
-use super::{Hardness, Sewing};
+use super::scheme::Sewing;
+use crate::trade::paper::Hardness;
 use crate::units::Millimetres;
 
 /// A thread thinner than this may cut the paper (common practice, no source).

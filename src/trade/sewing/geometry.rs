@@ -1,6 +1,6 @@
 //! The swell that a rounded, or rounded and backed, spine wants by its geometry.
 
-use super::{OutOfRange, Range};
+use crate::trade::limits::{OutOfRange, Range};
 use crate::units::Millimetres;
 
 /// The arc of a rounded spine and the height of its shoulders.

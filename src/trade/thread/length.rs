@@ -1,6 +1,7 @@
 //! How much thread a sewing takes.
 
-use super::{OutOfRange, Sewing, ranges};
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::trade::sewing::scheme::Sewing;
 use crate::units::Millimetres;
 
 /// From one traverse up to the next and round the kettle stitch (common practice, no source).

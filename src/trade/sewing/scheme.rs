@@ -1,6 +1,6 @@
 //! How sections are made up and sewn.
 
-use super::{OutOfRange, ranges};
+use crate::trade::limits::{OutOfRange, ranges};
 use thiserror::Error;
 
 /// The sections of a block, or of a part of one, and how the thread goes through them.

@@ -1,6 +1,7 @@
 //! Repairs at the fold: strips of thin paper that thicken the spine.
 
-use super::{OutOfRange, Pairs, PairsError, ranges};
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::trade::pairs::{Pairs, PairsError};
 use crate::units::{LengthUnit, Millimetres, parse_length, shown};
 use thiserror::Error;
 

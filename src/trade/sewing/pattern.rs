@@ -1,6 +1,7 @@
 //! The way of the thread through a block, traverse by traverse.
 
-use super::{OutOfRange, Sewing, ranges};
+use super::scheme::Sewing;
+use crate::trade::limits::{OutOfRange, ranges};
 
 /// Sewing supports (tapes or cords), or pairs of holes where there are none, between the two
 /// kettle stitches.

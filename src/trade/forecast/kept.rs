@@ -1,7 +1,9 @@
 //! A prediction that was kept, to be held against what the sewing comes out at.
 
-use super::kept_plan::KeptPlan;
-use super::{Name, NameError, OutOfRange, Target, TargetError, ranges};
+use super::plan::KeptPlan;
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::trade::name::{Name, NameError};
+use crate::trade::target::{Target, TargetError};
 use crate::units::{DecimalMark, NumberError, parse_decimal, shown};
 use jiff::civil::Date;
 use std::fmt;

@@ -1,7 +1,10 @@
 //! Thread.
 
-use super::paper::to_tenth_of_micrometre;
-use super::{Name, OutOfRange, ThreadCount, UnknownWord, ranges};
+use super::count::ThreadCount;
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::trade::name::Name;
+use crate::trade::paper::to_tenth_of_micrometre;
+use crate::trade::word::UnknownWord;
 use crate::units::{Millimetres, Tex};
 use serde::{Deserialize, Serialize};
 use std::fmt;
