@@ -1,9 +1,14 @@
 //! A block that is part-way sewn: its part was measured, and the finished book shares the sewing.
 
+use super::admit::admit;
+use super::beliefs::Beliefs;
+use super::error::ModelError;
+use super::fit::SwellFit;
 use super::fore_edge::{BlockRatios, Gaussian};
-use super::mixed::{Functional, MixedParams, Row};
-use super::predict::{Source, Stock, paper_of, parts, sums, total};
-use super::{Beliefs, BudgetLine, ModelError, Plan, Prediction, Run, SwellFit, admit};
+use super::plan::{Plan, Run};
+use super::predict;
+use super::predict::{BudgetLine, Prediction, Source, Stock, paper_of, parts, sums, total};
+use crate::model::mixed::{Functional, MixedParams, Row};
 use crate::observe::Observations;
 use crate::trade::State;
 
@@ -144,7 +149,7 @@ impl PartwayFit {
     pub fn predict_anew(&self, plan: &Plan) -> Prediction {
         let parts = parts(plan, &self.fit.parts.anew());
         let swell = self.fit.posterior.project(&[total(&parts)]).remove(0);
-        Prediction { swell, fore_edge: super::predict::fore_edge(plan, &self.fit.ratios) }
+        Prediction { swell, fore_edge: predict::fore_edge(plan, &self.fit.ratios) }
     }
 
     /// Where the doubt about the finished book comes from.

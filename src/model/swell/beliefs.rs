@@ -1,7 +1,7 @@
 //! What is believed before any trial; this is what "nominal" means.
 
-use super::ModelError;
-use super::mixed::Belief;
+use super::error::ModelError;
+use crate::model::mixed::Belief;
 use crate::trade::Hardness;
 use std::fmt;
 
@@ -66,7 +66,7 @@ impl Coefficient {
     }
 
     /// The coefficient of a hardness, if it has one of its own.
-    pub(super) fn of(hardness: Hardness) -> Option<Self> {
+    pub(in crate::model) fn of(hardness: Hardness) -> Option<Self> {
         match hardness {
             Hardness::Hard => Some(Self::Hard),
             Hardness::Medium => None,
@@ -164,7 +164,7 @@ impl Default for Beliefs {
 
 impl Beliefs {
     /// Sd of a paper's own swell of the fold, in mm per section.
-    pub(super) const PAPER_FOLD_SD: f64 = 0.010;
+    pub(in crate::model) const PAPER_FOLD_SD: f64 = 0.010;
 
     /// The belief about a coefficient.
     pub fn coefficient(&self, coefficient: Coefficient) -> Belief {

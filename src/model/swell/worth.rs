@@ -1,8 +1,11 @@
 //! How much of the doubt about a plan a trial block not yet sewn will take away.
 
-use super::mixed::{Foreseen, Functional, Row};
+use super::error::ModelError;
+use super::fit::SwellFit;
+use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
-use super::{ForeEdgeRatios, Gaussian, ModelError, SwellFit, predict};
+use super::predict;
+use crate::model::mixed::{Foreseen, Functional, Row};
 use crate::observe::{Observation, Observations, Sewn};
 use crate::trade::{Name, State};
 
@@ -124,7 +127,7 @@ impl SwellFit {
         Ok(block.states.iter().map(row).collect())
     }
 
-    pub(super) fn asked(&self, wondered: Wondered<'_>) -> Result<Asked, ModelError> {
+    pub(in crate::model) fn asked(&self, wondered: Wondered<'_>) -> Result<Asked, ModelError> {
         let Wondered { all, plan, sewn, others } = wondered;
         let next = all.trials.len();
         let base: Vec<Vec<Row>> = (sewn.iter().enumerate())
@@ -181,7 +184,7 @@ impl SwellFit {
 }
 
 /// A question in the engine's terms.
-pub(super) struct Asked {
+pub(in crate::model) struct Asked {
     swell: Functional,
     base: Vec<Row>,
     pub sets: Vec<Vec<Row>>,

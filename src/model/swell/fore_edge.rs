@@ -40,7 +40,7 @@ impl ForeEdgeRatios {
 
     /// The ratios after one more trial of each paper named, as often as it is named: as far as
     /// they will be known, whatever the trials will show. The means stay.
-    pub(super) fn after(&self, trials: &[usize]) -> Self {
+    pub(in crate::model) fn after(&self, trials: &[usize]) -> Self {
         let mut papers = self.papers.clone();
         for &paper in trials {
             if let Some(Gaussian { sd, .. }) = papers.get_mut(paper) {
@@ -65,7 +65,7 @@ impl ForeEdgeRatios {
 
     /// Fore-edge thickness in mm of the leaves of one paper in a block, `leaves_mm` of nominal
     /// thickness (leaves × caliper): `N(ρ·nominal, nominal²·(var ρ + 0.02²))`.
-    pub(super) fn block(&self, paper: Option<usize>, leaves_mm: f64) -> Gaussian {
+    pub(in crate::model) fn block(&self, paper: Option<usize>, leaves_mm: f64) -> Gaussian {
         let ratio = self.in_block(paper);
         Gaussian { mean: ratio.mean * leaves_mm, sd: leaves_mm * ratio.sd }
     }
@@ -74,7 +74,7 @@ impl ForeEdgeRatios {
 /// The fore-edge ratios of one block, one for each of its papers: normal, and correlated once a
 /// part of several papers was measured, because only their sum was seen.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct BlockRatios {
+pub(in crate::model) struct BlockRatios {
     mean: Vec<f64>,
     covariance: Vec<Vec<f64>>,
 }

@@ -4,7 +4,7 @@
 //! trial block still to be sewn) needs one unknown for both: a draw made anew for each would tie
 //! nothing.
 
-use super::{Plan, PlannedPaper, PlannedThread};
+use super::plan::{Plan, PlannedPaper, PlannedThread};
 use crate::observe::{Observations, PaperLevel, ThreadLevel};
 
 /// The observations with a place, and no reading, for every paper, thread and hand of `plans` that

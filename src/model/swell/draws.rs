@@ -1,8 +1,8 @@
 //! A fit as draws, for who wants to work on with it elsewhere.
 
-use super::SwellFit;
 use super::beliefs::{Coefficient, SwellSpread};
-use super::mixed::{Functional, Mixture};
+use super::fit::SwellFit;
+use crate::model::mixed::{Functional, Mixture};
 use crate::observe::Observations;
 
 /// An unknown of the swell model.

@@ -2,8 +2,9 @@
 //! trials left out miss".
 
 use super::beliefs::Beliefs;
-use super::mixed::{Belief, ScoreAt, inverse};
-use super::{ModelError, SwellFit};
+use super::error::ModelError;
+use super::fit::SwellFit;
+use crate::model::mixed::{Belief, ScoreAt, inverse};
 use crate::observe::Observations;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 

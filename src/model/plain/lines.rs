@@ -30,7 +30,7 @@ fn line(all: &Observations, paper: Option<usize>, state: State) -> Result<Ordina
 }
 
 /// Nominal thread build-up and swell in mm of one paper's observations or all, in one state.
-pub(super) fn points(
+pub(in crate::model) fn points(
     all: &Observations,
     paper: Option<usize>,
     state: State,

@@ -1,8 +1,11 @@
 //! What a trial block not yet sewn will do to the best odds among several plans.
 
-use super::mixed::{Outlook, in_ranges, normal_cdf, surprises};
+use super::error::ModelError;
+use super::fit::SwellFit;
+use super::fore_edge::Gaussian;
+use super::plan::Plan;
 use super::worth::{TrialBlock, Wondered};
-use super::{Gaussian, ModelError, Plan, SwellFit};
+use crate::model::mixed::{Outlook, in_ranges, normal_cdf, surprises};
 use crate::observe::Observations;
 
 /// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
@@ -104,7 +107,9 @@ impl SwellFit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::{Beliefs, PlannedPaper, PlannedThread, Run, admit};
+    use crate::model::swell::admit::admit;
+    use crate::model::swell::beliefs::Beliefs;
+    use crate::model::swell::plan::{PlannedPaper, PlannedThread, Run};
     use crate::observe::{Weighing, observe_entries};
     use crate::trade::{Hardness, Sewing, State};
     use crate::units::Millimetres;

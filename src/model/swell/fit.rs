@@ -2,9 +2,12 @@
 
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
 use super::design::{Conditions, Parts, REFERENCE_SECTIONS};
+use super::error::ModelError;
 use super::fore_edge::ForeEdgeRatios;
-use super::mixed::{Design, FitRecord, Functional, MixedParams, Mixture, Posterior, Summary};
-use super::{ModelError, Plan};
+use super::plan::Plan;
+use crate::model::mixed::{
+    Design, FitRecord, Functional, MixedParams, Mixture, Posterior, Summary,
+};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 use linfa::dataset::DatasetBase;
@@ -14,9 +17,9 @@ use ndarray::Array1;
 /// The swell model fitted to a book.
 #[derive(Clone, Debug)]
 pub struct SwellFit {
-    pub(super) posterior: Posterior,
-    pub(super) parts: Parts,
-    pub(super) ratios: ForeEdgeRatios,
+    pub(in crate::model) posterior: Posterior,
+    pub(in crate::model) parts: Parts,
+    pub(in crate::model) ratios: ForeEdgeRatios,
     hardness: Vec<Hardness>,
     threads: usize,
     trials_used: usize,
@@ -66,7 +69,7 @@ impl SwellFit {
     }
 
     /// The design with a row for every observation.
-    pub(super) fn declare(all: &Observations, beliefs: &Beliefs) -> (Parts, Design) {
+    pub(in crate::model) fn declare(all: &Observations, beliefs: &Beliefs) -> (Parts, Design) {
         let (papers, threads, hands) = (all.papers.len(), all.threads.len(), all.hands.len());
         let (parts, mut design) = Parts::declare(beliefs, papers, threads, hands);
         for observation in &all.rows {
@@ -76,7 +79,7 @@ impl SwellFit {
     }
 
     /// Fits a design whose first rows are those of `all`, to a swell for each of its rows.
-    pub(super) fn of_design(
+    pub(in crate::model) fn of_design(
         all: &Observations,
         (parts, design): (Parts, Design),
         swells_mm: Vec<f64>,
@@ -207,11 +210,11 @@ impl SwellFit {
     }
 
     /// The papers of the fit with their hardness.
-    pub(super) fn papers(&self) -> impl Iterator<Item = (usize, Hardness)> + '_ {
+    pub(in crate::model) fn papers(&self) -> impl Iterator<Item = (usize, Hardness)> + '_ {
         self.hardness.iter().copied().enumerate()
     }
 
-    pub(super) fn factor(
+    pub(in crate::model) fn factor(
         &self,
         hardness: Hardness,
         level: Option<usize>,

@@ -1,11 +1,11 @@
 //! From a fit and a plan to the distribution of its swell.
 
-use super::SwellFit;
 use super::beliefs::SwellSpread;
 use super::design::{Conditions, Level, Parts, depth};
+use super::fit::SwellFit;
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
-use super::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
 use super::plan::{Plan, Run};
+use crate::model::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
 use crate::trade::Name;
 
 /// The swell of a planned book.
@@ -119,7 +119,7 @@ impl Prediction {
 }
 
 /// F in mm: measured, or the sum over papers. The ratio of a paper is the same in all its runs.
-pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
+pub(in crate::model) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
     plan.fore_edge.unwrap_or_else(|| {
         let papers = sums(plan, paper_of, Run::leaves_mm).into_iter();
         let (mean, variance) = papers
@@ -132,7 +132,7 @@ pub(super) fn fore_edge(plan: &Plan, ratios: &ForeEdgeRatios) -> Gaussian {
 }
 
 /// The paper of a run, by which its leaves are summed.
-pub(super) fn paper_of(run: &Run) -> Stock<'_> {
+pub(in crate::model) fn paper_of(run: &Run) -> Stock<'_> {
     (run.paper.level, &run.paper.name)
 }
 
@@ -141,10 +141,10 @@ fn thread_of(run: &Run) -> Stock<'_> {
 }
 
 /// A paper or a thread of a plan: its level, and its name where it has none.
-pub(super) type Stock<'p> = (Level, &'p Name);
+pub(in crate::model) type Stock<'p> = (Level, &'p Name);
 
 /// The sum of `amount` over the runs of each paper or thread of the plan.
-pub(super) fn sums(
+pub(in crate::model) fn sums(
     plan: &Plan,
     key: fn(&Run) -> Stock<'_>,
     amount: impl Fn(&Run) -> f64,
@@ -174,7 +174,7 @@ fn shared(
 }
 
 /// The parts of a plan's swell, by source.
-pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
+pub(in crate::model) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
     let total_mm: f64 = plan.runs().iter().map(Run::build_up_mm).sum();
     let over_runs = |part: &dyn Fn(&Run) -> Functional| {
         plan.runs().iter().fold(Functional::default(), |sum, run| sum.plus_all(&part(run)))
@@ -208,7 +208,7 @@ pub(super) fn parts(plan: &Plan, parts: &Parts) -> Vec<(Source, Functional)> {
 }
 
 /// What the parts add up to.
-pub(super) fn total(parts: &[(Source, Functional)]) -> Functional {
+pub(in crate::model) fn total(parts: &[(Source, Functional)]) -> Functional {
     parts.iter().fold(Functional::default(), |sum, (_, part)| sum.plus_all(part))
 }
 
@@ -240,7 +240,7 @@ impl SwellFit {
         Gaussian { mean, sd }
     }
 
-    pub(super) fn swell(&self, plan: &Plan) -> Functional {
+    pub(in crate::model) fn swell(&self, plan: &Plan) -> Functional {
         total(&parts(plan, &self.parts))
     }
 

@@ -1,6 +1,6 @@
 //! A planned book: runs of sections and the state asked for.
 
-use super::ModelError;
+use super::error::ModelError;
 use super::fore_edge::Gaussian;
 use crate::trade::{Hardness, Name, Sewing, State};
 
@@ -109,7 +109,7 @@ impl Plan {
     }
 
     /// The same plan with papers, threads and hands never tried: what nominal figures say.
-    pub(super) fn untried(&self) -> Self {
+    pub(in crate::model) fn untried(&self) -> Self {
         let mut plan = self.clone();
         for run in &mut plan.runs {
             run.paper.level = None;

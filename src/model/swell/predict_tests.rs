@@ -1,12 +1,12 @@
 //! The closed form against integration over the fore-edge by scipy 1.17.1 (seen):
 //! tests/reference/odds_scipy.py.
 
-use super::Gaussian;
-use super::mixed::Mixture;
+use super::fore_edge::Gaussian;
 use super::predict::Prediction;
+use crate::model::mixed::Mixture;
 use std::sync::Arc;
 
-const REFERENCE: &str = include_str!("../../tests/reference/odds_scipy.csv");
+const REFERENCE: &str = include_str!("../../../tests/reference/odds_scipy.csv");
 /// The reference is integrated to about 1e-12, its quantiles to 1e-12 beside a slope over 0.01 per
 /// per cent.
 const SCIPY: f64 = 1e-10;

@@ -1,6 +1,6 @@
 //! Counts of hits: what they say of the chance behind them, and whether they fit what was promised.
 
-use super::variance::f_quantile;
+use crate::model::variance::f_quantile;
 use serde::Serialize;
 
 /// How often something happened, with exact limits for the chance behind it.

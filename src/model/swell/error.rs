@@ -1,6 +1,6 @@
 //! What can go wrong between observations and answers.
 
-use super::mixed::MixedError;
+use crate::model::mixed::MixedError;
 use thiserror::Error;
 
 /// Why the swell model has no answer.

@@ -1,7 +1,8 @@
 //! What each sewing differed by from the others.
 
-use super::mixed::{BlockEffect, Ranges, in_ranges};
-use super::{SwellFit, SwellSpread};
+use super::beliefs::SwellSpread;
+use super::fit::SwellFit;
+use crate::model::mixed::{BlockEffect, Ranges, in_ranges};
 
 /// Components that the ranges are read from: there are as many ranges as trials, and nobody reads
 /// a thousandth of their width off them.

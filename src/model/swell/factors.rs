@@ -1,7 +1,8 @@
 //! Thread factors as they are drawn: fitted, believed, and measured block by block.
 
-use super::mixed::{Functional, Ranges};
-use super::{Gaussian, SwellFit};
+use super::fit::SwellFit;
+use super::fore_edge::Gaussian;
+use crate::model::mixed::{Functional, Ranges};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 
@@ -53,6 +54,6 @@ impl SwellFit {
     }
 
     fn ranges(&self, asked: &[Functional]) -> Vec<Ranges> {
-        self.posterior.project(asked).iter().map(super::mixed::Mixture::ranges).collect()
+        self.posterior.project(asked).iter().map(crate::model::mixed::Mixture::ranges).collect()
     }
 }

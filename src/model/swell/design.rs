@@ -1,7 +1,7 @@
 //! The swell model as a design of the engine.
 
 use super::beliefs::{Beliefs, Coefficient, SwellSpread};
-use super::mixed::{
+use crate::model::mixed::{
     CoefficientId, Design, EffectId, Functional, GroupEffect, Row, SpreadId, SpreadPrior,
 };
 use crate::observe::{Observation, Observations, Sewn};
@@ -10,11 +10,11 @@ use crate::trade::{Hardness, State};
 /// Depth `s·t/d` at which the factor is quoted: sections about as deep as the thread is thick.
 const REFERENCE_DEPTH: f64 = 0.85;
 /// Sections of the block at which the factor is quoted.
-pub(super) const REFERENCE_SECTIONS: f64 = 10.0;
+pub(in crate::model) const REFERENCE_SECTIONS: f64 = 10.0;
 
 /// Where the swell model's parts are in the engine's design.
 #[derive(Clone, Debug)]
-pub(super) struct Parts {
+pub(in crate::model) struct Parts {
     coefficients: [CoefficientId; Coefficient::ALL.len()],
     spreads: Vec<(SwellSpread, SpreadId)>,
     paper: EffectId,
@@ -28,7 +28,7 @@ pub(super) struct Parts {
 
 /// The conditions of the factor: everything in the bracket after D that is no random effect.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Conditions {
+pub(in crate::model) struct Conditions {
     pub hardness: Hardness,
     pub boned: bool,
     pub state: State,
@@ -41,10 +41,10 @@ pub(super) struct Conditions {
 }
 
 /// A paper or thread: in the book, or never tried.
-pub(super) type Level = Option<usize>;
+pub(in crate::model) type Level = Option<usize>;
 
 /// `ln(s·t/d) − ln 0.85`, s sheets, t the caliper and d the laid diameter in mm.
-pub(super) fn depth(sheets: f64, caliper_mm: f64, diameter_mm: f64) -> f64 {
+pub(in crate::model) fn depth(sheets: f64, caliper_mm: f64, diameter_mm: f64) -> f64 {
     (sheets * caliper_mm / diameter_mm).ln() - REFERENCE_DEPTH.ln()
 }
 
