@@ -50,6 +50,17 @@ pub fn plural(count: usize, noun: &str) -> String {
     }
 }
 
+/// A length in `unit` with the digits that the width of its range deserves.
+pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
+    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+    rounded(count(value_mm), decimals_for_width(count(width_mm)))
+}
+
+/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
+pub(crate) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
+    ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -95,15 +106,4 @@ mod tests {
             ("1 paper".into(), "0 entries".into())
         );
     }
-}
-
-/// A length in `unit` with the digits that the width of its range deserves.
-pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-    rounded(count(value_mm), decimals_for_width(count(width_mm)))
-}
-
-/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
-pub(crate) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
-    ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
 }

@@ -70,7 +70,8 @@ fn is_same(one: &Path, other: &Path) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::{Config, init};
+    use crate::book::files::config::Config;
+    use crate::book::store::init::init;
 
     #[test]
     fn every_file_of_a_book_is_known_by_name() {

@@ -7,12 +7,13 @@
 use super::digests::{DIGESTS, Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{Addition, JOURNAL, Journal};
+use super::met::Opened;
 use super::open::saved_with;
-use super::recover::{Left, Rows, SET_ASIDE, settle};
+use super::recover::{Left, SET_ASIDE, settle};
+use super::rows::Rows;
 use super::spreadsheet::refuse_open;
 use super::torn::{changed, still_holds};
 use super::{digests, journal};
-use crate::book::entries::contents::FileBytes;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
@@ -21,15 +22,6 @@ use crate::units::shown_path;
 use std::collections::BTreeMap;
 
 const LOOKING: &str = "looking whether it is all there";
-
-/// The files as they were read to be added to.
-#[derive(Clone, Debug)]
-pub(in crate::book) struct Opened {
-    /// Their bytes.
-    pub(in crate::book) files: FileBytes,
-    /// What they held when the program last wrote to them.
-    pub(in crate::book) digests: Digests,
-}
 
 /// A file that is being added to.
 struct Growth<'a, F> {

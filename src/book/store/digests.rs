@@ -2,7 +2,7 @@
 //! its back can be told. An edit is told and never refused.
 
 use super::disk::{Disk, beside, failed};
-use super::recover::Rows;
+use super::rows::Rows;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use sha2::Digest;

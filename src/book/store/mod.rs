@@ -26,11 +26,13 @@ pub(super) mod hands;
 pub(super) mod init;
 pub(super) mod journal;
 pub(super) mod lock;
+mod met;
 pub(super) mod open;
 pub(super) mod plain;
 #[cfg(test)]
 pub(super) mod power_cuts;
 pub(super) mod recover;
+mod rows;
 #[cfg(test)]
 pub(super) mod simulated;
 pub(super) mod spreadsheet;

@@ -1,9 +1,9 @@
 //! The files as a command meets them, with whatever an earlier one left behind.
 
-use super::commit::Opened;
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, failed};
 use super::journal::{JOURNAL, Journal};
+use super::met::Opened;
 use super::recover::{Left, SET_ASIDE, fixed, left, settle};
 use super::torn::{Torn, aside, set_aside, torn};
 use super::{digests, journal};

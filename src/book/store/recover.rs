@@ -11,18 +11,15 @@
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
 use super::journal::{Addition, JOURNAL, Journal, Within};
+use super::rows::Rows;
 use super::torn::{add_lasting, changed, still_holds};
 use super::{digests, journal};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
-use std::collections::BTreeMap;
 use std::io;
 
 /// Where a journal goes that could neither be finished nor forgotten.
 pub(in crate::book) const SET_ASIDE: &str = "journal.set-aside.txt";
-
-/// The bytes of the files with rows.
-pub(in crate::book) type Rows = BTreeMap<BookFile, Vec<u8>>;
 
 /// What becomes of a command that was stopped.
 #[derive(Clone, Debug, PartialEq, Eq)]

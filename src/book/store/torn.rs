@@ -6,7 +6,7 @@
 
 use super::digests::{Stamp, lines};
 use super::disk::{Disk, Growing, failed};
-use super::recover::Rows;
+use super::rows::Rows;
 use crate::book::csv::scan::scan;
 use crate::book::csv::table::delimiter_of;
 use crate::book::error::BookError;

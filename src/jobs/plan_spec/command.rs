@@ -166,6 +166,7 @@ impl PlanArgs {
         let several = self.runs.len() > 1;
         let run = |(index, text): (usize, &String)| {
             let source = Source::Run(several.then_some(index + 1));
+            // None has a dash, so that a flag is its key.
             let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = RunWords::of_pairs(source, &pairs);

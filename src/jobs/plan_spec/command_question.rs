@@ -165,19 +165,6 @@ pub(crate) fn thread_of(
     })
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sheets_are_one_number_or_two_in_order() {
-        assert_eq!((sheets("4"), sheets("3..6")), (Ok((4, 4)), Ok((3, 6))));
-        for bad in ["", "..", "6..3", "0..4", "1..41", "1-8", "x"] {
-            assert!(sheets(bad).is_err(), "{bad}");
-        }
-    }
-}
-
 /// A fault of the search by the flag it came with.
 pub(crate) fn refused(error: SearchError) -> CliError {
     let message = error.to_string();
@@ -191,3 +178,16 @@ pub(crate) fn refused(error: SearchError) -> CliError {
 
 /// Places in a ranking.
 pub(crate) const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sheets_are_one_number_or_two_in_order() {
+        assert_eq!((sheets("4"), sheets("3..6")), (Ok((4, 4)), Ok((3, 6))));
+        for bad in ["", "..", "6..3", "0..4", "1..41", "1-8", "x"] {
+            assert!(sheets(bad).is_err(), "{bad}");
+        }
+    }
+}

@@ -5,8 +5,6 @@ use crate::terminal::refusal::CliError;
 use crate::trade::Pairs;
 use std::collections::BTreeMap;
 
-/// What can be said of a run. Nothing here has a dash, so that a flag is its key.
-
 /// Where a run was said.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Source {
