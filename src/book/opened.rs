@@ -118,7 +118,7 @@ impl Book {
     }
 
     /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
-    /// the second row of that name in the file; names are written as in [`reading_id`].
+    /// the second row of that name in the file; names are written as in [`crate::book::reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.forecast_ids
     }

@@ -71,7 +71,7 @@ pub struct Sewn {
 /// The swell of one block in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Observation {
-    /// The trial, a place in [`Observations::trials`].
+    /// The trial, a place in [`super::Observations::trials`].
     pub trial: usize,
     /// The state.
     pub state: State,

@@ -13,7 +13,7 @@ pub(crate) mod part;
 pub(crate) mod picture;
 pub(crate) mod progress;
 pub(crate) mod prompt;
-pub(crate) mod refusal;
+pub mod refusal;
 pub(crate) mod said;
 pub(crate) mod screen;
 pub mod session;

@@ -80,6 +80,8 @@ const LIBRARIES: [(&str, &[&str]); 27] = [
 struct Source {
     parts: Vec<String>,
     code: String,
+    /// Whether it is built for tests alone.
+    is_test: bool,
 }
 
 fn sources(dir: &Path, found: &mut Vec<PathBuf>) {
@@ -105,9 +107,14 @@ fn all() -> Vec<Source> {
         let text = std::fs::read_to_string(path).expect("text");
         let code: Vec<&str> =
             text.lines().map(|line| line.split("//").next().unwrap_or("")).collect();
-        Source { parts, code: code.join("\n") }
+        Source { parts, code: code.join("\n"), is_test: false }
     };
-    files.iter().map(source).collect()
+    let mut all: Vec<Source> = files.iter().map(source).collect();
+    let tests: BTreeSet<Vec<String>> = all.iter().flat_map(Source::test_modules).collect();
+    for file in &mut all {
+        file.is_test = tests.contains(&file.module()) || file.name().ends_with("_tests");
+    }
+    all
 }
 
 impl Source {
@@ -123,14 +130,20 @@ impl Source {
         self.parts.last().map_or("", String::as_str)
     }
 
-    fn is_test(&self) -> bool {
-        self.name().ends_with("tests") || self.name().contains("test_")
-    }
-
     /// The module that the file is.
     fn module(&self) -> Vec<String> {
         let folder = self.name() == "mod" || self.name() == "lib";
         self.parts[..self.parts.len() - usize::from(folder)].to_vec()
+    }
+
+    /// The modules that it declares for tests alone.
+    fn test_modules(&self) -> Vec<Vec<String>> {
+        let declared = self.code.split("#[cfg(test)]\n").skip(1);
+        let names = declared.filter_map(|rest| {
+            let (before, name) = rest.split(';').next()?.split_once("mod ")?;
+            (!before.contains('\n') && !name.contains('{')).then(|| name.to_owned())
+        });
+        names.map(|name| [self.module(), vec![name]].concat()).collect()
     }
 
     /// The code without the tests at its end.
@@ -223,7 +236,7 @@ fn branches(inner: &str) -> Vec<&str> {
 /// Files of the jobs that do such a thing, their tests left out.
 fn named(kinds: &[&str]) -> Vec<Source> {
     let mut files = all();
-    files.retain(|file| file.kind().is_some_and(|kind| kinds.contains(&kind)) && !file.is_test());
+    files.retain(|file| file.kind().is_some_and(|kind| kinds.contains(&kind)) && !file.is_test);
     assert!(files.len() >= 10, "only {} sources of {kinds:?} were read", files.len());
     files
 }
@@ -256,7 +269,7 @@ fn no_module_uses_one_to_its_right() {
 #[test]
 fn what_draws_and_what_says_use_only_the_words_of_the_terminal() {
     let mut files = named(&["text", "draw"]);
-    files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test()));
+    files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test));
     for file in files {
         for path in file.paths().iter().filter(|path| path[0] == "terminal") {
             let [_, part, ..] = words(path);
@@ -302,7 +315,7 @@ fn an_answer_knows_neither_terminal_nor_drawing() {
 #[test]
 fn a_text_or_a_drawing_computes_no_statistic_and_touches_no_file() {
     let mut files = named(&["text", "draw"]);
-    files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test()));
+    files.extend(all().into_iter().filter(|file| file.layer() == "draw" && !file.is_test));
     for file in files {
         for path in file.paths() {
             let last = path.last().map_or("", String::as_str);
@@ -357,7 +370,7 @@ fn a_job_uses_the_answers_of_another_and_never_its_text() {
 /// A list of what a folder offers is looked through: only the files it names can be in a circle.
 #[test]
 fn no_two_files_use_each_other_by_any_way_round() {
-    let files: Vec<Source> = all().into_iter().filter(|file| !file.is_test()).collect();
+    let files: Vec<Source> = all().into_iter().filter(|file| !file.is_test).collect();
     let is_free =
         |file: &&Source| !CIRCLES.contains(&file.parts[..file.parts.len() - 1].join("/").as_str());
     let modules: BTreeSet<Vec<String>> = files.iter().filter(is_free).map(Source::module).collect();
@@ -431,7 +444,7 @@ fn the_paths_of_a_file_are_read_in_every_form() {
                 fn f() { crate::model::fit(super::super::other::answer::X) }\n\
                 #[cfg(test)]\nmod tests { use crate::draw; }";
     let parts = ["jobs", "job", "command"].map(str::to_owned).to_vec();
-    let file = Source { parts, code: code.to_owned() };
+    let file = Source { parts, code: code.to_owned(), is_test: false };
     let found: Vec<String> = file.paths().iter().map(|path| path.join("::")).collect();
     let wanted = [
         "book",
