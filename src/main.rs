@@ -3,7 +3,8 @@
 #![forbid(unsafe_code)]
 
 use std::process::ExitCode;
-use swellbook::cli::{Streams, Surroundings, run};
+use swellbook::commands::run;
+use swellbook::terminal::session::{Streams, Surroundings};
 
 fn main() -> ExitCode {
     let mut input = std::io::stdin().lock();

@@ -10,7 +10,9 @@ mod random_books;
 
 use random_books::{Random, mm, name, on_disk};
 use swellbook::book::{Config, Entries};
-use swellbook::decide::{Bench, Covariate, bends, check};
+use swellbook::jobs::fit::answer_bends::{Covariate, Looked, bends};
+use swellbook::jobs::fit::answer_check::check;
+use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Beliefs, Coefficient, SwellFit, SwellSpread};
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};
@@ -98,7 +100,7 @@ fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
     let bench = Bench { observations, fit, nominal: SwellFit::nominal(&beliefs).ok()? };
     let looked = bends(&bench, &beliefs).ok()?;
     let length = bench.fit.effects(&[]).coefficient(Coefficient::Length);
-    let sections = |found: &&swellbook::decide::Looked| found.covariate == Covariate::Sections;
+    let sections = |found: &&Looked| found.covariate == Covariate::Sections;
     Some(Found {
         anything: looked.iter().any(|found| found.is_bent()),
         sections: looked.iter().find(sections).is_some_and(|found| found.is_bent()),

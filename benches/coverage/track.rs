@@ -5,7 +5,8 @@ use crate::simulated::Extent;
 use crate::simulated_track::{Made, Record, drifting, recorded};
 use crate::tally::Share;
 use std::fmt::Write as _;
-use swellbook::decide::{TrackRecord, TrackVerdict};
+use swellbook::jobs::track::answer::TrackRecord;
+use swellbook::jobs::track::answer_reliability::TrackVerdict;
 
 /// No seed of the other tables.
 const SEEDS: u64 = 20_280_301;

@@ -1,6 +1,6 @@
 //! What can be wrong with a book.
 
-use super::Location;
+use super::location::Location;
 use crate::units::shown_path;
 use std::fmt;
 use std::path::PathBuf;

@@ -4,241 +4,35 @@
 //! numbers, fields become values, and values are checked against each other. Writing goes back
 //! the same way, in the style of the file that is there, all or nothing.
 
-mod append;
-mod audit;
-mod bytes;
-mod cells;
-mod checks;
-mod columns;
-mod config;
-mod config_file;
-mod contents;
-mod dates;
-mod decimals;
+mod check;
+mod csv;
 mod entries;
 mod error;
-mod faults;
 mod files;
-mod folder;
-mod gauge_sheet;
-mod init;
-mod keep;
-mod kept_rows;
 mod location;
-mod lock;
 mod notice;
-mod owned;
-mod plain;
-mod plan_file;
-mod record;
-mod repetition;
-mod resolve;
-mod rows;
-mod scan;
+mod opened;
 mod sheet;
-mod table;
-mod tail;
-mod text;
+mod store;
 
-pub use audit::{EntryDoubt, Finding, ReadingKey, SetDoubt, Severity, audit, look_through};
-pub use cells::{note, title};
-pub use config::{BeliefOverride, Config};
-pub use dates::DateOrder;
-pub use entries::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
+pub use check::audit::{ReadingKey, audit, look_through};
+pub use check::finding::{EntryDoubt, Finding, SetDoubt, Severity};
+pub use check::repetition::Repetition;
+pub use csv::cells::{note, title};
+pub use csv::dates::DateOrder;
+pub use csv::text::{read_bounded, read_file};
+pub use entries::held::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
 pub use error::{BookError, Fault};
-pub use folder::find;
-pub use gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
-pub use init::init;
-pub(crate) use init::link;
+pub use files::config::{BeliefOverride, Config};
+pub use files::gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
+pub use files::owned::{book_file_at, is_book_file};
+pub use files::plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
 pub use location::Location;
 pub use notice::{Notice, Telling};
-pub use owned::{book_file_at, is_book_file};
-pub(crate) use plain::leads_to;
-pub use plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, read_plan_file};
-pub use repetition::Repetition;
-pub use sheet::{ImportPlan, Sheet, SheetOptions, read_sheet};
-pub use text::{read_bounded, read_file};
-
-use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
-use checks::Sound;
-use contents::{Contents, parse};
-use record::Located;
-use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
-/// An opened book: everything in it that is not struck, and what was struck.
-#[derive(Clone, Debug)]
-pub struct Book {
-    dir: PathBuf,
-    config: Config,
-    live: Entries,
-    rows: Rows,
-    struck: Vec<Strike>,
-    gone: Contents,
-    forecast_ids: Vec<String>,
-    notices: Vec<Notice>,
-}
-
-/// Where the live entries stand in their files, each kind in the order of the entries.
-#[derive(Clone, Debug)]
-struct Rows {
-    papers: Vec<Option<usize>>,
-    threads: Vec<Option<usize>>,
-    targets: Vec<Option<usize>>,
-    trials: Vec<Option<usize>>,
-    readings: Vec<Option<usize>>,
-}
-
-impl Book {
-    /// Opens the book in `dir`, reading every file.
-    ///
-    /// # Errors
-    /// [`BookError`]; faulty rows of all files are listed together.
-    pub fn open(dir: &Path) -> Result<Self, BookError> {
-        Self::from_files(dir, &folder::read_settled(dir)?)
-    }
-
-    /// The book that the files make.
-    fn from_files(dir: &Path, files: &contents::FileBytes) -> Result<Self, BookError> {
-        Ok(Self::from_sound(dir, Sound::of(parse(files)?)?))
-    }
-
-    fn from_sound(dir: &Path, sound: Sound) -> Self {
-        let Sound { config, resolved, strikes, notices } = sound;
-        let (live, rows) = entries_of(resolved.live);
-        Self {
-            dir: dir.to_owned(),
-            config,
-            live,
-            rows,
-            struck: strikes.into_iter().map(|row| row.value).collect(),
-            gone: resolved.gone,
-            forecast_ids: resolved.forecast_ids,
-            notices,
-        }
-    }
-
-    /// The folder.
-    pub fn dir(&self) -> &Path {
-        &self.dir
-    }
-
-    /// `book.toml`.
-    pub fn config(&self) -> &Config {
-        &self.config
-    }
-
-    /// What counts: everything without the struck entries, each kind in the order of its file.
-    pub fn entries(&self) -> &Entries {
-        &self.live
-    }
-
-    /// Papers, without the struck ones, in the order of the file.
-    pub fn papers(&self) -> &[Paper] {
-        &self.live.papers
-    }
-
-    /// Threads, likewise.
-    pub fn threads(&self) -> &[Thread] {
-        &self.live.threads
-    }
-
-    /// Targets, likewise.
-    pub fn targets(&self) -> &[Target] {
-        &self.live.targets
-    }
-
-    /// Trials, likewise.
-    pub fn trials(&self) -> &[Trial] {
-        &self.live.trials
-    }
-
-    /// Readings, without struck ones and without those of struck trials.
-    pub fn readings(&self) -> &[Reading] {
-        &self.live.readings
-    }
-
-    /// Kept forecasts, without the struck ones, in the order of the file.
-    pub fn forecasts(&self) -> &[KeptForecast] {
-        &self.live.forecasts
-    }
-
-    /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
-    /// the second row of that name in the file; names are written as in [`reading_id`].
-    pub fn forecast_ids(&self) -> &[String] {
-        &self.forecast_ids
-    }
-
-    /// What was struck.
-    pub fn struck(&self) -> &[Strike] {
-        &self.struck
-    }
-
-    /// The struck trials whose paper and thread count, with every struck reading of their names,
-    /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
-    /// one name there is only the last, because their readings cannot be told apart.
-    pub fn struck_trials(&self) -> Entries {
-        let Contents { trials, readings, .. } = &self.gone;
-        let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
-        for (place, Located { value, .. }) in trials.iter().enumerate() {
-            let has_paper = self.papers().iter().any(|paper| paper.name == value.paper);
-            let has_thread = self.threads().iter().any(|thread| thread.name == value.thread);
-            if has_paper && has_thread {
-                found.insert(&value.name, (place, value));
-            }
-        }
-        let readings = readings.iter().map(|row| &row.value);
-        let readings = readings.filter(|reading| found.contains_key(&reading.trial)).cloned();
-        let readings = readings.collect();
-        let mut trials: Vec<(usize, &Trial)> = found.into_values().collect();
-        trials.sort_unstable_by_key(|(place, _)| *place);
-        Entries {
-            papers: self.live.papers.clone(),
-            threads: self.live.threads.clone(),
-            trials: trials.into_iter().map(|(_, trial)| trial.clone()).collect(),
-            readings,
-            ..Entries::default()
-        }
-    }
-
-    /// What was passed over in reading the files.
-    pub fn notices(&self) -> &[Notice] {
-        &self.notices
-    }
-
-    /// The number above every numbered place of `trial` in `state`: from here on, places are free
-    /// for the next readings.
-    pub fn next_place(&self, trial: &Name, state: State) -> u32 {
-        let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
-        next_place(self.readings().iter().filter(here))
-    }
-}
-
-/// The number above every numbered place of `readings`.
-fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
-    let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
-    numbers.max().map_or(1, |last| last.saturating_add(1))
-}
-
-/// The entries, and where they stand.
-fn entries_of(contents: Contents) -> (Entries, Rows) {
-    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Option<usize>>) {
-        let places = rows.iter().map(|row| row.row).collect();
-        (rows.into_iter().map(|row| row.value).collect(), places)
-    }
-    let (papers, paper_rows) = apart(contents.papers);
-    let (threads, thread_rows) = apart(contents.threads);
-    let (targets, target_rows) = apart(contents.targets);
-    let (trials, trial_rows) = apart(contents.trials);
-    let (readings, reading_rows) = apart(contents.readings);
-    let (strikes, _) = apart(contents.strikes);
-    let (forecasts, _) = apart(contents.forecasts);
-    let rows = Rows {
-        papers: paper_rows,
-        threads: thread_rows,
-        targets: target_rows,
-        trials: trial_rows,
-        readings: reading_rows,
-    };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts }, rows)
-}
+pub use opened::Book;
+pub use sheet::flat::{Sheet, SheetOptions, read_sheet};
+pub use sheet::plan::ImportPlan;
+pub use store::folder::find;
+pub use store::init::init;
+pub(crate) use store::init::link;
+pub(crate) use store::plain::leads_to;

@@ -1,6 +1,6 @@
 //! What was passed over while reading: no fault, but the binder should know.
 
-use super::Location;
+use super::location::Location;
 use std::fmt;
 
 /// When a notice is told, besides by an audit.

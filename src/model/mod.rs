@@ -1,46 +1,27 @@
 //! The swell model: beliefs, design, fit and prediction. It does not know where the observations
 //! came from. docs/model.md has the mathematics.
 
-mod admit;
-mod beliefs;
-mod binomial;
 pub mod compare;
-mod design;
-mod draws;
-mod error;
-mod factors;
-mod fit;
-mod fore_edge;
-mod lines;
 pub mod mixed;
-mod odds;
-mod ordinary;
-mod others;
-mod partway;
-mod plan;
-mod predict;
-#[cfg(test)]
-mod predict_tests;
-mod sewing;
-mod slopes;
+mod plain;
+mod swell;
 pub mod variance;
-mod worth;
 
-pub use admit::admit;
-pub use beliefs::{Beliefs, Coefficient, SwellSpread};
-pub use binomial::{ExactShare, hit_tails};
-pub use draws::{PlainDraws, Unknown, WeightedDraws};
-pub use error::ModelError;
-pub use fit::{Effects, SwellFit};
-pub use fore_edge::{ForeEdgeRatios, Gaussian};
-pub use lines::{Line, lines, pooled_fore_edge};
 pub use mixed::Ranges;
-pub use odds::Choosing;
-pub use ordinary::{Ordinary, OrdinaryError, least_squares};
-pub use others::WithoutSome;
-pub use partway::{PartReading, PartwayFit};
-pub use plan::{Plan, PlannedPaper, PlannedThread, Run};
-pub use predict::{BudgetLine, Prediction, Source};
-pub use sewing::SewingEffect;
-pub use slopes::{Slope, Slopes, holm};
-pub use worth::{Doubt, TrialBlock, Wondered, Worth};
+pub use plain::binomial::{ExactShare, hit_tails};
+pub use plain::lines::{Line, lines, pooled_fore_edge};
+pub use plain::ordinary::{Ordinary, OrdinaryError, least_squares};
+pub use swell::admit::admit;
+pub use swell::beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use swell::draws::{PlainDraws, Unknown, WeightedDraws};
+pub use swell::effect::SewingEffect;
+pub use swell::error::ModelError;
+pub use swell::fit::{Effects, SwellFit};
+pub use swell::fore_edge::{ForeEdgeRatios, Gaussian};
+pub use swell::odds::Choosing;
+pub use swell::others::WithoutSome;
+pub use swell::partway::{PartReading, PartwayFit};
+pub use swell::plan::{Plan, PlannedPaper, PlannedThread, Run};
+pub use swell::predict::{BudgetLine, Prediction, Source};
+pub use swell::slopes::{Slope, Slopes, holm};
+pub use swell::worth::{Doubt, TrialBlock, Wondered, Worth};

@@ -1,7 +1,7 @@
 //! Fore-edge thickness against what the leaves' calipers add up to.
 
-use super::Sewn;
-use super::table::Sets;
+use super::plain::Sewn;
+use super::sets::Sets;
 use crate::trade::Edge;
 use std::collections::BTreeMap;
 

@@ -1,6 +1,6 @@
 //! How well a reading repeats.
 
-use super::table::Sets;
+use super::sets::Sets;
 use serde::Serialize;
 
 /// Prior degrees of freedom of the pooled variance.

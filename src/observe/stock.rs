@@ -1,6 +1,6 @@
 //! What readings belong to: papers, threads, hands and trials, each with its place.
 
-use super::{ObserveError, PaperLevel, Sewn, ThreadLevel};
+use super::plain::{ObserveError, PaperLevel, Sewn, ThreadLevel};
 use crate::book::Entries;
 use crate::trade::{Name, Trial};
 

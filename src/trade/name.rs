@@ -1,6 +1,6 @@
 //! The name of a paper, a thread, a trial or a target.
 
-use super::{formula_advice, formula_sign};
+use super::formula::{formula_advice, formula_sign};
 use crate::units::{numbers_of, shown_whole, unseen};
 use serde::{Serialize, Serializer};
 use std::borrow::Borrow;

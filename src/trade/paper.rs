@@ -1,6 +1,8 @@
 //! Paper.
 
-use super::{Name, OutOfRange, UnknownWord, ranges};
+use super::limits::{OutOfRange, ranges};
+use super::name::Name;
+use super::word::UnknownWord;
 use crate::units::{Grammage, Millimetres};
 use serde::{Deserialize, Serialize};
 use std::fmt;

@@ -1,6 +1,11 @@
 //! One place measured in one state, and what a reading can be.
 
-use super::{Name, OutOfRange, Paper, Range, Sewing, State, Thread, ranges};
+use super::limits::{OutOfRange, Range, ranges};
+use super::name::Name;
+use super::paper::Paper;
+use super::state::State;
+use crate::trade::sewing::scheme::Sewing;
+use crate::trade::thread::entry::Thread;
 use crate::units::Millimetres;
 use serde::Serialize;
 use std::fmt;

@@ -1,6 +1,6 @@
 //! The states in which a block is measured.
 
-use super::UnknownWord;
+use super::word::UnknownWord;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;

@@ -1,6 +1,7 @@
 //! The swell a structure wants.
 
-use super::{Name, OutOfRange, ranges};
+use super::limits::{OutOfRange, ranges};
+use super::name::Name;
 use thiserror::Error;
 
 /// A structure's wanted swell, in per cent of the fore-edge.

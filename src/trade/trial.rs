@@ -1,6 +1,8 @@
 //! A sewing that was measured: a trial block or a finished book.
 
-use super::{Name, Sewing, UnknownWord};
+use super::name::Name;
+use super::word::UnknownWord;
+use crate::trade::sewing::scheme::Sewing;
 use crate::units::Millimetres;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};

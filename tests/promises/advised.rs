@@ -4,7 +4,12 @@
 use crate::random_books::{Random, mm, name};
 use crate::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::decide::{Band, Minutes, NextOptions, Ranked, Stock, TrialChoice, best_odds, rank};
+use swellbook::jobs::next::answer::{NextOptions, Ranked, rank};
+use swellbook::jobs::next::answer_candidates::Stock;
+use swellbook::jobs::next::answer_choice::TrialChoice;
+use swellbook::jobs::next::answer_minutes::Minutes;
+use swellbook::jobs::next::answer_odds::best_odds;
+use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Beliefs, Plan, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe_entries};
 use swellbook::trade::{Sewing, State};

@@ -148,8 +148,8 @@ fn a_struck_sewing_stays_in_the_picture_as_struck() {
 fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     use std::collections::BTreeSet;
     use swellbook::book::Book;
-    use swellbook::decide::Bench;
-    use swellbook::decide::views::history_view;
+    use swellbook::jobs::chart::answer_history::history_view;
+    use swellbook::jobs::fitted::Bench;
     let folder = toured();
     let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
     run(&["strike", "trial", "B05", "--reason", "none"]);

@@ -7,7 +7,8 @@ use crate::random_books::on_disk;
 use crate::support::{assert_digits, repository};
 use serde_json::Value;
 use swellbook::book::Config;
-use swellbook::decide::{Bench, check};
+use swellbook::jobs::fit::answer_check::check;
+use swellbook::jobs::fitted::Bench;
 
 fn book_of(sheet: &str) -> Folder {
     let folder = Folder::new();

@@ -5,7 +5,7 @@ use crate::random_books::{Random, Size, entries, on_disk};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use swellbook::book::Config;
-use swellbook::decide::Bench;
+use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Gaussian, Plan, Prediction, Run};
 use swellbook::trade::{Sewing, State};
 

@@ -7,7 +7,11 @@ use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
 use swellbook::book::{Book, Config, Entries};
-use swellbook::decide::{Band, Bench, Choice, Choices, Question, search};
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::plan::answer::{Choice, Choices, search};
+use swellbook::jobs::plan::answer_way::Way;
+use swellbook::jobs::plan_spec::answer_band::Band;
+use swellbook::jobs::plan_spec::answer_question::Question;
 use swellbook::model::{PlannedPaper, PlannedThread};
 use swellbook::trade::{Hardness, Height, Name, State};
 
@@ -118,7 +122,7 @@ proptest! {
         prop_assert_eq!(choices.len(), 2 * 3 * 3 * 2);
         for (one, two) in choices.iter().flat_map(|one| choices.iter().map(move |two| (one, two))) {
             let (a, b) = (&one.way, &two.way);
-            let is_thick = |way: &swellbook::decide::Way| way.thread.name.as_str() == "thick";
+            let is_thick = |way: &Way| way.thread.name.as_str() == "thick";
             let alike = [
                 is_thick(a) == is_thick(b),
                 a.sewing.sheets() == b.sewing.sheets(),

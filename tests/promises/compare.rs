@@ -11,12 +11,15 @@ use crate::random_books::{Size, entries, on_disk};
 use crate::support::{assert_digits, repository, value};
 use std::collections::BTreeSet;
 use swellbook::book::{Book, Config, Entries, EntryKind, Strike};
-use swellbook::decide::{Bench, Compared, Leaving, What, compare};
+use swellbook::jobs::compare::answer::{Compared, compare};
+use swellbook::jobs::compare::answer_doubtful::What;
+use swellbook::jobs::compare::answer_refit::Leaving;
+use swellbook::jobs::compare::text::compared_text;
+use swellbook::jobs::fitted::Bench;
 use swellbook::model::compare::{Block, Expected, PredictiveLine, Seen, Shift, Way};
 use swellbook::model::mixed::{Mixture, normal_pdf};
 use swellbook::model::{Beliefs, PlannedPaper, PlannedThread, Run, SwellFit};
 use swellbook::observe::{Observations, Weighing, observe, observe_without};
-use swellbook::show::compared_text;
 use swellbook::trade::{Name, State, Trial};
 use swellbook::units::LengthUnit;
 

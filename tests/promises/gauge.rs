@@ -3,10 +3,10 @@
 use crate::folder::{Folder, TRIAL};
 use crate::support::{assert_digits, number, rows, value};
 use serde_json::Value;
-use swellbook::decide::{GaugeUse, Origin, gauge};
+use swellbook::jobs::gauge::text::gauge_text;
+use swellbook::jobs::study::answer::{GaugeUse, Origin, gauge};
 use swellbook::model::variance::{ComponentKind, LEVEL, Layout, Study, StudyError, Table};
 use swellbook::observe::{Repeat, Repeats};
-use swellbook::show;
 use swellbook::units::LengthUnit;
 
 const LIMITS: &str = "tests/reference/gauge_limits.csv";
@@ -278,7 +278,7 @@ fn the_text_keeps_to_sixty_columns_and_begins_with_the_answer() {
     for set in ["five_parts", "thermal", "ten_parts"] {
         let report = gauge((Origin::Sheet, &published(set)), None, usage).unwrap();
         for width in [60, 80] {
-            let text = show::gauge_text(&report, LengthUnit::Millimetre, width);
+            let text = gauge_text(&report, LengthUnit::Millimetre, width);
             assert!(text.lines().all(|line| line.chars().count() <= width), "{text}");
             assert!(text.starts_with("One reading is good to"), "{text}");
             assert!(!text.contains("NaN") && !text.contains("inf"), "{text}");

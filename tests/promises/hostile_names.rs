@@ -7,7 +7,7 @@ use crate::hostile_texts::{
 };
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use swellbook::cli::ExitStatus;
+use swellbook::terminal::exit::ExitStatus;
 
 /// Where the text stands in the arguments below.
 const HERE: &str = "HERE";

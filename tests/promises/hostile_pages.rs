@@ -6,7 +6,7 @@ use crate::hostile_texts::{ODD, sent};
 use roxmltree::{Document, Node};
 use std::path::Path;
 use std::sync::OnceLock;
-use swellbook::cli::ExitStatus;
+use swellbook::terminal::exit::ExitStatus;
 
 /// A title that holds what each kind of text must spell out.
 const TITLE: &str = "</title><script>alert(1)</script> ]]> & \"'";

@@ -3,7 +3,9 @@
 
 use std::ffi::OsString;
 use std::path::Path;
-use swellbook::cli::{ExitStatus, Streams, Surroundings, run};
+use swellbook::commands::run;
+use swellbook::terminal::exit::ExitStatus;
+use swellbook::terminal::session::{Streams, Surroundings};
 use swellbook::units::steering;
 
 /// No name: what a spreadsheet takes for a formula. The signs are those of OWASP, "CSV Injection",

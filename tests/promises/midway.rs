@@ -3,7 +3,10 @@
 use crate::folder::{Folder, Run};
 use crate::sampler::imported;
 use serde_json::Value;
-use swellbook::decide::{Band, Bench, Course, Midway, Part, Resewn, midway};
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::midway::answer::{Course, Midway, Part, midway};
+use swellbook::jobs::midway::answer_changes::Resewn;
+use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
 use swellbook::trade::{Sewing, State};
 

@@ -7,9 +7,14 @@ use crate::folder::Folder;
 use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::Value;
 use swellbook::book::{Book, Config};
-use swellbook::decide::{
-    Band, Bench, Minutes, NextOptions, NextTrial, Stock, Tried, calibrate, next_trial,
-};
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::forecast::answer_tried::Tried;
+use swellbook::jobs::next::answer::{NextOptions, NextTrial, next_trial};
+use swellbook::jobs::next::answer_calibrate::calibrate;
+use swellbook::jobs::next::answer_candidates::Stock;
+use swellbook::jobs::next::answer_choice::TrialChoice;
+use swellbook::jobs::next::answer_minutes::Minutes;
+use swellbook::jobs::plan_spec::answer_band::Band;
 use swellbook::model::{
     Beliefs, Choosing, Plan, PlannedPaper, PlannedThread, Run, SwellFit, TrialBlock, Wondered,
     admit,
@@ -243,8 +248,7 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
     let found = calibrate(&bench, book.config(), plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());
-    let own =
-        |step: &swellbook::decide::TrialChoice| step.block.run.paper.name.as_str() == "never tried";
+    let own = |step: &TrialChoice| step.block.run.paper.name.as_str() == "never tried";
     assert!(found.steps.iter().all(own));
     let mut doubt = found.before.swell_mm;
     for step in &found.steps {

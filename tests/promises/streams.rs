@@ -9,7 +9,8 @@ use std::ffi::OsString;
 use std::fs::OpenOptions;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::process::Stdio;
-use swellbook::cli::{ExitStatus, Streams, Surroundings};
+use swellbook::terminal::exit::ExitStatus;
+use swellbook::terminal::session::{Streams, Surroundings};
 
 /// What is done to a stream.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -277,7 +278,7 @@ fn at_terminal(
         unicode: false,
     };
     let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
-    swellbook::cli::run(args, Streams { input, out, err }, surroundings)
+    swellbook::commands::run(args, Streams { input, out, err }, surroundings)
 }
 
 /// A tour whose output becomes full on the way, as that of a file on a disk does.

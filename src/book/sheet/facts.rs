@@ -1,10 +1,12 @@
 //! One fact said by several rows, and perhaps by the book: all must say the same.
 
-use super::super::cells::Faulted;
-use super::super::faults::Faults;
-use super::super::tail::decimal;
-use super::super::{Fault, Location, Notice};
 use super::row::Given;
+use crate::book::check::faults::Faults;
+use crate::book::csv::cells::Faulted;
+use crate::book::csv::tail::decimal;
+use crate::book::error::Fault;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
 use crate::trade::{Hardness, Material, Name, ThreadCount, TrialKind};
 use crate::units::{Grammage, Millimetres};
 use jiff::civil::Date;

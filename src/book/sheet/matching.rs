@@ -3,10 +3,14 @@
 //! A sheet may have a million rows. So a row stays what was read of it until its turn comes, and
 //! only those that are new become readings of their own.
 
-use super::super::faults::Faults;
-use super::super::tail::{Values, decimal, values};
-use super::super::{Book, Fault, Location, Notice, next_place, reading_id};
 use super::row::SheetRow;
+use crate::book::check::faults::Faults;
+use crate::book::csv::tail::{Values, decimal, values};
+use crate::book::entries::held::reading_id;
+use crate::book::error::Fault;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::book::opened::{Book, next_place};
 use crate::trade::{Name, Reading, State};
 use crate::units::Millimetres;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};

@@ -1,15 +1,19 @@
 //! What a sheet would add to a book.
 
-use super::super::cells::Faulted;
-use super::super::faults::Faults;
-use super::super::rows::reading_column;
-use super::super::{Book, BookError, Entries, Fault, Location, Notice};
-use super::Sheet;
 use super::facts::Saying;
+use super::flat::Sheet;
 use super::matching::{Matched, match_readings};
 use super::row::SheetRow;
 use super::stock::{PaperFacts, ThreadFacts};
 use super::trials::TrialFacts;
+use crate::book::check::faults::Faults;
+use crate::book::csv::cells::Faulted;
+use crate::book::entries::held::Entries;
+use crate::book::entries::rows::reading_column;
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Reading, ReadingError, Thread, Trial};
 use std::collections::{BTreeMap, BTreeSet};
 

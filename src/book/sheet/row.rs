@@ -1,7 +1,7 @@
 //! One row of the sheet: what each cell says, or that it is empty, or at fault.
 
-use super::super::cells::{Cells, Faulted, note};
-use super::super::rows::{ends_range, read_on};
+use crate::book::csv::cells::{Cells, Faulted, note};
+use crate::book::entries::rows::{ends_range, read_on};
 use crate::trade::{
     Hardness, Material, Name, Reading, ReadingError, State, ThreadCount, TrialKind, ranges,
 };

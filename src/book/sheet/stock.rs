@@ -1,10 +1,10 @@
 //! The papers and threads that a sheet names.
 
-use super::super::Fault;
-use super::super::Location;
-use super::super::cells::Faulted;
 use super::facts::{Fact, Saying};
 use super::row::{PaperCells, ThreadCells};
+use crate::book::csv::cells::Faulted;
+use crate::book::error::Fault;
+use crate::book::location::Location;
 use crate::trade::{Hardness, Material, Name, Paper, Thread, ThreadCount};
 use crate::units::{Grammage, Millimetres};
 

@@ -1,10 +1,11 @@
 //! The trials that a sheet names.
 
-use super::super::cells::Faulted;
-use super::super::rows::{no_guards, sewing_column};
-use super::super::{Fault, Location};
 use super::facts::{Fact, Saying};
 use super::row::TrialCells;
+use crate::book::csv::cells::Faulted;
+use crate::book::entries::rows::{no_guards, sewing_column};
+use crate::book::error::Fault;
+use crate::book::location::Location;
 use crate::trade::{Name, Sewing, Trial, TrialKind};
 use crate::units::Millimetres;
 use jiff::civil::Date;

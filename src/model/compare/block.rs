@@ -1,7 +1,8 @@
 //! What a fit expects of a block it has not seen.
 
 use crate::model::mixed::{Functional, Mixture, SpreadId};
-use crate::model::{Gaussian, ModelError, Plan, Run, Source, SwellFit, predict};
+use crate::model::swell::predict;
+use crate::model::{Gaussian, ModelError, Plan, Run, Source, SwellFit};
 use crate::trade::State;
 
 /// A trial as something to be predicted.

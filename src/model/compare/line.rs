@@ -1,6 +1,6 @@
 //! A straight line as a prediction: the usual t formula for a new observation.
 
-use crate::model::ordinary::{Ordinary, OrdinaryError, least_squares};
+use crate::model::plain::ordinary::{Ordinary, OrdinaryError, least_squares};
 use statrs::distribution::{Continuous, ContinuousCDF, StudentsT};
 
 /// A residual scatter under this share of the largest value is rounding: the points lie on the

@@ -4,7 +4,7 @@ use super::block::{Block, Expected, Seen};
 use super::line::PredictiveLine;
 use super::predictive::Predictive;
 use super::share::share_at;
-use crate::model::lines::points;
+use crate::model::plain::lines::points;
 use crate::model::{ModelError, SwellFit};
 use crate::observe::Observations;
 

@@ -1,0 +1,75 @@
+//! What is doubtful in a book but possible: a person decides, nothing is dropped.
+
+use super::finding::Finding;
+use super::{readings, sets, stock};
+use crate::book::entries::record::{Located, located};
+use crate::book::entries::resolve;
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::opened::Book;
+use crate::book::store::folder::read_settled;
+use crate::trade::{Name, Place, State};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+impl Book {
+    /// Where the readings of these trials, states and places stand; only their file for those that
+    /// the book does not have.
+    pub fn places_of<'a>(
+        &'a self,
+        wanted: impl IntoIterator<Item = ReadingKey<'a>>,
+    ) -> BTreeMap<ReadingKey<'a>, Location> {
+        let at = |row| resolve::place(BookFile::Readings, row);
+        let mut found: BTreeMap<_, _> = wanted.into_iter().map(|key| (key, at(None))).collect();
+        for Located { value, row } in located(&self.live.readings, &self.rows.readings) {
+            let found = found.get_mut(&(&value.trial, value.state, &value.place));
+            if let Some(place) = found.filter(|place| place.row.is_none()) {
+                *place = at(row);
+            }
+        }
+        found
+    }
+}
+
+/// The trial, state and place of a reading.
+pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
+
+/// Looks the whole book in `dir` through: what is wrong in its files, which then make no book, or
+/// else the book and everything doubtful in it, in order of file and row.
+///
+/// # Errors
+/// [`BookError`] other than faults in the files, which are findings here.
+pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Finding>), BookError> {
+    let bytes = read_settled(dir)?;
+    match Book::from_files(dir, &bytes) {
+        Ok(book) => {
+            let findings = audit(&book, today);
+            Ok((Some(book), findings))
+        }
+        Err(BookError::Faults { faults }) => {
+            let found = faults.into_iter().map(Finding::Faulty);
+            let mut findings: Vec<Finding> =
+                found.chain(bytes.notices.into_iter().map(Finding::PassedOver)).collect();
+            findings.sort_by(|left, right| left.place().cmp(right.place()));
+            Ok((None, findings))
+        }
+        Err(other) => Err(other),
+    }
+}
+
+/// Everything doubtful in `book`, in order of file and row. `today` tells which dates are ahead.
+pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
+    let passed_over = book.notices().iter().cloned().map(Finding::PassedOver);
+    let mut findings: Vec<Finding> = passed_over.collect();
+    let sets = sets::sets(book);
+    findings.extend(stock::papers(book));
+    findings.extend(stock::threads(book));
+    findings.extend(stock::trials(book, &sets, today));
+    findings.extend(stock::alike(book));
+    findings.extend(readings::of_sets(book, &sets));
+    findings.extend(readings::outlying(&sets));
+    findings.sort_by(|left, right| left.place().cmp(right.place()));
+    findings
+}

@@ -1,0 +1,230 @@
+//! What must hold between the entries of a book.
+
+use super::faults::Faults;
+use crate::book::csv::columns::nearest;
+use crate::book::entries::contents::{Contents, Parsed};
+use crate::book::entries::held::{EntryKind, Strike, reading_id};
+use crate::book::entries::record::{Located, Record};
+use crate::book::entries::resolve::{Resolved, place, resolve};
+use crate::book::entries::rows::reading_column;
+use crate::book::error::{BookError, Fault};
+use crate::book::files::config::Config;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::trade::{Name, Paper, Reading, Thread, Trial};
+use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+/// What a book's files say, with nothing in them wrong.
+pub(in crate::book) struct Sound {
+    pub(in crate::book) config: Config,
+    pub(in crate::book) resolved: Resolved,
+    pub(in crate::book) strikes: Vec<Located<Strike>>,
+    pub(in crate::book) notices: Vec<Notice>,
+}
+
+impl Sound {
+    /// What was read, if nothing is wrong.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`].
+    pub(in crate::book) fn of(parsed: Parsed<'_>) -> Result<Self, BookError> {
+        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+        // A row that was not read would be missed by every other row that names it: then only
+        // what is wrong whatever it says is added.
+        let complete = faults.is_empty();
+        let strikes = contents.strikes.clone();
+        let (resolved, left) = resolve(contents);
+        let between = check(&resolved);
+        faults.absorb(between.alone);
+        if complete {
+            faults.absorb(left);
+            faults.absorb(between.references);
+        }
+        faults.refuse()?;
+        Ok(Self { config, resolved, strikes, notices })
+    }
+
+    /// Every row again, struck or not, in the order of the files.
+    pub(in crate::book) fn into_contents(self) -> Contents {
+        fn whole<T>(mut live: Vec<Located<T>>, gone: Vec<Located<T>>) -> Vec<Located<T>> {
+            live.extend(gone);
+            live.sort_by_key(|row| row.row);
+            live
+        }
+        let Resolved { live, gone, .. } = self.resolved;
+        Contents {
+            papers: whole(live.papers, gone.papers),
+            threads: whole(live.threads, gone.threads),
+            targets: whole(live.targets, gone.targets),
+            trials: whole(live.trials, gone.trials),
+            readings: whole(live.readings, gone.readings),
+            strikes: self.strikes,
+            forecasts: whole(live.forecasts, gone.forecasts),
+        }
+    }
+}
+
+/// The faults between the live entries.
+#[derive(Debug, Default)]
+pub(in crate::book) struct Between {
+    /// Names twice, and readings that cannot be.
+    pub(in crate::book) alone: Faults,
+    /// Names of what is not there. They mean nothing while rows are at fault.
+    pub(in crate::book) references: Faults,
+}
+
+/// Checks the live entries against each other.
+pub(in crate::book) fn check(resolved: &Resolved) -> Between {
+    let (live, gone) = (&resolved.live, &resolved.gone);
+    let mut between = Between::default();
+    let alone = &mut between.alone;
+    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), alone);
+    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), alone);
+    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), alone);
+    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), alone);
+    twice(EntryKind::Reading, &live.readings, reading_id, alone);
+    let papers = by_name(&live.papers, |paper| &paper.name);
+    let threads = by_name(&live.threads, |thread| &thread.name);
+    let trials = by_name(&live.trials, |trial| &trial.name);
+    let gone_papers = by_name(&gone.papers, |paper| &paper.name);
+    let gone_threads = by_name(&gone.threads, |thread| &thread.name);
+    between.references =
+        check_used(EntryKind::Paper, (&papers, &gone_papers), &live.trials, |trial| &trial.paper);
+    between.references.absorb(check_used(
+        EntryKind::Thread,
+        (&threads, &gone_threads),
+        &live.trials,
+        |trial| &trial.thread,
+    ));
+    for reading in &live.readings {
+        match trials.get(&reading.value.trial) {
+            Some(trial) => between.alone.extend(implausible(reading, trial, &papers, &threads)),
+            None => no_trial(reading, &trials, &mut between.references),
+        }
+    }
+    between
+}
+
+type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
+
+fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> {
+    rows.iter().map(|row| (name(&row.value), &row.value)).collect()
+}
+
+/// Rows with an id that a row above them has. There may be millions, so that an id is held only
+/// where another may be the same.
+fn twice<T: Record>(
+    kind: EntryKind,
+    rows: &[Located<T>],
+    id: impl Fn(&T) -> String,
+    faults: &mut Faults,
+) {
+    let id = |row: usize| id(&rows[row].value);
+    let hashed = |row| (hash(&id(row)), row);
+    let mut hashes: Vec<(u64, usize)> = (0..rows.len()).map(hashed).collect();
+    hashes.sort_unstable();
+    let mut again = Vec::new();
+    for alike in hashes.chunk_by(|one, other| one.0 == other.0).filter(|alike| alike.len() > 1) {
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        for &(_, row) in alike {
+            let first = *seen.entry(id(row)).or_insert(row);
+            again.extend((first != row).then_some((row, first)));
+        }
+    }
+    // In the order of the file.
+    again.sort_unstable();
+    for (row, first) in again {
+        let other = if kind == EntryKind::Reading { "place" } else { "name" };
+        faults.push_with(place(T::FILE, rows[row].row), || {
+            let (id, first) = (id(row), place(T::FILE, rows[first].row));
+            format!(
+                "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
+            )
+        });
+    }
+}
+
+fn hash(id: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    id.hash(&mut hasher);
+    hasher.finish()
+}
+
+/// Papers or threads that live trials use, but that are not there.
+fn check_used<T>(
+    kind: EntryKind,
+    (there, gone): (&ByName<'_, T>, &ByName<'_, T>),
+    trials: &[Located<Trial>],
+    used: impl Fn(&Trial) -> &Name,
+) -> Faults {
+    let mut faults = Faults::default();
+    let mut bereft: BTreeMap<&Name, Vec<&str>> = BTreeMap::new();
+    for row in trials {
+        let name = used(&row.value);
+        if there.contains_key(name) {
+            continue;
+        }
+        if gone.contains_key(name) {
+            bereft.entry(name).or_default().push(row.value.name.as_str());
+        } else {
+            let message = || format!("trial '{}': {}", row.value.name, unknown(kind, name, there));
+            let column = row.row.map(|_| kind.word().to_owned());
+            faults.push_with(Location { column, ..place(BookFile::Trials, row.row) }, message);
+        }
+    }
+    faults.extend(bereft.into_iter().map(|(name, trials)| struck_but_used(kind, name, &trials)));
+    faults
+}
+
+/// The most trials listed in one message.
+const TRIALS_LISTED: usize = 12;
+
+fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
+    let more = match trials.len().saturating_sub(TRIALS_LISTED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    let message = format!(
+        "{kind} '{name}' is struck but trials use it: {}{more}; strike those first, or record the {kind} again",
+        trials[..trials.len().min(TRIALS_LISTED)].join(", ")
+    );
+    Fault::new(place(BookFile::Struck, None), message)
+}
+
+/// The most names among which the one that was meant is looked for: with more, looking takes long
+/// and finds a neighbour for anything.
+const NAMES_COMPARED: usize = 1000;
+
+fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
+    let names = there.keys().take(NAMES_COMPARED).map(|name| name.as_str());
+    match nearest(name.as_str(), names) {
+        Some(meant) => format!("{kind} '{name}' is not in the book; is it '{meant}'?"),
+        None => format!("{kind} '{name}' is not in the book; record it first"),
+    }
+}
+
+/// A reading of a trial that is not there.
+fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Faults) {
+    let column = row.row.map(|_| "trial".to_owned());
+    let place = Location { column, ..place(BookFile::Readings, row.row) };
+    faults.push_with(place, || {
+        let message = unknown(EntryKind::Trial, &row.value.trial, trials);
+        format!("reading {}: {message}", reading_id(&row.value))
+    });
+}
+
+/// A reading that its trial cannot have. A trial without its paper or thread is a fault of its own.
+fn implausible(
+    row: &Located<Reading>,
+    trial: &Trial,
+    papers: &ByName<'_, Paper>,
+    threads: &ByName<'_, Thread>,
+) -> Option<Fault> {
+    let (paper, thread) = (papers.get(&trial.paper)?, threads.get(&trial.thread)?);
+    let error = row.value.check_against(trial.sewing, paper, thread).err()?;
+    let column = row.row.and_then(|_| reading_column(&error)).map(str::to_owned);
+    let place = Location { column, ..place(BookFile::Readings, row.row) };
+    Some(Fault::new(place, format!("reading {}: {error}", reading_id(&row.value))))
+}

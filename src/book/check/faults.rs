@@ -1,0 +1,178 @@
+//! Faults as they are found: all of them counted, the first of each file kept.
+
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+use std::collections::BTreeMap;
+
+/// The most faults of one file that are listed. A person mends a handful and looks again; a file of
+/// another kind, every cell of which is wrong, must not fill the memory.
+const MOST: usize = 200;
+
+/// The faults found so far.
+#[derive(Clone, Debug, Default)]
+pub(in crate::book) struct Faults {
+    files: BTreeMap<String, OfFile>,
+    found: usize,
+}
+
+/// The faults of one file.
+#[derive(Clone, Debug, Default)]
+struct OfFile {
+    /// In order of place, and of finding where places are equal.
+    kept: BTreeMap<(Location, usize), String>,
+    /// How many are not kept, and where the first of them is.
+    left_out: usize,
+    from: Option<Location>,
+}
+
+impl Faults {
+    /// Adds a fault.
+    pub(in crate::book) fn push(&mut self, fault: Fault) {
+        self.push_with(fault.place, || fault.message);
+    }
+
+    /// Adds a fault, whose message is made up only if it is kept.
+    pub(in crate::book) fn push_with(&mut self, place: Location, message: impl FnOnce() -> String) {
+        self.found += 1;
+        if !self.files.contains_key(&place.file) {
+            self.files.insert(place.file.clone(), OfFile::default());
+        }
+        if let Some(file) = self.files.get_mut(&place.file) {
+            file.push((place, self.found), message);
+        }
+    }
+
+    /// How many were found, kept or not.
+    pub(in crate::book) fn found(&self) -> usize {
+        self.found
+    }
+
+    /// Whether there are none.
+    pub(in crate::book) fn is_empty(&self) -> bool {
+        self.found == 0
+    }
+
+    /// Whether `file` has so many that not all are kept; what its rows say matters no more.
+    pub(in crate::book) fn is_over(&self, file: &str) -> bool {
+        self.files.get(file).is_some_and(|file| file.left_out > 0)
+    }
+
+    /// An error that lists them; `Ok` when there are none.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`].
+    pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
+        if self.is_empty() { Ok(()) } else { Err(BookError::Faults { faults: self.listed() }) }
+    }
+
+    /// In order of file, row and column, those left out as one last fault of their file.
+    fn listed(self) -> Vec<Fault> {
+        self.files.into_values().flat_map(OfFile::listed).collect()
+    }
+}
+
+impl OfFile {
+    fn push(&mut self, key: (Location, usize), message: impl FnOnce() -> String) {
+        let last = self.kept.last_key_value().filter(|_| self.kept.len() == MOST);
+        let dropped = if last.is_some_and(|(last, _)| *last < key) {
+            key
+        } else {
+            self.kept.insert(key, message());
+            if self.kept.len() <= MOST {
+                return;
+            }
+            let Some((dropped, _)) = self.kept.pop_last() else { return };
+            dropped
+        };
+        self.left_out += 1;
+        if self.from.as_ref().is_none_or(|from| dropped.0 < *from) {
+            self.from = Some(dropped.0);
+        }
+    }
+
+    fn listed(self) -> Vec<Fault> {
+        let faults = self.kept.into_iter().map(|((place, _), message)| Fault { place, message });
+        let mut faults: Vec<Fault> = faults.collect();
+        faults.extend(self.from.map(|place| {
+            let place = Location { column: None, ..place };
+            let more = self.left_out;
+            let (noun, stand) = if more == 1 { ("fault", "stands") } else { ("faults", "stand") };
+            Fault::new(place, format!("{more} more {noun} {stand} from here on; mend these first"))
+        }));
+        faults
+    }
+}
+
+impl Extend<Fault> for Faults {
+    fn extend<I: IntoIterator<Item = Fault>>(&mut self, faults: I) {
+        for fault in faults {
+            self.push(fault);
+        }
+    }
+}
+
+impl IntoIterator for Faults {
+    type Item = Fault;
+    type IntoIter = std::vec::IntoIter<Fault>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.listed().into_iter()
+    }
+}
+
+impl Faults {
+    /// Adds the faults of another list, those too that it did not keep.
+    pub(in crate::book) fn absorb(&mut self, other: Self) {
+        for (name, file) in other.files {
+            self.found += file.left_out;
+            let mine = self.files.entry(name).or_default();
+            mine.left_out += file.left_out;
+            mine.from = mine.from.take().into_iter().chain(file.from).min();
+            for ((place, _), message) in file.kept {
+                self.found += 1;
+                mine.push((place, self.found), || message);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn listed(rows: impl IntoIterator<Item = usize>) -> Vec<String> {
+        let mut faults = Faults::default();
+        faults.extend(rows.into_iter().map(|row| Fault::new(Location::row("x.csv", row), "bad")));
+        faults.into_iter().map(|fault| fault.to_string()).collect()
+    }
+
+    #[test]
+    fn the_first_of_a_file_are_listed_in_order_and_the_others_counted() {
+        assert_eq!(listed([3, 1, 2]), ["x.csv:1: bad", "x.csv:2: bad", "x.csv:3: bad"]);
+        assert_eq!(listed(1..=200).len(), 200);
+        for rows in [(1..=1000).collect::<Vec<_>>(), (1..=1000).rev().collect()] {
+            let found = listed(rows);
+            assert_eq!((found.len(), found[199].as_str()), (201, "x.csv:200: bad"));
+            assert_eq!(
+                found[200],
+                "x.csv:201: 800 more faults stand from here on; mend these first"
+            );
+        }
+        assert!(listed(1..=201)[200].contains(": 1 more fault stands"));
+    }
+
+    #[test]
+    fn lists_put_together_count_what_neither_keeps() {
+        let of = |rows: std::ops::Range<usize>| {
+            let mut faults = Faults::default();
+            faults.extend(rows.map(|row| Fault::new(Location::row("x.csv", row), "bad")));
+            faults
+        };
+        let mut both = of(300..700);
+        both.absorb(of(1..301));
+        assert_eq!(both.found(), 700);
+        let found: Vec<Fault> = both.into_iter().collect();
+        assert_eq!((found.len(), found[199].place.row), (201, Some(200)));
+        assert!(found[200].to_string().starts_with("x.csv:201: 500 more"));
+    }
+}

@@ -1,0 +1,10 @@
+//! What is wrong or doubtful in a book.
+
+pub(super) mod audit;
+pub(super) mod entries;
+pub(super) mod faults;
+pub(super) mod finding;
+pub(super) mod readings;
+pub(super) mod repetition;
+pub(super) mod sets;
+pub(super) mod stock;

@@ -1,0 +1,416 @@
+//! Readings that were recorded twice.
+//!
+//! A command that is repeated gets the next free numbers, so the same readings stand in the book
+//! under other places and count double. A run of readings repeats an earlier one of the same trial
+//! and state when every reading has the same value at each edge, in the same order, with the same
+//! day taken.
+//!
+//! Readings may be equal by chance, the more easily the coarser the gauge and the more even the
+//! block. Two readings of a thickness that varies normally with the deviation `s` fall on one step of
+//! the gauge with a chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a
+//! difference with the variance `2 s^2`. The deviation is that of the other readings of the trial and
+//! state at the edge, where there are three, but never more than is usual along a spine and never
+//! less than a step has by itself. Equal readings in one run are counted once, because a block whose
+//! places all read the same repeats itself without being recorded twice.
+//!
+//! A run counts as a repetition when chance would make it less than once in a thousand times, of all
+//! the places where its like could stand. With a step of 0.01 mm and the usual deviation it takes
+//! three values, which is two readings of both edges or three of one; with 0.001 mm one reading of
+//! both edges is enough; with 0.05 mm it takes three of both.
+//!
+//! A run that directly follows what it repeats is just what a repeated command leaves behind. So
+//! there is one place alone where its like could stand, and once in two hundred times is enough to
+//! ask, which with a step of 0.01 mm is one reading of both edges; an audit mentions it as good to
+//! know.
+
+use crate::book::csv::tail::{Values, values};
+use crate::book::opened::Book;
+use crate::trade::{Place, Reading};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::ops::Range;
+
+/// The standard deviation of readings along one spine, in mm (common practice, no source).
+const USUAL_MM: f64 = 0.05;
+/// How many other readings tell their own.
+const ENOUGH: usize = 3;
+/// What happens no oftener is not taken for chance.
+const CHANCE: f64 = 1e-3;
+/// What happens no oftener may be chance or not, where it directly follows what it repeats.
+const DOUBTFUL: f64 = 5e-3;
+/// The longest run that is looked at as one: more places than anyone measures along a spine.
+const LONGEST: usize = 1000;
+
+/// Readings of one trial in one state that are those of other places once more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Repetition {
+    /// The places of the later readings.
+    pub places: Vec<Place>,
+    /// The places that they repeat, in the same order.
+    pub of: Vec<Place>,
+    /// Whether chance may have made them equal.
+    pub perhaps_chance: bool,
+}
+
+impl fmt::Display for Repetition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (places, of) = (listed(&self.places), listed(&self.of));
+        match self.places.len() {
+            1 => write!(f, "place {places} repeats place {of} at every edge measured"),
+            _ => write!(f, "places {places} repeat places {of} reading for reading"),
+        }
+    }
+}
+
+/// Names in one line, the middle of very many left out.
+fn listed(places: &[Place]) -> String {
+    const MOST: usize = 12;
+    let names = |places: &[Place]| places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ");
+    match places {
+        [first, .., last] if places.len() > MOST => format!("{first} to {last}"),
+        _ => names(places),
+    }
+}
+
+impl Book {
+    /// The run of readings in the book that `readings`, of one trial in one state, repeat. Readings
+    /// at their own places do not count, so that it can be asked before and after they are written.
+    pub fn repeated(&self, readings: &[Reading]) -> Option<Repetition> {
+        let first = readings.first()?;
+        let own: BTreeSet<&Place> = readings.iter().map(|reading| &reading.place).collect();
+        let other = |reading: &&Reading| {
+            (&reading.trial, reading.state) == (&first.trial, first.state)
+                && !own.contains(&reading.place)
+        };
+        let there: Vec<&Reading> = self.readings().iter().filter(other).collect();
+        let keys: Vec<Key<'_>> = readings.iter().map(key).collect();
+        let others: Vec<Key<'_>> = there.iter().map(|reading| key(reading)).collect();
+        let chance = Odds::of(&others, self.config().resolution.mm()).of_more(&keys);
+        let same = |run: &&[&Reading]| run.iter().zip(&keys).all(|(one, other)| key(one) == *other);
+        let mut runs = there.windows(keys.len());
+        let anywhere = runs.len() as f64 * chance <= CHANCE;
+        let directly = runs.clone().next_back().filter(|run| chance <= DOUBTFUL && same(run));
+        let of = directly.or_else(|| runs.find(same).filter(|_| anywhere))?;
+        let (places, of) = (places(readings), places(of.iter().copied()));
+        Some(Repetition { places, of, perhaps_chance: directly.is_some() && chance > CHANCE })
+    }
+}
+
+fn places<'r>(readings: impl IntoIterator<Item = &'r Reading>) -> Vec<Place> {
+    readings.into_iter().map(|reading| reading.place.clone()).collect()
+}
+
+/// What is equal in readings that are the same: both edges, and the day.
+type Key<'r> = (Values, &'r str);
+
+fn key(reading: &Reading) -> Key<'_> {
+    (values(reading), reading.taken.as_str())
+}
+
+/// The readings of an edge, of which some may be left out: how many there are, and the sums of what
+/// they are more than the first one and of its squares.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    first: Option<f64>,
+    count: usize,
+    sum: f64,
+    squares: f64,
+}
+
+impl Sums {
+    fn and(self, length_mm: f64) -> Self {
+        let first = self.first.unwrap_or(length_mm);
+        let more = length_mm - first;
+        Self {
+            first: Some(first),
+            count: self.count + 1,
+            sum: self.sum + more,
+            squares: self.squares + more * more,
+        }
+    }
+
+    /// Without some of the readings.
+    fn without(self, lengths_mm: impl Iterator<Item = f64>) -> Self {
+        let out = lengths_mm.fold(Self { first: self.first, ..Self::default() }, Self::and);
+        let (sum, squares) = (self.sum - out.sum, self.squares - out.squares);
+        Self { first: self.first, count: self.count - out.count, sum, squares }
+    }
+
+    /// The standard deviation, where there are enough; never more than the usual one.
+    fn deviation(self) -> f64 {
+        if self.count < ENOUGH {
+            return USUAL_MM;
+        }
+        let count = self.count as f64;
+        let squares = self.squares - self.sum * self.sum / count;
+        (squares.max(0.0) / (count - 1.0)).sqrt().min(USUAL_MM)
+    }
+}
+
+/// The readings of an edge in millimetres: 0 is the spine.
+fn lengths<'k>(keys: &'k [Key<'_>], edge: usize) -> impl Iterator<Item = f64> + 'k {
+    keys.iter().filter_map(move |(edges, _)| edges[edge]).map(f64::from_bits)
+}
+
+/// How often chance makes readings of one trial in one state equal.
+struct Odds {
+    edges: [Sums; 2],
+    step_mm: f64,
+}
+
+impl Odds {
+    fn of(keys: &[Key<'_>], step_mm: f64) -> Self {
+        let edges = [0, 1].map(|edge| lengths(keys, edge).fold(Sums::default(), Sums::and));
+        Self { edges, step_mm }
+    }
+
+    /// How often chance makes `run` twice, which is among these readings. It is judged by the others:
+    /// what is there twice would make them look closer together.
+    fn of_twice(&self, run: &[Key<'_>]) -> f64 {
+        let others = [0, 1].map(|edge| self.edges[edge].without(lengths(run, edge)));
+        Self { edges: others, ..*self }.of_more(run)
+    }
+
+    /// How often chance makes `run` once more.
+    fn of_more(&self, run: &[Key<'_>]) -> f64 {
+        // A step's own deviation is that of a number anywhere in it.
+        let least = self.step_mm / 12.0_f64.sqrt();
+        let one = |sums: Sums| {
+            let spread = sums.deviation().max(least);
+            (self.step_mm / (2.0 * spread * std::f64::consts::PI.sqrt())).min(1.0)
+        };
+        let odds = self.edges.map(one);
+        let distinct: BTreeSet<&Key<'_>> = run.iter().collect();
+        let equal = |(edges, _): &Key<'_>| -> f64 {
+            edges.iter().zip(odds).filter_map(|(edge, odds)| edge.map(|_| odds)).product()
+        };
+        distinct.into_iter().map(equal).product()
+    }
+
+    /// Whether chance does not make this run, which has its like `back` before.
+    fn tell(&self, keys: &[Key<'_>], run: &Range<usize>, back: usize) -> bool {
+        let likes = if back == run.len() { 1 } else { run.start + 1 - run.len() };
+        likes as f64 * self.of_twice(&keys[run.clone()]) <= CHANCE
+    }
+}
+
+/// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
+/// each with the index of its first reading.
+pub(in crate::book) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
+    let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
+    let odds = Odds::of(&keys, step_mm);
+    let telling = telling_runs(&keys, &odds);
+    let doubtful = doubtful_runs(&keys, &odds, &telling);
+    let all = telling.into_iter().map(|run| (run, false));
+    let all = all.chain(doubtful.into_iter().map(|run| (run, true)));
+    let mut found: Vec<_> = all
+        .map(|((run, back), perhaps_chance)| {
+            let at = |run: Range<usize>| places(rows[run].iter().copied());
+            let of = at(run.start - back..run.end - back);
+            (run.start, Repetition { places: at(run), of, perhaps_chance })
+        })
+        .collect();
+    found.sort_by_key(|(first, _)| *first);
+    found
+}
+
+/// The runs that chance does not make, and how far back each has its like.
+///
+/// Of several earlier readings that are equal to one the last is followed, so that one pass is
+/// enough; where the run turns out to be telling, what came before is looked at too.
+fn telling_runs(keys: &[Key<'_>], odds: &Odds) -> Vec<(Range<usize>, usize)> {
+    let mut last: BTreeMap<&Key<'_>, usize> = BTreeMap::new();
+    let (mut run, mut floor, mut found) = (None, 0, Vec::new());
+    for end in 0..=keys.len() {
+        let now = keys.get(end);
+        let follows = |(start, back)| end - start < back && now == keys.get(end - back);
+        if !run.is_some_and(follows) {
+            if let Some((start, back)) = run {
+                let whole = followed_back(keys, start..end, (back, floor));
+                if odds.tell(keys, &whole, back) {
+                    found.push((whole, back));
+                    floor = end;
+                }
+            }
+            run = now.and_then(|now| Some((end, end - last.get(now)?)));
+        }
+        if let Some(now) = now {
+            last.insert(now, end);
+        }
+    }
+    found
+}
+
+/// The runs that chance may have made and that directly follow their like, beside the telling ones.
+fn doubtful_runs(
+    keys: &[Key<'_>],
+    odds: &Odds,
+    telling: &[(Range<usize>, usize)],
+) -> Vec<(Range<usize>, usize)> {
+    /// Longer runs are telling with any gauge that a binder has.
+    const LONGEST: usize = 8;
+    // The telling ones are in order and do not overlap.
+    let apart = |run: &Range<usize>| {
+        let next = telling.partition_point(|(other, _)| other.end <= run.start);
+        telling.get(next).is_none_or(|(other, _)| run.end <= other.start)
+    };
+    let mut found: Vec<(Range<usize>, usize)> = Vec::new();
+    for start in 1..keys.len() {
+        let runs =
+            (1..=LONGEST.min(start).min(keys.len() - start)).map(|length| start..start + length);
+        let mut runs = runs.filter(|run| {
+            let own = &keys[run.clone()];
+            let distinct = own.iter().collect::<BTreeSet<_>>().len() == own.len();
+            distinct
+                && *own == keys[run.start - run.len()..run.start]
+                && odds.of_twice(own) <= DOUBTFUL
+                && !goes_on(keys, run)
+        });
+        let free = found.last().is_none_or(|(last, _)| last.end <= start);
+        found.extend(
+            runs.next().filter(|run| free && apart(run)).map(|run| (run.clone(), run.len())),
+        );
+    }
+    found
+}
+
+/// Whether what is repeated was there before that too, or comes again: a block that reads the same
+/// everywhere, of which the audit speaks by itself.
+fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
+    let length = run.len();
+    let twice_before = run.start.checked_sub(2 * length).map(|at| &keys[at..at + length]);
+    let after = keys.get(run.end..run.end + length);
+    [twice_before, after].into_iter().flatten().any(|other| *other == keys[run.clone()])
+}
+
+/// The run with what comes before it and repeats what comes `back` before, down to `floor`; never
+/// as long that it would repeat itself.
+fn followed_back(
+    keys: &[Key<'_>],
+    run: Range<usize>,
+    (back, floor): (usize, usize),
+) -> Range<usize> {
+    let longest = back.min(LONGEST);
+    let lowest = run.end.saturating_sub(longest).max(floor).max(back);
+    let before = (lowest..run.start).rev().take_while(|at| keys[*at] == keys[*at - back]);
+    before.last().unwrap_or(run.start)..run.end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::State;
+    use crate::units::Millimetres;
+
+    /// A reading of each letter: another spine and fore-edge for each; a small letter has no
+    /// fore-edge.
+    fn readings(letters: &str) -> Vec<Reading> {
+        let reading = |(place, letter): (usize, char)| {
+            let number = f64::from(u32::from(letter.to_ascii_uppercase()) - u32::from('A'));
+            let at = ("T1".parse().unwrap(), State::Sewn, (place + 1).to_string().parse().unwrap());
+            let fore_edge = Millimetres::new(8.0 + number / 10.0);
+            let spine = Millimetres::new(11.0 + number / 10.0);
+            Reading::new(at, spine, fore_edge.filter(|_| letter.is_uppercase())).unwrap()
+        };
+        letters.chars().enumerate().map(reading).collect()
+    }
+
+    /// What is found, and whether chance may have made it.
+    fn all(letters: &str, step_mm: f64) -> Vec<(String, bool)> {
+        let readings = readings(letters);
+        let rows: Vec<&Reading> = readings.iter().collect();
+        let found = repetitions(&rows, step_mm).into_iter();
+        found.map(|(_, found)| (found.to_string(), found.perhaps_chance)).collect()
+    }
+
+    fn found(letters: &str, step_mm: f64) -> Vec<String> {
+        let telling =
+            all(letters, step_mm).into_iter().filter(|(_, perhaps_chance)| !perhaps_chance);
+        telling.map(|(text, _)| text).collect()
+    }
+
+    #[test]
+    fn a_run_that_is_there_twice_is_found_whole() {
+        let two = "places 3, 4 repeat places 1, 2 reading for reading";
+        for letters in ["ABAB", "ABABC"] {
+            assert_eq!(found(letters, 0.01), [two], "{letters}");
+        }
+        for (letters, start) in [
+            ("XABCABC", "places 5, 6, 7 repeat places 2, 3, 4 "),
+            ("ABCDXBCD", "places 6, 7, 8 repeat places 2, 3, 4 "),
+            ("ABACABAC", "places 5, 6, 7, 8 repeat places 1, 2, 3, 4 "),
+            ("abcabc", "places 4, 5, 6 repeat places 1, 2, 3 "),
+            ("AABAAB", "places 4, 5, 6 repeat places 1, 2, 3 "),
+        ] {
+            let found = found(letters, 0.01);
+            assert!(found.len() == 1 && found[0].starts_with(start), "{letters}: {found:?}");
+        }
+        assert_eq!(found("ABABAB", 0.01).len(), 2);
+        let long: String = ('A'..='Z').chain('A'..='Z').collect();
+        assert_eq!(
+            found(&long, 0.01),
+            ["places 27 to 52 repeat places 1 to 26 reading for reading"]
+        );
+    }
+
+    #[test]
+    fn what_chance_makes_is_not_called_a_repetition() {
+        // One reading equal at both edges, two of one edge, and a block that reads the same all over.
+        for letters in ["", "A", "ABCA", "abab", "AAAA", "ABBA", "ABCBA", "AABBCC", "ABXAYB"] {
+            assert!(found(letters, 0.01).is_empty(), "{letters}");
+        }
+        // The finer the gauge, the less is chance.
+        assert_eq!(found("AA", 0.001), ["place 2 repeats place 1 at every edge measured"]);
+        assert!(found("ABAB", 0.05).is_empty() && found("ABCABC", 0.05).len() == 1);
+    }
+
+    #[test]
+    fn what_directly_follows_its_like_may_be_chance() {
+        for (letters, places) in
+            [("AA", "place 2 repeats place 1 "), ("abab", "places 3, 4 repeat places 1, 2 ")]
+        {
+            let found = all(letters, 0.01);
+            let [(text, true)] = &found[..] else { panic!("{letters}: {found:?}") };
+            assert!(text.starts_with(places), "{letters}: {text}");
+        }
+        assert!(matches!(all("ABAB", 0.01)[..], [(_, false)]));
+        for letters in ["ABCA", "aa", "AAA", "AAAA", "ABCBA", "ABXAYB", "abcab"] {
+            assert!(all(letters, 0.01).is_empty(), "{letters}");
+        }
+    }
+
+    /// Five places of an even block, and of one that is spread as usual.
+    #[test]
+    fn an_even_block_has_more_by_chance() {
+        let block = |letters: &str, step_mm: f64| -> Vec<Reading> {
+            let at =
+                |reading: &Reading| ("T1".parse().unwrap(), State::Sewn, reading.place.clone());
+            let near = |length: Option<Millimetres>, middle: f64| {
+                let far = (length.unwrap().mm() - middle) * 10.0;
+                Millimetres::new(middle + far * step_mm)
+            };
+            let moved = |reading: &Reading| {
+                let lengths = (near(reading.spine(), 11.0), near(reading.fore_edge(), 8.0));
+                Reading::new(at(reading), lengths.0, lengths.1).unwrap()
+            };
+            readings(letters).iter().map(moved).collect()
+        };
+        let telling = |letters, step_mm| {
+            let readings = block(letters, step_mm);
+            let found = repetitions(&readings.iter().collect::<Vec<_>>(), 0.01);
+            found.iter().any(|(_, found)| !found.perhaps_chance)
+        };
+        assert!(!telling("BCABC", 0.01) && telling("BCABC", 0.06));
+        // Nor does what is there twice make a block look even.
+        assert!(telling("ABAB", 0.01));
+    }
+
+    #[test]
+    fn another_day_is_another_measurement() {
+        let mut all = readings("ABAB");
+        for reading in &mut all[2..] {
+            reading.taken = "2026-03-02".to_owned();
+        }
+        assert!(repetitions(&all.iter().collect::<Vec<_>>(), 0.01).is_empty());
+    }
+}

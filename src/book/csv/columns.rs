@@ -1,0 +1,254 @@
+//! Which columns a file has, and where each stands in the one that was read.
+
+use super::table::Table;
+use crate::book::check::faults::Faults;
+use crate::book::error::Fault;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::units::shown;
+
+/// A column of a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Column {
+    /// Its name.
+    pub(in crate::book) name: &'static str,
+    /// Whether the header must name it.
+    pub(in crate::book) required: bool,
+    /// Whether its cells are decimal numbers.
+    pub(in crate::book) number: bool,
+}
+
+impl Column {
+    /// A column that must be there.
+    pub(in crate::book) const fn required(name: &'static str) -> Self {
+        Self { name, required: true, number: false }
+    }
+
+    /// A column that may be missing altogether.
+    pub(in crate::book) const fn optional(name: &'static str) -> Self {
+        Self { required: false, ..Self::required(name) }
+    }
+
+    /// The column, with decimal numbers in it.
+    pub(in crate::book) const fn number(self) -> Self {
+        Self { number: true, ..self }
+    }
+}
+
+/// Where each column of a layout stands in a table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) struct ColumnMap {
+    layout: &'static [Column],
+    at: Vec<Option<usize>>,
+}
+
+impl ColumnMap {
+    /// The index in the row's fields of the column `name`, when the table has it.
+    pub(in crate::book) fn index(&self, name: &str) -> Option<usize> {
+        let position = self.layout.iter().position(|column| column.name == name)?;
+        self.at.get(position).copied().flatten()
+    }
+
+    /// The columns that are there, with their index.
+    pub(in crate::book) fn present(&self) -> impl Iterator<Item = (&'static Column, usize)> {
+        self.layout.iter().zip(&self.at).filter_map(|(column, at)| Some((column, (*at)?)))
+    }
+}
+
+/// The names of `layout` as a list.
+pub(in crate::book) fn names(layout: &[Column]) -> String {
+    layout.iter().map(|column| column.name).collect::<Vec<_>>().join(",")
+}
+
+/// Names compared without case and spaces.
+fn folded(name: &str) -> String {
+    name.trim().to_lowercase()
+}
+
+/// Finds the columns of `layout` in `table`'s header. What is wrong goes to `faults`; columns
+/// that are not read, to `notices`.
+pub(in crate::book) fn match_columns(
+    table: &Table<'_>,
+    layout: &'static [Column],
+    faults: &mut Faults,
+    notices: &mut Vec<Notice>,
+) -> ColumnMap {
+    let place = || Location::row(table.file, table.header_row);
+    let mut map = ColumnMap { layout, at: vec![None; layout.len()] };
+    let (mut unknown, mut nameless) = (Vec::new(), Vec::new());
+    for (index, name) in table.header.iter().enumerate() {
+        match layout.iter().position(|column| column.name == folded(name)) {
+            Some(position) if map.at[position].is_some() => {
+                let message = format!("column '{}' is there twice; take one out", shown(name));
+                faults.push(Fault::new(place(), message));
+            }
+            Some(position) => map.at[position] = Some(index),
+            None if name.is_empty() => nameless.push(index),
+            None => unknown.push(name.as_str()),
+        }
+    }
+    let missing: Vec<&str> = missing_of(&map).map(|column| column.name).collect();
+    for name in unknown {
+        check_unknown(table, name, &missing, faults, notices);
+    }
+    check_nameless(table, nameless, faults);
+    let required = missing_of(&map).filter(|column| column.required);
+    let absent: Vec<&str> = required.map(|column| column.name).collect();
+    if !absent.is_empty() {
+        let message = format!(
+            "no column {}; the columns are {} in any order",
+            absent.join(", "),
+            names(layout)
+        );
+        faults.push(Fault::new(place(), message));
+    }
+    map
+}
+
+fn missing_of(map: &ColumnMap) -> impl Iterator<Item = &'static Column> {
+    map.layout.iter().zip(&map.at).filter(|(_, at)| at.is_none()).map(|(column, _)| column)
+}
+
+/// Columns without a name must be empty.
+fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faults) {
+    if nameless.is_empty() {
+        return;
+    }
+    let mut rows = table.rows();
+    while let Some(row) = rows.next_row().filter(|_| !nameless.is_empty()) {
+        nameless.retain(|&index| {
+            let found = row.get(index).unwrap_or_default();
+            if !found.is_empty() {
+                let message = format!(
+                    "'{}' stands in column {}, which has no name in the header; name the column or empty the cell",
+                    shown(found),
+                    index + 1
+                );
+                faults.push(Fault::new(Location::row(table.file, row.number), message));
+            }
+            found.is_empty()
+        });
+    }
+}
+
+/// A column that is not known: a slip of the pen is a fault, a column of the binder's own is not
+/// read.
+fn check_unknown(
+    table: &Table<'_>,
+    name: &str,
+    missing: &[&str],
+    faults: &mut Faults,
+    notices: &mut Vec<Notice>,
+) {
+    let place = Location::row(table.file, table.header_row);
+    if let Some(meant) = nearest(name, missing.iter().copied()) {
+        let message = format!("column '{}' is not known; is it '{meant}'?", shown(name));
+        faults.push(Fault::new(place, message));
+    } else {
+        notices.push(Notice::UnreadColumn { place, column: shown(name) });
+    }
+}
+
+/// The one of `known` that `found` was most likely meant to be.
+pub(in crate::book) fn nearest<'a>(
+    found: &str,
+    known: impl Iterator<Item = &'a str>,
+) -> Option<&'a str> {
+    let plain = |text: &str| {
+        text.chars()
+            .filter(|c| c.is_alphanumeric())
+            .flat_map(char::to_lowercase)
+            .collect::<String>()
+    };
+    let wanted = plain(&shown(found));
+    let distance = |name: &str| {
+        let name = plain(name);
+        let begins = wanted.len() >= 4 && name.starts_with(&wanted);
+        if begins { 1 } else { edits(&wanted, &name) }
+    };
+    let allowed = if wanted.chars().count() <= 4 { 1 } else { 2 };
+    known
+        .map(|name| (distance(name), name))
+        .filter(|(distance, _)| *distance <= allowed)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, name)| name)
+}
+
+/// How many letters must be put in, taken out, changed or exchanged with their neighbour to make
+/// `left` into `right` (the optimal string alignment distance).
+fn edits(left: &str, right: &str) -> usize {
+    let (left, right): (Vec<char>, Vec<char>) = (left.chars().collect(), right.chars().collect());
+    let mut rows: Vec<Vec<usize>> = vec![(0..=right.len()).collect()];
+    for i in 1..=left.len() {
+        let mut row = vec![i];
+        for j in 1..=right.len() {
+            let change = rows[i - 1][j - 1] + usize::from(left[i - 1] != right[j - 1]);
+            let mut least = change.min(rows[i - 1][j] + 1).min(row[j - 1] + 1);
+            let exchanged =
+                i > 1 && j > 1 && left[i - 1] == right[j - 2] && left[i - 2] == right[j - 1];
+            if exchanged {
+                least = least.min(rows[i - 2][j - 2] + 1);
+            }
+            row.push(least);
+        }
+        rows.push(row);
+    }
+    rows[left.len()][right.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::csv::table::read_table;
+    use crate::book::csv::text::OF_SHEETS;
+
+    const LAYOUT: &[Column] = &[
+        Column::required("trial"),
+        Column::required("spine_mm").number(),
+        Column::optional("note"),
+    ];
+
+    fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {
+        let table = read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap();
+        let (mut faults, mut notices) = (Faults::default(), Vec::new());
+        let map = match_columns(&table, LAYOUT, &mut faults, &mut notices);
+        let faults = faults.into_iter().map(|fault| fault.to_string()).collect();
+        (map.index("trial"), faults, notices)
+    }
+
+    #[test]
+    fn columns_come_in_any_order_and_case() {
+        let (at, faults, notices) = matched("Spine_MM , TRIAL\n1,2\n");
+        assert_eq!(at, Some(1));
+        assert!(faults.is_empty() && notices.is_empty());
+    }
+
+    #[test]
+    fn a_slip_in_a_name_gets_a_suggestion() {
+        let (_, faults, _) = matched("trail,spine\n1,2\n");
+        assert_eq!(faults[0], "x.csv:1: column 'trail' is not known; is it 'trial'?");
+        assert_eq!(faults[1], "x.csv:1: column 'spine' is not known; is it 'spine_mm'?");
+        assert!(
+            faults[2].contains("no column trial, spine_mm; the columns are trial,spine_mm,note")
+        );
+    }
+
+    #[test]
+    fn a_column_of_the_binders_own_is_not_read() {
+        let (_, faults, notices) = matched("trial,spine_mm,price\n1,2,3\n");
+        assert!(faults.is_empty());
+        assert_eq!(notices.len(), 1);
+    }
+
+    #[test]
+    fn a_column_twice_or_without_name_is_a_fault() {
+        assert!(matched("trial,spine_mm,Trial\n").1[0].contains("twice"));
+        assert!(matched("trial,spine_mm,\n1,2,\n").1.is_empty());
+        assert!(matched("trial,spine_mm,\n1,2,3\n").1[0].starts_with("x.csv:2: '3' stands"));
+    }
+
+    #[test]
+    fn edits_are_counted() {
+        assert_eq!((edits("kitten", "sitting"), edits("", "ab"), edits("bnod", "bond")), (3, 2, 1));
+    }
+}

@@ -1,0 +1,80 @@
+//! Which decimal mark a file uses.
+
+use super::columns::ColumnMap;
+use super::table::Table;
+use crate::book::check::faults::Faults;
+use crate::book::error::Fault;
+use crate::book::location::Location;
+
+/// The most rows listed in one message.
+const ROWS_LISTED: usize = 12;
+
+/// The rows in which a mark stands: how many there are, and the numbers of the first.
+#[derive(Default)]
+struct Marked {
+    first: Vec<usize>,
+    count: usize,
+}
+
+impl Marked {
+    fn note(&mut self, row: usize) {
+        self.count += 1;
+        if self.first.len() < ROWS_LISTED {
+            self.first.push(row);
+        }
+    }
+}
+
+/// The rows with a decimal point and those with a decimal comma in their number columns. A cell
+/// with both is at fault by itself.
+fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
+    let numbers: Vec<usize> =
+        map.present().filter(|(column, _)| column.number).map(|(_, index)| index).collect();
+    let (mut points, mut commas) = (Marked::default(), Marked::default());
+    if numbers.is_empty() || table.is_empty() {
+        return (points, commas);
+    }
+    let mut rows = table.rows();
+    while let Some(row) = rows.next_row() {
+        let cells = || numbers.iter().filter_map(|&index| row.get(index));
+        let has = |mark, other| cells().any(|cell| cell.contains(mark) && !cell.contains(other));
+        if has('.', ',') {
+            points.note(row.number);
+        }
+        if has(',', '.') {
+            commas.note(row.number);
+        }
+    }
+    (points, commas)
+}
+
+/// Refuses a file that mixes both marks: one of them may part thousands.
+pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Faults) {
+    let (points, commas) = marked(table, map);
+    if let (Some(&point), Some(&comma)) = (points.first.first(), commas.first.first()) {
+        let message = format!(
+            "decimal points in {} and decimal commas in {}; use one of them throughout",
+            listed(&points),
+            listed(&commas)
+        );
+        faults.push(Fault::new(Location::row(table.file, point.min(comma)), message));
+    }
+}
+
+/// Whether numbers added to the file are to have a decimal comma: as its numbers have, or else
+/// as is usual where `;` parts the fields.
+pub(in crate::book) fn comma_style(table: &Table<'_>, map: &ColumnMap) -> bool {
+    match marked(table, map) {
+        (points, _) if points.count > 0 => false,
+        (_, commas) if commas.count > 0 => true,
+        _ => table.style.delimiter == b';',
+    }
+}
+
+fn listed(rows: &Marked) -> String {
+    let shown: Vec<String> = rows.first.iter().map(usize::to_string).collect();
+    let more = rows.count - rows.first.len();
+    let noun = if rows.count == 1 { "row" } else { "rows" };
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{noun} {}{rest}", shown.join(", "))
+}

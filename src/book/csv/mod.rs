@@ -1,0 +1,10 @@
+//! CSV as people make it: text, table, columns, cells, numbers and dates.
+
+pub(super) mod cells;
+pub(super) mod columns;
+pub(super) mod dates;
+pub(super) mod decimals;
+pub(super) mod scan;
+pub(super) mod table;
+pub(super) mod tail;
+pub(super) mod text;

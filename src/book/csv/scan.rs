@@ -1,0 +1,171 @@
+//! The rows of a CSV text, counted as a spreadsheet shows them.
+//!
+//! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
+//! count neither blank lines nor CRLF so.)
+
+use super::text::OF_BOOKS;
+
+/// The most columns looked at.
+pub(in crate::book) const MOST_COLUMNS: usize = 200;
+
+/// A line end as found in a file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(in crate::book) enum LineEnd {
+    /// Line feed.
+    #[default]
+    Lf,
+    /// Carriage return and line feed.
+    CrLf,
+    /// Carriage return alone.
+    Cr,
+}
+
+impl LineEnd {
+    /// The characters.
+    pub(in crate::book) fn text(self) -> &'static str {
+        match self {
+            Self::Lf => "\n",
+            Self::CrLf => "\r\n",
+            Self::Cr => "\r",
+        }
+    }
+}
+
+/// What a text is made of.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(in crate::book) struct Scan {
+    /// How many rows there are, blank ones too.
+    pub(in crate::book) rows: usize,
+    /// The first row with more than [`MOST_COLUMNS`], and how many it has.
+    pub(in crate::book) wide: Option<(usize, usize)>,
+    /// The row in which a quote was opened and never closed.
+    pub(in crate::book) open_quote: Option<usize>,
+    /// The first line end.
+    pub(in crate::book) line_end: Option<LineEnd>,
+    /// Whether the last row has its line end.
+    pub(in crate::book) ended: bool,
+}
+
+/// Where the scan is within a row; the same rules as the csv crate's.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum At {
+    FieldStart,
+    Field,
+    Quoted,
+    QuoteInQuoted,
+}
+
+/// Scans `text`, whose fields `delimiter` parts, and holds nothing of it. It stops one row after
+/// the most that a book's file may have.
+pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
+    let bytes = text.as_bytes();
+    let mut result = Scan { ended: true, ..Scan::default() };
+    let (mut at, mut start, mut index, mut quote_row, mut columns) = (At::FieldStart, 0, 0, 0, 1);
+    while index < bytes.len() && result.rows <= OF_BOOKS.rows {
+        let byte = bytes[index];
+        index += 1;
+        if at != At::Quoted && matches!(byte, b'\n' | b'\r') {
+            index += usize::from(byte == b'\r' && bytes.get(index) == Some(&b'\n'));
+            result.line_end = result.line_end.or(Some(line_end(&bytes[..index])));
+            result.end_row(columns);
+            (at, start, columns) = (At::FieldStart, index, 1);
+            continue;
+        }
+        let before = at;
+        at = step(at, byte, delimiter);
+        columns += usize::from(at == At::FieldStart);
+        if at == At::Quoted && before == At::FieldStart {
+            quote_row = result.rows + 1;
+        }
+    }
+    if start < bytes.len() {
+        result.end_row(columns);
+        result.ended = false;
+    }
+    result.open_quote = (at == At::Quoted).then_some(quote_row);
+    result
+}
+
+impl Scan {
+    fn end_row(&mut self, columns: usize) {
+        self.rows += 1;
+        if columns > MOST_COLUMNS && self.wide.is_none() {
+            self.wide = Some((self.rows, columns));
+        }
+    }
+}
+
+/// How many blank rows `text` begins with.
+pub(in crate::book) fn blank_rows(text: &str) -> usize {
+    let ends = text.bytes().take_while(|byte| matches!(byte, b'\n' | b'\r'));
+    let (mut rows, mut last) = (0, b'\n');
+    for byte in ends {
+        rows += usize::from(!(last == b'\r' && byte == b'\n'));
+        last = byte;
+    }
+    rows
+}
+
+fn step(at: At, byte: u8, delimiter: u8) -> At {
+    match (at, byte) {
+        (At::FieldStart | At::QuoteInQuoted, b'"') => At::Quoted,
+        (At::Quoted, b'"') => At::QuoteInQuoted,
+        (At::Quoted, _) => At::Quoted,
+        (_, byte) if byte == delimiter => At::FieldStart,
+        (At::FieldStart | At::Field | At::QuoteInQuoted, _) => At::Field,
+    }
+}
+
+/// The line end at the end of `bytes`.
+fn line_end(bytes: &[u8]) -> LineEnd {
+    match bytes {
+        [.., b'\r', b'\n'] => LineEnd::CrLf,
+        [.., b'\r'] => LineEnd::Cr,
+        _ => LineEnd::Lf,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_counted_as_a_spreadsheet_does() {
+        for (text, rows) in [
+            ("", 0),
+            ("a", 1),
+            ("a,b\n\n\nc,d\n", 4),
+            ("a,b\r\n\r\nc,d", 3),
+            ("a,b\rc,d\r\re", 4),
+            ("a,\"x\ny\"\nc,d", 2),
+            ("a,5\" x\nc", 2),
+        ] {
+            assert_eq!(scan(text, b',').rows, rows, "{text:?}");
+        }
+        for (text, rows) in [("", 0), ("\n\n", 2), ("\r\n\r\na\n", 2), ("\r\ra", 2), ("\n\ra", 2)] {
+            assert_eq!(blank_rows(text), rows, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_row_with_too_many_columns_is_counted_out_but_not_held() {
+        let wide = format!("a,b\n\n{}\"x,y\"\nc\n", "1,".repeat(300));
+        assert_eq!(scan(&wide, b',').wide, Some((3, 301)));
+        assert_eq!(scan(&"1,".repeat(199), b',').wide, None);
+        assert_eq!(scan(&"1,".repeat(200), b',').wide, Some((1, 201)));
+    }
+
+    #[test]
+    fn an_open_quote_is_found_where_it_opened() {
+        assert_eq!(scan("a,b\n\nc,\"d\ne,f\n", b',').open_quote, Some(3));
+        assert_eq!(scan("a,\"\"\"b\"\"\"\n", b',').open_quote, None);
+    }
+
+    #[test]
+    fn the_style_of_line_ends_is_kept() {
+        assert_eq!(scan("a\r\nb", b',').line_end, Some(LineEnd::CrLf));
+        assert!(!scan("a\r\nb", b',').ended);
+        assert!(scan("a\r\nb\r\n", b',').ended);
+        assert_eq!(scan("a\rb", b',').line_end, Some(LineEnd::Cr));
+    }
+}

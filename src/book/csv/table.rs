@@ -1,0 +1,368 @@
+//! A CSV text as people make it, read row by row into text fields.
+//!
+//! A table keeps the text and what it found by going through it once; whoever wants the rows goes
+//! through it again. So a table takes no memory of its own, whatever the text is.
+
+use super::scan::{LineEnd, MOST_COLUMNS, Scan, blank_rows, scan};
+use super::text::{Limits, decode};
+use crate::book::check::faults::Faults;
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+
+/// The longest text of one cell, in bytes.
+const LONGEST_CELL: usize = 4096;
+/// The most cells too long that are listed, and the most runs of blank rows that are told apart.
+const MOST_LISTED: usize = 100;
+
+/// How a file is written, so that what is added looks like what is there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Style {
+    /// What parts the fields: `,`, `;` or a tab.
+    pub(in crate::book) delimiter: u8,
+    /// The line end.
+    pub(in crate::book) line_end: LineEnd,
+    /// Whether the last row has its line end.
+    pub(in crate::book) ended: bool,
+}
+
+/// A row with something in it.
+#[derive(Clone, Debug, Default)]
+pub(in crate::book) struct Row {
+    /// Its number as a spreadsheet shows it.
+    pub(in crate::book) number: usize,
+    /// Whether its line end is there.
+    pub(in crate::book) ended: bool,
+    record: csv::StringRecord,
+}
+
+/// Blank rows one below another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::book) struct BlankRun {
+    /// The number of the first.
+    pub(in crate::book) row: usize,
+    /// How many there are.
+    pub(in crate::book) count: usize,
+}
+
+/// A file's header and rows, all text.
+#[derive(Clone, Debug)]
+pub(in crate::book) struct Table<'a> {
+    /// The file, for messages.
+    pub(in crate::book) file: &'a str,
+    /// The header's row number.
+    pub(in crate::book) header_row: usize,
+    /// The header's names as written, trimmed.
+    pub(in crate::book) header: Vec<String>,
+    /// Rows without anything in them between the others. Where there are very many runs of them,
+    /// the last one counts the rest.
+    pub(in crate::book) blank: Vec<BlankRun>,
+    /// How the file is written.
+    pub(in crate::book) style: Style,
+    text: &'a str,
+    last_row: usize,
+    is_empty: bool,
+}
+
+/// The rows of a table, one after another.
+pub(in crate::book) struct Rows<'a> {
+    reader: csv::Reader<&'a [u8]>,
+    text: &'a str,
+    unended: Option<usize>,
+    row: Row,
+}
+
+/// Reads `bytes` of the file `name`, which has at most so many rows as `limits` say.
+///
+/// # Errors
+/// [`BookError::Faults`] for what is not a CSV text with a header.
+pub(in crate::book) fn read_table<'a>(
+    bytes: &'a [u8],
+    name: &'a str,
+    limits: Limits,
+) -> Result<Table<'a>, BookError> {
+    let text = decode(bytes, name)?;
+    let delimiter = delimiter_of(text);
+    let scan = scan(text, delimiter);
+    check_scan(name, &scan, limits.rows)?;
+    let line_end = scan.line_end.unwrap_or_default();
+    let style = Style { delimiter, line_end, ended: scan.ended };
+    let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
+    let blank = Vec::new();
+    let mut table =
+        Table { file: name, header_row, header, blank, style, text, last_row, is_empty: true };
+    table.survey()?;
+    Ok(table)
+}
+
+/// Refuses a text with too many rows or columns, or with a quote that swallows the rest of it.
+fn check_scan(name: &str, scan: &Scan, most_rows: usize) -> Result<(), BookError> {
+    if scan.rows > most_rows {
+        let message = format!("more than {most_rows} rows; split the file");
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    if let Some(row) = scan.open_quote {
+        let message = "a quotation mark is opened here and never closed; close it, or take it out";
+        return Err(BookError::fault(Location::row(name, row), message));
+    }
+    let Some((row, columns)) = scan.wide else { return Ok(()) };
+    let message = format!("{columns} columns; at most {MOST_COLUMNS} are read");
+    Err(BookError::fault(Location::row(name, row), message))
+}
+
+/// What parts the fields, from the header alone: whichever of `,`, `;` and tab is there most
+/// often outside quotes.
+pub(in crate::book) fn delimiter_of(text: &str) -> u8 {
+    let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let mut quoted = false;
+    let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];
+    for byte in header.bytes() {
+        quoted ^= byte == b'"';
+        for (delimiter, count) in &mut counts {
+            *count += usize::from(!quoted && byte == *delimiter);
+        }
+    }
+    // The last of equals wins, and the comma is the usual one.
+    counts.into_iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(byte, _)| byte)
+}
+
+impl<'a> Table<'a> {
+    /// The rows below the header that are not all empty.
+    pub(in crate::book) fn rows(&self) -> Rows<'a> {
+        let mut rows = self.all_rows();
+        while rows.row.number < self.header_row && rows.advance() {}
+        rows
+    }
+
+    /// Whether there are none.
+    pub(in crate::book) fn is_empty(&self) -> bool {
+        self.is_empty
+    }
+
+    /// The header too, and rows of empty cells.
+    fn all_rows(&self) -> Rows<'a> {
+        let mut builder = csv::ReaderBuilder::new();
+        builder.delimiter(self.style.delimiter).has_headers(false).flexible(true);
+        let unended = (!self.style.ended).then_some(self.last_row);
+        let reader = builder.from_reader(self.text.as_bytes());
+        Rows { reader, text: self.text, unended, row: Row::default() }
+    }
+
+    /// Goes through the rows once: finds the header and the blank rows, and refuses cells too
+    /// long, so that no message grows without end.
+    fn survey(&mut self) -> Result<(), BookError> {
+        let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
+        let mut rows = self.all_rows();
+        while rows.advance() {
+            let row = &rows.row;
+            if row.is_empty() {
+                continue;
+            }
+            if self.header_row == 0 {
+                self.header_row = row.number;
+                self.header = row.iter().map(str::to_owned).collect();
+            } else {
+                self.is_empty = false;
+                note_blank(&mut self.blank, last + 1, row.number);
+            }
+            last = row.number;
+            if let Some(message) = row.too_long().filter(|_| long_cells < MOST_LISTED) {
+                long_cells += 1;
+                faults.push(Fault::new(Location::row(self.file, row.number), message));
+            }
+        }
+        if self.header_row == 0 {
+            let message = "the file is empty; its first row names the columns";
+            faults.push(Fault::new(Location::file(self.file), message));
+        }
+        faults.refuse()
+    }
+}
+
+/// Notes the blank rows from `first` to before `next`, if there are any.
+fn note_blank(blank: &mut Vec<BlankRun>, first: usize, next: usize) {
+    let count = next - first;
+    if count > 0 && blank.len() < MOST_LISTED {
+        blank.push(BlankRun { row: first, count });
+    } else if let Some(rest) = blank.last_mut() {
+        rest.count += count;
+    }
+}
+
+impl Rows<'_> {
+    /// The next row that has something in it.
+    pub(in crate::book) fn next_row(&mut self) -> Option<&Row> {
+        while self.advance() {
+            if !self.row.is_empty() {
+                return Some(&self.row);
+            }
+        }
+        None
+    }
+
+    /// Goes to the next row that is no blank line; `false` at the end. (A text read into text
+    /// fields of any number gives no error.)
+    fn advance(&mut self) -> bool {
+        let Row { number, ended, record } = &mut self.row;
+        if !self.reader.read_record(record).unwrap_or(false) {
+            return false;
+        }
+        // The crate's position may lie before blank lines that it skipped, and before the line
+        // feed of the row above.
+        let offset = record.position().map_or(0, csv::Position::byte);
+        let from = usize::try_from(offset).unwrap_or(usize::MAX);
+        let (above, below) = self.text.split_at_checked(from).unwrap_or((self.text, ""));
+        let torn = above.ends_with('\r') && below.starts_with('\n');
+        *number += 1 + blank_rows(&below[usize::from(torn)..]);
+        *ended = self.unended != Some(*number);
+        true
+    }
+}
+
+impl Row {
+    /// The field at `index`, trimmed.
+    pub(in crate::book) fn get(&self, index: usize) -> Option<&str> {
+        self.record.get(index).map(str::trim)
+    }
+
+    /// The fields, trimmed.
+    fn iter(&self) -> impl Iterator<Item = &str> {
+        self.record.iter().map(str::trim)
+    }
+
+    /// How many fields there are.
+    pub(in crate::book) fn len(&self) -> usize {
+        self.record.len()
+    }
+
+    /// Whether nothing but spaces stands in it.
+    fn is_empty(&self) -> bool {
+        self.iter().all(str::is_empty)
+    }
+
+    /// A message on the first cell that is too long.
+    fn too_long(&self) -> Option<String> {
+        let length = self.iter().map(str::len).find(|length| *length > LONGEST_CELL)?;
+        Some(format!(
+            "a cell of {length} bytes; at most {LONGEST_CELL} are read; was a quotation mark left open?"
+        ))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::csv::text::{OF_BOOKS, OF_SHEETS};
+
+    fn table(text: &str) -> Table<'_> {
+        read_table(text.as_bytes(), "x.csv", OF_SHEETS).unwrap()
+    }
+
+    fn rows(text: &str) -> Vec<Row> {
+        let mut rows = table(text).rows();
+        std::iter::from_fn(|| rows.next_row().cloned()).collect()
+    }
+
+    fn numbers(text: &str) -> Vec<usize> {
+        rows(text).iter().map(|row| row.number).collect()
+    }
+
+    fn blank(text: &str) -> Vec<(usize, usize)> {
+        table(text).blank.iter().map(|run| (run.row, run.count)).collect()
+    }
+
+    fn fields(text: &str) -> Vec<String> {
+        rows(text)[0].iter().map(str::to_owned).collect()
+    }
+
+    #[test]
+    fn every_row_keeps_its_number() {
+        assert_eq!(numbers("a,b\n1,2\n\n3,4\n"), [2, 4]);
+        assert_eq!(numbers("a,b\r\n\r\n1,2\r\n,\r\n3,4\r\n,\r\n\r\n"), [3, 5]);
+        assert_eq!(numbers("a,b\n\"1\n1\",2\n3,4\n"), [2, 3]);
+        assert_eq!(numbers("\n\na,b\n1,2"), [4]);
+        assert_eq!(numbers("\u{feff}\"a\",b\n1,2"), [2]);
+    }
+
+    #[test]
+    fn blank_rows_count_only_between_others() {
+        assert_eq!(blank("a,b\n\n1,2\n,\n3,4\n,\n\n"), [(2, 1), (4, 1)]);
+        assert_eq!(blank("a,b\n\n \n,\n3,4\n,\n\n"), [(2, 3)]);
+        assert!(blank("a,b\n1,2\n,,,\n  \n").is_empty());
+        let many = blank(&format!("a{}", "\n\n1".repeat(500)));
+        assert_eq!((many.len(), many[0], many[99]), (100, (2, 1), (200, 401)));
+    }
+
+    #[test]
+    fn the_header_alone_decides_what_parts_the_fields() {
+        assert_eq!(fields("a;b\n1,5;2,5\n"), ["1,5", "2,5"]);
+        assert_eq!(fields("a\tb\n1,5\t2;5\n"), ["1,5", "2;5"]);
+        assert_eq!(table("\"a;;;\",b\n1,2\n").style.delimiter, b',');
+        assert_eq!(table("a\n1\n").style.delimiter, b',');
+    }
+
+    #[test]
+    fn what_is_not_a_table_is_refused() {
+        for bad in ["", "\n\n", "\u{feff}", ",,\n", "a,\"b\n1,2\n"] {
+            assert!(read_table(bad.as_bytes(), "x.csv", OF_SHEETS).is_err(), "{bad:?}");
+        }
+        let wide = ",x".repeat(300);
+        let many = format!("a{}b", "\n".repeat(2_000_000));
+        assert!(read_table(many.as_bytes(), "x.csv", OF_SHEETS).is_err());
+        assert!(read_table(many.as_bytes(), "x.csv", OF_BOOKS).is_ok());
+        assert!(read_table(wide.as_bytes(), "x.csv", OF_SHEETS).is_err());
+    }
+
+    #[test]
+    fn a_last_row_without_line_end_is_marked() {
+        let rows = rows("a,b\n1,2\n3,4");
+        assert!(rows[0].ended && !rows[1].ended);
+    }
+
+    /// Whether each row of the text is blank: the rules of this format once more, written down
+    /// without haste.
+    fn spans(text: &str, delimiter: u8) -> Vec<bool> {
+        let (mut blank, mut row, mut quoted) = (Vec::new(), String::new(), false);
+        let unified = text.replace("\r\n", "\n");
+        for c in unified.chars() {
+            let starts = row.is_empty() || row.ends_with(char::from(delimiter));
+            match c {
+                '\n' | '\r' if !quoted => blank.push(std::mem::take(&mut row).is_empty()),
+                // A closed quote that opens again stands for itself.
+                '"' if quoted || starts || row.ends_with('\u{1}') => {
+                    quoted = !quoted;
+                    row.push(if quoted { '"' } else { '\u{1}' });
+                }
+                // In quotes what parts fields parts none.
+                c => row.push(if quoted { 'x' } else { c }),
+            }
+        }
+        if !row.is_empty() {
+            blank.push(false);
+        }
+        blank
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn rows_and_fields_never_part_company(text in "[a\",;\r\n\t ]{0,40}") {
+            let delimiter = delimiter_of(&text);
+            let ends = spans(&text, delimiter);
+            let full = ends.iter().enumerate().filter(|(_, blank)| !**blank);
+            let full: Vec<usize> = full.map(|(index, _)| index + 1).collect();
+            let style = Style { delimiter, line_end: LineEnd::Lf, ended: true };
+            let (header, blank) = (Vec::new(), Vec::new());
+            let mut rows = Table {
+                file: "x", header_row: 0, header, blank, style, text: &text, last_row: 0, is_empty: true,
+            }.all_rows();
+            let found: Vec<usize> =
+                std::iter::from_fn(|| rows.advance().then_some(rows.row.number)).collect();
+            proptest::prop_assert_eq!(&found, &full);
+            proptest::prop_assert_eq!(scan(&text, delimiter).rows, ends.len());
+        }
+
+        #[test]
+        fn any_bytes_are_read_or_refused(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..200)) {
+            let _ = read_table(&bytes, "x.csv", OF_SHEETS);
+        }
+    }
+}

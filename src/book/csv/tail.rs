@@ -1,0 +1,163 @@
+//! New rows in the style of the file they are added to.
+
+use super::columns::{ColumnMap, match_columns};
+use super::decimals::comma_style;
+use super::scan::LineEnd;
+use super::table::Table;
+use crate::book::check::faults::Faults;
+use crate::book::entries::held::Entries;
+use crate::book::entries::record::{Record, Value};
+use crate::book::error::Fault;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::trade::Reading;
+use std::collections::BTreeMap;
+
+/// The rows of `entries` as bytes for the end of each file in `tables`.
+///
+/// # Errors
+/// A [`Fault`] for each value whose column the file does not have.
+pub(in crate::book) fn tails(
+    tables: &BTreeMap<BookFile, Table<'_>>,
+    entries: &Entries,
+) -> Result<BTreeMap<BookFile, Vec<u8>>, Vec<Fault>> {
+    let (mut tails, mut faults) = (BTreeMap::new(), Vec::new());
+    let mut add = |file: BookFile, tail: Option<Result<Vec<u8>, Vec<Fault>>>| match tail {
+        Some(Ok(bytes)) => drop(tails.insert(file, bytes)),
+        Some(Err(more)) => faults.extend(more),
+        None => {}
+    };
+    add(BookFile::Papers, tail(tables, &entries.papers));
+    add(BookFile::Threads, tail(tables, &entries.threads));
+    add(BookFile::Targets, tail(tables, &entries.targets));
+    add(BookFile::Trials, tail(tables, &entries.trials));
+    add(BookFile::Readings, tail(tables, &entries.readings));
+    add(BookFile::Struck, tail(tables, &entries.strikes));
+    add(BookFile::Forecasts, tail(tables, &entries.forecasts));
+    if faults.is_empty() { Ok(tails) } else { Err(faults) }
+}
+
+/// The rows of one kind; `None` when there are none.
+fn tail<T: Record>(
+    tables: &BTreeMap<BookFile, Table<'_>>,
+    records: &[T],
+) -> Option<Result<Vec<u8>, Vec<Fault>>> {
+    let table = tables.get(&T::FILE).filter(|_| !records.is_empty())?;
+    let map = match_columns(table, T::FILE.layout(), &mut Faults::default(), &mut Vec::new());
+    let lost: Vec<Fault> = records.iter().flat_map(|record| without_column(record, &map)).collect();
+    if !lost.is_empty() {
+        return Some(Err(lost));
+    }
+    let comma = comma_style(table, &map);
+    let rows = records.iter().map(|record| row(record, table, &map, comma));
+    Some(Ok(written(table, rows)))
+}
+
+/// The fields of a row, in the order of the file's header.
+fn row<T: Record>(record: &T, table: &Table<'_>, map: &ColumnMap, comma: bool) -> Vec<String> {
+    let mut fields = vec![String::new(); table.header.len()];
+    for (column, index) in map.present() {
+        if let Some(field) = fields.get_mut(index) {
+            *field = match record.value(column.name) {
+                Value::Text(text) => text.into_owned(),
+                Value::Number(number) => decimal(number, comma && column.number),
+                Value::Empty => String::new(),
+            };
+        }
+    }
+    fields
+}
+
+/// Values that a file without the column would lose.
+fn without_column<T: Record>(record: &T, map: &ColumnMap) -> Vec<Fault> {
+    let absent = T::FILE.layout().iter().filter(|column| map.index(column.name).is_none());
+    let lost = absent.filter(|column| !is_default(column.name, &record.value(column.name)));
+    let file = T::FILE.name();
+    lost.map(|column| {
+        let message =
+            format!("{file} has no column {0} to write to; add {0} to its header", column.name);
+        Fault::new(Location::file(file), message)
+    })
+    .collect()
+}
+
+/// Whether a missing cell means the same as `value`.
+fn is_default(column: &str, value: &Value<'_>) -> bool {
+    match value {
+        Value::Empty => true,
+        Value::Text(text) => {
+            let default = match column {
+                "boned" => "no",
+                "kind" => "block",
+                "material" => "linen",
+                _ => "",
+            };
+            text.is_empty() || *text == default
+        }
+        Value::Number(number) => match column {
+            "on" => *number == 1.0,
+            "ends" | "guards_mm" => *number == 0.0,
+            _ => false,
+        },
+    }
+}
+
+/// A number as the files hold it: rounded to a millionth, which is a nanometre and takes away only
+/// what conversion between units has put in.
+fn held(number: f64) -> f64 {
+    // Adding zero takes the sign off a negative zero.
+    (number * 1e6).round() / 1e6 + 0.0
+}
+
+/// The thicknesses of a reading as the files hold them, spine and fore-edge: what makes two readings
+/// equal, be they read from a file, typed or converted.
+pub(in crate::book) type Values = [Option<u64>; 2];
+
+/// The [`Values`] of `reading`.
+pub(in crate::book) fn values(reading: &Reading) -> Values {
+    [reading.spine(), reading.fore_edge()]
+        .map(|length| length.map(|length| held(length.mm()).to_bits()))
+}
+
+/// A number as written: the shortest text of what the files hold of it.
+pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
+    let text = held(number).to_string();
+    if comma { text.replace('.', ",") } else { text }
+}
+
+/// The bytes of `rows`, after the line end that the last row may lack.
+fn written(table: &Table<'_>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
+    let style = &table.style;
+    let mut bytes = Vec::new();
+    if !style.ended {
+        bytes.extend_from_slice(style.line_end.text().as_bytes());
+    }
+    let terminator = match style.line_end {
+        LineEnd::Lf => csv::Terminator::Any(b'\n'),
+        LineEnd::CrLf => csv::Terminator::CRLF,
+        LineEnd::Cr => csv::Terminator::Any(b'\r'),
+    };
+    let mut builder = csv::WriterBuilder::new();
+    builder.delimiter(style.delimiter).terminator(terminator).flexible(true);
+    let mut writer = builder.from_writer(&mut bytes);
+    for row in rows {
+        // Writing into memory cannot fail.
+        let _ = writer.write_record(&row);
+    }
+    let _ = writer.flush();
+    drop(writer);
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_written_as_short_as_they_are() {
+        assert_eq!(decimal(11.05, false), "11.05");
+        assert_eq!(decimal(0.386 * 25.4, true), "9,8044");
+        assert_eq!(decimal(-0.0, false), "0");
+        assert_eq!(decimal(24.0, false), "24");
+    }
+}

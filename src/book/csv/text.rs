@@ -1,0 +1,196 @@
+//! From a file's bytes to its text, recognising what is not a text in UTF-8.
+
+use super::scan::scan;
+use super::table::delimiter_of;
+use crate::book::error::BookError;
+use crate::book::location::Location;
+use crate::book::store::plain::open_linked;
+use std::fs::{File, OpenOptions};
+use std::io;
+use std::io::Read;
+use std::path::Path;
+
+/// How large a file may be that is read.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::book) struct Limits {
+    /// Its bytes.
+    pub(in crate::book) bytes: u64,
+    /// Its rows, blank ones too.
+    pub(in crate::book) rows: usize,
+}
+
+/// Of a file that somebody hands over: spreadsheets hold no more rows.
+pub(in crate::book) const OF_SHEETS: Limits = Limits { bytes: 64 * MIB, rows: 1_048_576 };
+/// Of a file of a book, which several such sheets may be added to: far more than a bench measures.
+pub(in crate::book) const OF_BOOKS: Limits = Limits { bytes: 256 * MIB, rows: 4_194_304 };
+
+const MIB: u64 = 1024 * 1024;
+
+impl Limits {
+    /// Why a file called `name` with these bytes is not to be written: it would not be read back.
+    pub(in crate::book) fn refusal(self, bytes: &[u8], name: &str) -> Option<String> {
+        let text = || std::str::from_utf8(bytes).unwrap_or_default();
+        let limit = if bytes.len() as u64 > self.bytes {
+            format!("{} MiB", self.bytes / MIB)
+        } else if scan(text(), delimiter_of(text())).rows > self.rows {
+            format!("{} rows", self.rows)
+        } else {
+            return None;
+        };
+        Some(format!(
+            "{name} would grow beyond {limit}, the most that is read; nothing was kept; begin a new book for what is to come: swellbook init DIR"
+        ))
+    }
+}
+
+/// What to do about a file in another form.
+const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
+
+/// The bytes of the file at `path`, at most 64 MiB. Messages call it `name`.
+///
+/// # Errors
+/// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] for a folder or a file too large.
+pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
+    if path.is_dir() {
+        let message = "this is a folder, not a file; name the CSV file in it";
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    read_opened(File::open(path), path, (OF_SHEETS, name))
+}
+
+/// The same of a file of a book, which is within its limits: a pipe or a device in its place is not
+/// waited for.
+///
+/// # Errors
+/// As [`read_file`].
+pub(in crate::book) fn read_of_book(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
+    let opened = open_linked(path, OpenOptions::new().read(true));
+    read_opened(opened, path, (OF_BOOKS, name))
+}
+
+fn read_opened(
+    opened: io::Result<File>,
+    path: &Path,
+    (limits, name): (Limits, &str),
+) -> Result<Vec<u8>, BookError> {
+    let io = |source| BookError::Io { path: path.to_owned(), doing: "reading", source };
+    let file = opened.map_err(io)?;
+    let length = file.metadata().map_err(io)?.len();
+    if length > limits.bytes {
+        return Err(too_large(limits, name));
+    }
+    // The length of what is no plain file is zero.
+    read_into(Vec::with_capacity(length as usize), file, (limits, name))
+}
+
+/// The bytes of `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
+///
+/// # Errors
+/// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] when there is too much.
+pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
+    read_into(Vec::new(), reader, (OF_SHEETS, name))
+}
+
+fn read_into(
+    mut bytes: Vec<u8>,
+    reader: impl Read,
+    (limits, name): (Limits, &str),
+) -> Result<Vec<u8>, BookError> {
+    let read = reader.take(limits.bytes + 1).read_to_end(&mut bytes);
+    read.map_err(|source| BookError::Io { path: name.into(), doing: "reading", source })?;
+    if bytes.len() as u64 > limits.bytes {
+        return Err(too_large(limits, name));
+    }
+    Ok(bytes)
+}
+
+fn too_large(limits: Limits, name: &str) -> BookError {
+    let message = format!("larger than {} MiB; split it", limits.bytes / MIB);
+    BookError::fault(Location::file(name), message)
+}
+
+/// The text of `bytes` without its byte-order mark.
+///
+/// # Errors
+/// [`BookError::Faults`] for UTF-16, Latin-1, a spreadsheet's own file or any other binary.
+pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, BookError> {
+    if let Some(message) = foreign(bytes) {
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        let at = error.valid_up_to();
+        let row = line_at(bytes, at);
+        let byte = bytes.get(at).copied().unwrap_or_default();
+        let message = format!(
+            "byte 0x{byte:02X} is not UTF-8{}; {REMEDY}",
+            latin_1(byte).map(|c| format!(" (it would be '{c}' in Latin-1)")).unwrap_or_default()
+        );
+        BookError::fault(Location::row(name, row), message)
+    })?;
+    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+}
+
+/// What `bytes` are when they are not a text of single bytes.
+fn foreign(bytes: &[u8]) -> Option<String> {
+    let zeros = bytes.iter().filter(|&&byte| byte == 0).count();
+    let what = match bytes {
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "text in UTF-16",
+        [b'P', b'K', 3, 4, ..] => "a spreadsheet's own file (xlsx or ods), not CSV",
+        [0xd0, 0xcf, 0x11, 0xe0, ..] => "a spreadsheet's own file (xls), not CSV",
+        [0, _, ..] | [_, 0, ..] if zeros * 3 > bytes.len() => "text in UTF-16",
+        _ if zeros > 0 => "not text (it holds NUL bytes)",
+        _ => return None,
+    };
+    Some(format!("this is {what}; {REMEDY}"))
+}
+
+/// The printable character a byte stands for in Latin-1.
+fn latin_1(byte: u8) -> Option<char> {
+    (byte >= 0xa0).then(|| char::from(byte))
+}
+
+/// The line, counted from 1, in which the byte at `offset` stands.
+fn line_at(bytes: &[u8], offset: usize) -> usize {
+    let before = &bytes[..offset.min(bytes.len())];
+    let feeds = before.iter().filter(|&&byte| byte == b'\n').count();
+    let returns = before.iter().filter(|&&byte| byte == b'\r').count();
+    // CRLF counts once; a file with CR alone has no LF at all.
+    1 + feeds.max(returns)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn message(bytes: &[u8]) -> String {
+        decode(bytes, "x.csv").unwrap_err().to_string()
+    }
+
+    #[test]
+    fn another_encoding_is_named_with_the_remedy() {
+        assert!(message(b"\xff\xfet\0r\0").starts_with("x.csv: this is text in UTF-16; save it"));
+        assert!(message(b"t\0r\0i\0a\0l\0").contains("UTF-16"));
+        assert!(message(b"trial,date\n\0\0").contains("NUL bytes"));
+        assert!(message(b"PK\x03\x04abc").contains("xlsx"));
+        assert_eq!(
+            message(b"trial\r\nB\xfctten\r\n"),
+            "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV with the encoding UTF-8"
+        );
+    }
+
+    #[test]
+    fn what_would_not_be_read_back_is_refused_by_bytes_and_by_rows() {
+        let limits = Limits { bytes: MIB, rows: 3 };
+        assert_eq!(limits.refusal(b"a,b\n1,2\n\"3\n\",4\n", "x.csv"), None);
+        let message = |bytes: &[u8]| limits.refusal(bytes, "x.csv").unwrap_or_default();
+        assert!(message(b"a\n1\n\n2\n").starts_with("x.csv would grow beyond 3 rows"));
+        let long = vec![b'a'; MIB as usize];
+        assert_eq!(limits.refusal(&long, "x.csv"), None);
+        assert!(message(&[&long[..], b"a"].concat()).contains("beyond 1 MiB"));
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_taken_off() {
+        assert_eq!(decode(b"\xef\xbb\xbf\"trial\"", "x").unwrap(), "\"trial\"");
+    }
+}

@@ -1,0 +1,123 @@
+//! Everything the files say, before struck entries are taken out.
+
+use super::held::{Entries, Strike};
+use super::record::{Located, read_records};
+use crate::book::check::faults::Faults;
+use crate::book::csv::table::{Table, read_table};
+use crate::book::csv::text::OF_BOOKS;
+use crate::book::error::BookError;
+use crate::book::files::config::Config;
+use crate::book::files::config_file::parse_config;
+use crate::book::files::names::BookFile;
+use crate::book::notice::Notice;
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use std::collections::BTreeMap;
+
+/// The bytes of a book's files.
+#[derive(Clone, Debug, Default)]
+pub(in crate::book) struct FileBytes {
+    /// `book.toml`.
+    pub(in crate::book) settings: Vec<u8>,
+    /// The files with rows.
+    pub(in crate::book) rows: BTreeMap<BookFile, Vec<u8>>,
+    /// What was found in reading them.
+    pub(in crate::book) notices: Vec<Notice>,
+}
+
+/// Every entry in every file, struck or not.
+#[derive(Clone, Debug, Default)]
+pub(in crate::book) struct Contents {
+    pub(in crate::book) papers: Vec<Located<Paper>>,
+    pub(in crate::book) threads: Vec<Located<Thread>>,
+    pub(in crate::book) targets: Vec<Located<Target>>,
+    pub(in crate::book) trials: Vec<Located<Trial>>,
+    pub(in crate::book) readings: Vec<Located<Reading>>,
+    pub(in crate::book) strikes: Vec<Located<Strike>>,
+    pub(in crate::book) forecasts: Vec<Located<KeptForecast>>,
+}
+
+/// What was read of a book's files.
+#[derive(Clone, Debug)]
+pub(in crate::book) struct Parsed<'a> {
+    pub(in crate::book) config: Config,
+    pub(in crate::book) contents: Contents,
+    pub(in crate::book) tables: BTreeMap<BookFile, Table<'a>>,
+    pub(in crate::book) notices: Vec<Notice>,
+    pub(in crate::book) faults: Faults,
+}
+
+/// Reads every file. Faults of settings and rows are collected; a book of another format is not
+/// read at all.
+///
+/// # Errors
+/// [`BookError::Damaged`] for a book of a newer format.
+pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
+    let (mut faults, mut notices) = (Faults::default(), bytes.notices.clone());
+    let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
+    let mut tables = BTreeMap::new();
+    for (&file, bytes) in &bytes.rows {
+        let table = collect(read_table(bytes, file.name(), OF_BOOKS), &mut faults)?;
+        tables.extend(table.map(|table| (file, table)));
+    }
+    let mut contents = Contents::default();
+    for (&file, table) in &tables {
+        contents.read(file, table, &mut faults, &mut notices);
+    }
+    Ok(Parsed { config, contents, tables, notices, faults })
+}
+
+/// The tables of files that are known to be sound.
+pub(in crate::book) fn tables_of(
+    files: &BTreeMap<BookFile, Vec<u8>>,
+) -> BTreeMap<BookFile, Table<'_>> {
+    let tables = files
+        .iter()
+        .map(|(&file, bytes)| Some((file, read_table(bytes, file.name(), OF_BOOKS).ok()?)));
+    tables.flatten().collect()
+}
+
+/// The value, or its faults added to the others.
+fn collect<T>(result: Result<T, BookError>, faults: &mut Faults) -> Result<Option<T>, BookError> {
+    match result {
+        Ok(value) => Ok(Some(value)),
+        Err(BookError::Faults { faults: more }) => {
+            faults.extend(more);
+            Ok(None)
+        }
+        Err(other) => Err(other),
+    }
+}
+
+impl Contents {
+    fn read(
+        &mut self,
+        file: BookFile,
+        table: &Table<'_>,
+        faults: &mut Faults,
+        notices: &mut Vec<Notice>,
+    ) {
+        match file {
+            BookFile::Papers => self.papers = read_records(table, faults, notices),
+            BookFile::Threads => self.threads = read_records(table, faults, notices),
+            BookFile::Targets => self.targets = read_records(table, faults, notices),
+            BookFile::Trials => self.trials = read_records(table, faults, notices),
+            BookFile::Readings => self.readings = read_records(table, faults, notices),
+            BookFile::Struck => self.strikes = read_records(table, faults, notices),
+            BookFile::Forecasts => self.forecasts = read_records(table, faults, notices),
+        }
+    }
+
+    /// Adds entries that are not yet in a file.
+    pub(in crate::book) fn add(&mut self, entries: Entries) {
+        fn fresh<T>(values: Vec<T>) -> impl Iterator<Item = Located<T>> {
+            values.into_iter().map(|value| Located { value, row: None })
+        }
+        self.papers.extend(fresh(entries.papers));
+        self.threads.extend(fresh(entries.threads));
+        self.targets.extend(fresh(entries.targets));
+        self.trials.extend(fresh(entries.trials));
+        self.readings.extend(fresh(entries.readings));
+        self.strikes.extend(fresh(entries.strikes));
+        self.forecasts.extend(fresh(entries.forecasts));
+    }
+}

@@ -1,0 +1,118 @@
+//! The sheet of a repeatability study: who measured, what, and the reading.
+
+use crate::book::check::faults::Faults;
+use crate::book::csv::cells::{Cells, Faulted};
+use crate::book::csv::columns::Column;
+use crate::book::csv::table::read_table;
+use crate::book::csv::text::OF_SHEETS;
+use crate::book::entries::record::read_rows;
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::trade::{Name, ranges};
+use crate::units::Millimetres;
+
+/// The columns, in the order that a binder is shown.
+const LAYOUT: &[Column] = &[
+    Column::optional("operator"),
+    Column::required("part"),
+    Column::required("reading_mm").number(),
+];
+
+/// One reading of the study.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GaugeRow {
+    /// Who measured, when the sheet says.
+    pub operator: Option<Name>,
+    /// What was measured.
+    pub part: Name,
+    /// The reading.
+    pub reading: Millimetres,
+}
+
+/// A study's readings, and what was passed over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GaugeSheet {
+    /// The readings, in the order of the sheet.
+    pub rows: Vec<GaugeRow>,
+    /// What was passed over.
+    pub notices: Vec<Notice>,
+}
+
+/// Reads the study in `bytes`, which messages call `source_name`.
+///
+/// # Errors
+/// [`BookError::Faults`] with everything that is wrong with it.
+pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, BookError> {
+    let table = read_table(bytes, source_name, OF_SHEETS)?;
+    let (mut faults, mut notices) = (Faults::default(), Vec::new());
+    let mut named = Vec::new();
+    let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
+        named.push((cells.row.number, !cells.text("operator").is_empty()));
+        read(cells)
+    });
+    if table.is_empty() {
+        let message = "there is no row below the header";
+        faults.push(Fault::new(Location::file(source_name), message));
+    }
+    nameless(&named, source_name, &mut faults);
+    faults.refuse()?;
+    Ok(GaugeSheet { rows, notices })
+}
+
+/// Reads every cell of a row before the first fault ends it, so that all of them come out.
+fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
+    let operator = cells.optional("operator");
+    let part = cells.required_name("part");
+    let reading = cells.length("reading_mm", ranges::THICKNESS);
+    let reading = cells.filled("reading_mm", reading, "a reading in mm is expected");
+    Ok(GaugeRow { operator: operator?, part: part?, reading: reading? })
+}
+
+/// Rows that leave out who measured, where others say; each row comes with whether it says.
+fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Faults) {
+    if named.iter().all(|(_, says)| !says) {
+        return;
+    }
+    for (number, _) in named.iter().filter(|(_, says)| !says) {
+        let message = "the cell is empty; name who measured, as the other rows do";
+        let place = Location::cell(source_name, *number, "operator");
+        faults.push(Fault::new(place, message));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn faults(text: &str) -> String {
+        read_gauge_sheet(text.as_bytes(), "x.csv").unwrap_err().to_string()
+    }
+
+    #[test]
+    fn columns_in_any_order_marks_and_units_are_read() {
+        let text = "\u{feff}Reading_mm;PART;operator\r\n9,81;head;Ann\r\n0.386 in;head;Ann\r\n";
+        let sheet = read_gauge_sheet(text.as_bytes(), "x.csv");
+        assert!(sheet.is_err(), "two decimal marks are one too many");
+        let text = "\u{feff}Reading_mm;PART;operator\r\n9,81;head;Ann\r\n980 um;head;Ann\r\n";
+        let rows = read_gauge_sheet(text.as_bytes(), "x.csv").unwrap().rows;
+        assert_eq!((rows[0].reading.mm(), rows[1].reading.mm()), (9.81, 0.98));
+    }
+
+    #[test]
+    fn every_fault_comes_out_at_once() {
+        let text = "operator,part,reading_mm\nAnn,,9.8\n,head,9.8\nAnn,head,980\nAnn,head,\nAnn,head,1e3\n";
+        let found = faults(text);
+        for part in [
+            "x.csv:2, column part: the cell is empty",
+            "x.csv:3, column operator: the cell is empty; name who measured",
+            "x.csv:4, column reading_mm: 980 mm is outside",
+            "x.csv:5, column reading_mm: the cell is empty; a reading in mm",
+            "x.csv:6, column reading_mm: '1e3'",
+        ] {
+            assert!(found.contains(part), "no {part:?} in {found}");
+        }
+        assert!(faults("part,reading\n1,2\n").contains("is it 'reading_mm'?"));
+        assert!(faults("part,reading_mm\n").contains("no row below the header"));
+    }
+}

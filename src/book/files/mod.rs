@@ -1,0 +1,8 @@
+//! The files beside the tables: settings, plans, gauge sheets, and which files are a book's.
+
+pub(super) mod config;
+pub(super) mod config_file;
+pub(super) mod gauge_sheet;
+pub(super) mod names;
+pub(super) mod owned;
+pub(super) mod plan_file;

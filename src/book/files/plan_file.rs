@@ -1,0 +1,235 @@
+//! A planned book in a file of its own, as TOML: what it says, and in which line.
+//!
+//! What the words mean is for the one who asks: a paper is looked up in the book, a number checked
+//! where its range is known. Here only the form of the file is read.
+
+use super::config_file::toml_message;
+use crate::book::check::faults::Faults;
+use crate::book::csv::columns::nearest;
+use crate::book::csv::text::decode;
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+use crate::units::shown;
+use std::collections::BTreeMap;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// What can be said of a whole book.
+pub const WHOLE_KEYS: [&str; 9] =
+    ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
+/// What can be said of a run of its sections.
+pub const RUN_KEYS: [&str; 14] = [
+    "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
+    "pages", "sheets", "on", "ends", "boned",
+];
+/// The table of a run.
+const RUN: &str = "run";
+/// More than a plan ever takes, in bytes: a hundred runs, each with every key.
+const LARGEST: usize = 16 * 1024;
+
+/// A value as it is written, and its line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanWord {
+    /// The value as text.
+    pub text: String,
+    /// The line it stands in.
+    pub row: usize,
+}
+
+/// What a table says, by key.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PlanTable {
+    /// The line it begins in.
+    pub row: usize,
+    /// Its values.
+    pub words: BTreeMap<&'static str, PlanWord>,
+}
+
+/// A plan as its file says it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PlanFile {
+    /// The file, as the binder named it.
+    pub name: String,
+    /// Of the whole book.
+    pub whole: PlanTable,
+    /// Its runs, one or more.
+    pub runs: Vec<PlanTable>,
+}
+
+/// Reads a plan.
+///
+/// # Errors
+/// [`BookError::Faults`] with everything in it that is no plan.
+pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
+    if bytes.len() > LARGEST {
+        let message = format!("larger than {} KiB; this is no plan", LARGEST / 1024);
+        return Err(BookError::fault(Location::file(name), message));
+    }
+    let text = decode(bytes, name)?;
+    let mut reader = Reader { name, text, faults: Faults::default() };
+    let plan = reader.plan();
+    reader.faults.refuse()?;
+    Ok(plan)
+}
+
+struct Reader<'a> {
+    name: &'a str,
+    text: &'a str,
+    faults: Faults,
+}
+
+impl<'a> Reader<'a> {
+    fn row(&self, offset: usize) -> usize {
+        let before = self.text.as_bytes().get(..offset).unwrap_or(self.text.as_bytes());
+        1 + before.iter().filter(|&&byte| byte == b'\n').count()
+    }
+
+    fn fault(&mut self, offset: usize, message: impl std::fmt::Display) {
+        let place = Location::row(self.name, self.row(offset));
+        self.faults.push(Fault::new(place, message));
+    }
+
+    fn plan(&mut self) -> PlanFile {
+        let (table, errors) = DeTable::parse_recoverable(self.text);
+        for error in &errors {
+            let offset = error.span().map_or(0, |span| span.start);
+            self.fault(offset, toml_message(error.message()));
+        }
+        if !errors.is_empty() {
+            return PlanFile::default();
+        }
+        let table = table.into_inner();
+        let whole = self.table((&table, 0), &WHOLE_KEYS);
+        let runs = self.runs(&table);
+        if runs.is_empty() && self.faults.is_empty() {
+            self.fault(0, "no [[run]] in it; a plan needs one run of sections or more");
+        }
+        PlanFile { name: self.name.to_owned(), whole, runs }
+    }
+
+    fn runs(&mut self, table: &DeTable<'a>) -> Vec<PlanTable> {
+        let Some((_, value)) = table.iter().find(|(key, _)| key.get_ref() == RUN) else {
+            return Vec::new();
+        };
+        let expected = "write each run of sections under a line [[run]]";
+        let Some(array) = value.get_ref().as_array() else {
+            self.fault(value.span().start, expected);
+            return Vec::new();
+        };
+        let mut runs = Vec::new();
+        for run in array.iter() {
+            match run.get_ref().as_table() {
+                Some(table) => runs.push(self.table((table, run.span().start), &RUN_KEYS)),
+                None => self.fault(run.span().start, expected),
+            }
+        }
+        runs
+    }
+
+    /// The values of a table whose keys are `known`; a slip of the pen gets a suggestion.
+    fn table(
+        &mut self,
+        (table, start): (&DeTable<'a>, usize),
+        known: &[&'static str],
+    ) -> PlanTable {
+        let mut words = BTreeMap::new();
+        for (key, value) in table.iter() {
+            let found = key.get_ref().as_ref();
+            let inner = known.len() == WHOLE_KEYS.len() && found == RUN;
+            match known.iter().find(|name| **name == found) {
+                Some(name) => {
+                    if let Some(text) = self.value(found, value) {
+                        words.insert(*name, PlanWord { text, row: self.row(value.span().start) });
+                    }
+                }
+                None if inner => {}
+                None => self.unknown(key, known),
+            }
+        }
+        PlanTable { row: self.row(start), words }
+    }
+
+    fn unknown(&mut self, key: &Spanned<std::borrow::Cow<'a, str>>, known: &[&'static str]) {
+        let found = key.get_ref().as_ref();
+        let listed = known.join(", ");
+        let message = match nearest(found, known.iter().copied()) {
+            Some(meant) => format!("'{}' is not known; is it '{meant}'?", shown(found)),
+            None => format!("'{}' is not known here; known are {listed}", shown(found)),
+        };
+        self.fault(key.span().start, message);
+    }
+
+    /// A value as a person would type it after a flag.
+    fn value(&mut self, key: &str, value: &Spanned<DeValue<'a>>) -> Option<String> {
+        match value.get_ref() {
+            DeValue::String(text) => Some(text.to_string()),
+            DeValue::Integer(number) if number.radix() == 10 => Some(number.as_str().to_owned()),
+            DeValue::Float(number) => Some(number.as_str().to_owned()),
+            DeValue::Boolean(yes) => Some(if *yes { "yes" } else { "no" }.to_owned()),
+            DeValue::Array(parts) => {
+                let texts = parts.iter().map(|part| self.value(key, part));
+                texts.collect::<Option<Vec<_>>>().map(|texts| texts.join(";"))
+            }
+            DeValue::Integer(_) | DeValue::Datetime(_) | DeValue::Table(_) => {
+                let message = format!("{key} is a number, a text in quotes, or true or false");
+                self.fault(value.span().start, message);
+                None
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLAN: &str = "\
+title = \"Heron, two volumes in one\"
+state = \"knocked\"
+target = '25..35'
+
+[[run]]
+paper = \"Alder bond\"
+sections = 20
+boned = true
+
+[[run]]
+paper = \"Quay laid\"
+caliper = 0.155
+";
+
+    fn messages(text: &str) -> Vec<String> {
+        match read_plan_file(text.as_bytes(), "p.toml") {
+            Err(BookError::Faults { faults }) => faults.iter().map(Fault::to_string).collect(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_plan_is_read_with_its_lines() {
+        let plan = read_plan_file(PLAN.as_bytes(), "p.toml").unwrap();
+        let word = |text: &str, row| Some(PlanWord { text: text.to_owned(), row });
+        assert_eq!(plan.whole.words.get("target").cloned(), word("25..35", 3));
+        assert_eq!(plan.runs.len(), 2);
+        assert_eq!(plan.runs[0].words.get("sections").cloned(), word("20", 7));
+        assert_eq!(plan.runs[0].words.get("boned").cloned(), word("yes", 8));
+        assert_eq!(plan.runs[1].words.get("caliper").cloned(), word("0.155", 12));
+    }
+
+    #[test]
+    fn everything_wrong_is_named_with_its_line_at_once() {
+        let text = PLAN.replace("state", "stat").replace("caliper = 0.155", "calipper = [[1]]");
+        let found = messages(&text);
+        assert_eq!(found[0], "p.toml:2: 'stat' is not known; is it 'state'?");
+        assert_eq!(found[1], "p.toml:12: 'calipper' is not known; is it 'caliper'?");
+    }
+
+    #[test]
+    fn what_is_no_plan_is_refused() {
+        assert!(messages("state = \"sewn\"\n")[0].contains("no [[run]]"));
+        assert!(messages("run = 3\n")[0].contains("under a line [[run]]"));
+        assert!(messages("[[run]]\npaper = 2026-01-01\n")[0].starts_with("p.toml:2: paper is"));
+        assert!(messages("[[run]\n")[0].starts_with("p.toml:1: "));
+        assert!(messages(&"#".repeat(300_000))[0].contains("no plan"));
+    }
+}

@@ -1,0 +1,198 @@
+//! The book: a folder of plain files that a spreadsheet opens and version control can follow.
+//!
+//! Bytes become text ([`read_file`]), text becomes a table of text fields with a spreadsheet's row
+//! numbers, fields become values, and values are checked against each other. Writing goes back
+//! the same way, in the style of the file that is there, all or nothing.
+
+use super::error::BookError;
+use super::notice::Notice;
+use crate::book::check::entries::Sound;
+use crate::book::entries::contents;
+use crate::book::entries::contents::{Contents, parse};
+use crate::book::entries::held::{Entries, Strike};
+use crate::book::entries::record::Located;
+use crate::book::files::config::Config;
+use crate::book::store::folder;
+use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// An opened book: everything in it that is not struck, and what was struck.
+#[derive(Clone, Debug)]
+pub struct Book {
+    pub(in crate::book) dir: PathBuf,
+    config: Config,
+    pub(in crate::book) live: Entries,
+    pub(in crate::book) rows: Rows,
+    struck: Vec<Strike>,
+    pub(in crate::book) gone: Contents,
+    forecast_ids: Vec<String>,
+    pub(in crate::book) notices: Vec<Notice>,
+}
+
+/// Where the live entries stand in their files, each kind in the order of the entries.
+#[derive(Clone, Debug)]
+pub(in crate::book) struct Rows {
+    pub(in crate::book) papers: Vec<Option<usize>>,
+    pub(in crate::book) threads: Vec<Option<usize>>,
+    pub(in crate::book) targets: Vec<Option<usize>>,
+    pub(in crate::book) trials: Vec<Option<usize>>,
+    pub(in crate::book) readings: Vec<Option<usize>>,
+}
+
+impl Book {
+    /// Opens the book in `dir`, reading every file.
+    ///
+    /// # Errors
+    /// [`BookError`]; faulty rows of all files are listed together.
+    pub fn open(dir: &Path) -> Result<Self, BookError> {
+        Self::from_files(dir, &folder::read_settled(dir)?)
+    }
+
+    /// The book that the files make.
+    pub(in crate::book) fn from_files(
+        dir: &Path,
+        files: &contents::FileBytes,
+    ) -> Result<Self, BookError> {
+        Ok(Self::from_sound(dir, Sound::of(parse(files)?)?))
+    }
+
+    fn from_sound(dir: &Path, sound: Sound) -> Self {
+        let Sound { config, resolved, strikes, notices } = sound;
+        let (live, rows) = entries_of(resolved.live);
+        Self {
+            dir: dir.to_owned(),
+            config,
+            live,
+            rows,
+            struck: strikes.into_iter().map(|row| row.value).collect(),
+            gone: resolved.gone,
+            forecast_ids: resolved.forecast_ids,
+            notices,
+        }
+    }
+
+    /// The folder.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// `book.toml`.
+    pub fn config(&self) -> &Config {
+        &self.config
+    }
+
+    /// What counts: everything without the struck entries, each kind in the order of its file.
+    pub fn entries(&self) -> &Entries {
+        &self.live
+    }
+
+    /// Papers, without the struck ones, in the order of the file.
+    pub fn papers(&self) -> &[Paper] {
+        &self.live.papers
+    }
+
+    /// Threads, likewise.
+    pub fn threads(&self) -> &[Thread] {
+        &self.live.threads
+    }
+
+    /// Targets, likewise.
+    pub fn targets(&self) -> &[Target] {
+        &self.live.targets
+    }
+
+    /// Trials, likewise.
+    pub fn trials(&self) -> &[Trial] {
+        &self.live.trials
+    }
+
+    /// Readings, without struck ones and without those of struck trials.
+    pub fn readings(&self) -> &[Reading] {
+        &self.live.readings
+    }
+
+    /// Kept forecasts, without the struck ones, in the order of the file.
+    pub fn forecasts(&self) -> &[KeptForecast] {
+        &self.live.forecasts
+    }
+
+    /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
+    /// the second row of that name in the file; names are written as in [`crate::book::reading_id`].
+    pub fn forecast_ids(&self) -> &[String] {
+        &self.forecast_ids
+    }
+
+    /// What was struck.
+    pub fn struck(&self) -> &[Strike] {
+        &self.struck
+    }
+
+    /// The struck trials whose paper and thread count, with every struck reading of their names,
+    /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
+    /// one name there is only the last, because their readings cannot be told apart.
+    pub fn struck_trials(&self) -> Entries {
+        let Contents { trials, readings, .. } = &self.gone;
+        let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
+        for (place, Located { value, .. }) in trials.iter().enumerate() {
+            let has_paper = self.papers().iter().any(|paper| paper.name == value.paper);
+            let has_thread = self.threads().iter().any(|thread| thread.name == value.thread);
+            if has_paper && has_thread {
+                found.insert(&value.name, (place, value));
+            }
+        }
+        let readings = readings.iter().map(|row| &row.value);
+        let readings = readings.filter(|reading| found.contains_key(&reading.trial)).cloned();
+        let readings = readings.collect();
+        let mut trials: Vec<(usize, &Trial)> = found.into_values().collect();
+        trials.sort_unstable_by_key(|(place, _)| *place);
+        Entries {
+            papers: self.live.papers.clone(),
+            threads: self.live.threads.clone(),
+            trials: trials.into_iter().map(|(_, trial)| trial.clone()).collect(),
+            readings,
+            ..Entries::default()
+        }
+    }
+
+    /// What was passed over in reading the files.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+
+    /// The number above every numbered place of `trial` in `state`: from here on, places are free
+    /// for the next readings.
+    pub fn next_place(&self, trial: &Name, state: State) -> u32 {
+        let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
+        next_place(self.readings().iter().filter(here))
+    }
+}
+
+/// The number above every numbered place of `readings`.
+pub(in crate::book) fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
+    let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
+    numbers.max().map_or(1, |last| last.saturating_add(1))
+}
+
+/// The entries, and where they stand.
+fn entries_of(contents: Contents) -> (Entries, Rows) {
+    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Option<usize>>) {
+        let places = rows.iter().map(|row| row.row).collect();
+        (rows.into_iter().map(|row| row.value).collect(), places)
+    }
+    let (papers, paper_rows) = apart(contents.papers);
+    let (threads, thread_rows) = apart(contents.threads);
+    let (targets, target_rows) = apart(contents.targets);
+    let (trials, trial_rows) = apart(contents.trials);
+    let (readings, reading_rows) = apart(contents.readings);
+    let (strikes, _) = apart(contents.strikes);
+    let (forecasts, _) = apart(contents.forecasts);
+    let rows = Rows {
+        papers: paper_rows,
+        threads: thread_rows,
+        targets: target_rows,
+        trials: trial_rows,
+        readings: reading_rows,
+    };
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts }, rows)
+}

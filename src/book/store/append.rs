@@ -1,0 +1,180 @@
+//! Appending to the book.
+
+use super::commit::commit;
+use super::disk::Folder;
+use super::folder::{read_still_files, require_book};
+use super::lock::lock_to_write;
+use super::open::{accept, read_to_write};
+use crate::book::check::entries::{Sound, check};
+use crate::book::csv::cells::note;
+use crate::book::csv::tail::tails;
+use crate::book::csv::text::OF_BOOKS;
+use crate::book::entries::contents::{FileBytes, parse};
+use crate::book::entries::held::{Entries, EntryKind, Strike, Written, reading_id};
+use crate::book::entries::resolve::{resolve, revived};
+use crate::book::error::{BookError, Fault};
+use crate::book::files::names::BookFile;
+use crate::book::notice::Notice;
+use crate::book::opened::Book;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+impl Book {
+    /// Appends `entries` to the book's files, all of them or none, and returns what was written.
+    /// Striking a trial strikes its readings with it. The book is read again first, so that what
+    /// others have written meanwhile counts.
+    ///
+    /// # Errors
+    /// [`BookError`] when an entry clashes with the book, or the files cannot be written; the
+    /// book is then as it was.
+    pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
+        if entries.is_empty() {
+            return Ok(Written::default());
+        }
+        self.write(|_| Ok(entries)).map_err(BookError::unkept)
+    }
+
+    /// As [`Book::append`], of what `make` makes of the book as it is when nobody else can write:
+    /// a number that is free then is free still when it is written. Returns what it made.
+    ///
+    /// # Errors
+    /// As [`Book::append`], and those of `make`.
+    pub fn append_with(
+        &mut self,
+        make: impl FnOnce(&Self) -> Result<Entries, BookError>,
+    ) -> Result<Entries, BookError> {
+        let (dir, mut made) = (self.dir.clone(), Entries::default());
+        let make = |files: &FileBytes| {
+            made = make(&Self::from_files(&dir, files)?)?;
+            Ok(made.clone())
+        };
+        self.write(make).map_err(BookError::unkept)?;
+        Ok(made)
+    }
+
+    fn write(
+        &mut self,
+        make: impl FnOnce(&FileBytes) -> Result<Entries, BookError>,
+    ) -> Result<Written, BookError> {
+        require_book(&self.dir)?;
+        let _lock = lock_to_write(&self.dir)?;
+        let disk = Folder(&self.dir);
+        let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
+        let entries = make(&opened.files)?;
+        let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
+        let notices = commit(&disk, &opened, tails)?;
+        *self = book;
+        self.notices.extend(notices);
+        Ok(written)
+    }
+
+    /// Takes the files as they are for what the program knows of them, so that edits made until
+    /// now are told no more.
+    ///
+    /// # Errors
+    /// [`BookError`] when the files cannot be read or written, or hold what cannot be.
+    pub fn accept_edits(&mut self) -> Result<(), BookError> {
+        self.accept().map_err(BookError::unkept)
+    }
+
+    fn accept(&mut self) -> Result<(), BookError> {
+        require_book(&self.dir)?;
+        let _lock = lock_to_write(&self.dir)?;
+        let disk = Folder(&self.dir);
+        let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
+        let book = Self::from_files(&self.dir, &opened.files)?;
+        accept(&disk, &opened).map_err(BookError::undecided)?;
+        *self = book;
+        Ok(())
+    }
+}
+
+/// What goes to the end of each file.
+type Tails = BTreeMap<BookFile, Vec<u8>>;
+
+/// The book as it will be, what was written, and the bytes for the end of each file.
+fn prepare(
+    dir: &Path,
+    bytes: &FileBytes,
+    entries: Entries,
+) -> Result<(Book, Written, Tails), BookError> {
+    let (written, tails) = added(bytes, entries)?;
+    let mut after = bytes.clone();
+    for (file, tail) in &tails {
+        let whole = after.rows.entry(*file).or_default();
+        whole.extend_from_slice(tail);
+        refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
+    }
+    // Of edits it is told when something is added to the file they were made in.
+    let told = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
+    after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
+    // Nothing is written that would not read back.
+    let book = Book::from_files(dir, &after).map_err(|error| match error {
+        BookError::Faults { faults } => clash(faults),
+        other => other,
+    })?;
+    Ok((book, written, tails))
+}
+
+/// The bytes that `entries` add to each file, if they go with what is there; and what they are. A
+/// book may be large: what is read of it here is gone before it is read as it will be.
+fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
+    let parsed = parse(bytes)?;
+    let tables = parsed.tables.clone();
+    let current = Sound::of(parsed)?;
+    let entries = with_readings_struck(&current, entries);
+    let (written, tails) = (entries.written(), tails(&tables, &entries));
+    let mut problems = note_problems(&entries);
+    let struck_before = current.resolved.struck();
+    let mut contents = current.into_contents();
+    contents.add(entries);
+    let (resolved, left) = resolve(contents);
+    let between = check(&resolved);
+    let again = revived(&struck_before, &resolved);
+    let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
+    problems.extend(faults.map(|fault| fault.message));
+    refuse(problems)?;
+    Ok((written, tails.map_err(clash)?))
+}
+
+fn clash(faults: Vec<Fault>) -> BookError {
+    let messages = faults.into_iter().map(|fault| fault.message);
+    refuse(messages.collect()).err().unwrap_or_else(|| BookError::Clash(String::new()))
+}
+
+fn refuse(mut problems: Vec<String>) -> Result<(), BookError> {
+    problems.dedup();
+    if problems.is_empty() { Ok(()) } else { Err(BookError::Clash(problems.join("\n"))) }
+}
+
+/// What is wrong with the notes.
+fn note_problems(entries: &Entries) -> Vec<String> {
+    let papers = entries.papers.iter().map(|paper| &paper.note);
+    let threads = entries.threads.iter().map(|thread| &thread.note);
+    let targets = entries.targets.iter().map(|target| &target.note);
+    let trials = entries.trials.iter().map(|trial| &trial.note);
+    let readings = entries.readings.iter().flat_map(|reading| [&reading.taken, &reading.note]);
+    let strikes = entries.strikes.iter().map(|strike| &strike.reason);
+    let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
+    all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
+}
+
+/// The entries, with a strike for each reading of the trials that they strike, unless they strike
+/// it already.
+fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
+    let of_readings = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Reading);
+    let said: BTreeSet<String> = of_readings.map(|strike| strike.id.clone()).collect();
+    let mut strikes = Vec::new();
+    for strike in std::mem::take(&mut entries.strikes) {
+        let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;
+        let readings = book.resolved.live.readings.iter().map(|row| &row.value);
+        let readings = readings.filter(|reading| of_trial(reading.trial.as_str()));
+        let ids = readings.map(reading_id).filter(|id| !said.contains(id));
+        let with_it = ids.map(|id| Strike { what: EntryKind::Reading, id, ..strike.clone() });
+        let with_it: Vec<Strike> = with_it.collect();
+        strikes.push(strike);
+        strikes.extend(with_it);
+    }
+    entries.strikes = strikes;
+    entries
+}

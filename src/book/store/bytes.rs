@@ -1,0 +1,28 @@
+//! A book that is in no folder.
+
+use crate::book::csv::columns::names;
+use crate::book::entries::contents::FileBytes;
+use crate::book::error::BookError;
+use crate::book::files::names::{BookFile, SETTINGS};
+use crate::book::opened::Book;
+use std::path::Path;
+
+impl Book {
+    /// The book that files of these names and bytes make, such as `("papers.csv", b"…")`. One that
+    /// is not among them has its header and no rows, and `book.toml` its format; other names mean
+    /// nothing. The book is in no folder, so that nothing can be appended to it.
+    ///
+    /// # Errors
+    /// [`BookError`], as for [`Book::open`].
+    pub fn from_bytes(files: &[(&str, &[u8])]) -> Result<Self, BookError> {
+        let given = |name: &str| files.iter().find(|(given, _)| *given == name);
+        let bytes_of = |name: &str, otherwise: String| {
+            given(name).map_or(otherwise.into_bytes(), |(_, bytes)| bytes.to_vec())
+        };
+        let settings = bytes_of(SETTINGS, "format = 1\n".to_owned());
+        let header = |file: BookFile| format!("{}\n", names(file.layout()));
+        let file = |file: BookFile| (file, bytes_of(file.name(), header(file)));
+        let rows = BookFile::ALL.into_iter().map(file).collect();
+        Self::from_files(Path::new(""), &FileBytes { settings, rows, notices: Vec::new() })
+    }
+}

@@ -1,0 +1,214 @@
+//! Adding to several files: all of them or none.
+//!
+//! Rows are taken back only while the journal is known to be whole on the disk: wherever that is
+//! stopped, the next command finds the journal and finishes. When every row is on the disk the
+//! command is done, whatever fails afterwards.
+
+use super::digests::{DIGESTS, Digests, Stamp};
+use super::disk::{Disk, Growing, failed};
+use super::journal::{Addition, JOURNAL, Journal};
+use super::met::Opened;
+use super::open::saved_with;
+use super::recover::{Left, SET_ASIDE, settle};
+use super::rows::Rows;
+use super::spreadsheet::refuse_open;
+use super::torn::{changed, still_holds};
+use super::{digests, journal};
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::units::shown_path;
+use std::collections::BTreeMap;
+
+const LOOKING: &str = "looking whether it is all there";
+
+/// A file that is being added to.
+struct Growth<'a, F> {
+    addition: &'a Addition,
+    file: F,
+    /// How many bytes of the addition were written.
+    added: usize,
+}
+
+/// Writes every tail at the end of its file, or none. Notices tell what else is to be known when all
+/// is kept.
+///
+/// # Errors
+/// [`BookError::Clash`] when a file is no longer as it was read; [`BookError::Open`] when a
+/// spreadsheet has it open; [`BookError::Io`] when the system refuses. Every file is then as it
+/// was. [`BookError::Undecided`] when that is not known.
+pub(in crate::book) fn commit<D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    tails: BTreeMap<BookFile, Vec<u8>>,
+) -> Result<Vec<Notice>, BookError> {
+    let additions = additions(opened, tails);
+    if additions.is_empty() {
+        return Ok(Vec::new());
+    }
+    let growths = additions.iter().map(|addition| open(disk, opened, addition));
+    let growths = growths.collect::<Result<Vec<_>, _>>()?;
+    // Before anything is decided, so that a full disk is met here and not when all is done.
+    digests::prepare(disk, &digests_after(opened, &additions))?;
+    let done = grow(disk, opened, growths);
+    match done {
+        Ok(true) => Ok(tidy(disk).into_iter().collect()),
+        Ok(false) => {
+            disk.discard(DIGESTS);
+            meddled_with(disk, opened, additions)
+        }
+        Err(error) => {
+            disk.discard(DIGESTS);
+            Err(error)
+        }
+    }
+}
+
+/// Adds to every file under the journal; whether every file is then as it was meant.
+fn grow<D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    mut growths: Vec<Growth<'_, D::File>>,
+) -> Result<bool, BookError> {
+    journal::write(disk, growths.iter().map(|growth| growth.addition))?;
+    if let Err(error) = growths.iter_mut().try_for_each(|growth| add(disk, growth)) {
+        return Err(take_back(disk, &mut growths).err().unwrap_or(error));
+    }
+    let before = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
+    growths.iter().try_fold(true, |all, growth| {
+        let file = growth.addition.file;
+        let meant = is_as_meant(disk, growth, before(file));
+        Ok(all && meant.map_err(undecided(disk, file.name(), LOOKING))?)
+    })
+}
+
+fn additions(opened: &Opened, tails: BTreeMap<BookFile, Vec<u8>>) -> Vec<Addition> {
+    let bytes = |file: BookFile| opened.files.rows.get(&file).map_or(&[][..], Vec::as_slice);
+    let tails = tails.into_iter();
+    tails.map(|(file, tail)| Addition::new(file, bytes(file), tail)).collect()
+}
+
+/// Opens a file to add to it, if it is still as it was when it was read.
+fn open<'a, D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    addition: &'a Addition,
+) -> Result<Growth<'a, D::File>, BookError> {
+    let name = addition.file.name();
+    refuse_open(disk, name)?;
+    let file = disk.open(name).map_err(failed(disk, name, "opening it"))?;
+    let now = disk.read(name).map_err(failed(disk, name, "reading it"))?;
+    if now.as_ref() == opened.files.rows.get(&addition.file) {
+        return Ok(Growth { addition, file, added: 0 });
+    }
+    let path = disk.path(name);
+    let message =
+        format!("{} was changed meanwhile; nothing was kept, so try again", shown_path(&path));
+    Err(BookError::Clash(message))
+}
+
+fn add<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> Result<(), BookError> {
+    let Growth { addition, file, added } = growth;
+    file.add(&addition.bytes, added).and_then(|()| file.sync()).map_err(failed(
+        disk,
+        addition.file.name(),
+        "writing to it",
+    ))
+}
+
+/// Whether the name leads to the file that was added to, and nothing else was done to it.
+fn is_as_meant<D: Disk>(
+    disk: &D,
+    growth: &Growth<'_, D::File>,
+    before: &[u8],
+) -> std::io::Result<bool> {
+    let Growth { addition, file, .. } = growth;
+    let name = addition.file.name();
+    let Some(now) = disk.read(name)? else { return Ok(false) };
+    let kept = now.strip_prefix(before) == Some(addition.bytes.as_slice());
+    Ok(kept && disk.leads_to(name, file)?)
+}
+
+/// Somebody changed a file while it was added to. The journal says what it was to hold: what
+/// recovery makes of that is what becomes of the command.
+fn meddled_with<D: Disk>(
+    disk: &D,
+    opened: &Opened,
+    additions: Vec<Addition>,
+) -> Result<Vec<Notice>, BookError> {
+    let mut rows = Rows::new();
+    for addition in &additions {
+        let name = addition.file.name();
+        let now = disk.read(name).map_err(undecided(disk, name, LOOKING))?;
+        rows.insert(addition.file, now.unwrap_or_default());
+    }
+    let (journal, mut digests) = (Journal::Decided(additions), opened.digests.clone());
+    let left = settle(disk, &journal, &mut rows, &mut digests).map_err(BookError::undecided)?;
+    match left {
+        Left::TakeBack(..) => {
+            let kept = format!("what it was to add is in {SET_ASIDE}");
+            let error = undecided(disk, JOURNAL, "a file was changed while it was written to");
+            Err(error(std::io::Error::other(kept)))
+        }
+        Left::Nothing | Left::CutOff | Left::Finish(..) => Ok(saved_with(&left)),
+    }
+}
+
+fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
+    let mut digests = opened.digests.clone();
+    for Addition { file, bytes, .. } in additions {
+        let mut whole = opened.files.rows.get(file).cloned().unwrap_or_default();
+        whole.extend_from_slice(bytes);
+        digests.insert(*file, Stamp::of(&whole));
+    }
+    digests
+}
+
+/// Puts the digests in their place and empties the journal. The command is done without either. The
+/// journal is emptied also where the digests cannot be put in their place, because what is kept must
+/// not be taken back when somebody edits it; the next command finds them beside it.
+fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
+    let noted = digests::put(disk);
+    let cleared = journal::clear(disk, journal::DONE);
+    let why = noted.and(cleared).err()?.to_string();
+    Some(Notice::Untidy { place: Location::file(JOURNAL), why })
+}
+
+/// Takes out of every file what was added to it, and then empties the journal.
+///
+/// # Errors
+/// [`BookError::Undecided`]; the journal then stays for the next command.
+fn take_back<D: Disk>(disk: &D, growths: &mut [Growth<'_, D::File>]) -> Result<(), BookError> {
+    for growth in growths {
+        let name = growth.addition.file.name();
+        let error = undecided(disk, name, "taking back what was added");
+        cut_own(disk, growth).map_err(error)?;
+    }
+    journal::clear(disk, "noting that the command was taken back").map_err(BookError::undecided)
+}
+
+/// Cuts off what was added to a file and nothing else: somebody may have added a line before it.
+fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Result<()> {
+    let Growth { addition, file, added } = growth;
+    let name = addition.file.name();
+    if *added == 0 {
+        return Ok(());
+    }
+    let own = addition.bytes.get(..*added).unwrap_or_default();
+    // The look is the last thing before the cut.
+    let now = disk.read(name)?.unwrap_or_default();
+    let theirs = now.strip_suffix(own).ok_or_else(changed)?;
+    file.cut(theirs.len() as u64).and_then(|()| file.sync())?;
+    // Somebody may have saved another file in its place, with what was added.
+    if still_holds(disk, name, (file, theirs))? { Ok(()) } else { Err(changed()) }
+}
+
+fn undecided<D: Disk>(
+    disk: &D,
+    name: &str,
+    doing: &'static str,
+) -> impl Fn(std::io::Error) -> BookError {
+    let error = failed(disk, name, doing);
+    move |source| error(source).undecided()
+}

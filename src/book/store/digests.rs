@@ -1,0 +1,227 @@
+//! `book.digests`: what each file held when the program last wrote to it, so that an edit behind
+//! its back can be told. An edit is told and never refused.
+
+use super::disk::{Disk, beside, failed};
+use super::rows::Rows;
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use sha2::Digest;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+
+/// The file's name in the folder.
+pub(in crate::book) const DIGESTS: &str = "book.digests";
+/// Its columns.
+const HEADER: &str = "file,bytes,rows,sha256";
+
+/// A SHA-256 digest (FIPS 180-4), written as 64 hexadecimal digits, as `sha256sum` does.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(in crate::book) struct Sha256([u8; 32]);
+
+impl Sha256 {
+    /// The digest of `bytes`.
+    pub(in crate::book) fn of(bytes: &[u8]) -> Self {
+        Self(sha2::Sha256::digest(bytes).into())
+    }
+}
+
+impl fmt::Display for Sha256 {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+    }
+}
+
+impl fmt::Debug for Sha256 {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+/// What is not a digest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::book) struct NoDigest;
+
+impl FromStr for Sha256 {
+    type Err = NoDigest;
+
+    fn from_str(text: &str) -> Result<Self, NoDigest> {
+        let digits = text.as_bytes();
+        let (pairs, []) = digits.as_chunks::<2>() else { return Err(NoDigest) };
+        let mut bytes = [0; 32];
+        if pairs.len() != bytes.len() {
+            return Err(NoDigest);
+        }
+        for (byte, [high, low]) in bytes.iter_mut().zip(pairs) {
+            *byte = digit(*high).ok_or(NoDigest)? * 16 + digit(*low).ok_or(NoDigest)?;
+        }
+        Ok(Self(bytes))
+    }
+}
+
+/// A hexadecimal digit as this program writes it.
+fn digit(byte: u8) -> Option<u8> {
+    match byte {
+        b'0'..=b'9' => Some(byte - b'0'),
+        b'a'..=b'f' => Some(byte - b'a' + 10),
+        _ => None,
+    }
+}
+
+/// What a file held.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Stamp {
+    /// Its length.
+    pub(in crate::book) bytes: u64,
+    /// Its lines, where they were counted.
+    pub(in crate::book) rows: Option<u64>,
+    /// The digest of all of it.
+    pub(in crate::book) sha256: Sha256,
+}
+
+impl Stamp {
+    /// That of `bytes`.
+    pub(in crate::book) fn of(bytes: &[u8]) -> Self {
+        let sha256 = Sha256::of(bytes);
+        Self { bytes: bytes.len() as u64, rows: Some(lines(bytes)), sha256 }
+    }
+
+    /// Whether `bytes` are what the file held.
+    pub(in crate::book) fn fits(&self, bytes: &[u8]) -> bool {
+        self.bytes == bytes.len() as u64 && self.sha256 == Sha256::of(bytes)
+    }
+}
+
+/// The lines in `bytes`, whatever their line ends; one without a line end counts.
+pub(in crate::book) fn lines(bytes: &[u8]) -> u64 {
+    let mut count = 0;
+    let mut before = b'\n';
+    for &byte in bytes {
+        let begins = before == b'\n' || (before == b'\r' && byte != b'\n');
+        count += u64::from(begins);
+        before = byte;
+    }
+    count
+}
+
+/// The digests of a book's files, as far as they are known.
+pub(in crate::book) type Digests = BTreeMap<BookFile, Stamp>;
+
+/// The digests in the bytes of the file. A line that is none is passed over: then nothing is known
+/// of its file.
+pub(in crate::book) fn decode(bytes: &[u8]) -> Digests {
+    let text = String::from_utf8_lossy(bytes);
+    text.lines().filter_map(entry).collect()
+}
+
+fn entry(line: &str) -> Option<(BookFile, Stamp)> {
+    let mut cells = line.split(',');
+    let file = BookFile::named(cells.next()?)?;
+    let bytes = cells.next()?.parse().ok()?;
+    let rows = Some(cells.next()?.parse().ok()?);
+    let sha256 = cells.next()?.trim().parse().ok()?;
+    Some((file, Stamp { bytes, rows, sha256 }))
+}
+
+/// The bytes of the file.
+pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
+    let mut text = format!("{HEADER}\n");
+    for (file, Stamp { bytes, rows, sha256 }) in digests {
+        let rows = rows.unwrap_or_default();
+        text.push_str(&format!("{},{bytes},{rows},{sha256}\n", file.name()));
+    }
+    text.into_bytes()
+}
+
+/// The bytes of the file for a new book with these files.
+pub(in crate::book) fn first_digests<'a>(
+    files: impl Iterator<Item = (&'a BookFile, &'a Vec<u8>)>,
+) -> Vec<u8> {
+    encode(&files.map(|(&file, bytes)| (file, Stamp::of(bytes))).collect())
+}
+
+/// Reads the digests of the files `rows`; none are known where there is no file of them. Those that
+/// a command has prepared and could not put in their place count for the files that they fit.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn read<D: Disk>(disk: &D, rows: &Rows) -> Result<Digests, BookError> {
+    let decoded = |name: &str| {
+        let bytes = disk.read(name).map_err(failed(disk, name, "reading"))?;
+        Ok(decode(&bytes.unwrap_or_default()))
+    };
+    let mut digests: Digests = decoded(DIGESTS)?;
+    // Whatever else stands there is no digest.
+    let prepared: Digests = decoded(&beside(DIGESTS)).unwrap_or_default();
+    let fits =
+        |(file, stamp): &(BookFile, Stamp)| rows.get(file).is_some_and(|bytes| stamp.fits(bytes));
+    digests.extend(prepared.into_iter().filter(fits));
+    Ok(digests)
+}
+
+/// Writes the digests beside the old ones, for [`put`].
+///
+/// # Errors
+/// [`BookError::Io`]; nothing is then left of them.
+pub(in crate::book) fn prepare<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
+    let prepared = disk.prepare(DIGESTS, &encode(digests), BookFile::Readings.name());
+    prepared.map_err(|error| {
+        disk.discard(DIGESTS);
+        failed(disk, DIGESTS, NOTING)(error)
+    })
+}
+
+/// Puts the digests that were prepared in the place of the old ones and makes them lasting.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
+    disk.put(DIGESTS).and_then(|()| disk.sync_folder()).map_err(failed(disk, DIGESTS, NOTING))
+}
+
+const NOTING: &str = "noting what the files hold";
+
+/// Writes the digests and makes them lasting.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn write<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
+    prepare(disk, digests).and_then(|()| put(disk))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digests_are_those_of_the_standard() {
+        // FIPS 180-4's own example messages: "abc", and none at all.
+        assert_eq!(
+            Sha256::of(b"abc").to_string(),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+        );
+        let empty = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+        assert_eq!(Sha256::of(b"").to_string(), empty);
+        assert_eq!(empty.parse(), Ok(Sha256::of(b"")));
+        assert_eq!(empty[1..].parse::<Sha256>(), Err(NoDigest));
+        assert_eq!(format!("{empty}00").parse::<Sha256>(), Err(NoDigest));
+        assert_eq!("é".repeat(32).parse::<Sha256>(), Err(NoDigest));
+    }
+
+    #[test]
+    fn what_is_written_reads_alike() {
+        let digests = Digests::from([
+            (BookFile::Papers, Stamp::of(b"paper\nbond\n")),
+            (BookFile::Readings, Stamp::of(b"")),
+        ]);
+        assert_eq!(decode(&encode(&digests)), digests);
+        assert!(decode(b"file,bytes\npapers.csv,1\n\xff\xfe\n,,,\n").is_empty());
+    }
+
+    #[test]
+    fn lines_are_counted_whatever_their_line_ends() {
+        let counts =
+            [&b""[..], b"a", b"a\n", b"a\nb", b"a\r\nb\r\n", b"a\rb\r", b"\n\n"].map(lines);
+        assert_eq!(counts, [0, 1, 1, 2, 2, 2, 2]);
+    }
+}

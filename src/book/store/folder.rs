@@ -1,0 +1,121 @@
+//! Finding and reading the folder.
+
+use super::disk::Folder;
+use super::lock::lock_to_read;
+use super::open::{edited_files, read};
+use crate::book::csv::columns::names;
+use crate::book::csv::text::{read_file, read_of_book};
+use crate::book::entries::contents::FileBytes;
+use crate::book::error::BookError;
+use crate::book::files::names::{BookFile, SETTINGS};
+use crate::units::shown_path;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Finds the book: `flag`, else the variable `SWELLBOOK` (given as `variable`), else the nearest
+/// folder at or above `from` that holds `book.toml`.
+///
+/// # Errors
+/// [`BookError::NotFound`] says where it looked.
+pub fn find(
+    flag: Option<&Path>,
+    variable: Option<&Path>,
+    from: &Path,
+) -> Result<PathBuf, BookError> {
+    if let Some(dir) = flag {
+        return named(dir, "");
+    }
+    if let Some(dir) = variable.filter(|dir| !dir.as_os_str().is_empty()) {
+        return named(dir, " (the variable SWELLBOOK)");
+    }
+    let from = std::path::absolute(from).unwrap_or_else(|_| from.to_owned());
+    let above = from.ancestors().find(|dir| dir.join(SETTINGS).is_file());
+    above.map(Path::to_owned).ok_or_else(|| BookError::NotFound {
+        looked: format!("no {SETTINGS} in {} or a folder above it", shown_path(&from)),
+    })
+}
+
+/// A folder that was named; naming its `book.toml` will do.
+fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
+    let folder = match dir.parent() {
+        Some(parent) if dir.file_name().is_some_and(|name| name == SETTINGS) => parent,
+        _ => dir,
+    };
+    if folder.join(SETTINGS).is_file() {
+        Ok(folder.to_owned())
+    } else {
+        Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}{by}", shown_path(folder)) })
+    }
+}
+
+/// Refuses a folder that holds no book.
+pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
+    if dir.join(SETTINGS).exists() {
+        return Ok(());
+    }
+    Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", shown_path(dir)) })
+}
+
+/// The bytes of every file, while nobody writes, with what an earlier command left behind settled
+/// in memory.
+pub(in crate::book) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
+    require_book(dir)?;
+    let _lock = lock_to_read(dir)?;
+    read(&Folder(dir), read_files(dir)?)
+}
+
+/// How long a file has to be left alone before it counts as saved. Some programs save it piece by
+/// piece, and what is added in between lands in the midst of it.
+const STILL: Duration = Duration::from_millis(500);
+/// How long it is waited for that.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// The bytes of every file, when none of them is being saved by another program.
+///
+/// # Errors
+/// [`BookError::InUse`] when one is saved for longer than five seconds; as for reading.
+pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookError> {
+    let start = Instant::now();
+    loop {
+        let files = read_files(dir)?;
+        let edited = edited_files(&Folder(dir), &files)?;
+        let since = |file: BookFile| {
+            let changed = dir.join(file.name()).metadata().and_then(|there| there.modified());
+            // A file from the future, on a disk whose clock is ahead, is not waited for.
+            changed.ok()?.elapsed().ok()
+        };
+        let ages = edited.into_iter().filter_map(|file| Some((since(file)?, file)));
+        let Some((age, file)) = ages.min().filter(|(age, _)| *age < STILL) else {
+            return Ok(files);
+        };
+        if start.elapsed() > PATIENCE {
+            let holder = format!("one that is saving {}", file.name());
+            return Err(BookError::InUse { dir: dir.to_owned(), holder });
+        }
+        std::thread::sleep(STILL - age);
+    }
+}
+
+/// The bytes of every file as they are.
+fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
+    let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
+    let mut rows = BTreeMap::new();
+    for file in BookFile::ALL {
+        let path = dir.join(file.name());
+        let message = match path.metadata() {
+            Ok(there) if there.is_file() => {
+                rows.insert(file, read_of_book(&path, file.name())?);
+                continue;
+            }
+            // A pipe would be waited for without end.
+            Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and bring the file back from a copy".to_owned(),
+            Err(_) => format!(
+                "the file is missing; bring it back from a copy, or make one with the line {}",
+                names(file.layout())
+            ),
+        };
+        return Err(BookError::Damaged { path, message });
+    }
+    Ok(FileBytes { settings, rows, notices: Vec::new() })
+}

@@ -1,0 +1,221 @@
+//! Making a new book.
+
+use super::digests::{DIGESTS, first_digests};
+use super::disk::{Disk, Folder, beside, io_error};
+use super::journal::JOURNAL;
+use super::lock::{LOCK, lock_to_write};
+use super::plain::{has_another_name, make_plain, open_plain};
+use crate::book::csv::columns::names;
+use crate::book::csv::tail::tails;
+use crate::book::entries::contents::{FileBytes, tables_of};
+use crate::book::entries::held::Entries;
+use crate::book::error::BookError;
+use crate::book::files::config::Config;
+use crate::book::files::config_file::{config_text, parse_config};
+use crate::book::files::names::{BookFile, SETTINGS};
+use crate::book::opened::Book;
+use crate::trade::starting_targets;
+use std::collections::BTreeMap;
+use std::fs::OpenOptions;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::{fs, io};
+
+/// What version control is to leave alone: a book's own notes on this folder, which mean nothing
+/// in another, and a lock that it must not replace.
+pub(in crate::book) const IGNORE: &str = ".gitignore";
+const IGNORED: &str = "# Notes of the program on this folder; the rows are in the other files.\n\
+                       book.lock\nbook.journal\nbook.digests\nbook.*.new\n*.csv.new\n.~lock.*#\n";
+
+/// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
+///
+/// # Errors
+/// [`BookError`] when there is a book already or the folder cannot be written; what was made until
+/// then is taken away again.
+pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
+    let settings = config_text(config);
+    parse_config(settings.as_bytes())?;
+    let files = new_files();
+    // A first look, so that a folder which cannot become a book is left without a trace.
+    refuse_taken(dir, &files, settings.as_bytes())?;
+    make(dir, &files, settings.as_bytes())?;
+    // It is not read again: what could fail then would hide that the book is there.
+    let rows = files.into_iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
+    let (rows, notices) = (rows.collect(), Vec::new());
+    Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
+}
+
+/// The files of a new book but for `book.toml`, in the order of their making.
+fn new_files() -> Vec<(&'static str, Vec<u8>)> {
+    let header = |file: BookFile| format!("{}\n", names(file.layout())).into_bytes();
+    let mut rows: BTreeMap<BookFile, Vec<u8>> =
+        BookFile::ALL.into_iter().map(|file| (file, header(file))).collect();
+    let tables = tables_of(&rows);
+    let targets = Entries { targets: starting_targets(), ..Entries::default() };
+    for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
+        rows.entry(file).or_default().extend(tail);
+    }
+    let digests = first_digests(rows.iter());
+    let rows = rows.into_iter().map(|(file, bytes)| (file.name(), bytes));
+    rows.chain([(JOURNAL, Vec::new()), (DIGESTS, digests)]).collect()
+}
+
+/// Refuses a folder that is a book already, or where somebody's own files have the names.
+fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+    let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
+    let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
+    let mut taken = Ok(());
+    for (name, bytes) in names.chain([beside]) {
+        let path = dir.join(name);
+        let free = is_free(&path, bytes);
+        if !free.map_err(|error| io_error(&path, "looking whether it is there", error).unkept())? {
+            taken = Err(BookError::Taken { path });
+            break;
+        }
+    }
+    // Last, because another init may have made the book while its files were looked at.
+    match dir.join(SETTINGS).symlink_metadata() {
+        Ok(_) => Err(BookError::Exists { dir: dir.to_owned() }),
+        Err(_) => taken,
+    }
+}
+
+/// How many bytes the settings of all new books begin with: up to the title.
+fn same_in_all(settings: &[u8]) -> usize {
+    let title = b"\ntitle";
+    settings.windows(title.len()).position(|part| part == title).unwrap_or(0)
+}
+
+/// Whether nobody's own file is there. The beginning of what is to be there, or all of it, is what a
+/// program that was stopped in making the book has left behind.
+fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
+    let there = match path.symlink_metadata() {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
+        there => there?,
+    };
+    if !there.is_file() || has_another_name(&there) {
+        return Ok(false);
+    }
+    let there = match fs::read(path) {
+        // Another init has just taken it away.
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
+        there => there?,
+    };
+    Ok(there.iter().zip(bytes).all(|(there, own)| there == own)
+        && (there.len() <= bytes.len() || path.ends_with(beside(SETTINGS))))
+}
+
+/// Makes the book under its lock.
+fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+    make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
+    let locks = lock_to_write(dir).map_err(BookError::unkept)?;
+    let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
+    made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
+        true => error.unkept(),
+        false => error.undecided(),
+    })
+}
+
+/// Makes the folder and those above it that are not there, and makes their names lasting.
+fn make_folder(dir: &Path) -> io::Result<()> {
+    let dir = std::path::absolute(dir)?;
+    let new: Vec<&Path> = dir.ancestors().take_while(|folder| !folder.exists()).collect();
+    fs::create_dir_all(&dir)?;
+    // Where it was there, a program that was stopped may have made it just before; a folder above
+    // that may not be read is not this program's.
+    let _ = dir.parent().map(|above| Folder(above).sync_folder());
+    new.into_iter().filter_map(Path::parent).try_for_each(|above| Folder(above).sync_folder())
+}
+
+/// What this program has made so far. When it fails that is taken away again, and nothing else:
+/// what was there before is somebody else's.
+struct Made(Vec<PathBuf>);
+
+impl Made {
+    /// Takes everything away again, what was made last first; whether no book is left of it. While
+    /// the settings may be there, the other files stay: without them it would be a damaged book.
+    fn take_away(&self, dir: &Path) -> bool {
+        for path in self.0.iter().rev() {
+            let removed = fs::remove_file(path);
+            if path.ends_with(SETTINGS) && removed.and_then(|()| Folder(dir).sync_folder()).is_err()
+            {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Makes every file, looking first: another program may have made a book meanwhile.
+    fn all(
+        &mut self,
+        dir: &Path,
+        files: &[(&str, Vec<u8>)],
+        settings: &[u8],
+    ) -> Result<(), BookError> {
+        refuse_taken(dir, files, settings)?;
+        for (name, bytes) in files {
+            self.complete(dir, name, bytes)?;
+        }
+        if dir.join(IGNORE).symlink_metadata().is_err() {
+            self.complete(dir, IGNORE, IGNORED.as_bytes())?;
+        }
+        let sync = || {
+            let synced = Folder(dir).sync_folder();
+            synced.map_err(|error| io_error(dir, "syncing the folder", error))
+        };
+        // The settings make the folder a book: the other names have to last before theirs.
+        sync()?;
+        self.settings(dir, settings)?;
+        sync()
+    }
+
+    /// Makes a file, or adds what is missing to the beginning of it that is there.
+    fn complete(&mut self, dir: &Path, name: &str, bytes: &[u8]) -> Result<(), BookError> {
+        let path = dir.join(name);
+        let mut complete = || {
+            let mut file = match make_plain(&path, None) {
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                    open_plain(&path, OpenOptions::new().append(true))?
+                }
+                made => {
+                    let file = made?;
+                    self.0.push(path.clone());
+                    file
+                }
+            };
+            let there = usize::try_from(file.metadata()?.len()).unwrap_or(usize::MAX);
+            file.write_all(bytes.get(there..).unwrap_or_default())?;
+            file.sync_all()
+        };
+        complete().map_err(|error| io_error(&path, "making it", error))
+    }
+
+    /// Puts the settings there whole and at once, last of all, because they make the folder a book;
+    /// and never in the place of others.
+    fn settings(&mut self, dir: &Path, bytes: &[u8]) -> Result<(), BookError> {
+        let beside = beside(SETTINGS);
+        let (path, from) = (dir.join(SETTINGS), dir.join(&beside));
+        // Left by a program that was stopped here: what else has the name was refused.
+        let _ = fs::remove_file(&from);
+        self.complete(dir, &beside, bytes)?;
+        match link(&from, &path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                return Err(BookError::Exists { dir: dir.to_owned() });
+            }
+            linked => linked.map_err(|error| io_error(&path, "making it", error))?,
+        }
+        self.0.push(path);
+        let _ = fs::remove_file(from);
+        Ok(())
+    }
+}
+
+/// Gives the file `from` the name `to` too, which must be free. A file system without second names
+/// renames it.
+pub(crate) fn link(from: &Path, to: &Path) -> io::Result<()> {
+    match fs::hard_link(from, to) {
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
+        Err(_) if to.symlink_metadata().is_err() => fs::rename(from, to),
+        linked => linked,
+    }
+}

@@ -1,0 +1,327 @@
+//! `book.journal`: what one command adds to the files, written before any of them is touched.
+//!
+//! A text that a person can read in need: a line with the form and the digest of all that
+//! follows, then for each file a line and the bytes to be added to it. The line ends in what the
+//! file held already of the rows to be added: `-`, or the number of the row and how often it was
+//! there.
+//!
+//! ```text
+//! swellbook journal 2 SHA256-OF-ALL-BELOW
+//! trials.csv 512 SHA256-OF-THOSE-512-BYTES 48 -
+//! plain-3,2026-03-14,block,bond,linen,8,4,1,0,no,,
+//! ```
+//!
+//! Only a journal that is there to its last byte counts: one that is not was cut off before its
+//! command was decided, and no file has been touched.
+
+use super::digests::{Sha256, Stamp};
+use super::disk::{Disk, Growing, LARGEST, failed};
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use std::collections::{BTreeMap, HashMap};
+
+/// The file's name in the folder.
+pub(in crate::book) const JOURNAL: &str = "book.journal";
+/// The form this program writes. It reads the first one too, which did not count equal rows.
+const FORM: u32 = 2;
+/// How its first line begins.
+const OPENING: &str = "swellbook journal ";
+
+/// Bytes for the end of a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Addition {
+    /// The file.
+    pub(in crate::book) file: BookFile,
+    /// What it held before.
+    pub(in crate::book) before: Stamp,
+    /// What is added to it.
+    pub(in crate::book) bytes: Vec<u8>,
+    /// How often the file held a row of the addition before: a reading that was struck and
+    /// recorded again has a twin. By the row's number, from 0; rows that it did not hold are left
+    /// out.
+    twins: BTreeMap<usize, u64>,
+}
+
+impl Addition {
+    /// `bytes` for the end of `file`, which holds `before`.
+    pub(in crate::book) fn new(file: BookFile, before: &[u8], bytes: Vec<u8>) -> Self {
+        let counts = counted(before, &bytes);
+        let twins = rows(&bytes).enumerate().map(|(number, row)| (number, counts[row]));
+        let twins = twins.filter(|(_, count)| *count > 0).collect();
+        Self { file, before: Stamp::of(before), bytes, twins }
+    }
+
+    /// How much of it is among the rows of `now`, beside its twins.
+    pub(in crate::book) fn within(&self, now: &[u8]) -> Within {
+        let there = counted(now, &self.bytes);
+        let mut twins: BTreeMap<&[u8], u64> = BTreeMap::new();
+        let mut added: BTreeMap<&[u8], u64> = BTreeMap::new();
+        for (number, row) in rows(&self.bytes).enumerate() {
+            twins.entry(row).or_insert(self.twins.get(&number).copied().unwrap_or_default());
+            *added.entry(row).or_default() += 1;
+        }
+        let own = |row: &[u8]| there[row].saturating_sub(twins[row]);
+        if added.iter().all(|(row, count)| own(row) >= *count) {
+            Within::Whole
+        } else if added.keys().any(|row| own(row) > 0) {
+            Within::Part
+        } else {
+            Within::Nothing
+        }
+    }
+}
+
+/// How much of an addition a file holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::book) enum Within {
+    Whole,
+    Part,
+    Nothing,
+}
+
+/// The rows in `bytes`, whatever their line ends, without empty ones.
+fn rows(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
+    let lines = bytes.split(|byte| matches!(byte, b'\n' | b'\r'));
+    lines.filter(|line| !line.is_empty())
+}
+
+/// How often each row of `wanted` is in `bytes`.
+fn counted<'a>(bytes: &'a [u8], wanted: &'a [u8]) -> HashMap<&'a [u8], u64> {
+    let mut counts: HashMap<&[u8], u64> = rows(wanted).map(|row| (row, 0)).collect();
+    for row in rows(bytes) {
+        if let Some(count) = counts.get_mut(row) {
+            *count += 1;
+        }
+    }
+    counts
+}
+
+/// The journal's bytes.
+pub(in crate::book) fn encode<'a>(additions: impl Iterator<Item = &'a Addition>) -> Vec<u8> {
+    let mut body = Vec::new();
+    for Addition { file, before, bytes, twins } in additions {
+        let Stamp { bytes: length, sha256, .. } = before;
+        let twins = encode_twins(twins);
+        let line = format!("{} {length} {sha256} {} {twins}\n", file.name(), bytes.len());
+        body.extend_from_slice(line.as_bytes());
+        body.extend_from_slice(bytes);
+        body.push(b'\n');
+    }
+    let mut journal = format!("{OPENING}{FORM} {}\n", Sha256::of(&body)).into_bytes();
+    journal.append(&mut body);
+    journal
+}
+
+fn encode_twins(twins: &BTreeMap<usize, u64>) -> String {
+    let pairs = twins.iter().map(|(number, count)| format!("{number}:{count}"));
+    let text = pairs.collect::<Vec<_>>().join(",");
+    if text.is_empty() { "-".to_owned() } else { text }
+}
+
+fn decode_twins(text: &str) -> Option<BTreeMap<usize, u64>> {
+    if text == "-" {
+        return Some(BTreeMap::new());
+    }
+    let pair = |pair: &str| {
+        let (number, count) = pair.split_once(':')?;
+        Some((number.parse().ok()?, count.parse().ok()?))
+    };
+    text.split(',').map(pair).collect()
+}
+
+/// What the bytes of a journal say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) enum Journal {
+    /// Nothing was under way.
+    Empty,
+    /// It was cut off in writing: nothing was decided.
+    CutOff,
+    /// A command that may be half done.
+    Decided(Vec<Addition>),
+    /// Nothing that this program wrote.
+    Foreign,
+    /// Written by a newer program.
+    Newer,
+}
+
+/// Reads the bytes of a journal.
+pub(in crate::book) fn decode(bytes: &[u8]) -> Journal {
+    if bytes.is_empty() {
+        return Journal::Empty;
+    }
+    // What did not reach the disk is zeros on some file systems.
+    let begins = |(now, own): (&u8, &u8)| now == own || *now == 0;
+    if !bytes.iter().zip(OPENING.as_bytes()).all(begins) {
+        return Journal::Foreign;
+    }
+    let Some((first, body)) = line(bytes) else { return Journal::CutOff };
+    let Some((form, sum)) = first.strip_prefix(OPENING).and_then(|rest| rest.split_once(' '))
+    else {
+        return Journal::CutOff;
+    };
+    match form.parse::<u32>() {
+        Ok(1..=FORM) if sum.parse() == Ok(Sha256::of(body)) => {
+            additions(body).map_or(Journal::CutOff, Journal::Decided)
+        }
+        Ok(newer) if newer > FORM => Journal::Newer,
+        _ => Journal::CutOff,
+    }
+}
+
+fn additions(mut body: &[u8]) -> Option<Vec<Addition>> {
+    let mut found = Vec::new();
+    while !body.is_empty() {
+        let (head, rest) = line(body)?;
+        let mut words = head.split(' ');
+        let file = BookFile::named(words.next()?)?;
+        let (before, sha256) = (words.next()?.parse().ok()?, words.next()?.parse().ok()?);
+        let length: usize = words.next()?.parse().ok()?;
+        let bytes = rest.get(..length)?.to_vec();
+        body = rest.get(length..)?.strip_prefix(b"\n")?;
+        let twins = words.next().map_or(Some(BTreeMap::new()), decode_twins)?;
+        let before = Stamp { bytes: before, rows: None, sha256 };
+        found.push(Addition { file, before, bytes, twins });
+    }
+    Some(found)
+}
+
+/// The first line of `bytes` and what follows it.
+fn line(bytes: &[u8]) -> Option<(&str, &[u8])> {
+    let end = bytes.iter().position(|&byte| byte == b'\n')?;
+    Some((std::str::from_utf8(&bytes[..end]).ok()?, &bytes[end + 1..]))
+}
+
+/// Writes the journal of a command and makes it lasting: from here on the command is decided.
+///
+/// # Errors
+/// [`BookError::Io`] when nothing is kept; [`BookError::Undecided`] when the journal may be there.
+pub(in crate::book) fn write<'a, D: Disk>(
+    disk: &D,
+    additions: impl Iterator<Item = &'a Addition> + Clone,
+) -> Result<(), BookError> {
+    const DOING: &str = "writing down what is to be added";
+    let bytes = encode(additions.clone());
+    if bytes.len() as u64 > LARGEST {
+        let message = "this is more than is added at once; nothing was kept; add it in parts";
+        return Err(BookError::Clash(message.to_owned()));
+    }
+    let error = failed(disk, JOURNAL, DOING);
+    let file = match disk.read(JOURNAL).map_err(&error)? {
+        Some(_) => disk.open(JOURNAL),
+        None => {
+            let like = additions.clone().next().map_or(JOURNAL, |addition| addition.file.name());
+            disk.create(JOURNAL, like)
+        }
+    };
+    let mut file = file.map_err(&error)?;
+    // Its name too, which a program that was stopped may have made and not synced.
+    disk.sync_folder().map_err(&error)?;
+    // It holds the rows while they are written.
+    additions.clone().for_each(|addition| disk.hide(JOURNAL, addition.file.name()));
+    let written = file.add(&bytes, &mut 0).and_then(|()| file.sync());
+    written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
+        // One that is cut off counts as none; the first error is the one to report.
+        Ok(()) => error(source),
+        Err(_) => BookError::Undecided { path: disk.path(JOURNAL), doing: DOING, source },
+    })
+}
+
+/// What is being done where the journal of a finished command is emptied.
+pub(in crate::book) const DONE: &str = "noting that the command is done";
+
+/// Empties the journal: its command is done, or taken back, as `doing` says. Where the file cannot
+/// be emptied, an empty one takes its place.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(), BookError> {
+    let empty = |mut file: D::File| file.cut(0).and_then(|()| file.sync());
+    let cleared = disk.open(JOURNAL).and_then(empty);
+    let cleared = cleared.or_else(|error| {
+        let replaced = disk.replace(JOURNAL, b"", JOURNAL).and_then(|()| disk.sync_folder());
+        replaced.map_err(|_| error)
+    });
+    cleared.map_err(failed(disk, JOURNAL, doing))
+}
+
+/// Makes a journal that was found lasting, its name too, before anything is done by it: it may have
+/// been written by a program that was stopped before its sync, or whose sync failed. A new file is
+/// put in its place, because what a failed sync has lost is not written by another.
+///
+/// # Errors
+/// [`BookError::Io`]; the journal is then as it was.
+pub(in crate::book) fn make_lasting<D: Disk>(disk: &D, bytes: &[u8]) -> Result<(), BookError> {
+    let replaced = disk.replace(JOURNAL, bytes, JOURNAL).and_then(|()| disk.sync_folder());
+    replaced.map_err(failed(disk, JOURNAL, "making it lasting"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn additions() -> Vec<Addition> {
+        [(BookFile::Trials, "T1,\"a\nb\"\n"), (BookFile::Readings, "\nT1,sewn,1\nT1,sewn,2\n")]
+            .map(|(file, text)| {
+                let before = b"a header\nT1,sewn,2\n";
+                let addition = Addition::new(file, before, text.as_bytes().to_vec());
+                // How many lines a file had is not written down.
+                Addition { before: Stamp { rows: None, ..addition.before }, ..addition }
+            })
+            .to_vec()
+    }
+
+    #[test]
+    fn what_is_written_reads_alike() {
+        assert_eq!(decode(&encode(additions().iter())), Journal::Decided(additions()));
+        assert_eq!(decode(b""), Journal::Empty);
+    }
+
+    #[test]
+    fn a_journal_cut_off_anywhere_counts_as_none() {
+        let whole = encode(additions().iter());
+        for length in 1..whole.len() {
+            assert_eq!(decode(&whole[..length]), Journal::CutOff, "{length}");
+        }
+    }
+
+    #[test]
+    fn a_journal_with_any_byte_changed_counts_as_none() {
+        let whole = encode(additions().iter());
+        for at in 0..whole.len() {
+            let mut changed = whole.clone();
+            changed[at] ^= 1;
+            assert!(!matches!(decode(&changed), Journal::Decided(_)), "byte {at}");
+        }
+    }
+
+    #[test]
+    fn a_newer_journal_is_known_for_one() {
+        assert_eq!(decode(b"swellbook journal 3 whatever\n"), Journal::Newer);
+    }
+
+    #[test]
+    fn a_journal_of_the_first_form_is_read() {
+        let header = Sha256::of(b"header\n");
+        let body = format!("trials.csv 7 {header} 4\nT1,\n\n");
+        let journal = format!("{OPENING}1 {}\n{body}", Sha256::of(body.as_bytes()));
+        let Journal::Decided(found) = decode(journal.as_bytes()) else { panic!("it is not read") };
+        assert_eq!(found[0].bytes, b"T1,\n");
+        assert!(found[0].twins.is_empty());
+    }
+
+    #[test]
+    fn rows_are_counted_beside_their_twins() {
+        let addition = Addition::new(BookFile::Readings, b"h\na\nb\n", b"a\nc\nc\n".to_vec());
+        assert_eq!(addition.within(b"h\na\nc\nb\nc\na\n"), Within::Whole);
+        assert_eq!(addition.within(b"h\na\nb\nc\nc\n"), Within::Part, "the twin is not the row");
+        assert_eq!(addition.within(b"h\na\nb\na\nc\n"), Within::Part, "one of two is gone");
+        assert_eq!(addition.within(b"h\na\nb\n"), Within::Nothing);
+    }
+
+    #[test]
+    fn a_journal_names_no_file_but_those_of_a_book() {
+        let body = b"../../etc/passwd 0 e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855 1 -\nx\n";
+        let journal = format!("{OPENING}{FORM} {}\n", Sha256::of(body));
+        assert_eq!(decode(&[journal.as_bytes(), body].concat()), Journal::CutOff);
+    }
+}

@@ -1,0 +1,158 @@
+//! The files as a command meets them, with whatever an earlier one left behind.
+
+use super::digests::{Digests, Stamp};
+use super::disk::{Disk, failed};
+use super::journal::{JOURNAL, Journal};
+use super::met::Opened;
+use super::recover::{Left, SET_ASIDE, fixed, left, settle};
+use super::torn::{Torn, aside, set_aside, torn};
+use super::{digests, journal};
+use crate::book::entries::contents::FileBytes;
+use crate::book::error::BookError;
+use crate::book::files::config_file::parse_config;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+
+/// The files as they will be when what was left behind is settled. Nothing is written.
+///
+/// # Errors
+/// [`BookError::Damaged`] for a book of a newer program; [`BookError::Io`].
+pub(in crate::book) fn read<D: Disk>(
+    disk: &D,
+    mut files: FileBytes,
+) -> Result<FileBytes, BookError> {
+    let left = left(&left_behind(disk, &files)?, &files.rows);
+    let digests = digests::read(disk, &files.rows)?;
+    match &left {
+        Left::Finish(fixes, _) | Left::TakeBack(fixes, _) => fixed(&mut files.rows, fixes),
+        Left::Nothing | Left::CutOff => {}
+    }
+    files.notices.extend(unfinished(&left));
+    files.notices.extend(saved_with(&left));
+    if matches!(left, Left::Nothing) {
+        files.notices.extend(edits(&files, &digests));
+    }
+    for torn in torn_lines(&files, &digests) {
+        files.notices.push(torn.notice(&files.rows));
+        files.rows.entry(torn.file).or_default().truncate(torn.at);
+    }
+    files.notices.extend(put_aside(disk)?);
+    Ok(files)
+}
+
+/// The files, with what was left behind settled on the disk.
+///
+/// # Errors
+/// As [`read`].
+pub(in crate::book) fn read_to_write<D: Disk>(
+    disk: &D,
+    mut files: FileBytes,
+) -> Result<Opened, BookError> {
+    let journal = left_behind(disk, &files)?;
+    let mut digests = digests::read(disk, &files.rows)?;
+    let left = settle(disk, &journal, &mut files.rows, &mut digests)?;
+    files.notices.extend(unfinished(&left));
+    files.notices.extend(saved_with(&left));
+    if matches!(left, Left::Nothing) {
+        files.notices.extend(edits(&files, &digests));
+    }
+    let torn = torn_lines(&files, &digests);
+    files.notices.extend(set_aside(disk, &torn, &mut files.rows)?);
+    files.notices.extend(put_aside(disk)?);
+    Ok(Opened { files, digests })
+}
+
+/// Takes the files as they are for what the program knows of them.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn accept<D: Disk>(disk: &D, opened: &Opened) -> Result<(), BookError> {
+    let stamps = opened.files.rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes)));
+    digests::write(disk, &stamps.collect())
+}
+
+/// The files that are not as the program left them, unless a command that was stopped explains it.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn edited_files<D: Disk>(
+    disk: &D,
+    files: &FileBytes,
+) -> Result<Vec<BookFile>, BookError> {
+    let journal = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
+    if journal.is_some_and(|bytes| !bytes.is_empty()) {
+        return Ok(Vec::new());
+    }
+    let digests = digests::read(disk, &files.rows)?;
+    let edited = |(file, bytes): (&BookFile, &Vec<u8>)| {
+        let as_left = digests.get(file).is_some_and(|stamp| stamp.fits(bytes));
+        (!as_left).then_some(*file)
+    };
+    Ok(files.rows.iter().filter_map(edited).collect())
+}
+
+/// The journal that an earlier command left behind. A book of a newer program is not looked into.
+fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Journal, BookError> {
+    if let Err(error @ BookError::Damaged { .. }) = parse_config(&files.settings) {
+        return Err(error);
+    }
+    let bytes = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
+    let journal = journal::decode(&bytes.unwrap_or_default());
+    let message = match journal {
+        Journal::Newer => {
+            "left by a newer swellbook in the midst of its work; use the newer program"
+        }
+        Journal::Foreign => {
+            "this was not written by swellbook, which keeps a file of its own there; move it away"
+        }
+        Journal::Empty | Journal::CutOff | Journal::Decided(_) => return Ok(journal),
+    };
+    Err(BookError::Damaged { path: disk.path(JOURNAL), message: message.to_owned() })
+}
+
+/// What to say of a command that was stopped.
+fn unfinished(left: &Left) -> Option<Notice> {
+    let place = Location::file(JOURNAL);
+    match left {
+        Left::Nothing | Left::CutOff => None,
+        Left::Finish(..) => Some(Notice::Finished { place }),
+        Left::TakeBack(_, stays) => {
+            Some(Notice::TakenBack { place, aside: SET_ASIDE, stays: stays.clone() })
+        }
+    }
+}
+
+fn torn_lines(files: &FileBytes, digests: &Digests) -> Vec<Torn> {
+    let torn = |(&file, bytes): (&BookFile, &Vec<u8>)| torn(file, bytes, digests.get(&file));
+    files.rows.iter().filter_map(torn).collect()
+}
+
+/// The files that somebody saved with what a finished command has added to them.
+pub(in crate::book) fn saved_with(left: &Left) -> Vec<Notice> {
+    let Left::Finish(_, stays) = left else { return Vec::new() };
+    stays.iter().map(|name| Notice::Saved { place: Location::file(name) }).collect()
+}
+
+/// The files that were edited since the program last wrote to them.
+fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
+    let edit = |(&file, then): (&BookFile, &Stamp)| {
+        let bytes = files.rows.get(&file).filter(|bytes| !then.fits(bytes))?;
+        let now = Stamp::of(bytes).rows.unwrap_or_default();
+        let place = Location::file(file.name());
+        Some(Notice::Edited { place, then: then.rows.unwrap_or_default(), now })
+    };
+    digests.iter().filter_map(edit).collect()
+}
+
+/// What was set aside and still waits for somebody to look at it.
+fn put_aside<D: Disk>(disk: &D) -> Result<Vec<Notice>, BookError> {
+    let mut notices = Vec::new();
+    let names = BookFile::ALL.into_iter().map(aside).chain([SET_ASIDE.to_owned()]);
+    for name in names {
+        if disk.read(&name).map_err(failed(disk, &name, "reading"))?.is_some() {
+            notices.push(Notice::Aside { place: Location::file(&name) });
+        }
+    }
+    Ok(notices)
+}

@@ -1,0 +1,126 @@
+//! Plain files: never reached through a link, and never waited for.
+//!
+//! A link or a pipe in the place of one of the program's own files would lead its writing into
+//! another file, or stop it for ever.
+
+use std::fs::{File, Metadata, OpenOptions};
+use std::io;
+use std::path::Path;
+
+/// Opens the file at `path` if it is a plain one, and never through a link.
+///
+/// # Errors
+/// Those of the system; [`io::ErrorKind::InvalidInput`] for a link, a folder, a pipe or a device.
+pub(in crate::book) fn open_plain(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
+    never_elsewhere(options, true);
+    opened(options.open(path), path.symlink_metadata())
+}
+
+/// Opens the file that `path` leads to if it is a plain one.
+///
+/// # Errors
+/// As [`open_plain`], but for links.
+pub(in crate::book) fn open_linked(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
+    never_elsewhere(options, false);
+    opened(options.open(path), path.metadata())
+}
+
+/// What was opened, if it is a plain file; `there` is what was found at its path.
+fn opened(file: io::Result<File>, there: io::Result<Metadata>) -> io::Result<File> {
+    match file.and_then(|file| Ok((file.metadata()?.is_file(), file))) {
+        Ok((true, file)) => Ok(file),
+        Err(error) if there.map_or(true, |there| there.is_file()) => Err(error),
+        _ => Err(not_plain()),
+    }
+}
+
+/// Makes a plain file that is not there yet, with the permissions of `like`.
+///
+/// # Errors
+/// Those of the system; the file is then not there.
+pub(in crate::book) fn make_plain(path: &Path, like: Option<Metadata>) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.append(true).create_new(true);
+    if let Some(like) = &like {
+        private_as(&mut options, like);
+    }
+    let file = options.open(path)?;
+    if let Some(like) = like {
+        // Some file systems keep no permissions.
+        let _ = file.set_permissions(like.permissions());
+    }
+    Ok(file)
+}
+
+fn not_plain() -> io::Error {
+    let message = "it is a link, a folder, a pipe or a device; swellbook keeps a plain file of \
+                   its own there, so move this out of the way";
+    io::Error::new(io::ErrorKind::InvalidInput, message)
+}
+
+#[cfg(unix)]
+fn never_elsewhere(options: &mut OpenOptions, no_link: bool) {
+    use std::os::unix::fs::OpenOptionsExt;
+    options.custom_flags(libc::O_NONBLOCK | if no_link { libc::O_NOFOLLOW } else { 0 });
+}
+
+#[cfg(not(unix))]
+fn never_elsewhere(_: &mut OpenOptions, _: bool) {}
+
+/// From its first moment the file is no more open to others than `like`.
+#[cfg(unix)]
+fn private_as(options: &mut OpenOptions, like: &Metadata) {
+    use std::os::unix::fs::{MetadataExt, OpenOptionsExt};
+    options.mode(like.mode() & 0o777);
+}
+
+#[cfg(not(unix))]
+fn private_as(_: &mut OpenOptions, _: &Metadata) {}
+
+/// Takes from others what they may do with the file at `path` and not with `like`; somebody else's
+/// file stays as it is.
+#[cfg(unix)]
+pub(in crate::book) fn hide(path: &Path, like: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = |path: &Path| Some(path.metadata().ok()?.permissions().mode() & 0o777);
+    let Some((own, like)) = mode(path).zip(mode(like)) else { return };
+    if own & !like != 0 {
+        let _ = std::fs::set_permissions(path, PermissionsExt::from_mode(own & like));
+    }
+}
+
+#[cfg(not(unix))]
+pub(in crate::book) fn hide(_: &Path, _: &Path) {}
+
+/// Whether a file has a second name, by which it may be somebody else's.
+#[cfg(unix)]
+pub(in crate::book) fn has_another_name(file: &Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    file.nlink() > 1
+}
+
+#[cfg(not(unix))]
+pub(in crate::book) fn has_another_name(_: &Metadata) -> bool {
+    false
+}
+
+/// Whether `path` leads to the file that was opened as `file`.
+///
+/// # Errors
+/// Those of the system.
+#[cfg(unix)]
+pub(crate) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
+    use std::os::unix::fs::MetadataExt;
+    let opened = file.metadata()?;
+    match path.metadata() {
+        Ok(named) => Ok((named.dev(), named.ino()) == (opened.dev(), opened.ino())),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(error),
+    }
+}
+
+/// Elsewhere a file that is open cannot be replaced.
+#[cfg(not(unix))]
+pub(crate) fn leads_to(_: &Path, _: &File) -> io::Result<bool> {
+    Ok(true)
+}

@@ -1,0 +1,247 @@
+//! A last line that was cut off: by a copy that stopped half-way, or a disk that lost its end.
+//! (The program's own writing leaves none: see the journal.)
+//!
+//! It is never read for a row, because `24.3` may once have been `24.31`. The next command that
+//! writes sets it aside under a name of its own, beside a backup of the whole file.
+
+use super::digests::{Stamp, lines};
+use super::disk::{Disk, Growing, failed};
+use super::rows::Rows;
+use crate::book::csv::scan::scan;
+use crate::book::csv::table::delimiter_of;
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use std::io;
+
+/// A last line that was cut off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Torn {
+    pub(in crate::book) file: BookFile,
+    /// The length of what is whole.
+    pub(in crate::book) at: usize,
+}
+
+impl Torn {
+    /// Where it is.
+    fn place(&self, rows: &Rows) -> Location {
+        let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
+        let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
+        Location::row(self.file.name(), row.saturating_add(1))
+    }
+
+    /// What to say while it stands where it is.
+    pub(in crate::book) fn notice(&self, rows: &Rows) -> Notice {
+        Notice::CutOff { place: self.place(rows), aside: aside(self.file) }
+    }
+}
+
+/// Where the lines cut off from `file` go.
+pub(in crate::book) fn aside(file: BookFile) -> String {
+    file.name().replace(".csv", ".set-aside.csv")
+}
+
+/// The last line of `bytes` when it was cut off: it has no line end, and it lacks fields, or is no
+/// text. One that lacks none may be a person's, who need not end it; but where it ends in a number
+/// and the file is shorter than when the program last wrote it, digits may be missing.
+pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>) -> Option<Torn> {
+    let at = 1 + bytes.iter().rposition(|byte| matches!(byte, b'\n' | b'\r'))?;
+    let (whole, tail) = bytes.split_at(at);
+    let whole = text(whole)?;
+    if tail.iter().all(u8::is_ascii_whitespace) {
+        return None;
+    }
+    let shorter = known.is_some_and(|stamp| (bytes.len() as u64) < stamp.bytes);
+    let shorter = shorter && ends_in_number(file, whole);
+    let cut = text(tail).is_none_or(|tail| shorter || lacks_fields(whole, tail));
+    (cut && !within_quotes(whole)).then_some(Torn { file, at })
+}
+
+/// The text of `bytes`, if that is what they are.
+fn text(bytes: &[u8]) -> Option<&str> {
+    std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
+}
+
+/// Whether a text ends within quotation marks, where a line end is no end of a row.
+fn within_quotes(whole: &str) -> bool {
+    scan(whole, delimiter_of(whole)).open_quote.is_some()
+}
+
+/// Whether the last column of `whole` holds numbers.
+fn ends_in_number(file: BookFile, whole: &str) -> bool {
+    let last = fields(whole, delimiter_of(whole)).pop().unwrap_or_default();
+    let named = |name: &str| last.trim().eq_ignore_ascii_case(name);
+    file.layout().iter().any(|column| column.number && named(column.name))
+}
+
+/// The fields of the first row of `text`.
+fn fields(text: &str, delimiter: u8) -> Vec<String> {
+    let mut builder = csv::ReaderBuilder::new();
+    builder.delimiter(delimiter).has_headers(false).flexible(true);
+    let first = builder.from_reader(text.as_bytes()).records().next();
+    let record = first.and_then(Result::ok).unwrap_or_default();
+    record.iter().map(str::to_owned).collect()
+}
+
+/// Whether `tail` has fewer fields than the header of `whole`, or leaves a quotation mark open.
+fn lacks_fields(whole: &str, tail: &str) -> bool {
+    let delimiter = delimiter_of(whole);
+    let fewer = fields(tail, delimiter).len() < fields(whole, delimiter).len();
+    fewer || scan(tail, delimiter).open_quote.is_some()
+}
+
+/// Takes the torn lines out of the files on the disk and in memory, and says where each went. Each
+/// is kept in a file of its own, and the file as it was in a backup.
+///
+/// # Errors
+/// [`BookError::Io`], also where somebody changed a file meanwhile; nothing is then lost, and what
+/// was made is taken away again.
+pub(in crate::book) fn set_aside<D: Disk>(
+    disk: &D,
+    torn: &[Torn],
+    rows: &mut Rows,
+) -> Result<Vec<Notice>, BookError> {
+    let mut notices = Vec::new();
+    for torn @ Torn { file, at } in torn {
+        let (place, aside) = (torn.place(rows), aside(*file));
+        let whole = rows.entry(*file).or_default();
+        let backup = free_backup(disk, *file)?;
+        let is_new = disk.read(&aside).map_err(failed(disk, &aside, "reading"))?.is_none();
+        let copied = copy_out(disk, torn, (whole, &backup));
+        let mut open = copied.inspect_err(|_| {
+            // The line is still in its file.
+            disk.remove(&backup);
+            if is_new {
+                disk.remove(&aside);
+            }
+        })?;
+        let cut = open.cut(*at as u64).and_then(|()| open.sync());
+        cut.map_err(failed(disk, file.name(), "setting its last line aside"))?;
+        whole.truncate(*at);
+        notices.push(Notice::SetAside { place, aside, backup });
+    }
+    Ok(notices)
+}
+
+/// Keeps a torn line and the file that holds `whole`; the file, to be cut.
+fn copy_out<D: Disk>(
+    disk: &D,
+    Torn { file, at }: &Torn,
+    (whole, backup): (&[u8], &str),
+) -> Result<D::File, BookError> {
+    let name = file.name();
+    disk.replace(backup, whole, name).and_then(|()| disk.sync_folder()).map_err(failed(
+        disk,
+        backup,
+        "keeping a copy of the file",
+    ))?;
+    add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
+    let error = failed(disk, name, "setting its last line aside");
+    let open = disk.open(name).map_err(&error)?;
+    if still_holds(disk, name, (&open, whole)).map_err(&error)? {
+        Ok(open)
+    } else {
+        Err(error(changed()))
+    }
+}
+
+/// Whether the file `name` is the open one and holds `whole`. It is looked at last of all before it
+/// is cut or written over: somebody may be adding to it.
+pub(in crate::book) fn still_holds<D: Disk>(
+    disk: &D,
+    name: &str,
+    (open, whole): (&D::File, &[u8]),
+) -> io::Result<bool> {
+    Ok(disk.leads_to(name, open)? && disk.read(name)?.as_deref() == Some(whole))
+}
+
+/// The error where somebody changed a file between two looks at it.
+pub(in crate::book) fn changed() -> io::Error {
+    io::Error::other("somebody has changed it meanwhile; try again")
+}
+
+/// The first name for a backup of `file` that is free.
+fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
+    for number in 1_u32.. {
+        let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
+        let there = disk.read(&name);
+        if there.map_err(failed(disk, &name, "looking for a free name"))?.is_none() {
+            return Ok(name);
+        }
+    }
+    unreachable!("there are more numbers than files")
+}
+
+/// Adds `bytes` and a line end to the file `name`, and makes it lasting. It is no more open to others
+/// than `like`.
+///
+/// # Errors
+/// [`BookError::Io`].
+pub(in crate::book) fn add_lasting<D: Disk>(
+    disk: &D,
+    (name, like): (&str, &str),
+    bytes: &[u8],
+) -> Result<(), BookError> {
+    let mut line = bytes.to_vec();
+    if !line.ends_with(b"\n") {
+        line.push(b'\n');
+    }
+    let add = || {
+        let mut there = disk.read(name)?.unwrap_or_default();
+        // Put there by a command that was stopped before it had done the rest.
+        let is_there = there.strip_suffix(&line[..]);
+        if !is_there.is_some_and(|before| before.is_empty() || before.ends_with(b"\n")) {
+            there.extend_from_slice(&line);
+        }
+        disk.hide(name, like);
+        disk.replace(name, &there, like)?;
+        disk.sync_folder()
+    };
+    add().map_err(failed(disk, name, "writing to it"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HEADER: &str = "trial,state,place,note\n";
+
+    fn at(tail: &[u8], known: Option<Stamp>) -> Option<usize> {
+        let bytes = [HEADER.as_bytes(), tail].concat();
+        torn(BookFile::Readings, &bytes, known.as_ref()).map(|torn| torn.at - HEADER.len())
+    }
+
+    #[test]
+    fn a_last_line_that_lacks_fields_and_its_end_was_cut_off() {
+        assert_eq!(at(b"T1,sewn,1,\nT1,se", None), Some(11));
+        assert_eq!(at(b"T1,sewn,1,\"a", None), Some(0));
+        assert_eq!(at(b"T1,sewn,1,\n\0\0\0\0", None), Some(11));
+        assert_eq!(at(b"T1,sewn,1,\xc3", None), Some(0));
+    }
+
+    #[test]
+    fn a_line_typed_without_its_end_counts() {
+        assert_eq!(at(b"T1,sewn,1,x", None), None);
+        assert_eq!(at(b"T1,sewn,1,\n  ", None), None);
+        assert_eq!(at(b"", None), None);
+        assert_eq!(torn(BookFile::Readings, b"trial,sta", None), None);
+    }
+
+    #[test]
+    fn a_number_at_the_very_end_of_a_file_that_lost_its_end_may_lack_digits() {
+        let known = Stamp::of(&[b'x'; 100]);
+        let last = |header: &str, tail: &str| {
+            let bytes = format!("{header}\n{tail}");
+            torn(BookFile::Readings, bytes.as_bytes(), Some(&known)).is_some()
+        };
+        assert!(last("trial,Spine_mm", "T1,24.3"));
+        assert!(!last("trial,Spine_mm", "T1,24.3\n"));
+        assert!(!last("trial,note", "T1,24.3"), "a person may have taken rows out");
+    }
+
+    #[test]
+    fn a_line_end_within_quotation_marks_ends_no_row() {
+        assert_eq!(at(b"T1,sewn,1,\"a\nb", None), None);
+    }
+}

@@ -1,0 +1,250 @@
+//! The arguments as a whole.
+
+use crate::jobs::start_and_tour::command_tour;
+use crate::jobs::{
+    audit, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
+    start_and_tour, strike,
+};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, Streams, Surroundings};
+use crate::units::{printable, shown_whole};
+use clap::builder::styling::AnsiColor;
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+/// The heading of the options that every command takes.
+const EVERYWHERE: &str = "Everywhere";
+
+/// A bench book of swell: trial sewings in, honest predictions out.
+#[derive(Debug, Parser)]
+#[command(name = "swellbook", version)]
+#[command(before_long_help = "\
+Examples:
+  swellbook
+  swellbook record trial --help
+
+Without a command it says where the book is, what it holds and what to do next.")]
+#[command(after_long_help = "\
+Exit codes: 0 done; 1 failed; 2 the command line cannot be understood; 3 the data are wrong; \
+4 not enough data for the question; 5 the book is in use; 6 the book is damaged; 7 done and kept, \
+but the result could not be written: do not repeat the command.
+
+Results go to standard output, messages and prompts to standard error.")]
+pub(crate) struct Arguments {
+    /// Folder of the book [default: $SWELLBOOK, else the nearest folder with a book.toml]
+    #[arg(long, global = true, value_name = "DIR", help_heading = EVERYWHERE)]
+    pub book: Option<PathBuf>,
+    /// Never ask: what is missing fails, naming the flag
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    pub no_input: bool,
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What can be done.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    Tour(command_tour::Args),
+    Init(init::command::Args),
+    Record(Box<record::command::Args>),
+    Import(import::command::Args),
+    Strike(strike::command::Args),
+    Audit(audit::command::Args),
+    Gauge(gauge::command::Args),
+    Fit(fit::command::Args),
+    Predict(Box<predict::command::Args>),
+    Plan(Box<plan::command::Args>),
+    Midway(Box<midway::command::Args>),
+    Next(Box<next::command::Args>),
+    Chart(Box<chart::command::Args>),
+    Report(Box<report::command::Args>),
+    Export(export::command::Args),
+}
+
+impl Arguments {
+    /// Runs the command; without one, says where things stand.
+    ///
+    /// # Errors
+    /// [`crate::terminal::refusal::CliError`].
+    pub fn run(self, streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
+        let mut session = Session::new(streams, surroundings, (self.book, self.no_input))?;
+        let outcome = match self.command {
+            Some(command) => command.run(&mut session),
+            None => start_and_tour::command::run(&mut session),
+        };
+        session.settled(outcome)
+    }
+}
+
+impl Command {
+    fn run(self, session: &mut Session<'_>) -> Outcome {
+        match self {
+            Self::Init(args) => init::command::run(args, session),
+            Self::Record(args) => record::command::run(*args, session),
+            Self::Import(args) => import::command::run(args, session),
+            Self::Strike(args) => strike::command::run(args, session),
+            Self::Audit(args) => audit::command::run(args, session),
+            Self::Gauge(args) => gauge::command::run(args, session),
+            Self::Fit(args) => fit::command::run(args, session),
+            Self::Predict(args) => predict::command::run(*args, session),
+            Self::Plan(args) => plan::command::run(*args, session),
+            Self::Midway(args) => midway::command::run(*args, session),
+            Self::Next(args) => next::command::run(*args, session),
+            Self::Chart(args) => chart::command::run(*args, session),
+            Self::Export(args) => export::command::run(args, session),
+            Self::Report(args) => report::command::run(*args, session),
+            Self::Tour(args) => command_tour::run(args, run_words, session),
+        }
+    }
+}
+
+/// Runs a command within a command: its words without the program's name.
+fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
+    let line = std::iter::once("swellbook").chain(words.iter().copied());
+    let arguments =
+        Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
+    arguments.run(streams, surroundings)
+}
+
+/// Runs the program with its command line (the program's name first) and returns its exit code.
+pub fn run(
+    args: impl IntoIterator<Item = OsString>,
+    streams: Streams<'_>,
+    surroundings: Surroundings,
+) -> ExitStatus {
+    let Streams { input, out, err } = streams;
+    let args = negative_values_joined(args);
+    let outcome = match Arguments::try_parse_from(&args) {
+        Ok(arguments) => {
+            let streams = Streams { input, out, err: &mut *err };
+            arguments.run(streams, surroundings)
+        }
+        Err(error) => answer_parser(&told_safely(error, &args), out, err),
+    };
+    outcome.unwrap_or_else(|error| refuse(&error, err))
+}
+
+/// Joins a value such as `-0.1mm` to the flag before it, so that the parser takes it for a value
+/// and not for a flag of its own, and the value itself can be judged.
+fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let is_flag = |arg: &OsString| {
+        arg.to_str().is_some_and(|arg| arg.starts_with("--") && arg.len() > 2 && !arg.contains('='))
+    };
+    let is_negative = |arg: &OsString| {
+        let unsigned = arg.to_str().and_then(|arg| arg.strip_prefix('-')).unwrap_or_default();
+        unsigned.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | ','))
+    };
+    let mut joined: Vec<OsString> = Vec::new();
+    for arg in args {
+        match joined.last_mut() {
+            Some(flag) if is_flag(flag) && is_negative(&arg) => {
+                flag.push("=");
+                flag.push(arg);
+            }
+            _ => joined.push(arg),
+        }
+    }
+    joined
+}
+
+/// The parser's error with the arguments in it made fit to be shown. The parser repeats them as they
+/// are, so it is asked again with what can be shown of them.
+fn told_safely(error: clap::Error, args: &[OsString]) -> clap::Error {
+    let shown: Vec<String> = args.iter().map(|arg| shown_whole(&arg.to_string_lossy())).collect();
+    Arguments::try_parse_from(shown).err().unwrap_or(error)
+}
+
+/// What the parser has to say: help and version are results, anything else is a usage error.
+fn answer_parser(
+    error: &clap::Error,
+    out: &mut dyn std::io::Write,
+    err: &mut dyn std::io::Write,
+) -> Outcome {
+    let text = printable(&error.render().ansi().to_string());
+    let wanted = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
+    if wanted {
+        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;
+        return Ok(ExitStatus::Done);
+    }
+    // A message that nobody can read changes nothing.
+    let _ = err.write_all(text.as_bytes());
+    Ok(ExitStatus::Usage)
+}
+
+/// The message of an error, on standard error, and its exit code.
+///
+/// Where the reader of the results went away all is done that was asked for, and the code is 0. It
+/// is quiet too, but for a change of the book, which somebody has to be told of.
+fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
+    let red = AnsiColor::Red.on_default().bold();
+    let (text, status) = match error {
+        CliError::Kept { kept, .. } if error.is_closed_pipe() => {
+            (format!("note: done and kept, but nobody read the result: {kept}"), ExitStatus::Done)
+        }
+        _ if error.is_closed_pipe() => return ExitStatus::Done,
+        _ => (format!("{red}error:{red:#} {error}"), error.status()),
+    };
+    // Nothing is left to say it with when standard error fails too.
+    let _ = writeln!(err, "{}", printable(&text));
+    status
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Runs without a process around it, as a person at a terminal who answers `input`.
+    fn run_in(folder: &std::path::Path, args: &[&str], input: &[u8]) -> (ExitStatus, String) {
+        let (mut input, mut out, mut err) = (input, Vec::new(), Vec::new());
+        let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+        let surroundings = Surroundings {
+            folder: folder.to_owned(),
+            book: None,
+            today: Some("2026-03-01".to_owned()),
+            terminal: true,
+            bell: false,
+            width: 80,
+            unicode: false,
+        };
+        let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
+        let status = run(args, streams, surroundings);
+        (status, String::from_utf8([out, err].concat()).unwrap())
+    }
+
+    #[test]
+    fn it_runs_without_a_process() {
+        let dir = tempfile::tempdir().unwrap();
+        assert_eq!(run_in(dir.path(), &["init", "."], b"").0, ExitStatus::Done);
+        let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2\n10\n20\n");
+        assert_eq!(status, ExitStatus::Done, "{text}");
+        assert!(text.contains("recorded target limp: 12 to 20 %"), "{text}");
+        assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
+    }
+
+    #[test]
+    fn an_end_of_input_in_a_question_writes_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        run_in(dir.path(), &["init", "."], b"");
+        let before = std::fs::read(dir.path().join("targets.csv")).unwrap();
+        let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2");
+        assert_eq!(status, ExitStatus::Failed);
+        assert!(text.contains("the input ended before most swell in per cent was answered"));
+        assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
+    }
+
+    #[test]
+    fn a_negative_value_stays_with_its_flag() {
+        let joined = |args: &[&str]| {
+            let args = negative_values_joined(args.iter().map(OsString::from));
+            args.into_iter().map(|arg| arg.into_string().unwrap()).collect::<Vec<_>>()
+        };
+        assert_eq!(joined(&["x", "--low", "-5", "--high", "3"]), ["x", "--low=-5", "--high", "3"]);
+        assert_eq!(joined(&["x", "--spine", "-.5mm"]), ["x", "--spine=-.5mm"]);
+        assert_eq!(joined(&["x", "--", "-5"]), ["x", "--", "-5"]);
+        assert_eq!(joined(&["x", "--note", "-h", "-5"]), ["x", "--note", "-h", "-5"]);
+        assert_eq!(joined(&["x", "--low=1", "-5"]), ["x", "--low=1", "-5"]);
+    }
+}

@@ -1,0 +1,126 @@
+//! A number line across the picture.
+
+use super::layout::foot;
+use super::palette::Tone;
+use super::scene::{Anchor, Scene, at};
+use crate::terminal::number::rounded;
+use plotters::coord::ranged1d::Ranged;
+use plotters::coord::types::RangedCoordf64;
+
+/// The size of the numbers.
+pub(crate) const NUMBERS: f64 = 12.0;
+
+/// A linear scale from values to pixels, with round numbers to mark.
+#[derive(Clone)]
+pub(crate) struct Axis {
+    coordinate: RangedCoordf64,
+    low: f64,
+    high: f64,
+    from: f64,
+    to: f64,
+}
+
+impl Axis {
+    /// A scale for all of `values`, with a little air, between the pixels `from` and `to`.
+    pub fn over(values: impl Iterator<Item = f64>, (from, to): (f64, f64)) -> Self {
+        const AIR: f64 = 0.04;
+        let (low, high) = values
+            .filter(|value| value.is_finite())
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
+        let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
+        let air = if high > low { AIR * (high - low) } else { 0.5 * high.abs().max(1.0) };
+        let (low, high) = (low - air, high + air);
+        Self { coordinate: (low..high).into(), low, high, from, to }
+    }
+
+    /// The least and the greatest value of the plot.
+    pub fn ends(&self) -> (f64, f64) {
+        (self.low, self.high)
+    }
+
+    /// The pixel of a value, kept inside the plot.
+    pub fn pixel(&self, value: f64) -> f64 {
+        let share = (value.clamp(self.low, self.high) - self.low) / (self.high - self.low);
+        self.from + share * (self.to - self.from)
+    }
+
+    /// Round numbers to mark, no more than have room.
+    pub fn marks(&self) -> Vec<f64> {
+        /// Pixels that a number needs.
+        const ROOM: f64 = 64.0;
+        let most = ((self.to - self.from).abs() / ROOM).max(2.0) as usize;
+        // Round numbers may be few where the room is small: a few more are asked for.
+        let marks = |count: usize| {
+            let mut marks = self.coordinate.key_points(count);
+            marks.retain(|mark| (self.low..=self.high).contains(mark));
+            marks
+        };
+        (most..most + 4).map(marks).find(|marks| marks.len() > 1).unwrap_or_else(|| marks(most))
+    }
+
+    /// Each mark with its number, all with the same decimals.
+    pub fn numbers(&self) -> Vec<(f64, String)> {
+        let marks = self.marks();
+        let step = marks.windows(2).map(|pair| pair[1] - pair[0]).fold(f64::INFINITY, f64::min);
+        let decimals = if step.is_finite() { decimals_of(step) } else { 2 };
+        let number = |mark: f64| rounded(mark, decimals);
+        marks.into_iter().map(|mark| (mark, number(mark))).collect()
+    }
+
+    /// Draws it as an axis along the bottom of a plot: hair lines, numbers, what they count. The
+    /// picture ends below.
+    pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
+        for (mark, number) in self.numbers() {
+            let x = self.pixel(mark);
+            scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
+            scene.text(at(x, bottom + 14.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+        }
+        scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
+        scene.height = foot(scene, words, (self.from, self.to), bottom);
+    }
+
+    /// Draws it as an axis up the left side of a plot: hair lines and numbers.
+    pub fn draw_up(&self, scene: &mut Scene, (left, right): (f64, f64)) {
+        for (mark, number) in self.numbers() {
+            let y = self.pixel(mark);
+            scene.line(at(left, y), at(right, y), Tone::Rule, 1.0);
+            scene.text(at(left - 6.0, y), number, (NUMBERS, Tone::Quiet), Anchor::End);
+        }
+        scene.line(at(left, self.from), at(left, self.to), Tone::Ink, 1.0);
+    }
+}
+
+/// Decimals that tell marks `step` apart.
+fn decimals_of(step: f64) -> usize {
+    let mut decimals = 0;
+    let mut scaled = step;
+    while decimals < 6 && (scaled - scaled.round()).abs() > 1e-6 * scaled {
+        scaled *= 10.0;
+        decimals += 1;
+    }
+    decimals
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn marks_are_round_numbers_inside_the_plot() {
+        let axis = Axis::over([0.31, 0.74].into_iter(), (100.0, 600.0));
+        let numbers = axis.numbers();
+        assert!(numbers.len() >= 3 && numbers.len() <= 8, "{numbers:?}");
+        for (mark, number) in &numbers {
+            assert!((100.0..=600.0).contains(&axis.pixel(*mark)));
+            assert!((number.parse::<f64>().unwrap() - mark).abs() < 1e-9, "{number} {mark}");
+        }
+    }
+
+    #[test]
+    fn one_value_or_none_still_makes_an_axis() {
+        for values in [vec![], vec![0.0], vec![7.0], vec![f64::NAN]] {
+            let axis = Axis::over(values.into_iter(), (0.0, 300.0));
+            assert!(!axis.numbers().is_empty());
+        }
+    }
+}

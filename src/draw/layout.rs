@@ -1,0 +1,156 @@
+//! What every chart has around its plot: a title, the signs explained, a caption in words.
+
+use super::palette::Tone;
+use super::scene::{Anchor, Area, Form, Scene, Shape, at};
+use super::type_face;
+
+/// The size of a title.
+const TITLE: f64 = 18.0;
+/// The size of labels and captions.
+pub(crate) const WORDS: f64 = 13.0;
+/// Space around everything.
+pub(crate) const MARGIN: f64 = 16.0;
+/// The height of a line of words.
+pub(crate) const LINE: f64 = 19.0;
+/// The most of the width that labels may take.
+const LABELS: f64 = 0.34;
+
+/// A sign and what it means.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Sign {
+    pub look: Look,
+    pub words: &'static str,
+}
+
+/// How a sign looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Look {
+    /// A mark.
+    Mark(Form, Tone),
+    /// A patch, of a range or a band.
+    Patch(Tone),
+    /// A stroke.
+    Stroke(Tone),
+    /// Dashes.
+    Dashes(Tone),
+}
+
+impl Sign {
+    /// Whether a plot has something that looks so.
+    pub fn is_in(&self, plot: &Scene) -> bool {
+        plot.shapes.iter().any(|shape| match (shape, self.look) {
+            (Shape::Mark { form, tone, .. }, Look::Mark(own, of)) => (*form, *tone) == (own, of),
+            (Shape::Fill { tone, .. }, Look::Patch(of)) => *tone == of,
+            (Shape::Line { tone, dashed: false, .. }, Look::Stroke(of)) => *tone == of,
+            (Shape::Line { tone, dashed: true, .. }, Look::Dashes(of)) => *tone == of,
+            (
+                Shape::Mark { .. } | Shape::Fill { .. } | Shape::Line { .. } | Shape::Text { .. },
+                Look::Mark(..) | Look::Patch(_) | Look::Stroke(_) | Look::Dashes(_),
+            ) => false,
+        })
+    }
+}
+
+/// Draws the title and the signs; gives the height at which the plot may begin.
+pub(crate) fn head(scene: &mut Scene, title: &str, signs: &[Sign]) -> f64 {
+    let room = scene.width - 2.0 * MARGIN;
+    let mut y = MARGIN;
+    for line in type_face::lines(title, TITLE, room) {
+        y += 13.0;
+        scene.text(at(MARGIN, y), line, (TITLE, Tone::Ink), Anchor::Start);
+        y += 13.0;
+    }
+    legend(scene, signs, y + 6.0)
+}
+
+/// Draws the signs in as many lines as they need.
+fn legend(scene: &mut Scene, signs: &[Sign], top: f64) -> f64 {
+    /// Room for the sign itself.
+    const LOOK: f64 = 24.0;
+    /// Space between two signs.
+    const GAP: f64 = 14.0;
+    let (mut x, mut y) = (MARGIN, top + LINE / 2.0);
+    for sign in signs {
+        let width = LOOK + type_face::width(sign.words, WORDS);
+        if x > MARGIN && x + width > scene.width - MARGIN {
+            (x, y) = (MARGIN, y + LINE);
+        }
+        look(scene, sign.look, (x, y));
+        scene.text(at(x + LOOK, y), sign.words, (WORDS, Tone::Ink), Anchor::Start);
+        x += width + GAP;
+    }
+    if signs.is_empty() { top } else { y + LINE }
+}
+
+fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
+    let (left, right, middle) = (at(x, y), at(x + 18.0, y), at(x + 9.0, y));
+    match look {
+        Look::Mark(form, tone) => scene.mark(middle, form, tone, 10.0),
+        Look::Patch(tone) => {
+            scene.fill(Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 }, tone);
+        }
+        Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
+        Look::Dashes(tone) => scene.dashes(left, right, tone, 1.5),
+    }
+}
+
+/// Draws the caption under everything.
+pub(crate) fn caption(scene: &mut Scene, caption: &str) {
+    let mut y = scene.height;
+    for line in type_face::lines(caption, WORDS, scene.width - 2.0 * MARGIN) {
+        y += LINE / 2.0;
+        scene.text(at(MARGIN, y), line, (WORDS, Tone::Ink), Anchor::Start);
+        y += LINE / 2.0;
+    }
+    scene.height = y + MARGIN;
+}
+
+/// Writes what an axis counts below the numbers at `bottom`, as near as there is room to the
+/// middle between `from` and `to`; gives the height at which it ends.
+pub(crate) fn foot(scene: &mut Scene, words: &str, (from, to): (f64, f64), bottom: f64) -> f64 {
+    const SIZE: f64 = 12.0;
+    let mut y = bottom + 23.0;
+    for line in type_face::lines(words, SIZE, scene.width - 2.0 * MARGIN) {
+        let half = type_face::width(&line, SIZE) / 2.0;
+        let most = (scene.width - MARGIN - half).max(MARGIN + half);
+        let middle = ((from + to) / 2.0).clamp(MARGIN + half, most);
+        scene.text(at(middle, y + 9.0), line, (SIZE, Tone::Ink), Anchor::Middle);
+        y += 17.0;
+    }
+    y + 6.0
+}
+
+/// Labels on the left of rows: each in as many lines as it needs, and the room they take.
+#[derive(Clone, Debug)]
+pub(crate) struct Labels {
+    lines: Vec<Vec<String>>,
+    /// Room for the widest, in pixels.
+    pub width: f64,
+}
+
+impl Labels {
+    /// Lays out the labels of a picture of this width.
+    pub fn new<'l>(labels: impl Iterator<Item = &'l str>, picture: f64) -> Self {
+        let most = LABELS * picture;
+        let lines: Vec<Vec<String>> =
+            labels.map(|label| type_face::lines(label, WORDS, most)).collect();
+        let widths = lines.iter().flatten().map(|line| type_face::width(line, WORDS));
+        let width = widths.fold(0.0, f64::max);
+        Self { lines, width }
+    }
+
+    /// The height that the label of a row needs.
+    pub fn height(&self, row: usize) -> f64 {
+        self.lines.get(row).map_or(LINE, |lines| LINE * lines.len() as f64)
+    }
+
+    /// Draws a label, centred on `middle`, ending at `right`.
+    pub fn draw(&self, scene: &mut Scene, row: usize, (right, middle): (f64, f64)) {
+        let Some(lines) = self.lines.get(row) else { return };
+        let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
+        for (index, line) in lines.iter().enumerate() {
+            let y = top + LINE * index as f64;
+            scene.text(at(right, y), line.as_str(), (WORDS, Tone::Ink), Anchor::End);
+        }
+    }
+}

@@ -1,0 +1,13 @@
+//! What draws and knows no job: scenes, charts and pages.
+
+pub(crate) mod axis;
+pub(crate) mod chart;
+pub(crate) mod dates;
+pub(crate) mod html;
+pub(crate) mod layout;
+pub(crate) mod palette;
+pub(crate) mod render;
+pub(crate) mod scene;
+#[cfg(test)]
+pub(crate) mod test_svg;
+pub(crate) mod type_face;

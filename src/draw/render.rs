@@ -1,0 +1,242 @@
+//! From a scene to a file: SVG as text, PNG as bytes.
+
+use super::palette::Tone;
+use super::scene::{Anchor, Area, Form, Point, Scene, Shape};
+use super::type_face;
+use crate::terminal::mark;
+use plotters::coord::Shift;
+use plotters::prelude::*;
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use thiserror::Error;
+
+/// Why a picture could not be drawn.
+#[derive(Debug, Error)]
+pub enum ChartError {
+    /// The drawing library refused.
+    #[error("the chart could not be drawn: {0}")]
+    Drawing(String),
+    /// More pixels than a file should have.
+    #[error("the chart would be {width} by {height} pixels; choose SVG, or fewer papers")]
+    TooLarge {
+        /// Its width.
+        width: u32,
+        /// Its height.
+        height: u32,
+    },
+}
+
+/// Pixels of a PNG for one of the scene: sharp on a screen of today and in print.
+const SHARPNESS: f64 = 2.0;
+/// The most pixels of a PNG.
+const MOST_PIXELS: u64 = 100_000_000;
+/// How a backend takes the size and the place of letters.
+#[derive(Clone, Copy)]
+struct Lettering {
+    /// What it wants for a size of one.
+    size: f64,
+    /// How far down letters must go, in sizes, to be centred on their small letters.
+    drop: f64,
+}
+
+/// The SVG backend divides a size by 1.24 and centres on half the height of a small x.
+const SVG_LETTERS: Lettering = Lettering { size: 1.24, drop: 0.0 };
+/// The bitmap backend takes the height of the font for its size and puts the base line 0.097 of
+/// it under the place; half a small x is 0.274 of a size.
+const PNG_LETTERS: Lettering =
+    Lettering { size: type_face::FONT_HEIGHT, drop: 0.274 - 0.097 * type_face::FONT_HEIGHT };
+
+/// Lengths of a dash and of the gap behind it.
+const DASH: (f64, f64) = (5.0, 4.0);
+
+/// The scene as SVG, with `title` and `description` for those who cannot see it.
+///
+/// # Errors
+/// [`ChartError::Drawing`].
+pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<String, ChartError> {
+    let mut text = String::new();
+    let (width, height) = (scene.width.ceil() as u32, scene.height.ceil() as u32);
+    let area = SVGBackend::with_string(&mut text, (width, height)).into_drawing_area();
+    draw(scene, &area, (1.0, SVG_LETTERS))?;
+    drop(area);
+    Ok(with_words(&text, title, description))
+}
+
+/// Puts the words into the picture's root, where readers for the blind look for them.
+fn with_words(svg: &str, title: &str, description: &str) -> String {
+    let Some((root, rest)) = svg.split_once("viewBox") else { return svg.to_owned() };
+    let Some((attributes, shapes)) = rest.split_once('>') else { return svg.to_owned() };
+    format!(
+        "{root}role=\"img\" {} viewBox{attributes}>\n<title>{}</title>\n<desc>{}</desc>{shapes}",
+        mark::SVG,
+        escaped(title),
+        escaped(description)
+    )
+}
+
+/// A text inside XML.
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+/// The scene as PNG.
+///
+/// # Errors
+/// [`ChartError`].
+pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
+    let pixels = |length: f64| (length * SHARPNESS).ceil() as u32;
+    let (width, height) = (pixels(scene.width), pixels(scene.height));
+    if u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(ChartError::TooLarge { width, height });
+    }
+    let mut buffer = vec![0; width as usize * height as usize * 3];
+    let area = BitMapBackend::with_buffer(&mut buffer, (width, height)).into_drawing_area();
+    draw(scene, &area, (SHARPNESS, PNG_LETTERS))?;
+    drop(area);
+    encoded(&buffer, width, height)
+}
+
+fn encoded(buffer: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ChartError> {
+    let mut bytes = Vec::new();
+    let failed = |error: png::EncodingError| ChartError::Drawing(error.to_string());
+    let mut encoder = png::Encoder::new(&mut bytes, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    let (keyword, value) = mark::PNG;
+    encoder.add_text_chunk(keyword.to_owned(), value.to_owned()).map_err(failed)?;
+    let mut writer = encoder.write_header().map_err(failed)?;
+    writer.write_image_data(buffer).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    Ok(bytes)
+}
+
+type Sheet<B> = DrawingArea<B, Shift>;
+
+fn failed(error: impl std::fmt::Display) -> ChartError {
+    ChartError::Drawing(error.to_string())
+}
+
+fn draw<B: DrawingBackend>(
+    scene: &Scene,
+    sheet: &Sheet<B>,
+    (scale, letters): (f64, Lettering),
+) -> Result<(), ChartError> {
+    type_face::ready();
+    sheet.fill(&WHITE).map_err(failed)?;
+    for shape in &scene.shapes {
+        let pen = Pen { sheet, scale, letters };
+        match shape {
+            Shape::Fill { area, tone } => pen.fill(*area, *tone)?,
+            Shape::Line { from, to, tone, width, dashed: false } => {
+                pen.line((*from, *to), *tone, *width)?;
+            }
+            Shape::Line { from, to, tone, width, dashed: true } => {
+                dashes(*from, *to).try_for_each(|dash| pen.line(dash, *tone, *width))?;
+            }
+            Shape::Mark { at, form, tone, size } => pen.mark(*at, *form, *tone, *size)?,
+            Shape::Text { at, text, size, tone, anchor } => {
+                pen.text(*at, text, (*size, *tone), *anchor)?;
+            }
+        }
+    }
+    sheet.present().map_err(failed)
+}
+
+/// The dashes between two points.
+fn dashes(from: Point, to: Point) -> impl Iterator<Item = (Point, Point)> {
+    let (dx, dy) = (to.x - from.x, to.y - from.y);
+    let length = dx.hypot(dy);
+    let (dash, gap) = DASH;
+    let count = (length / (dash + gap)).ceil() as usize;
+    let along = move |way: f64| {
+        let share = (way / length).min(1.0);
+        Point { x: from.x + share * dx, y: from.y + share * dy }
+    };
+    (0..count).map(move |index| {
+        let start = index as f64 * (dash + gap);
+        (along(start), along(start + dash))
+    })
+}
+
+/// Draws shapes on a sheet.
+struct Pen<'s, B: DrawingBackend> {
+    sheet: &'s Sheet<B>,
+    scale: f64,
+    letters: Lettering,
+}
+
+impl<B: DrawingBackend> Pen<'_, B> {
+    fn pixel(&self, point: Point) -> (i32, i32) {
+        let whole = |value: f64| (value * self.scale).round() as i32;
+        (whole(point.x), whole(point.y))
+    }
+
+    fn fill(&self, area: Area, tone: Tone) -> Result<(), ChartError> {
+        let corners = [(area.left, area.top), (area.right, area.bottom)];
+        let corners = corners.map(|(x, y)| self.pixel(Point { x, y }));
+        self.sheet.draw(&Rectangle::new(corners, tone.colour().filled())).map_err(failed)
+    }
+
+    fn line(&self, ends: (Point, Point), tone: Tone, width: f64) -> Result<(), ChartError> {
+        let width = (width * self.scale).round().max(1.0) as u32;
+        let ends = vec![self.pixel(ends.0), self.pixel(ends.1)];
+        self.sheet.draw(&PathElement::new(ends, tone.colour().stroke_width(width))).map_err(failed)
+    }
+
+    fn mark(&self, at: Point, form: Form, tone: Tone, size: f64) -> Result<(), ChartError> {
+        let half = size / 2.0;
+        match form {
+            Form::Disc => self.circle(at, half, tone.colour()),
+            Form::Ring => {
+                self.circle(at, half, tone.colour())?;
+                self.circle(at, half - 1.75, WHITE)
+            }
+            Form::Square => {
+                let half = half * 0.9;
+                let (left, right) = (at.x - half, at.x + half);
+                self.fill(Area { left, right, top: at.y - half, bottom: at.y + half }, tone)
+            }
+            Form::Diamond => self.diamond(at, half * 1.25, tone.colour()),
+            Form::OpenDiamond => {
+                self.diamond(at, half * 1.25, tone.colour())?;
+                self.diamond(at, half * 1.25 - 2.5, WHITE)
+            }
+            Form::Cross => {
+                let corner = |x: f64, y: f64| Point { x: at.x + x * half, y: at.y + y * half };
+                self.line((corner(-1.0, -1.0), corner(1.0, 1.0)), tone, 1.75)?;
+                self.line((corner(-1.0, 1.0), corner(1.0, -1.0)), tone, 1.75)
+            }
+        }
+    }
+
+    fn circle(&self, at: Point, radius: f64, colour: RGBColor) -> Result<(), ChartError> {
+        let radius = (radius * self.scale).round().max(1.0) as i32;
+        self.sheet.draw(&Circle::new(self.pixel(at), radius, colour.filled())).map_err(failed)
+    }
+
+    fn diamond(&self, at: Point, half: f64, colour: RGBColor) -> Result<(), ChartError> {
+        let corners = [(0.0, -half), (half, 0.0), (0.0, half), (-half, 0.0)];
+        let corners = corners.map(|(x, y)| self.pixel(Point { x: at.x + x, y: at.y + y }));
+        self.sheet.draw(&Polygon::new(corners.to_vec(), colour.filled())).map_err(failed)
+    }
+
+    fn text(
+        &self,
+        at: Point,
+        text: &str,
+        (size, tone): (f64, Tone),
+        anchor: Anchor,
+    ) -> Result<(), ChartError> {
+        let side = match anchor {
+            Anchor::Start => HPos::Left,
+            Anchor::Middle => HPos::Center,
+            Anchor::End => HPos::Right,
+        };
+        let colour = tone.colour();
+        let Lettering { size: wanted, drop } = self.letters;
+        let at = Point { y: at.y + drop * size, ..at };
+        let style = (type_face::FAMILY, size * wanted * self.scale)
+            .into_text_style(self.sheet)
+            .color(&colour)
+            .pos(Pos::new(side, VPos::Center));
+        self.sheet.draw(&Text::new(text.to_owned(), self.pixel(at), style)).map_err(failed)
+    }
+}

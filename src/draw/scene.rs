@@ -1,0 +1,142 @@
+//! A picture as a list of shapes, before any file format: what is drawn, where, in which tone.
+
+use super::palette::Tone;
+#[cfg(test)]
+use super::type_face;
+
+/// A point in pixels from the upper left corner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Point {
+    pub x: f64,
+    pub y: f64,
+}
+
+/// A point, for short.
+pub(crate) fn at(x: f64, y: f64) -> Point {
+    Point { x, y }
+}
+
+/// The form of a mark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// A filled circle.
+    Disc,
+    /// A circle, white inside.
+    Ring,
+    /// A filled square.
+    Square,
+    /// A filled diamond.
+    Diamond,
+    /// A diamond, white inside.
+    OpenDiamond,
+    /// Two crossed strokes.
+    Cross,
+}
+
+/// Which part of a text its point is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+/// A rectangle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Area {
+    pub left: f64,
+    pub top: f64,
+    pub right: f64,
+    pub bottom: f64,
+}
+
+/// One shape.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Shape {
+    /// A filled rectangle.
+    Fill { area: Area, tone: Tone },
+    /// A stroke.
+    Line { from: Point, to: Point, tone: Tone, width: f64, dashed: bool },
+    /// A mark of `size` pixels across.
+    Mark { at: Point, form: Form, tone: Tone, size: f64 },
+    /// A line of text, centred on the height of its point.
+    Text { at: Point, text: String, size: f64, tone: Tone, anchor: Anchor },
+}
+
+/// A picture.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Scene {
+    pub width: f64,
+    pub height: f64,
+    pub shapes: Vec<Shape>,
+}
+
+impl Scene {
+    /// An empty picture of this width; the height grows with what is drawn.
+    pub fn new(width: f64) -> Self {
+        Self { width, height: 0.0, shapes: Vec::new() }
+    }
+
+    /// A filled rectangle, never thinner than a hair.
+    pub fn fill(&mut self, area: Area, tone: Tone) {
+        const HAIR: f64 = 1.0;
+        let right = area.right.max(area.left + HAIR);
+        self.shapes.push(Shape::Fill { area: Area { right, ..area }, tone });
+    }
+
+    /// A stroke.
+    pub fn line(&mut self, from: Point, to: Point, tone: Tone, width: f64) {
+        self.shapes.push(Shape::Line { from, to, tone, width, dashed: false });
+    }
+
+    /// A stroke of dashes.
+    pub fn dashes(&mut self, from: Point, to: Point, tone: Tone, width: f64) {
+        self.shapes.push(Shape::Line { from, to, tone, width, dashed: true });
+    }
+
+    /// A mark.
+    pub fn mark(&mut self, at: Point, form: Form, tone: Tone, size: f64) {
+        self.shapes.push(Shape::Mark { at, form, tone, size });
+    }
+
+    /// A line of text.
+    pub fn text(&mut self, at: Point, text: impl Into<String>, style: (f64, Tone), anchor: Anchor) {
+        let (size, tone) = style;
+        self.shapes.push(Shape::Text { at, text: text.into(), size, tone, anchor });
+    }
+}
+
+impl Shape {
+    /// The shape further down.
+    pub fn lowered(self, by: f64) -> Self {
+        let down = |point: Point| Point { y: point.y + by, ..point };
+        match self {
+            Self::Fill { area, tone } => {
+                let area = Area { top: area.top + by, bottom: area.bottom + by, ..area };
+                Self::Fill { area, tone }
+            }
+            Self::Line { from, to, tone, width, dashed } => {
+                Self::Line { from: down(from), to: down(to), tone, width, dashed }
+            }
+            Self::Mark { at, form, tone, size } => Self::Mark { at: down(at), form, tone, size },
+            Self::Text { at, text, size, tone, anchor } => {
+                Self::Text { at: down(at), text, size, tone, anchor }
+            }
+        }
+    }
+
+    /// The rectangle that a text takes up, with the slack that another font may need; `None` for
+    /// what is no text.
+    #[cfg(test)]
+    pub fn text_area(&self) -> Option<Area> {
+        let Self::Text { at, text, size, anchor, .. } = self else { return None };
+        let width = type_face::width(text, *size);
+        let left = match anchor {
+            Anchor::Start => at.x,
+            Anchor::Middle => at.x - width / 2.0,
+            Anchor::End => at.x - width,
+        };
+        let half = size * type_face::HEIGHT / 2.0;
+        Some(Area { left, top: at.y - half, right: left + width, bottom: at.y + half })
+    }
+}

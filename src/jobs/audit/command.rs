@@ -1,0 +1,74 @@
+//! `audit`: everything wrong or doubtful in the book.
+
+use super::answer::doubts;
+use super::text::{findings_json, findings_text};
+use crate::book::{Book, Finding, Severity, Telling, look_through};
+use crate::jobs::fitted::BenchError;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+
+/// Look the whole book through: list everything wrong, doubtful, missing or edited behind its back
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook audit
+  swellbook audit --json
+
+What is doubtful is still used: strike what you know to be wrong. Files that were changed by \
+another hand since the program last wrote to them are told and used as they are.")]
+pub(crate) struct Args {
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+    /// Exit with code 3 when anything is doubtful; what is only good to know does not count
+    #[arg(long)]
+    strict: bool,
+    /// Take the files as they are now, so that edits made until today are told no more
+    #[arg(long)]
+    accept: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let dir = session.book_dir()?;
+    if args.accept {
+        accept(session, &dir)?;
+    }
+    let (book, findings) = look_through(&dir, session.today())?;
+    let findings = with_weights(book.as_ref(), findings)?;
+    let text = if args.json {
+        findings_json(&findings)
+    } else {
+        findings_text(&findings, session.width())
+    };
+    let (verdict, said) = (status(&findings, args.strict), session.say(&text));
+    match said {
+        // Whoever stops reading early still asked whether the book is sound.
+        Err(error) if error.is_closed_pipe() && verdict != ExitStatus::Done => Ok(verdict),
+        said => said.map(|()| verdict),
+    }
+}
+
+/// What is wrong always counts, what is doubtful only when asked.
+fn status(findings: &[Finding], strict: bool) -> ExitStatus {
+    let any = |severity| findings.iter().any(|finding| finding.severity() == severity);
+    let bad = any(Severity::Wrong) || (strict && any(Severity::Check));
+    if bad { ExitStatus::Data } else { ExitStatus::Done }
+}
+
+fn with_weights(book: Option<&Book>, findings: Vec<Finding>) -> Result<Vec<Finding>, CliError> {
+    let Some(book) = book else { return Ok(findings) };
+    Ok(doubts(book, findings).map_err(BenchError::Observe)?)
+}
+
+fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliError> {
+    let mut book = Book::open(dir)?;
+    book.accept_edits()?;
+    let edited = book.notices().iter().filter(|notice| notice.telling() == Telling::Written);
+    let lines: Vec<String> = edited.map(|notice| format!("accepted: {notice}")).collect();
+    if !lines.is_empty() {
+        session.keeps(&lines.join("\n"));
+    }
+    lines.iter().for_each(|line| session.tell(line));
+    Ok(())
+}

@@ -1,0 +1,79 @@
+//! What is doubtful in a book.
+
+use crate::book::{Finding, Severity};
+use crate::terminal::json::spelt;
+use crate::terminal::number::plural;
+use serde_json::json;
+
+/// What is wrong in words, what is doubtful, then what is good to know, each in the order of the
+/// files.
+pub fn findings_text(findings: &[Finding], width: usize) -> String {
+    let of = |severity| findings.iter().filter(move |finding| finding.severity() == severity);
+    let (checks, notes) = (of(Severity::Check).count(), of(Severity::Note).count());
+    let wrong = of(Severity::Wrong).count();
+    let mut text = match wrong {
+        0 => String::new(),
+        count => format!("{} wrong; the book is not read until mended:\n", plural(count, "entry")),
+    };
+    text.extend(of(Severity::Wrong).map(|finding| item(&finding.to_string(), width)));
+    if wrong > 0 && checks > 0 {
+        text.push('\n');
+    }
+    text += &match checks {
+        0 if wrong > 0 => String::new(),
+        0 => "nothing doubtful\n".to_owned(),
+        count => format!("{} to look at again:\n", plural(count, "entry")),
+    };
+    text.extend(of(Severity::Check).map(|finding| item(&finding.to_string(), width)));
+    if notes > 0 {
+        text += "\ngood to know:\n";
+        text.extend(of(Severity::Note).map(|finding| item(&finding.to_string(), width)));
+    }
+    text
+}
+
+/// One finding, wrapped at words and hung under its dash.
+fn item(sentence: &str, width: usize) -> String {
+    let room = width.saturating_sub(4).max(20);
+    let mut lines = vec![String::new()];
+    for word in sentence.split_whitespace() {
+        let last = lines.last().map_or(0, |line| line.chars().count());
+        if last > 0 && last + 1 + word.chars().count() > room {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    format!("  - {}\n", lines.join("\n    "))
+}
+
+/// The findings as one JSON object. Rows are counted as a spreadsheet shows them.
+pub fn findings_json(findings: &[Finding]) -> String {
+    let object = |finding: &Finding| {
+        let place = finding.place();
+        json!({
+            "severity": finding.severity().word(),
+            "file": place.file,
+            "row": place.row,
+            "column": place.column,
+            "message": finding.to_string(),
+        })
+    };
+    let document = json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() });
+    spelt(document.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_finding_hangs_under_its_dash() {
+        let text = item("the spine of T1 is thinner than its fore-edge as sewn", 30);
+        assert_eq!(text, "  - the spine of T1 is thinner\n    than its fore-edge as sewn\n");
+    }
+}

@@ -1,0 +1,204 @@
+//! Views set by hand, of any size and with the longest names.
+
+use super::answer_factors::{FactorRow, FactorsView, StateFactor};
+use super::answer_history::{HistoryView, StruckPoint};
+use super::answer_knockdown::{
+    KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
+};
+use super::answer_plan::{PlanRow, PlanView};
+use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
+use crate::jobs::compare::answer_refit::Leaving;
+use crate::jobs::forecast::answer_beyond::Beyond;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::history::answer::{BASELINE, Drift, History, HistoryPoint, MovingAverage};
+use crate::jobs::history::answer_control::LIMIT;
+use crate::jobs::plan::answer_way::Way as Sewn;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::PlannedThread;
+use crate::model::compare::{Difference, Judged, Way, score};
+use crate::model::mixed::{Ranges, Summary};
+use crate::trade::{Hardness, Name, Sewing, State};
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
+
+/// Eighty characters with and without spaces.
+const LONG: [&str; 2] = [
+    "A hand-made paper of linen and hemp with a very long name, lot 17 of the old mill",
+    "Unbreakable-name-of-a-paper-that-somebody-has-written-in-one-word-of-80-letters-",
+];
+
+/// Some names short and some long.
+pub(crate) fn name(index: usize) -> String {
+    match index % 4 {
+        1 => LONG[0].to_owned(),
+        2 => LONG[1].to_owned(),
+        _ => format!("paper {index}"),
+    }
+}
+
+pub(crate) fn ranges(middle: f64, width: f64) -> Ranges {
+    Ranges {
+        mean: middle,
+        sd: 0.6 * width,
+        q05: middle - width,
+        q25: middle - 0.4 * width,
+        q50: middle,
+        q75: middle + 0.4 * width,
+        q95: middle + width,
+    }
+}
+
+fn summary(middle: f64, width: f64) -> Summary {
+    let Ranges { mean, sd, q05, q50, q95, .. } = ranges(middle, width);
+    Summary { mean, sd, q05, q50, q95 }
+}
+
+pub(crate) fn factors_of(papers: usize) -> FactorsView {
+    let factor = |state, fitted| StateFactor { state, fitted, nominal: ranges(0.55, 0.3) };
+    let row = |index: usize| FactorRow {
+        paper: name(index),
+        hardness: Hardness::Soft,
+        trials: 2,
+        factors: vec![
+            factor(State::Sewn, ranges(0.5 + 0.004 * index as f64, 0.06)),
+            factor(State::Knocked, ranges(0.4 + 0.004 * index as f64, 0.05)),
+        ],
+    };
+    FactorsView { rows: (0..papers).map(row).collect(), trials: 2 * papers }
+}
+
+/// So many papers with so many blocks each; every third block boned and pressed.
+pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> KnockdownView {
+    let scale = if measure == Measure::Factor { 1.0 } else { 60.0 };
+    let point = |state, value: f64| StepPoint { state, value: scale * value };
+    let steps = |index: usize| {
+        let mut points = vec![
+            point(State::Sewn, 0.6 + 0.001 * (index % 50) as f64),
+            point(State::Knocked, 0.5 + 0.001 * (index % 37) as f64),
+        ];
+        if index % 3 == 1 {
+            points.push(point(State::KnockedPressed, 0.45));
+        }
+        TrialSteps { trial: format!("T{index}"), boned: index % 3 == 1, points }
+    };
+    let fitted = |state, middle| StateRange { state, factor: ranges(middle, 0.08) };
+    let paper = |index: usize| PaperSteps {
+        paper: name(index),
+        fitted: match measure {
+            Measure::Factor => vec![fitted(State::Sewn, 0.6), fitted(State::Knocked, 0.5)],
+            Measure::Percent => Vec::new(),
+        },
+        knocked_out: summary(0.1 + 0.001 * index as f64, 0.02),
+        trials: (0..trials).map(steps).collect(),
+    };
+    let boned = summary(-0.05, 0.03);
+    KnockdownView { measure, papers: (0..papers).map(paper).collect(), boned }
+}
+
+/// So many swells measured and predicted.
+pub(crate) fn compared_of(rows: usize) -> Compared {
+    let agreement = |index: usize| Agreement {
+        trial: name(index),
+        state: State::Sewn,
+        measured_mm: 2.0 + 0.05 * (index % 60) as f64,
+        own: ranges(2.1 + 0.049 * (index % 60) as f64, 0.3),
+        nominal_mm: 2.5 + 0.03 * (index % 60) as f64,
+    };
+    let judged = |index: usize| Judged {
+        miss_mm: 0.01 * index as f64,
+        miss_percent: 0.1,
+        held: !index.is_multiple_of(10),
+        log_density: 0.5,
+    };
+    let judged: Vec<(usize, Judged)> = (0..rows).map(|index| (index, judged(index))).collect();
+    let way = |way| ComparedWay {
+        way,
+        score: score(&judged).map(|score| WayScore {
+            way,
+            score,
+            against_own: Difference { mean: 0.0, standard_error: None, range: None },
+            miss_against_own: Difference { mean: 0.0, standard_error: None, range: None },
+        }),
+        unavailable: 0,
+    };
+    Compared {
+        leaving: Leaving::Trial,
+        trials: rows,
+        papers: 1,
+        observations: rows,
+        refits: rows,
+        exact_refits: 0,
+        ways: Way::ALL.into_iter().map(way).collect(),
+        common: Vec::new(),
+        agreement: (0..rows).map(agreement).collect(),
+        doubtful: Vec::new(),
+    }
+}
+
+/// A trial's or a thread's name, which takes no more than so many letters.
+fn short(index: usize) -> Name {
+    let text: String = name(index).chars().take(80).collect();
+    text.parse().unwrap()
+}
+
+/// So many sewings, three a day from the first day of 2025 on, and so many struck ones.
+pub(crate) fn history_of(sewings: usize, struck: usize) -> HistoryView {
+    let day = |index: usize| -> Date {
+        date(2025, 1, 1).checked_add(((index / 3) as i64 * 5).days()).unwrap()
+    };
+    let value = |index: usize| [0.3, -1.2, 0.8, 2.4, -0.4, 3.6, -2.0][index % 7];
+    let point = |index: usize| HistoryPoint {
+        trial: short(index),
+        date: day(index),
+        effect: ranges(0.02 * value(index), 0.03),
+        standardised: value(index),
+        out_of_limits: value(index) > LIMIT,
+        average: (index >= BASELINE && sewings > BASELINE + 1).then_some(MovingAverage {
+            value: 0.1,
+            low: -1.0,
+            high: 1.0,
+        }),
+    };
+    let gone = |index: usize| StruckPoint {
+        trial: short(index),
+        date: day(2 * index),
+        standardised: -7.0 + 40.0 * (index % 2) as f64,
+    };
+    let drift = if sewings > 50 {
+        Drift::Drifting { trial: short(2), since: day(20), change: -0.041 }
+    } else {
+        Drift::TooFew { have: sewings, needed: BASELINE + 2 }
+    };
+    let history = History {
+        points: (0..sewings).map(point).collect(),
+        undated: sewings / 5,
+        centre: None,
+        scatter: None,
+        drift,
+    };
+    HistoryView { history, struck: (0..struck).map(gone).collect() }
+}
+
+/// So many ways to sew a book.
+pub(crate) fn plan_of(rows: usize) -> PlanView {
+    let row = |index: usize| PlanRow {
+        way: Sewn {
+            thread: PlannedThread { name: short(index), level: None, diameter_mm: 0.5 },
+            sewing: Sewing::new(24, 4, 1 + (index % 3) as u8, 3).unwrap(),
+            boned: index % 2 == 1,
+            blank_leaves: 0,
+        },
+        percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
+        chance: 1.0 / (1.0 + index as f64),
+        beyond: Beyond::default(),
+    };
+    PlanView {
+        paper: LONG[1].to_owned(),
+        leaves: 192,
+        state: State::Knocked,
+        target: Band::new(25.0, 35.0).unwrap(),
+        rows: (0..rows).map(row).collect(),
+        considered: 144,
+        is_met: rows != 1,
+    }
+}

@@ -1,0 +1,16 @@
+//! `chart`: what the book knows, as pictures.
+
+pub(crate) mod answer_factors;
+pub mod answer_history;
+pub(crate) mod answer_knockdown;
+pub(crate) mod answer_plan;
+pub(crate) mod command;
+pub(crate) mod draw_agreement;
+pub(crate) mod draw_factors;
+pub(crate) mod draw_history;
+pub(crate) mod draw_knockdown;
+pub(crate) mod draw_plan;
+#[cfg(test)]
+pub(crate) mod draw_test_views;
+#[cfg(test)]
+pub(crate) mod draw_tests;

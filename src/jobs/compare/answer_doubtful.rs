@@ -1,0 +1,128 @@
+//! Trials that the others make hard to believe, with the reading most likely at fault.
+
+use super::answer_refit::Judgement;
+use crate::book::{Book, reading_id};
+use crate::jobs::fitted::Bench;
+use crate::model::compare::{
+    Bench as Known, OneReading, Surprise, SurpriseKind, hardest, most_at_fault, trial_tail,
+};
+use crate::trade::{Edge, Reading, State};
+
+/// A sound book has a trial named with at most this chance.
+pub const DOUBT_LIMIT: f64 = 0.02;
+/// So many are named at most: when more are out, it is hardly the readings.
+const MOST_NAMED: usize = 5;
+
+/// What was surprising, in words of the bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum What {
+    /// The swell in a state.
+    Swell(State),
+    /// The change of the swell from one state to another.
+    Change(State, State),
+}
+
+/// A trial that is hard to believe.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Doubtful {
+    /// Its name.
+    pub trial: String,
+    /// What is surprising about it.
+    pub what: What,
+    /// As measured, in mm.
+    pub observed_mm: f64,
+    /// As the others lead one to expect, in mm.
+    pub expected_mm: f64,
+    /// Standard deviation of what was expected, in mm.
+    pub sd_mm: f64,
+    /// The chance of something so far out in this trial.
+    pub tail: f64,
+    /// The chance that the worst of as many sound trials is so far out.
+    pub chance: f64,
+    /// The reading most likely at fault; `None` where no single one stands out.
+    pub reading: Option<FaultyReading>,
+}
+
+/// A reading most likely at fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultyReading {
+    /// Its row in the book, `trial/state/place`, as `strike` takes it.
+    pub id: String,
+    /// The state.
+    pub state: State,
+    /// The place.
+    pub place: String,
+    /// The edge.
+    pub edge: Edge,
+    /// As read, in mm.
+    pub value_mm: f64,
+    /// What would fit, in mm.
+    pub fits_mm: f64,
+}
+
+/// The trials that are hard to believe, worst first.
+pub(crate) fn doubtful(book: &Book, bench: &Bench, judged: &[Judgement]) -> Vec<Doubtful> {
+    let worst: Vec<(&Judgement, Surprise, f64)> = judged
+        .iter()
+        .filter_map(|one| {
+            let (surprise, tail) = trial_tail(&one.block, &one.expected)?;
+            Some((one, surprise, tail))
+        })
+        .collect();
+    let tails: Vec<f64> = worst.iter().map(|one| one.2).collect();
+    let named = hardest(&tails, DOUBT_LIMIT).into_iter().take(MOST_NAMED);
+    named
+        .map(|(at, chance)| {
+            let (one, surprise, tail) = worst[at];
+            let trial = &bench.observations.trials[one.block.trial];
+            Doubtful {
+                trial: trial.name.to_string(),
+                what: what(one, surprise.kind),
+                observed_mm: surprise.observed_mm,
+                expected_mm: surprise.expected_mm,
+                sd_mm: surprise.sd_mm,
+                tail,
+                chance,
+                reading: faulty(book, one, trial),
+            }
+        })
+        .collect()
+}
+
+fn what(one: &Judgement, kind: SurpriseKind) -> What {
+    let state = |at: usize| one.block.seen[at].state;
+    match kind {
+        SurpriseKind::Swell(at) => What::Swell(state(at)),
+        SurpriseKind::Change(from, to) => What::Change(state(from), state(to)),
+    }
+}
+
+fn faulty(book: &Book, one: &Judgement, trial: &crate::observe::Sewn) -> Option<FaultyReading> {
+    let rows: Vec<(&Reading, OneReading)> = book
+        .readings()
+        .iter()
+        .filter(|reading| reading.trial == trial.name)
+        .flat_map(|reading| {
+            [Edge::Spine, Edge::ForeEdge].into_iter().filter_map(move |edge| {
+                let (state, mm) = (reading.state, reading.edge(edge)?.mm());
+                Some((reading, OneReading { state, edge, mm }))
+            })
+        })
+        .collect();
+    let readings: Vec<OneReading> = rows.iter().map(|row| row.1).collect();
+    let known = Known {
+        guards_mm: trial.guards_mm,
+        fore_edge: one.fore_edge,
+        repeatability: one.repeatability,
+    };
+    let fault = most_at_fault(&readings, &one.block, &one.expected, known)?;
+    let (reading, OneReading { state, edge, mm }) = rows[fault.reading];
+    Some(FaultyReading {
+        id: reading_id(reading),
+        state,
+        place: reading.place.to_string(),
+        edge,
+        value_mm: mm,
+        fits_mm: fault.fits_mm,
+    })
+}

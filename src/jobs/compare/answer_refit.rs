@@ -1,0 +1,229 @@
+//! Fitting a book without some of its trials, and predicting them.
+
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::model::compare::{
+    Block, Expected, Judged, OfWays, Predictive, Seen, Way, predict_ways, standardised,
+};
+use crate::model::mixed::Ranges;
+use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit, WithoutSome};
+use crate::observe::{Observations, Repeatability, observe_without};
+use crate::trade::{Name, Sewing};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Up to so many trials each is left out alone.
+const EXACT: usize = 200;
+/// Beyond, the trials are left out in so many parts.
+const FOLDS: usize = 20;
+
+/// What is left out in turn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Leaving {
+    /// One trial.
+    #[default]
+    Trial,
+    /// All trials of one paper, so that each is predicted as a paper never tried.
+    Paper,
+}
+
+impl Leaving {
+    /// What goes together, as a number.
+    pub(crate) fn cluster(self, all: &Observations, trial: usize) -> usize {
+        match self {
+            Self::Trial => trial,
+            Self::Paper => all.trials[trial].paper,
+        }
+    }
+}
+
+/// Trials that are left out together, by their places in the list of all.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Fold {
+    pub trials: Vec<usize>,
+}
+
+/// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
+/// that the folds do not depend on the order of the file.
+pub(crate) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
+    let mut trials: Vec<usize> =
+        all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
+    trials.dedup();
+    trials.sort_by(|&a, &b| all.trials[a].name.cmp(&all.trials[b].name));
+    let mut together: Vec<Vec<usize>> = Vec::new();
+    let mut place = BTreeMap::new();
+    for trial in trials {
+        let at = *place.entry(leaving.cluster(all, trial)).or_insert(together.len());
+        match together.get_mut(at) {
+            Some(cluster) => cluster.push(trial),
+            None => together.push(vec![trial]),
+        }
+    }
+    deal(&together)
+}
+
+fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
+    let count = if clusters.len() <= EXACT { clusters.len() } else { FOLDS };
+    let of = |first| clusters.iter().skip(first).step_by(count).flatten().copied().collect();
+    (0..count).map(|first| Fold { trials: of(first) }).collect()
+}
+
+/// A trial as the ways predicted it.
+#[derive(Clone, Debug)]
+pub(crate) struct Judgement {
+    pub block: Block,
+    /// For each state each way's prediction against what was seen.
+    pub ways: Vec<OfWays<Judged>>,
+    /// For each state what was measured beside what was predicted.
+    pub foretold: Vec<Foretold>,
+    pub expected: Expected,
+    /// The normal deviate of its mean swell in what the others lead one to expect.
+    pub standardised: Option<f64>,
+    /// The factor of its paper as sewn by the other trials.
+    pub factor_without: Option<Gaussian>,
+    /// The fore-edge that the paper's other trials lead one to expect, in mm.
+    pub fore_edge: Gaussian,
+    /// By the other trials.
+    pub repeatability: Repeatability,
+}
+
+/// A swell as measured and as predicted without its trial, in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Foretold {
+    pub measured_mm: f64,
+    /// By the book's own fit of the other trials, the noise of the readings included.
+    pub own: Ranges,
+    /// The middle of what the beliefs alone say.
+    pub nominal_mm: f64,
+}
+
+/// What a fold's trials were predicted by.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Whole<'a> {
+    pub book: &'a Book,
+    pub bench: &'a Bench,
+    pub beliefs: &'a Beliefs,
+    /// The bench's fit, ready for leaving out trials; `None` where so much is left out at a time
+    /// that the others are always fitted by themselves.
+    pub without: Option<&'a WithoutSome<'a>>,
+}
+
+/// A fold's trials as predicted by the others.
+#[derive(Clone, Debug)]
+pub(super) struct Refit {
+    pub judgements: Vec<Judgement>,
+    /// Whether the others were fitted by themselves, because the draws of the whole book's fit
+    /// could not be weighted for them.
+    pub exact: bool,
+}
+
+/// Fits the book without a fold and predicts each of its trials.
+///
+/// # Errors
+/// [`BenchError`] where the other trials have no fit.
+pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> {
+    let Whole { book, bench, beliefs, without } = whole;
+    let trials = &bench.observations.trials;
+    let left_out: BTreeSet<&Name> = fold.trials.iter().map(|&at| &trials[at].name).collect();
+    let others = observe_without(book, &left_out, bench.observations.weighing)?;
+    let weighted = without.map(|fit| fit.weighted(&others)).transpose()?.flatten();
+    let exact = weighted.is_none();
+    let fit = weighted.map_or_else(|| SwellFit::new(&others, beliefs), Ok)?;
+    let written = |at: usize| book.trials().iter().find(|trial| trial.name == trials[at].name);
+    let found = fold.trials.iter().filter_map(|&at| Some((at, written(at)?)));
+    let blocks: Vec<Block> =
+        found.map(|(at, trial)| block(&bench.observations, &others, at, trial.sewing)).collect();
+    let expected = fit.expect(&blocks)?;
+    let pairs = blocks.into_iter().zip(expected);
+    let judged = pairs.map(|pair| judgement(pair, &others, &fit, &bench.nominal));
+    Ok(Refit { judgements: judged.collect::<Result<_, _>>()?, exact })
+}
+
+fn judgement(
+    (block, expected): (Block, Expected),
+    others: &Observations,
+    fit: &SwellFit,
+    nominal: &SwellFit,
+) -> Result<Judgement, BenchError> {
+    let answers = predict_ways(&block, &expected, others, nominal)?;
+    let judged = block.seen.iter().zip(&answers).map(|(seen, ways)| {
+        ways.each_ref()
+            .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
+    });
+    let foretold = block.seen.iter().zip(&answers).filter_map(foretold);
+    Ok(Judgement {
+        ways: judged.collect(),
+        foretold: foretold.collect(),
+        standardised: standardised(&block, &expected),
+        factor_without: block.run.paper.level.and_then(|level| fit.paper_factor(level)),
+        fore_edge: fit.expected_fore_edge(&block)?,
+        repeatability: others.repeatability,
+        expected,
+        block,
+    })
+}
+
+/// Both of these ways predict every state.
+fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
+    let mixture = |way: Way| match ways[way as usize].as_ref()? {
+        Predictive::Mixture(mixture) => Some(mixture),
+        Predictive::Student(_) => None,
+    };
+    Some(Foretold {
+        measured_mm: seen.swell_mm,
+        own: mixture(Way::Own)?.ranges(),
+        nominal_mm: mixture(Way::Nominal)?.quantile(0.5),
+    })
+}
+
+/// A trial as the others' fit sees it; both have the same papers and threads.
+pub(crate) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
+    let trial = &all.trials[at];
+    let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);
+    let seen = all.rows.iter().filter(|row| row.trial == at && row.state.has_thread());
+    Block {
+        trial: at,
+        run: Run {
+            paper: PlannedPaper {
+                name: paper.name.clone(),
+                level: Some(trial.paper),
+                caliper_mm: paper.caliper_mm,
+                hardness: paper.hardness,
+            },
+            thread: PlannedThread {
+                name: thread.name.clone(),
+                level: Some(trial.thread),
+                diameter_mm: thread.diameter_mm,
+            },
+            sewing,
+            boned: trial.boned,
+        },
+        hand: others.hands.iter().position(|hand| *hand == all.hands[trial.hand]),
+        seen: seen
+            .map(|row| Seen {
+                state: row.state,
+                swell_mm: row.swell_mm,
+                fore_edge_mm: row.fore_edge_mm,
+                variance: others.noise_variance(row),
+            })
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_trial_is_left_out_once() {
+        for (trials, folds) in [(0, 0), (3, 3), (200, 200), (201, 20), (410, 20)] {
+            let dealt = deal(&(0..trials).map(|trial| vec![trial]).collect::<Vec<_>>());
+            assert_eq!(dealt.len(), folds);
+            let sizes: Vec<usize> = dealt.iter().map(|fold| fold.trials.len()).collect();
+            let most = sizes.iter().max().copied().unwrap_or(0);
+            assert!(sizes.iter().all(|&size| size > 0 && size + 1 >= most), "{sizes:?}");
+            let mut all: Vec<usize> = dealt.into_iter().flat_map(|fold| fold.trials).collect();
+            all.sort_unstable();
+            assert_eq!(all, (0..trials).collect::<Vec<_>>());
+        }
+    }
+}

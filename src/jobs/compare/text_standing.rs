@@ -1,0 +1,87 @@
+//! Whether a simpler way predicts as well as the book's own fit.
+
+use super::answer::{Compared, WayScore};
+use super::answer_refit::Leaving;
+use crate::model::compare::{Difference, Standing, Way};
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::units::LengthUnit;
+
+/// Decimals of a log density: a tenth says which of two ways is better.
+pub(crate) const DENSITY_DECIMALS: usize = 2;
+
+/// Which of the simpler ways are better or as good, with the range of the difference: first by the
+/// whole prediction, then of the others by the miss alone.
+pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
+    let rivals: Vec<WayScore> = (compared.ways.iter().filter_map(|way| way.score))
+        .filter(|way| way.way != Way::Own && way.against_own.standing().is_some())
+        .collect();
+    if rivals.is_empty() {
+        return String::new();
+    }
+    let density = |way: &WayScore| {
+        let shown = |value| signed(value, |value| rounded(value, DENSITY_DECIMALS));
+        differs(way.way, "density", &way.against_own, shown)
+    };
+    let miss = |way: &WayScore| {
+        let width = way.miss_against_own.standard_error.unwrap_or(0.0);
+        let shown = |value| signed(value, |value| ranged_length(value, width, unit));
+        differs(way.way, &format!("miss in {unit}"), &way.miss_against_own, shown)
+    };
+    let stands = |way: &WayScore, at| way.against_own.standing() == Some(at);
+    let list = |of: &dyn Fn(&WayScore) -> bool, words: &dyn Fn(&WayScore) -> String| {
+        rivals.iter().filter(|way| of(way)).map(words).collect::<Vec<_>>().join("; ")
+    };
+    let better = list(&|way| stands(way, Standing::Better), &density);
+    let even = list(&|way| stands(way, Standing::AsGood), &density);
+    let near = |way: &WayScore| {
+        // A smaller miss is better, so that the way is behind only where its range lies above zero.
+        stands(way, Standing::Worse) && way.miss_against_own.standing() != Some(Standing::Better)
+    };
+    let near = list(&near, &miss);
+    let sample = sample(compared);
+    let sentences = [
+        (better.as_str(), "Better than your own fit on these trials".to_owned()),
+        (
+            even.as_str(),
+            format!("May be as good as your own fit, for {sample} cannot tell them apart"),
+        ),
+        (near.as_str(), format!("Worse by density; by the miss alone {sample} cannot tell")),
+    ];
+    let said = sentences.iter().filter(|(ways, _)| !ways.is_empty());
+    let said: Vec<String> = said.map(|(ways, words)| format!("{words}: {ways}.")).collect();
+    if better.is_empty() && even.is_empty() {
+        let none = "No simpler way is as good as your own fit on these trials.".to_owned();
+        return [vec![none], said].concat().join(" ");
+    }
+    said.join(" ")
+}
+
+/// What was left out in turn, counted.
+pub(crate) fn sample(compared: &Compared) -> String {
+    match compared.leaving {
+        Leaving::Trial => plural(compared.trials, "trial"),
+        Leaving::Paper => plural(compared.papers, "paper"),
+    }
+}
+
+fn differs(way: Way, what: &str, difference: &Difference, shown: impl Fn(f64) -> String) -> String {
+    let range = difference.range.map_or_else(String::new, |range| {
+        format!(", 95 % range {} to {}", shown(range.low), shown(range.high))
+    });
+    format!("{} ({what} {}{range})", way_words(way), shown(difference.mean))
+}
+
+fn signed(value: f64, shown: impl Fn(f64) -> String) -> String {
+    let sign = if value > 0.0 { "+" } else { "" };
+    format!("{sign}{}", shown(value))
+}
+
+pub(crate) fn way_words(way: Way) -> &'static str {
+    match way {
+        Way::Own => "your own fit",
+        Way::Nominal => "nominal figures",
+        Way::OneLine => "one straight line",
+        Way::LinePerPaper => "a line per paper",
+        Way::SharePerPaper => "a share per paper",
+    }
+}

@@ -1,0 +1,3 @@
+//! The entries of a book in one line each.
+
+pub(crate) mod text;

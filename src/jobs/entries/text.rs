@@ -1,0 +1,163 @@
+//! Entries of the book in a sentence.
+
+use crate::book::{Config, EntryKind};
+use crate::terminal::number::{fine_length, length, plural, rounded};
+use crate::trade::{Paper, Reading, Sewing, State, Target, Thread, Trial};
+use crate::units::Millimetres;
+
+/// A paper: `bond 80: 80 g/m², caliper 0.103 mm, hard`.
+pub fn paper_line(paper: &Paper, config: &Config) -> String {
+    let grammage = paper.grammage.map(|grammage| format!("{grammage}, ")).unwrap_or_default();
+    let caliper = fine_length(paper.caliper(), config);
+    format!("{}: {grammage}caliper {caliper}, {}", paper.name, paper.hardness)
+}
+
+/// How a caliper came from a stack.
+pub fn stack_line(
+    leaves: u16,
+    reading: Millimetres,
+    caliper: Millimetres,
+    config: &Config,
+) -> String {
+    let (reading, caliper) = (length(reading, config), fine_length(caliper, config));
+    format!("{} measured {reading}: caliper {caliper}", leaves_of(leaves))
+}
+
+fn leaves_of(leaves: u16) -> String {
+    if leaves == 1 { "1 leaf".to_owned() } else { format!("{leaves} leaves") }
+}
+
+/// How a diameter came from turns wrapped side by side.
+pub fn wraps_line(turns: u16, width: Millimetres, laid: Millimetres, config: &Config) -> String {
+    let (width, laid) = (length(width, config), fine_length(laid, config));
+    format!("{} side by side measured {width}: diameter {laid}", plural(turns.into(), "turn"))
+}
+
+/// A thread: `linen 25: linen, lea 25/3, 198.4 tex, diameter 0.46 mm from its count`.
+pub fn thread_line(thread: &Thread, config: &Config) -> String {
+    let count = thread.count().map(|count| {
+        let tex = rounded(count.linear_density().tex(), 1);
+        let shown = count.to_string();
+        let named = if shown.starts_with("tex") { String::new() } else { format!("{shown}, ") };
+        format!("{named}{tex} tex, ")
+    });
+    let source = if thread.laid().is_some() { "as measured" } else { "from its count" };
+    let diameter = fine_length(thread.diameter(), config);
+    let count = count.unwrap_or_default();
+    format!("{}: {}, {count}diameter used {diameter}, {source}", thread.name, thread.material)
+}
+
+/// A caution when the measured diameter and the count do not fit together.
+pub fn disagreement_line(thread: &Thread, config: &Config) -> Option<String> {
+    let share = thread.disagreement()?;
+    let word = if share > 0.0 { "thicker" } else { "thinner" };
+    let computed = fine_length(thread.diameter_from_count()?, config);
+    let percent = rounded(100.0 * share.abs(), 0);
+    Some(format!(
+        "caution: the measured diameter is {percent} % {word} than the {computed} of its count; \
+         check the count, the material, and whether the thread was doubled"
+    ))
+}
+
+/// A target: `rounded: 12 to 22 %`.
+pub fn target_line(target: &Target) -> String {
+    format!("{}: {} to {} %", target.name, target.low_percent(), target.high_percent())
+}
+
+/// A trial: `T1 (block of 2026-03-01): 10 sections of 4 sheets of bond 80, linen 25, all along`.
+pub fn trial_line(trial: &Trial, config: &Config) -> String {
+    let date = trial.date.map(|date| format!(" of {date}")).unwrap_or_default();
+    let boned = if trial.boned { ", boned" } else { "" };
+    let guards = if trial.guards.mm() > 0.0 {
+        format!(", guards {}", length(trial.guards, config))
+    } else {
+        String::new()
+    };
+    format!(
+        "{} ({}{date}): {} of {}, thread {}, {}{boned}{guards}",
+        trial.name,
+        trial.kind,
+        sewing_phrase(trial.sewing),
+        trial.paper,
+        trial.thread,
+        on_phrase(trial.sewing)
+    )
+}
+
+fn sewing_phrase(sewing: Sewing) -> String {
+    let sections = plural(sewing.sections().into(), "section");
+    format!("{sections} of {}", plural(sewing.sheets().into(), "sheet"))
+}
+
+/// How many sections one traverse takes: `all along`, `two-on, 4 at each end all along`.
+fn on_phrase(sewing: Sewing) -> String {
+    let words = ["two", "three", "four", "five", "six"];
+    let on = match usize::from(sewing.on()).checked_sub(2).and_then(|index| words.get(index)) {
+        None => return "all along".to_owned(),
+        Some(word) => format!("{word}-on"),
+    };
+    match sewing.ends() {
+        0 => on,
+        ends => format!("{on}, {ends} at each end all along"),
+    }
+}
+
+/// Readings: `3 readings of T1, knocked down, at head, middle, tail`.
+pub fn readings_line(count: usize, trial: &str, state: State, places: &[&str]) -> String {
+    let places = places.join(", ");
+    format!("{} of {trial}, {}, at {places}", plural(count, "reading"), state.phrase())
+}
+
+/// Readings that could not be written, as the rows they would have been; `undecided` when it is not
+/// known whether they were.
+pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
+    let what = match undecided {
+        false => "the readings were not written",
+        true => {
+            "these readings may be in the book: look (swellbook audit) before you record them again"
+        }
+    };
+    let cell = |edge: Option<Millimetres>| edge.map(|mm| mm.mm().to_string()).unwrap_or_default();
+    let row = |r: &Reading| {
+        let (spine, fore_edge) = (cell(r.spine()), cell(r.fore_edge()));
+        format!("  {},{},{},{spine},{fore_edge}\n", r.trial, r.state, r.place)
+    };
+    let rows: String = readings.iter().map(row).collect();
+    format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
+}
+
+/// What was struck, and how to undo that.
+pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
+    let ids = ids.join(", ");
+    let again = if kind == EntryKind::Forecast { "keep it again" } else { "record it again" };
+    let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
+    format!("struck {kind} {ids}{with}: {reason} (legible in struck.csv; to undo, {again})")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readings_that_may_be_written_are_not_called_unwritten() {
+        let at = ("T1".parse().unwrap(), State::Sewn, "head".parse().unwrap());
+        let reading = Reading::new(at, Millimetres::new(11.0), Millimetres::new(8.0)).unwrap();
+        let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
+        assert!(text(false).starts_with("the readings were not written; "));
+        assert!(
+            text(true).starts_with("these readings may be in the book: look (swellbook audit)")
+        );
+        for text in [text(false), text(true)] {
+            assert!(text.ends_with("spine_mm,fore_edge_mm:\n  T1,sewn,head,11,8\n"), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_sewing_is_said_in_the_words_of_the_trade() {
+        let phrase = |on, ends| on_phrase(Sewing::new(24, 4, on, ends).unwrap());
+        assert_eq!(phrase(1, 0), "all along");
+        assert_eq!(phrase(2, 4), "two-on, 4 at each end all along");
+        assert_eq!(phrase(3, 0), "three-on");
+        assert_eq!(sewing_phrase(Sewing::new(1, 1, 1, 0).unwrap()), "1 section of 1 sheet");
+    }
+}

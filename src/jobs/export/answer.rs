@@ -1,0 +1,110 @@
+//! A book's fit as a table of draws.
+
+use crate::jobs::fitted::Bench;
+use crate::model::{Coefficient, SwellSpread, Unknown};
+
+/// What an unknown is of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum DrawnOf {
+    /// A spread.
+    Spread(SwellSpread),
+    /// A coefficient.
+    Coefficient(Coefficient),
+    /// An effect of something with a name.
+    Effect(DrawnEffect, String),
+}
+
+/// An effect of something with a name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrawnEffect {
+    /// What a paper adds to the factor.
+    Paper,
+    /// What it adds to knocking down.
+    PaperKnocked,
+    /// What it adds to the fold, in mm per section.
+    PaperFold,
+    /// What a thread adds to the factor.
+    Thread,
+    /// What a hand adds to the factor.
+    Hand,
+}
+
+/// What a column holds of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrawnAs {
+    /// Its value at the draw.
+    Value,
+    /// Its mean, given the spreads of the draw.
+    Mean,
+    /// Its standard deviation, given them.
+    Sd,
+}
+
+/// A column of a table of draws.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawnColumn {
+    /// What it is of.
+    pub of: DrawnOf,
+    /// What it holds.
+    pub holds: DrawnAs,
+    /// One number for each draw.
+    pub values: Vec<f64>,
+}
+
+/// Draws from a fit, a row for each.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawTable {
+    /// The draws' weights, which sum to one.
+    pub weights: Vec<f64>,
+    /// The columns.
+    pub columns: Vec<DrawnColumn>,
+}
+
+/// The draws of the spreads with their weights, and mean and standard deviation of everything
+/// else at each of them.
+pub fn weighted_draws(bench: &Bench) -> DrawTable {
+    let draws = bench.fit.weighted_draws(&bench.observations);
+    let unknowns = draws.unknowns.into_iter().flat_map(|(unknown, mixture)| {
+        let (means, sds) = mixture.components().map(|(_, mean, sd)| (mean, sd)).unzip();
+        let column = |holds, values| DrawnColumn { of: named(unknown, bench), holds, values };
+        [column(DrawnAs::Mean, means), column(DrawnAs::Sd, sds)]
+    });
+    DrawTable { weights: draws.weights, columns: spreads(draws.spreads).chain(unknowns).collect() }
+}
+
+/// So many draws of everything together that all count alike.
+pub fn plain_draws(bench: &Bench, count: usize, seed: u64) -> DrawTable {
+    let draws = bench.fit.plain_draws(&bench.observations, count, seed);
+    let unknowns = draws.unknowns.into_iter().map(|(unknown, values)| DrawnColumn {
+        of: named(unknown, bench),
+        holds: DrawnAs::Value,
+        values,
+    });
+    DrawTable {
+        weights: vec![1.0 / draws.count as f64; draws.count],
+        columns: spreads(draws.spreads).chain(unknowns).collect(),
+    }
+}
+
+fn spreads(spreads: Vec<(SwellSpread, Vec<f64>)>) -> impl Iterator<Item = DrawnColumn> {
+    spreads.into_iter().map(|(spread, values)| DrawnColumn {
+        of: DrawnOf::Spread(spread),
+        holds: DrawnAs::Value,
+        values,
+    })
+}
+
+fn named(unknown: Unknown, bench: &Bench) -> DrawnOf {
+    let all = &bench.observations;
+    let paper = |kind, level: usize| DrawnOf::Effect(kind, all.papers[level].name.to_string());
+    match unknown {
+        Unknown::Coefficient(name) => DrawnOf::Coefficient(name),
+        Unknown::Paper(level) => paper(DrawnEffect::Paper, level),
+        Unknown::PaperKnocked(level) => paper(DrawnEffect::PaperKnocked, level),
+        Unknown::PaperFold(level) => paper(DrawnEffect::PaperFold, level),
+        Unknown::Thread(level) => {
+            DrawnOf::Effect(DrawnEffect::Thread, all.threads[level].name.to_string())
+        }
+        Unknown::Hand(level) => DrawnOf::Effect(DrawnEffect::Hand, all.hands[level].clone()),
+    }
+}

@@ -1,0 +1,5 @@
+//! `export`: the draws behind the answers.
+
+pub(crate) mod answer;
+pub(crate) mod command;
+pub(crate) mod text;

@@ -1,0 +1,83 @@
+//! Draws from a fit as CSV, with names that R and Python take as they are.
+
+use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
+use crate::terminal::columns::Taken;
+use crate::terminal::mark::DRAWS;
+use std::fmt::Write;
+
+/// The table with a line of names; every number is written so that it reads back as it is.
+pub fn draws_csv(table: &DrawTable) -> String {
+    let mut text = format!("{DRAWS},weight");
+    for name in names(&table.columns) {
+        let _ = write!(text, ",{name}");
+    }
+    text.push('\n');
+    for (row, weight) in table.weights.iter().enumerate() {
+        let _ = write!(text, "{},{weight}", row + 1);
+        for column in &table.columns {
+            let _ = write!(text, ",{}", column.values[row]);
+        }
+        text.push('\n');
+    }
+    text
+}
+
+pub(crate) fn names(columns: &[DrawnColumn]) -> Vec<String> {
+    let mut taken = Taken::default();
+    let name = |column: &DrawnColumn| {
+        let of = match &column.of {
+            DrawnOf::Spread(spread) => format!("spread_{}", spread.name()),
+            DrawnOf::Coefficient(name) => name.name().to_owned(),
+            DrawnOf::Effect(kind, of) => {
+                let kind = kind_word(*kind);
+                format!("{kind}__{}", taken.word(kind, of))
+            }
+        };
+        match column.holds {
+            DrawnAs::Value => of,
+            DrawnAs::Mean => format!("{of}_mean"),
+            DrawnAs::Sd => format!("{of}_sd"),
+        }
+    };
+    columns.iter().map(name).collect()
+}
+
+fn kind_word(kind: DrawnEffect) -> &'static str {
+    match kind {
+        DrawnEffect::Paper => "paper",
+        DrawnEffect::PaperKnocked => "paper_knocked",
+        DrawnEffect::PaperFold => "paper_fold",
+        DrawnEffect::Thread => "thread",
+        DrawnEffect::Hand => "hand",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_columns_have_one_name() {
+        let papers = ["bond 80", "bond-80", "BOND 80", "bond 80 2", "紙", "和", ""];
+        let column = |(kind, paper): (DrawnEffect, &&str)| DrawnColumn {
+            of: DrawnOf::Effect(kind, (*paper).to_owned()),
+            holds: DrawnAs::Value,
+            values: Vec::new(),
+        };
+        let kinds = [DrawnEffect::Paper, DrawnEffect::PaperKnocked];
+        let columns = kinds.iter().flat_map(|&kind| papers.iter().map(move |paper| (kind, paper)));
+        let found = names(&columns.map(column).collect::<Vec<_>>());
+        let wanted = ["bond_80", "bond_80_2", "BOND_80_3", "bond_80_2_2"];
+        let wanted = wanted.iter().chain(&["unnamed", "unnamed_2", "unnamed_3"]);
+        assert!(
+            found[..7]
+                .iter()
+                .eq(wanted.map(|word| format!("paper__{word}")).collect::<Vec<_>>().iter()),
+            "{found:?}"
+        );
+        let mut small: Vec<String> = found.iter().map(|name| name.to_lowercase()).collect();
+        small.sort();
+        small.dedup();
+        assert_eq!(small.len(), 14, "{found:?}");
+    }
+}

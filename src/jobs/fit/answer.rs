@@ -1,0 +1,198 @@
+//! What a book has taught: factors by paper, spreads, and simpler answers beside them.
+
+use super::answer_bends::{Looked, bends};
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError, beliefs};
+use crate::jobs::forecast::answer_leaning::TIMES;
+use crate::jobs::history::answer::{History, history};
+use crate::jobs::track::answer::{TrackRecord, track_record};
+use crate::model::mixed::{FitRecord, Summary};
+use crate::model::{
+    Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
+    pooled_fore_edge,
+};
+use crate::observe::{DownWeighted, Observations, Repeatability};
+use crate::trade::{Hardness, State};
+
+/// The states a factor is quoted in.
+const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
+
+/// A paper's factor in one state, and what nominal figures say of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KnownFactor {
+    /// The state.
+    pub state: State,
+    /// From the book.
+    pub factor: Summary,
+    /// From the beliefs alone.
+    pub nominal: Summary,
+    /// What the trials say of it if things differ twice as much as believed; `None` where that has
+    /// no answer.
+    pub wider: Option<Summary>,
+}
+
+/// A paper after its trials.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LearntPaper {
+    /// Its name.
+    pub paper: String,
+    /// Its hardness.
+    pub hardness: Hardness,
+    /// Its trials.
+    pub trials: usize,
+    /// Its factor as sewn and knocked down.
+    pub factors: Vec<KnownFactor>,
+    /// What knocking down takes out of the factor.
+    pub knocked_out: Summary,
+    /// Fore-edge thickness over leaves × caliper: mean and standard deviation.
+    pub fore_edge_ratio: (f64, f64),
+}
+
+/// A thread after its trials.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LearntThread {
+    /// Its name.
+    pub thread: String,
+    /// Laid diameter in mm.
+    pub laid_mm: f64,
+    /// Its trials.
+    pub trials: usize,
+    /// What it adds to the factor.
+    pub effect: Summary,
+}
+
+/// A spread after the trials.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LearntSpread {
+    /// Which.
+    pub spread: SwellSpread,
+    /// Its distribution.
+    pub summary: Summary,
+    /// Its most probable value.
+    pub mode: f64,
+}
+
+/// A straight line of swell on thread build-up.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LearntLine {
+    /// The paper; `None` for all together.
+    pub paper: Option<String>,
+    /// The state.
+    pub state: State,
+    /// The line, or why there is none.
+    pub line: Result<Ordinary, OrdinaryError>,
+}
+
+/// Everything a fit says.
+#[derive(Clone, Debug)]
+pub struct Learnt {
+    /// Observations used.
+    pub observations: usize,
+    /// Trials used.
+    pub trials: usize,
+    /// How well a reading repeats.
+    pub repeatability: Repeatability,
+    /// Readings out of line with their set, which count less.
+    pub down_weighted: Vec<DownWeighted>,
+    /// The coefficients.
+    pub coefficients: Vec<(Coefficient, Summary)>,
+    /// The spreads.
+    pub spreads: Vec<LearntSpread>,
+    /// The papers.
+    pub papers: Vec<LearntPaper>,
+    /// The threads.
+    pub threads: Vec<LearntThread>,
+    /// Ordinary straight lines.
+    pub lines: Vec<LearntLine>,
+    /// Fore-edge against leaves × caliper, one line for all.
+    pub pooled_fore_edge: Result<Ordinary, OrdinaryError>,
+    /// How the fit came about.
+    pub record: FitRecord,
+    /// How kept forecasts have fared.
+    pub track: TrackRecord,
+    /// The sewings in order of date.
+    pub history: History,
+    /// What the fit leaves over, against everything that varies.
+    pub left_over: Vec<Looked>,
+}
+
+/// Puts together what `fit` says of a book; the book itself holds the forecasts that were kept.
+///
+/// # Errors
+/// [`BenchError`] for beliefs that cannot be.
+pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
+    let Bench { observations: all, fit, nominal } = bench;
+    let effects = fit.effects(&QUOTED);
+    let beliefs = beliefs(book.config())?;
+    let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
+    Ok(Learnt {
+        observations: all.rows.len(),
+        trials: fit.trials_used(),
+        repeatability: all.repeatability,
+        down_weighted: all.down_weighted.clone(),
+        coefficients: effects.coefficients.clone(),
+        spreads: fit.spreads().into_iter().map(spread).collect(),
+        papers: papers(all, (fit, nominal), &effects),
+        threads: threads(all, &effects),
+        lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
+        pooled_fore_edge: pooled_fore_edge(all),
+        record: fit.record().clone(),
+        track: track_record(book.forecasts(), all),
+        history: history(all, &fit.sewing_effects()),
+        left_over: bends(bench, &beliefs)?,
+    })
+}
+
+/// Trials with an observation that `belongs`.
+fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) -> usize {
+    all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
+}
+
+fn papers(
+    all: &Observations,
+    (fit, nominal): (&SwellFit, &SwellFit),
+    effects: &Effects,
+) -> Vec<LearntPaper> {
+    let wider = fit.widened(TIMES).ok().map(|fit| fit.effects(&QUOTED).factors);
+    let asked: Vec<_> = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
+        .into_iter()
+        .flat_map(|hardness| QUOTED.map(|state| (hardness, state)))
+        .collect();
+    let untried = nominal.untried_factors(&asked);
+    let nominal_of = |hardness, state| {
+        asked.iter().position(|&each| each == (hardness, state)).map(|index| untried[index])
+    };
+    let paper = |(level, paper): (usize, &crate::observe::PaperLevel)| {
+        let ratio = fit.fore_edge_ratios().of(Some(level));
+        LearntPaper {
+            paper: paper.name.to_string(),
+            hardness: paper.hardness,
+            trials: count(all, |trial| trial.paper == level),
+            factors: (QUOTED.into_iter().zip(&effects.factors[level]).enumerate())
+                .filter_map(|(place, (state, &factor))| {
+                    let nominal = nominal_of(paper.hardness, state)?;
+                    let wider = wider.as_ref().map(|factors| factors[level][place]);
+                    Some(KnownFactor { state, factor, nominal, wider })
+                })
+                .collect(),
+            knocked_out: effects.knocked_out[level],
+            fore_edge_ratio: (ratio.mean, ratio.sd),
+        }
+    };
+    all.papers.iter().enumerate().map(paper).collect()
+}
+
+fn threads(all: &Observations, effects: &Effects) -> Vec<LearntThread> {
+    let thread = |(level, thread): (usize, &crate::observe::ThreadLevel)| LearntThread {
+        thread: thread.name.to_string(),
+        laid_mm: thread.diameter_mm,
+        trials: count(all, |trial| trial.thread == level),
+        effect: effects.threads[level],
+    };
+    all.threads.iter().enumerate().map(thread).collect()
+}
+
+fn named(all: &Observations, line: Line) -> LearntLine {
+    let paper = line.paper.map(|level| all.papers[level].name.to_string());
+    LearntLine { paper, state: line.state, line: line.line }
+}

@@ -1,0 +1,140 @@
+//! A fit under scrutiny: what it leaves over, what it says of trials left out, and which trials
+//! weigh most.
+
+use super::answer_bends::{BEND_LIMIT, Covariate, Looked, bends};
+use crate::book::Book;
+use crate::jobs::compare::answer::{CompareError, LEAST_TRIALS, LeftOut, judgements};
+use crate::jobs::compare::answer_refit::{Judgement, Leaving, folds};
+use crate::jobs::fitted::{Bench, BenchError, beliefs};
+use crate::model::compare::{PredictiveCheck, predictive_checks};
+use crate::model::mixed::Summary;
+use crate::model::{Coefficient, holm};
+
+/// A predictive check among others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Checked {
+    /// The check.
+    pub check: PredictiveCheck,
+    /// Its chance after Holm, for all checks that were made.
+    pub adjusted: f64,
+}
+
+impl Checked {
+    /// Whether it is said that trials left out do not lie as they should.
+    pub fn is_out(&self) -> bool {
+        self.adjusted < BEND_LIMIT
+    }
+}
+
+/// What one trial does to the factor of its paper as sewn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Influence {
+    /// The trial.
+    pub trial: String,
+    /// Its paper.
+    pub paper: String,
+    /// The paper's factor by all trials.
+    pub factor: f64,
+    /// And without this one.
+    pub without: f64,
+    /// The difference in standard deviations of the factor by all trials.
+    pub deviations: f64,
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Trials left out.
+    pub trials: usize,
+    /// Fits of the others.
+    pub refits: usize,
+    /// How many of them were made by themselves.
+    pub exact_refits: usize,
+    /// What the fit leaves over, against every covariate that varies.
+    pub looked: Vec<Looked>,
+    /// The fit's own terms for some of them.
+    pub terms: Vec<(Covariate, Coefficient, Summary)>,
+    /// Predictions of trials left out.
+    pub checks: Vec<Checked>,
+    /// What each trial does, those that do most first; empty where trials were left out in parts.
+    pub weights: Vec<Influence>,
+}
+
+/// Leaves every trial out in turn and looks at what is left over. `watch` is told how many fits of
+/// how many are done.
+///
+/// # Errors
+/// [`CompareError`].
+pub fn check(
+    book: &Book,
+    bench: &Bench,
+    watch: &mut dyn FnMut(usize, usize),
+) -> Result<Check, CompareError> {
+    let parts = folds(&bench.observations, Leaving::Trial);
+    let trials: usize = parts.iter().map(|fold| fold.trials.len()).sum();
+    if trials < LEAST_TRIALS {
+        return Err(CompareError::FewTrials { trials });
+    }
+    let beliefs = beliefs(book.config()).map_err(BenchError::from)?;
+    let looked = bends(bench, &beliefs).map_err(BenchError::from)?;
+    let LeftOut { judgements: judged, exact_refits } =
+        judgements(book, bench, (Leaving::Trial, &parts), watch)?;
+    let mut weights = Vec::new();
+    if parts.len() == trials {
+        weights = judged.iter().filter_map(|one| weight(bench, one)).collect();
+        weights.sort_by(|a, b| b.deviations.abs().total_cmp(&a.deviations.abs()));
+    }
+    Ok(Check {
+        trials,
+        refits: parts.len(),
+        exact_refits,
+        terms: terms(bench, &looked),
+        looked,
+        checks: checks(bench, &judged),
+        weights,
+    })
+}
+
+/// The fit's own terms for what was looked at.
+fn terms(bench: &Bench, looked: &[Looked]) -> Vec<(Covariate, Coefficient, Summary)> {
+    let effects = bench.fit.effects(&[]);
+    let own = [
+        (Covariate::Sections, Coefficient::Length),
+        (Covariate::Sheets, Coefficient::Depth),
+        (Covariate::Sewing, Coefficient::TwoOn),
+    ];
+    let there = |(covariate, _): &(Covariate, Coefficient)| {
+        looked.iter().any(|one| one.covariate == *covariate)
+    };
+    let with = |(covariate, name)| (covariate, name, effects.coefficient(name));
+    own.into_iter().filter(there).map(with).collect()
+}
+
+fn checks(bench: &Bench, judged: &[Judgement]) -> Vec<Checked> {
+    let all = &bench.observations;
+    let mut dated: Vec<_> = (judged.iter())
+        .filter_map(|one| {
+            let trial = one.block.trial;
+            Some((all.trials[trial].date?, trial, one.standardised?))
+        })
+        .collect();
+    dated.sort_by_key(|one| (one.0, one.1));
+    let dated: Vec<f64> = dated.into_iter().map(|one| one.2).collect();
+    let values: Vec<f64> = judged.iter().filter_map(|one| one.standardised).collect();
+    let found = predictive_checks(&values, &dated);
+    let adjusted = holm(&found.iter().map(|one| one.chance).collect::<Vec<_>>());
+    found.into_iter().zip(adjusted).map(|(check, adjusted)| Checked { check, adjusted }).collect()
+}
+
+fn weight(bench: &Bench, one: &Judgement) -> Option<Influence> {
+    let trial = &bench.observations.trials[one.block.trial];
+    let known = bench.fit.paper_factor(trial.paper)?;
+    let (factor, without) = (known.mean, one.factor_without?.mean);
+    Some(Influence {
+        trial: trial.name.to_string(),
+        paper: bench.observations.papers[trial.paper].name.to_string(),
+        factor,
+        without,
+        deviations: (factor - without) / known.sd,
+    })
+}

@@ -1,0 +1,320 @@
+//! What `fit` shows.
+
+use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
+use super::answer_check::Check;
+use super::text_check::{
+    CheckDocument, LookedDocument, bends_text, check_document, looked_document,
+};
+use super::text_picture::factors_picture;
+use super::text_weighed::{WeighedDocument, weighed_text};
+use crate::jobs::compare::answer::Compared;
+use crate::jobs::compare::text_json::{CompareDocument, compare_document};
+use crate::jobs::history::text::{HistoryDocument, history_text};
+use crate::jobs::track::text::{TrackDocument, track_text};
+use crate::model::SwellSpread;
+use crate::model::mixed::{FitRecord, Summary};
+use crate::terminal::columns::column_words;
+use crate::terminal::json::{MeanSd, Named, WithMode, document};
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::screen::Screen;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, wrapped};
+use crate::trade::State;
+use crate::units::LengthUnit;
+use serde::Serialize;
+
+/// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
+const FACTOR_DECIMALS: usize = 2;
+
+fn factor(value: f64) -> String {
+    rounded(value, FACTOR_DECIMALS)
+}
+
+fn range(summary: &Summary) -> String {
+    format!("{} to {}", factor(summary.q05), factor(summary.q95))
+}
+
+/// What was learnt as sentences and tables: the factors first, then how they are known.
+pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
+    let width = screen.width;
+    let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
+                   (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges hold \
+                   nine times in ten. \"Taken out\" is how much of it knocking down removed.";
+    let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
+    blocks.extend(factors_picture(&learnt.papers, screen));
+    blocks.push(repeat_text(learnt, unit, width));
+    blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
+    blocks.push(spread_text(learnt, width));
+    blocks.push(line_text(learnt, unit, width));
+    blocks.push(fore_edge_text(learnt, width));
+    blocks.extend(bends_text(&learnt.left_over, width));
+    blocks.extend(track_text(&learnt.track, width));
+    blocks.extend(history_text(&learnt.history, width));
+    blocks.push(wrapped(&source(learnt), width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// The factors under the name of each paper: names of any length, columns of fixed width.
+fn factor_text(learnt: &Learnt, width: usize) -> String {
+    let mut text = factor_row("", "factor", "range", "nominal", "its range");
+    for paper in &learnt.papers {
+        let about = format!("{}, {}", paper.hardness, plural(paper.trials, "trial"));
+        text += &hanging(&format!("{} ({about})", paper.paper), width, 4);
+        text.push('\n');
+        for known in &paper.factors {
+            text += &factor_row(
+                known.state.phrase(),
+                &factor(known.factor.q50),
+                &range(&known.factor),
+                &factor(known.nominal.q50),
+                &range(&known.nominal),
+            );
+        }
+        let out = &paper.knocked_out;
+        text += &factor_row("taken out", &factor(out.q50), &range(out), "", "");
+    }
+    text
+}
+
+fn factor_row(state: &str, middle: &str, range: &str, nominal: &str, its: &str) -> String {
+    let row = format!("  {state:<13} {middle:>6}  {range:<13} {nominal:>7}  {its}");
+    format!("{}\n", row.trim_end())
+}
+
+fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+    let repeatability = learnt.repeatability;
+    let show = |mm: f64| ranged_length(mm, mm, unit);
+    wrapped(
+        &format!(
+            "Repeatability: one reading is good to {} {unit} (standard deviation, {:.0} degrees of \
+             freedom); two readings of one place differ by less than {} {unit} nineteen times in \
+             twenty.",
+            show(repeatability.sd_mm),
+            repeatability.df,
+            show(repeatability.limit_mm())
+        ),
+        width,
+    )
+}
+
+fn spread_text(learnt: &Learnt, width: usize) -> String {
+    if learnt.spreads.iter().all(|spread| spread.mode == 0.0) {
+        let few = "How much the factor differs between papers, threads and sewings: too few \
+                   trials to show any difference beyond the reading noise; it is believed so far.";
+        return wrapped(few, width);
+    }
+    let hung = |spread| hanging(&spread_line(spread), width, 4);
+    let lines = learnt.spreads.iter().map(hung).collect::<Vec<_>>();
+    format!("How much the factor differs:\n{}", lines.join("\n"))
+}
+
+fn spread_line(spread: &LearntSpread) -> String {
+    let words = match spread.spread {
+        SwellSpread::Paper => "between papers of one hardness",
+        SwellSpread::PaperKnocked => "between papers in what knocking down takes out",
+        SwellSpread::Thread => "between threads beyond their diameter",
+        SwellSpread::Sewing => "from one sewing to the next",
+        SwellSpread::Stage => "from one handling of a block to the next",
+        SwellSpread::Knocking => "from one knocking down to the next",
+        SwellSpread::Hand => "between hands",
+    };
+    let Summary { q50, q95, .. } = spread.summary;
+    if spread.mode == 0.0 {
+        format!(
+            "  {words}: the data show no difference beyond the reading noise (could be up to {})",
+            factor(q95)
+        )
+    } else {
+        format!("  {words}: about {} ({})", factor(q50), range(&spread.summary))
+    }
+}
+
+/// The straight lines as a table, or one sentence where there are none.
+fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
+    if learnt.lines.iter().all(|line| line.line.is_err()) {
+        return wrapped("Beside it, ordinary straight lines: not enough trials yet.", width);
+    }
+    let mut table = Table::new(&[
+        ("paper", Align::Left),
+        ("state", Align::Left),
+        ("blocks", Align::Right),
+        ("intercept", Align::Right),
+        ("slope", Align::Right),
+        ("scatter", Align::Right),
+    ]);
+    for line in learnt.lines.iter().filter(|line| line.line.is_ok()) {
+        table.row(line_row(line, unit));
+    }
+    let beside = format!(
+        "Beside it, ordinary straight lines of swell on thread build-up, in {unit}, where there \
+         are trials enough:"
+    );
+    format!("{}\n{}", wrapped(&beside, width), table.render(width))
+}
+
+fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
+    let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
+    let mut row = vec![paper, line.state.phrase().to_owned()];
+    if let Ok(fit) = &line.line {
+        let length = |mm: f64| ranged_length(mm, 10.0 * fit.residual_sd, unit);
+        row.push(fit.rows.to_string());
+        row.push(fit.intercept.map_or_else(String::new, length));
+        row.push(factor(fit.slopes[0]));
+        row.push(ranged_length(fit.residual_sd, fit.residual_sd, unit));
+    }
+    row
+}
+
+fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
+    let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
+    let each: Vec<String> =
+        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0)).collect();
+    let pooled = match &learnt.pooled_fore_edge {
+        Ok(line) => format!("{:.2} by one straight line for all papers", line.slopes[0]),
+        Err(_) => "not enough trials for one straight line for all papers".to_owned(),
+    };
+    if each.is_empty() {
+        return "Fore-edge against leaves × caliper: no trial yet; believed 1.04.".to_owned();
+    }
+    wrapped(&format!("Fore-edge against leaves × caliper: {}; {pooled}.", each.join(", ")), width)
+}
+
+fn source(learnt: &Learnt) -> String {
+    format!(
+        "Learnt from {}, {}; {:.0} of {} draws over the spreads count.",
+        plural(learnt.trials, "trial"),
+        plural(learnt.observations, "observation"),
+        learnt.record.effective_draws,
+        learnt.record.draws
+    )
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    observations: usize,
+    trials: usize,
+    repeatability_mm: f64,
+    repeatability_df: f64,
+    down_weighted: Vec<WeighedDocument>,
+    effective_draws: u64,
+    coefficients: Named<Summary>,
+    spreads: Named<WithMode>,
+    papers: Vec<PaperDocument<'a>>,
+    threads: Vec<ThreadDocument<'a>>,
+    lines: Vec<LineDocument<'a>>,
+    record: &'a FitRecord,
+    track_record: TrackDocument,
+    history: HistoryDocument,
+    left_over: Vec<LookedDocument<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    compare: Option<CompareDocument<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    check: Option<CheckDocument<'a>>,
+}
+
+#[derive(Serialize)]
+struct PaperDocument<'a> {
+    paper: &'a str,
+    column: String,
+    hardness: &'static str,
+    trials: usize,
+    #[serde(flatten)]
+    states: Named<Summary>,
+    knocked_out: Summary,
+    nominal: Named<Summary>,
+    if_twice_as_wide: Named<Option<Summary>>,
+    fore_edge_ratio: MeanSd,
+}
+
+#[derive(Serialize)]
+struct ThreadDocument<'a> {
+    thread: &'a str,
+    column: String,
+    laid_mm: f64,
+    trials: usize,
+    effect: Summary,
+}
+
+#[derive(Serialize)]
+struct LineDocument<'a> {
+    paper: Option<&'a str>,
+    state: State,
+    intercept_mm: Option<f64>,
+    slope: Option<f64>,
+    residual_sd_mm: Option<f64>,
+    why_not: Option<String>,
+}
+
+/// What was learnt as one JSON object, with the comparison and the check where one was made; lengths
+/// in mm.
+pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>, check: Option<&Check>) -> String {
+    let coefficients =
+        learnt.coefficients.iter().map(|(name, summary)| (name.name().to_owned(), *summary));
+    let spreads = learnt.spreads.iter().map(|spread| {
+        let value = WithMode { summary: spread.summary, mode: spread.mode };
+        (spread.spread.name().to_owned(), value)
+    });
+    let papers = column_words(learnt.papers.iter().map(|paper| paper.paper.as_str()));
+    let threads = column_words(learnt.threads.iter().map(|thread| thread.thread.as_str()));
+    document(&Document {
+        observations: learnt.observations,
+        trials: learnt.trials,
+        repeatability_mm: learnt.repeatability.sd_mm,
+        repeatability_df: learnt.repeatability.df,
+        down_weighted: learnt.down_weighted.iter().map(WeighedDocument::from).collect(),
+        effective_draws: learnt.record.effective_draws.round() as u64,
+        coefficients: Named(coefficients.collect()),
+        spreads: Named(spreads.collect()),
+        papers: learnt.papers.iter().zip(papers).map(paper_document).collect(),
+        threads: learnt.threads.iter().zip(threads).map(thread_document).collect(),
+        lines: learnt.lines.iter().map(line_document).collect(),
+        record: &learnt.record,
+        track_record: TrackDocument::from(&learnt.track),
+        history: HistoryDocument::from(&learnt.history),
+        left_over: looked_document(&learnt.left_over),
+        compare: compared.map(compare_document),
+        check: check.map(check_document),
+    })
+}
+
+fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> {
+    let by_state = |pick: fn(&KnownFactor) -> Summary| {
+        let factors = paper.factors.iter();
+        Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
+    };
+    let wider = paper.factors.iter().map(|known| (known.state.word().to_owned(), known.wider));
+    let (mean, sd) = paper.fore_edge_ratio;
+    PaperDocument {
+        paper: &paper.paper,
+        column,
+        hardness: paper.hardness.word(),
+        trials: paper.trials,
+        states: by_state(|known| known.factor),
+        knocked_out: paper.knocked_out,
+        nominal: by_state(|known| known.nominal),
+        if_twice_as_wide: Named(wider.collect()),
+        fore_edge_ratio: MeanSd { mean, sd },
+    }
+}
+
+fn thread_document((thread, column): (&LearntThread, String)) -> ThreadDocument<'_> {
+    ThreadDocument {
+        thread: &thread.thread,
+        column,
+        laid_mm: thread.laid_mm,
+        trials: thread.trials,
+        effect: thread.effect,
+    }
+}
+
+fn line_document(line: &LearntLine) -> LineDocument<'_> {
+    let fit = line.line.as_ref();
+    LineDocument {
+        paper: line.paper.as_deref(),
+        state: line.state,
+        intercept_mm: fit.ok().and_then(|fit| fit.intercept),
+        slope: fit.ok().and_then(|fit| fit.slopes.first().copied()),
+        residual_sd_mm: fit.ok().map(|fit| fit.residual_sd),
+        why_not: fit.err().map(ToString::to_string),
+    }
+}

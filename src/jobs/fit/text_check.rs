@@ -1,0 +1,320 @@
+//! What `fit --check` shows, and the line of `fit` when something bends.
+
+use super::answer_bends::{Bend, Covariate, Looked, Per};
+use super::answer_check::{Check, Checked, Influence};
+use crate::model::compare::CheckKind;
+use crate::model::mixed::Summary;
+use crate::terminal::json::Named;
+use crate::terminal::number::{plural, rounded};
+use crate::terminal::odds::chance_in_figures;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, wrapped};
+use serde::Serialize;
+
+/// Decimals of a change of the share.
+const DECIMALS: usize = 3;
+/// So many trials are named as those that weigh most.
+const MOST_NAMED: usize = 5;
+
+/// One sentence where something bends.
+pub(crate) fn bends_text(looked: &[Looked], width: usize) -> Option<String> {
+    let worst = looked.iter().filter(|one| one.is_bent());
+    let worst = worst.min_by(|a, b| a.adjusted.total_cmp(&b.adjusted))?;
+    Some(wrapped(
+        &format!("Something bends: {} `fit --check` shows more.", bent(worst, looked)),
+        width,
+    ))
+}
+
+fn bent(one: &Looked, looked: &[Looked]) -> String {
+    let size = |bend: &&Bend| (bend.slope.change / bend.slope.sd).abs();
+    let largest = one.bends.iter().max_by(|a, b| size(a).total_cmp(&size(b)));
+    let change = largest.map_or_else(String::new, |bend| format!(" ({})", bend_words(bend)));
+    format!(
+        "the share that shows changes with {} more than believed{change}; the chance of that in a \
+         sound fit is {}, with {} things looked at.",
+        covariate_words(one.covariate),
+        chance_in_figures(one.adjusted),
+        looked.len()
+    )
+}
+
+fn covariate_words(covariate: Covariate) -> &'static str {
+    match covariate {
+        Covariate::Sections => "the number of sections",
+        Covariate::Sheets => "the sheets in a section",
+        Covariate::Thread => "the thread's diameter",
+        Covariate::Sewing => "sewing two-on",
+        Covariate::Hardness => "the paper's hardness",
+        Covariate::State => "the state",
+        Covariate::Date => "the date",
+        Covariate::Hand => "the hand",
+    }
+}
+
+fn change(bend: &Bend) -> String {
+    let sign = if bend.slope.change > 0.0 { "+" } else { "" };
+    let (change, sd) = (rounded(bend.slope.change, DECIMALS), rounded(bend.slope.sd, DECIMALS));
+    format!("{sign}{change} \u{b1} {sd}")
+}
+
+fn bend_words(bend: &Bend) -> String {
+    format!("by {} {}", change(bend), per_words(&bend.per))
+}
+
+fn per_words(per: &Per) -> String {
+    match per {
+        Per::Doubling => "for each doubling".to_owned(),
+        Per::WholeTime => "from the first day to the last".to_owned(),
+        Per::Kind(kind) => format!("for {kind}"),
+    }
+}
+
+/// The check: the answer first, then the tables behind it.
+pub fn check_text(check: &Check, width: usize) -> String {
+    let mut blocks = vec![wrapped(&answer(check), width)];
+    if !check.looked.is_empty() {
+        let opening = "How the share that shows changes, by what trials left out miss:";
+        let table = slopes(&check.looked).render(width);
+        blocks.push(format!("{}\n{table}", wrapped(opening, width)));
+    }
+    blocks.extend(terms(check, width));
+    let opening = "Trials left out, as standard deviations of what the others lead one to expect:";
+    blocks.push(format!("{}\n{}", wrapped(opening, width), residuals(&check.checks).render(width)));
+    blocks.push(wrapped(LEGEND, width));
+    blocks.extend(weights(&check.weights, width));
+    blocks.push(wrapped(&source(check), width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+const LEGEND: &str = "\u{b1}: the standard deviation, with what is believed possible in it. chance: how often a sound fit gives something so far out, by itself and as one \
+    of so many looks. Under 5 % of so many looks is said to bend, or to be out of line. A check that \
+    finds nothing does not show that there is nothing: a book of eight or sixteen trials shows only \
+    large bends.";
+
+fn answer(check: &Check) -> String {
+    let mut said: Vec<String> = Vec::new();
+    let looked = &check.looked;
+    for one in looked.iter().filter(|one| one.is_bent()) {
+        said.push(format!("Something bends: {}", bent(one, looked)));
+    }
+    if said.is_empty() && looked.is_empty() {
+        said.push("Too few trials, or too much alike, to see whether anything bends.".to_owned());
+    } else if said.is_empty() {
+        let names: Vec<&str> = looked.iter().map(|one| one.covariate.name()).collect();
+        said.push(format!(
+            "Nothing bends that could be seen: the share that shows changes no more than believed \
+             with {}.",
+            names.join(", ")
+        ));
+    }
+    let out = check.checks.iter().filter(|one| one.is_out());
+    let out: Vec<&str> = out.map(|one| kind_words(one.check.kind)).collect();
+    said.push(match out.as_slice() {
+        [] => "Trials left out lie as they should.".to_owned(),
+        out => {
+            format!("Trials left out do not lie as they should: look at the {}.", out.join(", "))
+        }
+    });
+    said.join(" ")
+}
+
+fn kind_words(kind: CheckKind) -> &'static str {
+    match kind {
+        CheckKind::Scatter => "mean square",
+        CheckKind::Largest => "largest",
+        CheckKind::Order => "neighbours in date",
+    }
+}
+
+fn slopes(looked: &[Looked]) -> Table {
+    let of = format!("of {} looks", looked.len());
+    let mut table = Table::new(&[
+        ("against", Align::Left),
+        ("change", Align::Left),
+        ("", Align::Left),
+        ("chance", Align::Right),
+        (&of, Align::Right),
+    ]);
+    for one in looked {
+        for (at, bend) in one.bends.iter().enumerate() {
+            let first = |text: String| if at == 0 { text } else { String::new() };
+            table.row([
+                first(one.covariate.name().to_owned()),
+                change(bend),
+                per_words(&bend.per),
+                first(chance_in_figures(one.chance)),
+                first(chance_in_figures(one.adjusted)),
+            ]);
+        }
+    }
+    table
+}
+
+/// The fit's own terms for what was looked at.
+fn terms(check: &Check, width: usize) -> Option<String> {
+    let term = |(covariate, name, summary): &(Covariate, crate::model::Coefficient, Summary)| {
+        let (low, high) = (rounded(summary.q05, DECIMALS), rounded(summary.q95, DECIMALS));
+        let middle = rounded(summary.q50, DECIMALS);
+        format!("{} {middle}, 90 % range {low} to {high} ({name})", covariate.name())
+    };
+    let terms: Vec<String> = check.terms.iter().map(term).collect();
+    let text = format!(
+        "The fit has terms of its own for some of these, and its predictions use them: {}.",
+        terms.join("; ")
+    );
+    (!terms.is_empty()).then(|| wrapped(&text, width))
+}
+
+fn residuals(checks: &[Checked]) -> Table {
+    let of = format!("of {} looks", checks.len());
+    let mut table = Table::new(&[
+        ("", Align::Left),
+        ("found", Align::Right),
+        ("sound", Align::Left),
+        ("chance", Align::Right),
+        (&of, Align::Right),
+    ]);
+    for Checked { check, adjusted } in checks {
+        let sound = match check.kind {
+            CheckKind::Scatter => "1; more: ranges too narrow, less: too wide",
+            CheckKind::Largest => "2 to 3 in ten to a hundred trials",
+            CheckKind::Order => "0; more: neighbours are alike",
+        };
+        table.row([
+            kind_words(check.kind).to_owned(),
+            rounded(check.value, 2),
+            sound.to_owned(),
+            chance_in_figures(check.chance),
+            chance_in_figures(*adjusted),
+        ]);
+    }
+    table
+}
+
+fn weights(weights: &[Influence], width: usize) -> Option<String> {
+    let opening =
+        "Trials that weigh most, by what the factor of their paper as sewn is without them:";
+    let line = |one: &Influence| {
+        let (with, without) = (rounded(one.factor, DECIMALS), rounded(one.without, DECIMALS));
+        let moved = rounded(one.deviations.abs(), 1);
+        let text = format!(
+            "  {} ({}): {with}, without it {without}, which is {moved} standard deviations away",
+            one.trial, one.paper
+        );
+        hanging(&text, width, 4)
+    };
+    let lines: Vec<String> = std::iter::once(wrapped(opening, width))
+        .chain(weights.iter().take(MOST_NAMED).map(line))
+        .collect();
+    (!weights.is_empty()).then(|| lines.join("\n"))
+}
+
+fn source(check: &Check) -> String {
+    let trials = plural(check.trials, "trial");
+    if check.refits == check.trials {
+        format!("{trials}, each left out in turn and predicted by a fit of the others.")
+    } else {
+        format!(
+            "{trials}, left out in {} parts and predicted by a fit of the others.",
+            check.refits
+        )
+    }
+}
+
+/// What the fit leaves over against one covariate, in JSON.
+#[derive(Serialize)]
+pub(crate) struct LookedDocument<'a> {
+    covariate: &'static str,
+    chance: f64,
+    adjusted: f64,
+    bent: bool,
+    slopes: Vec<SlopeDocument<'a>>,
+}
+
+#[derive(Serialize)]
+struct SlopeDocument<'a> {
+    per: &'static str,
+    kind: Option<&'a str>,
+    change: f64,
+    sd: f64,
+}
+
+pub(crate) fn looked_document<'a>(looked: &'a [Looked]) -> Vec<LookedDocument<'a>> {
+    let document = |one: &'a Looked| LookedDocument {
+        covariate: one.covariate.name(),
+        chance: one.chance,
+        adjusted: one.adjusted,
+        bent: one.is_bent(),
+        slopes: one.bends.iter().map(slope_document).collect(),
+    };
+    looked.iter().map(document).collect()
+}
+
+fn slope_document(bend: &Bend) -> SlopeDocument<'_> {
+    let (per, kind) = match &bend.per {
+        Per::Doubling => ("doubling", None),
+        Per::WholeTime => ("whole_time", None),
+        Per::Kind(kind) => ("kind", Some(kind.as_str())),
+    };
+    SlopeDocument { per, kind, change: bend.slope.change, sd: bend.slope.sd }
+}
+
+/// The check in JSON.
+#[derive(Serialize)]
+pub(crate) struct CheckDocument<'a> {
+    trials: usize,
+    refits: usize,
+    exact_refits: usize,
+    terms: Named<Summary>,
+    checks: Vec<CheckedDocument>,
+    weights: Vec<InfluenceDocument<'a>>,
+}
+
+#[derive(Serialize)]
+struct CheckedDocument {
+    check: &'static str,
+    value: f64,
+    chance: f64,
+    adjusted: f64,
+    out: bool,
+}
+
+#[derive(Serialize)]
+struct InfluenceDocument<'a> {
+    trial: &'a str,
+    paper: &'a str,
+    factor: f64,
+    without: f64,
+    deviations: f64,
+}
+
+pub(crate) fn check_document(check: &Check) -> CheckDocument<'_> {
+    let term =
+        |(covariate, _, summary): &(Covariate, _, Summary)| (covariate.name().to_owned(), *summary);
+    let checked = |one: &Checked| CheckedDocument {
+        check: one.check.kind.name(),
+        value: one.check.value,
+        chance: one.check.chance,
+        adjusted: one.adjusted,
+        out: one.is_out(),
+    };
+    CheckDocument {
+        trials: check.trials,
+        refits: check.refits,
+        exact_refits: check.exact_refits,
+        terms: Named(check.terms.iter().map(term).collect()),
+        checks: check.checks.iter().map(checked).collect(),
+        weights: check.weights.iter().map(weight_document).collect(),
+    }
+}
+
+fn weight_document(one: &Influence) -> InfluenceDocument<'_> {
+    InfluenceDocument {
+        trial: &one.trial,
+        paper: &one.paper,
+        factor: one.factor,
+        without: one.without,
+        deviations: one.deviations,
+    }
+}

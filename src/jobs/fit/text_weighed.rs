@@ -1,0 +1,63 @@
+//! Readings that count less than the others.
+
+use crate::observe::DownWeighted;
+use crate::terminal::number::ranged_length;
+use crate::terminal::words::{hanging, wrapped};
+use crate::trade::State;
+use crate::units::LengthUnit;
+use serde::Serialize;
+
+/// A reading is shown as a gauge shows it: as a range of a tenth of a millimetre.
+const READING_WIDTH_MM: f64 = 0.1;
+
+/// One line for each; `None` where there is none.
+pub(crate) fn weighed_text(
+    readings: &[DownWeighted],
+    unit: LengthUnit,
+    width: usize,
+) -> Option<String> {
+    if readings.is_empty() {
+        return None;
+    }
+    let opening = "Out of line with the other readings of their set, and so counted less (measure \
+                   them again):";
+    let lines = readings.iter().map(|reading| hanging(&line(reading, unit), width, 4));
+    let lines: Vec<String> = std::iter::once(wrapped(opening, width)).chain(lines).collect();
+    Some(lines.join("\n"))
+}
+
+fn line(reading: &DownWeighted, unit: LengthUnit) -> String {
+    format!(
+        "  {} {}, {} at {}: {} {unit} counts {:.2} of a reading",
+        reading.trial,
+        reading.state.phrase(),
+        reading.edge,
+        reading.place,
+        ranged_length(reading.value_mm, READING_WIDTH_MM, unit),
+        reading.weight
+    )
+}
+
+/// A reading that counts less, in JSON.
+#[derive(Serialize)]
+pub(crate) struct WeighedDocument {
+    trial: String,
+    state: State,
+    edge: String,
+    place: String,
+    value_mm: f64,
+    weight: f64,
+}
+
+impl From<&DownWeighted> for WeighedDocument {
+    fn from(reading: &DownWeighted) -> Self {
+        Self {
+            trial: reading.trial.to_string(),
+            state: reading.state,
+            edge: reading.edge.to_string(),
+            place: reading.place.to_string(),
+            value_mm: reading.value_mm,
+            weight: reading.weight,
+        }
+    }
+}

@@ -1,0 +1,88 @@
+//! A book made ready for questions: its observations, its fit and the beliefs alone.
+
+use crate::book::{Book, Config};
+use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
+use crate::observe::{
+    Observations, ObserveError, PaperLevel, ThreadLevel, Weighing, observe_without,
+};
+use crate::trade::Name;
+use std::collections::BTreeSet;
+use thiserror::Error;
+
+/// Why a book cannot be asked.
+#[derive(Debug, Error)]
+pub enum BenchError {
+    /// Its readings could not be made into observations.
+    #[error(transparent)]
+    Observe(#[from] ObserveError),
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// A book's observations, its fit and the beliefs alone.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    /// The observations.
+    pub observations: Observations,
+    /// The fit of the observations.
+    pub fit: SwellFit,
+    /// The fit of the beliefs alone, which is what "nominal" means.
+    pub nominal: SwellFit,
+}
+
+impl Bench {
+    /// Observes and fits a book.
+    ///
+    /// # Errors
+    /// [`BenchError`].
+    pub fn of(book: &Book) -> Result<Self, BenchError> {
+        Self::weighed(book, Weighing::Judged)
+    }
+
+    /// As [`Bench::of`], with the readings counting as said.
+    ///
+    /// # Errors
+    /// [`BenchError`].
+    pub fn weighed(book: &Book, weighing: Weighing) -> Result<Self, BenchError> {
+        let beliefs = beliefs(book.config())?;
+        let observations = observe_without(book, &BTreeSet::new(), weighing)?;
+        let fit = SwellFit::new(&observations, &beliefs)?;
+        Ok(Self { observations, fit, nominal: SwellFit::nominal(&beliefs)? })
+    }
+
+    /// A paper of the book, to plan with.
+    pub fn paper(&self, name: &Name) -> Option<PlannedPaper> {
+        let level = self.observations.papers.iter().position(|paper| paper.name == *name)?;
+        let PaperLevel { name, caliper_mm, hardness } = self.observations.papers[level].clone();
+        Some(PlannedPaper { name, level: Some(level), caliper_mm, hardness })
+    }
+
+    /// A thread of the book, to plan with.
+    pub fn thread(&self, name: &Name) -> Option<PlannedThread> {
+        let level = self.observations.threads.iter().position(|thread| thread.name == *name)?;
+        let ThreadLevel { name, diameter_mm } = self.observations.threads[level].clone();
+        Some(PlannedThread { name, level: Some(level), diameter_mm })
+    }
+
+    /// The thread that most trials were sewn with, the first of equals; `None` for a book without
+    /// threads.
+    pub fn usual_thread(&self) -> Option<&Name> {
+        let all = &self.observations;
+        let sewn = |level: usize| all.trials.iter().filter(|trial| trial.thread == level).count();
+        let levels = (0..all.threads.len()).rev();
+        levels.max_by_key(|&level| sewn(level)).map(|level| &all.threads[level].name)
+    }
+}
+
+/// The starting beliefs with what `book.toml` overrides.
+pub(crate) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
+    let mut beliefs = Beliefs::default();
+    for (name, belief) in &config.beliefs {
+        beliefs.override_coefficient(name, belief.mean, belief.sd)?;
+    }
+    for (name, scale) in &config.spreads {
+        beliefs.override_spread(name, *scale)?;
+    }
+    Ok(beliefs)
+}

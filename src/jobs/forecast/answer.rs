@@ -1,0 +1,163 @@
+//! A plan's swell, its odds, and nominal figures beside it.
+
+use super::answer_advice::{Advice, advise};
+use super::answer_beyond::Beyond;
+use super::answer_leaning::{Leaning, TIMES};
+use super::answer_percent::{PercentRange, chance};
+use super::answer_tried::Tried;
+use crate::jobs::fitted::Bench;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::mixed::Summary;
+use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
+use crate::trade::{Division, LeftOver, Name, SpineGeometry};
+use serde::Serialize;
+
+/// What the beliefs alone say, without any trial.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct NominalForecast {
+    /// Mean swell in mm.
+    pub swell_mm: f64,
+    /// Median swell in per cent.
+    pub swell_percent: f64,
+    /// The 5 % quantile of the swell in per cent.
+    pub swell_percent_q05: f64,
+    /// The 95 % quantile of the swell in per cent.
+    pub swell_percent_q95: f64,
+    /// Chance of meeting the target, when there is one.
+    pub chance: Option<f64>,
+}
+
+/// What the geometry of a spine wants, on the fore-edge that is predicted: an approximation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WantedByGeometry {
+    /// The arc in degrees.
+    pub round_degrees: f64,
+    /// The height of the shoulders in mm.
+    pub shoulder_mm: f64,
+    /// The swell wanted in mm.
+    pub swell_mm: f64,
+    /// The same in per cent of the fore-edge.
+    pub swell_percent: f64,
+}
+
+/// Leaves that did not fill their sections, and what is done about them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Divided {
+    /// How they divide.
+    pub division: Division,
+    /// What is done with those left over.
+    pub way: LeftOver,
+}
+
+/// Everything said about a planned book.
+#[derive(Clone, Debug)]
+pub struct Forecast {
+    /// The plan.
+    pub plan: Plan,
+    /// The runs whose leaves did not fill their sections.
+    pub divided: Vec<Divided>,
+    /// Trials the fit learnt from.
+    pub trials_used: usize,
+    /// Draws over the spreads that count.
+    pub effective_draws: f64,
+    /// Fore-edge in mm.
+    pub fore_edge: Gaussian,
+    /// Swell in mm.
+    pub swell: Summary,
+    /// Swell in per cent of the fore-edge.
+    pub percent: PercentRange,
+    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    pub middle_half: (f64, f64),
+    /// The wanted swell, when there is one.
+    pub target: Option<Band>,
+    /// The chance of meeting it.
+    pub chance: Option<f64>,
+    /// What the geometry of the spine wants, where it was given.
+    pub geometry: Option<WantedByGeometry>,
+    /// Nominal figures.
+    pub nominal: NominalForecast,
+    /// Where the doubt comes from.
+    pub budget: Vec<BudgetLine>,
+    /// What would reduce it most.
+    pub advice: Advice,
+    /// The same if things differ twice as much as believed; `None` where the fit has no answer.
+    pub leaning: Option<Leaning>,
+    /// In what the plan lies beyond the trials.
+    pub beyond: Beyond,
+    /// The name it was kept under.
+    pub kept: Option<Name>,
+}
+
+impl NominalForecast {
+    /// The swell in per cent.
+    pub fn percent(&self) -> PercentRange {
+        PercentRange {
+            q05: self.swell_percent_q05,
+            q50: self.swell_percent,
+            q95: self.swell_percent_q95,
+        }
+    }
+}
+
+impl Forecast {
+    /// With what a spine of this geometry wants beside it.
+    #[must_use]
+    pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
+        let fore_edge_mm = self.fore_edge.mean;
+        self.geometry = geometry.map(|wanted| WantedByGeometry {
+            round_degrees: wanted.degrees(),
+            shoulder_mm: wanted.shoulder_mm(),
+            swell_mm: wanted.swell_mm(fore_edge_mm),
+            swell_percent: wanted.swell_percent(fore_edge_mm),
+        });
+        self
+    }
+}
+
+/// Predicts `plan` from a book.
+pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
+    let Bench { observations, fit, nominal } = bench;
+    let prediction = fit.predict(&plan);
+    let budget = fit.budget(&plan, &prediction);
+    let beyond = Tried::of(observations).beyond(&plan);
+    let wider = fit.widened(TIMES).ok().map(|fit| fit.predict(&plan));
+    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, wider, budget)) }
+}
+
+/// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
+/// lies beyond, nothing yet.
+pub(crate) fn predicted(
+    (fit, nominal): (&SwellFit, &SwellFit),
+    plan: Plan,
+    target: Option<Band>,
+    (prediction, wider, budget): (Prediction, Option<Prediction>, Vec<BudgetLine>),
+) -> Forecast {
+    let untried = nominal.predict(&SwellFit::untried(&plan));
+    let swell = prediction.swell.summary();
+    let leaning = wider.map(|wider| Leaning::of(&swell, &wider, target.as_ref()));
+    Forecast {
+        divided: Vec::new(),
+        geometry: None,
+        trials_used: fit.trials_used(),
+        effective_draws: fit.record().effective_draws,
+        fore_edge: prediction.fore_edge,
+        swell,
+        leaning,
+        percent: PercentRange::of(&prediction),
+        middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
+        chance: chance(&prediction, target.as_ref()),
+        nominal: NominalForecast {
+            swell_mm: untried.swell.mean(),
+            swell_percent: untried.percent_quantile(0.5),
+            swell_percent_q05: untried.percent_quantile(0.05),
+            swell_percent_q95: untried.percent_quantile(0.95),
+            chance: chance(&untried, target.as_ref()),
+        },
+        advice: advise(&plan, &budget),
+        beyond: Beyond::default(),
+        kept: None,
+        budget,
+        target,
+        plan,
+    }
+}

@@ -1,0 +1,129 @@
+//! Where a plan lies beyond what was sewn, and the trial block that would close the gap.
+//!
+//! A fit gives figures for any plan; how far it carries them from the trials does not show in them.
+
+use crate::model::Run;
+use crate::trade::{Hardness, Name, State};
+
+/// One thing in which a plan lies beyond the trials. What was sewn is the least and the most.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Gap {
+    /// Far more or far fewer sections in the whole book.
+    Sections {
+        /// Of the book.
+        planned: u32,
+        /// Of the trial blocks.
+        sewn: (u32, u32),
+    },
+    /// A thread never tried.
+    Thread {
+        /// The thread.
+        name: Name,
+        /// Its laid diameter in mm.
+        planned_mm: f64,
+        /// Laid diameters tried, in mm.
+        sewn_mm: (f64, f64),
+    },
+    /// Sections far deeper or shallower against their thread: sheets × caliper over the diameter.
+    Depth {
+        /// Of the plan.
+        planned: f64,
+        /// Of the trial blocks.
+        sewn: (f64, f64),
+    },
+    /// More sections in one traverse, or fewer.
+    Sewing {
+        /// Of the plan.
+        planned: u8,
+        /// Of the trial blocks.
+        sewn: (u8, u8),
+    },
+    /// A hardness of paper never tried.
+    Hardness {
+        /// The paper.
+        name: Name,
+        /// How hard it is.
+        planned: Hardness,
+    },
+    /// Folds boned down, or not, where all trial blocks were the other.
+    Boned(bool),
+    /// Knocked down or pressed, or not, where all was measured the other way.
+    State(State),
+}
+
+/// A trial block that closes gaps. What it leaves out may be as in any other block.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ClosingBlock {
+    /// Sections: at least and at most.
+    pub sections: Option<(u32, u32)>,
+    /// Sheets in a section.
+    pub sheets: Option<u16>,
+    /// The paper.
+    pub paper: Option<Name>,
+    /// The thread.
+    pub thread: Option<Name>,
+    /// Sections in one traverse.
+    pub on: Option<u8>,
+    /// Whether the folds are boned down.
+    pub boned: Option<bool>,
+    /// The state it is measured in.
+    pub state: Option<State>,
+}
+
+/// Everything in which a plan lies beyond the trials; nothing where there are no trials, for then
+/// there is nothing to be beyond.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Beyond {
+    /// The gaps.
+    pub gaps: Vec<Gap>,
+    /// The blocks that close them: one, but for a mixed book.
+    pub closing: Vec<ClosingBlock>,
+    /// In the place of a long block, part-way through a sewing: measure again when so many
+    /// sections are sewn.
+    pub again_at: Option<u32>,
+}
+
+impl ClosingBlock {
+    /// Makes it close a gap of `run` as well.
+    pub(crate) fn close(&mut self, gap: &Gap, run: &Run) {
+        match gap {
+            Gap::Sections { planned, sewn } => self.sections = Some(within_reach(*planned, *sewn)),
+            Gap::Thread { name, .. } => self.thread = Some(name.clone()),
+            Gap::Depth { .. } => {
+                self.sheets = Some(run.sewing.sheets());
+                (self.paper, self.thread) =
+                    (Some(run.paper.name.clone()), Some(run.thread.name.clone()));
+            }
+            Gap::Sewing { planned, .. } => self.on = Some(*planned),
+            Gap::Hardness { name, .. } => self.paper = Some(name.clone()),
+            Gap::Boned(boned) => self.boned = Some(*boned),
+            Gap::State(state) => self.state = Some(*state),
+        }
+    }
+}
+
+/// Sections of a block that a book of `planned` sections is not beyond, with as little work as may
+/// be: from half of them to a fifth more than that, or as few as a short book has.
+fn within_reach(planned: u32, sewn: (u32, u32)) -> (u32, u32) {
+    if planned > sewn.1 {
+        let half = planned.div_ceil(2);
+        (half, (half + half / 5).min(planned))
+    } else {
+        (planned, 2 * planned)
+    }
+}
+
+impl Gap {
+    /// The word for it in JSON.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Sections { .. } => "sections",
+            Self::Thread { .. } => "thread",
+            Self::Depth { .. } => "depth",
+            Self::Sewing { .. } => "sewing",
+            Self::Hardness { .. } => "hardness",
+            Self::Boned(_) => "boned",
+            Self::State(_) => "state",
+        }
+    }
+}

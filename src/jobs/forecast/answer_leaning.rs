@@ -1,0 +1,61 @@
+//! How much an answer leans on beliefs that have no source.
+
+use super::answer_percent::{PercentRange, chance};
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::Prediction;
+use crate::model::mixed::Summary;
+
+/// How many times as wide beliefs and spreads are taken beside those of the book.
+pub(crate) const TIMES: f64 = 2.0;
+/// Widening from which an answer leans on beliefs heavily, and from which it does at all.
+const HEAVY: f64 = 1.5;
+const SOME: f64 = 1.15;
+
+/// The forecast if everything believed were twice as uncertain, and papers, threads, sewings and
+/// hammerings differed twice as much.
+#[derive(Clone, Debug)]
+pub struct Leaning {
+    /// Swell in mm.
+    pub swell: Summary,
+    /// Swell in per cent of the fore-edge.
+    pub percent: PercentRange,
+    /// The chance of meeting the target, when there is one.
+    pub chance: Option<f64>,
+    /// Its 90 % range of the swell in mm over that of the forecast.
+    pub times_as_wide: f64,
+}
+
+/// How much an answer leans on beliefs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    /// Trials carry it.
+    Little,
+    /// Both do.
+    Some,
+    /// Beliefs carry most of it.
+    Heavy,
+}
+
+impl Leaning {
+    /// Of a forecast with this swell, `wider` being the same plan under the wider beliefs.
+    pub(crate) fn of(swell: &Summary, wider: &Prediction, target: Option<&Band>) -> Self {
+        let wide = wider.swell.summary();
+        Self {
+            times_as_wide: (wide.q95 - wide.q05) / (swell.q95 - swell.q05),
+            swell: wide,
+            percent: PercentRange::of(wider),
+            chance: chance(wider, target),
+        }
+    }
+
+    /// In three grades.
+    pub fn weight(&self) -> Weight {
+        if self.times_as_wide >= HEAVY {
+            Weight::Heavy
+        } else if self.times_as_wide >= SOME {
+            Weight::Some
+        } else {
+            Weight::Little
+        }
+    }
+}

@@ -1,0 +1,28 @@
+//! Swell in per cent of the fore-edge.
+
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::Prediction;
+use serde::Serialize;
+
+/// Quantiles of the swell in per cent.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PercentRange {
+    /// 5 % quantile.
+    pub q05: f64,
+    /// Median.
+    pub q50: f64,
+    /// 95 % quantile.
+    pub q95: f64,
+}
+
+impl PercentRange {
+    pub(crate) fn of(prediction: &Prediction) -> Self {
+        let quantile = |p| prediction.percent_quantile(p);
+        Self { q05: quantile(0.05), q50: quantile(0.5), q95: quantile(0.95) }
+    }
+}
+
+/// The chance of meeting the target, when there is one.
+pub(crate) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
+    target.map(|band| prediction.chance(band.low_percent, band.high_percent))
+}

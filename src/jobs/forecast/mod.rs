@@ -1,0 +1,15 @@
+//! The forecast of a planned book, which `predict`, `plan`, `midway` and the bench card say.
+
+pub(crate) mod answer;
+pub(crate) mod answer_advice;
+pub mod answer_beyond;
+pub(crate) mod answer_leaning;
+pub(crate) mod answer_percent;
+pub mod answer_tried;
+pub(crate) mod text;
+pub(crate) mod text_beyond;
+pub(crate) mod text_leaning;
+pub(crate) mod text_picture;
+pub(crate) mod text_planned;
+#[cfg(test)]
+pub(crate) mod text_tests;

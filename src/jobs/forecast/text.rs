@@ -1,0 +1,231 @@
+//! What `predict` shows.
+
+use super::answer::{Forecast, NominalForecast, WantedByGeometry};
+use super::answer_advice::{Advice, Remedy};
+use super::answer_percent::PercentRange;
+use super::text_beyond::{
+    ClosingDocument, GapDocument, beyond_line, closing_documents, gap_documents,
+};
+use super::text_leaning::{LeaningDocument, leaning_line};
+use super::text_picture::forecast_picture;
+use super::text_planned::{DividedDocument, divided_line, geometry_line, guards_line};
+use crate::book::Config;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::text::{band_words, plan_line};
+use crate::jobs::plan_spec::text_json::{PlanDocument, plan_document};
+use crate::model::Source;
+use crate::model::mixed::Summary;
+use crate::terminal::json::{MeanSd, document};
+use crate::terminal::number::gauged_length;
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::screen::Screen;
+use crate::terminal::words::{hanging, percent_range, wrapped};
+use serde::Serialize;
+
+/// The forecast as sentences: the odds first, then the swell, then how it is known.
+pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
+    let width = screen.width;
+    let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
+    lines.extend(forecast.divided.iter().map(|one| wrapped(&divided_line(one), width)));
+    lines.push(String::new());
+    lines.extend(target_line(forecast).map(|line| wrapped(&line, width)));
+    lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
+    lines.push(wrapped(&swell_line(forecast, config), width));
+    lines.extend(forecast_picture(forecast, screen));
+    lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
+    lines.push(wrapped(&fore_edge_line(forecast, config), width));
+    lines.extend(forecast.leaning.as_ref().map(|one| wrapped(&leaning_line(one), width)));
+    lines.push(wrapped(&nominal_line(forecast, config), width));
+    lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
+    lines.push(String::new());
+    lines.push("Where the doubt comes from:".to_owned());
+    lines.extend(budget_lines(forecast, width));
+    lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
+    lines.push(String::new());
+    lines.push(wrapped(&source_line(forecast.trials_used), width));
+    lines.join("\n")
+}
+
+fn target_line(forecast: &Forecast) -> Option<String> {
+    let (band, chance) = (forecast.target.as_ref()?, forecast.chance?);
+    Some(format!(
+        "Target {}: met {} (chance {}).",
+        band_words(band),
+        chance_in_words(chance),
+        chance_in_figures(chance)
+    ))
+}
+
+fn swell_line(forecast: &Forecast, config: &Config) -> String {
+    format!("Swell: {}.", swell_words(forecast, config))
+}
+
+/// The swell and its range, in per cent and in the book's unit.
+pub(crate) fn swell_words(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
+    let Summary { q05, q50, q95, .. } = forecast.swell;
+    let length = |value| gauged_length(value, q95 - q05, config);
+    let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
+    let (centre, range) = percent_range(low, middle, high);
+    format!(
+        "{centre} % of the fore-edge, nine times in ten between {range} %; that is {} {unit}, \
+         between {} and {} {unit}",
+        length(q50),
+        length(q05),
+        length(q95)
+    )
+}
+
+fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
+    let edge = forecast.fore_edge;
+    let sd = gauged_length(edge.sd, 4.0 * edge.sd, config);
+    let mean = gauged_length(edge.mean, 4.0 * edge.sd, config);
+    let how = if forecast.plan.fore_edge.is_some() { "as measured" } else { "predicted" };
+    format!("Fore-edge: {mean} {unit}, give or take {sd} {unit} ({how}).")
+}
+
+fn nominal_line(forecast: &Forecast, config: &Config) -> String {
+    let unit = config.unit;
+    let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
+    let width = forecast.swell.q95 - forecast.swell.q05;
+    let odds = chance.map_or(String::new(), |chance| {
+        format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))
+    });
+    let length = gauged_length(swell_mm, width, config);
+    format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
+}
+
+/// In what the planned book lies beyond the trials.
+pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
+    beyond_line("This book", &forecast.beyond, config.unit)
+}
+
+fn budget_lines(forecast: &Forecast, width: usize) -> Vec<String> {
+    /// A share under this is not worth a line.
+    const WORTH_A_LINE: f64 = 0.005;
+    let mut lines: Vec<_> =
+        forecast.budget.iter().filter(|line| line.share >= WORTH_A_LINE).collect();
+    lines.sort_by(|a, b| b.share.total_cmp(&a.share));
+    lines
+        .iter()
+        .map(|line| {
+            let share = format!("{:>5.0} %", 100.0 * line.share);
+            hanging(&format!("{share}  {}", source_words(line.source)), width, share.len() + 2)
+        })
+        .collect()
+}
+
+fn source_words(source: Source) -> &'static str {
+    match source {
+        Source::Coefficients => {
+            "what all papers share (hardness, depth, number of sections, knocking down, boning)"
+        }
+        Source::Paper => "this paper",
+        Source::Thread => "this thread",
+        Source::Hand => "this hand",
+        Source::Sewing => "one sewing to the next",
+        Source::Stage => "one handling of the block to the next",
+        Source::Knocking => "one knocking down to the next",
+        Source::Fold => "the fold without thread",
+        Source::ForeEdge => "the thickness of the fore-edge",
+    }
+}
+
+fn advice_line(advice: &Advice, trials: usize) -> String {
+    let share = format!("{:.0} %", 100.0 * advice.share);
+    match &advice.remedy {
+        Remedy::TryPaper(paper) if trials == 0 => {
+            format!(
+                "To doubt less: sew a first trial block of {paper}; all of this is belief so far."
+            )
+        }
+        Remedy::TryPaper(paper) => {
+            format!(
+                "To doubt less: sew another trial block of {paper}; {share} of the doubt is there."
+            )
+        }
+        Remedy::TryThread(thread) => format!(
+            "To doubt less: sew a trial block with {thread}; {share} of the doubt is there."
+        ),
+        Remedy::MeasureForeEdge => format!(
+            "To doubt less: fold and press the sections, measure their fore-edge and give it with \
+             --fore-edge; {share} of the doubt is there."
+        ),
+        Remedy::MeasureOnTheWay => format!(
+            "To doubt less: measure part-way through the sewing and ask 'swellbook midway'; \
+             {share} of the doubt is what differs from one sewing and handling to the next, and \
+             no trial takes it away."
+        ),
+    }
+}
+
+/// How many trials it is known from.
+pub(crate) fn source_line(trials: usize) -> String {
+    match trials {
+        0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
+        1 => "Learnt from 1 trial.".to_owned(),
+        trials => format!("Learnt from {trials} trials."),
+    }
+}
+
+/// A forecast in JSON.
+#[derive(Serialize)]
+pub(crate) struct ForecastDocument<'a> {
+    plan: PlanDocument,
+    sections: u32,
+    leaves: u32,
+    trials_used: usize,
+    effective_draws: u64,
+    fore_edge_mm: MeanSd,
+    swell_mm: Summary,
+    swell_percent: PercentRange,
+    target: Option<&'a Band>,
+    chance: Option<f64>,
+    geometry: Option<WantedByGeometry>,
+    left_over: Vec<DividedDocument>,
+    nominal: NominalForecast,
+    budget: Vec<BudgetDocument>,
+    if_twice_as_wide: Option<LeaningDocument>,
+    beyond: Vec<GapDocument>,
+    closing_blocks: Vec<ClosingDocument>,
+    kept: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct BudgetDocument {
+    source: &'static str,
+    share: f64,
+}
+
+/// The forecast as one JSON object; lengths in mm.
+pub fn forecast_json(forecast: &Forecast) -> String {
+    document(&forecast_document(forecast))
+}
+
+/// The fields of that object.
+pub(crate) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
+    let budget = forecast.budget.iter();
+    ForecastDocument {
+        plan: plan_document(&forecast.plan),
+        sections: forecast.plan.sections(),
+        leaves: forecast.plan.leaves(),
+        trials_used: forecast.trials_used,
+        effective_draws: forecast.effective_draws.round() as u64,
+        fore_edge_mm: MeanSd { mean: forecast.fore_edge.mean, sd: forecast.fore_edge.sd },
+        swell_mm: forecast.swell,
+        swell_percent: forecast.percent,
+        target: forecast.target.as_ref(),
+        chance: forecast.chance,
+        geometry: forecast.geometry,
+        left_over: forecast.divided.iter().map(DividedDocument::from).collect(),
+        nominal: forecast.nominal,
+        budget: budget
+            .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
+            .collect(),
+        if_twice_as_wide: forecast.leaning.as_ref().map(LeaningDocument::from),
+        beyond: gap_documents(&forecast.beyond),
+        closing_blocks: closing_documents(&forecast.beyond),
+        kept: forecast.kept.as_ref().map(|name| name.as_str()),
+    }
+}

@@ -1,0 +1,242 @@
+//! What is said of a plan that lies beyond the trials.
+
+use super::answer_beyond::{Beyond, ClosingBlock, Gap};
+use crate::jobs::plan_spec::text::pattern_words;
+use crate::terminal::number::{ranged_length, rounded};
+use crate::units::LengthUnit;
+use serde::Serialize;
+
+/// More rows than this are counted and not named.
+const NAMED_ROWS: usize = 8;
+
+/// In what one book lies beyond the trials and what would close the gap, in one sentence each;
+/// `None` where it does not.
+pub(crate) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> Option<String> {
+    let gaps: Vec<String> = beyond.gaps.iter().map(|gap| gap_words(gap, unit)).collect();
+    let remedy = remedy_words("To find out", beyond)?;
+    (!gaps.is_empty())
+        .then(|| format!("{subject} goes beyond your trials: {}. {remedy}", gaps.join("; ")))
+}
+
+/// In what the rows of a table lie beyond the trials, and what would close the gaps of the first of
+/// them.
+pub(crate) fn beyond_rows_line(rows: &[&Beyond]) -> Option<String> {
+    let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
+    for (row, gap) in (1..).zip(rows).flat_map(|(row, it)| it.gaps.iter().map(move |g| (row, g))) {
+        let words = limit_words(gap);
+        match groups.iter_mut().find(|group| group.0 == words) {
+            Some(group) => group.1.push(row),
+            None => groups.push((words, vec![row])),
+        }
+    }
+    let first = rows.iter().position(|beyond| !beyond.gaps.is_empty())?;
+    let said: Vec<String> = groups
+        .iter()
+        .map(|(words, at)| format!("{words} ({})", rows_words(at, rows.len())))
+        .collect();
+    let question = format!("To find out about row {}", first + 1);
+    let remedy = remedy_words(&question, rows[first])?;
+    Some(format!("Beyond your trials: {}. {remedy}", said.join("; ")))
+}
+
+/// `rows 1, 4 and 7`.
+fn rows_words(rows: &[usize], all: usize) -> String {
+    let named: Vec<String> = rows.iter().map(ToString::to_string).collect();
+    match named.split_last() {
+        Some((only, [])) => format!("row {only}"),
+        _ if rows.len() == all => "every row".to_owned(),
+        Some((last, rest)) if rows.len() <= NAMED_ROWS => {
+            format!("rows {} and {last}", rest.join(", "))
+        }
+        _ => format!("{} rows", rows.len()),
+    }
+}
+
+/// `0.37 to 0.55 mm`, or `0.47 mm` where it is one.
+fn span_words(low: String, high: String) -> String {
+    if low == high { low } else { format!("{low} to {high}") }
+}
+
+/// A gap with its figures.
+fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
+    /// Diameters are worth their second digit.
+    const STEP_MM: f64 = 0.1;
+    match gap {
+        Gap::Sections { planned, sewn } if *planned > sewn.1 => {
+            format!("{planned} sections (your longest trial block has {})", sewn.1)
+        }
+        Gap::Sections { planned, sewn } => {
+            format!("{planned} sections (your shortest trial block has {})", sewn.0)
+        }
+        Gap::Thread { name, planned_mm, sewn_mm } => {
+            let length = |mm| ranged_length(mm, STEP_MM, unit);
+            format!(
+                "thread {name}, {} {unit} thick (never tried; you tried {} {unit})",
+                length(*planned_mm),
+                span_words(length(sewn_mm.0), length(sewn_mm.1))
+            )
+        }
+        Gap::Depth { planned, sewn } => {
+            let times = |depth| rounded(depth, 1);
+            format!(
+                "sections {} times as deep as the thread is thick (you tried {})",
+                times(*planned),
+                span_words(times(sewn.0), times(sewn.1))
+            )
+        }
+        Gap::Sewing { .. } | Gap::Hardness { .. } | Gap::Boned(_) => {
+            format!("{} (never tried)", kind_words(gap))
+        }
+        Gap::State(_) => format!("{} (never measured)", kind_words(gap)),
+    }
+}
+
+/// A gap as what it passes, so that rows that pass the same are told together.
+fn limit_words(gap: &Gap) -> String {
+    match gap {
+        Gap::Sections { planned, sewn } if *planned > sewn.1 => {
+            format!("over twice the sections of your longest trial block, {}", sewn.1)
+        }
+        Gap::Sections { sewn, .. } => {
+            format!("under half the sections of your shortest trial block, {}", sewn.0)
+        }
+        Gap::Depth { planned, sewn } if *planned > sewn.1 => {
+            "sections far deeper than any you tried".to_owned()
+        }
+        Gap::Depth { .. } => "sections far shallower than any you tried".to_owned(),
+        Gap::Thread { .. } | Gap::Sewing { .. } | Gap::Hardness { .. } | Gap::Boned(_) => {
+            format!("{}, never tried", kind_words(gap))
+        }
+        Gap::State(_) => format!("{}, never measured", kind_words(gap)),
+    }
+}
+
+fn kind_words(gap: &Gap) -> String {
+    match gap {
+        Gap::Thread { name, .. } => format!("thread {name}"),
+        Gap::Sewing { planned, .. } => format!("sewing {}", pattern_words(*planned)),
+        Gap::Hardness { planned, .. } => format!("{planned} paper"),
+        Gap::Boned(boned) => boned_words(*boned).to_owned(),
+        Gap::State(state) => format!("swell {}", state.phrase()),
+        Gap::Sections { .. } | Gap::Depth { .. } => gap.name().to_owned(),
+    }
+}
+
+fn boned_words(boned: bool) -> &'static str {
+    if boned { "boned folds" } else { "folds not boned" }
+}
+
+/// What to do, after why; `None` where nothing closes anything.
+fn remedy_words(why: &str, beyond: &Beyond) -> Option<String> {
+    let again = beyond.again_at.map(|at| format!("measure again when {at} sections are sewn"));
+    let blocks: Vec<String> = beyond.closing.iter().map(block_words).collect();
+    let sew = (!blocks.is_empty()).then(|| format!("sew {}", blocks.join(" and ")));
+    let deeds: Vec<String> = again.into_iter().chain(sew).collect();
+    (!deeds.is_empty()).then(|| format!("{why}, {}.", deeds.join(", and ")))
+}
+
+/// `one trial block of 20 to 24 sections, sewn two-on`.
+fn block_words(block: &ClosingBlock) -> String {
+    let sections = block.sections.map(|(least, most)| {
+        format!("of {} sections", span_words(least.to_string(), most.to_string()))
+    });
+    let parts = [
+        sections,
+        block.sheets.map(|sheets| match sheets {
+            1 => "with 1 sheet to the section".to_owned(),
+            sheets => format!("with {sheets} sheets to the section"),
+        }),
+        block.paper.as_ref().map(|paper| format!("of {paper}")),
+        block.thread.as_ref().map(|thread| format!("with {thread}")),
+        block.on.map(|on| format!("sewn {}", pattern_words(on))),
+        block.boned.map(|boned| format!("with {}", boned_words(boned))),
+        block.state.map(|state| format!("measured {}", state.phrase())),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    format!("one trial block {}", parts.join(", "))
+}
+
+/// A gap in JSON.
+#[derive(Serialize)]
+pub(crate) struct GapDocument {
+    what: &'static str,
+    name: Option<String>,
+    planned: Planned,
+    sewn_from: Option<f64>,
+    sewn_to: Option<f64>,
+}
+
+/// A figure or a word.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Planned {
+    Figure(f64),
+    Word(&'static str),
+}
+
+/// The gaps in JSON.
+pub(crate) fn gap_documents(beyond: &Beyond) -> Vec<GapDocument> {
+    beyond.gaps.iter().map(GapDocument::from).collect()
+}
+
+impl From<&Gap> for GapDocument {
+    fn from(gap: &Gap) -> Self {
+        let figure = |planned, (low, high)| (Planned::Figure(planned), Some(low), Some(high));
+        let word = |planned| (Planned::Word(planned), None, None);
+        let (planned, sewn_from, sewn_to) = match gap {
+            Gap::Sections { planned, sewn: (low, high) } => {
+                figure((*planned).into(), ((*low).into(), (*high).into()))
+            }
+            Gap::Thread { planned_mm, sewn_mm, .. } => figure(*planned_mm, *sewn_mm),
+            Gap::Depth { planned, sewn } => figure(*planned, *sewn),
+            Gap::Sewing { planned, sewn: (low, high) } => {
+                figure((*planned).into(), ((*low).into(), (*high).into()))
+            }
+            Gap::Hardness { planned, .. } => word(planned.word()),
+            Gap::Boned(boned) => word(if *boned { "boned" } else { "not boned" }),
+            Gap::State(state) => word(state.word()),
+        };
+        let name = match gap {
+            Gap::Thread { name, .. } | Gap::Hardness { name, .. } => Some(name.to_string()),
+            Gap::Sections { .. }
+            | Gap::Depth { .. }
+            | Gap::Sewing { .. }
+            | Gap::Boned(_)
+            | Gap::State(_) => None,
+        };
+        Self { what: gap.name(), name, planned, sewn_from, sewn_to }
+    }
+}
+
+/// A closing block in JSON; what may be as in any other block is null.
+#[derive(Serialize)]
+pub(crate) struct ClosingDocument {
+    sections_from: Option<u32>,
+    sections_to: Option<u32>,
+    sheets: Option<u16>,
+    paper: Option<String>,
+    thread: Option<String>,
+    on: Option<u8>,
+    boned: Option<bool>,
+    state: Option<&'static str>,
+}
+
+/// The closing blocks in JSON.
+pub(crate) fn closing_documents(beyond: &Beyond) -> Vec<ClosingDocument> {
+    beyond.closing.iter().map(ClosingDocument::from).collect()
+}
+
+impl From<&ClosingBlock> for ClosingDocument {
+    fn from(block: &ClosingBlock) -> Self {
+        Self {
+            sections_from: block.sections.map(|(least, _)| least),
+            sections_to: block.sections.map(|(_, most)| most),
+            sheets: block.sheets,
+            paper: block.paper.as_ref().map(ToString::to_string),
+            thread: block.thread.as_ref().map(ToString::to_string),
+            on: block.on,
+            boned: block.boned,
+            state: block.state.map(|state| state.word()),
+        }
+    }
+}

@@ -1,0 +1,69 @@
+//! How much an answer leans on beliefs, in words and in JSON.
+
+use super::answer_leaning::{Leaning, Weight};
+use super::answer_percent::PercentRange;
+use crate::model::mixed::Summary;
+use crate::terminal::number::rounded;
+use crate::terminal::words::percent_range;
+use serde::Serialize;
+
+/// The range if everything differed twice as much, and what that says of the answer.
+pub(crate) fn leaning_line(leaning: &Leaning) -> String {
+    let PercentRange { q05, q50, q95 } = leaning.percent;
+    let (_, range) = percent_range(q05, q50, q95);
+    let times = rounded(leaning.times_as_wide, 2);
+    let leans = match leaning.weight() {
+        Weight::Heavy => {
+            "This answer leans heavily on the starting beliefs, which have no source: trust it only \
+             as far as you trust them, and sew trials."
+        }
+        Weight::Some => {
+            "This answer leans in part on the starting beliefs, which have no source; trials of \
+             your own take their place."
+        }
+        Weight::Little => "This answer rests on your trials, hardly on the starting beliefs.",
+    };
+    format!(
+        "If things differ twice as much as believed: between {range} %, {times} times as wide. \
+         {leans}"
+    )
+}
+
+/// The same in JSON.
+#[derive(Serialize)]
+pub(crate) struct LeaningDocument {
+    swell_mm: Summary,
+    swell_percent: PercentRange,
+    chance: Option<f64>,
+    times_as_wide: f64,
+}
+
+impl From<&Leaning> for LeaningDocument {
+    fn from(leaning: &Leaning) -> Self {
+        Self {
+            swell_mm: leaning.swell,
+            swell_percent: leaning.percent,
+            chance: leaning.chance,
+            times_as_wide: leaning.times_as_wide,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn leaning(times_as_wide: f64) -> Leaning {
+        let swell = Summary { mean: 5.0, sd: 1.0, q05: 3.0, q50: 5.0, q95: 7.0 };
+        let percent = PercentRange { q05: 15.0, q50: 25.0, q95: 35.0 };
+        Leaning { swell, percent, chance: Some(0.4), times_as_wide }
+    }
+
+    #[test]
+    fn an_answer_says_how_far_it_leans_on_beliefs() {
+        for (times, words) in [(1.9, "heavily"), (1.2, "in part"), (1.07, "rests on your trials")] {
+            let line = leaning_line(&leaning(times));
+            assert!(line.contains(words) && line.contains("15 and 35 %"), "{line}");
+        }
+    }
+}

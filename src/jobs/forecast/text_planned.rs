@@ -1,0 +1,119 @@
+//! What is said about a plan itself: its leaves, its repairs, the geometry of its spine.
+
+use super::answer::{Divided, Forecast};
+use crate::book::Config;
+use crate::terminal::number::{gauged_length, plural};
+use crate::trade::LeftOver;
+use serde::Serialize;
+
+/// What was done with leaves left over, and what else could be.
+pub(crate) fn divided_line(divided: &Divided) -> String {
+    let division = divided.division;
+    let (sections, blanks) = division.with_blanks();
+    let each = plural(division.sheets().into(), "sheet");
+    let blank =
+        format!("{} of {each} with {}", plural(sections as usize, "section"), leaves(blanks));
+    let count = plural_leaves(division.leaves());
+    match (smaller_words(divided), divided.way) {
+        (None, _) => format!("{count} make {blank}."),
+        (Some(smaller), LeftOver::Blank) => {
+            format!("{count} make {blank}; or {smaller} (--left-over smaller).")
+        }
+        (Some(smaller), LeftOver::Smaller) => {
+            format!("{count} make {smaller}; or {blank} (--left-over blank).")
+        }
+    }
+}
+
+fn smaller_words(divided: &Divided) -> Option<String> {
+    let division = divided.division;
+    let (sheets, blank) = division.smaller_section()?;
+    let small = plural(sheets.into(), "sheet");
+    let blank = if blank > 0 { format!(", with {}", leaves(blank)) } else { String::new() };
+    Some(match division.full_sections() {
+        0 => format!("one section of {small}{blank}"),
+        full => format!(
+            "{} of {} and one of {small}{blank}",
+            plural(full as usize, "section"),
+            plural(division.sheets().into(), "sheet")
+        ),
+    })
+}
+
+fn plural_leaves(count: u32) -> String {
+    if count == 1 { "1 leaf".to_owned() } else { format!("{count} leaves") }
+}
+
+fn leaves(blank: u32) -> String {
+    if blank == 1 { "1 blank leaf".to_owned() } else { format!("{blank} blank leaves") }
+}
+
+/// What repairs at the fold add; nothing where there are none.
+pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String> {
+    let guards = forecast.plan.guards_mm;
+    let unit = config.unit;
+    let percent = 100.0 * guards / forecast.fore_edge.mean;
+    (guards > 0.0).then(|| {
+        format!(
+            "Repairs at the fold add {} {unit} of it, {percent:.0} % of the fore-edge.",
+            gauged_length(guards, 0.0, config)
+        )
+    })
+}
+
+/// What the geometry of the spine wants, and how far that can be trusted.
+pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<String> {
+    let wanted = forecast.geometry?;
+    let unit = config.unit;
+    let width = 4.0 * forecast.fore_edge.sd;
+    let length = |mm: f64| gauged_length(mm, width, config);
+    let shoulders = if wanted.shoulder_mm > 0.0 {
+        format!("shoulders of {} {unit}", gauged_length(wanted.shoulder_mm, 0.0, config))
+    } else {
+        "no shoulders".to_owned()
+    };
+    Some(format!(
+        "By geometry a spine rounded to {}\u{b0} with {shoulders} wants {:.0} % ({} {unit} on {} \
+         {unit}): an approximation, for no spine is a perfect arc.",
+        wanted.round_degrees,
+        wanted.swell_percent,
+        length(wanted.swell_mm),
+        length(forecast.fore_edge.mean)
+    ))
+}
+
+/// Leaves left over, as JSON.
+#[derive(Serialize)]
+pub(crate) struct DividedDocument {
+    leaves: u32,
+    sheets: u16,
+    way: &'static str,
+    blank: WaysDocument,
+    smaller: Option<WaysDocument>,
+}
+
+/// One way to deal with them.
+#[derive(Serialize)]
+struct WaysDocument {
+    sections: u32,
+    smaller_section_sheets: Option<u16>,
+    blank_leaves: u32,
+}
+
+impl From<&Divided> for DividedDocument {
+    fn from(divided: &Divided) -> Self {
+        let division = divided.division;
+        let (sections, blank_leaves) = division.with_blanks();
+        Self {
+            leaves: division.leaves(),
+            sheets: division.sheets(),
+            way: divided.way.word(),
+            blank: WaysDocument { sections, smaller_section_sheets: None, blank_leaves },
+            smaller: division.smaller_section().map(|(sheets, blank_leaves)| WaysDocument {
+                sections: division.full_sections() + 1,
+                smaller_section_sheets: Some(sheets),
+                blank_leaves,
+            }),
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! `gauge`: how repeatable the readings are.
+
+use super::text::gauge_text;
+use super::text_json::gauge_json;
+use crate::book::{Book, BookError, Config, read_gauge_sheet};
+use crate::jobs::study::answer::{GaugeUse, Origin, UsualSwell, gauge};
+use crate::model::variance::StudyError;
+use crate::observe::Repeats;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
+use crate::trade::{Range, ranges};
+use std::path::{Path, PathBuf};
+
+/// Readings at each edge that a budget can be asked for.
+const READINGS: Range = Range { low: 1.0, high: 1000.0, unit: "" };
+/// How far the scale of a gauge may be off.
+const SCALE_ERROR: Range = Range { low: 0.0, high: 10.0, unit: "%" };
+/// A swell.
+const SWELL: Range = Range { low: -50.0, high: 200.0, unit: "mm" };
+
+/// How repeatable the readings are, and by whom; how many pay; what a swell figure is good for
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook gauge
+  swellbook gauge repeats.csv --readings 3
+
+Without a sheet the readings of the book are used: the places along one edge of one trial in one \
+state count as repeats, so that the block's own unevenness is in the figure. A sheet of its own \
+has one row for each reading, columns in any order: operator (may be left out), part, reading_mm. \
+When every operator measures every part equally often, at least twice, it tells the operators \
+apart as well.")]
+#[command(after_long_help = "\
+Ranges hold nine times in ten. The budget follows the Guide to the expression of uncertainty in \
+measurement (JCGM 100:2008). JSON gives lengths in mm. docs/how-to/check-your-gauge.md says how to \
+go about it.")]
+pub(crate) struct Args {
+    /// A sheet of repeated readings, as CSV; - reads standard input
+    sheet: Option<PathBuf>,
+    /// Readings at each edge behind the swell figure
+    #[arg(long, value_name = "N", default_value = "3")]
+    readings: String,
+    /// The step that the gauge shows [default: the book's, else 0.01 mm]
+    #[arg(long, value_name = "LENGTH")]
+    resolution: Option<String>,
+    /// How far the gauge's scale may be off, either way
+    #[arg(long, value_name = "PERCENT", default_value = "0.2")]
+    scale_error: String,
+    /// The swell to work out the budget for [default: the book's middle one, else 3 mm]
+    #[arg(long, value_name = "LENGTH")]
+    swell: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let book = book_beside(args.sheet.as_deref(), session)?;
+    let config = book.as_ref().map_or_else(Config::default, |book| book.config().clone());
+    let usage = args.usage(&config)?;
+    let (origin, repeats) = match (&args.sheet, &book) {
+        (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, session, args.json)?),
+        (None, Some(book)) => (Origin::Book, Repeats::of_book(book)),
+        (None, None) => (Origin::Book, Repeats::default()),
+    };
+    let usual = book.as_ref().map(UsualSwell::of).transpose()?.flatten();
+    let report =
+        gauge((origin, &repeats), usual, usage).map_err(|error| not_enough(error, origin))?;
+    let text = if args.json {
+        gauge_json(&report)
+    } else {
+        gauge_text(&report, config.unit, session.width())
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}
+
+/// The book; with a sheet it may be missing.
+fn book_beside(sheet: Option<&Path>, session: &mut Session<'_>) -> Result<Option<Book>, CliError> {
+    match session.open_book() {
+        Err(CliError::Book(BookError::NotFound { .. })) if sheet.is_some() => Ok(None),
+        other => other.map(Some),
+    }
+}
+
+fn from_sheet(sheet: &Path, session: &mut Session<'_>, json: bool) -> Result<Repeats, CliError> {
+    let (bytes, name) = bytes_of(sheet, session)?;
+    let read = read_gauge_sheet(&bytes, &name)?;
+    if !json {
+        for notice in &read.notices {
+            session.tell(&notice.to_string());
+        }
+    }
+    Ok(Repeats::of_sheet(&read))
+}
+
+fn not_enough(error: StudyError, origin: Origin) -> CliError {
+    let remedy = match origin {
+        Origin::Book => {
+            "record more than one place of an edge with `swellbook record readings`, or give a \
+             sheet of repeated readings"
+        }
+        Origin::Sheet => "measure each part at least twice, in turn, without looking back",
+    };
+    CliError::NotEnough(format!("{error}; {remedy}"))
+}
+
+impl Args {
+    fn usage(&self, config: &Config) -> Result<GaugeUse, CliError> {
+        let unit = config.unit;
+        let resolution = match &self.resolution {
+            None => config.resolution,
+            Some(text) => by_flag("--resolution", text, |text| {
+                values::length(text, unit, ranges::RESOLUTION)
+            })?,
+        };
+        let swell = match &self.swell {
+            None => None,
+            Some(text) => Some(by_flag("--swell", text, |text| values::length(text, unit, SWELL))?),
+        };
+        let percent = |text: &str| {
+            let number = values::number(text, &["%"])?;
+            SCALE_ERROR.check(number).map_err(|error| error.to_string())
+        };
+        Ok(GaugeUse {
+            readings: by_flag("--readings", &self.readings, |text| values::whole(text, READINGS))?,
+            resolution_mm: resolution.mm(),
+            scale_error: by_flag("--scale-error", &self.scale_error, percent)? / 100.0,
+            swell_mm: swell.map(|swell| swell.mm()),
+        })
+    }
+}

@@ -1,0 +1,5 @@
+//! `gauge`: a study of readings.
+
+pub(crate) mod command;
+pub mod text;
+pub(crate) mod text_json;

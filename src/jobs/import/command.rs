@@ -1,0 +1,132 @@
+//! `import`: a flat trial sheet into the book.
+
+use super::text::{ImportView, import_json, import_text};
+use crate::book::{DateOrder, Entries, EntryKind, SheetOptions, read_sheet, reading_id};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::number::plural;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::{Session, quoted};
+use crate::trade::{Name, Reading};
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+/// Import a flat trial sheet, as CSV from a spreadsheet
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook import old-trials.csv --dry-run
+  swellbook import old-trials.csv
+
+One row is one place measured. Columns, in any order: trial, date, paper, hardness, grammage_gsm, \
+caliper_mm, thread, laid_mm, sections, sheets, on, ends, boned, state, spine_mm, fore_edge_mm; \
+and, where there are any, count, material, kind, guards_mm, hand, place, note.")]
+#[command(after_long_help = "\
+Importing a sheet twice adds nothing the second time. A sheet with a wrong row adds nothing and \
+every wrong row is listed. ")]
+pub(crate) struct Args {
+    /// The sheet; - reads standard input
+    sheet: PathBuf,
+    /// Show what would be added, and add nothing
+    #[arg(long)]
+    dry_run: bool,
+    /// How dates are written where they are not YYYY-MM-DD
+    #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
+    date_order: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let (bytes, name) = bytes_of(&args.sheet, session)?;
+    let date_order = args.date_order.as_deref().and_then(date_order_of);
+    let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
+    let plan = book.plan_import(&sheet)?;
+    drop((sheet, bytes));
+    let view = ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let json = args.json.then(|| import_json(&view));
+    let mut text = import_text(&view, session.width());
+    if !args.dry_run && !plan.entries.is_empty() {
+        text = format!("{text} ({})", undo(&plan.entries, session));
+        session.append(&mut book, plan.entries)?;
+        session.keeps(&text);
+    }
+    if json.is_none() {
+        plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
+    }
+    session.say(&json.unwrap_or(text))?;
+    Ok(ExitStatus::Done)
+}
+
+/// How what an import added is undone: the commands, in one line to be typed, or where that would
+/// be too long for somebody to read, what to look for.
+fn undo(entries: &Entries, session: &Session<'_>) -> String {
+    const MOST: usize = 6;
+    let kinds = kinds(entries);
+    if kinds.iter().map(|(_, ids)| ids.len()).sum::<usize>() > MOST {
+        return format!("to undo: strike {}", in_words(entries));
+    }
+    let command = |(kind, ids): &(EntryKind, Vec<String>)| {
+        let ids: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
+        session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
+    };
+    let commands: Vec<String> = kinds.iter().map(command).collect();
+    format!("to undo: {}", commands.join(" && "))
+}
+
+/// The ids that an import has to be undone with, by kind and in an order in which they can be
+/// struck: a trial takes its readings with it and goes before its thread and paper.
+fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
+    let names = |names: &mut dyn Iterator<Item = &Name>| names.map(Name::to_string).collect();
+    let kinds = [
+        (EntryKind::Trial, names(&mut entries.trials.iter().map(|trial| &trial.name))),
+        (EntryKind::Reading, of_older_trials(entries).map(reading_id).collect()),
+        (EntryKind::Thread, names(&mut entries.threads.iter().map(|thread| &thread.name))),
+        (EntryKind::Paper, names(&mut entries.papers.iter().map(|paper| &paper.name))),
+    ];
+    kinds.into_iter().filter(|(_, ids): &(_, Vec<String>)| !ids.is_empty()).collect()
+}
+
+/// The readings that do not go with a trial of the same import.
+fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
+    let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
+    entries.readings.iter().filter(move |reading| !new.contains(&reading.trial))
+}
+
+/// The same in words: a file is only ever added to, so they are the last of theirs.
+fn in_words(entries: &Entries) -> String {
+    let last = |count: usize, noun: &str| match count {
+        1 => format!("the last {noun} of {noun}s.csv"),
+        _ => format!("the last {} of {noun}s.csv", plural(count, noun)),
+    };
+    let (older, all) = (of_older_trials(entries).count(), entries.readings.len());
+    let readings = match older == all {
+        true => last(all, "reading"),
+        false => {
+            format!(
+                "the {} of other trials among {}",
+                plural(older, "reading"),
+                last(all, "reading")
+            )
+        }
+    };
+    let parts = [
+        (entries.trials.len(), last(entries.trials.len(), "trial") + " with all readings"),
+        (older, readings),
+        (entries.threads.len(), last(entries.threads.len(), "thread")),
+        (entries.papers.len(), last(entries.papers.len(), "paper")),
+    ];
+    let parts = parts.into_iter().filter(|(count, _)| *count > 0);
+    parts.map(|(_, text)| text).collect::<Vec<_>>().join(", then ")
+}
+
+/// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.
+fn date_order_of(word: &str) -> Option<DateOrder> {
+    match word {
+        "dmy" => Some(DateOrder::DayFirst),
+        "mdy" => Some(DateOrder::MonthFirst),
+        _ => None,
+    }
+}

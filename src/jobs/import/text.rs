@@ -1,0 +1,96 @@
+//! What an import added.
+
+use crate::book::{ImportPlan, Written};
+use crate::terminal::json::spelt;
+use crate::terminal::number::plural;
+use crate::terminal::table::{Align, Table};
+use crate::trade::Name;
+use serde_json::json;
+use std::collections::BTreeMap;
+
+/// An import, done or only planned.
+#[derive(Clone, Copy, Debug)]
+pub struct ImportView<'v> {
+    /// The sheet's name.
+    pub sheet: &'v str,
+    /// What it adds.
+    pub plan: &'v ImportPlan,
+    /// Whether it only would.
+    pub dry_run: bool,
+}
+
+/// The import in words.
+pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
+    let there = match view.plan.already_there {
+        0 => String::new(),
+        count => format!("; {} already in the book", plural(count, "row")),
+    };
+    let written = view.plan.entries.written();
+    if written == Written::default() {
+        let would = if view.dry_run { "would be" } else { "was" };
+        return format!("nothing {would} added from {}{there}", view.sheet);
+    }
+    let verb = if view.dry_run { "would add" } else { "added" };
+    let head = format!("{verb} {} from {}{there}", counts(written), view.sheet);
+    if view.dry_run { format!("{head}\n\n{}", trials(view, width)) } else { head }
+}
+
+/// The entries by kind, without the kinds that have none.
+fn counts(written: Written) -> String {
+    let kinds = [
+        (written.papers, "paper"),
+        (written.threads, "thread"),
+        (written.targets, "target"),
+        (written.trials, "trial"),
+        (written.readings, "reading"),
+    ];
+    let some = kinds.iter().filter(|(count, _)| *count > 0);
+    some.map(|(count, noun)| plural(*count, noun)).collect::<Vec<_>>().join(", ")
+}
+
+/// The trials that would be added, in a table.
+fn trials(view: &ImportView<'_>, width: usize) -> String {
+    let entries = &view.plan.entries;
+    let mut table = Table::new(&[
+        ("trial", Align::Left),
+        ("paper", Align::Left),
+        ("thread", Align::Left),
+        ("sections", Align::Right),
+        ("sheets", Align::Right),
+        ("readings", Align::Right),
+    ]);
+    let mut readings: BTreeMap<&Name, usize> = BTreeMap::new();
+    for reading in &entries.readings {
+        *readings.entry(&reading.trial).or_default() += 1;
+    }
+    for trial in &entries.trials {
+        table.row([
+            trial.name.to_string(),
+            trial.paper.to_string(),
+            trial.thread.to_string(),
+            trial.sewing.sections().to_string(),
+            trial.sewing.sheets().to_string(),
+            readings.get(&trial.name).copied().unwrap_or_default().to_string(),
+        ]);
+    }
+    if table.is_empty() { String::new() } else { table.render(width) }
+}
+
+/// The import as one JSON object.
+pub fn import_json(view: &ImportView<'_>) -> String {
+    let written = view.plan.entries.written();
+    let notes: Vec<String> = view.plan.notes.iter().map(ToString::to_string).collect();
+    let document = json!({
+        "sheet": view.sheet,
+        "dry_run": view.dry_run,
+        "added": {
+            "papers": written.papers,
+            "threads": written.threads,
+            "trials": written.trials,
+            "readings": written.readings,
+        },
+        "already_there": view.plan.already_there,
+        "notes": notes,
+    });
+    spelt(document.to_string())
+}

@@ -1,0 +1,61 @@
+//! `init`: a new book.
+
+use crate::book::{Config, init, title};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::{Session, book_option};
+use crate::terminal::values;
+use crate::trade::ranges;
+use crate::units::{LengthUnit, shown_path};
+use std::path::{Path, PathBuf};
+
+/// Make a new book in a folder
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Example:
+  swellbook init bench-book --title 'Demonstration bindery'")]
+pub(crate) struct Args {
+    /// The folder, made when it is not there
+    dir: PathBuf,
+    /// The book's title [default: the folder's name]
+    #[arg(long)]
+    title: Option<String>,
+    /// The unit of plain numbers typed: mm, um, in or thou
+    #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
+    unit: String,
+    /// The smallest step of the gauge
+    #[arg(long, default_value = "0.01mm")]
+    resolution: String,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let dir = session.folder().join(&args.dir);
+    let unit: LengthUnit = by_flag("--unit", &args.unit, values::parsed)?;
+    let resolution = by_flag("--resolution", &args.resolution, |text| {
+        values::length(text, unit, ranges::RESOLUTION)
+    })?;
+    let title = match &args.title {
+        Some(text) => by_flag("--title", text, title)?,
+        None => folder_name(&dir),
+    };
+    let config = Config { title, unit, resolution, ..Config::default() };
+    let book = init(&dir, &config)?;
+    let targets = book.targets().len();
+    let shown = shown_path(&args.dir);
+    session.says_kept(&format!(
+        "made a new book in {shown} with {targets} starting targets (to undo: remove the folder)"
+    ))?;
+    session.tell(&format!("next: swellbook {} record paper", book_option(&args.dir)));
+    Ok(ExitStatus::Done)
+}
+
+/// The last part of a folder's path, whatever way it was written, as far as it can be a title.
+fn folder_name(dir: &Path) -> String {
+    let mut names = dir.components().filter_map(|part| match part {
+        std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
+        _ => None,
+    });
+    let name = names.next_back().and_then(|name| title(name.trim()).ok());
+    name.filter(|name| !name.is_empty()).unwrap_or_else(|| "bench book".to_owned())
+}

@@ -1,0 +1,3 @@
+//! `init`: a new book.
+
+pub(crate) mod command;

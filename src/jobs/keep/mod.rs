@@ -1,0 +1,5 @@
+//! A forecast that is kept, to be held against the sewing afterwards.
+
+pub(crate) mod answer;
+pub(crate) mod command;
+pub(crate) mod text;

@@ -1,0 +1,21 @@
+//! What is said of a forecast that was kept.
+
+use crate::terminal::number::{decimals_for_width, rounded};
+use crate::terminal::odds::chance_in_figures;
+use crate::trade::KeptForecast;
+
+/// A forecast that was kept: `kept the forecast for B31, knocked down: 27 to 35 %`.
+pub fn kept_line(kept: &KeptForecast) -> String {
+    let (low, high) = kept.swell.nine_in_ten();
+    let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
+    let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
+        format!(", {} met with chance {}", aim.wanted, chance_in_figures(aim.chance()))
+    });
+    format!(
+        "kept the forecast for {}, {}: {} to {} %{odds}",
+        kept.name,
+        kept.plan.state().phrase(),
+        show(low),
+        show(high)
+    )
+}

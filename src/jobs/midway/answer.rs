@@ -1,0 +1,312 @@
+//! Part-way through a sewing: where it will end, and whether to go on, change or stop.
+
+use super::answer_changes::{Resewing, best_changes};
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError, beliefs};
+use crate::jobs::forecast::answer::{Forecast, forecast, predicted};
+use crate::jobs::forecast::answer_leaning::TIMES;
+use crate::jobs::forecast::answer_percent::chance;
+use crate::jobs::forecast::answer_tried::Tried;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::mixed::Summary;
+use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
+use crate::trade::{Edge, Range, ReadingError, State, hint, thickness_range};
+use thiserror::Error;
+
+/// Going on is advised from these odds, whatever a change would bring. Our choice, no source.
+const GOOD: f64 = 0.75;
+/// A change is advised when it adds so much to the odds. Our choice, no source.
+const WORTHWHILE: f64 = 0.10;
+/// Stopping is advised when neither reaches these odds. Our choice, no source.
+const HOPELESS: f64 = 0.25;
+
+/// What was measured of the sections sewn so far, as it was typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Sections sewn, from the first on.
+    pub sewn: u32,
+    /// The state they were measured in.
+    pub state: State,
+    /// Readings at the spine in mm.
+    pub spine: Vec<f64>,
+    /// Readings at the fore-edge in mm.
+    pub fore_edge: Vec<f64>,
+}
+
+/// Why a part of a block cannot be what was said.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum PartError {
+    /// No section, or all of them.
+    #[error("{}", sewn_message(*sewn, *sections))]
+    Sewn {
+        /// Sections said to be sewn.
+        sewn: u32,
+        /// Sections in the book.
+        sections: u32,
+    },
+    /// A state in which nothing is sewn.
+    #[error("an unsewn part has no swell to learn from; it was measured sewn, pressed or knocked")]
+    Unsewn,
+    /// An edge that was not measured.
+    #[error("no reading of the {0}; both edges are needed")]
+    NoReading(Edge),
+    /// A thickness that these sections cannot have.
+    #[error("{edge} {value} mm is outside {range} for the {sewn} sections sewn; {}", hint(*value, *range))]
+    Implausible {
+        /// The edge.
+        edge: Edge,
+        /// The thickness in mm.
+        value: f64,
+        /// What these sections can measure.
+        range: Range,
+        /// Sections sewn.
+        sewn: u32,
+    },
+    /// Edges that do not go together.
+    #[error(transparent)]
+    Edges(ReadingError),
+}
+
+fn sewn_message(sewn: u32, sections: u32) -> String {
+    if sewn == 0 {
+        return "no section is sewn yet; ask 'swellbook predict' instead".to_owned();
+    }
+    let last = sections.saturating_sub(1);
+    let found = if sewn == sections {
+        format!("all {sections} sections are sewn")
+    } else {
+        format!("{sewn} sections are more than the {sections} of the book")
+    };
+    format!(
+        "{found}; part-way is 1 to {last}, and a finished book is recorded as a trial with \
+         'swellbook record trial' and 'swellbook record readings'"
+    )
+}
+
+/// Why there is no answer part-way.
+#[derive(Debug, Error)]
+pub enum MidwayError {
+    /// The part cannot be so.
+    #[error(transparent)]
+    Part(#[from] PartError),
+    /// The book has no answer.
+    #[error(transparent)]
+    Bench(#[from] BenchError),
+}
+
+impl From<ModelError> for MidwayError {
+    fn from(error: ModelError) -> Self {
+        Self::Bench(error.into())
+    }
+}
+
+/// The part as measured against what was expected of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PartSeen {
+    /// Sections sewn.
+    pub sewn: u32,
+    /// The state they were measured in.
+    pub state: State,
+    /// `S̄ − F̄` in mm.
+    pub swell_mm: f64,
+    /// What was expected of it before, in mm, the noise of the readings included.
+    pub expected: Summary,
+    /// How far it is from what was expected, in standard deviations of that.
+    pub off: f64,
+    /// The chance of something at least so far out, to either side.
+    pub tail: f64,
+    /// F̄ in mm.
+    pub fore_edge_mm: f64,
+}
+
+impl PartSeen {
+    /// Whether one part in twenty or more is at least so far out.
+    pub fn is_in_line(&self) -> bool {
+        self.tail >= 0.05
+    }
+}
+
+/// What to do now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Course {
+    /// Sew on as planned.
+    GoOn,
+    /// Sew the sections left in another way.
+    Change,
+    /// Take the sewing out and think again.
+    Stop,
+}
+
+impl Course {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::GoOn => "go-on",
+            Self::Change => "change",
+            Self::Stop => "stop",
+        }
+    }
+}
+
+/// The odds of the target by each course, and which is advised.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Verdict {
+    /// The one advised.
+    pub advice: Course,
+    /// The odds of going on as planned.
+    pub going_on: f64,
+    /// The odds of the best change; `None` where no change betters them.
+    pub changing: Option<f64>,
+    /// The odds of beginning the same plan again, with what this part has taught.
+    pub beginning_again: f64,
+}
+
+impl Verdict {
+    /// Going on from odds of 3 in 4, or where no change adds 10 points; else the change; and
+    /// stopping where neither gives 1 chance in 4.
+    fn new(going_on: f64, changing: Option<f64>, beginning_again: f64) -> Self {
+        let best = changing.map_or(going_on, |changing| changing.max(going_on));
+        let advice = if best < HOPELESS {
+            Course::Stop
+        } else if going_on >= GOOD || best - going_on < WORTHWHILE {
+            Course::GoOn
+        } else {
+            Course::Change
+        };
+        Self { advice, going_on, changing, beginning_again }
+    }
+}
+
+/// Everything that is said part-way.
+#[derive(Clone, Debug)]
+pub struct Midway {
+    /// The finished book as it was predicted without the part.
+    pub before: Forecast,
+    /// The finished book with what the part says.
+    pub after: Forecast,
+    /// The part itself.
+    pub part: PartSeen,
+    /// What to do; `None` without a target.
+    pub verdict: Option<Verdict>,
+    /// The changes that better the odds, best first.
+    pub changes: Vec<Resewing>,
+}
+
+/// Judges a sewing part-way from `part` of `plan`.
+///
+/// # Errors
+/// [`MidwayError`].
+pub fn midway(
+    book: &Book,
+    bench: &Bench,
+    plan: Plan,
+    part: &Part,
+    target: Option<Band>,
+) -> Result<Midway, MidwayError> {
+    let beliefs = beliefs(book.config()).map_err(BenchError::from)?;
+    let reading = reading(bench, &plan, part)?;
+    let fit = PartwayFit::new(&bench.observations, &beliefs, &plan, &reading)?;
+    let seen = seen(bench, &plan, &reading)?;
+    let before = forecast(bench, plan.clone(), target.clone());
+    let tried = Tried::of(&bench.observations).and(&plan.begun(part.sewn, part.state)?);
+    let beyond = tried.beyond_part_way(&plan);
+    let after = Forecast { beyond, ..after(bench, &fit, plan, target.clone()) };
+    let changes = match (&target, after.chance) {
+        (Some(band), Some(chance)) => best_changes(bench, &fit, part.sewn, band, chance),
+        _ => Vec::new(),
+    };
+    let verdict = after.chance.map(|going_on| {
+        let again = chance(&fit.predict_anew(fit.plan()), target.as_ref()).unwrap_or(going_on);
+        Verdict::new(going_on, changes.first().map(|best| best.chance), again)
+    });
+    Ok(Midway { before, after, part: seen, verdict, changes })
+}
+
+/// The finished book as `fit` has it, said of the plan as it was given.
+fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> Forecast {
+    let prediction = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
+    let budget = fit.budget(fit.plan(), &prediction);
+    let wider = fit.widened(TIMES).ok();
+    let wider = wider.map(|fit| fit.predict_each(std::slice::from_ref(fit.plan())).remove(0));
+    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, wider, budget))
+}
+
+/// What was expected of the part, and how it turned out.
+fn seen(bench: &Bench, plan: &Plan, reading: &PartReading) -> Result<PartSeen, ModelError> {
+    let part = plan.begun(reading.sewn, reading.state)?;
+    let expected = bench.fit.predict(&part).swell.with_noise(reading.variance());
+    let (below, above) = expected.tails(reading.swell_mm());
+    Ok(PartSeen {
+        sewn: reading.sewn,
+        state: reading.state,
+        swell_mm: reading.swell_mm(),
+        expected: expected.summary(),
+        off: (reading.swell_mm() - expected.mean()).abs() / expected.sd(),
+        tail: (2.0 * below.min(above)).min(1.0),
+        fore_edge_mm: reading.fore_edge.mean,
+    })
+}
+
+/// The readings of a part, checked against what its sections can measure.
+fn reading(bench: &Bench, plan: &Plan, part: &Part) -> Result<PartReading, PartError> {
+    let sections = plan.sections();
+    if !(1..sections).contains(&part.sewn) {
+        return Err(PartError::Sewn { sewn: part.sewn, sections });
+    }
+    if !part.state.has_thread() {
+        return Err(PartError::Unsewn);
+    }
+    let spine = measured(bench, plan, part, Edge::Spine)?;
+    let fore_edge = measured(bench, plan, part, Edge::ForeEdge)?;
+    if spine.mean < 0.5 * fore_edge.mean {
+        // To a micrometre: a mean has digits that no gauge shows.
+        let micrometre = |mm: f64| (mm * 1000.0).round() / 1000.0;
+        let (spine, fore_edge) = (micrometre(spine.mean), micrometre(fore_edge.mean));
+        return Err(PartError::Edges(ReadingError::SpineTooThin { spine, fore_edge }));
+    }
+    Ok(PartReading { sewn: part.sewn, state: part.state, spine, fore_edge })
+}
+
+fn measured(bench: &Bench, plan: &Plan, part: &Part, edge: Edge) -> Result<Gaussian, PartError> {
+    let (begun, _) = plan.split(part.sewn);
+    let leaves_mm = begun.iter().map(Run::leaves_mm).sum();
+    let threads = |run: &Run| run.thread.diameter_mm * f64::from(run.sewing.sections());
+    let range = thickness_range(leaves_mm, begun.iter().map(threads).sum());
+    let readings = match edge {
+        Edge::Spine => &part.spine,
+        Edge::ForeEdge => &part.fore_edge,
+    };
+    if let Some(&value) = readings.iter().find(|&&value| range.check(value).is_err()) {
+        return Err(PartError::Implausible { edge, value, range, sewn: part.sewn });
+    }
+    let (mean, sd) =
+        bench.observations.measured_edge(readings).ok_or(PartError::NoReading(edge))?;
+    Ok(Gaussian { mean, sd })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_verdict_follows_the_odds() {
+        let advice = |going_on, changing| Verdict::new(going_on, changing, 0.5).advice;
+        assert_eq!(advice(0.80, Some(0.99)), Course::GoOn);
+        assert_eq!(advice(0.60, Some(0.69)), Course::GoOn);
+        assert_eq!(advice(0.60, None), Course::GoOn);
+        assert_eq!(advice(0.60, Some(0.71)), Course::Change);
+        assert_eq!(advice(0.02, Some(0.26)), Course::Change);
+        assert_eq!(advice(0.02, Some(0.24)), Course::Stop);
+        assert_eq!(advice(0.24, None), Course::Stop);
+        // A change of little use is no reason to stop a sewing that may yet do.
+        assert_eq!(advice(0.26, Some(0.27)), Course::GoOn);
+    }
+
+    #[test]
+    fn a_part_is_neither_nothing_nor_everything() {
+        let text = |sewn| PartError::Sewn { sewn, sections: 24 }.to_string();
+        assert!(text(0).contains("predict"));
+        assert!(text(24).starts_with("all 24 sections are sewn; part-way is 1 to 23"));
+        assert!(text(25).contains("more than the 24") && text(25).contains("record trial"));
+    }
+}

@@ -1,0 +1,243 @@
+//! What can still be changed in the sections left of a sewing.
+
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::{PartwayFit, Plan, PlannedThread, Prediction, Run};
+use crate::trade::Sewing;
+
+/// Sections at the end that stay sewn all along in a change to two-on or three-on (common
+/// practice, no source).
+const LAST_ALL_ALONG: u16 = 3;
+/// Changes that are named.
+const NAMED: usize = 5;
+/// A change of two things is named when it adds so much to the odds of either alone; a change is
+/// named at all when it adds a fifth of that. Our choice, no source.
+const WORTH_TWO: f64 = 0.05;
+
+/// One change, as far as it differs from the plan.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Resewn {
+    /// Another thread.
+    pub thread: Option<PlannedThread>,
+    /// Sections in one traverse, and how many at the end stay all along.
+    pub sewing: Option<(u8, u16)>,
+    /// The folds boned down, or no more.
+    pub boned: Option<bool>,
+}
+
+/// A change of the sections left, and what it brings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Resewing {
+    /// What is changed.
+    pub changed: Resewn,
+    /// The odds of the target with it.
+    pub chance: f64,
+    /// The swell of the finished book in per cent.
+    pub percent: PercentRange,
+}
+
+impl Resewn {
+    /// How many things it changes.
+    fn count(&self) -> usize {
+        let parts = [self.thread.is_some(), self.sewing.is_some(), self.boned.is_some()];
+        parts.into_iter().filter(|&is| is).count()
+    }
+
+    /// Both together; `None` where both change the same thing.
+    fn and(&self, other: &Self) -> Option<Self> {
+        let both = Self {
+            thread: self.thread.clone().or_else(|| other.thread.clone()),
+            sewing: self.sewing.or(other.sewing),
+            boned: self.boned.or(other.boned),
+        };
+        (both.count() == self.count() + other.count()).then_some(both)
+    }
+
+    /// Whether it is part of `other`.
+    fn is_in(&self, other: &Self) -> bool {
+        fn within<T: PartialEq>(own: &Option<T>, other: &Option<T>) -> bool {
+            own.is_none() || own == other
+        }
+        within(&self.thread, &other.thread)
+            && within(&self.sewing, &other.sewing)
+            && within(&self.boned, &other.boned)
+    }
+
+    /// The runs left, so changed; `None` where it changes nothing.
+    fn of(&self, left: &[Run]) -> Option<Vec<Run>> {
+        let last = left.len().checked_sub(1)?;
+        let runs: Vec<Run> =
+            left.iter().enumerate().map(|(at, run)| self.of_run(run, at == last)).collect();
+        let differs = |(new, old): (&Run, &Run)| {
+            new.thread != old.thread
+                || new.boned != old.boned
+                || new.sewing.effective_sections() != old.sewing.effective_sections()
+        };
+        runs.iter().zip(left).any(differs).then_some(runs)
+    }
+
+    fn of_run(&self, run: &Run, is_last: bool) -> Run {
+        let sewing = self.sewing.and_then(|(on, all_along)| {
+            let old = run.sewing;
+            let last = if is_last { all_along.max(old.last()) } else { old.last() };
+            let last = last.min(old.sections() - old.first());
+            let new = Sewing::new(old.sections(), old.sheets(), on, 0).ok()?;
+            new.with_ends(old.first(), last).ok()
+        });
+        Run {
+            paper: run.paper.clone(),
+            thread: self.thread.clone().unwrap_or_else(|| run.thread.clone()),
+            sewing: sewing.unwrap_or(run.sewing),
+            boned: self.boned.unwrap_or(run.boned),
+        }
+    }
+}
+
+/// Each thing that can be changed alone, the least trouble first: boning the folds or leaving it,
+/// every other thread of the book, all along, two-on or three-on.
+fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
+    let nothing = Resewn::default;
+    let all = &bench.observations.threads;
+    let threads = all.iter().enumerate().map(|(level, thread)| PlannedThread {
+        name: thread.name.clone(),
+        level: Some(level),
+        diameter_mm: thread.diameter_mm,
+    });
+    let threads = threads.filter(|thread| left.iter().any(|run| run.thread.name != thread.name));
+    let ends = left.last().map_or(0, |run| run.sewing.last()).max(LAST_ALL_ALONG);
+    let sewings = [(1, 0), (2, ends), (3, ends)];
+    let is_boned = left.iter().all(|run| run.boned);
+    std::iter::once(Resewn { boned: Some(!is_boned), ..nothing() })
+        .chain(threads.map(|thread| Resewn { thread: Some(thread), ..nothing() }))
+        .chain(sewings.map(|sewing| Resewn { sewing: Some(sewing), ..nothing() }))
+        .filter(|changed| changed.of(left).is_some())
+        .collect()
+}
+
+/// The single changes and every two of them together.
+fn candidates(single: Vec<Resewn>) -> Vec<Resewn> {
+    let pairs = single.iter().enumerate().flat_map(|(at, one)| {
+        single[at + 1..].iter().filter_map(|other| one.and(other)).collect::<Vec<_>>()
+    });
+    let pairs: Vec<Resewn> = pairs.collect();
+    single.into_iter().chain(pairs).collect()
+}
+
+/// A change with its plan's prediction.
+struct Tried {
+    changed: Resewn,
+    chance: f64,
+    prediction: Prediction,
+}
+
+/// The changes of the sections left that better the odds of `going_on`, best first; of equal odds
+/// the simpler first.
+pub(crate) fn best_changes(
+    bench: &Bench,
+    fit: &PartwayFit,
+    sewn: u32,
+    band: &Band,
+    going_on: f64,
+) -> Vec<Resewing> {
+    let (begun, left) = fit.plan().split(sewn);
+    let (changes, plans): (Vec<Resewn>, Vec<Plan>) = candidates(single(bench, &left))
+        .into_iter()
+        .filter_map(|changed| {
+            let runs = begun.iter().cloned().chain(changed.of(&left)?).collect();
+            Some((changed, fit.plan().with_runs(runs).ok()?))
+        })
+        .unzip();
+    let predictions = fit.predict_each(&plans).into_iter();
+    let mut tried: Vec<Tried> = (changes.into_iter().zip(predictions))
+        .map(|(changed, prediction)| {
+            let chance = prediction.chance(band.low_percent, band.high_percent);
+            Tried { changed, chance, prediction }
+        })
+        .collect();
+    // Odds are compared as they are shown, to the whole per cent.
+    tried.sort_by(|a, b| {
+        let shown = |tried: &Tried| (100.0 * tried.chance).round();
+        shown(b).total_cmp(&shown(a)).then(a.changed.count().cmp(&b.changed.count()))
+    });
+    let useful = tried.iter().filter(|one| is_useful(one, &tried, going_on));
+    useful.take(NAMED).map(Resewing::from).collect()
+}
+
+/// Whether a change adds to the odds, and one of two things to those of either alone.
+fn is_useful(one: &Tried, all: &[Tried], going_on: f64) -> bool {
+    let adds = |than: f64, least: f64| one.chance >= than + least;
+    let alone = all.iter().filter(|other| other.changed.count() == 1);
+    adds(going_on, 0.2 * WORTH_TWO)
+        && (one.changed.count() == 1
+            || alone
+                .filter(|other| other.changed.is_in(&one.changed))
+                .all(|other| adds(other.chance, WORTH_TWO)))
+}
+
+impl From<&Tried> for Resewing {
+    fn from(tried: &Tried) -> Self {
+        Self {
+            changed: tried.changed.clone(),
+            chance: tried.chance,
+            percent: PercentRange::of(&tried.prediction),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::PlannedPaper;
+    use crate::trade::Hardness;
+
+    fn left(sections: u16, on: u8) -> Run {
+        let sewing = Sewing::new(sections, 4, on, 0).unwrap();
+        Run {
+            paper: PlannedPaper {
+                name: "wove".parse().unwrap(),
+                level: Some(0),
+                caliper_mm: 0.1,
+                hardness: Hardness::Medium,
+            },
+            thread: PlannedThread {
+                name: "cord".parse().unwrap(),
+                level: Some(0),
+                diameter_mm: 0.5,
+            },
+            sewing,
+            boned: false,
+        }
+    }
+
+    #[test]
+    fn two_on_leaves_the_last_sections_all_along() {
+        let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+        let runs = two_on.of(&[left(16, 1)]).unwrap();
+        assert_eq!((runs[0].sewing.on(), runs[0].sewing.effective_sections()), (2, 9.5));
+        // Nothing is left for two-on in the last three sections.
+        assert_eq!(two_on.of(&[left(3, 1)]), None);
+        let runs = two_on.of(&[left(4, 1), left(8, 1)]).unwrap();
+        let thread: Vec<f64> = runs.iter().map(|run| run.sewing.effective_sections()).collect();
+        assert_eq!(thread, [2.0, 5.5]);
+    }
+
+    #[test]
+    fn what_changes_nothing_is_no_change() {
+        let all_along = Resewn { sewing: Some((1, 0)), ..Resewn::default() };
+        assert_eq!(all_along.of(&[left(16, 1)]), None);
+        assert!(all_along.of(&[left(16, 2)]).is_some());
+        assert_eq!(Resewn::default().of(&[left(16, 1)]), None);
+    }
+
+    #[test]
+    fn two_changes_go_together_unless_they_are_of_one_thing() {
+        let boned = Resewn { boned: Some(true), ..Resewn::default() };
+        let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+        let three_on = Resewn { sewing: Some((3, 3)), ..Resewn::default() };
+        let both = two_on.and(&boned).unwrap();
+        assert_eq!(two_on.and(&three_on), None);
+        assert!(two_on.is_in(&both) && boned.is_in(&both) && !three_on.is_in(&both));
+        assert_eq!(candidates(vec![boned, two_on, three_on]).len(), 5);
+    }
+}

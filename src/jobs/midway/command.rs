@@ -1,0 +1,120 @@
+//! `midway`: part-way through a sewing.
+
+use super::answer::{MidwayError, Part, PartError, midway};
+use super::text::midway_text;
+use super::text_json::midway_json;
+use crate::book::Book;
+use crate::jobs::fitted::Bench;
+use crate::jobs::plan_spec::command::PlanArgs;
+use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
+use crate::jobs::plan_spec::command_resolve::Resolved;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
+use crate::trade::{Edge, Range, ranges};
+
+/// Part-way through a sewing: where it will end; go on, stop, or change the sections left
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook midway --paper 'bond 80' --thread 'linen 25' \\
+    --sections 24 --sheets 4 --target rounded-backed \\
+    --sewn 8 --spine 9.02,9.05 --fore-edge 6.60,6.58
+  swellbook midway --paper 'bond 80' --thread 'linen 18' \\
+    --sections 20 --sheets 4 --on 2 --ends 4 \\
+    --sewn 10 --measured pressed \\
+    --spine 10.4 --fore-edge 8.2
+
+The plan is described as for predict. --sewn sections of it were sewn and measured.")]
+#[command(after_long_help = "\
+--state is that of the finished book, --measured that of the part. Going on is advised where the \
+target is met 3 times in 4, or where no change of the sections left adds 10 points to the odds; \
+else the best change; and stopping where neither gives 1 chance in 4. To take sewing out is to \
+work with a knife near the folds: with an old or valuable book ask a conservator first. JSON \
+gives lengths in mm, whatever the book's unit.")]
+pub(crate) struct Args {
+    #[command(flatten)]
+    plan: PlanArgs,
+    /// Sections sewn so far
+    #[arg(long, value_name = "N")]
+    sewn: String,
+    /// Thickness of the sewn sections at the fold: one or more readings, parted by commas
+    #[arg(long, value_name = "LENGTHS")]
+    spine: String,
+    /// Their thickness opposite the fold, likewise
+    #[arg(long, value_name = "LENGTHS")]
+    fore_edge: String,
+    /// The state of the part that was measured: sewn, pressed, knocked or knocked+pressed
+    #[arg(long, value_name = "STATE", default_value = "sewn")]
+    measured: String,
+    /// Fore-edge of the whole folded block, measured before the sewing
+    #[arg(long, value_name = "LENGTHS")]
+    folded: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+impl Args {
+    /// What was measured of the sections sewn.
+    fn part(&self, book: &Book) -> Result<Part, CliError> {
+        // None sewn is answered where the plan is known.
+        let sewn = Range { low: 0.0, ..ranges::SECTIONS };
+        let unit = book.config().unit;
+        Ok(Part {
+            sewn: by_flag("--sewn", &self.sewn, |text| values::whole(text, sewn))?,
+            state: by_flag("--measured", &self.measured, values::parsed)?,
+            spine: thicknesses("--spine", &self.spine, unit)?,
+            fore_edge: thicknesses("--fore-edge", &self.fore_edge, unit)?,
+        })
+    }
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let book = session.open_book()?;
+    let words = args.plan.read(session)?;
+    let wanted = words.wanted(&book)?;
+    let part = args.part(&book)?;
+    let bench = Bench::of(&book)?;
+    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
+    if let Some(typed) = &args.folded {
+        plan.fore_edge = measured_edge("--folded", typed, (&book, &bench))?;
+    }
+    let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+    let mut midway = midway(&book, &bench, plan, &part, target)?;
+    midway.after = midway.after.beside(wanted.geometry);
+    midway.after.divided = divided;
+    let text = if args.json {
+        midway_json(&midway)
+    } else {
+        midway_text(&midway, book.config(), session.screen())
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}
+
+impl From<MidwayError> for CliError {
+    fn from(error: MidwayError) -> Self {
+        match error {
+            MidwayError::Part(error) => {
+                Self::Value { flag: part_flag(&error), message: error.to_string() }
+            }
+            MidwayError::Bench(error) => error.into(),
+        }
+    }
+}
+
+/// The flag that a part's fault came with.
+fn part_flag(error: &PartError) -> &'static str {
+    match error {
+        PartError::Sewn { .. } => "--sewn",
+        PartError::Unsewn => "--measured",
+        PartError::NoReading(edge) | PartError::Implausible { edge, .. } => match edge {
+            Edge::Spine => "--spine",
+            Edge::ForeEdge => "--fore-edge",
+        },
+        PartError::Edges(_) => "--spine, --fore-edge",
+    }
+}

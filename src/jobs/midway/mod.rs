@@ -1,0 +1,10 @@
+//! `midway`: where a sewing under way will end.
+
+pub mod answer;
+pub mod answer_changes;
+pub(crate) mod command;
+pub(crate) mod text;
+pub(crate) mod text_json;
+pub(crate) mod text_picture;
+#[cfg(test)]
+pub(crate) mod text_tests;

@@ -1,0 +1,186 @@
+//! The words part-way, with every figure set by hand.
+
+use super::answer::{Course, Midway, PartSeen, Verdict};
+use super::answer_changes::{Resewing, Resewn};
+use super::text::midway_text;
+use super::text_json::midway_json;
+use crate::book::Config;
+use crate::jobs::forecast::answer::{Forecast, NominalForecast};
+use crate::jobs::forecast::answer_advice::{Advice, Remedy};
+use crate::jobs::forecast::answer_beyond::Beyond;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::mixed::Summary;
+use crate::model::{Gaussian, Plan, PlannedPaper, PlannedThread, Run};
+use crate::terminal::screen::{Screen, Signs};
+use crate::trade::{Hardness, Sewing, State};
+
+fn plan() -> Plan {
+    let run = Run {
+        paper: PlannedPaper {
+            name: "heron wove".parse().unwrap(),
+            level: Some(0),
+            caliper_mm: 0.1,
+            hardness: Hardness::Hard,
+        },
+        thread: PlannedThread { name: "cord A".parse().unwrap(), level: Some(0), diameter_mm: 0.5 },
+        sewing: Sewing::new(24, 4, 1, 0).unwrap(),
+        boned: false,
+    };
+    Plan::new(vec![run], State::Knocked).unwrap()
+}
+
+fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
+    let around = |centre: f64, give: f64| (centre - give, centre, centre + give);
+    let (q05, q50, q95) = around(middle / 5.0, give / 5.0);
+    let percent = around(middle, give);
+    Forecast {
+        plan: plan(),
+        divided: Vec::new(),
+        geometry: None,
+        trials_used: 9,
+        effective_draws: 412.3,
+        fore_edge: Gaussian { mean: 20.04, sd: 0.11 },
+        swell: Summary { mean: q50, sd: 0.6 * (q95 - q50), q05, q50, q95 },
+        percent: PercentRange { q05: percent.0, q50: percent.1, q95: percent.2 },
+        middle_half: (percent.1 - 0.4 * give, percent.1 + 0.4 * give),
+        kept: None,
+        target: Some(Band::new(25.0, 35.0).unwrap()),
+        chance: Some(chance),
+        nominal: NominalForecast {
+            swell_mm: 5.71,
+            swell_percent: 28.5,
+            swell_percent_q05: 20.4,
+            swell_percent_q95: 37.1,
+            chance: Some(0.31),
+        },
+        budget: Vec::new(),
+        leaning: None,
+        beyond: Beyond::default(),
+        advice: Advice { remedy: Remedy::MeasureOnTheWay, share: 0.6 },
+    }
+}
+
+fn midway() -> Midway {
+    let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+    let percent = PercentRange { q05: 27.2, q50: 29.4, q95: 31.7 };
+    Midway {
+        before: forecast(0.684, 33.0, 4.0),
+        after: forecast(0.12, 38.0, 3.0),
+        part: PartSeen {
+            sewn: 8,
+            state: State::Sewn,
+            swell_mm: 3.13,
+            expected: Summary { mean: 2.71, sd: 0.20, q05: 2.38, q50: 2.71, q95: 3.04 },
+            off: 2.1,
+            tail: 0.034,
+            fore_edge_mm: 6.68,
+        },
+        verdict: Some(Verdict {
+            advice: Course::Change,
+            going_on: 0.12,
+            changing: Some(0.962),
+            beginning_again: 0.55,
+        }),
+        changes: vec![Resewing { changed: two_on, chance: 0.962, percent }],
+    }
+}
+
+#[test]
+fn the_course_comes_first_and_then_how_it_is_known() {
+    let wanted = "\
+24 sections of 4 sheets (192 leaves) of heron wove, cord A, sewn all along,
+knocked down.
+8 of the 24 are sewn, measured as sewn.
+
+Change the 16 sections left: two-on but for the last 3 sections. The target (25
+to 35 %) is then met about 19 times in 20 (chance 96 %); going on as planned,
+about 1 time in 7 (chance 12 %).
+
+Where it will end, before this reading: 33 % of the fore-edge, nine times in ten
+between 29 and 37 %; that is 6.6 mm, between 5.8 and 7.4 mm, target met about 7
+times in 10 (68 %).
+With this reading: 38 % of the fore-edge, nine times in ten between 35 and 41 %;
+that is 7.6 mm, between 7.0 and 8.2 mm, target met about 1 time in 7 (12 %).
+Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
+
+  before        ::::::::::::::##############o######=======
+  with reading  ::::::::::::::::::::::::::::::::::#==========o==========
+  best change   ::::::::#######o########:::::::::::
+                25                                                  41 %
+  : the target, = nine times in ten, # of it on the target, o the middle
+
+The 8 sections sewn have 3.13 mm of swell; 2.71 mm, give or take 0.20 mm, was
+expected of them: that is 2.1 times the usual difference, and so far out it
+comes about 1 time in 20: measure it again before you act on it.
+
+Odds of the target, by what is done now (the 16 sections left can be changed),
+and the swell nine times in ten:
+       12 %  go on as planned: 38 %, between 35 and 41 %
+       96 %  two-on but for the last 3 sections: 29 %, between 27 and 32 %
+       55 %  stop, and sew the same plan again from the first section
+
+Going on is advised where the target is met 3 times in 4, or where no change
+adds 10 points to the odds; else the best change; and stopping where neither
+gives 1 chance in 4.
+Change only to a thread and a sewing that you would trust to hold this book.
+
+Learnt from 9 trials and the 8 sections sewn.";
+    assert_eq!(midway_text(&midway(), &Config::default(), Screen::new(80, Signs::Plain)), wanted);
+}
+
+#[test]
+fn at_sixty_columns_no_line_is_wider() {
+    for advice in [Course::GoOn, Course::Change, Course::Stop] {
+        let mut midway = midway();
+        midway.verdict = midway.verdict.map(|verdict| Verdict { advice, ..verdict });
+        let text = midway_text(&midway, &Config::default(), Screen::new(60, Signs::Plain));
+        assert!(text.lines().all(|line| line.chars().count() <= 60), "{text}");
+    }
+}
+
+#[test]
+fn each_course_is_said_in_its_own_words() {
+    let said = |advice, changes: bool| {
+        let mut midway = midway();
+        midway.verdict = midway.verdict.map(|verdict| Verdict { advice, ..verdict });
+        if !changes {
+            midway.changes.clear();
+        }
+        midway_text(&midway, &Config::default(), Screen::new(400, Signs::Plain))
+    };
+    assert!(said(Course::GoOn, true).contains("\n\nGo on: the target (25 to 35 %) is met"));
+    assert!(said(Course::GoOn, false).contains("No change betters that."));
+    let stop = said(Course::Stop, true);
+    assert!(stop.contains("\n\nStop: the target") && stop.contains("conservator"), "{stop}");
+    assert!(said(Course::Stop, false).contains("no change of the 16 sections left betters that"));
+    assert!(!said(Course::GoOn, true).contains("conservator"));
+}
+
+#[test]
+fn without_a_target_it_says_only_where_it_will_end() {
+    let blind = |forecast| Forecast { target: None, chance: None, ..forecast };
+    let all = midway();
+    let midway = Midway {
+        before: blind(all.before),
+        after: blind(all.after),
+        verdict: None,
+        changes: Vec::new(),
+        ..all
+    };
+    let text = midway_text(&midway, &Config::default(), Screen::new(80, Signs::Plain));
+    assert!(!text.contains("Odds") && !text.contains("chance"), "{text}");
+    let json: serde_json::Value = serde_json::from_str(&midway_json(&midway)).unwrap();
+    assert!(json["verdict"]["advice"].is_null() && json["before"]["chance"].is_null());
+}
+
+#[test]
+fn json_holds_a_forecast_and_what_is_said_of_it() {
+    let json: serde_json::Value = serde_json::from_str(&midway_json(&midway())).unwrap();
+    assert_eq!((&json["chance"], &json["before"]["chance"]), (&0.12.into(), &0.684.into()));
+    assert_eq!(json["verdict"]["advice"], "change");
+    let change = &json["changes"][0];
+    assert_eq!((&change["on"], &change["ends"]), (&2.into(), &3.into()));
+    assert!(change["thread"].is_null() && change["boned"].is_null());
+    assert_eq!(change["what"], "two-on but for the last 3 sections");
+}

@@ -1,0 +1,28 @@
+//! The jobs of a binder, a folder each. A file name says what the file may do: `answer` works it out,
+//! `text` says it at a terminal, `draw` draws it, `command` goes from arguments to an answer to a text.
+
+pub(crate) mod audit;
+pub mod chart;
+pub mod compare;
+pub(crate) mod entries;
+pub(crate) mod export;
+pub mod fit;
+pub mod fitted;
+pub mod forecast;
+pub mod gauge;
+pub mod history;
+pub(crate) mod import;
+pub(crate) mod init;
+pub(crate) mod keep;
+pub mod midway;
+pub mod next;
+pub mod plan;
+pub mod plan_spec;
+pub(crate) mod predict;
+pub(crate) mod record;
+pub(crate) mod refusal;
+pub(crate) mod report;
+pub(crate) mod start_and_tour;
+pub(crate) mod strike;
+pub mod study;
+pub mod track;

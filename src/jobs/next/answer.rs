@@ -1,0 +1,157 @@
+//! Which trial block to sew next for a plan, and which blocks calibrate a paper never tried.
+
+use super::answer_admitted::Admitted;
+use super::answer_candidates::{Stock, candidates};
+use super::answer_choice::TrialChoice;
+use super::answer_long::LongBook;
+use super::answer_minutes::Minutes;
+use super::answer_odds::{BestOdds, best_odds};
+use crate::book::Config;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::forecast::answer_tried::Tried;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
+use crate::observe::Observations;
+
+/// A block that makes the doubt smaller by less than this share is not worth an hour (common
+/// practice, no source).
+const WORTH_SEWING: f64 = 0.05;
+
+/// The trial blocks most worth sewing for a plan.
+#[derive(Clone, Debug)]
+pub struct NextTrial {
+    /// The plan.
+    pub plan: Plan,
+    /// The wanted swell and the chance of meeting it, where there is one.
+    pub target: Option<(Band, f64)>,
+    /// Trials that the fit learnt from.
+    pub trials_used: usize,
+    /// The doubt now.
+    pub before: Doubt,
+    /// What no trial takes away: from sewing to sewing, in mm.
+    pub never_mm: f64,
+    /// Every block considered, the best first.
+    pub choices: Vec<TrialChoice>,
+    /// The minutes that were counted.
+    pub minutes: Minutes,
+    /// The best odds now over the ways to sew the book, where there is a target.
+    pub best_odds: Option<BestOdds>,
+    /// Where the book asks for a long block.
+    pub long: Option<LongBook>,
+}
+
+impl NextTrial {
+    /// The first `count` blocks; where the book asks for a long one and none of them is, the best
+    /// long one stands in the place of the last.
+    pub fn advised(&self, count: usize) -> Vec<&TrialChoice> {
+        let mut advised: Vec<&TrialChoice> = self.choices.iter().take(count).collect();
+        let lacks = |long: &LongBook| !advised.iter().any(|one| long.is_met_by(&one.block));
+        let missing = self.long.filter(lacks).and_then(|long| long.best(&self.choices));
+        if let Some((last, long)) = advised.last_mut().zip(missing) {
+            *last = long;
+        }
+        advised
+    }
+
+    /// The greatest share by which any one block makes the doubt smaller.
+    pub fn most_narrowed(&self) -> f64 {
+        let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
+        self.choices.iter().map(narrowed).fold(0.0, f64::max)
+    }
+
+    /// Whether any block is worth sewing for this plan.
+    pub fn is_worth_sewing(&self) -> bool {
+        self.most_narrowed() >= WORTH_SEWING
+    }
+}
+
+/// What is asked beside the plan.
+#[derive(Clone, Copy, Debug)]
+pub struct NextOptions {
+    /// What blocks cost.
+    pub minutes: Minutes,
+    /// Which stock they are of.
+    pub stock: Stock,
+}
+
+/// Ranks the blocks that could be sewn for `plan` by the variance of the swell in mm that each
+/// takes away per minute. Source: docs/model.md, "The next trial".
+///
+/// # Errors
+/// [`BenchError`] where the plan's stock has no fit.
+pub fn next_trial(
+    bench: &Bench,
+    config: &Config,
+    (plan, target): (Plan, Option<Band>),
+    options: NextOptions,
+) -> Result<NextTrial, BenchError> {
+    let admitted = Admitted::new(bench, config, &plan)?;
+    let (all, fit) = (&admitted.all, admitted.fit(bench));
+    let mut ranked = rank(fit, all, &admitted.plan, options)?;
+    let blocks: Vec<TrialBlock> = ranked.choices.iter().map(|it| it.block.clone()).collect();
+    let best_odds =
+        target.as_ref().and_then(|band| best_odds(fit, all, (&admitted.plan, band), &blocks));
+    let best_odds = best_odds.map(|(now, after)| {
+        for (choice, after) in ranked.choices.iter_mut().zip(after) {
+            choice.best_odds = Some(after);
+        }
+        now
+    });
+    let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
+    Ok(NextTrial {
+        target: target.map(|band| (band.clone(), chance(&band))),
+        plan,
+        trials_used: fit.trials_used(),
+        before: ranked.before,
+        never_mm: ranked.never_mm,
+        choices: ranked.choices,
+        minutes: options.minutes,
+        best_odds,
+        long: LongBook::of(&Tried::of(all), &admitted.plan),
+    })
+}
+
+/// Blocks in order of worth, with the doubt now.
+#[derive(Clone, Debug)]
+pub struct Ranked {
+    /// The doubt now.
+    pub before: Doubt,
+    /// What no trial takes away, in mm.
+    pub never_mm: f64,
+    /// The blocks, the best first.
+    pub choices: Vec<TrialChoice>,
+}
+
+/// Ranks the blocks for a plan whose papers and threads have places in `all`, which `fit` fitted.
+///
+/// # Errors
+/// [`ModelError::Plan`] where one has none.
+pub fn rank(
+    fit: &SwellFit,
+    all: &Observations,
+    plan: &Plan,
+    options: NextOptions,
+) -> Result<Ranked, ModelError> {
+    let blocks = candidates(all, plan, options.stock);
+    ranked(fit, Wondered { all, plan, sewn: &[], others: &blocks }, options.minutes)
+}
+
+pub(crate) fn ranked(
+    fit: &SwellFit,
+    wondered: Wondered<'_>,
+    minutes: Minutes,
+) -> Result<Ranked, ModelError> {
+    let worth = fit.wonder(wondered)?;
+    let now = worth.before.swell_mm.powi(2);
+    let choice = |(block, after): (&TrialBlock, Doubt)| TrialChoice {
+        block: block.clone(),
+        minutes: minutes.of(block),
+        after,
+        removed_share: 1.0 - after.swell_mm.powi(2) / now,
+        best_odds: None,
+    };
+    let mut choices: Vec<TrialChoice> =
+        wondered.others.iter().zip(worth.after).map(choice).collect();
+    choices.sort_by(|a, b| b.share_per_hour().total_cmp(&a.share_per_hour()));
+    Ok(Ranked { before: worth.before, never_mm: worth.never_mm, choices })
+}

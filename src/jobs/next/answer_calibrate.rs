@@ -1,0 +1,94 @@
+//! The fewest blocks that calibrate a paper never tried.
+
+use super::answer::ranked;
+use super::answer_admitted::Admitted;
+use super::answer_candidates::{Stock, candidates};
+use super::answer_choice::TrialChoice;
+use super::answer_long::LongBook;
+use super::answer_minutes::Minutes;
+use crate::book::Config;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::forecast::answer_tried::Tried;
+use crate::model::{Doubt, Plan, TrialBlock, Wondered};
+
+/// A paper is calibrated when what trials could still take away of the variance of a typical
+/// book's swell is at most this share of what no trial takes away (common practice, no source).
+pub const CALIBRATED: f64 = 1.0 / 3.0;
+/// More blocks than this are not asked for.
+pub const MOST_BLOCKS: usize = 8;
+
+/// Blocks that calibrate a paper, in the order they are chosen.
+#[derive(Clone, Debug)]
+pub struct Calibration {
+    /// The typical book whose doubt is watched.
+    pub plan: Plan,
+    /// The doubt now.
+    pub before: Doubt,
+    /// What no trial takes away, in mm.
+    pub never_mm: f64,
+    /// The blocks, each with the doubt after it and all before it; its share is of the doubt
+    /// before it.
+    pub steps: Vec<TrialChoice>,
+    /// Whether the paper is calibrated after them.
+    pub reached: bool,
+    /// The minutes that were counted.
+    pub minutes: Minutes,
+    /// Where the typical book asks for a long block.
+    pub long: Option<LongBook>,
+}
+
+impl Calibration {
+    /// Minutes for all blocks.
+    pub fn total_minutes(&self) -> f64 {
+        self.steps.iter().map(|step| step.minutes).sum()
+    }
+}
+
+/// Whether a doubt is so near to what no trial takes away.
+fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
+    doubt.swell_mm.powi(2) - never_mm.powi(2) <= CALIBRATED * never_mm.powi(2)
+}
+
+/// Chooses blocks one by one, each time the one that takes away most variance of the typical
+/// book's swell per minute together with those chosen before it, until the paper is calibrated.
+/// Where the book asks for a long block and none was chosen so, the last one is the best long one.
+/// The blocks are of the plan's papers alone.
+///
+/// # Errors
+/// [`BenchError`] where the plan's stock has no fit.
+pub fn calibrate(
+    bench: &Bench,
+    config: &Config,
+    plan: Plan,
+    minutes: Minutes,
+) -> Result<Calibration, BenchError> {
+    let admitted = Admitted::new(bench, config, &plan)?;
+    let (all, fit) = (&admitted.all, admitted.fit(bench));
+    let others = candidates(all, &admitted.plan, Stock::OfPlan);
+    let ask = |sewn: &[TrialBlock]| {
+        ranked(fit, Wondered { all, plan: &admitted.plan, sewn, others: &others }, minutes)
+    };
+    let first = ask(&[])?;
+    let (before, never_mm) = (first.before, first.never_mm);
+    let (mut ranked, mut now) = (first, before);
+    let (mut steps, mut sewn): (Vec<TrialChoice>, Vec<TrialBlock>) = (Vec::new(), Vec::new());
+    while !is_calibrated(now, never_mm) && steps.len() < MOST_BLOCKS {
+        let Some(best) = ranked.choices.into_iter().next() else { break };
+        now = best.after;
+        sewn.push(best.block.clone());
+        steps.push(best);
+        ranked = ask(&sewn)?;
+    }
+    let long = LongBook::of(&Tried::of(all), &admitted.plan);
+    let lacks = |long: &LongBook| !sewn.iter().any(|block| long.is_met_by(block));
+    if let Some(long) = long.filter(|long| !steps.is_empty() && lacks(long)) {
+        sewn.pop();
+        if let Some(best) = long.best(&ask(&sewn)?.choices) {
+            now = best.after;
+            steps.pop();
+            steps.push(best.clone());
+        }
+    }
+    let reached = is_calibrated(now, never_mm);
+    Ok(Calibration { plan, before, never_mm, steps, reached, minutes, long })
+}

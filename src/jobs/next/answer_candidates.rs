@@ -1,0 +1,112 @@
+//! The trial blocks that are considered.
+
+use crate::model::{Plan, PlannedPaper, PlannedThread, Run, TrialBlock};
+use crate::observe::Observations;
+use crate::trade::{Sewing, State, customary_ends};
+
+/// Sections of a block: the fewest that are sewn like a book, a usual block, a large one, and one as
+/// long as a short book (common practice, no source).
+const SECTIONS: [u16; 4] = [SHORTEST, 10, 16, LONGEST];
+/// The shortest block.
+pub(crate) const SHORTEST: u16 = 6;
+/// No longer block is asked for: it would take a day.
+pub(crate) const LONGEST: u16 = 24;
+/// Readings at each edge in each state (common practice, no source).
+const READINGS: u16 = 3;
+
+/// Which stock the blocks are of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stock {
+    /// The plan's papers, with its threads and the book's thinnest and thickest other.
+    OfPlan,
+    /// Every paper of the book with the plan's threads, and every thread with the plan's papers.
+    Any,
+}
+
+/// Every block considered for a plan whose papers and threads have places in `all`. They are sewn
+/// all along, for that puts most thread in, or as the plan is; and boned where the plan is.
+pub(crate) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<TrialBlock> {
+    let mut blocks: Vec<TrialBlock> = Vec::new();
+    for run in plan.runs() {
+        for (paper, thread) in pairs(all, plan, run, stock) {
+            for sewing in sewings(run) {
+                let run =
+                    Run { paper: paper.clone(), thread: thread.clone(), sewing, ..run.clone() };
+                for states in state_sets(plan.state) {
+                    let hand = plan.hand.unwrap_or(0);
+                    let block = TrialBlock { run: run.clone(), hand, states, readings: READINGS };
+                    if !blocks.contains(&block) {
+                        blocks.push(block);
+                    }
+                }
+            }
+        }
+    }
+    blocks
+}
+
+fn pairs(
+    all: &Observations,
+    plan: &Plan,
+    run: &Run,
+    stock: Stock,
+) -> Vec<(PlannedPaper, PlannedThread)> {
+    let others: Vec<PlannedThread> = (0..all.threads.len())
+        .filter(|&level| plan.runs().iter().all(|run| run.thread.level != Some(level)))
+        .map(|level| thread(all, level))
+        .collect();
+    let (threads, papers) = match stock {
+        Stock::OfPlan => (contrasting(&others), Vec::new()),
+        Stock::Any => (others, (0..all.papers.len()).map(|level| paper(all, level)).collect()),
+    };
+    let own = plan.runs().iter().map(|run| run.thread.clone());
+    let with_own_paper = own.chain(threads).map(|thread| (run.paper.clone(), thread));
+    let with_own_thread = papers.into_iter().map(|paper| (paper, run.thread.clone()));
+    with_own_paper.chain(with_own_thread).collect()
+}
+
+/// The thinnest and the thickest: they tell thread apart from fold and depth.
+fn contrasting(threads: &[PlannedThread]) -> Vec<PlannedThread> {
+    let by_diameter =
+        |a: &&PlannedThread, b: &&PlannedThread| a.diameter_mm.total_cmp(&b.diameter_mm);
+    let ends = [threads.iter().min_by(by_diameter), threads.iter().max_by(by_diameter)];
+    ends.into_iter().flatten().cloned().collect()
+}
+
+fn thread(all: &Observations, level: usize) -> PlannedThread {
+    let known = &all.threads[level];
+    let (name, diameter_mm) = (known.name.clone(), known.diameter_mm);
+    PlannedThread { name, level: Some(level), diameter_mm }
+}
+
+fn paper(all: &Observations, level: usize) -> PlannedPaper {
+    let known = &all.papers[level];
+    let (name, caliper_mm) = (known.name.clone(), known.caliper_mm);
+    PlannedPaper { name, level: Some(level), caliper_mm, hardness: known.hardness }
+}
+
+/// Sections as thick as the plan's, all along and as the plan is sewn, and a sheet thinner or
+/// thicker.
+fn sewings(run: &Run) -> Vec<Sewing> {
+    let (sheets, on) = (run.sewing.sheets(), run.sewing.on());
+    let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
+    let along = |sheets| SECTIONS.map(move |sections| Sewing::new(sections, sheets, 1, 0));
+    let shared = SECTIONS.into_iter().filter(|_| run.sewing.is_two_on()).filter_map(|sections| {
+        let ends = run.sewing.ends().min(customary_ends(sections, on)?);
+        Some(Sewing::new(sections, sheets, on, ends))
+    });
+    // A section without sheets, or with more than a book allows, is none.
+    beside.into_iter().flat_map(along).chain(shared).flatten().collect()
+}
+
+/// As sewn alone; on to the state of the plan, or knocked down; and the same from before sewing.
+fn state_sets(wanted: State) -> Vec<Vec<State>> {
+    let then: &[State] = match wanted {
+        State::Unsewn | State::Sewn | State::Knocked => &[State::Knocked],
+        State::Pressed => &[State::Pressed],
+        State::KnockedPressed => &[State::Knocked, State::KnockedPressed],
+    };
+    let on = [&[State::Sewn], then].concat();
+    let from = [&[State::Unsewn, State::Sewn], then].concat();
+    vec![vec![State::Sewn], on, from]
+}

@@ -1,0 +1,25 @@
+//! A trial block with what it takes away.
+
+use crate::model::{Doubt, TrialBlock};
+
+/// A trial block with what it takes away.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialChoice {
+    /// The block.
+    pub block: TrialBlock,
+    /// What it costs.
+    pub minutes: f64,
+    /// The doubt once it is sewn and measured.
+    pub after: Doubt,
+    /// The share of the variance of the swell in mm that it takes away.
+    pub removed_share: f64,
+    /// The best odds over the ways to sew the book once it is sewn and measured, on average.
+    pub best_odds: Option<f64>,
+}
+
+impl TrialChoice {
+    /// The share of the variance taken away by an hour of such work.
+    pub fn share_per_hour(&self) -> f64 {
+        60.0 * self.removed_share / self.minutes
+    }
+}

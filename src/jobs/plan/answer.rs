@@ -1,0 +1,209 @@
+//! Every way to sew a book of so many leaves, by the odds of its target.
+
+use super::answer_rank::Rank;
+use super::answer_way;
+use super::answer_way::Way;
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer_beyond::Beyond;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::forecast::answer_tried::Tried;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::model::mixed::{Summary, in_ranges};
+use crate::model::{ModelError, Plan, Prediction, SwellFit};
+use crate::trade::{Caution, Height, SewingError};
+use crate::units::Millimetres;
+use thiserror::Error;
+
+/// Best odds under this are said to meet nothing.
+pub const HARDLY_MET: f64 = 0.10;
+
+/// Why there is nothing to choose from.
+#[derive(Debug, Error)]
+pub enum SearchError {
+    /// No thread.
+    #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
+    NoThread,
+    /// No number of sections that is sewn.
+    #[error(
+        "{leaves} leaves make more sections of {low} to {high} sheets than are ever sewn; fold \
+         more sheets into a section"
+    )]
+    NoWay {
+        /// Leaves of the book.
+        leaves: u32,
+        /// Fewest sheets.
+        low: u16,
+        /// Most sheets.
+        high: u16,
+    },
+    /// A plan that cannot be.
+    #[error("the current plan: {0}")]
+    Current(#[from] SewingError),
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// One way to sew the book and what comes of it.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// As a plan to predict.
+    pub plan: Plan,
+    /// The way.
+    pub way: Way,
+    /// The chance of meeting the target.
+    pub chance: f64,
+    /// Swell in mm.
+    pub swell: Summary,
+    /// Swell in per cent of the fore-edge.
+    pub percent: PercentRange,
+    /// Thread to lay ready.
+    pub thread: Millimetres,
+    /// What speaks against it.
+    pub cautions: Vec<Caution>,
+    /// In what it lies beyond the trials.
+    pub beyond: Beyond,
+}
+
+/// A way with its prediction, before its range is worked out.
+#[derive(Clone, Debug)]
+pub(crate) struct Candidate {
+    pub(crate) way: Way,
+    plan: Plan,
+    prediction: Prediction,
+    pub(crate) chance: f64,
+    cautions: Vec<Caution>,
+}
+
+/// Every way in order, best first.
+#[derive(Clone, Debug)]
+pub struct Choices {
+    ranked: Vec<Candidate>,
+    height: Height,
+    target: Band,
+    tried: Tried,
+}
+
+impl Candidate {
+    /// The ways with their odds, in the order given.
+    pub(crate) fn all(
+        fit: &SwellFit,
+        question: &Question,
+        ways: Vec<Way>,
+    ) -> Result<Vec<Self>, SearchError> {
+        let plans = ways.iter().map(|way| way.plan(question)).collect::<Result<Vec<_>, _>>()?;
+        let predictions = fit.predict_each(&plans);
+        let Band { low_percent, high_percent, .. } = question.target;
+        let chances = in_ranges(predictions.len(), |range| {
+            predictions[range].iter().map(|it| it.chance(low_percent, high_percent)).collect()
+        });
+        let predicted = predictions.into_iter().zip(chances);
+        let made = ways.into_iter().zip(plans).zip(predicted);
+        let candidate = |((way, plan), (prediction, chance)): ((Way, Plan), (Prediction, f64))| {
+            let cautions = way.cautions(question);
+            Self { way, plan, prediction, chance, cautions }
+        };
+        Ok(made.map(candidate).collect())
+    }
+
+    pub(crate) fn ranked(
+        fit: &SwellFit,
+        question: &Question,
+        ways: Vec<Way>,
+    ) -> Result<Vec<Self>, SearchError> {
+        let mut all = Self::all(fit, question, ways)?;
+        all.sort_by_cached_key(|it| Rank::new(it.chance, &it.way, &it.cautions));
+        Ok(all)
+    }
+
+    pub(crate) fn finished(&self, height: Height, tried: &Tried) -> Choice {
+        Choice {
+            plan: self.plan.clone(),
+            way: self.way.clone(),
+            chance: self.chance,
+            swell: self.prediction.swell.summary(),
+            percent: PercentRange::of(&self.prediction),
+            thread: self.way.sewing.thread_length(height),
+            cautions: self.cautions.clone(),
+            beyond: tried.beyond(&self.plan),
+        }
+    }
+}
+
+/// Ranks every combination of the threads, the sheets, all along, two-on and three-on, boned or
+/// not, by the odds of the target in whole per cent. Of equal odds the simpler and stronger comes
+/// first: all along before two-on before three-on, less that speaks against it, fewer sections,
+/// fewer blank leaves, folds not boned, thicker thread. Names decide nothing but what is equal in
+/// all of that.
+///
+/// # Errors
+/// [`SearchError`] where there is nothing to choose from.
+pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError> {
+    if question.threads.is_empty() {
+        return Err(SearchError::NoThread);
+    }
+    let ways = answer_way::ways(question);
+    if ways.is_empty() {
+        let (leaves, (low, high)) = (question.leaves, question.sheets);
+        return Err(SearchError::NoWay { leaves, low, high });
+    }
+    let ranked = Candidate::ranked(&bench.fit, question, ways)?;
+    let tried = Tried::of(&bench.observations);
+    Ok(Choices { ranked, height: question.height, target: question.target.clone(), tried })
+}
+
+/// A way to sew a book with its plan and its chance.
+pub(crate) type OddsOfWay = (Way, Plan, f64);
+
+/// The `count` ways with the best odds, each with its plan and its chance, and how many ways there
+/// are; of equal odds the first of [`search`] comes first.
+pub(crate) fn best_ways(
+    fit: &SwellFit,
+    question: &Question,
+    count: usize,
+) -> Result<(Vec<OddsOfWay>, usize), SearchError> {
+    let mut ranked = Candidate::ranked(fit, question, answer_way::ways(question))?;
+    ranked.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    let considered = ranked.len();
+    let found = ranked.into_iter().take(count).map(|it| (it.way, it.plan, it.chance));
+    Ok((found.collect(), considered))
+}
+
+impl Choices {
+    /// How many ways were looked at.
+    pub fn considered(&self) -> usize {
+        self.ranked.len()
+    }
+
+    /// The best `count` choices with their ranges.
+    pub fn best(&self, count: usize) -> Vec<Choice> {
+        in_ranges(count.min(self.ranked.len()), |range| {
+            let finished = |candidate: &Candidate| candidate.finished(self.height, &self.tried);
+            self.ranked[range].iter().map(finished).collect()
+        })
+    }
+
+    /// The plan of the choice in this place, the best being 1; `None` beyond the last.
+    pub fn plan(&self, place: usize) -> Option<&Plan> {
+        self.ranked.get(place.checked_sub(1)?).map(|candidate| &candidate.plan)
+    }
+
+    /// Whether the best odds are worth speaking of: at least [`HARDLY_MET`].
+    pub fn is_met(&self) -> bool {
+        self.ranked.iter().any(|candidate| candidate.chance >= HARDLY_MET)
+    }
+
+    /// The choice whose median swell is nearest to the target, the first of equals.
+    pub fn nearest(&self) -> Option<Choice> {
+        let medians = in_ranges(self.ranked.len(), |range| {
+            let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);
+            self.ranked[range].iter().map(median).collect()
+        });
+        let Band { low_percent, high_percent, .. } = self.target;
+        let off = |median: f64| (low_percent - median).max(median - high_percent).max(0.0);
+        let pairs = self.ranked.iter().zip(medians);
+        let (nearest, _) = pairs.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+        Some(nearest.finished(self.height, &self.tried))
+    }
+}

@@ -1,0 +1,112 @@
+//! What one change to a current plan would do.
+
+use super::answer::{Candidate, Choice, SearchError};
+use super::answer_rank::whole_percent;
+use super::answer_way::{Way, customary, with_ends};
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer_tried::Tried;
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::model::PlannedThread;
+use crate::trade::Sewing;
+
+/// A plan that the binder has in mind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Current {
+    /// The thread.
+    pub thread: PlannedThread,
+    /// Folded sheets in a section.
+    pub sheets: u16,
+    /// Sections in one traverse.
+    pub on: u8,
+    /// Sections at each end sewn all along; the customary number where it is not said.
+    pub ends: Option<u16>,
+    /// Whether the folds are boned down.
+    pub boned: bool,
+}
+
+/// The one thing that is changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// Another thread.
+    Thread,
+    /// More or fewer sheets in a section, and so fewer or more sections.
+    Sheets,
+    /// All along, two-on or three-on, with the ends that are customary.
+    On,
+    /// Boned, or not.
+    Boned,
+}
+
+/// What one change would make of a current plan.
+#[derive(Clone, Debug)]
+pub struct Changed {
+    /// The one thing that is changed.
+    pub change: Change,
+    /// What comes of it.
+    pub choice: Choice,
+}
+
+/// So many changes are worth reading.
+const MOST: usize = 5;
+
+/// The current plan as a choice, and the single changes that raise its odds by a whole per cent or
+/// more, the greatest gain first and ties as in [`crate::jobs::plan::answer::search`].
+///
+/// # Errors
+/// [`SearchError::Current`] for a plan that cannot be.
+pub fn changes(
+    bench: &Bench,
+    question: &Question,
+    current: &Current,
+) -> Result<(Choice, Vec<Changed>), SearchError> {
+    let (fit, tried) = (&bench.fit, Tried::of(&bench.observations));
+    let ends =
+        current.ends.or_else(|| Some(customary(question, current.sheets, current.on)?.ends()));
+    let sewing = with_ends(question, current.sheets, current.on, ends.unwrap_or(0))?;
+    let now = Way::new(question, current.thread.clone(), sewing, current.boned);
+    let before = Candidate::all(fit, question, vec![now.clone()])?.remove(0);
+    let ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
+    let better = |after: &&Candidate| whole_percent(after.chance) > whole_percent(before.chance);
+    let changed = ranked.iter().filter(better).take(MOST).map(|after| Changed {
+        change: difference(&now, &after.way),
+        choice: after.finished(question.height, &tried),
+    });
+    Ok((before.finished(question.height, &tried), changed.collect()))
+}
+
+/// Every way that differs from `now` in one thing.
+fn changed_ways(question: &Question, now: &Way) -> Vec<Way> {
+    let with = |sewing: Sewing| Way::new(question, now.thread.clone(), sewing, now.boned);
+    let others = question.threads.iter().filter(|thread| thread.name != now.thread.name);
+    let threads = others.map(|thread| Way { thread: thread.clone(), ..now.clone() });
+    let (low, high) = question.sheets;
+    let sheets = (low..=high).filter(|&sheets| sheets != now.sewing.sheets());
+    let folded = sheets.filter_map(|sheets| refolded(question, now.sewing, sheets)).map(with);
+    let on = (1..=3).filter(|&on| on != now.sewing.on());
+    let sewn = on.filter_map(|on| customary(question, now.sewing.sheets(), on)).map(with);
+    let boned = Way { boned: !now.boned, ..now.clone() };
+    threads.chain(folded).chain(sewn).chain([boned]).collect()
+}
+
+/// The same sewing with other sheets: its ends stay where they leave a traverse between them.
+fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
+    let kept = with_ends(question, sheets, now.on(), now.ends()).ok();
+    let leaves_one = |sewing: &Sewing| {
+        let between = sewing.sections() - 2 * sewing.ends();
+        sewing.on() == 1 || between >= u16::from(sewing.on())
+    };
+    kept.filter(leaves_one).or_else(|| customary(question, sheets, now.on()))
+}
+
+/// The first thing in which two ways differ; they are made to differ in one.
+fn difference(now: &Way, after: &Way) -> Change {
+    if now.thread != after.thread {
+        Change::Thread
+    } else if now.sewing.sheets() != after.sewing.sheets() {
+        Change::Sheets
+    } else if now.sewing.on() != after.sewing.on() {
+        Change::On
+    } else {
+        Change::Boned
+    }
+}

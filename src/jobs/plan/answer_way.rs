@@ -1,0 +1,99 @@
+//! The ways to choose from.
+
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
+use crate::trade::{Caution, Sewing, SewingError, Stuff, customary_ends, filled_sections};
+use crate::units::Millimetres;
+
+/// Thread, folding, sewing and boning of a book of one run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// The thread.
+    pub thread: PlannedThread,
+    /// Sections, sheets and how they are sewn.
+    pub sewing: Sewing,
+    /// Whether the folds are boned down.
+    pub boned: bool,
+    /// Leaves left blank to fill the last section.
+    pub blank_leaves: u32,
+}
+
+/// Most sections that share a traverse in a choice.
+const MOST_ON: u8 = 3;
+
+/// Every combination that can be sewn.
+pub(crate) fn ways(question: &Question) -> Vec<Way> {
+    let (low, high) = question.sheets;
+    let sewings: Vec<Sewing> = (low..=high)
+        .flat_map(|sheets| (1..=MOST_ON).filter_map(move |on| customary(question, sheets, on)))
+        .collect();
+    let of_thread = |thread: &PlannedThread| -> Vec<Way> {
+        let way = |&sewing: &Sewing, boned| Way::new(question, thread.clone(), sewing, boned);
+        sewings.iter().flat_map(|sewing| [false, true].map(|boned| way(sewing, boned))).collect()
+    };
+    question.threads.iter().flat_map(of_thread).collect()
+}
+
+/// So many sheets and so many on with the ends that are customary; `None` where nothing can be
+/// sewn so.
+pub(crate) fn customary(question: &Question, sheets: u16, on: u8) -> Option<Sewing> {
+    let sections = filled_sections(question.leaves, sheets);
+    Sewing::new(sections, sheets, on, customary_ends(sections, on)?).ok()
+}
+
+/// As [`customary`] with the ends given.
+pub(crate) fn with_ends(
+    question: &Question,
+    sheets: u16,
+    on: u8,
+    ends: u16,
+) -> Result<Sewing, SewingError> {
+    Sewing::new(filled_sections(question.leaves, sheets), sheets, on, ends)
+}
+
+impl Way {
+    pub(crate) fn new(
+        question: &Question,
+        thread: PlannedThread,
+        sewing: Sewing,
+        boned: bool,
+    ) -> Self {
+        let blank_leaves = sewing.leaves().saturating_sub(question.leaves);
+        Self { thread, sewing, boned, blank_leaves }
+    }
+
+    /// The plan to predict. A measured fore-edge grows with the blank leaves.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] for a state without thread, or for guards that no spine holds.
+    pub(crate) fn plan(&self, question: &Question) -> Result<Plan, ModelError> {
+        let run = Run {
+            paper: question.paper.clone(),
+            thread: self.thread.clone(),
+            sewing: self.sewing,
+            boned: self.boned,
+        };
+        let grown = f64::from(self.sewing.leaves()) / f64::from(question.leaves);
+        let fore_edge = question
+            .fore_edge
+            .map(|Gaussian { mean, sd }| Gaussian { mean: grown * mean, sd: grown * sd });
+        let mut plan = Plan::new(vec![run], question.state)?;
+        (plan.hand, plan.fore_edge) = (question.hand, fore_edge);
+        if let Some(guards) = question.guards {
+            let total = guards.build_up_mm(plan.sections());
+            plan.guards_mm =
+                total.map_err(|error| ModelError::Plan { message: error.to_string() })?;
+        }
+        Ok(plan)
+    }
+
+    pub(crate) fn cautions(&self, question: &Question) -> Vec<Caution> {
+        let length = |mm| Millimetres::new(mm);
+        let sizes = length(question.paper.caliper_mm).zip(length(self.thread.diameter_mm));
+        let of = |(caliper, thread)| {
+            let stuff = Stuff { caliper, hardness: question.paper.hardness, thread };
+            Caution::of(self.sewing, stuff, question.supports)
+        };
+        sizes.map(of).unwrap_or_default()
+    }
+}

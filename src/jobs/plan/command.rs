@@ -1,0 +1,167 @@
+//! `plan`: the ways to sew a book, by the odds of its target.
+
+use super::answer::{Choices, search};
+use super::answer_changes::{Current, changes};
+use super::text::{ChoicesView, choices_text};
+use super::text_json::choices_json;
+use crate::book::Book;
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer::{Forecast, forecast};
+use crate::jobs::forecast::text::{forecast_json, forecast_text};
+use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::jobs::plan_spec::command_flags::value_error;
+use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values;
+use crate::trade::{Pairs, Range, ranges};
+
+/// Rank the ways to sew a book - thread, folding, sewing, boning - by the odds of its target
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook plan --paper 'bond 80' --leaves 192 \\
+    --target rounded-backed
+  swellbook plan --paper 'bond 80' --leaves 160 \\
+    --target 12..22 --sheets 3..6 --thread 'linen 18' \\
+    --height 210mm
+  swellbook plan --paper 'bond 80' --leaves 192 \\
+    --target rounded --from 'thread=linen 25,sheets=4'
+  swellbook plan --paper 'bond 80' --leaves 192 \\
+    --target rounded --choice 1 --keep 'ledger 8'
+
+Every thread of the book with 1 to 8 sheets to the section, all along, two-on and three-on, boned \
+and not.")]
+#[command(after_long_help = "\
+Two-on and three-on have their first and last three sections sewn all along, or as many fewer as \
+leave one whole traverse between; blank leaves fill the last section. JSON gives lengths in mm and \
+thread in metres, whatever the book's unit.
+
+Take care at the bench: needles, knives and hammers hurt, and an old book is hurt for good. Where \
+your workshop or school has rules, they come first; for anything old or valuable ask a \
+conservator before you sew, cut or knock down.")]
+pub(crate) struct Args {
+    #[command(flatten)]
+    question: QuestionArgs,
+    /// A plan in mind: what single changes would do to it; keys thread, sheets, on, ends, boned
+    #[arg(long, value_name = "KEY=VALUE,...")]
+    from: Option<String>,
+    /// How many choices to show
+    #[arg(long, value_name = "N", default_value = "10")]
+    top: String,
+    /// Show every choice
+    #[arg(long, conflicts_with = "top")]
+    all: bool,
+    /// Show the whole prediction of the choice in this place, as `predict` does
+    #[arg(long, value_name = "N", conflicts_with_all = ["from", "top", "all"])]
+    choice: Option<String>,
+    /// Keep the forecast of the best choice, or of --choice, for the sewing that is to be trial
+    /// NAME, to hold it against the outcome
+    #[arg(long, value_name = "NAME")]
+    keep: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+/// What `--from` may name.
+const KEYS: &[&str] = &["thread", "sheets", "on", "ends", "boned"];
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let bench = Bench::of(&book)?;
+    let question = args.question.read(&book, &bench)?;
+    let choices = search(&bench, &question).map_err(refused)?;
+    let mut forecast = args.chosen(&bench, &question, &choices)?;
+    // All that can be wrong with the flags is found before anything is kept.
+    let view = args.view(&book, &bench, &question, &choices)?;
+    if let Some(forecast) = &mut forecast {
+        let beside = if args.json { Beside::Json } else { Beside::Sentences };
+        keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
+    }
+    let (config, screen) = (book.config(), session.screen());
+    let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
+        (Some(forecast), true) => forecast_json(&forecast),
+        (Some(forecast), false) => forecast_text(&forecast, config, screen),
+        (None, true) => choices_json(&view),
+        (None, false) => choices_text(&view, config, screen),
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}
+
+impl Args {
+    /// The plan in the place of the ranking that was asked for, or the best that is to be kept,
+    /// with everything said about it.
+    fn chosen(
+        &self,
+        bench: &Bench,
+        question: &Question,
+        choices: &Choices,
+    ) -> Result<Option<Forecast>, CliError> {
+        let best = self.keep.as_ref().map(|_| "1");
+        let Some(typed) = self.choice.as_deref().or(best) else { return Ok(None) };
+        let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
+        let plan = choices.plan(place).ok_or_else(|| {
+            let last = choices.considered();
+            value_error("--choice", format!("there is no choice {place}; the last is {last}"))
+        })?;
+        let target = Some(question.target.clone());
+        Ok(Some(forecast(bench, plan.clone(), target)))
+    }
+
+    fn view<'q>(
+        &self,
+        book: &Book,
+        bench: &Bench,
+        question: &'q Question,
+        choices: &Choices,
+    ) -> Result<ChoicesView<'q>, CliError> {
+        let count = match self.all {
+            true => choices.considered(),
+            false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
+        };
+        let current = self.from.as_deref().map(|typed| current(typed, book, bench)).transpose()?;
+        let changed = current.map(|current| changes(bench, question, &current));
+        let is_met = choices.is_met();
+        Ok(ChoicesView {
+            question,
+            best: choices.best(count),
+            considered: choices.considered(),
+            is_met,
+            nearest: if is_met { None } else { choices.nearest() },
+            current: changed.transpose().map_err(refused)?,
+            height_given: self.question.height.is_some(),
+            trials_used: bench.fit.trials_used(),
+        })
+    }
+}
+
+/// The plan of `--from`.
+fn current(typed: &str, book: &Book, bench: &Bench) -> Result<Current, CliError> {
+    let pairs = by_flag("--from", typed, |text| Pairs::parse(text, KEYS))?;
+    let needed = |key: &str| {
+        let missing = || value_error("--from", format!("{key}= is missing, such as {EXAMPLE}"));
+        pairs.get(key).ok_or_else(missing)
+    };
+    let number = |key: &str, text: &str, range: Range| {
+        by_flag("--from", text, |text| {
+            values::whole::<u16>(text, range).map_err(|why| format!("{key}: {why}"))
+        })
+    };
+    let on = |text: &str| values::whole(text, ranges::ON).map_err(|why| format!("on: {why}"));
+    let boned = |text: &str| values::yes(text).map_err(|why| format!("boned: {why}"));
+    let ends = pairs.get("ends").map(|text| number("ends", text, ranges::ENDS));
+    Ok(Current {
+        thread: thread_of("--from", needed("thread")?, book, bench)?,
+        sheets: number("sheets", needed("sheets")?, ranges::SHEETS)?,
+        on: by_flag("--from", pairs.get("on").unwrap_or("1"), on)?,
+        ends: ends.transpose()?,
+        boned: by_flag("--from", pairs.get("boned").unwrap_or("no"), boned)?,
+    })
+}
+
+const EXAMPLE: &str = "'thread=linen 25,sheets=4,on=1,boned=no'";

@@ -1,0 +1,12 @@
+//! `plan`: the ways to sew a book, by the odds of its target.
+
+pub mod answer;
+pub(crate) mod answer_changes;
+pub(crate) mod answer_rank;
+pub mod answer_way;
+pub(crate) mod command;
+pub(crate) mod text;
+pub(crate) mod text_json;
+pub(crate) mod text_picture;
+#[cfg(test)]
+pub(crate) mod text_tests;

@@ -1,0 +1,256 @@
+//! What `plan` shows.
+
+use super::answer::Choice;
+use super::answer_changes::{Change, Changed};
+use super::answer_way::Way;
+use super::text_picture::choices_picture;
+use crate::book::Config;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::forecast::text::source_line;
+use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::jobs::plan_spec::text::{band_words, sewing_words};
+use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
+use crate::terminal::number::{decimals_for_resolution, plural, rounded};
+use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::screen::Screen;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, percent_figures, wrapped};
+use crate::trade::Caution;
+use crate::units::{LengthUnit, Millimetres};
+
+/// The choices that are shown, and what is said of them all.
+#[derive(Clone, Debug)]
+pub struct ChoicesView<'a> {
+    /// What was asked.
+    pub question: &'a Question,
+    /// The best choices, best first.
+    pub best: Vec<Choice>,
+    /// How many ways were looked at.
+    pub considered: usize,
+    /// Whether the best odds are worth speaking of.
+    pub is_met: bool,
+    /// What comes nearest to the target, where nothing meets it.
+    pub nearest: Option<Choice>,
+    /// The current plan, when one was given, and the single changes that help it.
+    pub current: Option<(Choice, Vec<Changed>)>,
+    /// Whether the height was given and not taken.
+    pub height_given: bool,
+    /// Trials the fit learnt from.
+    pub trials_used: usize,
+}
+
+/// The best choice first, then the table with its notes, the changes, and how it is known.
+pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
+    let width = screen.width;
+    let notes = noted(&view.best);
+    let mut blocks = vec![wrapped(&answer(view), width), wrapped(&asked(view.question), width)];
+    blocks.push(table(&view.best, &notes).render(width));
+    blocks.extend(choices_picture(&view.best, &view.question.target, screen));
+    blocks.extend(notes_text(&notes, width));
+    blocks.extend(beyond_text(view, config, width));
+    blocks.extend(
+        view.current.as_ref().map(|(now, changed)| current_text((now, changed), config, width)),
+    );
+    blocks.push(wrapped(&how_known(view, config), width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// In what the rows and the nearest lie beyond the trials.
+fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
+    let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
+    let nearest = view.nearest.as_ref();
+    let nearest =
+        nearest.and_then(|choice| beyond_line("What comes nearest", &choice.beyond, config.unit));
+    let lines = beyond_rows_line(&rows).into_iter().chain(nearest);
+    let lines: Vec<String> = lines.map(|line| wrapped(&line, width)).collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
+}
+
+fn answer(view: &ChoicesView<'_>) -> String {
+    let Some(best) = view.best.first() else {
+        return "There is nothing to choose from.".to_owned();
+    };
+    if view.is_met {
+        return format!("Best: {}: {}.", way_words(&best.way), odds(best.chance));
+    }
+    let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
+        let [low, middle, high] = figures(choice.percent);
+        format!(
+            " Nearest comes {}: swell {middle} %, nine times in ten between {low} and {high} %.",
+            way_words(&choice.way)
+        )
+    });
+    format!(
+        "Nothing here meets the target: the best odds are {} ({}).{nearest}",
+        chance_in_figures(best.chance),
+        chance_in_words(best.chance)
+    )
+}
+
+/// `odds 82 % (about 4 times in 5)`.
+fn odds(chance: f64) -> String {
+    format!("odds {} ({})", chance_in_figures(chance), chance_in_words(chance))
+}
+
+fn asked(question: &Question) -> String {
+    let guards = if question.guards.is_some() { ", with its guards" } else { "" };
+    let leaves = if question.leaves == 1 {
+        "1 leaf".to_owned()
+    } else {
+        format!("{} leaves", question.leaves)
+    };
+    let edge = if question.fore_edge.is_some() { ", fore-edge as measured" } else { "" };
+    format!(
+        "Asked: {leaves} of {}{}{guards}{edge}, {}, target {}.",
+        question.paper.name,
+        if question.paper.level.is_some() { "" } else { " (new paper)" },
+        question.state.phrase(),
+        band_words(&question.target)
+    )
+}
+
+fn figures(PercentRange { q05, q50, q95 }: PercentRange) -> [String; 3] {
+    percent_figures([q05, q50, q95])
+}
+
+fn table(best: &[Choice], notes: &[Caution]) -> Table {
+    let has_blanks = best.iter().any(|choice| choice.way.blank_leaves > 0);
+    let mut columns = vec![
+        ("", Align::Right),
+        ("odds", Align::Right),
+        ("swell, %", Align::Left),
+        ("sections", Align::Left),
+        ("thread", Align::Left),
+        ("sewn", Align::Left),
+        ("m", Align::Right),
+    ];
+    columns.extend(has_blanks.then_some(("blank", Align::Right)));
+    columns.extend((!notes.is_empty()).then_some(("notes", Align::Left)));
+    let mut table = Table::new(&columns);
+    for (index, choice) in best.iter().enumerate() {
+        let mut cells = row(index + 1, choice);
+        cells.extend(has_blanks.then(|| blank(choice.way.blank_leaves)));
+        cells.push(note_numbers(choice, notes));
+        table.row(cells);
+    }
+    table
+}
+
+fn row(place: usize, choice: &Choice) -> Vec<String> {
+    let [low, middle, high] = figures(choice.percent);
+    let sewing = choice.way.sewing;
+    vec![
+        place.to_string(),
+        chance_in_figures(choice.chance),
+        format!("{middle} ({low} to {high})"),
+        format!("{} of {}", sewing.sections(), sewing.sheets()),
+        choice.way.thread.name.to_string(),
+        sewn(&choice.way),
+        rounded(choice.thread.mm() / 1000.0, 1),
+    ]
+}
+
+fn blank(leaves: u32) -> String {
+    if leaves == 0 { String::new() } else { leaves.to_string() }
+}
+
+/// The cautions of the rows, each once, in the order in which they appear.
+fn noted(best: &[Choice]) -> Vec<Caution> {
+    let mut notes: Vec<Caution> = Vec::new();
+    for caution in best.iter().flat_map(|choice| &choice.cautions) {
+        if !notes.contains(caution) {
+            notes.push(*caution);
+        }
+    }
+    notes
+}
+
+fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
+    let place = |caution: &Caution| notes.iter().position(|note| note == caution);
+    let mut places: Vec<usize> = choice.cautions.iter().filter_map(place).collect();
+    places.sort_unstable();
+    places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
+}
+
+fn notes_text(notes: &[Caution], width: usize) -> Option<String> {
+    let line = |(index, caution): (usize, &Caution)| {
+        let number = format!("{:>3}  ", index + 1);
+        hanging(&format!("{number}{}.", caution_words(*caution)), width, number.len())
+    };
+    let lines: Vec<String> = notes.iter().enumerate().map(line).collect();
+    (!lines.is_empty()).then(|| format!("Notes (common practice):\n{}", lines.join("\n")))
+}
+
+fn current_text((now, changed): (&Choice, &[Changed]), config: &Config, width: usize) -> String {
+    let [low, middle, high] = figures(now.percent);
+    let plan = format!(
+        "Your plan: {}: {}, swell {middle} % ({low} to {high}).",
+        way_words(&now.way),
+        odds(now.chance)
+    );
+    let mut lines = vec![wrapped(&plan, width)];
+    let beyond = beyond_line("It", &now.beyond, config.unit);
+    lines.extend(beyond.map(|line| wrapped(&line, width)));
+    if changed.is_empty() {
+        lines.push(wrapped("No single change raises its odds by a whole per cent.", width));
+    } else {
+        lines.push("One change that helps, the greatest gain first:".to_owned());
+    }
+    let line = |changed| hanging(&format!("  {}", change_line(now, changed)), width, 4);
+    lines.extend(changed.iter().map(line));
+    lines.join("\n")
+}
+
+fn change_line(now: &Choice, changed: &Changed) -> String {
+    let after = &changed.choice;
+    format!(
+        "{}: odds {} instead of {}, swell {} % instead of {} %",
+        change_words(changed),
+        chance_in_figures(after.chance),
+        chance_in_figures(now.chance),
+        figures(after.percent)[1],
+        figures(now.percent)[1]
+    )
+}
+
+fn change_words(changed: &Changed) -> String {
+    let Way { thread, sewing, boned, .. } = &changed.choice.way;
+    match changed.change {
+        Change::Thread => format!("thread {}", thread.name),
+        Change::Sheets => format!(
+            "{} to the section ({})",
+            plural(usize::from(sewing.sheets()), "sheet"),
+            plural(usize::from(sewing.sections()), "section")
+        ),
+        Change::On => sewing_words(sewing.on(), sewing.ends()),
+        Change::Boned if *boned => "boned".to_owned(),
+        Change::Boned => "not boned".to_owned(),
+    }
+}
+
+fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
+    let question = view.question;
+    let (low, high) = question.sheets;
+    let sheets =
+        if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
+    let height = whole_height(question.height.mm(), config.unit);
+    let given = if view.height_given { "" } else { " (taken; --height sets it)" };
+    format!(
+        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the first \
+         and last three sections all along, unless the row says how many), boned or not. Of equal \
+         odds, in whole per cent, the simpler and stronger comes first. Swell lies nine times in \
+         ten within its range; m is metres of thread for a book {height} high{given}, tails and \
+         waste included. {}",
+        view.best.len(),
+        plural(view.considered, "combination"),
+        plural(question.threads.len(), "thread"),
+        source_line(view.trials_used)
+    )
+}
+
+/// A height to about a millimetre: `250 mm`.
+fn whole_height(height: Millimetres, unit: LengthUnit) -> String {
+    let decimals = decimals_for_resolution(1.0 / unit.to_mm(1.0));
+    format!("{} {unit}", rounded(unit.count(height), decimals))
+}

@@ -1,0 +1,171 @@
+//! The words of a ranking, with every figure set by hand.
+
+use super::answer::Choice;
+use super::answer_changes::{Change, Changed};
+use super::answer_way::Way;
+use super::text::{ChoicesView, choices_text};
+use super::text_json::choices_json;
+use crate::book::Config;
+use crate::jobs::forecast::answer_beyond::Beyond;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::model::mixed::Summary;
+use crate::model::{Plan, PlannedPaper, PlannedThread, Run};
+use crate::terminal::screen::{Screen, Signs};
+use crate::trade::{Caution, Hardness, Height, Sewing, State};
+use crate::units::Millimetres;
+
+fn mm(value: f64) -> Millimetres {
+    Millimetres::new(value).unwrap()
+}
+
+fn question(paper: &str) -> Question {
+    Question {
+        paper: PlannedPaper {
+            name: paper.parse().unwrap(),
+            level: Some(0),
+            caliper_mm: 0.1,
+            hardness: Hardness::Hard,
+        },
+        threads: vec![thread("heron 25"), thread("heron 40")],
+        leaves: 190,
+        sheets: (1, 8),
+        state: State::Knocked,
+        hand: None,
+        guards: None,
+        fore_edge: None,
+        height: Height::new(mm(250.0)).unwrap(),
+        supports: None,
+        target: Band::new(25.0, 35.0).unwrap(),
+    }
+}
+
+fn thread(name: &str) -> PlannedThread {
+    PlannedThread { name: name.parse().unwrap(), level: Some(0), diameter_mm: 0.47 }
+}
+
+fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice {
+    let way = Way { thread: thread(thread_name), sewing, boned, blank_leaves: 2 };
+    let paper = question("heron wove").paper;
+    let run = Run { paper, thread: way.thread.clone(), sewing, boned };
+    Choice {
+        plan: Plan::new(vec![run], State::Knocked).unwrap(),
+        chance,
+        swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
+        percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
+        thread: mm(6512.0),
+        beyond: Beyond::default(),
+        cautions: if sewing.on() > 1 { vec![Caution::SkippedKettles] } else { vec![] },
+        way,
+    }
+}
+
+fn view<'q>(question: &'q Question, thread: &str) -> ChoicesView<'q> {
+    let plain = choice(thread, Sewing::new(24, 4, 1, 0).unwrap(), false, 0.82);
+    let shared = choice(thread, Sewing::new(32, 3, 2, 2).unwrap(), true, 0.31);
+    let changed = Changed { change: Change::Boned, choice: plain.clone() };
+    ChoicesView {
+        question,
+        best: vec![plain, shared.clone()],
+        considered: 96,
+        is_met: true,
+        nearest: None,
+        current: Some((shared, vec![changed])),
+        height_given: false,
+        trials_used: 9,
+    }
+}
+
+#[test]
+fn the_best_choice_is_said_first_and_a_warning_once() {
+    let question = question("heron wove");
+    let wanted = "\
+Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 % (about 4
+times in 5).
+
+Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
+
+   odds  swell, %       sections  thread    sewn                m  blank  notes
+1  82 %  31 (27 to 35)  24 of 4   heron 25  all along         6.5      2
+2  31 %  31 (27 to 35)  32 of 3   heron 25  two-on, ends 2,   6.5      2  1
+                                            boned
+
+Their swell against the target:
+  1  ::::::::::##########################o########################==
+  2  ::::::::::##########################o########################==
+     25                                                             36 %
+  : the target, = nine times in ten, # of it on the target, o the middle
+
+Notes (common practice):
+  1  several sections to a traverse skip kettle stitches and hold less
+     securely; sew the first and last three or four all along.
+
+Your plan: heron 25, 32 sections of 3 sheets, sewn two-on, the first and last 2
+sections all along, boned: odds 31 % (about 3 times in 10), swell 31 % (27 to
+35).
+One change that helps, the greatest gain first:
+  not boned: odds 82 % instead of 31 %, swell 31 % instead of 31 %
+
+The best 2 of 96 combinations: 2 threads, 1 to 8 sheets to the section, all
+along, two-on and three-on (the first and last three sections all along, unless
+the row says how many), boned or not. Of equal odds, in whole per cent, the
+simpler and stronger comes first. Swell lies nine times in ten within its range;
+m is metres of thread for a book 250 mm high (taken; --height sets it), tails
+and waste included. Learnt from 9 trials.";
+    assert_eq!(
+        choices_text(
+            &view(&question, "heron 25"),
+            &Config::default(),
+            Screen::new(80, Signs::Plain)
+        ),
+        wanted
+    );
+}
+
+#[test]
+fn long_names_keep_to_the_width() {
+    let long = "a thread of many words that somebody once wrote down in full";
+    let question = question("a paper of just as many words, bought at the corner long ago");
+    for width in [60, 80] {
+        let text = choices_text(
+            &view(&question, long),
+            &Config::default(),
+            Screen::new(width, Signs::Plain),
+        );
+        let widest = text.lines().map(|line| line.chars().count()).max();
+        assert!(widest <= Some(width), "{width}:\n{text}");
+        assert!(["82 %", "6.5", "two-on,"].iter().all(|part| text.contains(part)), "{text}");
+    }
+}
+
+#[test]
+fn it_is_said_first_when_nothing_meets_the_target() {
+    let question = question("heron wove");
+    let mut view = ChoicesView { is_met: false, current: None, ..view(&question, "heron 25") };
+    view.best.truncate(1);
+    view.best[0].chance = 0.02;
+    view.nearest = view.best.first().cloned();
+    let wanted = "\
+Nothing here meets the target: the best odds are 2 % (about 1 time in 100).
+Nearest comes heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %,
+nine times in ten between 27 and 35 %.
+";
+    let text = choices_text(&view, &Config::default(), Screen::new(80, Signs::Plain));
+    assert!(text.starts_with(wanted), "{text}");
+    let json: serde_json::Value = serde_json::from_str(&choices_json(&view)).unwrap();
+    assert_eq!((&json["met"], &json["nearest"]["sections"]), (&false.into(), &24.into()));
+}
+
+#[test]
+fn json_has_the_row_as_it_is() {
+    let question = question("heron wove");
+    let json: serde_json::Value =
+        serde_json::from_str(&choices_json(&view(&question, "heron 25"))).unwrap();
+    let row = &json["choices"][1];
+    assert_eq!((&row["on"], &row["ends"], &row["boned"]), (&2.into(), &2.into(), &true.into()));
+    assert_eq!((&row["chance"], &row["thread_m"]), (&0.31.into(), &6.512.into()));
+    let warning = row["warnings"][0].as_str().unwrap();
+    assert!(warning.starts_with("skipped-kettles: several sections"), "{warning}");
+    assert_eq!(json["changes"][0]["what"], "boned");
+}

@@ -1,0 +1,223 @@
+//! From words to a plan: names looked up in the book, numbers checked, leaves divided.
+
+use super::command_lengths::checked_thicknesses;
+use super::command_stock;
+use super::command_words::{RunWords, WholeWords};
+use crate::book::{Book, BookError, Fault};
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer::Divided;
+use crate::model::{Gaussian, Plan, Run};
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
+use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, ranges};
+
+/// A plan and how its leaves were divided.
+#[derive(Clone, Debug)]
+pub(crate) struct Resolved {
+    /// The plan.
+    pub plan: Plan,
+    /// The runs given in leaves or pages that did not fill their sections.
+    pub divided: Vec<Divided>,
+}
+
+/// What is wrong, all of it where it stands in a file, else the first.
+#[derive(Default)]
+struct Seen {
+    faults: Vec<Fault>,
+    first: Option<CliError>,
+}
+
+impl Seen {
+    /// The value, or its fault kept.
+    fn take<T>(&mut self, result: Result<T, CliError>) -> Option<T> {
+        match result {
+            Ok(value) => return Some(value),
+            Err(CliError::Book(BookError::Faults { faults })) => self.faults.extend(faults),
+            Err(other) => drop(self.first.get_or_insert(other)),
+        }
+        None
+    }
+
+    /// What was kept.
+    fn finish(self) -> Result<(), CliError> {
+        match self.first {
+            Some(first) => Err(first),
+            None if self.faults.is_empty() => Ok(()),
+            None => Err(BookError::Faults { faults: self.faults }.into()),
+        }
+    }
+}
+
+/// The plan that the words mean.
+///
+/// # Errors
+/// The first fault of a flag, or every fault of a file.
+pub(crate) fn resolve(
+    whole: &WholeWords,
+    words: &[RunWords],
+    stock: (&Book, &Bench),
+) -> Result<Resolved, CliError> {
+    let (book, bench) = stock;
+    let unit = book.config().unit;
+    let mut seen = Seen::default();
+    let way = seen.take(whole.parsed("left_over", values::parsed)).flatten();
+    let (mut runs, mut divided) = (Vec::new(), Vec::new());
+    for run in words {
+        if let Some(found) = resolved_run(run, way.unwrap_or_default(), stock, &mut seen) {
+            runs.extend(found.runs);
+            divided.extend(found.divided);
+        }
+    }
+    let state = seen.take(whole.parsed("state", values::parsed)).flatten();
+    let guards = seen.take(
+        whole.parsed("guards", |text| Guards::parse(text, unit).map_err(|error| error.to_string())),
+    );
+    let hand = seen.take(whole.parsed("hand", |text| hand_of(text, bench)));
+    let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
+    let ends = seen.take(whole.parsed("ends", |text| values::whole(text, ranges::ENDS))).flatten();
+    seen.finish()?;
+    share_ends(&mut runs, ends);
+    let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
+    plan.hand = hand.flatten();
+    if let Some(guards) = guards.flatten() {
+        plan.guards_mm =
+            build_up(guards, &plan).map_err(|message| whole.fault("guards", &message))?;
+    }
+    plan.fore_edge = (edge.flatten())
+        .and_then(|readings| bench.observations.measured_edge(&readings))
+        .map(|(mean, sd)| Gaussian { mean, sd });
+    Ok(Resolved { plan, divided })
+}
+
+/// Hands the first and last sections of the whole book out to its runs.
+fn share_ends(runs: &mut [Run], ends: Option<u16>) {
+    let Some(ends) = ends else { return };
+    let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
+    Sewing::share_ends(&mut sewings, ends);
+    runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
+}
+
+/// What the repairs add to the whole book, in mm.
+fn build_up(guards: Guards, plan: &Plan) -> Result<f64, String> {
+    let most = plan.runs().iter().map(|run| u32::from(run.sewing.sheets())).max();
+    if let Guards::PerSection { sheets, .. } = guards
+        && Some(sheets) > most
+    {
+        return Err(format!("{sheets} guarded sheets are more than a section has"));
+    }
+    guards.build_up_mm(plan.sections()).map_err(|error| error.to_string())
+}
+
+/// A run, or two where the leaves left over make a smaller section.
+struct Found {
+    runs: Vec<Run>,
+    divided: Option<Divided>,
+}
+
+fn resolved_run(
+    words: &RunWords,
+    way: LeftOver,
+    stock: (&Book, &Bench),
+    seen: &mut Seen,
+) -> Option<Found> {
+    let paper = seen.take(command_stock::paper(words, stock));
+    let thread = seen.take(command_stock::thread(words, stock));
+    let boned = seen.take(words.parsed("boned", values::yes));
+    let sewn = seen.take(sewings(words, way));
+    let (paper, thread, sewn) = (paper?, thread?, sewn?);
+    let boned = boned?.unwrap_or(false);
+    let run = |sewing| Run { paper: paper.clone(), thread: thread.clone(), sewing, boned };
+    Some(Found { runs: sewn.sewings.into_iter().map(run).collect(), divided: sewn.divided })
+}
+
+/// How the sections of a run are sewn: all alike, or the last with fewer sheets.
+struct Sewn {
+    sewings: Vec<Sewing>,
+    divided: Option<Divided>,
+}
+
+fn sewings(words: &RunWords, way: LeftOver) -> Result<Sewn, CliError> {
+    let sheets = words.parsed("sheets", |text| values::whole(text, ranges::SHEETS))?;
+    let sheets: u16 = sheets.ok_or_else(|| words.missing("sheets", &["sheets"]))?;
+    let on: Option<u8> = words.parsed("on", |text| values::whole(text, ranges::ON))?;
+    let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
+    let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
+    let sewn = |sections: u32, sheets: u16, ends: u16| {
+        // More than a u16 holds is more than a sewing allows, which says so.
+        let sections = u16::try_from(sections).unwrap_or(u16::MAX);
+        Sewing::new(sections, sheets, on, ends).map_err(|error| refused(words, &error))
+    };
+    let division = match extent(words, sheets)? {
+        Extent::Sections(sections) => {
+            return Ok(Sewn { sewings: vec![sewn(sections, sheets, ends)?], divided: None });
+        }
+        Extent::Leaves(division) => division,
+    };
+    let divided = (division.over() > 0).then_some(Divided { division, way });
+    let smaller = division.smaller_section().filter(|_| way == LeftOver::Smaller);
+    let Some((smaller, _)) = smaller else {
+        return Ok(Sewn { sewings: vec![sewn(division.with_blanks().0, sheets, ends)?], divided });
+    };
+    // The ends are those of all its sections together, which must have room for them.
+    sewn(division.full_sections() + 1, sheets, ends)?;
+    let full = division.full_sections();
+    let mut sewings = if full > 0 { vec![sewn(full, sheets, 0)?] } else { Vec::new() };
+    sewings.push(sewn(1, smaller, 0)?);
+    Sewing::share_ends(&mut sewings, ends);
+    Ok(Sewn { sewings, divided })
+}
+
+/// How much there is of a run.
+enum Extent {
+    Sections(u32),
+    Leaves(Division),
+}
+
+/// Sections, leaves or pages, whichever was given.
+fn extent(words: &RunWords, sheets: u16) -> Result<Extent, CliError> {
+    const WAYS: [&str; 3] = ["sections", "leaves", "pages"];
+    let given: Vec<&str> = WAYS.into_iter().filter(|key| words.get(key).is_some()).collect();
+    match given[..] {
+        ["sections"] => {
+            let sections =
+                words.parsed("sections", |text| values::whole(text, ranges::SECTIONS))?;
+            Ok(Extent::Sections(sections.unwrap_or(1)))
+        }
+        ["leaves"] => {
+            let leaves = words.parsed("leaves", |text| values::whole(text, ranges::PAGES))?;
+            Ok(Extent::Leaves(Division::new(leaves.unwrap_or(1), sheets)))
+        }
+        ["pages"] => {
+            let pages: Option<u32> =
+                words.parsed("pages", |text| values::whole(text, ranges::PAGES))?;
+            // A page is one side of a leaf.
+            Ok(Extent::Leaves(Division::new(pages.unwrap_or(1).div_ceil(2), sheets)))
+        }
+        _ => Err(words.missing("sections", &WAYS)),
+    }
+}
+
+/// A sewing's fault, which names its word itself, at that word.
+fn refused(words: &RunWords, error: &SewingError) -> CliError {
+    let (key, message) = (key_of(error), error.to_string());
+    words.fault(key, message.trim_start_matches(key).trim_start_matches(": "))
+}
+
+/// The word that a sewing's fault came with.
+fn key_of(error: &SewingError) -> &'static str {
+    match error {
+        SewingError::Sections(_) => "sections",
+        SewingError::Sheets(_) => "sheets",
+        SewingError::On(_) => "on",
+        SewingError::Ends { .. } => "ends",
+    }
+}
+
+/// A hand by its name, as its place among the hands of the fit.
+pub(crate) fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
+    let hands = &bench.observations.hands;
+    let names: Vec<&str> =
+        hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
+    let found = hands.iter().position(|hand| hand == typed.trim());
+    found.ok_or_else(|| suggest::unknown("hand", typed, &names))
+}

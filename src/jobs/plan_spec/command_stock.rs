@@ -1,0 +1,74 @@
+//! The paper and the thread of a run: the book's, or new ones whose size is given.
+
+use super::command_words::RunWords;
+use crate::book::Book;
+use crate::jobs::fitted::Bench;
+use crate::model::{PlannedPaper, PlannedThread};
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
+use crate::trade::{Hardness, Material, Name, Thread, ThreadCount, ranges};
+use crate::units::LengthUnit;
+
+/// The paper of a run.
+///
+/// # Errors
+/// A fault at the word that cannot be.
+pub(crate) fn paper(
+    words: &RunWords,
+    (book, bench): (&Book, &Bench),
+) -> Result<PlannedPaper, CliError> {
+    let name = words.parsed("paper", values::parsed)?;
+    let name: Name = name.ok_or_else(|| words.missing("paper", &["paper"]))?;
+    let sizes = words.named(&["caliper", "hardness"]);
+    let sized = words.get("caliper").is_some() || words.get("hardness").is_some();
+    if let Some(paper) = bench.paper(&name) {
+        let why = format!("'{name}' is in the book; leave out {sizes}");
+        return if sized { Err(words.fault("paper", &why)) } else { Ok(paper) };
+    }
+    let unit = book.config().unit;
+    let caliper = words.parsed("caliper", |text| values::length(text, unit, ranges::CALIPER))?;
+    let hardness: Option<Hardness> = words.parsed("hardness", values::parsed)?;
+    let (Some(caliper), Some(hardness)) = (caliper, hardness) else {
+        let names: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
+        let unknown = suggest::unknown("paper", name.as_str(), &names);
+        let message = format!("{unknown} (a new paper needs {sizes})");
+        return Err(words.fault("paper", &message));
+    };
+    Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
+}
+
+/// The thread of a run.
+///
+/// # Errors
+/// A fault at the word that cannot be.
+pub(crate) fn thread(
+    words: &RunWords,
+    (book, bench): (&Book, &Bench),
+) -> Result<PlannedThread, CliError> {
+    let name = words.parsed("thread", values::parsed)?;
+    let name: Name = name.ok_or_else(|| words.missing("thread", &["thread"]))?;
+    let sized = words.get("laid").is_some() || words.get("count").is_some();
+    if let Some(thread) = bench.thread(&name) {
+        let sizes = words.named(&["laid", "count"]);
+        let why = format!("'{name}' is in the book; leave out {sizes}");
+        return if sized { Err(words.fault("thread", &why)) } else { Ok(thread) };
+    }
+    if !sized {
+        let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+        let unknown = suggest::unknown("thread", name.as_str(), &names);
+        let (laid, count) = (words.named(&["laid"]), words.named(&["count"]));
+        let message = format!("{unknown} (a new thread needs {laid} or {count})");
+        return Err(words.fault("thread", &message));
+    }
+    let thread = new_thread(words, name, book.config().unit)?;
+    let diameter_mm = thread.diameter().mm();
+    Ok(PlannedThread { name: thread.name, level: None, diameter_mm })
+}
+
+fn new_thread(words: &RunWords, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
+    let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;
+    let count: Option<ThreadCount> = words.parsed("count", values::parsed)?;
+    let material: Option<Material> = words.parsed("material", values::parsed)?;
+    Thread::new(name, material.unwrap_or_default(), count, laid)
+        .map_err(|error| words.fault("count", &error.to_string()))
+}

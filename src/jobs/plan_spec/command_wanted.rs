@@ -1,0 +1,71 @@
+//! The wanted swell: a target of the book, two bounds, or the geometry of the spine.
+
+use super::answer_band::Band;
+use super::command_words::WholeWords;
+use crate::book::Book;
+use crate::terminal::refusal::CliError;
+use crate::terminal::{suggest, values};
+use crate::trade::SpineGeometry;
+use crate::units::{LengthUnit, Millimetres, parse_length};
+
+/// The wanted swell as it was said.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Wanted {
+    /// By target.
+    pub band: Option<Band>,
+    /// By geometry.
+    pub geometry: Option<SpineGeometry>,
+}
+
+impl Wanted {
+    /// What the words want.
+    pub(crate) fn of(words: &WholeWords, book: &Book) -> Result<Self, CliError> {
+        Ok(Self {
+            band: words.parsed("target", |typed| band_of(typed, book))?,
+            geometry: geometry(words, book.config().unit)?,
+        })
+    }
+
+    /// The band that odds are worked out for, on a block of this fore-edge in mm: the target, or
+    /// else the geometry's own swell with room on either side.
+    pub fn band_on(&self, fore_edge_mm: f64) -> Option<Band> {
+        let by_geometry = || self.geometry.map(|wanted| Band::around(wanted, fore_edge_mm));
+        self.band.clone().or_else(by_geometry)
+    }
+}
+
+/// A target by its name in the book, or as LOW..HIGH.
+pub(crate) fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
+    if let Some((low, high)) = typed.split_once("..") {
+        let bound = |text: &str| values::number(text, &["%"]);
+        return Band::new(bound(low)?, bound(high)?).map_err(|error| error.to_string());
+    }
+    let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
+    let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+    found.map(Band::from).ok_or_else(|| {
+        let known = suggest::unknown("target", typed, &names);
+        format!("{known} (or give LOW..HIGH in per cent, such as 25..35)")
+    })
+}
+
+fn geometry(words: &WholeWords, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
+    let degrees = words.parsed("round", |text| {
+        let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;
+        SpineGeometry::ROUND.check(number).map_err(|error| error.to_string())
+    })?;
+    let shoulder = words.parsed("shoulder", |text| shoulder(text, unit))?;
+    let Some(degrees) = degrees else {
+        return match shoulder {
+            Some(_) => Err(words.fault("shoulder", "give the arc of the spine too, as round")),
+            None => Ok(None),
+        };
+    };
+    let geometry = SpineGeometry::new(degrees, shoulder);
+    geometry.map(Some).map_err(|error| words.fault("round", &error.to_string()))
+}
+
+fn shoulder(text: &str, unit: LengthUnit) -> Result<Millimetres, String> {
+    let length = parse_length(text, unit).map_err(|error| error.to_string())?;
+    SpineGeometry::SHOULDER.check(length.mm()).map_err(|error| error.to_string())?;
+    Ok(length)
+}

@@ -1,0 +1,50 @@
+//! A way to sew a book in words, and what speaks against it.
+
+use super::text::{pattern_words, sewing_words};
+use crate::jobs::plan::answer_way::Way;
+use crate::terminal::number::plural;
+use crate::trade::{Caution, SUPPORTS_FOR_THREE_ON, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS};
+
+/// A way to sew as part of a sentence.
+pub(crate) fn way_words(way: &Way) -> String {
+    let sewing = way.sewing;
+    format!(
+        "{}, {} of {}, {}{}",
+        way.thread.name,
+        plural(usize::from(sewing.sections()), "section"),
+        plural(usize::from(sewing.sheets()), "sheet"),
+        sewing_words(sewing.on(), sewing.ends()),
+        if way.boned { ", boned" } else { "" }
+    )
+}
+
+/// `two-on, boned`; ends are told where they are not the three that the last lines name.
+pub(crate) fn sewn(way: &Way) -> String {
+    let ends = match (way.sewing.on(), way.sewing.ends()) {
+        (1, _) | (_, WANTED_ENDS) => String::new(),
+        (_, ends) => format!(", ends {ends}"),
+    };
+    format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
+}
+
+/// A caution in words: one sentence without its stop.
+pub(crate) fn caution_words(caution: Caution) -> String {
+    match caution {
+        Caution::ThinThread => {
+            format!("a thread under about {THIN_THREAD_MM:.2} mm may cut the paper")
+        }
+        Caution::ThickThread => {
+            format!("a thread over about {THICK_THREAD_MM:.1} mm is a thin cord")
+        }
+        Caution::SkippedKettles => "several sections to a traverse skip kettle stitches and hold \
+                                    less securely; sew the first and last three or four all along"
+            .to_owned(),
+        Caution::ShortEnds => {
+            "too few sections for three at each end to be sewn all along".to_owned()
+        }
+        Caution::FewSupports => format!(
+            "three-on wants at least {SUPPORTS_FOR_THREE_ON} tapes, cords or sewing stations"
+        ),
+        Caution::ThickSections => "sections so thick do not fold well".to_owned(),
+    }
+}

@@ -1,0 +1,58 @@
+//! `predict`: a planned book.
+
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::text::{forecast_json, forecast_text};
+use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::session::Session;
+
+/// Predict a planned book: its swell, the odds of its target, where the doubt comes from
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook predict --paper 'bond 80' --thread 'linen 25' \\
+    --sections 24 --sheets 4 --target rounded-backed
+  swellbook predict --paper 'new wove' --caliper 0.11mm \\
+    --hardness medium --thread 'linen 18' --leaves 160 \\
+    --sheets 4 --on 2 --ends 4 --target 12..22
+  swellbook predict --paper 'bond 80' --thread 'linen 25' \\
+    --sections 20 --sheets 4 --keep 'ledger 7'
+
+The paper and the thread are those of the book, or new ones whose size is given here.")]
+#[command(after_long_help = "\
+A paper or thread that was never tried is predicted from what the others taught. JSON gives \
+lengths in mm, whatever the book's unit.
+
+--keep writes the forecast into the book. Record the sewing as a trial of that name and measure it \
+in the same state: `swellbook fit` then shows how often forecasts held what they promised.")]
+pub(crate) struct Args {
+    #[command(flatten)]
+    plan: PlanArgs,
+    #[command(flatten)]
+    folded: FoldedArgs,
+    /// Keep the forecast for the sewing that is to be trial NAME, to hold it against the outcome
+    #[arg(long, value_name = "NAME")]
+    keep: Option<String>,
+    /// One JSON object instead of sentences
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let words = args.plan.read(session)?;
+    let bench = Bench::of(&book)?;
+    let measured = args.folded.measured(&book, &bench)?;
+    let mut forecast = words.forecast((&book, &bench), measured)?;
+    let beside = if args.json { Beside::Json } else { Beside::Sentences };
+    keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
+    let text = if args.json {
+        forecast_json(&forecast)
+    } else {
+        forecast_text(&forecast, book.config(), session.screen())
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}

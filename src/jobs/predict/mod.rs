@@ -1,0 +1,3 @@
+//! `predict`: a planned book.
+
+pub(crate) mod command;

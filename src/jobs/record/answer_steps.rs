@@ -1,0 +1,91 @@
+//! Readings taken so far, place by place.
+
+use crate::trade::{Edge, Place};
+use crate::units::Millimetres;
+use std::collections::BTreeSet;
+
+/// One thing done: a reading taken, or a place left out.
+#[derive(Clone, Debug)]
+pub(crate) struct Step {
+    pub edge: Edge,
+    pub place: usize,
+    pub value: Option<Millimetres>,
+    pub note: String,
+}
+
+/// What was done so far, in order, and the places there are.
+#[derive(Clone, Debug)]
+pub(crate) struct Steps {
+    places: Vec<Place>,
+    steps: Vec<Step>,
+}
+
+impl Steps {
+    pub fn at(places: Vec<Place>) -> Self {
+        Self { places, steps: Vec::new() }
+    }
+
+    pub fn len(&self) -> usize {
+        self.steps.len()
+    }
+
+    /// How many places were read or left out at an edge; the next one has this index.
+    pub fn count(&self, edge: Edge) -> usize {
+        self.steps.iter().filter(|step| step.edge == edge).count()
+    }
+
+    /// A place's name; `None` beyond the last.
+    pub fn place(&self, index: usize) -> Option<&Place> {
+        self.places.get(index)
+    }
+
+    /// The values read at an edge, in mm.
+    pub fn values(&self, edge: Edge) -> Vec<f64> {
+        let steps = self.steps.iter().filter(|step| step.edge == edge);
+        steps.filter_map(|step| step.value).map(Millimetres::mm).collect()
+    }
+
+    /// The value read at an edge and a place.
+    pub fn value(&self, edge: Edge, place: usize) -> Option<Millimetres> {
+        self.steps.iter().find(|step| step.edge == edge && step.place == place)?.value
+    }
+
+    /// Leaves nothing after the first so many.
+    pub fn truncate(&mut self, length: usize) {
+        self.steps.truncate(length);
+    }
+
+    pub fn push(&mut self, step: Step) {
+        self.steps.push(step);
+    }
+
+    pub fn pop(&mut self) -> Option<Step> {
+        self.steps.pop()
+    }
+
+    pub fn last(&self) -> Option<&Step> {
+        self.steps.last()
+    }
+
+    /// The last reading, past any place left out since.
+    pub fn last_reading(&mut self) -> Option<&mut Step> {
+        self.steps.iter_mut().rev().find(|step| step.value.is_some())
+    }
+
+    /// The places where something was read, by index.
+    pub fn read_places(&self) -> BTreeSet<usize> {
+        let read = self.steps.iter().filter(|step| step.value.is_some());
+        read.map(|step| step.place).collect()
+    }
+
+    /// The notes at a place behind a common one.
+    pub fn note(&self, common: &str, place: usize) -> String {
+        let here = self.steps.iter().filter(|step| step.place == place);
+        joined(std::iter::once(common).chain(here.map(|step| step.note.as_str())))
+    }
+}
+
+/// Notes in one line, without the empty ones.
+pub(crate) fn joined<'a>(notes: impl IntoIterator<Item = &'a str>) -> String {
+    notes.into_iter().filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
+}

@@ -1,0 +1,300 @@
+//! Readings taken one after the other, by a gauge that types them or by hand.
+//!
+//! A binder with one gauge measures every spine, turns the block once, and measures every
+//! fore-edge in the same order of places. Nothing here reads or writes: a line goes in, a reply
+//! comes out.
+
+use super::answer_steps::{Step, Steps, joined};
+use crate::book::{Config, note};
+use crate::terminal::number;
+use crate::trade::{
+    Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
+};
+use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
+
+/// What is being measured.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Subject<'b> {
+    pub trial: &'b Trial,
+    pub paper: &'b Paper,
+    pub thread: &'b Thread,
+    pub state: State,
+    pub config: &'b Config,
+}
+
+/// What to say to a line.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Reply {
+    /// Nothing.
+    Quiet,
+    /// An answer.
+    Said(String),
+    /// Why the line is not taken.
+    Refused(String),
+    /// The readings are complete.
+    Over,
+}
+
+/// Readings being taken.
+#[derive(Clone, Debug)]
+pub(crate) struct Bench<'b> {
+    subject: Subject<'b>,
+    edge: Edge,
+    steps: Steps,
+    /// What the note of every reading begins with.
+    common_note: String,
+    offer: Option<GaugeReading>,
+}
+
+const WORDS: &str = "\
+  a value and Enter, from the gauge or by hand;
+             several on a line parted by ; or a tab
+  undo       take back the last reading or skip
+  skip       leave this place out at this edge
+  note TEXT  keep a note with the last reading
+  done       from the spine on to the fore-edge,
+             from there to writing the readings
+  Ctrl-C     stop and write nothing";
+
+impl<'b> Bench<'b> {
+    /// A bench at these places, in their order.
+    pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
+        let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
+        Self { subject, edge: Edge::Spine, steps, common_note, offer: None }
+    }
+
+    /// What is said before the first reading.
+    pub fn introduction(&self) -> String {
+        let Subject { trial, paper, thread, state, .. } = self.subject;
+        let range = expected_thickness(trial.sewing, paper, thread);
+        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm));
+        format!(
+            "{}, {}: {} to {} is possible here\n\
+             every spine first, then every fore-edge in the same order\n\
+             words: undo, skip, note TEXT, done, ? (what they do)",
+            trial.name,
+            state.phrase(),
+            length(range.low).unwrap_or_default(),
+            length(range.high).unwrap_or_default(),
+        )
+    }
+
+    /// The prompt for the next line.
+    pub fn prompt(&self) -> String {
+        let (next, spines) = (self.next_place(), self.steps.count(Edge::Spine));
+        let complete = self.edge == Edge::ForeEdge && spines > 0 && next >= spines;
+        match self.steps.place(next) {
+            Some(place) if complete => format!("{} at {place}, or done> ", self.edge),
+            Some(place) => format!("{} at {place}> ", self.edge),
+            None => format!("{}, all places taken, done?> ", self.edge),
+        }
+    }
+
+    /// Takes a line in.
+    pub fn take(&mut self, line: &[u8]) -> Reply {
+        let offer = self.offer.take();
+        let text = String::from_utf8_lossy(line);
+        let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
+        match (text.to_lowercase().as_str(), offer) {
+            ("", offer) => {
+                self.offer = offer;
+                Reply::Quiet
+            }
+            ("undo", _) => self.undo(),
+            ("skip", _) => self.skip(),
+            ("done", _) => self.done(),
+            ("?" | "help", _) => Reply::Said(WORDS.to_owned()),
+            ("yes" | "y", Some(reading)) => self.accept(vec![reading]),
+            ("note", _) => Reply::Refused("write the note behind the word: note TEXT".to_owned()),
+            (lower, _) if lower.starts_with("note ") => {
+                self.note(text.get(5..).unwrap_or_default())
+            }
+            _ => self.read(line),
+        }
+    }
+
+    /// The rows that the readings make: one for each place where an edge was measured.
+    pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
+        self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()
+    }
+
+    fn row(&self, place: usize) -> Option<Result<Reading, ReadingError>> {
+        let name = self.steps.place(place)?.clone();
+        let key = (self.subject.trial.name.clone(), self.subject.state, name);
+        let edges = [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
+        let mut reading = Reading::new(key, edges[0], edges[1]);
+        if let Ok(reading) = &mut reading {
+            reading.note = self.steps.note(&self.common_note, place);
+        }
+        Some(reading)
+    }
+
+    fn length(&self, length: Millimetres) -> String {
+        number::length(length, self.subject.config)
+    }
+
+    fn next_place(&self) -> usize {
+        self.steps.count(self.edge)
+    }
+
+    /// A place's name for a message.
+    fn place_word(&self, place: usize) -> &str {
+        self.steps.place(place).map_or("", Place::as_str)
+    }
+
+    fn read(&mut self, line: &[u8]) -> Reply {
+        match parse_gauge_line(line, self.subject.config.unit) {
+            Ok(readings) => self.accept(readings),
+            Err(error) => {
+                self.offer = self.decoded(&error);
+                Reply::Refused(format!("{error}{}", self.offered()))
+            }
+        }
+    }
+
+    /// What the gauge meant behind another key layout, when that is one reading.
+    fn decoded(&self, error: &GaugeError) -> Option<GaugeReading> {
+        let GaugeError::KeyLayout { decoded: Some(figures), .. } = error else { return None };
+        let readings = parse_gauge_line(figures, self.subject.config.unit).ok()?;
+        <[GaugeReading; 1]>::try_from(readings).ok().map(|[reading]| reading)
+    }
+
+    fn offered(&self) -> String {
+        let Some(reading) = &self.offer else { return String::new() };
+        format!(" (type yes to take {})", self.length(reading.value))
+    }
+
+    /// Takes all readings of a line, or none of them.
+    fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
+        let before = self.steps.len();
+        let single = readings.len() == 1;
+        let mut said = Vec::new();
+        for reading in readings {
+            if let Err(refusal) = self.add(&reading) {
+                self.steps.truncate(before);
+                if single {
+                    self.offer = refusal.meant;
+                }
+                let whole = if single { "" } else { "; nothing of this line was taken" };
+                return Reply::Refused(format!("{}{}{whole}", refusal.why, self.offered()));
+            }
+            said.push(self.so_far());
+        }
+        if said.is_empty() { Reply::Quiet } else { Reply::Said(said.join("\n")) }
+    }
+
+    fn add(&mut self, reading: &GaugeReading) -> Result<(), Refusal> {
+        let (edge, place) = (self.edge, self.next_place());
+        if self.steps.place(place).is_none() {
+            let why = format!("every place has its {edge} reading; done goes on");
+            return Err(Refusal { why, meant: None });
+        }
+        self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading))?;
+        self.steps.push(Step { edge, place, value: Some(reading.value), note: String::new() });
+        if let Some(tolerance) = reading.tolerance {
+            // A note that is full already has no room for it, and the reading counts without it.
+            let _ = self.add_note(&format!("gauge sign {} at the {edge}", tolerance.sign()));
+        }
+        Ok(())
+    }
+
+    /// Refuses what this block cannot measure, with what was measured at the other edge.
+    fn check(&self, place: usize, value: Millimetres) -> Result<(), ReadingError> {
+        let Subject { trial, paper, thread, state, .. } = self.subject;
+        let Some(name) = self.steps.place(place) else { return Ok(()) };
+        let (spine, fore_edge) = match self.edge {
+            Edge::Spine => (Some(value), self.steps.value(Edge::ForeEdge, place)),
+            Edge::ForeEdge => (self.steps.value(Edge::Spine, place), Some(value)),
+        };
+        let key = (trial.name.clone(), state, name.clone());
+        Reading::new(key, spine, fore_edge)?.check_against(trial.sewing, paper, thread)
+    }
+
+    /// The last reading as understood, and where its edge stands.
+    fn so_far(&self) -> String {
+        let spread = Spread::of(&self.steps.values(self.edge));
+        let last = self.steps.last().and_then(|step| Some((step.place, step.value?)));
+        let (Some((place, value)), Some(spread)) = (last, spread) else { return String::new() };
+        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm)).unwrap_or_default();
+        let range = spread.range.map(|range| format!(", spread {}", length(range)));
+        format!(
+            "  {} at {}: {}   ({} so far, mean {}{})",
+            self.edge,
+            self.place_word(place),
+            self.length(value),
+            spread.count,
+            length(spread.mean),
+            range.unwrap_or_default()
+        )
+    }
+
+    fn undo(&mut self) -> Reply {
+        let Some(step) = self.steps.pop() else {
+            return Reply::Refused("there is nothing to take back".to_owned());
+        };
+        self.edge = step.edge;
+        let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.length(value));
+        let place = self.place_word(step.place);
+        Reply::Said(format!("  took back {what} ({} at {place})", step.edge))
+    }
+
+    fn skip(&mut self) -> Reply {
+        let (edge, place) = (self.edge, self.next_place());
+        if self.steps.place(place).is_none() {
+            return Reply::Refused(format!("no place is left at the {edge}"));
+        }
+        self.steps.push(Step { edge, place, value: None, note: String::new() });
+        Reply::Said(format!("  no {edge} reading at {}", self.place_word(place)))
+    }
+
+    fn note(&mut self, text: &str) -> Reply {
+        match self.add_note(text.trim()) {
+            Ok((edge, place)) => {
+                Reply::Said(format!("  noted with the {edge} at {}", self.place_word(place)))
+            }
+            Err(why) => Reply::Refused(why),
+        }
+    }
+
+    /// Adds to the note of the last reading, as long as the row's note may still be written.
+    fn add_note(&mut self, text: &str) -> Result<(Edge, usize), String> {
+        let before = self.steps.clone();
+        let last = self.steps.last_reading();
+        let step = last.ok_or("a note belongs to a reading; take one first")?;
+        step.note = joined([step.note.as_str(), text]);
+        let (edge, place) = (step.edge, step.place);
+        if let Err(why) = note(&self.steps.note(&self.common_note, place)) {
+            self.steps = before;
+            return Err(why);
+        }
+        Ok((edge, place))
+    }
+
+    fn done(&mut self) -> Reply {
+        match self.edge {
+            Edge::ForeEdge => Reply::Over,
+            Edge::Spine => {
+                self.edge = Edge::ForeEdge;
+                Reply::Said("turn the block: now the fore-edge, in the same order".to_owned())
+            }
+        }
+    }
+}
+
+/// A reading that is not taken, and the one that was probably meant.
+struct Refusal {
+    why: String,
+    meant: Option<GaugeReading>,
+}
+
+impl Refusal {
+    fn of(error: &ReadingError, reading: &GaugeReading) -> Self {
+        let meant = error.meant().and_then(Millimetres::new);
+        let meant = meant.map(|value| GaugeReading { value, ..reading.clone() });
+        Self { why: error.to_string(), meant }
+    }
+}
+
+#[cfg(test)]
+#[path = "command_bench_tests.rs"]
+mod tests;

@@ -1,0 +1,21 @@
+//! The name and the note of a new entry.
+
+use crate::book::note;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::values::parsed;
+use crate::trade::Name;
+
+/// A name that no entry of its kind has yet.
+pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
+    let name: Name = parsed(text)?;
+    if taken.contains(&name.as_str()) {
+        return Err(format!("the book already holds a {kind} '{name}'; take another name"));
+    }
+    Ok(name)
+}
+
+/// The note of `--note`; none is an empty one.
+pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
+    by_flag("--note", given.unwrap_or_default(), note)
+}

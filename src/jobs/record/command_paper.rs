@@ -1,0 +1,148 @@
+//! `record paper`.
+
+use super::command_named::{new_name, note_of};
+use crate::book::{Book, Entries};
+use crate::jobs::entries::text::{paper_line, stack_line};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::number;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{gauged, length, number, optional, parsed, whole};
+use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
+use crate::units::{Grammage, Millimetres};
+
+/// Record a paper
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook record paper 'bond 80' --grammage 80 \\
+    --stack 10 --reading 1.03mm --hardness hard
+  swellbook record paper 'laid 120' --caliper 0.155mm
+
+A stack of ten leaves, pressed flat with the fingers, gives a truer caliper than one leaf.")]
+pub(crate) struct Args {
+    /// Its name in the book
+    #[arg(value_name = "PAPER")]
+    name: Option<String>,
+    /// Its name, as a flag
+    #[arg(long = "paper", visible_alias = "name", value_name = "PAPER", conflicts_with = "name")]
+    paper: Option<String>,
+    /// Grammage in g/m²
+    #[arg(long, value_name = "GSM")]
+    grammage: Option<String>,
+    /// Thickness of one leaf
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["stack", "reading"])]
+    caliper: Option<String>,
+    /// Leaves in a stack that was measured instead
+    #[arg(long, value_name = "LEAVES", requires = "reading")]
+    stack: Option<String>,
+    /// What the gauge read over the stack
+    #[arg(long, value_name = "LENGTH", requires = "stack")]
+    reading: Option<String>,
+    /// hard: thread stands on it; soft: thread sinks in [default: medium]
+    #[arg(long, value_parser = ["hard", "medium", "soft"])]
+    hardness: Option<String>,
+    /// A note
+    #[arg(long)]
+    note: Option<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let (paper, stack) = paper_of(&args, session, &book)?;
+    if let Some(stack) = stack {
+        session.tell(&stack);
+    }
+    let (what, id) = (paper_line(&paper, book.config()), quoted(paper.name.as_str()));
+    session.append(&mut book, Entries { papers: vec![paper], ..Entries::default() })?;
+    session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
+    Ok(ExitStatus::Done)
+}
+
+/// The paper, and how its caliper came from a stack.
+fn paper_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<(Paper, Option<String>), CliError> {
+    let given = args.name.as_deref().or(args.paper.as_deref());
+    let measured = args.caliper.is_some() || args.stack.is_some();
+    let asking =
+        session.asking(&[("--paper", given.is_some()), ("--caliper (or --stack)", measured)])?;
+    let name = ask_name(given, session, book, asking)?;
+    let field = |flag, question, default| Field { flag, question, default: Some(default) };
+    let grammage = session.field(
+        args.grammage.as_deref(),
+        field("--grammage", "grammage in g/m\u{b2}", ""),
+        asking,
+        |text| optional(text, grammage_of),
+    )?;
+    let (caliper, stack) = caliper_of(args, session, book)?;
+    let hardness: Hardness = session.field(
+        args.hardness.as_deref(),
+        field("--hardness", "hardness: hard, medium or soft", "medium"),
+        asking,
+        parsed,
+    )?;
+    let mut paper = Paper::new(name, caliper, hardness)
+        .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
+    paper.grammage = grammage;
+    paper.note = note_of(args.note.as_deref())?;
+    Ok((paper, stack))
+}
+
+fn ask_name(
+    given: Option<&str>,
+    session: &mut Session<'_>,
+    book: &Book,
+    asking: bool,
+) -> Result<Name, CliError> {
+    let taken: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
+    let field = Field { flag: "--paper", question: "name of the paper", default: None };
+    session.field(given, field, asking, |text| new_name("paper", text, &taken))
+}
+
+fn grammage_of(text: &str) -> Result<Grammage, String> {
+    let gsm = number(text, &["gsm", "g/m\u{b2}", "g/m2"])?;
+    ranges::GRAMMAGE.check(gsm).map_err(|error| error.to_string())?;
+    Grammage::new(gsm).ok_or_else(|| format!("{gsm} is no grammage"))
+}
+
+/// The caliper, by flag, from a stack by flags, or from a stack that is asked for.
+fn caliper_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<(Millimetres, Option<String>), CliError> {
+    let unit = book.config().unit;
+    let asking = args.caliper.is_none();
+    if let Some(caliper) = &args.caliper {
+        let field = Field { flag: "--caliper", question: "caliper", default: None };
+        let caliper = session
+            .field(Some(caliper), field, false, |text| length(text, unit, ranges::CALIPER))?;
+        return Ok((caliper, None));
+    }
+    let leaves_field = Field {
+        flag: "--stack",
+        question: "leaves in the stack you measure (1 for a single leaf)",
+        default: Some("10"),
+    };
+    let leaves: u16 = session
+        .field(args.stack.as_deref(), leaves_field, asking, |text| whole(text, ranges::STACK))?;
+    let reading_field =
+        Field { flag: "--reading", question: "reading over the stack", default: None };
+    let (reading, caliper) =
+        session.field(args.reading.as_deref(), reading_field, asking, |text| {
+            let reading = gauged(text, unit, ranges::STACK_READING)?;
+            let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
+                format!(
+                    "{} over {leaves} leaves: {error} for one leaf",
+                    number::length(reading, book.config())
+                )
+            })?;
+            Ok::<_, String>((reading, caliper))
+        })?;
+    let line = stack_line(leaves, reading, caliper, book.config());
+    Ok((caliper, Some(line)))
+}

@@ -1,0 +1,227 @@
+//! `record readings`.
+
+use super::command_bench::{Bench, Reply, Subject};
+use super::command_named::note_of;
+use super::command_written::{Taken, show_unwritten, write};
+use crate::book::Book;
+use crate::terminal::line::Line;
+use crate::terminal::number::plural;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values::{day, parsed};
+use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
+use crate::units::{Millimetres, parse_length_list};
+
+/// Record what the gauge read at the spine and the fore-edge
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook record readings --trial T1 --state sewn \\
+    --spine 11.0,11.1 --fore-edge 8.0,8.05
+  swellbook record readings T1 --state knocked \\
+    --spine '9,8;9,9' --fore-edge '8,0;8,1' \\
+    --place head,tail
+
+With neither --spine nor --fore-edge the readings are taken at the terminal, one after the other, \
+from a gauge that types its value and Enter: every spine first, then every fore-edge.")]
+#[command(after_long_help = "\
+Several places at once are parted by commas, or by semicolons where a comma marks the decimals. \
+As many spine as fore-edge readings are paired in order; else each edge gets rows of its own.")]
+pub(crate) struct Args {
+    /// The trial, as named in the book
+    #[arg(value_name = "TRIAL")]
+    name: Option<String>,
+    /// The trial, as a flag
+    #[arg(long, conflicts_with = "name")]
+    trial: Option<String>,
+    /// The state it is in
+    #[arg(long, value_parser = ["unsewn", "sewn", "pressed", "knocked", "knocked+pressed"])]
+    state: Option<String>,
+    /// Thickness at the fold, at one place or several
+    #[arg(long, value_name = "LENGTHS")]
+    spine: Option<String>,
+    /// Thickness opposite the fold
+    #[arg(long, value_name = "LENGTHS")]
+    fore_edge: Option<String>,
+    /// Names of the places, parted by commas [default: the next free numbers]
+    #[arg(long, value_name = "NAMES")]
+    place: Option<String>,
+    /// The day they were taken, YYYY-MM-DD or 'unknown' [default: today]
+    #[arg(long, value_name = "DATE")]
+    taken: Option<String>,
+    /// A note
+    #[arg(long)]
+    note: Option<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let today = session.today();
+    let by_flags = args.spine.is_some() || args.fore_edge.is_some();
+    session.asking(&[
+        ("--trial", args.name.is_some() || args.trial.is_some()),
+        ("--state", args.state.is_some()),
+        ("--spine or --fore-edge", by_flags),
+    ])?;
+    let taken = by_flag("--taken", args.taken.as_deref().unwrap_or("today"), |t| day(t, today))?;
+    let trial = trial_of(&args, session, &book)?;
+    let state = state_of(&args, session, &book, &trial)?;
+    let common = note_of(args.note.as_deref())?;
+    let mut readings = if by_flags {
+        from_flags(&args, &book, (&trial, state))?
+    } else {
+        from_bench(&args, session, &book, (&trial, state))?
+    };
+    for reading in &mut readings {
+        reading.taken = taken.map(|day| day.to_string()).unwrap_or_default();
+        if by_flags {
+            reading.note.clone_from(&common);
+        }
+    }
+    write(Taken { readings, by_flags, named: args.place.is_some() }, session, &mut book)
+}
+
+fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
+    let given = args.name.as_deref().or(args.trial.as_deref());
+    let names: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
+    let only = names.first().copied().filter(|_| names.len() == 1);
+    let field = Field { flag: "--trial", question: "trial", default: only };
+    let name = session.choose(given, field, ("trial", &names))?;
+    let trial = book.trials().iter().find(|trial| trial.name.as_str() == name);
+    trial.cloned().ok_or(CliError::Missing { flags: vec!["--trial"] })
+}
+
+fn state_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+    trial: &Trial,
+) -> Result<State, CliError> {
+    let words: Vec<&str> = State::ALL.iter().map(|state| state.word()).collect();
+    let measured =
+        |state: State| book.readings().iter().any(|r| r.trial == trial.name && r.state == state);
+    let next = [State::Sewn, State::Knocked].into_iter().find(|state| !measured(*state));
+    let field = Field { flag: "--state", question: "state", default: next.map(State::word) };
+    let word = session.choose(args.state.as_deref(), field, ("state", &words))?;
+    by_flag("--state", &word, parsed)
+}
+
+/// Readings whose values came by flags.
+fn from_flags(
+    args: &Args,
+    book: &Book,
+    (trial, state): (&Trial, State),
+) -> Result<Vec<Reading>, CliError> {
+    let unit = book.config().unit;
+    let list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
+        let text = text.as_deref();
+        let values = text.map(|text| by_flag(flag, text, |text| parse_length_list(text, unit)));
+        values.transpose().map(Option::unwrap_or_default)
+    };
+    let (spines, fore_edges) =
+        (list("--spine", &args.spine)?, list("--fore-edge", &args.fore_edge)?);
+    let pairs = paired(&spines, &fore_edges);
+    let places = match named_places(args, book, (trial, state))? {
+        Some(named) if named.len() != pairs.len() => {
+            return Err(CliError::Usage(format!(
+                "--place names {}, but the readings make {}; name each of them, or leave --place out",
+                plural(named.len(), "place"),
+                plural(pairs.len(), "row"),
+            )));
+        }
+        Some(named) => named,
+        None => free_places(book, &trial.name, state).take(pairs.len()).collect(),
+    };
+    let rows = places.into_iter().zip(pairs).map(|(place, (spine, fore_edge))| {
+        Reading::new((trial.name.clone(), state, place), spine, fore_edge).map_err(|error| {
+            CliError::Value { flag: "--spine, --fore-edge", message: error.to_string() }
+        })
+    });
+    rows.collect()
+}
+
+/// Numbered places that are free, in order.
+fn free_places(book: &Book, trial: &Name, state: State) -> impl Iterator<Item = Place> {
+    (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
+}
+
+/// The places of `--place`, none of them measured in this state yet.
+fn named_places(
+    args: &Args,
+    book: &Book,
+    (trial, state): (&Trial, State),
+) -> Result<Option<Vec<Place>>, CliError> {
+    let Some(text) = &args.place else { return Ok(None) };
+    let mut places: Vec<Place> = Vec::new();
+    for word in text.split(',') {
+        let place: Place = by_flag("--place", word, parsed)?;
+        let measured = |r: &Reading| r.trial == trial.name && r.state == state && r.place == place;
+        let why = if places.contains(&place) {
+            format!("'{place}' is named twice")
+        } else if book.readings().iter().any(measured) {
+            format!("{}, {state}, already holds a reading at '{place}'", trial.name)
+        } else {
+            places.push(place);
+            continue;
+        };
+        return Err(CliError::Value { flag: "--place", message: why });
+    }
+    Ok(Some(places))
+}
+
+/// Readings taken at the terminal; where they cannot be read to the end, those taken are shown.
+fn from_bench(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+    (trial, state): (&Trial, State),
+) -> Result<Vec<Reading>, CliError> {
+    /// More places along a spine than anyone measures.
+    const MOST_PLACES: usize = 1000;
+    let gone = |kind: &str| CliError::Usage(format!("the {kind} of {} is struck", trial.name));
+    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
+    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+    let subject = Subject {
+        trial,
+        paper: paper.ok_or_else(|| gone("paper"))?,
+        thread: thread.ok_or_else(|| gone("thread"))?,
+        state,
+        config: book.config(),
+    };
+    let named = named_places(args, book, (trial, state))?;
+    let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
+    let places = named.unwrap_or_else(numbered);
+    let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
+    let ended = take_readings(session, &mut bench);
+    let wrong =
+        |error: ReadingError| CliError::Value { flag: "readings", message: error.to_string() };
+    let readings = bench.rows().map_err(wrong)?;
+    ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
+    Ok(readings)
+}
+
+/// Lines from the terminal into the bench until it is done or the input ends.
+///
+/// A value that is refused has to be seen, or the next ones go to the wrong places. So nothing is
+/// taken where the prompt cannot be shown; where it no longer can, that is the end of the input.
+fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
+    session.tell(&bench.introduction());
+    loop {
+        if !session.shows(&bench.prompt()) {
+            let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());
+            let flags = vec!["--spine", "--fore-edge"];
+            return if nothing { Err(CliError::Missing { flags }) } else { Ok(()) };
+        }
+        let Line::Bytes(line) = session.line()? else {
+            session.whisper("\n");
+            return Ok(());
+        };
+        match bench.take(&line) {
+            Reply::Quiet => {}
+            Reply::Said(text) => session.tell(&text),
+            Reply::Refused(why) => session.refuse(&why),
+            Reply::Over => return Ok(()),
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! `record target`.
+
+use super::command_named::{new_name, note_of};
+use crate::book::Entries;
+use crate::jobs::entries::text::target_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::number;
+use crate::trade::{Target, ranges};
+
+/// Record the swell that a structure wants
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook record target 'half leather' --low 24 --high 32
+  swellbook record target limp 2..10 --note 'no boards'
+
+Per cent of the fore-edge, after the state in which you round.")]
+pub(crate) struct Args {
+    /// Its name in the book
+    #[arg(value_name = "TARGET")]
+    name: Option<String>,
+    /// Both bounds in per cent, as LOW..HIGH
+    #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, conflicts_with_all = ["low", "high"])]
+    range: Option<String>,
+    /// Its name, as a flag
+    #[arg(
+        long = "target",
+        visible_alias = "name",
+        value_name = "TARGET",
+        conflicts_with = "range"
+    )]
+    target: Option<String>,
+    /// The least swell in per cent
+    #[arg(long, value_name = "PERCENT")]
+    low: Option<String>,
+    /// The most swell in per cent
+    #[arg(long, value_name = "PERCENT")]
+    high: Option<String>,
+    /// A note
+    #[arg(long)]
+    note: Option<String>,
+}
+
+impl Args {
+    /// Where a flag names the target, what stands alone is the range.
+    fn sorted(mut self) -> Self {
+        if self.target.is_some() {
+            self.range = self.name.take();
+        }
+        self
+    }
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let args = args.sorted();
+    let mut book = session.open_book()?;
+    let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+    let target = target_of(&args, session, &taken)?;
+    let (what, id) = (target_line(&target), quoted(target.name.as_str()));
+    session.append(&mut book, Entries { targets: vec![target], ..Entries::default() })?;
+    session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
+    Ok(ExitStatus::Done)
+}
+
+fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<Target, CliError> {
+    let given = args.name.as_deref().or(args.target.as_deref());
+    let (low, high) = bounds(args)?;
+    let needed =
+        [("--target", given.is_some()), ("--low", low.is_some()), ("--high", high.is_some())];
+    let asking = session.asking(&needed)?;
+    let field = |flag, question| Field { flag, question, default: None };
+    let name = session.field(given, field("--target", "name of the target"), asking, |text| {
+        new_name("target", text, taken)
+    })?;
+    let low = session.field(low, field("--low", "least swell in per cent"), asking, percent)?;
+    let high_field = field("--high", "most swell in per cent");
+    let mut target = session.field(high, high_field, asking, |text| {
+        let high = percent(text)?;
+        Target::new(name.clone(), low, high).map_err(|error| error.to_string())
+    })?;
+    target.note = note_of(args.note.as_deref())?;
+    Ok(target)
+}
+
+/// The bounds as typed, from `LOW..HIGH` or the two flags.
+fn bounds(args: &Args) -> Result<(Option<&str>, Option<&str>), CliError> {
+    let Some(range) = args.range.as_deref() else {
+        return Ok((args.low.as_deref(), args.high.as_deref()));
+    };
+    let (low, high) = range.split_once("..").ok_or_else(|| CliError::Value {
+        flag: "LOW..HIGH",
+        message: format!("'{}' is not a range such as 12..22", crate::units::shown(range)),
+    })?;
+    Ok((Some(low), Some(high)))
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    ranges::SWELL_PERCENT.check(number(text, &["%"])?).map_err(|error| error.to_string())
+}

@@ -1,0 +1,130 @@
+//! `record thread`.
+
+use super::command_named::{new_name, note_of};
+use crate::book::{Book, Config, Entries};
+use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{gauged, length, optional, parsed, whole};
+use crate::trade::{Material, Thread, ThreadCount, diameter_from_wraps, ranges};
+use crate::units::Millimetres;
+
+/// Record a thread
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook record thread 'linen 25' --count 'lea 25/3'
+  swellbook record thread 'linen 18' \\
+    --wraps 20 --over 10.8mm
+
+A thread's size is its count, its diameter as it lies in the fold, or both; a measured diameter \
+wins. Wrapped side by side around a rule, twenty turns divided by twenty give a good diameter. \
+A thread sewn double is a thread of its own.")]
+pub(crate) struct Args {
+    /// Its name in the book
+    #[arg(value_name = "THREAD")]
+    name: Option<String>,
+    /// Its name, as a flag
+    #[arg(long = "thread", visible_alias = "name", value_name = "THREAD", conflicts_with = "name")]
+    thread: Option<String>,
+    /// What it is made of [default: linen]
+    #[arg(long, value_parser = ["linen", "cotton", "silk", "polyester"])]
+    material: Option<String>,
+    /// Its count: 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2', 'Td 840'
+    #[arg(long)]
+    count: Option<String>,
+    /// Its diameter as it lies in the fold
+    #[arg(long, value_name = "LENGTH", conflicts_with_all = ["wraps", "over"])]
+    laid: Option<String>,
+    /// Turns wrapped side by side
+    #[arg(long, value_name = "TURNS", requires = "over")]
+    wraps: Option<String>,
+    /// The width of those turns
+    #[arg(long, value_name = "LENGTH", requires = "wraps")]
+    over: Option<String>,
+    /// A note
+    #[arg(long)]
+    note: Option<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let thread = thread_of(&args, session, &book)?;
+    if let Some(caution) = disagreement_line(&thread, book.config()) {
+        session.tell(&caution);
+    }
+    let what = thread_line(&thread, book.config());
+    let id = quoted(thread.name.as_str());
+    session.append(&mut book, Entries { threads: vec![thread], ..Entries::default() })?;
+    session.changed(&format!("recorded thread {what}"), &format!("strike thread {id}"))?;
+    Ok(ExitStatus::Done)
+}
+
+fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thread, CliError> {
+    let given = args.name.as_deref().or(args.thread.as_deref());
+    let sized = args.count.is_some() || args.laid.is_some() || args.wraps.is_some();
+    let asking =
+        session.asking(&[("--thread", given.is_some()), ("--count, --laid or --wraps", sized)])?;
+    let taken: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+    let field = |flag, question, default| Field { flag, question, default };
+    let name =
+        session.field(given, field("--thread", "name of the thread", None), asking, |text| {
+            new_name("thread", text, &taken)
+        })?;
+    let material: Material = session.field(
+        args.material.as_deref(),
+        field("--material", "material: linen, cotton, silk or polyester", Some("linen")),
+        asking,
+        parsed,
+    )?;
+    let count_field = field("--count", "count, such as lea 25/3", Some(""));
+    let count: Option<ThreadCount> =
+        session.field(args.count.as_deref(), count_field, asking, |text| optional(text, parsed))?;
+    let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;
+    let mut thread = Thread::new(name, material, count, laid)
+        .map_err(|error| CliError::Value { flag: "--count", message: error.to_string() })?;
+    thread.note = note_of(args.note.as_deref())?;
+    Ok(thread)
+}
+
+/// The measured diameter: by flag, from turns by flags, or asked for.
+fn laid_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    config: &Config,
+    (asking, needed): (bool, bool),
+) -> Result<Option<Millimetres>, CliError> {
+    if let (Some(wraps), Some(over)) = (&args.wraps, &args.over) {
+        return from_wraps(wraps, over, session, config).map(Some);
+    }
+    let question = "diameter as laid, measured";
+    let default = (!needed).then_some("").or((!asking).then_some(""));
+    let field = Field { flag: "--laid", question, default };
+    let by_flag = args.laid.is_some();
+    session.field(args.laid.as_deref(), field, asking, |text| {
+        optional(text, |text| {
+            let read = if by_flag { length } else { gauged };
+            read(text, config.unit, ranges::LAID)
+        })
+    })
+}
+
+fn from_wraps(
+    wraps: &str,
+    over: &str,
+    session: &mut Session<'_>,
+    config: &Config,
+) -> Result<Millimetres, CliError> {
+    let field = |flag| Field { flag, question: "", default: None };
+    let turns: u16 =
+        session.field(Some(wraps), field("--wraps"), false, |text| whole(text, ranges::WRAPS))?;
+    let width = session.field(Some(over), field("--over"), false, |text| {
+        length(text, config.unit, ranges::WRAPS_WIDTH)
+    })?;
+    let laid = diameter_from_wraps(width, turns)
+        .map_err(|error| CliError::Value { flag: "--wraps", message: error.to_string() })?;
+    session.tell(&wraps_line(turns, width, laid, config));
+    Ok(laid)
+}

@@ -1,0 +1,188 @@
+//! `record trial`.
+
+use super::command_named::{new_name, note_of};
+use crate::book::{Book, Entries};
+use crate::jobs::entries::text::trial_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::{day, length, optional, parsed, whole, yes};
+use crate::trade::{Name, Sewing, Trial, TrialKind, ranges};
+
+/// Record a sewing: a trial block or a finished book
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Example:
+  swellbook record trial T1 --sections 10 --sheets 4 \\
+    --paper 'bond 80' --thread 'linen 25' --boned
+
+Ten sections are enough for a trial block. Measure it folded and pressed, as sewn, and knocked \
+down: `swellbook record readings`.")]
+#[command(after_long_help = "\
+Take care at the bench: needles, knives and hammers hurt, and an old book is hurt for good. Where \
+your workshop or school has rules, they come first; for anything old or valuable ask a \
+conservator before you sew, cut or knock down.")]
+pub(crate) struct Args {
+    /// Its name in the book
+    #[arg(value_name = "TRIAL")]
+    name: Option<String>,
+    /// Its name, as a flag
+    #[arg(long = "trial", visible_alias = "name", value_name = "TRIAL", conflicts_with = "name")]
+    trial: Option<String>,
+    /// The day it was sewn, YYYY-MM-DD or 'unknown' [default: today]
+    #[arg(long)]
+    date: Option<String>,
+    /// A trial block, or a book to keep [default: block]
+    #[arg(long, value_parser = ["block", "book"])]
+    kind: Option<String>,
+    /// The paper, as named in the book
+    #[arg(long)]
+    paper: Option<String>,
+    /// The thread, as named in the book
+    #[arg(long)]
+    thread: Option<String>,
+    /// Sections in the block
+    #[arg(long, value_name = "N")]
+    sections: Option<String>,
+    /// Folded sheets in a section
+    #[arg(long, value_name = "N")]
+    sheets: Option<String>,
+    /// Sections sewn in one traverse: 1 all along, 2 two-on [default: 1]
+    #[arg(long, value_name = "N")]
+    on: Option<String>,
+    /// Sections at each end sewn all along whatever --on is [default: 0]
+    #[arg(long, value_name = "N")]
+    ends: Option<String>,
+    /// The folds were boned down
+    #[arg(long)]
+    boned: bool,
+    /// Build-up of repairs at the fold, over the block [default: 0]
+    #[arg(long, value_name = "LENGTH")]
+    guards: Option<String>,
+    /// Who sewed it, when the book holds more than one hand
+    #[arg(long)]
+    hand: Option<String>,
+    /// A note
+    #[arg(long)]
+    note: Option<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let trial = trial_of(&args, session, &book)?;
+    let what = trial_line(&trial, book.config());
+    let id = quoted(trial.name.as_str());
+    session.append(&mut book, Entries { trials: vec![trial], ..Entries::default() })?;
+    session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
+    session.tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))));
+    Ok(ExitStatus::Done)
+}
+
+fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
+    let given = args.name.as_deref().or(args.trial.as_deref());
+    let asking = session.asking(&[
+        ("--trial", given.is_some()),
+        ("--paper", args.paper.is_some()),
+        ("--thread", args.thread.is_some()),
+        ("--sections", args.sections.is_some()),
+        ("--sheets", args.sheets.is_some()),
+    ])?;
+    let name = ask_name(given, session, book, asking)?;
+    let today = session.today();
+    let date_field = Field { flag: "--date", question: "day it was sewn", default: Some("today") };
+    let date = session.field(args.date.as_deref(), date_field, asking, |text| day(text, today))?;
+    let kind_field =
+        Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
+    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, parsed)?;
+    let (paper, thread) = materials(args, session, book)?;
+    let sewing = sewing_of(args, session, asking)?;
+    let boned = boned_of(args, session, asking)?;
+    let guards = session.field(
+        args.guards.as_deref(),
+        Field { flag: "--guards", question: "build-up of repairs at the fold", default: Some("0") },
+        asking,
+        |text| length(text, book.config().unit, ranges::GUARDS),
+    )?;
+    let hand = hand_of(args, session, book, asking)?;
+    let note = note_of(args.note.as_deref())?;
+    Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
+}
+
+fn ask_name(
+    given: Option<&str>,
+    session: &mut Session<'_>,
+    book: &Book,
+    asking: bool,
+) -> Result<Name, CliError> {
+    let taken: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
+    let free = (1..).map(|n| format!("T{n}")).find(|name| !taken.contains(&name.as_str()));
+    // Without a person the name has to be given: a guess would be a silent choice.
+    let default = free.as_deref().filter(|_| asking);
+    let field = Field { flag: "--trial", question: "name of the trial", default };
+    session.field(given, field, asking, |text| new_name("trial", text, &taken))
+}
+
+/// The paper and the thread, by flag or chosen from the book.
+fn materials(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<(Name, Name), CliError> {
+    let papers: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
+    let threads: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+    let mut chosen = |given: &Option<String>, flag, kind: &'static str, names: &[&str]| {
+        let only = names.first().copied().filter(|_| names.len() == 1);
+        let field = Field { flag, question: kind, default: only };
+        let name = session.choose(given.as_deref(), field, (kind, names))?;
+        by_flag(flag, &name, parsed::<Name>)
+    };
+    let paper = chosen(&args.paper, "--paper", "paper", &papers)?;
+    Ok((paper, chosen(&args.thread, "--thread", "thread", &threads)?))
+}
+
+fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sewing, CliError> {
+    let field = |flag, question, default| Field { flag, question, default };
+    let sections: u16 = session.field(
+        args.sections.as_deref(),
+        field("--sections", "sections", None),
+        asking,
+        |text| whole(text, ranges::SECTIONS),
+    )?;
+    let sheets: u16 = session.field(
+        args.sheets.as_deref(),
+        field("--sheets", "folded sheets in a section", None),
+        asking,
+        |text| whole(text, ranges::SHEETS),
+    )?;
+    let on: u8 = session.field(
+        args.on.as_deref(),
+        field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1")),
+        asking,
+        |text| whole(text, ranges::ON),
+    )?;
+    // All along is all along at the ends too: nothing to ask.
+    let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
+    session.field(args.ends.as_deref(), ends_field, asking && on > 1, |text| {
+        let ends = whole(text, ranges::ENDS)?;
+        Sewing::new(sections, sheets, on, ends).map_err(|error| error.to_string())
+    })
+}
+
+fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool, CliError> {
+    let field =
+        Field { flag: "--boned", question: "folds boned down: yes or no", default: Some("no") };
+    session.field(args.boned.then_some("yes"), field, asking, yes)
+}
+
+/// Who sewed it; asked only where the book tells hands apart.
+fn hand_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+    asking: bool,
+) -> Result<Option<Name>, CliError> {
+    let told_apart = book.trials().iter().any(|trial| trial.hand.is_some());
+    let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
+    session.field(args.hand.as_deref(), field, asking && told_apart, |text| optional(text, parsed))
+}

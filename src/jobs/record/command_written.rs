@@ -1,0 +1,116 @@
+//! Readings that were taken, into the book.
+
+use crate::book::{Book, BookError, Entries, Repetition, reading_id};
+use crate::jobs::entries::text::{readings_line, unwritten_text};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::yes;
+use crate::trade::{Place, Reading};
+
+/// Readings of one trial in one state.
+pub(crate) struct Taken {
+    pub readings: Vec<Reading>,
+    /// Whether they came by flags, where they can be had again.
+    pub by_flags: bool,
+    /// Whether their places were named. Numbers are those that are free when they are written.
+    pub named: bool,
+}
+
+/// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
+/// written: an hour of measuring is not lost to a full disk.
+pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
+    if taken.readings.is_empty() {
+        session.tell("no reading was taken; nothing was written");
+        return Ok(ExitStatus::Done);
+    }
+    let written = confirm(session, book, &taken.readings).and_then(|asked| {
+        Ok((asked, session.append_with(book, |now| taken.entries(now))?.readings))
+    });
+    let (asked, readings) = written.inspect_err(|error| {
+        if !taken.by_flags {
+            let undecided = matches!(error, CliError::Book(error) if error.is_undecided());
+            show_unwritten(session, &taken.readings, undecided);
+        }
+    })?;
+    if let Some(found) = book.repeated(&readings).filter(|_| !asked) {
+        let note = format!("note: {}; were they recorded twice?", repeated_line(&readings, &found));
+        session.tell(&session.change_line(&note, &take_back(&readings)));
+    }
+    session.changed(&taken.recorded_line(&readings), &take_back(&readings))?;
+    Ok(ExitStatus::Done)
+}
+
+/// Shows readings that are lost otherwise.
+pub(crate) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], undecided: bool) {
+    if !readings.is_empty() {
+        session.tell(&unwritten_text(readings, undecided));
+    }
+}
+
+/// Asks a person before readings that are there already are recorded a second time; whether that
+/// was asked. Where nobody can be asked they are written, and that is told afterwards.
+fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Result<bool, CliError> {
+    let Some(found) = book.repeated(readings).filter(|_| session.can_ask()) else {
+        return Ok(false);
+    };
+    session.tell(&repeated_line(readings, &found));
+    let question = "record them a second time: yes or no";
+    let field = Field { flag: "--no-input", question, default: Some("no") };
+    if session.field(None, field, true, yes)? { Ok(true) } else { Err(CliError::Declined) }
+}
+
+/// `T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading`.
+fn repeated_line(readings: &[Reading], found: &Repetition) -> String {
+    let of = readings.first().map(|first| format!("{} {}: ", first.trial, first.state.phrase()));
+    format!("{}{found}", of.unwrap_or_default())
+}
+
+impl Taken {
+    /// The readings, at places that are free in the book as it is `now`.
+    fn entries(&self, now: &Book) -> Result<Entries, BookError> {
+        let mut readings = self.readings.clone();
+        if !self.named {
+            renumber(&mut readings, now);
+        }
+        Ok(Entries { readings, ..Entries::default() })
+    }
+
+    /// What was recorded, and where, when that is not where it was shown to be.
+    fn recorded_line(&self, written: &[Reading]) -> String {
+        let places: Vec<&str> = written.iter().map(|reading| reading.place.as_str()).collect();
+        let [Some(first), Some(shown)] = [written.first(), self.readings.first()] else {
+            return String::new();
+        };
+        let (trial, shown) = (first.trial.as_str(), &shown.place);
+        let what = readings_line(written.len(), trial, first.state, &places);
+        if self.by_flags || *shown == first.place {
+            return format!("recorded {what}");
+        }
+        format!("recorded {what} (shown as {shown} onward; those numbers were taken meanwhile)")
+    }
+}
+
+fn take_back(readings: &[Reading]) -> String {
+    let ids: Vec<String> = readings.iter().map(|reading| quoted(&reading_id(reading))).collect();
+    format!("strike reading {}", ids.join(" "))
+}
+
+/// Moves numbered readings up where their numbers were taken meanwhile; places that were left out
+/// between them stay left out.
+fn renumber(readings: &mut [Reading], now: &Book) {
+    let number = |place: &Place| place.as_str().parse::<u32>().ok();
+    let Some(first) = readings.first() else { return };
+    let free = now.next_place(&first.trial, first.state);
+    let Some(from) = readings.iter().filter_map(|reading| number(&reading.place)).min() else {
+        return;
+    };
+    let up = free.saturating_sub(from);
+    for reading in readings {
+        let moved = number(&reading.place).map(|number| number.saturating_add(up).to_string());
+        if let Some(place) = moved.and_then(|number| number.parse().ok()) {
+            reading.place = place;
+        }
+    }
+}

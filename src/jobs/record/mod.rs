@@ -1,0 +1,12 @@
+//! `record`: new entries, by flag or asked for.
+
+pub(crate) mod answer_steps;
+pub(crate) mod command;
+pub(crate) mod command_bench;
+pub(crate) mod command_named;
+pub(crate) mod command_paper;
+pub(crate) mod command_readings;
+pub(crate) mod command_target;
+pub(crate) mod command_thread;
+pub(crate) mod command_trial;
+pub(crate) mod command_written;

@@ -1,0 +1,299 @@
+//! A planned book for the bench: how it is sewn, and how thick its spine is on the way.
+
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer::Forecast;
+use crate::model::mixed::Summary;
+use crate::model::{Gaussian, ModelError, Plan, Run};
+use crate::trade::{Caution, Height, State, Stretch, Stuff, Supports, WANTED_ENDS};
+use crate::units::Millimetres;
+use thiserror::Error;
+
+/// Into so many parts the sewing is divided; the spine is foretold at the end of each.
+const PARTS: u32 = 4;
+
+/// Everything that stands on a bench card.
+#[derive(Clone, Debug)]
+pub struct Card {
+    /// What the book will come to.
+    pub forecast: Forecast,
+    /// What it is sewn on.
+    pub supports: Supports,
+    /// Its height along the spine.
+    pub height: Height,
+    /// Its runs, in the order of sewing.
+    pub runs: Vec<CardRun>,
+    /// The spine on the way, as sewn.
+    pub checks: Vec<SpineCheck>,
+}
+
+/// A run of sections at the bench.
+#[derive(Clone, Debug)]
+pub struct CardRun {
+    /// The run.
+    pub run: Run,
+    /// Sections of the book sewn before it.
+    pub before: u32,
+    /// The way of the thread, traverses that are alike together.
+    pub stretches: Vec<Stretch>,
+    /// Thread to lay ready.
+    pub thread: Millimetres,
+    /// What speaks against it.
+    pub cautions: Vec<Caution>,
+}
+
+/// How thick the spine is when so many sections are sewn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SpineCheck {
+    /// Sections sewn.
+    pub sewn: u32,
+    /// One reading of the spine in mm, as sewn.
+    pub spine: Summary,
+}
+
+/// What a card is made for, besides the plan.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AtBench {
+    /// What the book is sewn on.
+    pub supports: Supports,
+    /// Its height along the spine.
+    pub height: Height,
+}
+
+/// Why there is no card.
+#[derive(Debug, Error)]
+pub enum CardError {
+    /// Sections that the thread of their traverse never lies in.
+    #[error(
+        "{on} sections to a traverse want {} supports or more, or one of them is not caught by the \
+         thread; found {}",
+        on - 1,
+        supports.count()
+    )]
+    Unreached {
+        /// Sections to a traverse.
+        on: usize,
+        /// The supports there are.
+        supports: Supports,
+    },
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// The card of a forecast's plan.
+///
+/// # Errors
+/// [`CardError`].
+pub fn card(bench: &Bench, forecast: Forecast, at: AtBench) -> Result<Card, CardError> {
+    let AtBench { supports, height } = at;
+    let runs = runs(&forecast.plan, at);
+    let widest = runs.iter().flat_map(|run| &run.stretches).map(|stretch| stretch.on).max();
+    if let Some(on) = widest.filter(|&on| on > supports.spans()) {
+        return Err(CardError::Unreached { on, supports });
+    }
+    let checks = checks(bench, &forecast.plan, &runs)?;
+    Ok(Card { forecast, supports, height, runs, checks })
+}
+
+fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
+    let mut before = 0;
+    let mut runs = Vec::new();
+    for run in plan.runs() {
+        let after = plan.sections() - before - u32::from(run.sewing.sections());
+        runs.push(CardRun {
+            run: run.clone(),
+            before,
+            stretches: run.sewing.stretches(at.supports),
+            thread: run.sewing.thread_length(at.height),
+            cautions: cautions(run, (before, after), at.supports),
+        });
+        before += u32::from(run.sewing.sections());
+    }
+    runs
+}
+
+/// The ends that count are those of the book, of which the sections before and after the run are
+/// part.
+fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<Caution> {
+    let sizes =
+        Millimetres::new(run.paper.caliper_mm).zip(Millimetres::new(run.thread.diameter_mm));
+    let Some((caliper, thread)) = sizes else { return Vec::new() };
+    let stuff = Stuff { caliper, hardness: run.paper.hardness, thread };
+    let shares = run.sewing.stretches(supports).iter().any(|stretch| stretch.on > 1);
+    let first = before + u32::from(run.sewing.first());
+    let last = after + u32::from(run.sewing.last());
+    let short = first.min(last) < u32::from(WANTED_ENDS);
+    let mut found = Caution::of(run.sewing, stuff, Some(u16::from(supports.count())));
+    found.retain(|caution| match caution {
+        // A run of nothing but ends is all along whatever it is called.
+        Caution::SkippedKettles | Caution::FewSupports => shares,
+        Caution::ShortEnds => shares && short,
+        Caution::ThinThread | Caution::ThickThread | Caution::ThickSections => true,
+    });
+    found
+}
+
+/// Where a traverse ends next to each quarter of the sections: the thread is at a kettle there, so
+/// that the sewing can rest and be measured.
+fn stops(plan: &Plan, runs: &[CardRun]) -> Vec<u32> {
+    let ends: Vec<u32> = runs
+        .iter()
+        .flat_map(|run| run.stretches.iter().flat_map(Stretch::ends).map(|end| run.before + end))
+        .collect();
+    let wanted = (1..=PARTS).map(|part| (plan.sections() * part).div_ceil(PARTS));
+    let mut stops: Vec<u32> =
+        wanted.filter_map(|wanted| ends.iter().copied().find(|&end| end >= wanted)).collect();
+    stops.dedup();
+    stops
+}
+
+/// `S = W + F` of the sections sewn, and one reading of it: the swell's mixture with the variances
+/// of F and of a reading added. Source: docs/model.md, "The spine on the way".
+fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck>, ModelError> {
+    let stops = stops(plan, runs);
+    let parts: Result<Vec<Plan>, _> =
+        stops.iter().map(|&sewn| plan.begun(sewn, State::Sewn)).collect();
+    let parts = parts?;
+    let foretold = bench.fit.predict_each(&parts).into_iter().zip(&parts).zip(stops);
+    Ok(foretold
+        .map(|((part_swell, part), sewn)| {
+            let Gaussian { mean, sd } = bench.fit.fore_edge_of_part(plan, part);
+            let reading = bench.observations.measured_edge(&[mean]).map_or(0.0, |(_, sd)| sd);
+            let swell = part_swell.swell.with_noise(sd * sd + reading * reading).summary();
+            SpineCheck { sewn, spine: raised(swell, mean) }
+        })
+        .collect())
+}
+
+/// The distribution of a sum with a known length.
+fn raised(summary: Summary, by: f64) -> Summary {
+    let Summary { mean, sd, q05, q50, q95 } = summary;
+    Summary { mean: mean + by, sd, q05: q05 + by, q50: q50 + by, q95: q95 + by }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::jobs::forecast::answer::forecast;
+    use crate::model::mixed::normal_cdf;
+    use crate::model::{PlannedPaper, PlannedThread};
+    use crate::observe::{Weighing, observe_entries};
+    use crate::trade::{Hardness, Sewing};
+
+    fn run(sewing: Sewing) -> Run {
+        let paper = PlannedPaper {
+            name: "bond".parse().unwrap(),
+            level: None,
+            caliper_mm: 0.1,
+            hardness: Hardness::Hard,
+        };
+        let thread =
+            PlannedThread { name: "linen".parse().unwrap(), level: None, diameter_mm: 0.5 };
+        Run { paper, thread, sewing, boned: false }
+    }
+
+    fn plan(sewings: &[(u16, u8, u16)]) -> Plan {
+        let run = |&(sections, on, ends)| run(Sewing::new(sections, 4, on, ends).unwrap());
+        Plan::new(sewings.iter().map(run).collect(), State::Knocked).unwrap()
+    }
+
+    fn at(supports: u8) -> AtBench {
+        let height = Height::new(Millimetres::new(250.0).unwrap()).unwrap();
+        AtBench { supports: Supports::new(supports).unwrap(), height }
+    }
+
+    fn empty_bench() -> Bench {
+        let nominal = crate::model::SwellFit::nominal(&crate::model::Beliefs::default()).unwrap();
+        let resolution = Millimetres::new(0.01).unwrap();
+        let none = crate::book::Entries::default();
+        let observations = observe_entries(&none, resolution, Weighing::Judged).unwrap();
+        Bench { observations, fit: nominal.clone(), nominal }
+    }
+
+    fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {
+        let bench = empty_bench();
+        let forecast = forecast(&bench, plan, None);
+        card(&bench, forecast, at(supports))
+    }
+
+    #[test]
+    fn the_sewing_rests_where_a_traverse_ends() {
+        let sewn = |sewings: &[(u16, u8, u16)]| -> Vec<u32> {
+            made(plan(sewings), 4).unwrap().checks.iter().map(|check| check.sewn).collect()
+        };
+        assert_eq!(sewn(&[(24, 1, 0)]), [6, 12, 18, 24]);
+        assert_eq!(sewn(&[(24, 2, 3)]), [7, 13, 19, 24]);
+        assert_eq!(sewn(&[(18, 1, 0), (4, 2, 0)]), [6, 11, 17, 22]);
+        assert_eq!((sewn(&[(1, 1, 0)]), sewn(&[(2, 1, 0)])), (vec![1], vec![1, 2]));
+    }
+
+    #[test]
+    fn a_section_that_no_thread_lies_in_is_refused() {
+        let refused = made(plan(&[(12, 3, 0)]), 1).unwrap_err();
+        assert!(refused.to_string().contains("2 supports or more"), "{refused}");
+        assert!(made(plan(&[(12, 3, 0)]), 2).is_ok());
+    }
+
+    #[test]
+    fn the_ends_that_are_warned_of_are_those_of_the_book() {
+        let warned = |sewings: &[(u16, u8, u16)]| -> Vec<bool> {
+            let card = made(plan(sewings), 4).unwrap();
+            card.runs.iter().map(|run| run.cautions.contains(&Caution::ShortEnds)).collect()
+        };
+        assert_eq!(warned(&[(24, 2, 2)]), [true]);
+        assert_eq!(warned(&[(3, 1, 0), (12, 2, 0), (3, 1, 0)]), [false, false, false]);
+        assert_eq!(warned(&[(3, 1, 0), (12, 2, 0)]), [false, true]);
+        let two = made(plan(&[(2, 2, 1)]), 4).unwrap();
+        assert_eq!(two.runs[0].cautions, []);
+    }
+
+    /// The distribution of a sum of independent W and F by Simpson's rule over F, which shares
+    /// nothing with the closed form.
+    #[test]
+    fn the_range_of_the_spine_holds_nine_times_in_ten() {
+        let (bench, plan) = (empty_bench(), plan(&[(24, 2, 3)]));
+        let card = made(plan.clone(), 4).unwrap();
+        for check in card.checks {
+            let part = plan.begun(check.sewn, State::Sewn).unwrap();
+            let swell = bench.fit.predict(&part).swell;
+            let edge = bench.fit.fore_edge_of_part(&plan, &part);
+            let noise = bench.observations.measured_edge(&[edge.mean]).unwrap().1;
+            let sd = edge.sd.hypot(noise);
+            let below = |spine: f64| {
+                let (steps, width) = (400, 16.0 / 400.0);
+                let at = |step: i32| {
+                    let z = -8.0 + f64::from(step) * width;
+                    let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt();
+                    let share: f64 = swell
+                        .components()
+                        .map(|(w, m, s)| w * normal_cdf((spine - edge.mean - sd * z - m) / s))
+                        .sum();
+                    density * share
+                };
+                let weight = |step: i32| match step {
+                    0 | 400 => 1.0,
+                    odd if odd % 2 == 1 => 4.0,
+                    _ => 2.0,
+                };
+                (0..=steps).map(|step| weight(step) * at(step)).sum::<f64>() * width / 3.0
+            };
+            for (quantile, share) in
+                [(check.spine.q05, 0.05), (check.spine.q50, 0.5), (check.spine.q95, 0.95)]
+            {
+                assert!((below(quantile) - share).abs() < 1e-6, "{} {share}", check.sewn);
+            }
+        }
+    }
+
+    #[test]
+    fn a_folded_block_that_was_measured_says_how_thick_its_part_is() {
+        let bench = empty_bench();
+        let mut plan = plan(&[(24, 1, 0)]);
+        let part = plan.begun(6, State::Sewn).unwrap();
+        let before = bench.fit.fore_edge_of_part(&plan, &part);
+        assert_eq!(before, bench.fit.fore_edge(&part));
+        plan.fore_edge = Some(Gaussian { mean: 21.0, sd: 1e-9 });
+        let after = bench.fit.fore_edge_of_part(&plan, &part);
+        assert!((after.mean - 21.0 / 4.0).abs() < 1e-6 && after.sd < 1e-6, "{after:?}");
+    }
+}

@@ -1,0 +1,169 @@
+//! `report`: one page with everything that the book knows, or the bench card of a plan.
+
+use super::command_card::{CardArgs, card};
+use super::draw::report_html;
+use super::draw_content::BookReport;
+use crate::book::{Book, audit};
+use crate::draw::chart::{Chart, DESK, PHONE};
+use crate::draw::html::{ChartPair, PageError};
+use crate::jobs::audit::answer::doubts;
+use crate::jobs::chart::answer_factors::factors_view;
+use crate::jobs::chart::answer_history::history_view;
+use crate::jobs::chart::answer_knockdown::{Measure, knockdown_view};
+use crate::jobs::chart::answer_plan::plan_view;
+use crate::jobs::chart::draw_agreement::agreement;
+use crate::jobs::chart::draw_factors::factors;
+use crate::jobs::chart::draw_history::history;
+use crate::jobs::chart::draw_knockdown::knockdown;
+use crate::jobs::chart::draw_plan::plan;
+use crate::jobs::compare::answer::Compared;
+use crate::jobs::compare::answer_refit::Leaving;
+use crate::jobs::compare::command::watched;
+use crate::jobs::fit::answer::learn;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::plan::answer::search;
+use crate::jobs::plan_spec::command::PlanArgs;
+use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
+use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
+use crate::observe::Repeats;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use clap::Arg;
+use std::path::PathBuf;
+
+/// Ways to sew that are drawn.
+const DRAWN_CHOICES: usize = 10;
+
+/// Write one page: everything that the book knows, or the bench card of a planned book
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook report --out report.html \\
+    --in-mind 'paper=bond 80,leaves=192,target=rounded'
+  swellbook report --out card.html --paper 'bond 80' \\
+    --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
+    --ends 3 --target rounded --stations 4 --height 210mm
+
+Without a plan it is the whole book. With one it is a card of one sheet for the bench; the plan is \
+described as for predict.")]
+#[command(after_long_help = "\
+The page is one file that needs nothing else: no network and no script. It is made to be printed \
+too, on A4. It is a page for people; what programs want of it is in `fit --json`, `predict --json` \
+and `gauge --json`.")]
+#[command(mut_args(optional))]
+pub(crate) struct Args {
+    /// The file to write: FILE.html, or - for standard output
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// Replace the file even if swellbook did not make it
+    #[arg(long)]
+    replace: bool,
+    #[command(flatten)]
+    plan: Option<PlanArgs>,
+    #[command(flatten)]
+    bench: CardArgs,
+    /// A book in mind, whose best ways to sew the whole report draws too
+    #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
+    in_mind: Option<String>,
+}
+
+/// What a plan needs is asked for where it is read, for there may be none: the file to write, which
+/// is always there, stands in its place.
+fn optional(arg: Arg) -> Arg {
+    match arg.get_id().as_str() {
+        "paper" | "thread" | "sheets" => arg.required_unless_present("out"),
+        _ => arg,
+    }
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let output = Output { path: &args.out, endings: &["html", "htm"], replace: args.replace };
+    output.check(session)?;
+    let (html, done) = match &args.plan {
+        None => {
+            args.bench.refuse()?;
+            (whole(args.in_mind.as_deref(), session)?, "wrote the report")
+        }
+        Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
+    };
+    output.write(session, html.as_bytes(), done)?;
+    Ok(ExitStatus::Done)
+}
+
+/// The page of the whole book.
+fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, CliError> {
+    let book = session.open_book()?;
+    let bench = Bench::of(&book)?;
+    let compared = compared(&book, &bench, session)?;
+    let gauge = gauged(&book)?;
+    let findings = doubts(&book, audit(&book, session.today())).map_err(BenchError::Observe)?;
+    let mut charts = charts(&book, &bench, compared.as_ref())?;
+    if let Some(typed) = in_mind {
+        charts.push(choices(typed, &book, &bench)?);
+    }
+    Ok(report_html(&BookReport {
+        book: &book,
+        made: session.today(),
+        learnt: &learn(&book, &bench)?,
+        compared: compared.as_ref(),
+        gauge: gauge.as_ref(),
+        findings: &findings,
+        charts: &charts,
+    })?)
+}
+
+/// The comparison, where there are trials enough.
+fn compared(
+    book: &Book,
+    bench: &Bench,
+    session: &mut Session<'_>,
+) -> Result<Option<Compared>, CliError> {
+    match watched(book, bench, Leaving::Trial, session) {
+        Err(CliError::NotEnough(_)) => Ok(None),
+        other => other.map(Some),
+    }
+}
+
+/// The study of the book's own readings, where something was measured twice.
+fn gauged(book: &Book) -> Result<Option<GaugeReport>, CliError> {
+    let usage = GaugeUse::usual(book.config().resolution.mm());
+    let study = gauge((Origin::Book, &Repeats::of_book(book)), UsualSwell::of(book)?, usage);
+    Ok(study.ok())
+}
+
+/// A chart for a desk and for a phone.
+fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
+    ChartPair { wide: draw(DESK), narrow: draw(PHONE) }
+}
+
+/// The best ways to sew the book that is in mind.
+fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
+    let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
+    let found = search(bench, &question).map_err(refused)?;
+    let view = plan_view(&question, &found, DRAWN_CHOICES);
+    Ok(pair(&|width| plan(&view, book.config().unit, width)))
+}
+
+fn charts(
+    book: &Book,
+    bench: &Bench,
+    compared: Option<&Compared>,
+) -> Result<Vec<ChartPair>, CliError> {
+    let unit = book.config().unit;
+    let blocks = knockdown_view(bench, Measure::Factor);
+    let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);
+    let mut charts =
+        vec![pair(&|width| factors(&papers, width)), pair(&|width| knockdown(&blocks, width))];
+    charts.extend(compared.map(|compared| pair(&|width| agreement(compared, unit, width))));
+    charts.push(pair(&|width| history(&sewings, width)));
+    Ok(charts)
+}
+
+impl From<PageError> for CliError {
+    fn from(error: PageError) -> Self {
+        Self::Job { message: error.to_string(), status: ExitStatus::Failed }
+    }
+}

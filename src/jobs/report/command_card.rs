@@ -1,0 +1,89 @@
+//! `report` of a planned book: the bench card.
+
+use super::answer_card;
+use super::answer_card::{AtBench, CardError};
+use super::draw_card::{CardView, card_html};
+use crate::jobs::fitted::Bench;
+use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
+use crate::jobs::plan_spec::command_flags;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::terminal::values;
+use crate::trade::{Supports, ranges};
+
+/// What a card says besides the plan.
+#[derive(Debug, clap::Args)]
+pub(crate) struct CardArgs {
+    #[command(flatten)]
+    folded: FoldedArgs,
+    /// Tapes, cords or sewing stations between the kettle stitches [default: 4]
+    #[arg(long, value_name = "N")]
+    stations: Option<String>,
+    /// Height of the book along its spine, for the thread it takes [default: 250mm]
+    #[arg(long, value_name = "LENGTH")]
+    height: Option<String>,
+}
+
+impl CardArgs {
+    /// Refuses what says more of a plan where there is none.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] names the flag.
+    pub fn refuse(&self) -> Result<(), CliError> {
+        let given = [
+            ("--fore-edge", self.folded.is_given()),
+            ("--stations", self.stations.is_some()),
+            ("--height", self.height.is_some()),
+        ];
+        match given.iter().find(|(_, given)| *given) {
+            None => Ok(()),
+            Some((flag, _)) => Err(CliError::Usage(format!(
+                "{flag} is for the bench card of a planned book; give the plan too, with --plan \
+                 FILE or as for predict"
+            ))),
+        }
+    }
+}
+
+/// The card of a plan, as a page.
+///
+/// # Errors
+/// [`CliError`].
+pub(crate) fn card(
+    plan: &PlanArgs,
+    args: &CardArgs,
+    session: &mut Session<'_>,
+) -> Result<String, CliError> {
+    let book = session.open_book()?;
+    let words = plan.read(session)?;
+    let title = words.title()?;
+    let supports = args.stations.as_deref().map(|text| {
+        let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
+        by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
+    });
+    let height = command_flags::height(args.height.as_deref(), &book)?;
+    let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
+    let bench = Bench::of(&book)?;
+    let measured = args.folded.measured(&book, &bench)?;
+    let forecast = words.forecast((&book, &bench), measured)?;
+    Ok(card_html(&CardView {
+        config: book.config(),
+        made: session.today(),
+        title: title.as_deref(),
+        card: &answer_card::card(&bench, forecast, at)?,
+        height_given: args.height.is_some(),
+        supports_given: args.stations.is_some(),
+    })?)
+}
+
+impl From<CardError> for CliError {
+    fn from(error: CardError) -> Self {
+        match error {
+            CardError::Unreached { .. } => {
+                Self::Value { flag: "--stations", message: error.to_string() }
+            }
+            CardError::Model(error) => error.into(),
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! How far the book can be trusted: predictions and forecasts against what was measured, the hand,
+//! and the readings.
+
+use super::draw_content::BookReport;
+use super::draw_record::{drift, track};
+use crate::draw::html::{Block, PageTable, Part};
+use crate::jobs::compare::answer::Compared;
+use crate::jobs::compare::text::{answer, doubt};
+use crate::jobs::compare::text_standing::{standing, way_words};
+use crate::jobs::study::text::answers;
+use crate::model::compare::Proportion;
+use crate::terminal::number::ranged_length;
+use crate::units::LengthUnit;
+
+/// The comparison, the track record, the hand, then the gauge.
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
+    let unit = report.book.config().unit;
+    let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
+    match report.compared {
+        Some(compared) => blocks.extend(predictions(compared, unit)),
+        None => blocks.push(Block::Words(
+            "With three trials or more each is left out in turn and predicted from the others; \
+             there are not enough yet."
+                .to_owned(),
+        )),
+    }
+    blocks.push(Block::Heading("Kept forecasts against what came of them".to_owned()));
+    blocks.extend(track(&report.learnt.track));
+    blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
+    blocks.push(drift(&report.learnt.history));
+    blocks.push(Block::Heading("How repeatable the readings are".to_owned()));
+    blocks.extend(match report.gauge {
+        Some(gauge) => answers(gauge, unit).into_iter().map(Block::Words).collect(),
+        None => vec![Block::Words(
+            "Nothing was measured twice in one state yet: take two or three readings at each edge."
+                .to_owned(),
+        )],
+    });
+    Part { id: "evidence", heading: "How far to trust it", blocks }
+}
+
+fn predictions(compared: &Compared, unit: LengthUnit) -> Vec<Block> {
+    let mut blocks = vec![Block::Words(answer(compared, unit))];
+    let standing = standing(compared, unit);
+    blocks.extend((!standing.is_empty()).then_some(Block::Words(standing)));
+    blocks.push(Block::Table(ways(compared, unit)));
+    let doubts = compared.doubtful.iter().map(|one| doubt(one, compared.trials, unit));
+    let doubts: Vec<String> = doubts.collect();
+    if !doubts.is_empty() {
+        blocks.push(Block::Words("Hard to believe beside the others:".to_owned()));
+        blocks.push(Block::List(doubts));
+    }
+    blocks
+}
+
+fn ways(compared: &Compared, unit: LengthUnit) -> PageTable {
+    let miss = format!("missed by, {unit}");
+    let columns = ["predicted by", miss.as_str(), "90 % range held"];
+    let mut table = PageTable::new("Each trial left out in turn", &columns);
+    for way in compared.ways.iter().filter_map(|way| way.score) {
+        let Proportion { count, of, .. } = way.score.held;
+        let miss = way.score.mean_miss_mm;
+        table.rows.push(vec![
+            way_words(way.way).to_owned(),
+            ranged_length(miss, miss, unit),
+            format!("{count} of {of}"),
+        ]);
+    }
+    table
+}

@@ -1,0 +1,87 @@
+//! How kept forecasts have fared, whether the hand drifts, and what was struck.
+
+use crate::book::{Book, Strike};
+use crate::draw::html::{Block, PageTable};
+use crate::jobs::history::answer::{Drift, History};
+use crate::jobs::history::text::history_text;
+use crate::jobs::track::answer::{Followed, TrackRecord};
+use crate::jobs::track::text::{PROMISED, TRACK_COLUMNS, bin_row, track_words};
+use crate::terminal::number::{decimals_for_width, plural, rounded};
+use crate::terminal::odds::chance_in_figures;
+
+/// The kept forecasts against what came of them.
+pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
+    if track.forecasts.is_empty() {
+        return vec![Block::Words(
+            "No forecast was kept yet: \u{2018}predict --keep\u{2019} writes one down, to be held \
+             against the sewing."
+                .to_owned(),
+        )];
+    }
+    let none = "None of the kept forecasts has an outcome yet: record the sewing as a trial of the \
+                same name and measure it in the same state.";
+    let mut blocks = vec![Block::Words(track_words(track).unwrap_or_else(|| none.to_owned()))];
+    if !track.reliability.is_empty() {
+        let mut table = PageTable::new(PROMISED, &TRACK_COLUMNS);
+        table.rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec()).collect();
+        blocks.push(Block::Table(table));
+    }
+    let columns = ["forecast", "made", "state", "nine times in ten, %", "target", "came out, %"];
+    let mut table = PageTable::new("Kept forecasts", &columns);
+    table.rows = track.forecasts.iter().map(forecast).collect();
+    blocks.push(Block::Table(table));
+    blocks
+}
+
+fn forecast(one: &Followed) -> Vec<String> {
+    let (low, high) = one.swell.nine_in_ten();
+    let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
+    let promised = one.promised.map(|chance| format!(", chance {}", chance_in_figures(chance)));
+    let target =
+        one.target.as_ref().map(|target| format!("{target}{}", promised.unwrap_or_default()));
+    let came = one.outcome.map(|outcome| {
+        let place = if outcome.within_90 { "" } else { ", outside" };
+        let met = match outcome.hit {
+            None => "",
+            Some(true) => ", target met",
+            Some(false) => ", target missed",
+        };
+        format!("{}{place}{met}", show(outcome.percent))
+    });
+    vec![
+        one.name.to_string(),
+        one.made.to_string(),
+        one.state.phrase().to_owned(),
+        format!("{} to {}", show(low), show(high)),
+        target.unwrap_or_default(),
+        came.unwrap_or_else(|| "not known yet".to_owned()),
+    ]
+}
+
+/// Whether the hand has changed.
+pub(crate) fn drift(history: &History) -> Block {
+    let too_few = || match history.drift {
+        Drift::TooFew { have, needed } => format!(
+            "{} with a date {}; {needed} are needed to tell whether your hand drifts.",
+            plural(have, "measured sewing"),
+            if have == 1 { "is" } else { "are" }
+        ),
+        Drift::Steady | Drift::Drifting { .. } => String::new(),
+    };
+    Block::Words(history_text(history, usize::MAX).unwrap_or_else(too_few))
+}
+
+/// What was struck, with its reason.
+pub(crate) fn struck(book: &Book) -> Vec<Block> {
+    if book.struck().is_empty() {
+        return Vec::new();
+    }
+    let mut table = PageTable::new("", &["struck", "on", "because"]);
+    let row = |strike: &Strike| {
+        let Strike { what, id, reason, date } = strike;
+        vec![format!("{what} {id}"), date.to_string(), reason.clone()]
+    };
+    table.rows = book.struck().iter().map(row).collect();
+    let words = "These stay legible in the book's files and count no more.".to_owned();
+    vec![Block::Heading("Struck entries".to_owned()), Block::Words(words), Block::Table(table)]
+}

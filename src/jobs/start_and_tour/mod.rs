@@ -1,0 +1,5 @@
+//! The program without a command, and `tour`.
+
+pub(crate) mod command;
+pub(crate) mod command_tour;
+pub(crate) mod text;

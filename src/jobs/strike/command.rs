@@ -1,0 +1,104 @@
+//! `strike`: an entry that was a mistake.
+
+use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
+use crate::jobs::entries::text::struck_line;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::parsed;
+use crate::units::shown_whole;
+
+/// Strike entries with a reason: they stay legible in their files and count no more
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook strike reading T1/sewn/2 --reason 'not zeroed'
+  swellbook strike trial T1 --reason 'the wrong thread'
+
+A reading is named trial/state/place, a second forecast of one name NAME/2. Where a name itself \
+has a slash or a backslash in it, write a backslash before that if the id could mean several \
+entries. Striking a trial strikes its readings with it.")]
+pub(crate) struct Args {
+    /// What is struck
+    #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading", "forecast"])]
+    kind: String,
+    /// Its name; several are struck together
+    #[arg(value_name = "ID")]
+    ids: Vec<String>,
+    /// Why
+    #[arg(long)]
+    reason: Option<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
+    let asking =
+        session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
+    let ids = ids_of(&args, session, (kind, &names(&book, kind)))?;
+    let reason_field = Field { flag: "--reason", question: "reason", default: None };
+    let reason = session.field(args.reason.as_deref(), reason_field, asking, reason_of)?;
+    let date = session.today();
+    let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
+    let strikes = ids.iter().map(strike).collect();
+    session.append(&mut book, Entries { strikes, ..Entries::default() })?;
+    session.says_kept(&struck_line(kind, &ids, &reason))?;
+    Ok(ExitStatus::Done)
+}
+
+/// The entries of a kind that can be struck.
+fn names(book: &Book, kind: EntryKind) -> Vec<String> {
+    match kind {
+        EntryKind::Paper => book.papers().iter().map(|paper| paper.name.to_string()).collect(),
+        EntryKind::Thread => book.threads().iter().map(|thread| thread.name.to_string()).collect(),
+        EntryKind::Target => book.targets().iter().map(|target| target.name.to_string()).collect(),
+        EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
+        EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
+        EntryKind::Forecast => book.forecast_ids().to_vec(),
+    }
+}
+
+fn ids_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    (kind, names): (EntryKind, &[String]),
+) -> Result<Vec<String>, CliError> {
+    let listed: Vec<&str> = names.iter().map(String::as_str).collect();
+    let field = Field { flag: "ID", question: &args.kind, default: None };
+    if args.ids.is_empty() {
+        return Ok(vec![session.choose(None, field, (&args.kind, &listed))?]);
+    }
+    let meant = |id: &String| {
+        let exact = by_flag("ID", id, |typed| exact(typed, (kind, names)))?;
+        session.choose(Some(&exact), field, (&args.kind, &listed))
+    };
+    args.ids.iter().map(meant).collect()
+}
+
+/// The id that is meant by one typed without the backslashes inside names, where one entry alone
+/// has it; otherwise the text as it was typed.
+fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, String> {
+    let typed = typed.trim();
+    let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
+    if !of_parts || names.iter().any(|id| id == typed) {
+        return Ok(typed.to_owned());
+    }
+    let named: Vec<&String> = names.iter().filter(|id| plain_id(id) == typed).collect();
+    match named[..] {
+        [] => Ok(typed.to_owned()),
+        [id] => Ok(id.clone()),
+        _ => {
+            let ids: Vec<String> = named.into_iter().map(|id| quoted(id)).collect();
+            let typed = shown_whole(typed);
+            Err(format!("'{typed}' can mean several entries; type one of {}", ids.join(", ")))
+        }
+    }
+}
+
+fn reason_of(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() {
+        return Err("a reason is needed, so that the entry can be judged years from now".to_owned());
+    }
+    note(text)
+}

@@ -1,0 +1,3 @@
+//! `strike`: an entry taken out.
+
+pub(crate) mod command;

@@ -1,0 +1,119 @@
+//! How repeatable the readings are, and what to do about it.
+
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::model::SwellSpread;
+use crate::model::variance::{Enough, Measuring, Study, StudyError, SwellBudget};
+use crate::observe::{Observations, Repeats};
+
+/// A swell in mm to work out a budget for, where no book says what is usual: a small book's.
+const USUAL_SWELL_MM: f64 = 3.0;
+
+/// Where the readings came from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// The trials of a book: places along an edge are the repeats.
+    Book,
+    /// A sheet of its own.
+    Sheet,
+}
+
+/// What a book says of swell: how large it usually is, and how far two sewings of one kind differ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UsualSwell {
+    /// The middle one of the book's swells, in mm.
+    pub swell_mm: f64,
+    /// Standard deviation from one sewing to the next in mm, at the book's middle build-up.
+    pub sewing_mm: f64,
+}
+
+impl UsualSwell {
+    /// What `book` says; `None` until a trial has both edges measured in one state.
+    ///
+    /// # Errors
+    /// [`BenchError`].
+    pub fn of(book: &Book) -> Result<Option<Self>, BenchError> {
+        let bench = Bench::of(book)?;
+        let seen = &bench.observations;
+        if seen.rows.is_empty() {
+            return Ok(None);
+        }
+        let spread = bench.fit.spreads().into_iter().find(|spread| spread.0 == SwellSpread::Sewing);
+        let of_factor = spread.map_or(0.0, |(_, summary, _)| summary.q50);
+        let swells = seen.rows.iter().map(|row| row.swell_mm.abs());
+        Ok(Some(Self {
+            swell_mm: middle(swells.collect()),
+            sewing_mm: of_factor * middle(build_ups(seen)),
+        }))
+    }
+}
+
+fn build_ups(seen: &Observations) -> Vec<f64> {
+    seen.observed_trials().into_iter().map(|trial| seen.trials[trial].build_up_mm).collect()
+}
+
+/// The middle value, the upper one of two.
+fn middle(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// How a swell is measured, as far as the binder says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GaugeUse {
+    /// Readings at each edge.
+    pub readings: u32,
+    /// The gauge's resolution in mm.
+    pub resolution_mm: f64,
+    /// The share by which its scale may be off, either way.
+    pub scale_error: f64,
+    /// The swell in mm; `None` for what is usual.
+    pub swell_mm: Option<f64>,
+}
+
+impl GaugeUse {
+    /// Three readings at each edge of the usual swell, on a scale that is off by two in a thousand at
+    /// most, as common calipers promise (common practice, no source).
+    pub fn usual(resolution_mm: f64) -> Self {
+        Self { readings: 3, resolution_mm, scale_error: 0.002, swell_mm: None }
+    }
+}
+
+/// Everything that `gauge` says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GaugeReport {
+    /// Where the readings came from.
+    pub origin: Origin,
+    /// How they repeat.
+    pub study: Study,
+    /// How many pay.
+    pub enough: Enough,
+    /// The spread from one sewing to the next in mm, where a book tells it.
+    pub sewing_mm: Option<f64>,
+    /// What one swell figure is good for.
+    pub budget: SwellBudget,
+}
+
+/// Puts together what `gauge` says of `repeats`.
+///
+/// # Errors
+/// [`StudyError`] when nothing was measured twice.
+pub fn gauge(
+    (origin, repeats): (Origin, &Repeats),
+    usual: Option<UsualSwell>,
+    gauge: GaugeUse,
+) -> Result<GaugeReport, StudyError> {
+    let study = Study::new(repeats)?;
+    let sewing_mm = usual.map(|usual| usual.sewing_mm);
+    let usual_mm = usual.map_or(USUAL_SWELL_MM, |usual| usual.swell_mm);
+    let measuring = Measuring {
+        readings: gauge.readings,
+        resolution_mm: gauge.resolution_mm,
+        scale_error: gauge.scale_error,
+        swell_mm: gauge.swell_mm.unwrap_or(usual_mm),
+    };
+    let repeatability = study.repeatability().sd();
+    let enough = Enough::new(repeatability, gauge.resolution_mm, sewing_mm.unwrap_or(0.0));
+    let budget = SwellBudget::new(&study, measuring);
+    Ok(GaugeReport { origin, study, enough, sewing_mm, budget })
+}

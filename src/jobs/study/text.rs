@@ -1,0 +1,66 @@
+//! How good readings are, in sentences.
+
+use super::answer::{GaugeReport, Origin};
+use crate::model::variance::{Component, ComponentKind, PAYS};
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::units::LengthUnit;
+
+/// A standard deviation is shown as a range ten times as wide would be: with two figures.
+pub(crate) fn fine(sd_mm: f64, unit: LengthUnit) -> String {
+    ranged_length(sd_mm, sd_mm, unit)
+}
+
+/// A standard deviation beside its limits: the digits of the lower one.
+pub(crate) fn limited(component: &Component, unit: LengthUnit) -> (String, String) {
+    let (low, high) = component.sd_limits();
+    let digits = if low > 0.0 { low } else { component.sd().max(high / 10.0) };
+    let show = |mm: f64| ranged_length(mm, digits, unit);
+    (show(component.sd()), format!("{} to {}", show(low), show(high)))
+}
+
+pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
+    let (study, budget) = (&report.study, &report.budget);
+    let repeatability = study.repeatability();
+    let (sd, limits) = limited(repeatability, unit);
+    let mut lines = vec![format!(
+        "One reading is good to {sd} {unit} (standard deviation; nine times in ten it is {limits} \
+         {unit}); two readings of one part differ by less than {} {unit} nineteen times in twenty.",
+        fine(study.limit_mm(), unit)
+    )];
+    if repeatability.variance == 0.0 {
+        lines.push(
+            "Readings of one part never differ: the gauge's step hides what there is.".to_owned(),
+        );
+    }
+    lines.extend(share_line(report));
+    lines.push(match report.enough.readings {
+        Some(readings) => format!(
+            "Take {} at each edge: one more would narrow a swell figure by less than {:.0} %.",
+            plural(readings as usize, "reading"),
+            100.0 * PAYS
+        ),
+        None => format!(
+            "Even thirty readings at each edge are not too many: one more narrows a swell figure by \
+             {:.0} % or more.",
+            100.0 * PAYS
+        ),
+    });
+    lines.push(format!(
+        "A swell figure from {} at each edge is good to {} {unit} either way (k=2).",
+        plural(budget.measuring.readings as usize, "reading"),
+        fine(budget.expanded_mm, unit)
+    ));
+    lines
+}
+
+/// Trials are meant to differ: the share of the gauge in their variance says nothing of it.
+fn share_line(report: &GaugeReport) -> Option<String> {
+    let share = report.study.share(ComponentKind::Gauge)?;
+    (report.origin == Origin::Sheet).then(|| {
+        format!(
+            "The gauge, with whoever holds it, makes {} % of the variance between all readings; \
+             the parts make the rest.",
+            rounded(100.0 * share, if share < 0.1 { 1 } else { 0 })
+        )
+    })
+}

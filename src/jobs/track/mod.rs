@@ -1,0 +1,8 @@
+//! How often kept forecasts held what they promised.
+
+pub mod answer;
+pub(crate) mod answer_blurred;
+pub mod answer_reliability;
+pub(crate) mod text;
+#[cfg(test)]
+pub(crate) mod text_tests;

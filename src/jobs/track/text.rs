@@ -1,0 +1,233 @@
+//! How kept forecasts have fared, as sentences and as JSON.
+
+use super::answer::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
+use super::answer_reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
+use crate::model::ExactShare;
+use crate::terminal::number::plural;
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::wrapped;
+use serde::Serialize;
+
+/// What a table of promised chances shows.
+pub(crate) const PROMISED: &str =
+    "Targets, by the chance that was promised; the range is for what that chance may really be";
+/// Its columns.
+pub(crate) const TRACK_COLUMNS: [&str; 6] =
+    ["promised", "forecasts", "mean", "met", "share", "range"];
+
+/// The track record; `None` where no kept forecast has an outcome.
+pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
+    let words = format!("Kept forecasts: {}", track_words(track)?);
+    let mut blocks = vec![wrapped(&words, width)];
+    if !track.reliability.is_empty() {
+        let promised = wrapped(&format!("{PROMISED}:"), width);
+        blocks.push(format!("{promised}\n{}", bins(&track.reliability, width)));
+    }
+    Some(blocks.join("\n"))
+}
+
+/// The verdict, how often the ranges held, and how many outcomes do not count.
+pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
+    let left_out = track.outcomes().count() - track.counted().count();
+    let counted = track.within_50.zip(track.within_90).map(counted_words);
+    let words = [Some(verdict_words(track.verdict)), counted, left_out_words(left_out)];
+    (track.outcomes().count() > 0)
+        .then(|| words.into_iter().flatten().collect::<Vec<_>>().join(" "))
+}
+
+fn counted_words((half, nine): (ExactShare, ExactShare)) -> String {
+    format!(
+        "Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
+         {} within the one said to hold half the time ({}).",
+        plural(nine.of, "forecast"),
+        nine.count,
+        share_words(&nine),
+        half.count,
+        share_words(&half)
+    )
+}
+
+/// Why outcomes do not count.
+fn left_out_words(count: usize) -> Option<String> {
+    (count > 0).then(|| {
+        format!(
+            "Not counted: {} of forecasts made before an earlier outcome was known, or without a \
+             dated trial; such forecasts tend to miss together.",
+            plural(count, "outcome")
+        )
+    })
+}
+
+fn verdict_words(verdict: TrackVerdict) -> String {
+    match verdict {
+        TrackVerdict::TooFew { needed, .. } => {
+            format!("too few to tell whether the odds hold ({needed} outcomes are needed).")
+        }
+        TrackVerdict::AsPromised => "as promised; nothing speaks against the odds.".to_owned(),
+        TrackVerdict::TooSure => {
+            "too sure of itself: the ranges were missed, or targets were, more often than \
+             promised."
+                .to_owned()
+        }
+        TrackVerdict::TooCareful => {
+            "more careful than it need be: the ranges held, or targets were met, more often than \
+             promised."
+                .to_owned()
+        }
+    }
+}
+
+/// `90 %, and between 61 and 98 % in the long run`.
+fn share_words(share: &ExactShare) -> String {
+    format!("{:.0} %; in the long run {}", 100.0 * share.share, limits(share))
+}
+
+fn limits(share: &ExactShare) -> String {
+    format!("{:.0} to {:.0} %", 100.0 * share.low, 100.0 * share.high)
+}
+
+fn bins(bins: &[ReliabilityBin], width: usize) -> String {
+    let mut align = Align::Left;
+    let columns = TRACK_COLUMNS.map(|name| (name, std::mem::replace(&mut align, Align::Right)));
+    let mut table = Table::new(&columns);
+    for bin in bins {
+        table.row(bin_row(bin));
+    }
+    table.render(width)
+}
+
+/// A row of that table.
+pub(crate) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
+    [
+        format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),
+        bin.met.of.to_string(),
+        format!("{:.0} %", 100.0 * bin.mean_promised),
+        bin.met.count.to_string(),
+        format!("{:.0} %", 100.0 * bin.met.share),
+        limits(&bin.met),
+    ]
+}
+
+/// The track record in JSON.
+#[derive(Serialize)]
+pub(crate) struct TrackDocument {
+    verdict: &'static str,
+    outcomes: usize,
+    outcomes_counted: usize,
+    outcomes_needed: usize,
+    superseded: usize,
+    within_50: Option<ExactShare>,
+    within_90: Option<ExactShare>,
+    reliability: Vec<BinDocument>,
+    forecasts: Vec<FollowedDocument>,
+}
+
+#[derive(Serialize)]
+struct BinDocument {
+    from: f64,
+    to: f64,
+    mean_promised: f64,
+    #[serde(flatten)]
+    met: ExactShare,
+}
+
+#[derive(Serialize)]
+struct FollowedDocument {
+    forecast: String,
+    made: String,
+    state: &'static str,
+    swell_percent: QuantilesDocument,
+    target: Option<TargetDocument>,
+    chance: Option<f64>,
+    outcome: Option<OutcomeDocument>,
+    counts: bool,
+}
+
+#[derive(Serialize)]
+struct QuantilesDocument {
+    q05: f64,
+    q25: f64,
+    q50: f64,
+    q75: f64,
+    q95: f64,
+}
+
+#[derive(Serialize)]
+struct TargetDocument {
+    name: Option<String>,
+    low_percent: f64,
+    high_percent: f64,
+}
+
+#[derive(Serialize)]
+struct OutcomeDocument {
+    swell_percent: f64,
+    source: &'static str,
+    hit: Option<bool>,
+    share_below: f64,
+    within_50: bool,
+    within_90: bool,
+}
+
+impl From<&TrackRecord> for TrackDocument {
+    fn from(track: &TrackRecord) -> Self {
+        let bin = |bin: &ReliabilityBin| BinDocument {
+            from: bin.from,
+            to: bin.to,
+            mean_promised: bin.mean_promised,
+            met: bin.met,
+        };
+        Self {
+            verdict: match track.verdict {
+                TrackVerdict::TooFew { .. } => "too_few",
+                TrackVerdict::AsPromised => "as_promised",
+                TrackVerdict::TooSure => "too_sure",
+                TrackVerdict::TooCareful => "too_careful",
+            },
+            outcomes: track.outcomes().count(),
+            outcomes_counted: track.counted().count(),
+            outcomes_needed: ENOUGH_OUTCOMES,
+            superseded: track.superseded,
+            within_50: track.within_50,
+            within_90: track.within_90,
+            reliability: track.reliability.iter().map(bin).collect(),
+            forecasts: track.forecasts.iter().map(FollowedDocument::from).collect(),
+        }
+    }
+}
+
+impl From<&Followed> for FollowedDocument {
+    fn from(one: &Followed) -> Self {
+        let [q05, q25, q50, q75, q95] = one.swell.values();
+        Self {
+            forecast: one.name.to_string(),
+            made: one.made.to_string(),
+            state: one.state.word(),
+            swell_percent: QuantilesDocument { q05, q25, q50, q75, q95 },
+            target: one.target.as_ref().map(|wanted| TargetDocument {
+                name: wanted.name().map(ToString::to_string),
+                low_percent: wanted.low_percent(),
+                high_percent: wanted.high_percent(),
+            }),
+            chance: one.promised,
+            outcome: one.outcome.map(OutcomeDocument::from),
+            counts: one.counts,
+        }
+    }
+}
+
+impl From<TrackOutcome> for OutcomeDocument {
+    fn from(outcome: TrackOutcome) -> Self {
+        Self {
+            swell_percent: outcome.percent,
+            source: match outcome.source {
+                OutcomeSource::Readings => "readings",
+                OutcomeSource::Written => "written",
+            },
+            hit: outcome.hit,
+            share_below: outcome.share_below,
+            within_50: outcome.within_50,
+            within_90: outcome.within_90,
+        }
+    }
+}

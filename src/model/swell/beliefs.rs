@@ -1,0 +1,226 @@
+//! What is believed before any trial; this is what "nominal" means.
+
+use super::error::ModelError;
+use crate::model::mixed::Belief;
+use crate::trade::Hardness;
+use std::fmt;
+
+/// A coefficient of the swell model.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Coefficient {
+    /// Share of the laid diameter that shows at the spine: medium paper, as sewn, not boned.
+    Factor,
+    /// Added for hard paper.
+    Hard,
+    /// Added for soft paper.
+    Soft,
+    /// Added when the folds were boned down.
+    Boned,
+    /// Added by knocking down.
+    Knocked,
+    /// Added by pressing.
+    Pressed,
+    /// Added per unit of `ln(s·t/d) − ln 0.85`.
+    Depth,
+    /// Added per unit of `ln(n/10)`, n the sections of the whole block.
+    Length,
+    /// Added where more than one section is sewn in a traverse, beyond the thread that is saved.
+    TwoOn,
+    /// Swell of a folded section without thread, in mm.
+    Fold,
+    /// Added to it by knocking down, in mm.
+    FoldKnocked,
+}
+
+impl Coefficient {
+    /// Every coefficient, in the order of docs/model.md.
+    pub const ALL: [Self; 11] = [
+        Self::Factor,
+        Self::Hard,
+        Self::Soft,
+        Self::Boned,
+        Self::Knocked,
+        Self::Pressed,
+        Self::Depth,
+        Self::Length,
+        Self::TwoOn,
+        Self::Fold,
+        Self::FoldKnocked,
+    ];
+
+    /// Its name in files and JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Factor => "factor",
+            Self::Hard => "hard",
+            Self::Soft => "soft",
+            Self::Boned => "boned",
+            Self::Knocked => "knocked",
+            Self::Pressed => "pressed",
+            Self::Depth => "depth",
+            Self::Length => "length",
+            Self::TwoOn => "two_on",
+            Self::Fold => "fold",
+            Self::FoldKnocked => "fold_knocked",
+        }
+    }
+
+    /// The coefficient of a hardness, if it has one of its own.
+    pub(in crate::model) fn of(hardness: Hardness) -> Option<Self> {
+        match hardness {
+            Hardness::Hard => Some(Self::Hard),
+            Hardness::Medium => None,
+            Hardness::Soft => Some(Self::Soft),
+        }
+    }
+}
+
+/// A spread of the swell model: how much an effect differs from one to the next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum SwellSpread {
+    /// Between papers of one hardness.
+    Paper,
+    /// Between papers in what knocking down takes out.
+    PaperKnocked,
+    /// Between threads.
+    Thread,
+    /// Between sewings of the same paper and thread.
+    Sewing,
+    /// Between states of one sewing.
+    Stage,
+    /// Between blocks in how hard they were knocked down.
+    Knocking,
+    /// Between hands.
+    Hand,
+}
+
+impl SwellSpread {
+    /// Every spread, in the order of docs/model.md.
+    pub const ALL: [Self; 7] = [
+        Self::Paper,
+        Self::PaperKnocked,
+        Self::Thread,
+        Self::Sewing,
+        Self::Stage,
+        Self::Knocking,
+        Self::Hand,
+    ];
+
+    /// Its name in files and JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Paper => "paper",
+            Self::PaperKnocked => "paper_knocked",
+            Self::Thread => "thread",
+            Self::Sewing => "sewing",
+            Self::Stage => "stage",
+            Self::Knocking => "knocking",
+            Self::Hand => "hand",
+        }
+    }
+}
+
+impl fmt::Display for Coefficient {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl fmt::Display for SwellSpread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+/// Beliefs about the coefficients (mean and sd) and the spreads (half-normal scale).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beliefs {
+    coefficients: [Belief; Coefficient::ALL.len()],
+    scales: [f64; SwellSpread::ALL.len()],
+}
+
+impl Default for Beliefs {
+    /// Common practice, no source.
+    fn default() -> Self {
+        let belief = |mean, sd| Belief { mean, sd };
+        Self {
+            coefficients: [
+                belief(0.60, 0.15),
+                belief(0.04, 0.08),
+                belief(-0.04, 0.08),
+                belief(-0.05, 0.05),
+                belief(-0.10, 0.08),
+                belief(-0.04, 0.05),
+                belief(-0.05, 0.10),
+                belief(0.0, 0.08),
+                belief(0.0, 0.08),
+                belief(0.020, 0.020),
+                belief(-0.005, 0.010),
+            ],
+            scales: [0.08, 0.05, 0.05, 0.06, 0.03, 0.05, 0.05],
+        }
+    }
+}
+
+impl Beliefs {
+    /// Sd of a paper's own swell of the fold, in mm per section.
+    pub(in crate::model) const PAPER_FOLD_SD: f64 = 0.010;
+
+    /// The belief about a coefficient.
+    pub fn coefficient(&self, coefficient: Coefficient) -> Belief {
+        self.coefficients[coefficient as usize]
+    }
+
+    /// The half-normal scale of a spread.
+    pub fn scale(&self, spread: SwellSpread) -> f64 {
+        self.scales[spread as usize]
+    }
+
+    /// Overrides the mean, the sd or both of the coefficient called `name`.
+    ///
+    /// # Errors
+    /// [`ModelError::Belief`] for an unknown name or a number that cannot be.
+    pub fn override_coefficient(
+        &mut self,
+        name: &str,
+        mean: Option<f64>,
+        sd: Option<f64>,
+    ) -> Result<(), ModelError> {
+        let found = Coefficient::ALL.into_iter().find(|coefficient| coefficient.name() == name);
+        let coefficient =
+            found.ok_or_else(|| unknown(name, "[beliefs]", &names(Coefficient::ALL)))?;
+        let belief = &mut self.coefficients[coefficient as usize];
+        belief.mean = mean.unwrap_or(belief.mean);
+        belief.sd = sd.unwrap_or(belief.sd);
+        let sound = belief.mean.is_finite() && belief.sd.is_finite() && belief.sd > 0.0;
+        if sound { Ok(()) } else { Err(impossible(name, "a finite mean and an sd above zero")) }
+    }
+
+    /// Overrides the half-normal scale of the spread called `name`.
+    ///
+    /// # Errors
+    /// As [`Beliefs::override_coefficient`].
+    pub fn override_spread(&mut self, name: &str, scale: f64) -> Result<(), ModelError> {
+        let found = SwellSpread::ALL.into_iter().find(|spread| spread.name() == name);
+        let spread = found.ok_or_else(|| unknown(name, "[spreads]", &names(SwellSpread::ALL)))?;
+        if !(scale.is_finite() && scale > 0.0) {
+            return Err(impossible(name, "a scale above zero"));
+        }
+        self.scales[spread as usize] = scale;
+        Ok(())
+    }
+}
+
+fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
+    all.map(|each| each.to_string()).join(", ")
+}
+
+fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
+    let name = crate::units::shown(name);
+    let message = format!("{table} {name} is not a belief of the model; known are {known}");
+    ModelError::Belief { message }
+}
+
+fn impossible(name: &str, wanted: &str) -> ModelError {
+    ModelError::Belief { message: format!("the belief {name} needs {wanted}") }
+}

@@ -1,0 +1,24 @@
+//! What can go wrong between observations and answers.
+
+use crate::model::mixed::MixedError;
+use thiserror::Error;
+
+/// Why the swell model has no answer.
+#[derive(Debug, Error)]
+pub enum ModelError {
+    /// An override of a belief that cannot be.
+    #[error("book.toml: {message}")]
+    Belief {
+        /// What was found and what is known.
+        message: String,
+    },
+    /// A plan that cannot be predicted.
+    #[error("{message}")]
+    Plan {
+        /// What is wrong and what to do.
+        message: String,
+    },
+    /// The engine refused.
+    #[error(transparent)]
+    Engine(#[from] MixedError),
+}

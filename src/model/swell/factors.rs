@@ -1,0 +1,59 @@
+//! Thread factors as they are drawn: fitted, believed, and measured block by block.
+
+use super::fit::SwellFit;
+use super::fore_edge::Gaussian;
+use crate::model::mixed::{Functional, Ranges};
+use crate::observe::Observations;
+use crate::trade::{Hardness, State};
+
+impl SwellFit {
+    /// For every paper its factor in each of `states`, with the 50 and 90 % ranges; quoted as by
+    /// [`SwellFit::effects`].
+    pub fn factor_ranges(&self, states: &[State]) -> Vec<Vec<Ranges>> {
+        let asked: Vec<Functional> = (self.papers())
+            .flat_map(|(level, hardness)| {
+                states.iter().map(move |&state| self.factor(hardness, Some(level), state))
+            })
+            .collect();
+        let ranges = self.ranges(&asked);
+        ranges.chunks(states.len().max(1)).map(<[Ranges]>::to_vec).collect()
+    }
+
+    /// The factor of one paper as sewn; `None` where the fit has no such paper.
+    pub fn paper_factor(&self, level: usize) -> Option<Gaussian> {
+        let (_, hardness) = self.papers().find(|paper| paper.0 == level)?;
+        let found = self.posterior.project(&[self.factor(hardness, Some(level), State::Sewn)]);
+        let factor = found.first()?;
+        Some(Gaussian { mean: factor.mean(), sd: factor.sd() })
+    }
+
+    /// The factors of papers never tried, one for each hardness and state asked.
+    pub fn untried_factor_ranges(&self, asked: &[(Hardness, State)]) -> Vec<Ranges> {
+        let factor = |&(hardness, state): &(Hardness, State)| self.factor(hardness, None, state);
+        self.ranges(&asked.iter().map(factor).collect::<Vec<_>>())
+    }
+
+    /// For each observation the factor that was measured: `(W − n·(fold + f_j + fold_knocked·K))/D`
+    /// with the fold as the fit knows it on average; `None` where no thread was in the block. It
+    /// holds everything that made this block differ: boning, depth, sections, thread and sewing.
+    pub fn measured_factors(&self, all: &Observations) -> Vec<Option<f64>> {
+        let folds: Vec<Functional> = (all.rows.iter())
+            .map(|row| {
+                let trial = &all.trials[row.trial];
+                let own = self.parts.paper_fold(Some(trial.paper), trial.sections);
+                self.parts.fold(row.state, trial.sections).plus_all(&own)
+            })
+            .collect();
+        let folds = self.posterior.project(&folds);
+        (all.rows.iter().zip(&folds))
+            .map(|(row, fold)| {
+                let build_up = all.trials[row.trial].build_up_mm;
+                row.state.has_thread().then(|| (row.swell_mm - fold.mean()) / build_up)
+            })
+            .collect()
+    }
+
+    fn ranges(&self, asked: &[Functional]) -> Vec<Ranges> {
+        self.posterior.project(asked).iter().map(crate::model::mixed::Mixture::ranges).collect()
+    }
+}

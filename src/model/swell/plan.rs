@@ -1,0 +1,121 @@
+//! A planned book: runs of sections and the state asked for.
+
+use super::error::ModelError;
+use super::fore_edge::Gaussian;
+use crate::trade::{Hardness, Name, Sewing, State};
+
+/// The paper of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedPaper {
+    /// Its name.
+    pub name: Name,
+    /// Its place among the papers of the fit; `None` when it is not in the book.
+    pub level: Option<usize>,
+    /// Thickness of one leaf in mm.
+    pub caliper_mm: f64,
+    /// Its hardness.
+    pub hardness: Hardness,
+}
+
+/// The thread of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedThread {
+    /// Its name.
+    pub name: Name,
+    /// Its place among the threads of the fit; `None` when it is not in the book.
+    pub level: Option<usize>,
+    /// Laid diameter in mm.
+    pub diameter_mm: f64,
+}
+
+/// Sections of one paper, sewn in one way with one thread, their folds boned down or not.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// The paper.
+    pub paper: PlannedPaper,
+    /// The thread.
+    pub thread: PlannedThread,
+    /// Sections, sheets and how they are sewn.
+    pub sewing: Sewing,
+    /// Whether the folds are boned down.
+    pub boned: bool,
+}
+
+impl Run {
+    /// Nominal thread build-up D in mm.
+    pub fn build_up_mm(&self) -> f64 {
+        self.thread.diameter_mm * self.sewing.effective_sections()
+    }
+
+    /// Leaves × caliper in mm.
+    pub fn leaves_mm(&self) -> f64 {
+        f64::from(self.sewing.leaves()) * self.paper.caliper_mm
+    }
+}
+
+/// A planned book.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    runs: Vec<Run>,
+    /// The state that is predicted.
+    pub state: State,
+    /// Build-up of repairs at the fold over the block, in mm.
+    pub guards_mm: f64,
+    /// The hand that will sew, as its place among the hands of the fit.
+    pub hand: Option<usize>,
+    /// A fore-edge measured on the folded block, in mm, in place of the predicted one.
+    pub fore_edge: Option<Gaussian>,
+}
+
+impl Plan {
+    /// A plan of one or more runs, in `state`.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] without runs, or for a state without thread.
+    pub fn new(runs: Vec<Run>, state: State) -> Result<Self, ModelError> {
+        let refuse = |message: &str| Err(ModelError::Plan { message: message.to_owned() });
+        if runs.is_empty() {
+            return refuse("a plan needs at least one run of sections");
+        }
+        if !state.has_thread() {
+            return refuse("an unsewn block has no swell to predict; choose sewn or knocked");
+        }
+        Ok(Self { runs, state, guards_mm: 0.0, hand: None, fore_edge: None })
+    }
+
+    /// The runs.
+    pub fn runs(&self) -> &[Run] {
+        &self.runs
+    }
+
+    /// The runs, to be changed; there are as many afterwards.
+    pub fn runs_mut(&mut self) -> &mut [Run] {
+        &mut self.runs
+    }
+
+    /// Whether the folds of every run are boned down.
+    pub fn is_boned(&self) -> bool {
+        self.runs.iter().all(|run| run.boned)
+    }
+
+    /// Sections in all.
+    pub fn sections(&self) -> u32 {
+        self.runs.iter().map(|run| u32::from(run.sewing.sections())).sum()
+    }
+
+    /// Leaves in all.
+    pub fn leaves(&self) -> u32 {
+        self.runs.iter().map(|run| run.sewing.leaves()).sum()
+    }
+
+    /// The same plan with papers, threads and hands never tried: what nominal figures say.
+    pub(in crate::model) fn untried(&self) -> Self {
+        let mut plan = self.clone();
+        for run in &mut plan.runs {
+            run.paper.level = None;
+            run.thread.level = None;
+        }
+        plan.hand = None;
+        plan
+    }
+}

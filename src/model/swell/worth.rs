@@ -1,0 +1,191 @@
+//! How much of the doubt about a plan a trial block not yet sewn will take away.
+
+use super::error::ModelError;
+use super::fit::SwellFit;
+use super::fore_edge::{ForeEdgeRatios, Gaussian};
+use super::plan::{Plan, Run};
+use super::predict;
+use crate::model::mixed::{Foreseen, Functional, Row};
+use crate::observe::{Observation, Observations, Sewn};
+use crate::trade::{Name, State};
+
+/// A trial block that could be sewn and measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialBlock {
+    /// What is sewn, of a paper and a thread that have places in the fit.
+    pub run: Run,
+    /// Who sews it, by place in the fit.
+    pub hand: usize,
+    /// The states it is measured in, in the order of the work.
+    pub states: Vec<State>,
+    /// Readings at each edge in each state.
+    pub readings: u16,
+}
+
+/// How doubtful a plan's swell is: standard deviations.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Doubt {
+    /// Of the swell in mm.
+    pub swell_mm: f64,
+    /// Of the swell in per cent of the fore-edge, to first order.
+    pub percent: f64,
+}
+
+/// The doubt about a plan, now and after trial blocks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worth {
+    /// With the blocks that are taken for sewn.
+    pub before: Doubt,
+    /// With each of the others as well.
+    pub after: Vec<Doubt>,
+    /// Standard deviation in mm of what differs from one sewing and one handling to the next,
+    /// which no trial takes away.
+    pub never_mm: f64,
+}
+
+/// What is asked: a plan, blocks taken for sewn, and others one at a time. Papers, threads and
+/// hands are places in `all`, the observations of the fit that is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Wondered<'a> {
+    /// The observations that were fitted.
+    pub all: &'a Observations,
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Blocks taken for sewn and measured.
+    pub sewn: &'a [TrialBlock],
+    /// Blocks of which one more is sewn and measured.
+    pub others: &'a [TrialBlock],
+}
+
+/// The spine and the fore-edge are read at the same places.
+fn observation(all: &Observations, trial: usize, state: State, readings: u16) -> Observation {
+    let readings = f64::from(readings);
+    let variance = all.repeatability.swell_variance(readings, readings, all.resolution_mm);
+    Observation {
+        trial,
+        state,
+        swell_mm: 0.0,
+        variance,
+        spine_readings: readings,
+        fore_edge_readings: readings,
+        fore_edge_mm: 0.0,
+    }
+}
+
+impl TrialBlock {
+    /// The block as the model sees a trial.
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] for a paper, a thread or a hand that the fit has no place for, and for
+    /// a block that is not measured.
+    fn trial(&self, all: &Observations) -> Result<Sewn, ModelError> {
+        let refuse = |what: &str| ModelError::Plan {
+            message: format!("a trial block of {}: {what}", self.run.paper.name),
+        };
+        let placed = |level: Option<usize>, places: usize, what| {
+            level.filter(|level| *level < places).ok_or_else(|| refuse(what))
+        };
+        if self.readings == 0 || self.states.is_empty() {
+            return Err(refuse("nothing of it is measured"));
+        }
+        let Run { paper, thread, sewing, boned } = &self.run;
+        Ok(Sewn {
+            name: Name::clone(&paper.name),
+            date: None,
+            paper: placed(paper.level, all.papers.len(), "the fit does not have its paper")?,
+            thread: placed(thread.level, all.threads.len(), "the fit does not have its thread")?,
+            hand: placed(Some(self.hand), all.hands.len().max(1), "the fit lacks its hand")?,
+            sections: f64::from(sewing.sections()),
+            sheets: f64::from(sewing.sheets()),
+            on: sewing.on(),
+            build_up_mm: self.run.build_up_mm(),
+            leaves_mm: self.run.leaves_mm(),
+            boned: *boned,
+            guards_mm: 0.0,
+        })
+    }
+
+    /// Whether its fore-edge teaches something of the paper's ratio, as that of a trial does.
+    fn teaches_ratio(&self) -> bool {
+        self.states.iter().any(|state| state.has_thread())
+    }
+}
+
+impl SwellFit {
+    /// The rows that a block will have, as those of trial number `place`.
+    fn rows(
+        &self,
+        all: &Observations,
+        block: &TrialBlock,
+        place: usize,
+    ) -> Result<Vec<Row>, ModelError> {
+        let trial = block.trial(all)?;
+        let row = |&state| {
+            let seen = observation(all, place, state, block.readings);
+            self.parts.row(&seen, &trial, all)
+        };
+        Ok(block.states.iter().map(row).collect())
+    }
+
+    pub(in crate::model) fn asked(&self, wondered: Wondered<'_>) -> Result<Asked, ModelError> {
+        let Wondered { all, plan, sewn, others } = wondered;
+        let next = all.trials.len();
+        let base: Vec<Vec<Row>> = (sewn.iter().enumerate())
+            .map(|(place, block)| self.rows(all, block, next + 1 + place))
+            .collect::<Result<_, _>>()?;
+        let sets = others.iter().map(|block| self.rows(all, block, next));
+        Ok(Asked {
+            swell: self.swell(plan),
+            base: base.concat(),
+            sets: sets.collect::<Result<_, _>>()?,
+        })
+    }
+
+    /// What trial blocks not yet sewn will leave of the doubt about a plan, whatever they will
+    /// show. Source: docs/model.md, "The next trial".
+    ///
+    /// # Errors
+    /// [`ModelError::Plan`] for a block of stock that the fit has no place for, or that is not
+    /// measured.
+    pub fn wonder(&self, wondered: Wondered<'_>) -> Result<Worth, ModelError> {
+        let Asked { swell, base, sets } = self.asked(wondered)?;
+        let Foreseen { before, after, never } = self.posterior.foresee(&swell, &base, &sets);
+        let mean = self.predict(wondered.plan).swell.mean();
+        let doubt = |variance: f64, more: Option<&TrialBlock>| {
+            let edge = self.fore_edge_after(wondered, more);
+            let relative =
+                variance / edge.mean.powi(2) + (mean * edge.sd).powi(2) / edge.mean.powi(4);
+            Doubt { swell_mm: variance.sqrt(), percent: 100.0 * relative.sqrt() }
+        };
+        let pairs = after.into_iter().zip(wondered.others);
+        Ok(Worth {
+            before: doubt(before, None),
+            after: pairs.map(|(variance, block)| doubt(variance, Some(block))).collect(),
+            never_mm: never.sqrt(),
+        })
+    }
+
+    /// As [`SwellFit::wonder`], with every spread at its most probable value: the variances in mm²
+    /// after each of the others.
+    ///
+    /// # Errors
+    /// As [`SwellFit::wonder`].
+    pub fn wonder_at_mode(&self, wondered: Wondered<'_>) -> Result<Vec<f64>, ModelError> {
+        let Asked { swell, base, sets } = self.asked(wondered)?;
+        Ok(self.posterior.foresee_at_mode(&swell, &base, &sets))
+    }
+
+    /// The plan's fore-edge once these blocks have taught their papers' ratios.
+    fn fore_edge_after(&self, wondered: Wondered<'_>, more: Option<&TrialBlock>) -> Gaussian {
+        let blocks = wondered.sewn.iter().chain(more).filter(|block| block.teaches_ratio());
+        let papers: Vec<usize> = blocks.filter_map(|block| block.run.paper.level).collect();
+        predict::fore_edge(wondered.plan, &ForeEdgeRatios::after(&self.ratios, &papers))
+    }
+}
+
+/// A question in the engine's terms.
+pub(in crate::model) struct Asked {
+    swell: Functional,
+    base: Vec<Row>,
+    pub sets: Vec<Vec<Row>>,
+}

@@ -1,0 +1,127 @@
+//! The observations of a book, with all that was learnt of its readings on the way.
+
+use super::plain::{
+    DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing,
+};
+use super::ratios::TrialRatio;
+use super::repeatability::Repeatability;
+use super::{ratios, sets, stock, table};
+use crate::book::{Book, Entries};
+use crate::trade::Name;
+use crate::units::Millimetres;
+use polars::prelude::{DataFrame, PolarsResult};
+use std::collections::BTreeSet;
+
+/// Everything the model needs of a book.
+#[derive(Clone, Debug)]
+pub struct Observations {
+    /// Every paper of the book.
+    pub papers: Vec<PaperLevel>,
+    /// Every thread of the book.
+    pub threads: Vec<ThreadLevel>,
+    /// The hands that sewed; a trial without one belongs to a hand of its own name, the empty one.
+    pub hands: Vec<String>,
+    /// Every trial of the book.
+    pub trials: Vec<Sewn>,
+    /// Observations in order of trial and state.
+    pub rows: Vec<Observation>,
+    /// How well a reading repeats.
+    pub repeatability: Repeatability,
+    /// Fore-edge thickness over nominal, for each trial measured at the fore-edge.
+    pub ratios: Vec<TrialRatio>,
+    /// Readings out of line, in order of trial, state and edge.
+    pub down_weighted: Vec<DownWeighted>,
+    /// The gauge's resolution in mm.
+    pub resolution_mm: f64,
+    /// How the readings count.
+    pub weighing: Weighing,
+}
+
+impl Observations {
+    /// The observation table: one row for each trial and state with both edges measured.
+    ///
+    /// # Errors
+    /// Where the table library refuses.
+    pub fn frame(&self) -> PolarsResult<DataFrame> {
+        table::frame(&self.rows, &self.trials)
+    }
+
+    /// Mean and standard deviation in mm of a thickness measured with `readings` in mm; `None`
+    /// without readings.
+    pub fn measured_edge(&self, readings: &[f64]) -> Option<(f64, f64)> {
+        if readings.is_empty() {
+            return None;
+        }
+        let count = readings.len() as f64;
+        let variance = self.repeatability.edge_variance(count, self.resolution_mm);
+        Some((readings.iter().sum::<f64>() / count, variance.sqrt()))
+    }
+
+    /// Noise variance in mm² that this book's repeatability gives an observation, which may be one
+    /// of another book.
+    pub fn noise_variance(&self, of: &Observation) -> f64 {
+        let (spines, fore_edges) = (of.spine_readings, of.fore_edge_readings);
+        self.repeatability.swell_variance(spines, fore_edges, self.resolution_mm)
+    }
+
+    /// Trials with at least one observation, as places in [`Observations::trials`].
+    pub fn observed_trials(&self) -> Vec<usize> {
+        let mut trials: Vec<usize> = self.rows.iter().map(|row| row.trial).collect();
+        trials.dedup();
+        trials
+    }
+}
+
+/// Makes the observations of a book.
+///
+/// # Errors
+/// [`ObserveError`] when a trial names what the book does not have.
+pub fn observe(book: &Book) -> Result<Observations, ObserveError> {
+    observe_entries(book.entries(), book.config().resolution, Weighing::Judged)
+}
+
+/// Makes the observations of a book as if some of its trials had been struck: their readings
+/// count nowhere, not for the repeatability either.
+///
+/// # Errors
+/// As [`observe`].
+pub fn observe_without(
+    book: &Book,
+    left_out: &BTreeSet<&Name>,
+    weighing: Weighing,
+) -> Result<Observations, ObserveError> {
+    let mut entries = book.entries().clone();
+    entries.trials.retain(|trial| !left_out.contains(&trial.name));
+    entries.readings.retain(|reading| !left_out.contains(&reading.trial));
+    observe_entries(&entries, book.config().resolution, weighing)
+}
+
+/// Makes the observations of entries that need not be in a book on disk, measured with a gauge of
+/// this resolution. What is struck is for the caller to leave out.
+///
+/// # Errors
+/// As [`observe`].
+pub fn observe_entries(
+    entries: &Entries,
+    resolution: Millimetres,
+    weighing: Weighing,
+) -> Result<Observations, ObserveError> {
+    let stock = stock::Stock::of(entries)?;
+    let resolution_mm = resolution.mm();
+    let sets = sets::sets(&entries.readings, &stock, resolution_mm, weighing);
+    let repeatability = Repeatability::pooled(&sets);
+    let rows = table::observations(&sets, &stock, repeatability, resolution_mm);
+    let ratios = ratios::of_trials(&sets, &stock.trials);
+    Ok(Observations {
+        papers: stock.papers,
+        threads: stock.threads,
+        hands: stock.hands,
+        trials: stock.trials,
+        rows,
+        repeatability,
+        ratios,
+        down_weighted: sets.into_down_weighted(),
+        resolution_mm,
+        weighing,
+    })
+}

@@ -1,0 +1,135 @@
+//! Sets of readings.
+
+use super::plain::{DownWeighted, Weighing};
+use super::slips::{Judged, judge};
+use super::stock::Stock;
+use crate::trade::{Edge, Name, Reading, State};
+use std::collections::HashMap;
+
+/// A set of readings of one edge of one trial in one state.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::observe) struct Set {
+    pub trial: usize,
+    pub state: State,
+    pub edge: Edge,
+    /// The mean in mm, weighted where readings are out of line.
+    pub mean: f64,
+    /// How many readings it is worth.
+    pub readings: f64,
+    /// Sum of squares about the mean and its degrees of freedom; `None` for a single reading.
+    pub within: Option<(f64, f64)>,
+}
+
+/// Every set of the book, in order of trial, state and edge.
+pub(in crate::observe) struct Sets {
+    pub list: Vec<Set>,
+    down_weighted: Vec<DownWeighted>,
+}
+
+impl Sets {
+    pub fn iter(&self) -> impl Iterator<Item = &Set> {
+        self.list.iter()
+    }
+
+    /// Sum of squares and degrees of freedom of every set with more than one reading.
+    pub fn within(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.list.iter().filter_map(|set| set.within)
+    }
+
+    pub fn into_down_weighted(self) -> Vec<DownWeighted> {
+        self.down_weighted
+    }
+}
+
+/// A reading at one edge: the places of its trial, state and edge, and what it says.
+struct Measured<'a> {
+    key: (usize, usize, usize),
+    reading: &'a Reading,
+    mm: f64,
+}
+
+/// The edges in the order of their places.
+const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
+
+/// Groups the readings into sets.
+pub(in crate::observe) fn sets(
+    readings: &[Reading],
+    stock: &Stock,
+    resolution_mm: f64,
+    weighing: Weighing,
+) -> Sets {
+    let measured = measured(readings, stock);
+    let groups: Vec<&[Measured<'_>]> = measured.chunk_by(|a, b| a.key == b.key).collect();
+    let mut sets =
+        Sets { list: groups.iter().map(|group| set(group)).collect(), down_weighted: Vec::new() };
+    if weighing == Weighing::Judged {
+        sets.judge(&groups, resolution_mm);
+    }
+    sets
+}
+
+/// Every reading at every edge, in order of trial, state and edge and else as they were taken.
+fn measured<'a>(readings: &'a [Reading], stock: &Stock) -> Vec<Measured<'a>> {
+    let places: HashMap<&Name, usize> =
+        stock.trials.iter().enumerate().map(|(index, trial)| (&trial.name, index)).collect();
+    let mut all = Vec::new();
+    for reading in readings {
+        let Some(&trial) = places.get(&reading.trial) else { continue };
+        for (edge, value) in [reading.spine(), reading.fore_edge()].into_iter().enumerate() {
+            if let Some(value) = value {
+                let key = (trial, state_place(reading.state), edge);
+                all.push(Measured { key, reading, mm: value.mm() });
+            }
+        }
+    }
+    all.sort_by_key(|each| each.key);
+    all
+}
+
+fn set(group: &[Measured<'_>]) -> Set {
+    let (trial, state, edge) = group[0].key;
+    let readings = group.len() as f64;
+    let mean = group.iter().map(|each| each.mm).sum::<f64>() / readings;
+    let squares = group.iter().map(|each| (each.mm - mean).powi(2)).sum::<f64>();
+    Set {
+        trial,
+        state: State::ALL[state],
+        edge: EDGES[edge],
+        mean,
+        readings,
+        within: (group.len() > 1).then_some((squares, readings - 1.0)),
+    }
+}
+
+impl Sets {
+    /// Lets readings out of line count less. Where none is, nothing changes.
+    fn judge(&mut self, groups: &[&[Measured<'_>]], resolution_mm: f64) {
+        let values: Vec<Vec<f64>> =
+            groups.iter().map(|group| group.iter().map(|each| each.mm).collect()).collect();
+        let judged = judge(&values, resolution_mm);
+        for (index, group) in groups.iter().enumerate() {
+            let Some(judged) = &judged[index] else { continue };
+            let set = &mut self.list[index];
+            (set.mean, set.readings) = (judged.mean, judged.worth());
+            set.within = Some(judged.within(&values[index]));
+            self.down_weighted.extend(down_weighted(set, group, judged));
+        }
+    }
+}
+
+fn down_weighted(set: &Set, group: &[Measured<'_>], judged: &Judged) -> Vec<DownWeighted> {
+    let out = group.iter().zip(&judged.weights).filter(|(_, weight)| **weight < 1.0);
+    out.map(|(each, &weight)| DownWeighted {
+        trial: each.reading.trial.clone(),
+        state: set.state,
+        edge: set.edge,
+        place: each.reading.place.clone(),
+        value_mm: each.mm,
+        weight,
+    })
+    .collect()
+}
+
+fn state_place(state: State) -> usize {
+    State::ALL.iter().position(|&other| other == state).unwrap_or(0)
+}

@@ -1,0 +1,76 @@
+//! Pieces of JSON that several views share. Lengths are in mm, whatever the screen shows.
+
+use crate::model::mixed::Summary;
+use crate::units::steering;
+use serde::ser::{SerializeMap, Serializer};
+use serde::{Serialize, Serialize as Value};
+
+/// Values by name, in their own order.
+pub(crate) struct Named<T>(pub Vec<(String, T)>);
+
+impl<T: Value> Serialize for Named<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for (name, value) in &self.0 {
+            map.serialize_entry(name, value)?;
+        }
+        map.end()
+    }
+}
+
+/// A mean and a standard deviation.
+#[derive(Serialize)]
+pub(crate) struct MeanSd {
+    pub mean: f64,
+    pub sd: f64,
+}
+
+/// A summary with its most probable value.
+#[derive(Serialize)]
+pub(crate) struct WithMode {
+    #[serde(flatten)]
+    pub summary: Summary,
+    pub mode: f64,
+}
+
+/// The document as text.
+pub(crate) fn document(value: &impl Serialize) -> String {
+    // Only a map with keys that are no text, or a failing writer, could be refused here.
+    spelt(
+        serde_json::to_string_pretty(value)
+            .unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}")),
+    )
+}
+
+/// A document that a terminal may be sent: what steers one stands as `\uXXXX`, which means the same
+/// (RFC 8259, section 7; of itself JSON spells out U+0000 to U+001F only).
+pub(crate) fn spelt(document: String) -> String {
+    let steers = |c: char| c != '\n' && steering(c);
+    if !document.contains(steers) {
+        return document;
+    }
+    let mut spelt = String::with_capacity(document.len());
+    for c in document.chars() {
+        if steers(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                spelt += &format!("\\u{unit:04x}");
+            }
+        } else {
+            spelt.push(c);
+        }
+    }
+    spelt
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_steers_a_terminal_is_spelt_out_and_means_the_same() {
+        let text = "a\u{9b}2J\u{202e}b\u{7f}\u{e0041}\u{fffe}\u{200d}\n\u{1b}";
+        let document = document(&text);
+        assert!(!document.contains(steering) && document.contains(r"\udb40\udc41"), "{document}");
+        assert_eq!(serde_json::from_str::<String>(&document).unwrap(), text);
+    }
+}

@@ -1,0 +1,24 @@
+//! What knows the terminal and no job: the session, prompts, refusals, values, output, words.
+
+pub(crate) mod columns;
+pub mod exit;
+pub(crate) mod input;
+pub(crate) mod json;
+pub(crate) mod line;
+pub(crate) mod mark;
+pub(crate) mod number;
+pub(crate) mod odds;
+pub(crate) mod output;
+pub(crate) mod part;
+pub(crate) mod picture;
+pub(crate) mod progress;
+pub(crate) mod prompt;
+pub mod refusal;
+pub(crate) mod said;
+pub(crate) mod screen;
+pub mod session;
+pub(crate) mod strip;
+pub(crate) mod suggest;
+pub(crate) mod table;
+pub(crate) mod values;
+pub(crate) mod words;

@@ -1,0 +1,109 @@
+//! How many digits a number is shown with.
+
+use crate::book::Config;
+use crate::units::{LengthUnit, Millimetres};
+
+/// Decimals worth showing of a value known to `resolution`; the same unit for both.
+pub fn decimals_for_resolution(resolution: f64) -> usize {
+    const MOST: f64 = 6.0;
+    // A little less than the logarithm, so that 0.01 gives 2 whatever its last bit.
+    let decimals = (-resolution.log10() - 1e-9).ceil();
+    if decimals.is_finite() { decimals.clamp(0.0, MOST) as usize } else { 0 }
+}
+
+/// Decimals that show the width of a range with two figures.
+pub fn decimals_for_width(width: f64) -> usize {
+    decimals_for_resolution(width.abs() / 10.0)
+}
+
+/// A number with so many decimals, without a minus before nothing but zeros.
+pub fn rounded(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(digits) if !digits.contains(|c: char| ('1'..='9').contains(&c)) => digits.to_owned(),
+        _ => text,
+    }
+}
+
+/// A length in the book's unit, with the digits its gauge can tell apart: `11.10 mm`.
+pub fn length(length: Millimetres, config: &Config) -> String {
+    with_unit(length, config, config.resolution.mm())
+}
+
+/// A length known ten times better than one reading, such as a caliper from a stack: `0.103 mm`.
+pub fn fine_length(length: Millimetres, config: &Config) -> String {
+    with_unit(length, config, config.resolution.mm() / 10.0)
+}
+
+fn with_unit(length: Millimetres, config: &Config, resolution: f64) -> String {
+    let unit = config.unit;
+    let decimals = decimals_for_resolution(resolution / unit.to_mm(1.0));
+    format!("{} {unit}", rounded(unit.count(length), decimals))
+}
+
+/// A count with its noun: `1 paper`, `2 papers`.
+pub fn plural(count: usize, noun: &str) -> String {
+    match (count, noun.strip_suffix('y')) {
+        (1, _) => format!("1 {noun}"),
+        (_, Some(stem)) => format!("{count} {stem}ies"),
+        (_, None) => format!("{count} {noun}s"),
+    }
+}
+
+/// A length in `unit` with the digits that the width of its range deserves.
+pub(crate) fn ranged_length(value_mm: f64, width_mm: f64, unit: LengthUnit) -> String {
+    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
+    rounded(count(value_mm), decimals_for_width(count(width_mm)))
+}
+
+/// As [`ranged_length`], with no more digits than the book's gauge can tell apart.
+pub(crate) fn gauged_length(value_mm: f64, width_mm: f64, config: &Config) -> String {
+    ranged_length(value_mm, width_mm.max(10.0 * config.resolution.mm()), config.unit)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::LengthUnit;
+
+    #[test]
+    fn digits_follow_the_resolution() {
+        let cases = [(0.01, 2), (0.001, 3), (0.0005, 4), (0.02, 2), (0.1, 1), (1.0, 0), (5.0, 0)];
+        for (resolution, decimals) in cases {
+            assert_eq!(decimals_for_resolution(resolution), decimals, "{resolution}");
+        }
+        assert_eq!((decimals_for_resolution(0.0), decimals_for_resolution(f64::NAN)), (0, 0));
+    }
+
+    #[test]
+    fn a_range_is_shown_with_two_figures_of_its_width() {
+        assert_eq!((decimals_for_width(9.0), decimals_for_width(23.0)), (1, 0));
+        assert_eq!((decimals_for_width(0.13), decimals_for_width(0.042)), (2, 3));
+    }
+
+    #[test]
+    fn nothing_has_no_sign() {
+        assert_eq!(rounded(-0.004, 2), "0.00");
+        assert_eq!(rounded(-0.006, 2), "-0.01");
+    }
+
+    #[test]
+    fn a_length_is_shown_in_the_unit_of_the_book() {
+        let resolution = Millimetres::new(0.01).unwrap();
+        let config = |unit| Config { unit, resolution, ..Config::default() };
+        let torso = Millimetres::new(11.1).unwrap();
+        assert_eq!(length(torso, &config(LengthUnit::Millimetre)), "11.10 mm");
+        assert_eq!(fine_length(torso, &config(LengthUnit::Millimetre)), "11.100 mm");
+        assert_eq!(length(torso, &config(LengthUnit::Inch)), "0.4370 in");
+        assert_eq!(length(torso, &config(LengthUnit::Thou)), "437.0 thou");
+        assert_eq!(length(torso, &config(LengthUnit::Micrometre)), "11100 um");
+    }
+
+    #[test]
+    fn one_is_one() {
+        assert_eq!(
+            (plural(1, "paper"), plural(0, "entry")),
+            ("1 paper".into(), "0 entries".into())
+        );
+    }
+}

@@ -1,0 +1,223 @@
+//! A file that is being written, beside its place and under a name of its own.
+//!
+//! It is locked while its program lives. The lock goes with the program, so that the next one that
+//! writes to the same place knows what a killed one left behind, and removes that and nothing else.
+
+use crate::book::{leads_to, link};
+use std::fs::{File, TryLockError};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::{fs, io};
+
+/// Names tried before giving up: another program can take one away for a moment only.
+const MOST_NAMES: u32 = 100;
+/// How much of the name of the place is in the name of the file, in characters: with what is added,
+/// four bytes each are within the 255 of most file systems.
+const LONGEST: usize = 50;
+
+/// A file that is not in its place yet. It goes when it is dropped before.
+#[derive(Debug)]
+pub(crate) struct Part {
+    path: PathBuf,
+    file: File,
+    /// Who may do what with it in its place: as with the file that it replaces, else as with any new
+    /// one.
+    mode: u32,
+}
+
+impl Part {
+    /// A new one for `target`, once what killed programs left behind there is gone.
+    ///
+    /// # Errors
+    /// Those of making a file in its folder.
+    pub fn beside(target: &Path) -> io::Result<Self> {
+        let folder = target.parent().unwrap_or(Path::new("."));
+        let stem = stem(target);
+        remove_left_behind(folder, &stem);
+        for number in 0..MOST_NAMES {
+            let path = folder.join(format!("{stem}{}-{number}", std::process::id()));
+            match File::options().write(true).create_new(true).open(&path) {
+                Ok(file) if is_held(&file, &path) => return Ok(Self { path, file, mode: 0 }),
+                Ok(_) => {}
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Err(io::ErrorKind::AlreadyExists.into())
+    }
+
+    /// Writes `bytes` into it, for `target`.
+    ///
+    /// # Errors
+    /// Those of writing.
+    pub fn fill(&mut self, bytes: &[u8], target: &Path) -> io::Result<()> {
+        let like = target.metadata().or_else(|_| self.file.metadata())?;
+        self.mode = mode_of(&like);
+        // Until it is in its place its owner can read it: what a killed program left behind could
+        // not be looked at otherwise.
+        set_mode(&self.file, self.mode | 0o400)?;
+        self.file.write_all(bytes)?;
+        self.file.sync_all()
+    }
+
+    /// Puts it into its place, which must be free. Nobody's file can come between a look and this.
+    ///
+    /// # Errors
+    /// That something is there by now, and those of the system.
+    pub fn put(&self, target: &Path) -> io::Result<()> {
+        link(&self.path, target)?;
+        set_mode(&self.file, self.mode)
+    }
+
+    /// Puts it into its place, over what is there.
+    ///
+    /// # Errors
+    /// Those of moving it.
+    pub fn put_over(&self, target: &Path) -> io::Result<()> {
+        fs::rename(&self.path, target)?;
+        set_mode(&self.file, self.mode)
+    }
+}
+
+impl Drop for Part {
+    /// What is in its place has another name.
+    fn drop(&mut self) {
+        let _ = fs::remove_file(&self.path);
+    }
+}
+
+/// Who may read, write and run a file.
+#[cfg(unix)]
+fn mode_of(file: &fs::Metadata) -> u32 {
+    use std::os::unix::fs::PermissionsExt;
+    file.permissions().mode() & 0o777
+}
+
+#[cfg(not(unix))]
+fn mode_of(_: &fs::Metadata) -> u32 {
+    0
+}
+
+#[cfg(unix)]
+fn set_mode(file: &File, mode: u32) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    if mode_of(&file.metadata()?) == mode {
+        return Ok(());
+    }
+    file.set_permissions(fs::Permissions::from_mode(mode))
+}
+
+#[cfg(not(unix))]
+fn set_mode(_: &File, _: u32) -> io::Result<()> {
+    Ok(())
+}
+
+/// What the names of all files for `target` begin with; a process and a number follow.
+fn stem(target: &Path) -> String {
+    let name = target.file_name().unwrap_or_default().to_string_lossy();
+    format!(".{}.swellbook-", name.chars().take(LONGEST).collect::<String>())
+}
+
+/// Removes the files of programs that are no longer there. What cannot be looked at stays.
+fn remove_left_behind(folder: &Path, stem: &str) {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        let numbers = name.to_str().and_then(|name| name.strip_prefix(stem)?.split_once('-'));
+        let is_ours = numbers.is_some_and(|(process, number)| digits(process) && digits(number));
+        if !is_ours || !entry.file_type().is_ok_and(|kind| kind.is_file()) {
+            continue;
+        }
+        let path = entry.path();
+        let Ok(file) = File::open(&path) else { continue };
+        // Only who has the lock removes it, so that no other can have its name by then.
+        if file.try_lock().is_ok() && leads_to(&path, &file).unwrap_or(false) {
+            let _ = fs::remove_file(&path);
+        }
+    }
+}
+
+/// Whether a new file is this program's alone: locked, and not taken for one left behind before it
+/// was. Where the file system has no locks, nobody removes it either.
+fn is_held(file: &File, path: &Path) -> bool {
+    !matches!(file.try_lock(), Err(TryLockError::WouldBlock))
+        && leads_to(path, file).unwrap_or(false)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let entries = fs::read_dir(folder).unwrap();
+        let mut names: Vec<String> =
+            entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    }
+
+    fn filled(bytes: &[u8], target: &Path) -> Part {
+        let mut part = Part::beside(target).unwrap();
+        part.fill(bytes, target).unwrap();
+        part
+    }
+
+    #[test]
+    fn two_at_once_write_apart_and_neither_removes_the_others() {
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path().join("page.html");
+        let first = filled(b"first", &target);
+        let second = filled(b"second", &target);
+        assert_eq!(names(dir.path()).len(), 2);
+        second.put(&target).unwrap();
+        drop(second);
+        assert_eq!(fs::read(&target).unwrap(), b"second");
+        assert_eq!(first.put(&target).unwrap_err().kind(), io::ErrorKind::AlreadyExists);
+        assert_eq!(fs::read(&target).unwrap(), b"second");
+        first.put_over(&target).unwrap();
+        drop(first);
+        assert_eq!(fs::read(&target).unwrap(), b"first");
+        assert_eq!(names(dir.path()), ["page.html"]);
+    }
+
+    #[test]
+    fn what_a_killed_program_left_is_removed_and_nothing_else() {
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path().join("page.html");
+        let others =
+            [".page.html.swellbook-notes", ".page.html.swellbook-1-", ".x.html.swellbook-1-0"];
+        for name in others.into_iter().chain([".page.html.swellbook-99-0"]) {
+            fs::write(dir.path().join(name), "half").unwrap();
+        }
+        filled(b"whole", &target).put(&target).unwrap();
+        let mut left: Vec<&str> = others.into_iter().chain(["page.html"]).collect();
+        left.sort_unstable();
+        assert_eq!(names(dir.path()), left);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn its_owner_can_read_it_until_it_is_in_its_place() {
+        use std::os::unix::fs::PermissionsExt;
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path().join("page.html");
+        fs::write(&target, "old").unwrap();
+        fs::set_permissions(&target, fs::Permissions::from_mode(0o200)).unwrap();
+        let part = filled(b"new", &target);
+        let mode = |path: &Path| mode_of(&path.metadata().unwrap());
+        assert_eq!(mode(&part.path), 0o600);
+        part.put_over(&target).unwrap();
+        assert_eq!(mode(&target), 0o200);
+    }
+
+    #[test]
+    fn a_file_that_cannot_be_put_in_its_place_is_removed() {
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path().join("page.html");
+        fs::create_dir(&target).unwrap();
+        let part = filled(b"x", &target);
+        assert!(part.put(&target).is_err() && part.put_over(&target).is_err());
+        drop(part);
+        assert_eq!(names(dir.path()), ["page.html"]);
+    }
+}

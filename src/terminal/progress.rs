@@ -1,0 +1,39 @@
+//! How far a long computation is, for a person who waits.
+
+use super::session::Session;
+use std::time::{Duration, Instant};
+
+/// Nobody needs to be told within this time.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// A line on standard error that counts up, at a terminal only and only after a second.
+pub(crate) struct Progress {
+    what: &'static str,
+    start: Instant,
+    shown: bool,
+}
+
+impl Progress {
+    /// Starts the clock.
+    pub fn new(what: &'static str) -> Self {
+        Self { what, start: Instant::now(), shown: false }
+    }
+
+    /// So many of so many are done.
+    pub fn at(&mut self, session: &mut Session<'_>, done: usize, of: usize) {
+        if session.is_watched() && self.start.elapsed() >= PATIENCE {
+            self.shown = true;
+            session.rewrite(&format!("{} {done} of {of}", self.what));
+        }
+    }
+
+    /// Takes the line away.
+    pub fn end(self, session: &mut Session<'_>) {
+        if self.shown {
+            // Blanks, not an erasing code, which a stream without colours would filter out.
+            let longest = self.what.len() + " 1000000 of 1000000".len();
+            session.rewrite(&" ".repeat(longest));
+            session.rewrite("");
+        }
+    }
+}

@@ -1,0 +1,213 @@
+//! Questions to a person at a terminal, and values that come by flag or by question.
+
+use super::line::{Line, read_line};
+use super::refusal::CliError;
+use super::session::Session;
+use super::suggest;
+use crate::units::GaugeError;
+use clap::builder::styling::AnsiColor;
+use std::fmt::Display;
+
+/// A value that a flag gives, or that is asked for.
+#[derive(Clone, Copy, Debug)]
+pub struct Field<'q> {
+    /// The flag.
+    pub flag: &'static str,
+    /// The question, as a noun: `sheets in a section`.
+    pub question: &'q str,
+    /// What is taken when nothing is given; an empty text leaves it out.
+    pub default: Option<&'q str>,
+}
+
+impl Session<'_> {
+    /// Whether the fields left out are to be asked for: a needed one is missing and a person is
+    /// there.
+    ///
+    /// # Errors
+    /// [`CliError::Missing`] with every missing flag when nobody can be asked.
+    pub fn asking(&self, needed: &[(&'static str, bool)]) -> Result<bool, CliError> {
+        let missing = needed.iter().filter(|(_, given)| !given).map(|(flag, _)| *flag);
+        let flags: Vec<&'static str> = missing.collect();
+        if flags.is_empty() || self.can_ask() {
+            Ok(!flags.is_empty())
+        } else {
+            Err(CliError::Missing { flags })
+        }
+    }
+
+    /// The value of a field: as given by its flag, else asked for when `asking`, else its default.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for a flag whose value `parse` refuses; a person is asked again.
+    pub fn field<T, E: Display>(
+        &mut self,
+        given: Option<&str>,
+        field: Field<'_>,
+        asking: bool,
+        parse: impl Fn(&str) -> Result<T, E>,
+    ) -> Result<T, CliError> {
+        match (given, field.default) {
+            (Some(text), _) => by_flag(field.flag, text, parse),
+            (None, _) if asking => self.ask(field, parse),
+            (None, Some(default)) => by_flag(field.flag, default, parse),
+            (None, None) => Err(CliError::Missing { flags: vec![field.flag] }),
+        }
+    }
+
+    /// The name of an entry of the book: by flag or position, else chosen from a numbered list.
+    ///
+    /// # Errors
+    /// As [`Session::field`].
+    pub fn choose(
+        &mut self,
+        given: Option<&str>,
+        field: Field<'_>,
+        (kind, names): (&str, &[&str]),
+    ) -> Result<String, CliError> {
+        let find =
+            |text: &str| pick(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
+        match given {
+            // A flag never means a number of the list, which nobody has seen.
+            Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
+                flag: field.flag,
+                message: suggest::unknown(kind, text, names),
+            }),
+            Some(text) => Ok(text.trim().to_owned()),
+            None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
+            None if names.is_empty() => {
+                let message = format!("the book holds no {kind} yet; record one first");
+                Err(CliError::Value { flag: field.flag, message })
+            }
+            None => {
+                self.list(field.question, names);
+                let question = format!("{} (number or name)", field.question);
+                self.ask(Field { question: &question, ..field }, find)
+            }
+        }
+    }
+
+    fn list(&mut self, question: &str, names: &[&str]) {
+        let mut text = format!("{question}:\n");
+        for (index, name) in names.iter().enumerate() {
+            text += &format!("  {:>2}  {name}\n", index + 1);
+        }
+        self.whisper(&text);
+    }
+
+    /// Asks until the answer parses. Enter takes the default.
+    ///
+    /// A question that cannot be shown is not asked: nobody is held to an answer to what they did
+    /// not see, and what is typed is for something else.
+    fn ask<T, E: Display>(
+        &mut self,
+        field: Field<'_>,
+        parse: impl Fn(&str) -> Result<T, E>,
+    ) -> Result<T, CliError> {
+        loop {
+            if !self.shows(&prompt(field)) {
+                return Err(CliError::Missing { flags: vec![field.flag] });
+            }
+            let Some(answer) = self.answer(field.question)? else { continue };
+            let text = match (answer.is_empty(), field.default) {
+                (true, None) => continue,
+                (true, Some(default)) => default,
+                (false, _) => &answer,
+            };
+            match parse(text) {
+                Ok(value) => return Ok(value),
+                Err(error) => self.refuse(&error.to_string()),
+            }
+        }
+    }
+
+    /// One answer as text; `None` when the line was none and has been refused.
+    fn answer(&mut self, question: &str) -> Result<Option<String>, CliError> {
+        let Line::Bytes(bytes) = self.line()? else {
+            self.whisper("\n");
+            return Err(CliError::Ended { question: question.to_owned() });
+        };
+        match answer_text(bytes) {
+            Ok(text) => Ok(Some(text)),
+            Err(error) => {
+                self.refuse(&error.to_string());
+                Ok(None)
+            }
+        }
+    }
+
+    /// One line of what a person or a gauge types.
+    pub(crate) fn line(&mut self) -> Result<Line, CliError> {
+        read_line(self.streams.input).map_err(CliError::Input)
+    }
+
+    /// Says why an answer is not taken, with a bell: eyes may be on the work.
+    pub(crate) fn refuse(&mut self, why: &str) {
+        let yellow = AnsiColor::Yellow.on_default();
+        self.ring();
+        self.whisper(&format!("{yellow}  {why}{yellow:#}\n"));
+    }
+}
+
+/// A line as text, without the spaces around it.
+fn answer_text(bytes: Vec<u8>) -> Result<String, GaugeError> {
+    if bytes.len() > crate::units::LONGEST_LINE {
+        return Err(GaugeError::TooLong);
+    }
+    let text = String::from_utf8(bytes).map_err(|_| GaugeError::NotText)?;
+    Ok(text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}' || c == '\0').to_owned())
+}
+
+fn prompt(field: Field<'_>) -> String {
+    let bold = clap::builder::styling::Style::new().bold();
+    match field.default {
+        Some("") => format!("{bold}{}{bold:#} [leave out]: ", field.question),
+        Some(default) => format!("{bold}{}{bold:#} [{default}]: ", field.question),
+        None => format!("{bold}{}{bold:#}: ", field.question),
+    }
+}
+
+/// A value given by a flag.
+///
+/// # Errors
+/// [`CliError::Value`] names the flag.
+pub fn by_flag<T, E: Display>(
+    flag: &'static str,
+    text: &str,
+    parse: impl Fn(&str) -> Result<T, E>,
+) -> Result<T, CliError> {
+    parse(text).map_err(|error| CliError::Value { flag, message: error.to_string() })
+}
+
+/// The name meant by `text`: a name of the list, or a number of it.
+fn pick(text: &str, names: &[&str]) -> Option<String> {
+    let by_name = names.iter().find(|name| **name == text.trim());
+    let by_number = || {
+        let number = text.trim().parse::<usize>().ok()?;
+        names.get(number.checked_sub(1)?)
+    };
+    by_name.or_else(by_number).map(|name| (*name).to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_wins_over_a_number_of_the_list() {
+        let names = ["laid", "1", "bond"];
+        let picked = |text| pick(text, &names);
+        assert_eq!(picked("1").as_deref(), Some("1"));
+        assert_eq!(picked(" 3 ").as_deref(), Some("bond"));
+        assert_eq!(
+            (picked("0"), picked("4"), picked("-1"), picked("bon")),
+            (None, None, None, None)
+        );
+    }
+
+    #[test]
+    fn an_answer_is_text_of_bounded_length() {
+        assert_eq!(answer_text(b" T1\r".to_vec()).unwrap(), "T1");
+        assert!(answer_text(vec![0xff, 0xfe]).is_err());
+        assert!(answer_text(vec![b'9'; 5000]).is_err());
+    }
+}

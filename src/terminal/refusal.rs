@@ -1,0 +1,124 @@
+//! Why a command did not do what it was asked.
+
+use super::exit::ExitStatus;
+use crate::book::BookError;
+use crate::units::shown_path;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a command did not do what it was asked.
+#[derive(Debug, Error)]
+pub enum CliError {
+    /// Flags that do not go together, or a setting that cannot be understood.
+    #[error("{0}")]
+    Usage(String),
+    /// Values that were not given and could not be asked for.
+    #[error("missing {}; give {}, or run it at a terminal to be asked", flags.join(", "), them(flags))]
+    Missing {
+        /// The flags that give them.
+        flags: Vec<&'static str>,
+    },
+    /// A value that cannot be.
+    #[error("{flag}: {message}")]
+    Value {
+        /// The flag it came with.
+        flag: &'static str,
+        /// What was found, what was expected and what to do.
+        message: String,
+    },
+    /// Something wrong with the book, or a clash with what it holds.
+    #[error(transparent)]
+    Book(#[from] BookError),
+    /// The book has too little in it for the question.
+    #[error("{0}")]
+    NotEnough(String),
+    /// A file that cannot be read or written.
+    #[error("{}: {message}", shown_path(path))]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        message: String,
+    },
+    /// A job that has no answer, in the words of its own error.
+    #[error("{message}")]
+    Job {
+        /// What is wrong.
+        message: String,
+        /// How the command ends.
+        status: ExitStatus,
+    },
+    /// The input ended while something was being asked.
+    #[error("the input ended before {question} was answered; nothing was written")]
+    Ended {
+        /// What was being asked.
+        question: String,
+    },
+    /// A person at the terminal did not want it recorded.
+    #[error("not recorded, because the answer was no")]
+    Declined,
+    /// Standard input cannot be read.
+    #[error("standard input cannot be read: {0}")]
+    Input(std::io::Error),
+    /// Standard output cannot be written.
+    #[error("the result cannot be written: {0}")]
+    Output(std::io::Error),
+    /// The same after the book was changed, which stays so.
+    #[error(
+        "the result cannot be written: {why}\ndone and kept, so do not repeat the command: {kept}"
+    )]
+    Kept {
+        /// What was changed, and the command that takes it back.
+        kept: String,
+        /// Why the result cannot be written.
+        why: std::io::Error,
+    },
+}
+
+fn them(flags: &[&str]) -> &'static str {
+    if flags.len() == 1 { "it" } else { "them" }
+}
+
+impl CliError {
+    /// The exit code by kind.
+    pub fn status(&self) -> ExitStatus {
+        match self {
+            Self::Usage(_) | Self::Missing { .. } => ExitStatus::Usage,
+            Self::Value { .. } => ExitStatus::Data,
+            Self::Book(error) => book_status(error),
+            Self::Job { status, .. } => *status,
+            Self::NotEnough(_) => ExitStatus::NotEnough,
+            Self::File { .. }
+            | Self::Ended { .. }
+            | Self::Declined
+            | Self::Input(_)
+            | Self::Output(_) => ExitStatus::Failed,
+            Self::Kept { .. } => ExitStatus::Kept,
+        }
+    }
+
+    /// Whether the reader of the results went away, which is not a failure.
+    pub(crate) fn is_closed_pipe(&self) -> bool {
+        matches!(
+            self,
+            Self::Output(why) | Self::Kept { why, .. } if why.kind() == std::io::ErrorKind::BrokenPipe
+        )
+    }
+}
+
+fn book_status(error: &BookError) -> ExitStatus {
+    match error {
+        BookError::NotFound { .. }
+        | BookError::Exists { .. }
+        | BookError::Taken { .. }
+        | BookError::Io { .. }
+        | BookError::Unkept { .. }
+        | BookError::Undecided { .. } => ExitStatus::Failed,
+        BookError::Faults { .. } | BookError::Clash(_) => ExitStatus::Data,
+        BookError::InUse { .. } | BookError::Open { .. } => ExitStatus::InUse,
+        BookError::Damaged { .. } => ExitStatus::Damaged,
+    }
+}
+
+/// How a command ended, or why it did not.
+pub type Outcome = Result<ExitStatus, CliError>;

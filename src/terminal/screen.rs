@@ -1,0 +1,67 @@
+//! What a text is laid out for.
+
+/// The room and the characters of a terminal, or of what stands in for one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Screen {
+    /// Columns that a text may take.
+    pub width: usize,
+    /// The characters that pictures are made of.
+    pub signs: Signs,
+    /// Whether pictures are coloured. The codes of colours have no width; whoever prints the text
+    /// takes them out where they are unwanted.
+    pub colour: bool,
+}
+
+/// What a colour is laid on. The signs differ without it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ink {
+    /// The wanted swell.
+    Band,
+    /// A range.
+    Range,
+    /// The middle of a range.
+    Middle,
+    /// Something to hold a range against.
+    Mark,
+}
+
+impl Screen {
+    /// A screen without colours.
+    pub fn new(width: usize, signs: Signs) -> Self {
+        Self { width, signs, colour: false }
+    }
+
+    /// With colours.
+    #[must_use]
+    pub fn coloured(self) -> Self {
+        Self { colour: true, ..self }
+    }
+
+    /// A text in a colour (the select-graphic-rendition codes of ECMA-48), where there are any.
+    pub(crate) fn ink(&self, text: &str, ink: Option<Ink>) -> String {
+        match ink {
+            Some(ink) if self.colour => format!("\x1b[{}m{text}\x1b[0m", ink.code()),
+            Some(_) | None => text.to_owned(),
+        }
+    }
+}
+
+impl Ink {
+    fn code(self) -> &'static str {
+        match self {
+            Self::Band => "32",
+            Self::Range => "1",
+            Self::Middle => "1;36",
+            Self::Mark => "33",
+        }
+    }
+}
+
+/// The characters of a strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Signs {
+    /// Bars and dots, where the terminal shows them.
+    Bars,
+    /// Plain ASCII, where it may not.
+    Plain,
+}

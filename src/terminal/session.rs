@@ -1,0 +1,277 @@
+//! What a command may touch besides the book: the streams, the day and the terminal.
+
+use super::refusal::CliError;
+use super::screen::{Screen, Signs};
+use super::values::iso_day;
+use crate::book::{Book, BookError, Entries, Notice, Telling, find};
+use crate::units::{shown, unseen};
+use jiff::civil::Date;
+use std::ffi::OsString;
+use std::io::{BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// The three standard streams.
+pub struct Streams<'a> {
+    /// What a person or another program types.
+    pub input: &'a mut dyn BufRead,
+    /// Results.
+    pub out: &'a mut dyn Write,
+    /// Messages and prompts.
+    pub err: &'a mut dyn Write,
+}
+
+/// What surrounds the program: folder, variables and terminal.
+#[derive(Clone, Debug)]
+pub struct Surroundings {
+    /// The folder it runs in.
+    pub folder: PathBuf,
+    /// The variable `SWELLBOOK`.
+    pub book: Option<PathBuf>,
+    /// The variable `SWELLBOOK_TODAY`, which stands in for the clock: `YYYY-MM-DD`.
+    pub today: Option<String>,
+    /// Whether a person can be asked: typed answers come in, and questions are seen.
+    pub terminal: bool,
+    /// Whether standard error is a terminal, which has a bell.
+    pub bell: bool,
+    /// Columns that output may take.
+    pub width: usize,
+    /// Whether the characters of the locale go beyond ASCII.
+    pub unicode: bool,
+}
+
+/// Columns where the output is no terminal.
+const DEFAULT_WIDTH: usize = 80;
+
+impl Surroundings {
+    /// Those of this process.
+    pub fn of_process() -> Self {
+        let variable = |name| std::env::var_os(name).filter(|value| !value.is_empty());
+        let size = terminal_size::terminal_size_of(std::io::stdout());
+        let bell = std::io::stderr().is_terminal();
+        Self {
+            folder: std::env::current_dir().unwrap_or_else(|_| PathBuf::from(".")),
+            book: variable("SWELLBOOK").map(PathBuf::from),
+            today: variable("SWELLBOOK_TODAY").map(|text| text.to_string_lossy().into_owned()),
+            terminal: std::io::stdin().is_terminal() && bell,
+            bell,
+            width: size.map_or(DEFAULT_WIDTH, |(width, _)| usize::from(width.0)).max(20),
+            unicode: cfg!(windows) || names_unicode(variable),
+        }
+    }
+}
+
+/// Whether the variable that decides on the characters of a terminal names UTF-8: the first of
+/// these that is set (POSIX.1-2017, base definitions, 8.2).
+fn names_unicode(variable: impl Fn(&'static str) -> Option<OsString>) -> bool {
+    let deciding = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(variable);
+    deciding.is_some_and(|locale| {
+        let locale = locale.to_string_lossy().to_ascii_lowercase();
+        locale.contains("utf-8") || locale.contains("utf8")
+    })
+}
+
+/// One run of one command.
+pub struct Session<'a> {
+    pub(crate) streams: Streams<'a>,
+    pub(crate) surroundings: Surroundings,
+    book: Option<PathBuf>,
+    can_ask: bool,
+    today: Date,
+    /// How the book was changed, and the command that takes it back.
+    pub(crate) kept: Option<String>,
+    /// What was said of the book when it was opened.
+    told: Vec<Notice>,
+}
+
+impl<'a> Session<'a> {
+    /// A session with the folder of `--book` and whether prompts are allowed.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] when the day in `SWELLBOOK_TODAY` is none.
+    pub fn new(
+        streams: Streams<'a>,
+        surroundings: Surroundings,
+        (book, no_input): (Option<PathBuf>, bool),
+    ) -> Result<Self, CliError> {
+        let today = match &surroundings.today {
+            Some(text) => iso_day(text).ok_or_else(|| {
+                let found = shown(text);
+                CliError::Usage(format!("SWELLBOOK_TODAY: '{found}' is not a day as YYYY-MM-DD"))
+            })?,
+            None => jiff::ZonedDateTime::now().date(),
+        };
+        let can_ask = surroundings.terminal && !no_input;
+        Ok(Self { streams, surroundings, book, can_ask, today, kept: None, told: Vec::new() })
+    }
+
+    /// The streams and surroundings, for a command within a command.
+    pub(crate) fn lent(&mut self) -> (Streams<'_>, Surroundings) {
+        let Streams { input, out, err } = &mut self.streams;
+        (
+            Streams { input: &mut **input, out: &mut **out, err: &mut **err },
+            self.surroundings.clone(),
+        )
+    }
+
+    /// Today.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// Columns that output may take.
+    pub fn width(&self) -> usize {
+        self.surroundings.width
+    }
+
+    /// What output is laid out for. Whoever owns the stream takes the colours out where they are
+    /// unwanted.
+    pub fn screen(&self) -> Screen {
+        let signs = if self.surroundings.unicode { Signs::Bars } else { Signs::Plain };
+        Screen::new(self.width(), signs).coloured()
+    }
+
+    /// Whether a person is there to be asked.
+    pub fn can_ask(&self) -> bool {
+        self.can_ask
+    }
+
+    /// Whether a person sees standard error.
+    pub(crate) fn is_watched(&self) -> bool {
+        self.surroundings.bell
+    }
+
+    /// The folder the program runs in.
+    pub fn folder(&self) -> &Path {
+        &self.surroundings.folder
+    }
+
+    /// The folder of the book.
+    ///
+    /// # Errors
+    /// [`crate::book::BookError::NotFound`].
+    pub fn book_dir(&self) -> Result<PathBuf, CliError> {
+        let variable = self.surroundings.book.as_deref();
+        Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
+    }
+
+    /// The book, read; what every command is to tell of it is told.
+    ///
+    /// # Errors
+    /// As [`Book::open`].
+    pub fn open_book(&mut self) -> Result<Book, CliError> {
+        let book = Book::open(&self.book_dir()?)?;
+        self.tell_notices(&book, Telling::Opened);
+        Ok(book)
+    }
+
+    /// Adds to the book; what is to be told of the files added to is told.
+    ///
+    /// # Errors
+    /// As [`Book::append`].
+    pub fn append(&mut self, book: &mut Book, entries: Entries) -> Result<(), CliError> {
+        if entries.is_empty() {
+            return Ok(());
+        }
+        book.append(entries)?;
+        self.has_kept(book);
+        Ok(())
+    }
+
+    /// Adds what `make` makes of the book as it is when nobody else can write, and returns it.
+    ///
+    /// # Errors
+    /// As [`Book::append_with`].
+    pub(crate) fn append_with(
+        &mut self,
+        book: &mut Book,
+        make: impl FnOnce(&Book) -> Result<Entries, BookError>,
+    ) -> Result<Entries, CliError> {
+        let entries = book.append_with(make)?;
+        if !entries.is_empty() {
+            self.has_kept(book);
+        }
+        Ok(entries)
+    }
+
+    /// From here on nothing that fails may sound as if the command could be repeated.
+    fn has_kept(&mut self, book: &Book) {
+        self.keeps("what it was to add is there");
+        // Since the book was opened an earlier command may have come out another way.
+        self.tell_notices(book, Telling::Opened);
+        self.tell_notices(book, Telling::Written);
+    }
+
+    fn tell_notices(&mut self, book: &Book, telling: Telling) {
+        for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
+            if !self.told.contains(notice) {
+                self.tell(&format!("note: {notice}"));
+                self.told.push(notice.clone());
+            }
+        }
+    }
+
+    /// A command line to type next, on the same book.
+    pub fn command(&self, rest: &str) -> String {
+        match &self.book {
+            Some(dir) => format!("swellbook {} {rest}", book_option(dir)),
+            None => format!("swellbook {rest}"),
+        }
+    }
+}
+
+/// The option that names the book in `dir`. What begins with `-` would be taken for another one.
+pub(crate) fn book_option(dir: &Path) -> String {
+    let dir = dir.to_string_lossy();
+    let joint = if dir.starts_with('-') { '=' } else { ' ' };
+    format!("--book{joint}{}", quoted(&dir))
+}
+
+/// A word of a command line, quoted for a shell where it needs it. What cannot be seen stands as
+/// its bytes in octal (`$'…'`: POSIX.1-2024, 2.2.4).
+pub fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./+:%,".contains(c);
+    if word.contains(unseen) {
+        return format!("$'{}'", word.chars().map(in_dollar_quotes).collect::<String>());
+    }
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+fn in_dollar_quotes(c: char) -> String {
+    match c {
+        '\'' | '\\' => format!("\\{c}"),
+        c if unseen(c) => {
+            c.encode_utf8(&mut [0; 4]).bytes().map(|byte| format!("\\{byte:03o}")).collect()
+        }
+        c => c.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{names_unicode, quoted};
+
+    #[test]
+    fn the_first_variable_that_is_set_decides_on_the_characters() {
+        let names = |set: &[(&str, &str)]| {
+            let set = |name| set.iter().find(|one| one.0 == name).map(|one| one.1.into());
+            names_unicode(set)
+        };
+        assert!(names(&[("LANG", "de_DE.UTF-8")]) && names(&[("LC_CTYPE", "C.utf8")]));
+        assert!(!names(&[("LC_ALL", "C"), ("LANG", "de_DE.UTF-8")]));
+        assert!(names(&[("LC_ALL", "C.UTF-8"), ("LC_CTYPE", "POSIX")]));
+        assert!(!names(&[]) && !names(&[("LANG", "en_GB.ISO-8859-1")]));
+    }
+
+    #[test]
+    fn a_word_is_quoted_only_where_a_shell_needs_it() {
+        assert_eq!(quoted("T1/knocked+pressed/head"), "T1/knocked+pressed/head");
+        assert_eq!(quoted("laid 120"), "'laid 120'");
+        assert_eq!(quoted("binder's"), r"'binder'\''s'");
+        assert_eq!(quoted(""), "''");
+        assert_eq!(quoted("it's\\a\u{1b}1\u{200f}"), r"$'it\'s\\a\0331\342\200\217'");
+    }
+}

@@ -1,0 +1,104 @@
+//! Phrases that several views share.
+
+use super::number::{decimals_for_width, rounded};
+use super::screen::Signs;
+
+/// The middle and the bounds of a range in per cent, with the digits its width deserves.
+pub(crate) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
+    let [low, middle, high] = percent_figures([low, middle, high]);
+    (middle, format!("{low} and {high}"))
+}
+
+/// The lower bound, the middle and the upper bound of a range in per cent.
+pub(crate) fn percent_figures([low, middle, high]: [f64; 3]) -> [String; 3] {
+    // A tenth of a per cent says nothing beside a range of several.
+    let decimals = decimals_for_width((high - low) * 3.0).min(1);
+    [low, middle, high].map(|value| rounded(value, decimals))
+}
+
+/// What stands behind a number and stays with it.
+const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
+
+/// Words laid out in lines of at most `width` characters; a longer word stands alone, and a unit
+/// stays with its number.
+pub(crate) fn wrapped(text: &str, width: usize) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words(text) {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(word),
+        }
+    }
+    lines.join("\n")
+}
+
+/// A text for a page, which breaks its lines itself: no number is parted from its unit.
+pub(crate) fn tied(text: &str) -> String {
+    let tied: Vec<String> = words(text).iter().map(|word| word.replace(' ', "\u{a0}")).collect();
+    tied.join(" ")
+}
+
+/// The words of a text, each number together with the unit behind it.
+pub(crate) fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
+        match words.last_mut() {
+            Some(last) if UNITS.contains(&bare) && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
+}
+
+/// A name in at most `width` characters, its beginning and its end, since names that begin alike
+/// often end otherwise.
+pub(crate) fn cut(name: &str, width: usize, signs: Signs) -> String {
+    let length = name.chars().count();
+    if length <= width {
+        return name.to_owned();
+    }
+    let dots = match signs {
+        Signs::Bars => "…",
+        Signs::Plain => "..",
+    };
+    let kept = width.saturating_sub(dots.chars().count());
+    let (head, tail) = (kept - kept / 3, kept / 3);
+    let head: String = name.chars().take(head).collect();
+    let tail: String = name.chars().skip(length - tail).collect();
+    format!("{head}{dots}{tail}")
+}
+
+/// As [`wrapped`], with the lines after the first set in by `indent` spaces.
+pub(crate) fn hanging(text: &str, width: usize, indent: usize) -> String {
+    let (first, rest) = (text.trim_start(), text.len() - text.trim_start().len());
+    let pad = " ".repeat(indent);
+    let lines = wrapped(first, width.saturating_sub(indent.max(rest)));
+    format!("{}{}", " ".repeat(rest), lines.replace('\n', &format!("\n{pad}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_laid_out_within_the_width() {
+        assert_eq!(wrapped("one two three", 7), "one two\nthree");
+        assert_eq!(wrapped("unbreakable", 4), "unbreakable");
+        assert_eq!(wrapped("about 31 %).", 10), "about\n31 %).");
+        assert_eq!(tied("about 31 %)."), "about 31\u{a0}%).");
+    }
+
+    #[test]
+    fn a_long_name_keeps_its_beginning_and_its_end() {
+        assert_eq!(cut("Alder bond", 10, Signs::Bars), "Alder bond");
+        assert_eq!(cut("Alder bond 120 grain short", 13, Signs::Bars), "Alder bo…hort");
+        assert_eq!(cut("Alder bond 120 grain short", 13, Signs::Plain), "Alder bo..ort");
+    }
+}

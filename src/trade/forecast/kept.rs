@@ -1,0 +1,299 @@
+//! A prediction that was kept, to be held against what the sewing comes out at.
+
+use super::plan::KeptPlan;
+use crate::trade::limits::{OutOfRange, ranges};
+use crate::trade::name::{Name, NameError};
+use crate::trade::target::{Target, TargetError};
+use crate::units::{DecimalMark, NumberError, parse_decimal, shown};
+use jiff::civil::Date;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// A prediction as it was made, before the sewing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptForecast {
+    /// The name that the sewing has, or is to have, as a trial.
+    pub name: Name,
+    /// The day it was made.
+    pub made: Date,
+    /// What was planned.
+    pub plan: KeptPlan,
+    /// The predicted swell.
+    pub swell: SwellQuantiles,
+    /// The wanted swell and the chance of meeting it.
+    pub aim: Option<Aim>,
+    /// The measured swell in per cent as the binder wrote it down; it counts where no readings do.
+    pub outcome_percent: Option<f64>,
+}
+
+/// The 5, 25, 50, 75 and 95 % quantiles of a swell in per cent of the fore-edge, in order.
+///
+/// As text `05=26.58;25=29.14;50=31.01;75=32.8;95=35.31`: rounded to a hundredth of a per cent.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SwellQuantiles([f64; 5]);
+
+/// Why quantiles cannot be.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum QuantilesError {
+    /// A value that no swell has.
+    #[error(transparent)]
+    Value(#[from] OutOfRange),
+    /// A value that is no number.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// Not the five that are expected.
+    #[error("'{found}' is not five quantiles; write them as 05=23.1;25=25;50=26.2;75=27.5;95=29.4")]
+    Form {
+        /// The text found.
+        found: String,
+    },
+    /// A higher quantile below a lower one.
+    #[error("the quantiles are not in order: {low} comes before {high}")]
+    Order {
+        /// The lower quantile.
+        low: f64,
+        /// The higher quantile, which is less.
+        high: f64,
+    },
+}
+
+impl SwellQuantiles {
+    /// The shares below the quantiles, in per cent, as they are written.
+    const SHARES: [&'static str; 5] = ["05", "25", "50", "75", "95"];
+
+    /// Quantiles in per cent, lowest first.
+    ///
+    /// # Errors
+    /// [`QuantilesError`] for values that cannot be, or out of order.
+    pub fn new(values: [f64; 5]) -> Result<Self, QuantilesError> {
+        for value in values {
+            ranges::SWELL_SEEN.check(value)?;
+        }
+        match values.windows(2).find(|pair| pair[0] > pair[1]) {
+            Some(pair) => Err(QuantilesError::Order { low: pair[0], high: pair[1] }),
+            None => Ok(Self(values)),
+        }
+    }
+
+    /// The five values, lowest first.
+    pub fn values(&self) -> [f64; 5] {
+        self.0
+    }
+
+    /// The median.
+    pub fn median(&self) -> f64 {
+        self.0[2]
+    }
+
+    /// The range that holds half the time.
+    pub fn half(&self) -> (f64, f64) {
+        (self.0[1], self.0[3])
+    }
+
+    /// The range that holds nine times in ten.
+    pub fn nine_in_ten(&self) -> (f64, f64) {
+        (self.0[0], self.0[4])
+    }
+}
+
+/// A value rounded to a hundredth, without trailing zeros and without the sign of nothing.
+fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
+impl fmt::Display for SwellQuantiles {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let pair = |(share, value): (&str, &f64)| format!("{share}={}", hundredths(*value));
+        let pairs: Vec<String> = Self::SHARES.into_iter().zip(&self.0).map(pair).collect();
+        f.pad(&pairs.join(";"))
+    }
+}
+
+impl FromStr for SwellQuantiles {
+    type Err = QuantilesError;
+
+    fn from_str(text: &str) -> Result<Self, QuantilesError> {
+        let form = || QuantilesError::Form { found: shown(text) };
+        let mut values = Vec::new();
+        for (index, pair) in text.trim().trim_end_matches(';').split(';').enumerate() {
+            let (share, value) = pair.split_once('=').ok_or_else(form)?;
+            // A spreadsheet may take the zero off a figure; the shares themselves stay.
+            let share = format!("{:0>2}", share.trim());
+            if Self::SHARES.get(index) != Some(&share.as_str()) {
+                return Err(form());
+            }
+            values.push(parse_decimal(value, DecimalMark::Either)?);
+        }
+        Self::new(values.try_into().map_err(|_| form())?)
+    }
+}
+
+/// A wanted swell as it was when the forecast was made: bounds in per cent, and the target's name
+/// where they had one.
+///
+/// As text `rounded-backed 25..35`, or `25..35` alone. Bounds that would begin with a minus, which
+/// a spreadsheet takes for a formula, have the word `wanted` before them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    name: Option<Name>,
+    low: f64,
+    high: f64,
+}
+
+/// Why a text is no wanted swell.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum WantedError {
+    /// Not of the form.
+    #[error(
+        "'{found}' is not a wanted swell; write it as 25..35, or with its name: rounded 12..22"
+    )]
+    Form {
+        /// The text found.
+        found: String,
+    },
+    /// A bound that is no number.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// Bounds that cannot be.
+    #[error(transparent)]
+    Bounds(#[from] TargetError),
+    /// A name that cannot be.
+    #[error(transparent)]
+    Name(#[from] NameError),
+}
+
+impl Wanted {
+    /// What stands before bounds without a name that begin with a minus.
+    const UNNAMED: &'static str = "wanted";
+
+    /// From `low` to `high` per cent.
+    ///
+    /// # Errors
+    /// [`TargetError`] for bounds that cannot be.
+    pub fn new(name: Option<Name>, low: f64, high: f64) -> Result<Self, TargetError> {
+        Target::check(low, high)?;
+        Ok(Self { name, low, high })
+    }
+
+    /// The target's name, where it had one.
+    pub fn name(&self) -> Option<&Name> {
+        self.name.as_ref()
+    }
+
+    /// Least wanted swell in per cent.
+    pub fn low_percent(&self) -> f64 {
+        self.low
+    }
+
+    /// Greatest wanted swell in per cent.
+    pub fn high_percent(&self) -> f64 {
+        self.high
+    }
+
+    /// Whether a swell in per cent is one that was wanted.
+    pub fn holds(&self, percent: f64) -> bool {
+        (self.low..=self.high).contains(&percent)
+    }
+}
+
+impl fmt::Display for Wanted {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let unnamed = (self.low < 0.0).then_some(Self::UNNAMED);
+        match self.name.as_ref().map(Name::as_str).or(unnamed) {
+            Some(name) => write!(f, "{name} {}..{}", self.low, self.high),
+            None => write!(f, "{}..{}", self.low, self.high),
+        }
+    }
+}
+
+impl FromStr for Wanted {
+    type Err = WantedError;
+
+    fn from_str(text: &str) -> Result<Self, WantedError> {
+        let text = text.trim().trim_end_matches('%').trim_end();
+        let (name, bounds) = match text.rsplit_once(' ') {
+            Some((name, bounds)) => (Some(name.trim()), bounds),
+            None => (None, text),
+        };
+        let form = || WantedError::Form { found: shown(text) };
+        let (low, high) = bounds.split_once("..").ok_or_else(form)?;
+        let bound = |text: &str| parse_decimal(text, DecimalMark::Either);
+        let name = name.filter(|name| *name != Self::UNNAMED).map(str::parse).transpose()?;
+        Ok(Self::new(name, bound(low)?, bound(high)?)?)
+    }
+}
+
+/// A wanted swell and the chance that was promised of meeting it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Aim {
+    /// The wanted swell.
+    pub wanted: Wanted,
+    chance: f64,
+}
+
+impl Aim {
+    /// The promise of meeting `wanted` with this chance, from 0 to 1.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] for a number that is no chance.
+    pub fn new(wanted: Wanted, chance: f64) -> Result<Self, OutOfRange> {
+        Ok(Self { wanted, chance: ranges::CHANCE.check(chance)? })
+    }
+
+    /// The promised chance, from 0 to 1.
+    pub fn chance(&self) -> f64 {
+        self.chance
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_are_read_as_they_are_written() {
+        let quantiles = SwellQuantiles::new([-0.001, 25.0, 26.234, 27.5, 29.4]).unwrap();
+        assert_eq!(quantiles.to_string(), "05=0;25=25;50=26.23;75=27.5;95=29.4");
+        let again: SwellQuantiles = "5=0; 25=25,0; 50=26.23; 75=27.5; 95=29.4;".parse().unwrap();
+        assert_eq!(again.to_string(), quantiles.to_string());
+        assert_eq!(
+            (again.median(), again.half(), again.nine_in_ten().1),
+            (26.23, (25.0, 27.5), 29.4)
+        );
+    }
+
+    #[test]
+    fn quantiles_that_cannot_be_are_refused() {
+        let four = "05=1;25=2;50=3;75=4";
+        let mixed = "05=1;50=2;25=3;75=4;95=5";
+        let falling = "05=1;25=2;50=3;75=4;95=3";
+        let wild = "05=1;25=2;50=3;75=4;95=1e9";
+        for bad in ["", "24.1", four, mixed, falling, wild, "05=1;25=2;50=3;75=4;95=nan"] {
+            assert!(bad.parse::<SwellQuantiles>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_wanted_swell_is_read_as_it_is_written() {
+        for text in ["25..35", "rounded-backed 25..35", "our own flat 0..8.5", "wanted -2..3"] {
+            assert_eq!(text.parse::<Wanted>().unwrap().to_string(), text);
+        }
+        let typed: Wanted = " 12,5..22 % ".parse().unwrap();
+        assert_eq!((typed.low_percent(), typed.name()), (12.5, None));
+        assert!(typed.holds(12.5) && typed.holds(22.0) && !typed.holds(22.01));
+        assert_eq!("wanted -2..3".parse::<Wanted>().unwrap().name(), None);
+        for bad in ["", "rounded", "35..25", "a..b", "=x 1..2", "1..", "1..500"] {
+            assert!(bad.parse::<Wanted>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_chance_is_from_nothing_to_one() {
+        let aim = |chance| Aim::new("25..35".parse().unwrap(), chance);
+        assert_eq!(aim(0.684).unwrap().chance(), 0.684);
+        for bad in [-0.1, 1.01, f64::NAN] {
+            assert!(aim(bad).is_err());
+        }
+    }
+}

@@ -1,0 +1,219 @@
+//! The plan of a kept forecast as a text that a person reads.
+
+use crate::trade::name::Name;
+use crate::trade::pairs::{PairsError, parts, quoted_value};
+use crate::trade::sewing::scheme::Sewing;
+use crate::trade::state::State;
+use crate::trade::word::UnknownWord;
+use crate::units::{shown, steering};
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// The longest text in bytes, which a cell of a book's file can hold.
+const LONGEST: usize = 4000;
+
+/// A plan as text: what holds for the whole block, then its runs, parted by `;`. Within a part
+/// stand `key=value`, parted by commas; a value that holds `,` `;` `=` or `"` is in double quotes,
+/// with each `"` in it doubled.
+///
+/// `state=knocked; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=1,ends=0,boned=no`
+///
+/// The program reads back the state; the rest is for people.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptPlan {
+    state: State,
+    text: String,
+}
+
+/// What holds for the whole block.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptBlock {
+    /// The state that was predicted.
+    pub state: State,
+    /// Build-up of repairs at the fold over the block, in mm.
+    pub guards_mm: f64,
+    /// The fore-edge in mm where it had been measured on the folded block.
+    pub fore_edge_mm: Option<f64>,
+}
+
+/// Sections of one paper, sewn in one way with one thread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeptRun<'a> {
+    /// The paper.
+    pub paper: &'a Name,
+    /// The thread.
+    pub thread: &'a Name,
+    /// Sections, sheets and how they are sewn.
+    pub sewing: Sewing,
+    /// Whether the folds are boned down.
+    pub boned: bool,
+}
+
+/// Why a plan cannot be kept, or read.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum KeptPlanError {
+    /// More than a cell can hold.
+    #[error("a plan of {length} bytes is too long to be kept; at most {LONGEST} are")]
+    TooLong {
+        /// Its length.
+        length: usize,
+    },
+    /// A quotation mark that is never closed.
+    #[error(transparent)]
+    Quotes(#[from] PairsError),
+    /// Characters that cannot be seen.
+    #[error("'{found}' holds characters that cannot be seen")]
+    Invisible {
+        /// The text with the characters escaped.
+        found: String,
+    },
+    /// No state, or more than one.
+    #[error("'{found}' names {count} states; it must name one, such as state=knocked")]
+    States {
+        /// The text found.
+        found: String,
+        /// States in it.
+        count: usize,
+    },
+    /// A word that is no state.
+    #[error(transparent)]
+    Word(#[from] UnknownWord),
+    /// A state without thread.
+    #[error("an unsewn block has no swell to predict; the state must be sewn or a later one")]
+    Unsewn,
+}
+
+impl KeptPlan {
+    /// The text of a block and its runs.
+    ///
+    /// # Errors
+    /// [`KeptPlanError`] for a plan too long to be kept, or without thread.
+    pub fn new(block: KeptBlock, runs: &[KeptRun<'_>]) -> Result<Self, KeptPlanError> {
+        let mut text = vec![format!("state={}", block.state)];
+        if block.guards_mm > 0.0 {
+            text.push(format!("guards_mm={}", thousandths(block.guards_mm)));
+        }
+        text.extend(block.fore_edge_mm.map(|mm| format!("fore_edge_mm={}", thousandths(mm))));
+        text.extend(runs.iter().map(run_text));
+        text.join("; ").parse()
+    }
+
+    /// The state that was predicted.
+    pub fn state(&self) -> State {
+        self.state
+    }
+
+    /// The whole text.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+}
+
+/// A length rounded to a thousandth of a millimetre, finer than any gauge.
+fn thousandths(mm: f64) -> f64 {
+    (mm * 1000.0).round() / 1000.0
+}
+
+fn run_text(run: &KeptRun<'_>) -> String {
+    format!(
+        "paper={},thread={},sections={},sheets={},on={},ends={},boned={}",
+        quoted_value(run.paper.as_str()),
+        quoted_value(run.thread.as_str()),
+        run.sewing.sections(),
+        run.sewing.sheets(),
+        run.sewing.on(),
+        ends(run.sewing),
+        if run.boned { "yes" } else { "no" }
+    )
+}
+
+/// Sections sewn all along at each end, `first+last` where the ends differ.
+fn ends(sewing: Sewing) -> String {
+    let (first, last) = (sewing.first(), sewing.last());
+    if first == last { first.to_string() } else { format!("{first}+{last}") }
+}
+
+impl FromStr for KeptPlan {
+    type Err = KeptPlanError;
+
+    fn from_str(text: &str) -> Result<Self, KeptPlanError> {
+        let text = text.trim();
+        if text.len() > LONGEST {
+            return Err(KeptPlanError::TooLong { length: text.len() });
+        }
+        if text.contains(steering) {
+            return Err(KeptPlanError::Invisible { found: shown(text) });
+        }
+        let mut items = Vec::new();
+        for part in parts(text, ';')? {
+            items.extend(parts(part, ',')?);
+        }
+        let pairs = items.iter().filter_map(|item| item.split_once('='));
+        let states: Vec<&str> = pairs
+            .filter(|(key, _)| key.trim().eq_ignore_ascii_case("state"))
+            .map(|(_, value)| value.trim().trim_matches('"'))
+            .collect();
+        let [word] = states[..] else {
+            return Err(KeptPlanError::States { found: shown(text), count: states.len() });
+        };
+        match word.parse::<State>()? {
+            state if state.has_thread() => Ok(Self { state, text: text.to_owned() }),
+            _ => Err(KeptPlanError::Unsewn),
+        }
+    }
+}
+
+impl fmt::Display for KeptPlan {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BLOCK: KeptBlock =
+        KeptBlock { state: State::KnockedPressed, guards_mm: 0.3, fore_edge_mm: Some(20.0421) };
+
+    fn plan(paper: &str, runs: usize) -> Result<KeptPlan, KeptPlanError> {
+        let (paper, thread): (Name, Name) = (paper.parse().unwrap(), "flax 25/3".parse().unwrap());
+        let sewing = Sewing::new(24, 4, 2, 3).unwrap();
+        let run = KeptRun { paper: &paper, thread: &thread, sewing, boned: true };
+        KeptPlan::new(BLOCK, &vec![run; runs])
+    }
+
+    #[test]
+    fn a_plan_is_a_text_for_people() {
+        let wanted = "state=knocked+pressed; guards_mm=0.3; fore_edge_mm=20.042; \
+                      paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=2,ends=3,boned=yes";
+        assert_eq!(plan("Alder bond", 1).unwrap().text(), wanted);
+    }
+
+    #[test]
+    fn names_that_look_like_the_form_itself_change_nothing() {
+        for name in ["a;state=sewn", "a,state=sewn", "a\",state=sewn,\"b", "50=50; \"x\""] {
+            let plan = plan(name, 2).unwrap();
+            assert_eq!(plan.state(), State::KnockedPressed, "{name}");
+            assert_eq!(plan.text().parse::<KeptPlan>().as_ref(), Ok(&plan), "{name}");
+        }
+    }
+
+    #[test]
+    fn the_state_is_read_out_of_what_a_person_wrote() {
+        let state = |text: &str| text.parse::<KeptPlan>().map(|plan| plan.state());
+        assert_eq!(state("my own words; State = \"sewn\""), Ok(State::Sewn));
+        assert!(matches!(state("paper=x"), Err(KeptPlanError::States { count: 0, .. })));
+        assert!(matches!(state("state=sewn;state=sewn"), Err(KeptPlanError::States { .. })));
+        assert!(matches!(state("state=wet"), Err(KeptPlanError::Word(_))));
+        assert_eq!(state("state=unsewn"), Err(KeptPlanError::Unsewn));
+        assert!(matches!(state("state=sewn; paper=\"x"), Err(KeptPlanError::Quotes(_))));
+        assert!(matches!(state("state=sewn\u{7}"), Err(KeptPlanError::Invisible { .. })));
+    }
+
+    #[test]
+    fn a_plan_longer_than_a_cell_is_refused() {
+        assert!(matches!(plan("Alder bond", 200), Err(KeptPlanError::TooLong { .. })));
+    }
+}

@@ -1,0 +1,215 @@
+//! How sections are made up and sewn.
+
+use crate::trade::limits::{OutOfRange, ranges};
+use thiserror::Error;
+
+/// The sections of a block, or of a part of one, and how the thread goes through them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Sewing {
+    sections: u16,
+    sheets: u16,
+    on: u8,
+    /// Sections sewn all along whatever `on` is, before and after the others.
+    first: u16,
+    last: u16,
+}
+
+/// Why a sewing cannot be.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum SewingError {
+    /// A number of sections no block has.
+    #[error("sections: {0}")]
+    Sections(OutOfRange),
+    /// A number of sheets no section has.
+    #[error("sheets: {0}")]
+    Sheets(OutOfRange),
+    /// More sections in one traverse than anyone sews.
+    #[error("on: {0}")]
+    On(OutOfRange),
+    /// More sections sewn all along at the ends than there are.
+    #[error("ends: {ends} at each end is more than the {sections} sections have")]
+    Ends {
+        /// Sections sewn all along at each end.
+        ends: u16,
+        /// Sections in the block.
+        sections: u16,
+    },
+}
+
+impl Sewing {
+    /// `sections` of `sheets` folded sheets each, `on` sections in one traverse of the thread
+    /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
+    ///
+    /// # Errors
+    /// [`SewingError`] names the number that cannot be.
+    pub fn new(sections: u16, sheets: u16, on: u8, ends: u16) -> Result<Self, SewingError> {
+        ranges::SECTIONS.check(f64::from(sections)).map_err(SewingError::Sections)?;
+        ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;
+        ranges::ON.check(f64::from(on)).map_err(SewingError::On)?;
+        if u32::from(ends) * 2 > u32::from(sections) {
+            return Err(SewingError::Ends { ends, sections });
+        }
+        Ok(Self { sections, sheets, on, first: ends, last: ends })
+    }
+
+    /// The same in a part of a block, whose two ends need not be alike: `first` sections at its
+    /// beginning and `last` at its end are sewn all along.
+    ///
+    /// # Errors
+    /// [`SewingError::Ends`], with the larger of the two, where they are more than the sections.
+    pub fn with_ends(self, first: u16, last: u16) -> Result<Self, SewingError> {
+        if u32::from(first) + u32::from(last) > u32::from(self.sections) {
+            return Err(SewingError::Ends { ends: first.max(last), sections: self.sections });
+        }
+        Ok(Self { first, last, ..self })
+    }
+
+    /// Gives the first and the last `ends` sections of a block sewn in several parts to its parts,
+    /// from both its ends inwards; where they meet, every section is one of them.
+    pub fn share_ends(parts: &mut [Self], ends: u16) {
+        let (mut first, mut last) = (ends, ends);
+        for part in parts.iter_mut() {
+            part.first = first.min(part.sections);
+            first -= part.first;
+        }
+        for part in parts.iter_mut().rev() {
+            part.last = last.min(part.sections - part.first);
+            last -= last.min(part.sections);
+        }
+    }
+
+    /// The first `count` sections, in the order of sewing, and the others; `None` for a part
+    /// without sections. The thread in both parts adds up to that of the whole.
+    pub fn split(self, count: u16) -> (Option<Self>, Option<Self>) {
+        let count = count.min(self.sections);
+        let rest = self.sections - count;
+        let before_last = self.sections - self.last;
+        let begun = Self {
+            sections: count,
+            first: self.first.min(count),
+            last: count.saturating_sub(before_last),
+            ..self
+        };
+        let left = Self {
+            sections: rest,
+            first: self.first.saturating_sub(count),
+            last: self.last.min(rest),
+            ..self
+        };
+        ((count > 0).then_some(begun), (rest > 0).then_some(left))
+    }
+
+    /// Sections in the block.
+    pub fn sections(self) -> u16 {
+        self.sections
+    }
+
+    /// Folded sheets in a section.
+    pub fn sheets(self) -> u16 {
+        self.sheets
+    }
+
+    /// Sections sewn in one traverse.
+    pub fn on(self) -> u8 {
+        self.on
+    }
+
+    /// Whether more than one section is sewn in a traverse.
+    pub fn is_two_on(self) -> bool {
+        self.on > 1
+    }
+
+    /// Sections at each end sewn all along whatever `on` is; the larger number where the ends
+    /// differ.
+    pub fn ends(self) -> u16 {
+        self.first.max(self.last)
+    }
+
+    /// Sections sewn all along before the others.
+    pub fn first(self) -> u16 {
+        self.first
+    }
+
+    /// Sections sewn all along after the others.
+    pub fn last(self) -> u16 {
+        self.last
+    }
+
+    /// Leaves in the block: two for every folded sheet.
+    pub fn leaves(self) -> u32 {
+        2 * u32::from(self.sections) * u32::from(self.sheets)
+    }
+
+    /// Sections' worth of thread in the spine: all of them when sewn all along, else
+    /// `2·ends + (n − 2·ends)/on`. Source: docs/model.md, "Effective sections of thread".
+    pub fn effective_sections(self) -> f64 {
+        let ends = f64::from(self.first) + f64::from(self.last);
+        let between = f64::from(self.sections) - ends;
+        ends + between / f64::from(self.on)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_on_puts_half_the_thread_in_and_three_on_a_third() {
+        let effective = |on, ends| Sewing::new(24, 4, on, ends).unwrap().effective_sections();
+        assert_eq!(effective(1, 0), 24.0);
+        assert_eq!(effective(1, 4), 24.0);
+        assert_eq!(effective(2, 0), 12.0);
+        assert_eq!(effective(3, 0), 8.0);
+        assert_eq!(effective(2, 4), 16.0);
+    }
+
+    /// docs/model.md, "Updating part-way": `min(q, ends) + max(0, q − ends)/m` for
+    /// `q ≤ n − ends`, and q where m = 1.
+    #[test]
+    fn a_part_of_a_block_holds_its_share_of_the_thread() {
+        let begun = |sewing: Sewing, q| sewing.split(q).0.map_or(0.0, Sewing::effective_sections);
+        let (two_on, along) =
+            (Sewing::new(24, 4, 2, 4).unwrap(), Sewing::new(24, 4, 1, 4).unwrap());
+        for q in 0..=20 {
+            let (q_f, ends) = (f64::from(q), 4.0);
+            assert_eq!(begun(two_on, q), q_f.min(ends) + (q_f - ends).max(0.0) / 2.0, "{q}");
+            assert_eq!(begun(along, q), q_f);
+        }
+        assert_eq!((begun(two_on, 22), begun(two_on, 24)), (14.0, 16.0));
+        for q in 0..=24 {
+            let (begun, left) = two_on.split(q);
+            let parts = [begun, left].into_iter().flatten();
+            assert_eq!(parts.clone().map(Sewing::sections).sum::<u16>(), 24);
+            assert_eq!(parts.map(Sewing::effective_sections).sum::<f64>(), 16.0);
+        }
+    }
+
+    #[test]
+    fn the_ends_of_a_block_are_those_of_its_parts() {
+        let part = |sections| Sewing::new(sections, 4, 2, 0).unwrap();
+        let ends = |sizes: &[u16], ends| {
+            let mut parts: Vec<Sewing> = sizes.iter().map(|&size| part(size)).collect();
+            Sewing::share_ends(&mut parts, ends);
+            parts.iter().map(|part| (part.first, part.last)).collect::<Vec<_>>()
+        };
+        assert_eq!(ends(&[18, 2], 3), [(3, 1), (0, 2)]);
+        assert_eq!(ends(&[20], 3), [(3, 3)]);
+        assert_eq!(ends(&[2, 10, 1], 4), [(2, 0), (2, 3), (0, 1)]);
+        assert_eq!(ends(&[3, 2], 4), [(3, 0), (1, 1)]);
+    }
+
+    #[test]
+    fn the_ends_of_a_part_need_not_be_alike() {
+        let part = Sewing::new(10, 4, 2, 0).unwrap();
+        assert_eq!(part.with_ends(0, 4).unwrap().effective_sections(), 7.0);
+        assert!(matches!(part.with_ends(7, 4), Err(SewingError::Ends { ends: 7, .. })));
+    }
+
+    #[test]
+    fn a_sewing_that_cannot_be_is_refused() {
+        assert!(matches!(Sewing::new(0, 4, 1, 0), Err(SewingError::Sections(_))));
+        assert!(matches!(Sewing::new(24, 0, 1, 0), Err(SewingError::Sheets(_))));
+        assert!(matches!(Sewing::new(24, 4, 0, 0), Err(SewingError::On(_))));
+        assert!(matches!(Sewing::new(5, 4, 2, 3), Err(SewingError::Ends { .. })));
+    }
+}

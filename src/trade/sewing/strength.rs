@@ -1,0 +1,177 @@
+//! What speaks against a sewing, how many sections are sewn all along at its ends, and how many
+//! there are where blank leaves may fill the last.
+
+use super::scheme::Sewing;
+use crate::trade::paper::Hardness;
+use crate::units::Millimetres;
+
+/// A thread thinner than this may cut the paper (common practice, no source).
+pub const THIN_THREAD_MM: f64 = 0.35;
+/// A thread thicker than this is a thin cord (common practice, no source).
+pub const THICK_THREAD_MM: f64 = 0.70;
+/// Sections at each end that m-on sewing wants all along at least (common practice, no source).
+pub const WANTED_ENDS: u16 = 3;
+/// Sewing supports that three-on wants at least (common practice, no source).
+pub const SUPPORTS_FOR_THREE_ON: u16 = 4;
+
+/// The thickest section that folds well, its leaves × caliper in mm (common practice, no source):
+/// a hard paper springs open and creeps more than a soft one.
+pub fn thickest_section_mm(hardness: Hardness) -> f64 {
+    match hardness {
+        Hardness::Hard => 1.6,
+        Hardness::Medium => 2.0,
+        Hardness::Soft => 2.4,
+    }
+}
+
+/// Something that speaks against a sewing. All of it is common practice without a source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Caution {
+    /// The thread is so thin that it may cut the paper.
+    ThinThread,
+    /// The thread is so thick that it is a thin cord.
+    ThickThread,
+    /// Several sections share a traverse: less secure, and kettle stitches are skipped.
+    SkippedKettles,
+    /// Several sections share a traverse and fewer than three at each end are all along.
+    ShortEnds,
+    /// Three or more sections share a traverse, and four supports are not there for certain.
+    FewSupports,
+    /// The sections are too thick to fold well.
+    ThickSections,
+}
+
+/// Folded sheets of one paper, as far as their sewing asks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stuff {
+    /// Thickness of one leaf.
+    pub caliper: Millimetres,
+    /// Hardness of the paper.
+    pub hardness: Hardness,
+    /// Laid diameter of the thread.
+    pub thread: Millimetres,
+}
+
+impl Caution {
+    /// Every caution.
+    pub const ALL: [Self; 6] = [
+        Self::ThinThread,
+        Self::ThickThread,
+        Self::SkippedKettles,
+        Self::ShortEnds,
+        Self::FewSupports,
+        Self::ThickSections,
+    ];
+
+    /// Its name for programs, which stays as it is.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::ThinThread => "thin-thread",
+            Self::ThickThread => "thick-thread",
+            Self::SkippedKettles => "skipped-kettles",
+            Self::ShortEnds => "short-ends",
+            Self::FewSupports => "few-supports",
+            Self::ThickSections => "thick-sections",
+        }
+    }
+
+    /// What speaks against a sewing, in the order of [`Caution::ALL`]. `supports` are the tapes,
+    /// cords or sewing stations of the book; `None` when they are not known.
+    pub fn of(sewing: Sewing, stuff: Stuff, supports: Option<u16>) -> Vec<Self> {
+        let shared = sewing.on() > 1;
+        let section_mm = 2.0 * f64::from(sewing.sheets()) * stuff.caliper.mm();
+        let few = supports.is_none_or(|supports| supports < SUPPORTS_FOR_THREE_ON);
+        let applies = |caution: &Self| match caution {
+            Self::ThinThread => stuff.thread.mm() < THIN_THREAD_MM,
+            Self::ThickThread => stuff.thread.mm() > THICK_THREAD_MM,
+            Self::SkippedKettles => shared,
+            Self::ShortEnds => shared && sewing.first().min(sewing.last()) < WANTED_ENDS,
+            Self::FewSupports => sewing.on() > 2 && few,
+            Self::ThickSections => section_mm > thickest_section_mm(stuff.hardness),
+        };
+        Self::ALL.into_iter().filter(applies).collect()
+    }
+}
+
+/// Sections of so many sheets that hold so many leaves, the last filled up with blank ones; more
+/// than a sewing allows is left for the sewing to refuse.
+pub fn filled_sections(leaves: u32, sheets: u16) -> u16 {
+    let whole = 2 * u32::from(sheets.max(1));
+    u16::try_from(leaves.div_ceil(whole)).unwrap_or(u16::MAX)
+}
+
+/// Sections at each end to be sewn all along where the others are sewn `on` at a time: three, or
+/// as many fewer as leave one whole traverse between them; none when everything is sewn all along.
+/// `None` where not even one at each end leaves a traverse, so that m-on makes no sense (common
+/// practice, no source).
+pub fn customary_ends(sections: u16, on: u8) -> Option<u16> {
+    if on <= 1 {
+        return Some(0);
+    }
+    let left = sections.checked_sub(u16::from(on))?;
+    let ends = WANTED_ENDS.min(left / 2);
+    (ends > 0).then_some(ends)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mm(value: f64) -> Millimetres {
+        Millimetres::new(value).unwrap()
+    }
+
+    fn stuff(caliper: f64, hardness: Hardness, thread: f64) -> Stuff {
+        Stuff { caliper: mm(caliper), hardness, thread: mm(thread) }
+    }
+
+    fn cautions(sewing: (u16, u16, u8, u16), stuff: Stuff, supports: Option<u16>) -> Vec<Caution> {
+        let (sections, sheets, on, ends) = sewing;
+        Caution::of(Sewing::new(sections, sheets, on, ends).unwrap(), stuff, supports)
+    }
+
+    #[test]
+    fn a_customary_sewing_has_nothing_against_it() {
+        let bond = stuff(0.10, Hardness::Hard, 0.47);
+        assert_eq!(cautions((24, 4, 1, 0), bond, None), []);
+        assert_eq!(cautions((24, 8, 1, 0), bond, None), []);
+    }
+
+    #[test]
+    fn each_caution_begins_at_its_limit() {
+        let medium = |thread| stuff(0.125, Hardness::Medium, thread);
+        assert_eq!(cautions((9, 4, 1, 0), medium(0.349), None), [Caution::ThinThread]);
+        assert_eq!(cautions((9, 4, 1, 0), medium(0.35), None), []);
+        assert_eq!(cautions((9, 4, 1, 0), medium(0.701), None), [Caution::ThickThread]);
+        assert_eq!(cautions((9, 8, 1, 0), medium(0.5), None), []);
+        assert_eq!(cautions((9, 9, 1, 0), medium(0.5), None), [Caution::ThickSections]);
+    }
+
+    #[test]
+    fn sewing_several_on_has_its_own_cautions() {
+        let bond = stuff(0.10, Hardness::Soft, 0.47);
+        assert_eq!(cautions((24, 4, 2, 3), bond, None), [Caution::SkippedKettles]);
+        let short = [Caution::SkippedKettles, Caution::ShortEnds];
+        assert_eq!(cautions((24, 4, 2, 2), bond, None), short);
+        let few = [Caution::SkippedKettles, Caution::FewSupports];
+        assert_eq!(cautions((24, 4, 3, 3), bond, None), few);
+        assert_eq!(cautions((24, 4, 3, 3), bond, Some(3)), few);
+        assert_eq!(cautions((24, 4, 3, 3), bond, Some(4)), [Caution::SkippedKettles]);
+    }
+
+    #[test]
+    fn blank_leaves_fill_the_last_section() {
+        assert_eq!((filled_sections(192, 4), filled_sections(193, 4)), (24, 25));
+        assert_eq!((filled_sections(1, 8), filled_sections(u32::MAX, 1)), (1, u16::MAX));
+    }
+
+    #[test]
+    fn three_sections_at_each_end_or_as_many_as_leave_a_traverse_between() {
+        let two_on: Vec<_> = (1..=9).map(|sections| customary_ends(sections, 2)).collect();
+        let wanted = [None, None, None, Some(1), Some(1), Some(2), Some(2), Some(3), Some(3)];
+        assert_eq!(two_on, wanted);
+        assert_eq!(customary_ends(4, 3), None);
+        assert_eq!((customary_ends(5, 3), customary_ends(9, 3)), (Some(1), Some(3)));
+        assert_eq!(customary_ends(1, 1), Some(0));
+    }
+}

@@ -1,0 +1,5 @@
+//! Thread: what it is, how thick, how much of it.
+
+pub(super) mod count;
+pub(super) mod entry;
+pub(super) mod length;
