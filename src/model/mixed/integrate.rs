@@ -5,7 +5,8 @@ use super::lanes::{LANES, side_by_side};
 use super::layout::Layout;
 use super::mode::{Mode, log_beliefs, spreads_at};
 use super::parallel::in_ranges;
-use super::proposal::{FoldedT, Proposal};
+use super::params::Settled;
+use super::proposal::{FoldedT, Proposal, moments};
 use super::stein::{Balanced, balanced};
 use super::trust::{Trust, effective};
 use super::{MixedError, MixedValidParams};
@@ -67,7 +68,8 @@ pub(super) fn integrate(
         evaluations += round.points.len();
         let trust = Trust::of(&round.weights);
         let Balanced { weights, change } = round.balanced(layout);
-        if params.suffices(&trust, change, layout.rows) || count >= most {
+        let settled = Settled { change, error: round.deviation_error(&weights) };
+        if params.suffices(&trust, settled, layout.rows) || count >= most {
             params.check_trust(&trust, round.points.len())?;
             let theta = spreads_of(layout, &round.points);
             let solved = round.solved;
@@ -131,6 +133,18 @@ impl Round {
         let slopes = slopes.collect();
         let solved = groups.into_iter().map(|group| group.solved).collect();
         Self { points, weights, slopes, solved }
+    }
+
+    /// The largest standard error, as a share, that a spread's standard deviation would have were
+    /// the draws random ones: the more a spread's tail carries, the larger it is.
+    fn deviation_error(&self, weights: &[f64]) -> f64 {
+        let each = moments(&self.points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
+            let off = |(x, weight): (&Vec<f64>, &f64)| {
+                (weight * (((x[k] - mean) / sd).powi(2) - 1.0)).powi(2)
+            };
+            0.5 * self.points.iter().zip(weights).map(off).sum::<f64>().sqrt()
+        });
+        each.fold(0.0, f64::max)
     }
 
     /// The corrected weights, unless they were corrected so much that few points swing about.

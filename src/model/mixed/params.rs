@@ -18,20 +18,30 @@ pub struct MixedValidParams {
     minimum_effective: f64,
 }
 
-/// The draws that books of a size begin with, and how much their weights may be changed by what holds
-/// under the posterior before more are made. The shorter a book, the more vaguely its spreads are
-/// known and the less a solve costs. Found by trying: docs/evidence.md, "Draws".
+/// How settled weighted draws are.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Settled {
+    /// How much their weights were changed by what holds under the posterior.
+    pub change: f64,
+    /// The standard error that a spread's standard deviation would have were they random draws.
+    pub error: f64,
+}
+
+/// The draws that books of a size begin with, and what must be reached before no more are made. The
+/// shorter a book, the more vaguely its spreads are known and the less a solve costs. Found by
+/// trying: docs/evidence.md, "Draws".
 struct Size {
     draws: usize,
-    settled: f64,
+    settled: Settled,
 }
 
 impl Size {
     fn of(rows: usize) -> Self {
+        let size = |draws, change, error| Self { draws, settled: Settled { change, error } };
         match rows {
-            0..=48 => Self { draws: 1_024, settled: 0.085 },
-            49..=128 => Self { draws: 512, settled: 0.16 },
-            _ => Self { draws: 256, settled: 0.3 },
+            0..=48 => size(2_048, 0.085, 0.025),
+            49..=128 => size(512, 0.16, f64::INFINITY),
+            _ => size(256, 0.3, f64::INFINITY),
         }
     }
 }
@@ -43,7 +53,7 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 1,024 draws (fewer for longer books, more where they do
+    /// Parameters as the swell model uses them: 2,048 draws (fewer for longer books, more where they do
     /// not settle), an error under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
@@ -85,11 +95,12 @@ impl MixedValidParams {
         if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
     }
 
-    /// Whether more draws would not be worth their time; `change` is how much their weights were
-    /// corrected.
-    pub(super) fn suffices(&self, trust: &Trust, change: f64, rows: usize) -> bool {
+    /// Whether more draws would not be worth their time.
+    pub(super) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
+        let wanted = Size::of(rows).settled;
         trust.effective >= self.minimum_effective
-            && change <= Size::of(rows).settled
+            && settled.change <= wanted.change
+            && settled.error <= wanted.error
             && trust.largest <= Self::LARGEST
             && trust.pareto_k <= Self::RELIABLE
     }
