@@ -16,6 +16,7 @@ mod target;
 mod thread;
 mod trial;
 mod word;
+mod words;
 
 pub use forecast::kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
 pub use forecast::plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
@@ -44,3 +45,4 @@ pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid
 pub use thread::length::Height;
 pub use trial::{Trial, TrialKind};
 pub use word::UnknownWord;
+pub use words::Words;

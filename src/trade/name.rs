@@ -10,9 +10,10 @@ use std::sync::Arc;
 use thiserror::Error;
 
 /// A name: 1 to 80 visible characters on one line, no spaces around it, and nothing that a
-/// spreadsheet would take for a formula. Copies share one text: every reading names its trial.
+/// spreadsheet would take for a formula. Copies share one text, and are as small as can be: every
+/// reading names its trial.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Name(Arc<str>);
+pub struct Name(Arc<Box<str>>);
 
 /// Why a text is not a name.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -76,7 +77,7 @@ impl FromStr for Name {
         }
         match formula_sign(trimmed) {
             Some(sign) => Err(NameError::Formula { found: found(), sign }),
-            None => Ok(Self(trimmed.into())),
+            None => Ok(Self(Arc::new(trimmed.into()))),
         }
     }
 }

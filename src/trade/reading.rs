@@ -4,6 +4,7 @@ use super::limits::{OutOfRange, Range, ranges};
 use super::name::Name;
 use super::paper::Paper;
 use super::state::State;
+use super::words::Words;
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::thread::entry::Thread;
 use crate::units::Millimetres;
@@ -45,9 +46,9 @@ pub struct Reading {
     spine: Option<Millimetres>,
     fore_edge: Option<Millimetres>,
     /// When it was taken, as written.
-    pub taken: String,
+    pub taken: Words,
     /// The binder's note.
-    pub note: String,
+    pub note: Words,
 }
 
 /// Why a reading cannot be.
@@ -117,7 +118,7 @@ impl Reading {
             let (spine, fore_edge) = (spine.mm(), fore_edge.mm());
             return Err(ReadingError::SpineTooThin { spine, fore_edge });
         }
-        let (taken, note) = (String::new(), String::new());
+        let (taken, note) = (Words::default(), Words::default());
         Ok(Self { trial, state, place, spine, fore_edge, taken, note })
     }
 

@@ -78,10 +78,9 @@ impl FromStr for State {
     type Err = UnknownWord;
 
     fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let word = text.trim().to_lowercase();
-        Self::ALL
-            .into_iter()
-            .find(|state| state.word() == word)
+        let named = |word: &str| Self::ALL.into_iter().find(|state| state.word() == word);
+        named(text)
+            .or_else(|| named(&text.trim().to_lowercase()))
             .ok_or_else(|| UnknownWord::new(text, Self::WORDS))
     }
 }

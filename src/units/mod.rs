@@ -16,6 +16,7 @@ pub use length::{
     Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
     parse_length_list,
 };
+pub(crate) use number::parse_plain;
 pub use number::{DecimalMark, NumberError, parse_decimal};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
 pub use shown::{steering, unseen};

@@ -59,6 +59,21 @@ pub(crate) fn cleaned(text: &str) -> String {
         .to_owned()
 }
 
+/// The number, when `text` is nothing but digits with at most one point among them, as nearly all
+/// are: it means the same in every way of reading numbers.
+pub(crate) fn parse_plain(text: &str) -> Option<f64> {
+    let (mut digits, mut points) = (0, 0);
+    for byte in text.bytes() {
+        match byte {
+            b'0'..=b'9' => digits += 1,
+            b'.' => points += 1,
+            _ => return None,
+        }
+    }
+    let is_plain = digits > 0 && points <= 1 && text.len() <= MAX_DIGITS;
+    is_plain.then(|| text.parse().ok()).flatten()
+}
+
 /// A decimal number: an optional sign, digits, at most one decimal mark. No exponent, no hex,
 /// no `inf` and no `nan`.
 ///
@@ -66,6 +81,9 @@ pub(crate) fn cleaned(text: &str) -> String {
 /// [`NumberError`] says what was found; two marks that may be thousands and decimals are
 /// [`NumberError::Ambiguous`].
 pub fn parse_decimal(text: &str, mark: DecimalMark) -> Result<f64, NumberError> {
+    if let Some(plain) = parse_plain(text) {
+        return Ok(plain);
+    }
     let clean = cleaned(text);
     if clean.is_empty() {
         return Err(NumberError::Empty);
@@ -119,6 +137,20 @@ mod tests {
         assert_eq!(parse_decimal(".5", DecimalMark::Either), Ok(0.5));
         assert_eq!(parse_decimal("5.", DecimalMark::Either), Ok(5.0));
         assert_eq!(parse_decimal("\u{2212}0.5", DecimalMark::Either), Ok(-0.5));
+    }
+
+    #[test]
+    fn a_plain_number_is_the_same_the_long_way_round() {
+        for text in ["0", "12", "6.19", ".5", "5.", "007.250", "123456789.123456789"] {
+            let plain = parse_plain(text).expect(text);
+            for mark in [DecimalMark::Either, DecimalMark::Point] {
+                assert_eq!(parse_decimal(&format!("+{text}"), mark), Ok(plain), "{text}");
+            }
+        }
+        let long = "1".repeat(MAX_DIGITS + 1);
+        for text in ["", ".", "1,5", "-1", " 1", "1e3", "1.2.3", "\u{663}", &long] {
+            assert_eq!(parse_plain(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -256,7 +256,7 @@ fn a_hand_edited_file_is_read_and_added_to_in_its_own_style() {
     // An empty row, and that it was edited.
     assert_eq!(opened.notices().len(), 2);
     let mut third = reading("T1", "3", 11.25, 8.0);
-    third.note = "a;b \"c\"".into();
+    third.note = "a;b \"c\"".to_owned().into();
     opened.append(Entries { readings: vec![third.clone()], ..Entries::default() }).unwrap();
     let text = fs::read_to_string(book.dir().join("readings.csv")).unwrap();
     assert_eq!(text, format!("{edited}\r\n8;11,25;T1;3;sewn;\"a;b \"\"c\"\"\"\r\n"));

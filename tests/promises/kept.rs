@@ -36,5 +36,5 @@ fn reading(reading: &Reading) -> String {
         edge.map_or(String::new(), |length| format!(" {}", length.mm()))
     };
     let (spine, fore_edge) = (length(reading.spine()), length(reading.fore_edge()));
-    format!("reading {}{spine}{fore_edge} {}", reading_id(reading), reading.note)
+    format!("reading {}{spine}{fore_edge} {}", reading_id(reading), &*reading.note)
 }

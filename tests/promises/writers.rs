@@ -199,7 +199,7 @@ fn assert_numbered(folder: &Folder, each: usize) {
     let wanted: Vec<String> = (1..=WRITERS * each).map(|place| place.to_string()).collect();
     assert_eq!(places, wanted);
     for writer in 0..WRITERS {
-        let own = book.readings().iter().filter(|one| one.note == format!("W{writer}"));
+        let own = book.readings().iter().filter(|one| *one.note == format!("W{writer}"));
         let found: Vec<f64> = own.map(|one| one.spine().unwrap().mm()).collect();
         let wanted: Vec<f64> = (0..each).map(|reading| spine(writer, reading)).collect();
         assert_eq!(found, wanted, "W{writer}");

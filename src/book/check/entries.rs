@@ -14,6 +14,7 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
 use std::collections::BTreeMap;
+use std::fmt;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// What a book's files say, with nothing in them wrong.
@@ -80,11 +81,11 @@ pub(in crate::book) fn check(resolved: &Resolved) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let mut between = Between::default();
     let alone = &mut between.alone;
-    twice(EntryKind::Paper, &live.papers, |paper| paper.name.to_string(), alone);
-    twice(EntryKind::Thread, &live.threads, |thread| thread.name.to_string(), alone);
-    twice(EntryKind::Target, &live.targets, |target| target.name.to_string(), alone);
-    twice(EntryKind::Trial, &live.trials, |trial| trial.name.to_string(), alone);
-    twice(EntryKind::Reading, &live.readings, reading_id, alone);
+    twice(EntryKind::Paper, &live.papers, |paper| &paper.name, alone);
+    twice(EntryKind::Thread, &live.threads, |thread| &thread.name, alone);
+    twice(EntryKind::Target, &live.targets, |target| &target.name, alone);
+    twice(EntryKind::Trial, &live.trials, |trial| &trial.name, alone);
+    twice(EntryKind::Reading, &live.readings, ReadingId, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -98,11 +99,17 @@ pub(in crate::book) fn check(resolved: &Resolved) -> Between {
         &live.trials,
         |trial| &trial.thread,
     ));
-    for reading in &live.readings {
-        match trials.get(&reading.value.trial) {
-            Some(trial) => between.alone.extend(implausible(reading, trial, &papers, &threads)),
-            None => no_trial(reading, &trials, &mut between.references),
-        }
+    // The readings of a trial mostly follow one another.
+    for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
+        let Some(trial) = trials.get(&run[0].value.trial) else {
+            run.iter().for_each(|row| no_trial(row, &trials, &mut between.references));
+            continue;
+        };
+        // A trial without its paper or thread is a fault of its own.
+        let stock = papers.get(&trial.paper).zip(threads.get(&trial.thread));
+        let Some((paper, thread)) = stock else { continue };
+        let faults = run.iter().filter_map(|row| implausible(row, trial, paper, thread));
+        between.alone.extend(faults);
     }
     between
 }
@@ -113,23 +120,42 @@ fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> 
     rows.iter().map(|row| (name(&row.value), &row.value)).collect()
 }
 
-/// Rows with an id that a row above them has. There may be millions, so that an id is held only
+/// What [`reading_id`] is made of.
+#[derive(Debug)]
+struct ReadingId<'a>(&'a Reading);
+
+impl Hash for ReadingId<'_> {
+    fn hash<H: Hasher>(&self, hasher: &mut H) {
+        let Reading { trial, state, place, .. } = self.0;
+        (trial, state, place).hash(hasher);
+    }
+}
+
+impl fmt::Display for ReadingId<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&reading_id(self.0))
+    }
+}
+
+/// Rows with an id that a row above them has. There may be millions, so that an id is written only
 /// where another may be the same.
-fn twice<T: Record>(
+fn twice<'a, T: Record, I: Hash + fmt::Display>(
     kind: EntryKind,
-    rows: &[Located<T>],
-    id: impl Fn(&T) -> String,
+    rows: &'a [Located<T>],
+    id: impl Fn(&'a T) -> I,
     faults: &mut Faults,
 ) {
     let id = |row: usize| id(&rows[row].value);
-    let hashed = |row| (hash(&id(row)), row);
-    let mut hashes: Vec<(u64, usize)> = (0..rows.len()).map(hashed).collect();
+    // Half of a hash above the row's place: no file has as many rows as the lower half counts.
+    let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
+    let mut hashes: Vec<u64> = (0..rows.len()).map(hashed).collect();
     hashes.sort_unstable();
     let mut again = Vec::new();
-    for alike in hashes.chunk_by(|one, other| one.0 == other.0).filter(|alike| alike.len() > 1) {
+    let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
+    for alike in hashes.chunk_by(same).filter(|alike| alike.len() > 1) {
         let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-        for &(_, row) in alike {
-            let first = *seen.entry(id(row)).or_insert(row);
+        for row in alike.iter().map(|hashed| (hashed & PLACES) as usize) {
+            let first = *seen.entry(id(row).to_string()).or_insert(row);
             again.extend((first != row).then_some((row, first)));
         }
     }
@@ -146,7 +172,10 @@ fn twice<T: Record>(
     }
 }
 
-fn hash(id: &str) -> u64 {
+/// The bits of a row's place in [`twice`].
+const PLACES: u64 = u32::MAX as u64;
+
+fn hash(id: &impl Hash) -> u64 {
     let mut hasher = DefaultHasher::new();
     id.hash(&mut hasher);
     hasher.finish()
@@ -215,14 +244,13 @@ fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Fau
     });
 }
 
-/// A reading that its trial cannot have. A trial without its paper or thread is a fault of its own.
+/// A reading that its trial cannot have.
 fn implausible(
     row: &Located<Reading>,
     trial: &Trial,
-    papers: &ByName<'_, Paper>,
-    threads: &ByName<'_, Thread>,
+    paper: &Paper,
+    thread: &Thread,
 ) -> Option<Fault> {
-    let (paper, thread) = (papers.get(&trial.paper)?, threads.get(&trial.thread)?);
     let error = row.value.check_against(trial.sewing, paper, thread).err()?;
     let column = row.row.and_then(|_| reading_column(&error)).map(str::to_owned);
     let place = Location { column, ..place(BookFile::Readings, row.row) };

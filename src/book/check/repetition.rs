@@ -104,7 +104,7 @@ fn places<'r>(readings: impl IntoIterator<Item = &'r Reading>) -> Vec<Place> {
 type Key<'r> = (Values, &'r str);
 
 fn key(reading: &Reading) -> Key<'_> {
-    (values(reading), reading.taken.as_str())
+    (values(reading), &reading.taken)
 }
 
 /// The readings of an edge, of which some may be left out: how many there are, and the sums of what
@@ -409,7 +409,7 @@ mod tests {
     fn another_day_is_another_measurement() {
         let mut all = readings("ABAB");
         for reading in &mut all[2..] {
-            reading.taken = "2026-03-02".to_owned();
+            reading.taken = "2026-03-02".to_owned().into();
         }
         assert!(repetitions(&all.iter().collect::<Vec<_>>(), 0.01).is_empty());
     }

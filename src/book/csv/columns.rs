@@ -6,6 +6,7 @@ use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::units::shown;
+use std::cell::Cell;
 
 /// A column of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,12 +41,17 @@ impl Column {
 pub(in crate::book) struct ColumnMap {
     layout: &'static [Column],
     at: Vec<Option<usize>>,
+    /// Where to look first: the cells of millions of rows are asked for in the order of the layout.
+    next: Cell<usize>,
 }
 
 impl ColumnMap {
     /// The index in the row's fields of the column `name`, when the table has it.
     pub(in crate::book) fn index(&self, name: &str) -> Option<usize> {
-        let position = self.layout.iter().position(|column| column.name == name)?;
+        let named = |at: &usize| self.layout.get(*at).is_some_and(|column| column.name == name);
+        let first = self.next.get();
+        let position = (first..self.layout.len()).chain(0..first).find(named)?;
+        self.next.set(position + 1);
         self.at.get(position).copied().flatten()
     }
 
@@ -74,7 +80,7 @@ pub(in crate::book) fn match_columns(
     notices: &mut Vec<Notice>,
 ) -> ColumnMap {
     let place = || Location::row(table.file, table.header_row);
-    let mut map = ColumnMap { layout, at: vec![None; layout.len()] };
+    let mut map = ColumnMap { layout, at: vec![None; layout.len()], next: Cell::default() };
     let (mut unknown, mut nameless) = (Vec::new(), Vec::new());
     for (index, name) in table.header.iter().enumerate() {
         match layout.iter().position(|column| column.name == folded(name)) {

@@ -1,6 +1,8 @@
 //! Dates as people write them.
 
+use super::table::Table;
 use jiff::civil::Date;
+use std::cell::OnceCell;
 
 /// The order of day and month in dates that do not begin with the year.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,6 +24,48 @@ pub(in crate::book) enum DateRule {
     Both,
 }
 
+/// The dates of one column.
+pub(in crate::book) struct Dates<'a> {
+    table: &'a Table<'a>,
+    /// Where they stand.
+    index: Option<usize>,
+    /// The rule, which takes a reading of the whole column and is hardly ever needed.
+    rule: OnceCell<DateRule>,
+}
+
+impl<'a> Dates<'a> {
+    /// Those at `index` of `table`, in the order `said`.
+    pub(in crate::book) fn of(
+        table: &'a Table<'a>,
+        index: Option<usize>,
+        said: Option<DateOrder>,
+    ) -> Self {
+        let rule = said.map(DateRule::Known).map_or_else(OnceCell::new, OnceCell::from);
+        Self { table, index, rule }
+    }
+
+    /// The date `text` stands for.
+    ///
+    /// # Errors
+    /// As [`DateRule::read`].
+    pub(in crate::book) fn read(&self, text: &str) -> Result<Date, String> {
+        let year_first = parts(text).is_some_and(|[first, ..]| first.len() == 4);
+        let rule =
+            if year_first { &DateRule::Unknown } else { self.rule.get_or_init(|| self.proved()) };
+        rule.read(text)
+    }
+
+    /// What the cells of the column prove.
+    fn proved(&self) -> DateRule {
+        let Some(index) = self.index else { return DateRule::Unknown };
+        let (mut rule, mut rows) = (DateRule::Unknown, self.table.rows());
+        while let Some(row) = rows.next_row() {
+            rule = rule.and(row.get(index).unwrap_or_default());
+        }
+        rule
+    }
+}
+
 /// The years in which a sewing can have been done.
 const YEARS: std::ops::RangeInclusive<i16> = 1900..=2200;
 
@@ -40,22 +84,25 @@ impl DateRule {
     /// # Errors
     /// A sentence that says what was found and how to write it.
     pub(in crate::book) fn read(self, text: &str) -> Result<Date, String> {
-        let found = crate::units::shown(text);
+        let found = || crate::units::shown(text);
         let Some([first, second, third]) = parts(text) else {
-            return Err(format!("'{found}' is not a date; write it as 2026-03-14"));
+            return Err(format!("'{}' is not a date; write it as 2026-03-14", found()));
         };
         let (year, month, day) = if first.len() == 4 {
             (first, second, third)
         } else if third.len() != 4 {
-            return Err(format!("'{found}' has no year of four digits; write it as 2026-03-14"));
+            return Err(format!(
+                "'{}' has no year of four digits; write it as 2026-03-14",
+                found()
+            ));
         } else {
-            match self.order(&found, first, second)? {
+            match self.order(&found(), first, second)? {
                 DateOrder::DayFirst => (third, second, first),
                 DateOrder::MonthFirst => (third, first, second),
             }
         };
         civil(year, month, day)
-            .ok_or_else(|| format!("'{found}' is no day of the calendar in 1900..2200"))
+            .ok_or_else(|| format!("'{}' is no day of the calendar in 1900..2200", found()))
     }
 
     fn order(self, found: &str, first: &str, second: &str) -> Result<DateOrder, String> {

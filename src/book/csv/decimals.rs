@@ -50,6 +50,9 @@ fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
 
 /// Refuses a file that mixes both marks: one of them may part thousands.
 pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Faults) {
+    if !table.may_hold(b',') {
+        return;
+    }
     let (points, commas) = marked(table, map);
     if let (Some(&point), Some(&comma)) = (points.first.first(), commas.first.first()) {
         let message = format!(
@@ -64,6 +67,9 @@ pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Fa
 /// Whether numbers added to the file are to have a decimal comma: as its numbers have, or else
 /// as is usual where `;` parts the fields.
 pub(in crate::book) fn comma_style(table: &Table<'_>, map: &ColumnMap) -> bool {
+    if table.style.delimiter == b',' && !table.may_hold(b',') {
+        return false;
+    }
     match marked(table, map) {
         (points, _) if points.count > 0 => false,
         (_, commas) if commas.count > 0 => true,

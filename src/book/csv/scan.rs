@@ -5,6 +5,8 @@
 
 use super::text::OF_BOOKS;
 
+/// The longest text of one cell, in bytes.
+pub(super) const LONGEST_CELL: usize = 4096;
 /// The most columns looked at.
 pub(in crate::book) const MOST_COLUMNS: usize = 200;
 
@@ -44,6 +46,10 @@ pub(in crate::book) struct Scan {
     pub(in crate::book) line_end: Option<LineEnd>,
     /// Whether the last row has its line end.
     pub(in crate::book) ended: bool,
+    /// Whether there is a quotation mark.
+    pub(in crate::book) quoted: bool,
+    /// Whether a row may have nothing in it, or a cell may be longer than [`LONGEST_CELL`].
+    pub(in crate::book) odd: bool,
 }
 
 /// Where the scan is within a row; the same rules as the csv crate's.
@@ -60,35 +66,78 @@ enum At {
 pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
     let mut result = Scan { ended: true, ..Scan::default() };
-    let (mut at, mut start, mut index, mut quote_row, mut columns) = (At::FieldStart, 0, 0, 0, 1);
+    let (mut at, mut start, mut index, mut quote_row) = (At::FieldStart, 0, 0, 0);
+    let mut row = InRow::default();
     while index < bytes.len() && result.rows <= OF_BOOKS.rows {
+        let plain = bytes[index..].iter().take_while(|byte| is_plain(**byte, delimiter)).count();
+        if plain > 0 {
+            // Whatever stands before it, these are a field's, and no quotation mark opens later.
+            at = if at == At::Quoted { at } else { At::Field };
+            (row.filled, row.cell) = (true, row.cell + plain);
+            index += plain;
+            continue;
+        }
         let byte = bytes[index];
         index += 1;
         if at != At::Quoted && matches!(byte, b'\n' | b'\r') {
             index += usize::from(byte == b'\r' && bytes.get(index) == Some(&b'\n'));
             result.line_end = result.line_end.or(Some(line_end(&bytes[..index])));
-            result.end_row(columns);
-            (at, start, columns) = (At::FieldStart, index, 1);
+            result.end_row(std::mem::take(&mut row));
+            (at, start) = (At::FieldStart, index);
             continue;
         }
         let before = at;
         at = step(at, byte, delimiter);
-        columns += usize::from(at == At::FieldStart);
+        result.quoted |= byte == b'"';
+        row.cell += 1;
+        if at == At::FieldStart {
+            row.end_cell();
+        }
         if at == At::Quoted && before == At::FieldStart {
             quote_row = result.rows + 1;
         }
     }
     if start < bytes.len() {
-        result.end_row(columns);
+        result.end_row(row);
         result.ended = false;
     }
     result.open_quote = (at == At::Quoted).then_some(quote_row);
     result
 }
 
+/// What was met of one row.
+#[derive(Default)]
+struct InRow {
+    /// Its columns that have ended.
+    columns: usize,
+    /// The bytes of the column that has not, marks too.
+    cell: usize,
+    /// Whether a column may be too long.
+    long: bool,
+    /// Whether there is surely something in it.
+    filled: bool,
+}
+
+impl InRow {
+    fn end_cell(&mut self) {
+        self.columns += 1;
+        self.long |= self.cell > LONGEST_CELL;
+        self.cell = 0;
+    }
+}
+
+/// Whether a byte is a letter, a digit or another sign that is seen and parts nothing.
+fn is_plain(byte: u8, delimiter: u8) -> bool {
+    byte.is_ascii_graphic() && byte != b'"' && byte != delimiter
+}
+
 impl Scan {
-    fn end_row(&mut self, columns: usize) {
+    fn end_row(&mut self, mut row: InRow) {
+        row.end_cell();
         self.rows += 1;
+        self.odd |= row.long || !row.filled;
+        // Each column before the last was ended by a mark, and the last by the row.
+        let columns = row.columns;
         if columns > MOST_COLUMNS && self.wide.is_none() {
             self.wide = Some((self.rows, columns));
         }

@@ -1,6 +1,6 @@
 //! New rows in the style of the file they are added to.
 
-use super::columns::{ColumnMap, match_columns};
+use super::columns::{Column, ColumnMap, match_columns};
 use super::decimals::comma_style;
 use super::scan::LineEnd;
 use super::table::Table;
@@ -12,6 +12,7 @@ use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::trade::Reading;
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 /// The rows of `entries` as bytes for the end of each file in `tables`.
 ///
@@ -44,34 +45,33 @@ fn tail<T: Record>(
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
     let table = tables.get(&T::FILE).filter(|_| !records.is_empty())?;
     let map = match_columns(table, T::FILE.layout(), &mut Faults::default(), &mut Vec::new());
-    let lost: Vec<Fault> = records.iter().flat_map(|record| without_column(record, &map)).collect();
+    let absent = T::FILE.layout().iter().filter(|column| map.index(column.name).is_none());
+    let absent: Vec<&Column> = absent.collect();
+    let lost = records.iter().flat_map(|record| without_column(record, &absent));
+    let lost: Vec<Fault> = lost.collect();
     if !lost.is_empty() {
         return Some(Err(lost));
     }
     let comma = comma_style(table, &map);
-    let rows = records.iter().map(|record| row(record, table, &map, comma));
-    Some(Ok(written(table, rows)))
+    Some(Ok(written(table, records, |record, fields| fill(fields, record, &map, comma))))
 }
 
-/// The fields of a row, in the order of the file's header.
-fn row<T: Record>(record: &T, table: &Table<'_>, map: &ColumnMap, comma: bool) -> Vec<String> {
-    let mut fields = vec![String::new(); table.header.len()];
+/// Fills the fields of a row, in the order of the file's header.
+fn fill<T: Record>(fields: &mut [String], record: &T, map: &ColumnMap, comma: bool) {
     for (column, index) in map.present() {
-        if let Some(field) = fields.get_mut(index) {
-            *field = match record.value(column.name) {
-                Value::Text(text) => text.into_owned(),
-                Value::Number(number) => decimal(number, comma && column.number),
-                Value::Empty => String::new(),
-            };
+        let Some(field) = fields.get_mut(index) else { continue };
+        field.clear();
+        match record.value(column.name) {
+            Value::Text(text) => field.push_str(&text),
+            Value::Number(number) => push_decimal(field, number, comma && column.number),
+            Value::Empty => {}
         }
     }
-    fields
 }
 
 /// Values that a file without the column would lose.
-fn without_column<T: Record>(record: &T, map: &ColumnMap) -> Vec<Fault> {
-    let absent = T::FILE.layout().iter().filter(|column| map.index(column.name).is_none());
-    let lost = absent.filter(|column| !is_default(column.name, &record.value(column.name)));
+fn without_column<T: Record>(record: &T, absent: &[&'static Column]) -> Vec<Fault> {
+    let lost = absent.iter().filter(|column| !is_default(column.name, &record.value(column.name)));
     let file = T::FILE.name();
     lost.map(|column| {
         let message =
@@ -121,12 +121,22 @@ pub(in crate::book) fn values(reading: &Reading) -> Values {
 
 /// A number as written: the shortest text of what the files hold of it.
 pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
-    let text = held(number).to_string();
-    if comma { text.replace('.', ",") } else { text }
+    let mut text = String::new();
+    push_decimal(&mut text, number, comma);
+    text
 }
 
-/// The bytes of `rows`, after the line end that the last row may lack.
-fn written(table: &Table<'_>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
+fn push_decimal(text: &mut String, number: f64, comma: bool) {
+    // Writing into memory cannot fail.
+    let _ = write!(text, "{}", held(number));
+    if comma {
+        *text = text.replace('.', ",");
+    }
+}
+
+/// The bytes of `records`, each with the fields that `fill` gives it, after the line end that the
+/// last row may lack.
+fn written<T>(table: &Table<'_>, records: &[T], fill: impl Fn(&T, &mut [String])) -> Vec<u8> {
     let style = &table.style;
     let mut bytes = Vec::new();
     if !style.ended {
@@ -140,9 +150,11 @@ fn written(table: &Table<'_>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8
     let mut builder = csv::WriterBuilder::new();
     builder.delimiter(style.delimiter).terminator(terminator).flexible(true);
     let mut writer = builder.from_writer(&mut bytes);
-    for row in rows {
+    let mut fields = vec![String::new(); table.header.len()];
+    for record in records {
+        fill(record, &mut fields);
         // Writing into memory cannot fail.
-        let _ = writer.write_record(&row);
+        let _ = writer.write_record(&fields);
     }
     let _ = writer.flush();
     drop(writer);

@@ -30,9 +30,10 @@ impl Limits {
     /// Why a file called `name` with these bytes is not to be written: it would not be read back.
     pub(in crate::book) fn refusal(self, bytes: &[u8], name: &str) -> Option<String> {
         let text = || std::str::from_utf8(bytes).unwrap_or_default();
+        let ends = || bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count();
         let limit = if bytes.len() as u64 > self.bytes {
             format!("{} MiB", self.bytes / MIB)
-        } else if scan(text(), delimiter_of(text())).rows > self.rows {
+        } else if ends() >= self.rows && scan(text(), delimiter_of(text())).rows > self.rows {
             format!("{} rows", self.rows)
         } else {
             return None;

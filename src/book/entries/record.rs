@@ -3,7 +3,7 @@
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted, Names};
 use crate::book::csv::columns::{Column, match_columns};
-use crate::book::csv::dates::{DateOrder, DateRule};
+use crate::book::csv::dates::{DateOrder, Dates};
 use crate::book::csv::decimals::check;
 use crate::book::csv::table::Table;
 use crate::book::files::names::BookFile;
@@ -75,19 +75,6 @@ pub(in crate::book) fn read_records<T: Record>(
     })
 }
 
-/// The order of day and month in the column at `index`, if there is one.
-fn date_rule(table: &Table<'_>, index: Option<usize>, said: Option<DateOrder>) -> DateRule {
-    if let Some(order) = said {
-        return DateRule::Known(order);
-    }
-    let Some(index) = index else { return DateRule::Unknown };
-    let (mut rule, mut rows) = (DateRule::Unknown, table.rows());
-    while let Some(row) = rows.next_row() {
-        rule = rule.and(row.get(index).unwrap_or_default());
-    }
-    rule
-}
-
 /// What `read` makes of each row of `table`, whose columns are those of `layout`.
 pub(in crate::book) fn read_rows<T>(
     table: &Table<'_>,
@@ -111,11 +98,11 @@ pub(in crate::book) fn read_rows<T>(
     }
     check(table, &map, faults);
     let dated = map.index("date").or_else(|| map.index("made"));
-    let dates = date_rule(table, dated, said);
+    let dates = Dates::of(table, dated, said);
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     while let Some(row) = rows.next_row() {
         let mut cells =
-            Cells { table, row, map: &map, dates, names: &mut names, faults: &mut *faults };
+            Cells { table, row, map: &map, dates: &dates, names: &mut names, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {
             // With so much wrong in it nothing will be made of the file: it is only counted.

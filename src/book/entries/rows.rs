@@ -213,8 +213,8 @@ impl Record for Reading {
             Some(column) => cells.fault(column, error),
             None => cells.row_fault(error),
         })?;
-        reading.taken = taken?;
-        reading.note = note?;
+        reading.taken = taken?.into();
+        reading.note = note?.into();
         Ok(reading)
     }
 

@@ -12,7 +12,7 @@ use crate::units::{Grammage, Millimetres};
 use jiff::civil::Date;
 
 /// A value that rows say again and again.
-pub(super) trait Said: Clone {
+pub(super) trait Said: Clone + PartialEq {
     /// As a message shows it, and as two rows must agree on it.
     fn said(&self) -> String;
 }
@@ -119,7 +119,7 @@ impl<T: Said> Fact<T> {
         };
         let place = Location::cell(saying.source, saying.row, self.column);
         match &self.value {
-            Some((known, by)) if known.said() != value.said() => {
+            Some((known, by)) if known != value && known.said() != value.said() => {
                 let by = match by {
                     By::Book => "the book".to_owned(),
                     By::Row(row) => format!("row {row}"),

@@ -1,7 +1,7 @@
 //! The flat sheet: one row for each place measured, with paper, thread and trial spelled out.
 
 use super::row;
-use super::row::SheetRow;
+use super::row::{Above, SheetRow};
 use crate::book::check::faults::Faults;
 use crate::book::csv::columns::Column;
 use crate::book::csv::dates::DateOrder;
@@ -68,7 +68,7 @@ pub fn read_sheet(
 ) -> Result<Sheet, BookError> {
     let table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::default(), Vec::new());
-    let (lists, mut above) = ((&mut faults, &mut notices), None);
+    let (lists, mut above) = ((&mut faults, &mut notices), Above::default());
     let rows = read_rows(&table, LAYOUT, options.date_order, lists, |cells| {
         Ok(row::read(cells, &mut above))
     });
@@ -91,6 +91,11 @@ impl Sheet {
     /// How many rows hold a reading.
     pub fn len(&self) -> usize {
         self.rows.len()
+    }
+
+    /// The rows of one trial that follow one another.
+    pub(super) fn runs(&self) -> impl Iterator<Item = &[SheetRow]> {
+        self.rows.chunk_by(|one, other| one.name == other.name)
     }
 
     /// Whether it holds none.

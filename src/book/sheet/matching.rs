@@ -87,12 +87,12 @@ fn first_left<'a>(
 /// holds none is passed over.
 pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> Matched {
     let mut groups: BTreeMap<(&Name, State), Vec<&SheetRow>> = BTreeMap::new();
-    for row in rows {
-        if let (Ok(name), Ok(state)) = (&row.name, row.cells.state) {
-            groups.entry((name, state)).or_default().push(row);
+    for run in rows.chunk_by(|one, other| key(one) == key(other)) {
+        if let Some(key) = key(run[0]) {
+            groups.entry(key).or_default().extend(run);
         }
     }
-    let mut book = Shelf::of(book);
+    let (mut book, mut numbers) = (Shelf::of(book), Numbers::default());
     let mut matched = Matched::default();
     // Mostly all of them are new. Growing it step by step would take up to twice the room.
     let mut new = Vec::with_capacity(rows.len());
@@ -107,12 +107,40 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
             new.extend(held.match_placed(source, candidate, &mut matched));
         }
         for candidate in candidates(false) {
-            new.extend(held.match_by_value(source, candidate, &mut matched));
+            new.extend(held.match_by_value(source, candidate, (&mut numbers, &mut matched)));
         }
     }
-    new.sort_by_key(|candidate| candidate.row);
+    new.sort_unstable_by_key(|candidate| candidate.row);
     matched.new = new.into_iter().map(|candidate| candidate.reading).collect();
     matched
+}
+
+/// The trial and the state that a row is about.
+fn key(row: &SheetRow) -> Option<(&Name, State)> {
+    Some((row.name.as_ref().ok()?, row.cells.as_ref().ok()?.state))
+}
+
+/// The numbers from 1 on as names of places: every trial has the first few, and copies of a name
+/// share one text.
+#[derive(Default)]
+struct Numbers {
+    low: Vec<Name>,
+}
+
+impl Numbers {
+    const MOST: u32 = 1024;
+
+    /// A number as a name. (Every number is one; `instead` is never needed.)
+    fn name(&mut self, number: u32, instead: &Name) -> Name {
+        let parsed = |number: u32| number.to_string().parse().unwrap_or_else(|_| instead.clone());
+        if number == 0 || number > Self::MOST {
+            return parsed(number);
+        }
+        while self.low.len() < number as usize {
+            self.low.push(parsed(self.low.len() as u32 + 1));
+        }
+        self.low[number as usize - 1].clone()
+    }
 }
 
 /// The readings of the book by trial and state.
@@ -125,8 +153,10 @@ impl<'a> Shelf<'a> {
     fn of(book: &'a Book) -> Self {
         let mut shelf = Self { live: BTreeMap::new(), struck: BTreeMap::new() };
         let key = |reading: &Reading| (reading.trial.clone(), reading.state);
-        for reading in book.readings() {
-            shelf.live.entry(key(reading)).or_default().push(reading);
+        let of_one =
+            |one: &Reading, other: &Reading| one.state == other.state && one.trial == other.trial;
+        for run in book.readings().chunk_by(of_one) {
+            shelf.live.entry(key(&run[0])).or_default().extend(run);
         }
         // Readings struck with their whole trial are open to a trial of the same name.
         let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
@@ -189,7 +219,7 @@ impl Held<'_> {
         &mut self,
         source: &str,
         mut candidate: Candidate,
-        matched: &mut Matched,
+        (numbers, matched): (&mut Numbers, &mut Matched),
     ) -> Option<Candidate> {
         let wanted = values(&candidate.reading);
         if self.live.take_with(&wanted).is_some() {
@@ -200,15 +230,14 @@ impl Held<'_> {
             matched.notices.push(struck(source, &candidate));
             return None;
         }
-        candidate.reading.place = self.free_place(&candidate.reading.place);
+        candidate.reading.place = self.free_place(numbers, &candidate.reading.place);
         Some(candidate)
     }
 
-    /// The next number that no place has, and that comes only once. (A number is a name; `instead`
-    /// is never needed.)
-    fn free_place(&mut self, instead: &Name) -> Name {
+    /// The next number that no place has, and that comes only once.
+    fn free_place(&mut self, numbers: &mut Numbers, instead: &Name) -> Name {
         loop {
-            let place = self.next.to_string().parse().unwrap_or_else(|_| instead.clone());
+            let place = numbers.name(self.next, instead);
             self.next = self.next.wrapping_add(1);
             if !self.places.contains(&place) {
                 return place;

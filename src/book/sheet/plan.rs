@@ -103,17 +103,29 @@ impl<'a> Import<'a> {
     /// or thread is about the one that its trial has.
     fn names(&mut self) -> Named {
         let mut named = Named::default();
-        for row in &self.sheet.rows {
-            let Ok(name) = &row.name else { continue };
-            let known = self.trials.get(name).copied();
+        self.each_telling(|import, row| {
+            let Ok(name) = &row.name else { return };
+            let known = import.trials.get(name).copied();
             let new = || TrialFacts::new(name.clone(), row.number, known);
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
-            facts.say(&row.facts.trial, &mut self.saying(row.number));
-        }
-        for row in &self.sheet.rows {
-            self.stock(row, &mut named);
-        }
+            facts.say(&row.facts.trial, &mut import.saying(row.number));
+        });
+        self.each_telling(|import, row| import.stock(row, &mut named));
         named
+    }
+
+    /// Goes through the rows, without those that only say once more what the one above them said
+    /// and was not at fault with.
+    fn each_telling(&mut self, mut tell: impl FnMut(&mut Self, &SheetRow)) {
+        let mut above: Option<&SheetRow> = None;
+        for row in &self.sheet.rows {
+            if above.is_some_and(|above| row.repeats(above)) {
+                continue;
+            }
+            let before = self.faults.found();
+            tell(self, row);
+            above = (self.faults.found() == before).then_some(row);
+        }
     }
 
     /// Gathers what a row says of its paper and its thread.
@@ -171,22 +183,25 @@ impl<'a> Import<'a> {
     /// The rows whose readings may be new.
     fn readable(&mut self, known: &Known, struck: &BTreeSet<Name>) -> Vec<&'a SheetRow> {
         let mut readable = Vec::new();
-        for row in &self.sheet.rows {
-            let is_struck = row.name.as_ref().is_ok_and(|name| struck.contains(name));
-            match row.reading() {
-                Ok(Ok(reading)) if is_struck => {
-                    let what = format!("trial '{}'", reading.trial);
-                    let place = Location::row(&self.sheet.source, row.number);
-                    self.notices.push(Notice::Struck { place, what });
-                }
-                Ok(Ok(reading)) => {
-                    if let Some(error) = implausible(&reading, known) {
-                        self.reading_fault(row.number, &error);
+        for run in self.sheet.runs() {
+            let Ok(name) = &run[0].name else { continue };
+            let block = block(known, name);
+            for row in run {
+                match row.reading() {
+                    Ok(Ok(_)) if struck.contains(name) => {
+                        let what = format!("trial '{name}'");
+                        let place = Location::row(&self.sheet.source, row.number);
+                        self.notices.push(Notice::Struck { place, what });
                     }
-                    readable.push(row);
+                    Ok(Ok(reading)) => {
+                        if let Some(error) = block.and_then(|block| implausible(&reading, block)) {
+                            self.reading_fault(row.number, &error);
+                        }
+                        readable.push(row);
+                    }
+                    Ok(Err(error)) => self.reading_fault(row.number, &error),
+                    Err(Faulted) => {}
                 }
-                Ok(Err(error)) => self.reading_fault(row.number, &error),
-                Err(Faulted) => {}
             }
         }
         readable
@@ -208,7 +223,7 @@ impl<'a> Import<'a> {
         self.faults.absorb(matched.faults);
         self.notices.extend(matched.notices);
         self.faults.refuse()?;
-        let names = self.sheet.rows.iter().filter_map(|row| row.name.as_ref().ok());
+        let names = self.sheet.runs().filter_map(|run| run[0].name.as_ref().ok());
         let trials = used(&known.trials, names.filter(|name| !struck.contains(*name)));
         let papers = used(&known.papers, trials.iter().map(|trial| &trial.paper));
         let threads = used(&known.threads, trials.iter().map(|trial| &trial.thread));
@@ -226,15 +241,23 @@ fn used<'a, T: Clone>(
 ) -> Vec<T> {
     let mut seen = BTreeSet::new();
     names
-        .filter(|name| seen.insert((*name).clone()))
+        .filter(|name| seen.insert(*name))
         .filter_map(|name| known.get(name).filter(|(_, new)| *new).map(|(value, _)| value.clone()))
         .collect()
 }
 
-/// Why the trial cannot have the reading; `None` also when the trial could not be made up.
-fn implausible(reading: &Reading, known: &Known) -> Option<ReadingError> {
-    let (trial, _) = known.trials.get(&reading.trial)?;
+/// A trial with its paper and its thread.
+type Block<'a> = (&'a Trial, &'a Paper, &'a Thread);
+
+/// That of the trial `name`; `None` when it could not be made up.
+fn block<'a>(known: &'a Known, name: &Name) -> Option<Block<'a>> {
+    let (trial, _) = known.trials.get(name)?;
     let (paper, _) = known.papers.get(&trial.paper)?;
     let (thread, _) = known.threads.get(&trial.thread)?;
+    Some((trial, paper, thread))
+}
+
+/// Why the block cannot have the reading.
+fn implausible(reading: &Reading, (trial, paper, thread): Block<'_>) -> Option<ReadingError> {
     reading.check_against(trial.sewing, paper, thread).err()
 }

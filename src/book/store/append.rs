@@ -149,12 +149,12 @@ fn refuse(mut problems: Vec<String>) -> Result<(), BookError> {
 
 /// What is wrong with the notes.
 fn note_problems(entries: &Entries) -> Vec<String> {
-    let papers = entries.papers.iter().map(|paper| &paper.note);
-    let threads = entries.threads.iter().map(|thread| &thread.note);
-    let targets = entries.targets.iter().map(|target| &target.note);
-    let trials = entries.trials.iter().map(|trial| &trial.note);
-    let readings = entries.readings.iter().flat_map(|reading| [&reading.taken, &reading.note]);
-    let strikes = entries.strikes.iter().map(|strike| &strike.reason);
+    let papers = entries.papers.iter().map(|paper| &*paper.note);
+    let threads = entries.threads.iter().map(|thread| &*thread.note);
+    let targets = entries.targets.iter().map(|target| &*target.note);
+    let trials = entries.trials.iter().map(|trial| &*trial.note);
+    let readings = entries.readings.iter().flat_map(|reading| [&*reading.taken, &*reading.note]);
+    let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
     let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }

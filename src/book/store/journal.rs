@@ -45,8 +45,10 @@ pub(in crate::book) struct Addition {
 impl Addition {
     /// `bytes` for the end of `file`, which holds `before`.
     pub(in crate::book) fn new(file: BookFile, before: &[u8], bytes: Vec<u8>) -> Self {
-        let counts = counted(before, &bytes);
-        let twins = rows(&bytes).enumerate().map(|(number, row)| (number, counts[row]));
+        // Of the two the shorter is held in mind: a sheet may be added to an empty file.
+        let counts = counted(before, if before.len() < bytes.len() { before } else { &bytes });
+        let twins = rows(&bytes).enumerate();
+        let twins = twins.filter_map(|(number, row)| Some((number, *counts.get(row)?)));
         let twins = twins.filter(|(_, count)| *count > 0).collect();
         Self { file, before: Stamp::of(before), bytes, twins }
     }

@@ -64,10 +64,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 /// be too long for somebody to read, what to look for.
 fn undo(entries: &Entries, session: &Session<'_>) -> String {
     const MOST: usize = 6;
-    let kinds = kinds(entries);
-    if kinds.iter().map(|(_, ids)| ids.len()).sum::<usize>() > MOST {
+    let parts = entries.trials.len() + entries.threads.len() + entries.papers.len();
+    if parts + of_older_trials(entries).count() > MOST {
         return format!("to undo: strike {}", in_words(entries));
     }
+    let kinds = kinds(entries);
     let command = |(kind, ids): &(EntryKind, Vec<String>)| {
         let ids: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
         session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
@@ -92,7 +93,8 @@ fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
 /// The readings that do not go with a trial of the same import.
 fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
     let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
-    entries.readings.iter().filter(move |reading| !new.contains(&reading.trial))
+    let runs = entries.readings.chunk_by(|one, other| one.trial == other.trial);
+    runs.filter(move |run| !new.contains(&run[0].trial)).flatten()
 }
 
 /// The same in words: a file is only ever added to, so they are the last of theirs.

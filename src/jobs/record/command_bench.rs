@@ -124,7 +124,7 @@ impl<'b> Bench<'b> {
         let edges = [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.value(edge, place));
         let mut reading = Reading::new(key, edges[0], edges[1]);
         if let Ok(reading) = &mut reading {
-            reading.note = self.steps.note(&self.common_note, place);
+            reading.note = self.steps.note(&self.common_note, place).into();
         }
         Some(reading)
     }

@@ -59,7 +59,9 @@ fn named() -> Vec<Place> {
 fn rows(bench: &Bench<'_>) -> Vec<(String, Option<f64>, Option<f64>, String)> {
     let plain = |value: Option<Millimetres>| value.map(Millimetres::mm);
     let rows = bench.rows().unwrap();
-    let row = |r: Reading| (r.place.to_string(), plain(r.spine()), plain(r.fore_edge()), r.note);
+    let row = |r: Reading| {
+        (r.place.to_string(), plain(r.spine()), plain(r.fore_edge()), r.note.to_string())
+    };
     rows.into_iter().map(row).collect()
 }
 

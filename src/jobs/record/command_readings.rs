@@ -74,9 +74,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         from_bench(&args, session, &book, (&trial, state))?
     };
     for reading in &mut readings {
-        reading.taken = taken.map(|day| day.to_string()).unwrap_or_default();
+        reading.taken = taken.map(|day| day.to_string()).unwrap_or_default().into();
         if by_flags {
-            reading.note.clone_from(&common);
+            reading.note = common.clone().into();
         }
     }
     write(Taken { readings, by_flags, named: args.place.is_some() }, session, &mut book)

@@ -1,0 +1,90 @@
+//! Whole processes, measured from outside.
+
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// How long a process may take.
+pub const LIMIT: Duration = Duration::from_secs(300);
+/// GNU time, which knows what a process took of the processors and the memory.
+const TIME: &str = "/usr/bin/time";
+
+/// What a process took: of several runs, the one whose time is the median.
+#[derive(Clone, Debug)]
+pub struct Taken {
+    pub wall: Duration,
+    /// Seconds of the processors and MiB at the peak, where GNU time is there.
+    pub cpu: Option<(f64, f64)>,
+    /// What it printed.
+    pub out: String,
+}
+
+/// What came of a process.
+#[derive(Clone, Debug)]
+pub enum Came {
+    Done(Taken),
+    /// It was stopped after [`LIMIT`].
+    TooLong,
+    /// It is not installed, or could not do it.
+    Not(String),
+}
+
+impl Came {
+    pub fn done(&self) -> Option<&Taken> {
+        match self {
+            Self::Done(taken) => Some(taken),
+            Self::TooLong | Self::Not(_) => None,
+        }
+    }
+}
+
+/// The median of so many runs.
+pub fn measured(runs: usize, words: &[&str]) -> Came {
+    let mut all = Vec::new();
+    for _ in 0..runs {
+        match once(words) {
+            Came::Done(taken) => all.push(taken),
+            other => return other,
+        }
+    }
+    all.sort_by_key(|taken| taken.wall);
+    Came::Done(all.swap_remove(runs / 2))
+}
+
+fn once(words: &[&str]) -> Came {
+    let timed = std::path::Path::new(TIME).is_file();
+    let form = [TIME, "-f", "%U %S %M"];
+    let limit = ["timeout".to_owned(), LIMIT.as_secs().to_string()];
+    let prefix = if timed { &form[..] } else { &[] };
+    let words: Vec<&str> =
+        limit.iter().map(String::as_str).chain(prefix.iter().chain(words).copied()).collect();
+    let mut command = Command::new(words[0]);
+    command.args(&words[1..]).stdin(Stdio::null());
+    let begun = Instant::now();
+    let Ok(output) = command.output() else { return Came::Not("cannot be run".to_owned()) };
+    let wall = begun.elapsed();
+    let (out, err) = (text(&output.stdout), text(&output.stderr));
+    let last = |text: &str| text.lines().last().unwrap_or_default().to_owned();
+    match output.status.code() {
+        Some(0) => Came::Done(Taken { wall, cpu: taken(&last(&err)), out }),
+        Some(124) => Came::TooLong,
+        _ => Came::Not(err.lines().rev().nth(usize::from(timed)).unwrap_or_default().to_owned()),
+    }
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+/// What GNU time wrote: seconds of user and system, and KiB.
+fn taken(line: &str) -> Option<(f64, f64)> {
+    let numbers: Vec<f64> = line.split(' ').filter_map(|word| word.parse().ok()).collect();
+    let [user, system, peak] = numbers[..] else { return None };
+    Some((user + system, peak / 1024.0))
+}
+
+/// Whether a command ends well; what it prints does not matter.
+pub fn works(words: &[&str]) -> bool {
+    let mut command = Command::new(words[0]);
+    command.args(&words[1..]).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    command.status().is_ok_and(|status| status.success())
+}
