@@ -6,9 +6,6 @@ use super::lanes::{LANES, add_product, add_times, dots, each};
 use super::layout::Layout;
 use std::collections::BTreeSet;
 
-/// Functionals for each column that they are made of, from which on the columns are asked instead.
-const WORTH_SHARING: usize = 4;
-
 /// Mean and standard deviation of a functional at a draw, in every lane.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment<const N: usize> {
@@ -78,16 +75,13 @@ pub(super) struct Shared {
 }
 
 impl Shared {
-    /// `None` where asking each functional by itself costs less.
-    pub fn of(functionals: &[Resolved]) -> Option<Self> {
+    /// The columns of these functionals.
+    pub fn of(functionals: &[Resolved]) -> Self {
         let all = functionals.iter().flat_map(|one| one.entries.iter().map(|entry| entry.0));
         let columns: Vec<usize> = all.collect::<BTreeSet<_>>().into_iter().collect();
-        if functionals.len() < WORTH_SHARING * columns.len() {
-            return None;
-        }
         let place = |&(column, x): &(usize, f64)| (columns.partition_point(|&c| c < column), x);
         let each = functionals.iter().map(|one| one.entries.iter().map(place).collect()).collect();
-        Some(Self { columns: columns.into_iter().map(Resolved::column).collect(), each })
+        Self { columns: columns.into_iter().map(Resolved::column).collect(), each }
     }
 
     pub fn moments(
@@ -163,8 +157,10 @@ mod tests {
                 one.plus(level, 1.0 + x).plus_effect(effect, 1, 2.0 - x).plus_new(own, 0.1 * x)
             })
             .collect();
-        for (one, together) in asked.iter().zip(fit.project(&asked)) {
+        for (one, together) in asked.iter().zip(fit.project_by_columns(&asked)) {
             let alone = fit.project(std::slice::from_ref(one)).remove(0);
+            let apart = fit.project_by_columns(std::slice::from_ref(one)).remove(0);
+            assert!(apart.components().eq(together.components()), "to the last bit");
             assert!(alone.sd() > 0.1, "{}", alone.sd());
             for ((_, mean, sd), (_, other, other_sd)) in
                 alone.components().zip(together.components())

@@ -138,14 +138,27 @@ impl Posterior {
 
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
-        let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
-        let shared = Shared::of(&resolved);
+        self.projected(&self.resolved(functionals), None)
+    }
+
+    /// As [`Posterior::project`], for many functionals of a few columns: the columns are asked, and
+    /// each functional is put together from them. One alone comes out the same to the last bit.
+    pub fn project_by_columns(&self, functionals: &[Functional]) -> Vec<Mixture> {
+        let resolved = self.resolved(functionals);
+        self.projected(&resolved, Some(&Shared::of(&resolved)))
+    }
+
+    fn resolved(&self, functionals: &[Functional]) -> Vec<Resolved> {
+        functionals.iter().map(|functional| functional.resolve(&self.layout)).collect()
+    }
+
+    fn projected(&self, resolved: &[Resolved], shared: Option<&Shared>) -> Vec<Mixture> {
         let moments = in_ranges(self.groups(), |range| {
             let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
             let of_group = |group| -> Vec<Moment<LANES>> {
                 let system = self.group(group, &mut solve);
-                match &shared {
-                    Some(shared) => shared.moments(&mut asking, system, &resolved),
+                match shared {
+                    Some(shared) => shared.moments(&mut asking, system, resolved),
                     None => resolved.iter().map(|one| asking.moment(system, one)).collect(),
                 }
             };

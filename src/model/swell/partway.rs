@@ -140,7 +140,7 @@ impl PartwayFit {
     /// The finished book by each of these plans, in one pass over the draws.
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.fit.swell(plan)).collect();
-        let swells = self.fit.posterior.project(&asked).into_iter().zip(plans);
+        let swells = self.fit.posterior.project_by_columns(&asked).into_iter().zip(plans);
         swells.map(|(swell, plan)| Prediction { swell, fore_edge: self.fore_edge(plan) }).collect()
     }
 
@@ -148,7 +148,7 @@ impl PartwayFit {
     /// of papers, threads and hand.
     pub fn predict_anew(&self, plan: &Plan) -> Prediction {
         let parts = parts(plan, &self.fit.parts.anew());
-        let swell = self.fit.posterior.project(&[total(&parts)]).remove(0);
+        let swell = self.fit.posterior.project_by_columns(&[total(&parts)]).remove(0);
         Prediction { swell, fore_edge: predict::fore_edge(plan, &self.fit.ratios) }
     }
 

@@ -215,7 +215,7 @@ pub(in crate::model) fn total(parts: &[(Source, Functional)]) -> Functional {
 impl SwellFit {
     /// The swell of a planned book. Its sewing and its stage are new draws.
     pub fn predict(&self, plan: &Plan) -> Prediction {
-        let swell = self.posterior.project(&[self.swell(plan)]).remove(0);
+        let swell = self.posterior.project_by_columns(&[self.swell(plan)]).remove(0);
         Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) }
     }
 
@@ -227,7 +227,7 @@ impl SwellFit {
     /// Several plans in one pass over the draws, each as [`SwellFit::predict`] has it alone.
     pub fn predict_each(&self, plans: &[Plan]) -> Vec<Prediction> {
         let asked: Vec<Functional> = plans.iter().map(|plan| self.swell(plan)).collect();
-        let swells = self.posterior.project(&asked).into_iter().zip(plans);
+        let swells = self.posterior.project_by_columns(&asked).into_iter().zip(plans);
         swells
             .map(|(swell, plan)| Prediction { swell, fore_edge: fore_edge(plan, &self.ratios) })
             .collect()
