@@ -30,7 +30,7 @@ const STEP: f64 = 0.05;
 /// How near to zero the search may end at a spread whose most probable value is zero.
 const NEARLY_ZERO: f64 = 0.02;
 /// Narrowest and widest that the draws begin with.
-const WIDTHS: (f64, f64) = (0.003, 3.0);
+const WIDTHS: (f64, f64) = (0.0003, 3.0);
 /// Stands for a log posterior of −∞ where the line search needs a number.
 const IMPOSSIBLE: f64 = 1e100;
 /// A spread is put at exactly zero when that costs the log posterior no more than this.
