@@ -118,7 +118,7 @@ impl SwellFit {
             .flat_map(|one| one.swells.iter().chain(&one.changes).chain([&one.mean]))
             .cloned()
             .collect();
-        let mut answers = self.posterior.project(&asked).into_iter();
+        let mut answers = self.posterior.project_by_columns(&asked).into_iter();
         Ok(questions.iter().filter_map(|question| question.answered(&mut answers)).collect())
     }
 }
