@@ -10,7 +10,7 @@ use thiserror::Error;
 
 /// A length in millimetres, finite; may be negative (a difference of two lengths).
 ///
-/// It holds the bits of the number against those of [`ABSENT`], so that an `Option` of it is no
+/// It holds the bits of the number against those of `ABSENT`, so that an `Option` of it is no
 /// larger: a book may hold millions.
 #[derive(Clone, Copy)]
 pub struct Millimetres(NonZeroU64);
