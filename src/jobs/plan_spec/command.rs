@@ -262,7 +262,7 @@ impl FoldedArgs {
     /// The mean of the readings and how well it is known.
     ///
     /// # Errors
-    /// [`CliError::Value`] for what is no thickness.
+    /// [`CliError::Value`] for text that is not a thickness.
     pub fn measured(&self, book: &Book, bench: &Bench) -> Result<Option<Gaussian>, CliError> {
         let Some(typed) = &self.fore_edge else { return Ok(None) };
         measured_edge("--fore-edge", typed, (book, bench))

@@ -32,7 +32,7 @@ pub(crate) fn thicknesses(
 /// The mean of such readings and how well it is known.
 ///
 /// # Errors
-/// [`CliError::Value`] for what is no thickness.
+/// [`CliError::Value`] for text that is not a thickness.
 pub(crate) fn measured_edge(
     flag: &'static str,
     typed: &str,

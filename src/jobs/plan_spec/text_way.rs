@@ -18,7 +18,7 @@ pub(crate) fn way_words(way: &Way) -> String {
     )
 }
 
-/// `two-on, boned`; ends are told where they are not the three that the last lines name.
+/// `two-on, boned`; ends are named where they are not the three that the last lines name.
 pub(crate) fn sewn(way: &Way) -> String {
     let ends = match (way.sewing.on(), way.sewing.ends()) {
         (1, _) | (_, WANTED_ENDS) => String::new(),

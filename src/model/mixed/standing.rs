@@ -49,7 +49,7 @@ impl Standing<'_> {
     /// mode and its record are those of the fit that the draws are of.
     ///
     /// # Errors
-    /// [`MixedError`] for a number or reference that cannot be.
+    /// [`MixedError`] for a number or reference that is not allowed.
     pub fn fit(&self, design: &Design, targets: &[f64]) -> Result<Option<Posterior>, MixedError> {
         design.check()?;
         if !self.of.has_spreads(design.spreads()) {
