@@ -21,7 +21,7 @@ const WELL_PLACED: f64 = 0.4;
 /// Draws made for what is asked of the spreads alone, and the rows that all of them solve together.
 const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
 const SPREAD_ROWS: usize = 400_000;
-/// Corrections that are followed are no larger than this.
+/// Corrections are made where they are no larger than this.
 const MOST_CHANGE: f64 = 0.3;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 16.0;
@@ -68,6 +68,7 @@ pub(super) fn integrate(
         evaluations += round.points.len();
         let trust = Trust::of(&round.weights);
         let Balanced { weights, change } = round.balanced(layout);
+        let weights = round.trusted(weights, change);
         let settled = Settled { change, error: round.deviation_error(&weights) };
         if params.suffices(&trust, settled, layout.rows) || count >= most {
             params.check_trust(&trust, round.points.len())?;
@@ -75,7 +76,7 @@ pub(super) fn integrate(
             let solved = round.solved;
             return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
-        proposal.follow(&round.points, round.steering(&weights, change));
+        proposal.follow(&round.points, &weights);
         count *= 2;
     }
 }
@@ -89,7 +90,7 @@ fn steer(layout: &Layout, proposal: &mut Proposal) -> usize {
         let count = effective(&round.weights);
         if count >= ENOUGH_TO_STEER {
             let Balanced { weights, change } = round.balanced(layout);
-            proposal.follow(&round.points, round.steering(&weights, change));
+            proposal.follow(&round.points, &round.trusted(weights, change));
         } else {
             proposal.follow(&round.points, &evened(&round.weights));
         }
@@ -148,8 +149,8 @@ impl Round {
     }
 
     /// The corrected weights, unless they were corrected so much that few points swing about.
-    fn steering<'a>(&'a self, corrected: &'a [f64], change: f64) -> &'a [f64] {
-        if change <= MOST_CHANGE { corrected } else { &self.weights }
+    fn trusted(&self, corrected: Vec<f64>, change: f64) -> Vec<f64> {
+        if change <= MOST_CHANGE { corrected } else { self.weights.clone() }
     }
 
     fn balanced(&self, layout: &Layout) -> Balanced {

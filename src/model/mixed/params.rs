@@ -41,7 +41,7 @@ impl Size {
         match rows {
             0..=48 => size(2_048, 0.085, 0.025),
             49..=128 => size(512, 0.16, f64::INFINITY),
-            _ => size(256, 0.3, f64::INFINITY),
+            _ => size(256, f64::INFINITY, f64::INFINITY),
         }
     }
 }
@@ -166,5 +166,21 @@ impl Fit<Design, Array1<f64>, MixedError> for MixedValidParams {
         let found = mode::find(&layout)?;
         let draws = integrate::integrate(&layout, &found, self)?;
         Ok(Posterior::new(layout, design.spreads().to_vec(), found, draws))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Corrections of a long book's weights stay large however many draws are made: they must not
+    /// ask for more without end.
+    #[test]
+    fn only_of_shorter_books_a_large_correction_asks_for_more_draws() {
+        let trust = Trust { effective: 500.0, largest: 0.01, pareto_k: 0.2 };
+        let MixedParams(params) = MixedParams::new();
+        let asks = |change, rows| !params.suffices(&trust, Settled { change, error: 0.01 }, rows);
+        assert!(asks(0.6, 20) && asks(0.6, 128) && asks(0.1, 20));
+        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.05, 20));
     }
 }
