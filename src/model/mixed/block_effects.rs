@@ -1,9 +1,10 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
 use super::asking::Asking;
+use super::blocks::{Block, BlockColumn};
 use super::conditional::{Conditional, Solve};
+use super::envelope::dot;
 use super::lanes::{LANES, add_product, add_times, each};
-use super::layout::{Block, BlockColumn};
 use super::logarithms::LogSum;
 use super::parallel::in_ranges;
 use super::posterior::Posterior;
@@ -14,6 +15,9 @@ use std::sync::Arc;
 /// Below this share of what it would be without a fit, the variance of a block's residual is
 /// nothing but rounding: the fit follows such a block exactly, and it shows no effect.
 const LEAST_SHARE: f64 = 1e-10;
+
+/// Blocks that are worked out at once: each takes some kilobytes for its draws.
+const AT_ONCE: usize = 4_096;
 
 /// The effect of one level of the blocking factor.
 #[derive(Clone, Debug)]
@@ -27,96 +31,126 @@ pub struct BlockEffect {
     pub standardised: f64,
 }
 
-/// A block's effect at a draw of the spreads, in every lane.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// A block's effect at a draw of the spreads, whatever its targets, in every lane.
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct EffectAt<const N: usize> {
-    pub mean: [f64; N],
+    /// `V⁻¹·q`: what each row's target adds to g.
+    weights: Vec<[f64; N]>,
+    /// `qᵀV⁻¹·X·β̂`.
+    fitted: [f64; N],
+    shrunk: [f64; N],
     pub sd: [f64; N],
-    pub standardised: [f64; N],
+    /// 0 where the fit follows the block exactly.
+    unit: [f64; N],
+}
+
+impl<const N: usize> EffectAt<N> {
+    /// Mean and standardised effect with these centred targets.
+    pub fn with(&self, targets: &[f64]) -> [[f64; N]; 2] {
+        let mut residual = self.fitted.map(|fitted| -fitted);
+        let each_row = self.weights.iter().zip(targets);
+        each_row.for_each(|(weight, &y)| add_times(&mut residual, weight, y));
+        [self.shrunk, self.unit].map(|times| each(|lane| times[lane] * residual[lane]))
+    }
 }
 
 impl Posterior {
-    /// One effect of the blocking factor, that with this spread, at every level that has a row in
-    /// which it counts, in the order in which the levels come first in the design.
+    /// What `of` makes of one effect of the blocking factor, that with this spread, at every level
+    /// that has a row in which it counts. Levels whose blocks are alike come together.
     ///
     /// Given the spreads, with s the effect's spread, q its multipliers in the block's rows, V
     /// the covariance of the rows' own noise and of the block's other effects, and `c = qᵀV⁻¹q`, `r = s²/(1 + s²·c)`, `g = qᵀV⁻¹(y − X·β̂)` and
     /// `h = aᵀ·cov(β)·a`, `a = XᵀV⁻¹q`: the mean is `r·g`, the variance `r + r²·h`, and
     /// standardised it is `g/√(c·(1 + s²·c) − h)`. Over the spreads it is a mixture.
     /// Source: docs/model.md, "Sewings in order of date".
-    pub fn block_effects(&self, spread: SpreadId) -> Vec<BlockEffect> {
+    pub fn block_effects<T: Send>(
+        &self,
+        spread: SpreadId,
+        of: impl Fn(BlockEffect) -> T + Sync,
+    ) -> Vec<T> {
         let place = |block: Block<'_>| block.spreads.iter().position(|&known| known == spread.0);
-        let blocks: Vec<(usize, Block<'_>, usize)> = (self.layout.blocks())
-            .filter_map(|block| Some((block.level?, block, place(block)?)))
-            .collect();
-        let effects = in_ranges(self.groups(), |range| {
-            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
-            let mut products = Products::new(self.layout.widest);
-            let of_group = |group| -> Vec<EffectAt<LANES>> {
-                let system = self.group(group, &mut solve);
-                let one = |&(_, block, effect): &(usize, Block<'_>, usize)| {
-                    products.form(block, &system.squares, Some(effect), &mut LogSum::new());
-                    at(block, effect, &products, system, &mut asking)
-                };
-                blocks.iter().map(one).collect()
-            };
-            range.map(of_group).collect()
-        });
-        (blocks.iter().enumerate())
-            .map(|(index, (level, ..))| self.over_draws(*level, index, &effects))
-            .collect()
+        let blocks: Vec<(Block<'_>, usize)> =
+            (self.layout.blocks()).filter_map(|block| Some((block, place(block)?))).collect();
+        let of_some = |blocks: &[(Block<'_>, usize)]| -> Vec<T> {
+            let effects = self.at_draws(blocks);
+            in_ranges(blocks.len(), |range| {
+                range.flat_map(|at| self.over_draws(blocks[at].0, at, &effects)).map(&of).collect()
+            })
+        };
+        blocks.chunks(AT_ONCE).flat_map(of_some).collect()
     }
 
-    fn over_draws(
-        &self,
-        level: usize,
-        index: usize,
-        effects: &[Vec<EffectAt<LANES>>],
-    ) -> BlockEffect {
-        let of = |pick: fn(&EffectAt<LANES>) -> &[f64; LANES]| {
-            let lanes = effects.iter().flat_map(move |group| pick(&group[index]));
-            lanes.copied().take(self.theta.len())
-        };
-        let (means, sds) = (of(|at| &at.mean).collect(), of(|at| &at.sd).collect());
-        let standardised = of(|at| &at.standardised).zip(self.weights.iter());
-        BlockEffect {
-            level,
-            effect: Mixture::new(Arc::clone(&self.weights), means, sds),
-            standardised: standardised.map(|(value, weight)| value * weight).sum(),
-        }
+    /// The effect of each block at every eight draws.
+    fn at_draws(&self, blocks: &[(Block<'_>, usize)]) -> Vec<Vec<EffectAt<LANES>>> {
+        in_ranges(self.groups(), |range| {
+            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
+            let mut products = Products::new(self.layout.widest());
+            let of_group = |group| {
+                let system = self.group(group, &mut solve);
+                let mut one = |&(block, effect)| at(block, effect, &mut products, system, &mut asking);
+                blocks.iter().map(&mut one).collect()
+            };
+            range.map(of_group).collect()
+        })
+    }
+
+    /// The effect at each level of a block, whose place among `effects` is `at`.
+    fn over_draws<'a>(
+        &'a self,
+        block: Block<'a>,
+        at: usize,
+        effects: &'a [Vec<EffectAt<LANES>>],
+    ) -> impl Iterator<Item = BlockEffect> + 'a {
+        let draws = self.theta.len();
+        let sds = effects.iter().flat_map(move |group| group[at].sd).take(draws);
+        let sds: Vec<f64> = sds.collect();
+        block.levels().filter_map(move |(level, targets)| {
+            let (mut means, mut standardised) = (Vec::with_capacity(draws + LANES), 0.0);
+            for (group, weights) in effects.iter().zip(self.weights.chunks(LANES)) {
+                let [mean, unit] = group[at].with(targets);
+                means.extend(mean);
+                standardised += dot(&unit, weights);
+            }
+            means.truncate(draws);
+            let effect = Mixture::new(Arc::clone(&self.weights), means, sds.clone());
+            Some(BlockEffect { level: level?, effect, standardised })
+        })
     }
 }
 
-/// An effect of `block` in a solved system, its products formed with the other effects eliminated.
+/// An effect of `block` in a solved system.
 pub(super) fn at<const N: usize>(
     block: Block<'_>,
     effect: usize,
-    products: &Products<N>,
+    products: &mut Products<N>,
     system: &Conditional<N>,
     asking: &mut Asking<'_, N>,
 ) -> EffectAt<N> {
+    products.form(block, &system.squares, Some(effect), &mut LogSum::new());
     let variance = &system.squares[block.spreads[effect]];
     let with = products.with(effect);
-    let information = &with[effect];
+    let information = with[effect];
     asking.c.fill([0.0; N]);
-    let (mut from, mut residual) = (asking.c.len(), with[block.width - 1]);
+    let (mut from, mut fitted) = (asking.c.len(), [0.0; N]);
     for &BlockColumn { column, pattern, multiplier } in block.columns {
         let scale = &system.scale[column];
         let scaled = each(|lane| multiplier * with[pattern][lane] * scale[lane]);
         add_times(&mut asking.c[column], &scaled, 1.0);
-        add_product(&mut residual, &scaled.map(|x| -x), &system.mean[column]);
+        add_product(&mut fitted, &scaled, &system.mean[column]);
         from = from.min(column);
     }
     asking.forward(system, from);
-    let fitted = asking.square();
+    let known = asking.square();
     let shrunk: [f64; N] = each(|lane| variance[lane] / (1.0 + variance[lane] * information[lane]));
     EffectAt {
-        mean: each(|lane| shrunk[lane] * residual[lane]),
-        sd: each(|lane| (shrunk[lane] + shrunk[lane] * shrunk[lane] * fitted[lane]).sqrt()),
-        standardised: each(|lane| {
+        weights: products.weights(block, &system.squares, effect),
+        fitted,
+        shrunk,
+        sd: each(|lane| (shrunk[lane] + shrunk[lane] * shrunk[lane] * known[lane]).sqrt()),
+        unit: each(|lane| {
             let unfitted = information[lane] * (1.0 + variance[lane] * information[lane]);
-            let left = unfitted - fitted[lane];
-            if left > LEAST_SHARE * unfitted { residual[lane] / left.sqrt() } else { 0.0 }
+            let left = unfitted - known[lane];
+            if left > LEAST_SHARE * unfitted { left.sqrt().recip() } else { 0.0 }
         }),
     }
 }

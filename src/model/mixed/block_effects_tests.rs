@@ -1,10 +1,10 @@
 //! Block effects against the whole covariance of everything, solved densely.
 
 use super::asking::Asking;
-use super::block_effects::{EffectAt, at};
+use super::block_effects::at;
+use super::blocks::Block;
 use super::conditional::{Conditional, Solve};
-use super::layout::{Block, Layout};
-use super::logarithms::LogSum;
+use super::layout::Layout;
 use super::products::Products;
 use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
 
@@ -112,15 +112,20 @@ fn dense(example: &Example, unknown: usize) -> (f64, f64, f64) {
     (mean, before[unknown] - explained, explained)
 }
 
-fn effect_of(
+/// Mean, standard deviation and standardised effect of each level of a block.
+fn effects_of(
     block: Block<'_>,
     effect: usize,
     layout: &Layout,
     system: &Conditional<1>,
-) -> EffectAt<1> {
-    let mut products = Products::new(layout.widest);
-    products.form(block, &system.squares, Some(effect), &mut LogSum::new());
-    at(block, effect, &products, system, &mut Asking::new(layout))
+) -> Vec<(usize, [f64; 3])> {
+    let (mut products, mut asking) = (Products::new(layout.widest()), Asking::new(layout));
+    let found = at(block, effect, &mut products, system, &mut asking);
+    let of = |(level, targets): (Option<usize>, &[f64])| {
+        let [[mean], [standardised]] = found.with(targets);
+        Some((level?, [mean, found.sd[0], standardised]))
+    };
+    block.levels().filter_map(of).collect()
 }
 
 #[test]
@@ -131,17 +136,17 @@ fn a_block_has_the_effect_of_the_dense_solve() {
     solve.at(&THETA);
     let mut seen = 0;
     for block in layout.blocks() {
-        let Some(level) = block.level else { continue };
-        let index = [2, 3, 5, 7].iter().position(|&known| known == level).unwrap();
         for (effect, spread) in block.spreads.iter().enumerate() {
-            let (mean, variance, explained) = dense(&example, 4 + index + 4 * (spread / 3));
-            let ours = effect_of(block, effect, &layout, &solve.system);
-            let close =
-                |ours: f64, theirs: f64| (ours - theirs).abs() < 1e-12 * (1.0 + theirs.abs());
-            assert!(close(ours.mean[0], mean), "{level}: {ours:?} {mean}");
-            assert!(close(ours.sd[0], variance.sqrt()), "{level}: {ours:?} {}", variance.sqrt());
-            assert!(close(ours.standardised[0], mean / explained.sqrt()), "{level}: {ours:?}");
-            seen += 1;
+            for (level, ours) in effects_of(block, effect, &layout, &solve.system) {
+                let index = [2, 3, 5, 7].iter().position(|&known| known == level).unwrap();
+                let (mean, variance, explained) = dense(&example, 4 + index + 4 * (spread / 3));
+                let theirs = [mean, variance.sqrt(), mean / explained.sqrt()];
+                for (ours, theirs) in ours.into_iter().zip(theirs) {
+                    let off = (ours - theirs).abs();
+                    assert!(off < 1e-12 * (1.0 + theirs.abs()), "{level}: {ours} {theirs}");
+                }
+                seen += 1;
+            }
         }
     }
     assert_eq!(seen, 8);
@@ -156,12 +161,13 @@ fn without_a_spread_the_effect_is_nothing_and_its_sign_is_kept() {
         let theta = [THETA[0], spread, THETA[2], THETA[3]];
         let mut solve = Solve::new(&layout);
         solve.at(&theta);
-        let blocks = layout.blocks().filter(|block| block.level.is_some());
-        blocks.map(|block| effect_of(block, 0, &layout, &solve.system)).collect::<Vec<_>>()
+        let blocks = layout.blocks().filter(|block| !block.spreads.is_empty());
+        blocks.flat_map(|block| effects_of(block, 0, &layout, &solve.system)).collect::<Vec<_>>()
     };
-    for (none, little) in effects(0.0).iter().zip(effects(1e-6)) {
-        assert_eq!((none.mean, none.sd), ([0.0], [0.0]));
-        let ([none], [little]) = (none.standardised, little.standardised);
+    let (none, little) = (effects(0.0), effects(1e-6));
+    assert_eq!(none.len(), 4);
+    for ((_, [mean, sd, none]), (_, [.., little])) in none.into_iter().zip(little) {
+        assert_eq!((mean, sd), (0.0, 0.0));
         assert!((none - little).abs() < 1e-6 && none.abs() > 1e-3, "{none} {little}");
     }
 }

@@ -1,7 +1,8 @@
 //! Everything given the spreads: one least-squares problem in which each belief is a row.
 
 use super::lanes::{add_product, add_times, dots, each};
-use super::layout::{Block, BlockColumn, ColumnSd, Layout};
+use super::blocks::{Block, BlockColumn};
+use super::layout::{ColumnSd, Layout};
 use super::logarithms::LogSum;
 use super::products::Products;
 
@@ -42,7 +43,7 @@ impl<'a, const N: usize> Solve<'a, N> {
         Self {
             layout,
             system: Conditional::new(layout),
-            products: Products::new(layout.widest),
+            products: Products::new(layout.widest()),
             active: Vec::new(),
             inverse: Vec::new(),
             cov: Vec::new(),
@@ -108,7 +109,7 @@ impl<const N: usize> Solve<'_, N> {
 
     /// Means and covariances of the coefficients of a block's patterns.
     fn of_patterns(&mut self, block: Block<'_>) {
-        let (envelope, size) = (&self.layout.envelope, block.width - 1);
+        let (envelope, size) = (&self.layout.envelope, block.target);
         self.cov.clear();
         self.cov.resize(size * size, [0.0; N]);
         self.fitted.clear();
@@ -176,21 +177,22 @@ impl<const N: usize> Conditional<N> {
         }
     }
 
-    /// Adds the block's products to the system and gives its `yᵀWy`.
+    /// Adds the block's products to the system, for each level that it stands for, and gives its
+    /// `yᵀWy`.
     fn scatter(&mut self, layout: &Layout, block: Block<'_>, products: &Products<N>) -> [f64; N] {
-        let last = products.with_target();
+        let target = products.with_target();
         for (at, to) in block.columns.iter().enumerate() {
             let (start, first) =
                 (layout.envelope.start(to.column), layout.envelope.first(to.column));
             let row = &mut self.factor[start..start + to.column - first + 1];
-            let with = products.with(to.pattern);
+            let (with, times) = (products.with(to.pattern), block.count * to.multiplier);
             for from in &block.columns[..=at] {
-                let both = to.multiplier * from.multiplier;
+                let both = times * from.multiplier;
                 add_times(&mut row[from.column - first], &with[from.pattern], both);
             }
-            add_times(&mut self.mean[to.column], &last[to.pattern], to.multiplier);
+            add_times(&mut self.mean[to.column], &target[to.pattern], times);
         }
-        last[block.width - 1]
+        products.of_targets()
     }
 
     /// `A = I + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.

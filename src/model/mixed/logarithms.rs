@@ -30,6 +30,15 @@ impl<const N: usize> LogSum<N> {
         }
     }
 
+    /// The same factor so many times.
+    pub fn add_times(&mut self, factor: &[f64; N], times: f64) {
+        if times == 1.0 {
+            self.add(factor);
+        } else {
+            self.sum = each(|lane| self.sum[lane] + times * factor[lane].ln());
+        }
+    }
+
     /// The logarithm of all of them.
     pub fn value(self) -> [f64; N] {
         each(|lane| self.sum[lane] + self.product[lane].ln())
@@ -48,6 +57,9 @@ mod tests {
         let single: f64 = factors().map(f64::ln).sum();
         let [sum] = log.value();
         assert!((sum - single).abs() < 1e-9 * single.abs(), "{sum} {single}");
+        log.add_times(&[3.0], 20.0);
+        let more = log.value()[0] - sum;
+        assert!((more - 20.0 * 3.0_f64.ln()).abs() < 1e-9, "{more}");
         log.add(&[f64::INFINITY]);
         assert_eq!(log.value(), [f64::INFINITY]);
     }

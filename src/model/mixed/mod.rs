@@ -14,6 +14,7 @@ mod asking;
 mod block_effects;
 #[cfg(test)]
 mod block_effects_tests;
+mod blocks;
 mod conditional;
 mod design;
 mod envelope;

@@ -2,13 +2,13 @@
 //! spreads.
 
 use super::lanes::{add_product, add_times, dots, each};
-use super::layout::Block;
+use super::blocks::Block;
 use super::logarithms::LogSum;
 
 /// Working memory, and the products last formed.
 #[derive(Clone, Debug)]
 pub(super) struct Products<const N: usize> {
-    /// `Pᵀ·W·P` row by row; P the block's patterns with the centred target last.
+    /// `Pᵀ·W·P` row by row; P the columns of the block's matrix.
     values: Vec<[f64; N]>,
     /// The place of each effect eliminated, and the share `s/(1 + s·zᵀ·W·z)`.
     eliminated: Vec<(usize, [f64; N])>,
@@ -17,6 +17,10 @@ pub(super) struct Products<const N: usize> {
     /// One row of `W·P`.
     row: Vec<[f64; N]>,
     width: usize,
+    /// The place of the target.
+    target: usize,
+    /// How many targets it is the mean of.
+    count: f64,
 }
 
 impl<const N: usize> Products<N> {
@@ -28,6 +32,8 @@ impl<const N: usize> Products<N> {
             through: Vec::new(),
             row: vec![[0.0; N]; widest],
             width: 0,
+            target: 0,
+            count: 1.0,
         }
     }
 
@@ -44,19 +50,19 @@ impl<const N: usize> Products<N> {
         kept: Option<usize>,
         log: &mut LogSum<N>,
     ) {
-        self.width = block.width;
+        (self.width, self.target, self.count) = (block.width, block.target, block.count);
         self.values[..block.width * block.width].fill([0.0; N]);
         self.eliminated.clear();
         self.through.clear();
         for (index, row) in block.matrix.chunks_exact(block.width).enumerate() {
             let total = block.noise(index, squares);
-            log.add(&total);
+            log.add_times(&total, block.count);
             self.add_row(row, total.map(f64::recip));
         }
         for (effect, &spread) in block.spreads.iter().enumerate() {
             let variance = &squares[spread];
             if *variance != [0.0; N] && kept != Some(effect) {
-                log.add(&self.eliminate(effect, variance));
+                log.add_times(&self.eliminate(effect, variance), block.count);
             }
         }
         self.mirror();
@@ -106,9 +112,31 @@ impl<const N: usize> Products<N> {
         &self.values[pattern * self.width..(pattern + 1) * self.width]
     }
 
-    /// The products with the centred target, its own last.
+    /// The products with the mean target.
     pub fn with_target(&self) -> &[[f64; N]] {
-        self.with(self.width - 1)
+        self.with(self.target)
+    }
+
+    /// `yᵀ·W·y`, summed over all targets y.
+    pub fn of_targets(&self) -> [f64; N] {
+        let mut sum = self.with_target()[self.target].map(|mean| self.count * mean);
+        (self.target + 1..self.width).for_each(|k| add_times(&mut sum, &self.with(k)[k], 1.0));
+        sum
+    }
+
+    /// `W·z` of the multipliers z of an effect, row by row.
+    pub fn weights(
+        &mut self,
+        block: Block<'_>,
+        squares: &[[f64; N]],
+        effect: usize,
+    ) -> Vec<[f64; N]> {
+        let rows = block.matrix.chunks_exact(self.width).enumerate();
+        rows.map(|(index, row)| {
+            self.weigh(row, &block.noise(index, squares));
+            self.row[effect]
+        })
+        .collect()
     }
 
     /// Adds to `slopes` what the block says of the spreads of its own effects and rows: the slope
@@ -124,13 +152,16 @@ impl<const N: usize> Products<N> {
         (cov, fitted): (&[[f64; N]], &[[f64; N]]),
         slopes: &mut [[f64; N]],
     ) {
-        let last = self.width - 1;
+        let (target, count) = (self.target, self.count);
         let add = |slope: &mut [f64; N], variance: [f64; N], row: &[[f64; N]], own: &[f64; N]| {
-            let (fitted, square) = (dots(&row[..last], fitted), quadratic(cov, &row[..last]));
+            let patterns = &row[..target];
+            let (fitted, square) = (dots(patterns, fitted), quadratic(cov, patterns));
+            let apart = dots(&row[target + 1..], &row[target + 1..]);
             for lane in 0..N {
-                let residual = row[last][lane] - fitted[lane];
+                let residual = row[target][lane] - fitted[lane];
                 let left = own[lane] - square[lane];
-                slope[lane] += variance[lane] * (residual * residual - left);
+                slope[lane] +=
+                    variance[lane] * (count * (residual * residual - left) + apart[lane]);
             }
         };
         for (effect, &spread) in block.spreads.iter().enumerate() {

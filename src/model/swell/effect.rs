@@ -2,7 +2,7 @@
 
 use super::beliefs::SwellSpread;
 use super::fit::SwellFit;
-use crate::model::mixed::{BlockEffect, Ranges, in_ranges};
+use crate::model::mixed::{BlockEffect, Ranges};
 
 /// Components that the ranges are read from: there are as many ranges as trials, and nobody reads
 /// a thousandth of their width off them.
@@ -25,13 +25,13 @@ impl SwellFit {
     /// Source: docs/model.md, "Sewings in order of date".
     pub fn sewing_effects(&self) -> Vec<SewingEffect> {
         let sewing = self.parts.spread(SwellSpread::Sewing);
-        let effects = sewing.map_or(Vec::new(), |id| self.posterior.block_effects(id));
-        let of = |one: &BlockEffect| SewingEffect {
+        let of = |one: BlockEffect| SewingEffect {
             trial: one.level,
             effect: one.effect.condensed(COMPONENTS).ranges(),
             standardised: one.standardised,
         };
-        let mut all = in_ranges(effects.len(), |range| effects[range].iter().map(of).collect());
+        let mut all =
+            sewing.map_or(Vec::new(), |spread| self.posterior.block_effects(spread, of));
         all.sort_by_key(|one: &SewingEffect| one.trial);
         all
     }
