@@ -163,7 +163,8 @@ fn answer_parser(
     out: &mut dyn std::io::Write,
     err: &mut dyn std::io::Write,
 ) -> Outcome {
-    let text = printable(&error.render().ansi().to_string());
+    let text = error.render().ansi().to_string();
+    let text = printable(&text);
     let wanted = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
     if wanted {
         out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;

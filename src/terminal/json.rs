@@ -33,13 +33,12 @@ pub(crate) struct WithMode {
     pub mode: f64,
 }
 
-/// The document as text.
+/// The document as text, with a line end.
 pub(crate) fn document(value: &impl Serialize) -> String {
-    // Only a map with keys that are no text, or a failing writer, could be refused here.
-    spelt(
-        serde_json::to_string_pretty(value)
-            .unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}")),
-    )
+    // Only a map with keys that are not text, or a failing writer, could be refused here.
+    let text = serde_json::to_string_pretty(value)
+        .unwrap_or_else(|error| format!("{{\"error\": \"{error}\"}}"));
+    spelt(text + "\n")
 }
 
 /// A document that a terminal may be sent: what steers one stands as `\uXXXX`, which means the same

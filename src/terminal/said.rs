@@ -7,6 +7,7 @@
 use super::refusal::{CliError, Outcome};
 use super::session::Session;
 use crate::units::printable;
+use std::borrow::Cow;
 use std::io::Write;
 
 impl Session<'_> {
@@ -15,7 +16,13 @@ impl Session<'_> {
     /// # Errors
     /// [`CliError::Output`].
     pub fn say(&mut self, text: &str) -> Result<(), CliError> {
-        self.put(format!("{}\n", printable(text.trim_end())).as_bytes())
+        // A long document is not copied for the sake of its last line end.
+        match printable(text) {
+            Cow::Borrowed(whole) if whole.len() == whole.trim_end().len() + 1 => {
+                self.put(whole.as_bytes())
+            }
+            text => self.put(format!("{}\n", text.trim_end()).as_bytes()),
+        }
     }
 
     /// A result as bytes: standard output.

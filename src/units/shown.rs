@@ -1,6 +1,7 @@
 //! Texts from outside made fit to be shown: what cannot be seen is spelled out, never sent, and long
 //! texts are cut.
 
+use std::borrow::Cow;
 use std::path::Path;
 
 /// The longest word or cell in a message, in characters.
@@ -83,16 +84,21 @@ pub(crate) fn numbers_of(text: &str, which: fn(char) -> bool) -> String {
 
 /// A whole output as it may be sent to a terminal: of what steers one only line ends and codes for
 /// colours are left, all else is shown as escapes.
-pub(crate) fn printable(text: &str) -> String {
+pub(crate) fn printable(text: &str) -> Cow<'_, str> {
+    let plain = |byte| byte == b'\n' || (b' '..=b'~').contains(&byte);
+    let steers = |c| c != '\n' && steering(c);
+    // Most outputs are plain, and bytes are looked at many at once.
+    if text.bytes().all(plain) || !text.contains(steers) {
+        return Cow::Borrowed(text);
+    }
     let mut pieces = text.split('\x1b');
     let first = pieces.next().unwrap_or_default();
-    let steers = |c| c != '\n' && steering(c);
     let mut safe = escaped(first.chars(), steers);
     for piece in pieces {
         safe.push_str(if begins_with_colour(piece) { "\x1b" } else { r"\u{1b}" });
         safe.push_str(&escaped(piece.chars(), steers));
     }
-    safe
+    Cow::Owned(safe)
 }
 
 /// Whether what follows an escape is the rest of a code for colours (ECMA-48, "select graphic
