@@ -6,16 +6,16 @@
 //! `-- BOOKS FIRST` so many from that seed on. Each book is made up twice: drawn from the beliefs,
 //! and with blocks that differ as no belief has them.
 
-#[path = "../tests/promises/deviations.rs"]
+#[path = "../tests/promises/evidence/deviations.rs"]
 #[allow(dead_code)]
 mod deviations;
-#[path = "../tests/promises/random_books.rs"]
+#[path = "../tests/promises/support/random_books.rs"]
 #[allow(dead_code)]
 mod random_books;
-#[path = "../tests/promises/simulated.rs"]
+#[path = "../tests/promises/support/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
-#[path = "../tests/promises/worlds.rs"]
+#[path = "../tests/promises/support/worlds.rs"]
 #[allow(dead_code)]
 mod worlds;
 

@@ -3,16 +3,16 @@
 //! `cargo bench --bench advice` prints the tables, `-- --quick` a small run of them, `-- --write`
 //! also writes docs/advice.md.
 
-#[path = "../../tests/promises/advised.rs"]
+#[path = "../../tests/promises/support/advised.rs"]
 #[allow(dead_code)]
 mod advised;
-#[path = "../../tests/promises/random_books.rs"]
+#[path = "../../tests/promises/support/random_books.rs"]
 #[allow(dead_code)]
 mod random_books;
-#[path = "../../tests/promises/simulated.rs"]
+#[path = "../../tests/promises/support/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
-#[path = "../../tests/promises/worlds.rs"]
+#[path = "../../tests/promises/support/worlds.rs"]
 #[allow(dead_code)]
 mod worlds;
 

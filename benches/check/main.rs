@@ -4,7 +4,7 @@
 //! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes),
 //! `-- --quick` a small run of it; `-- --left-out` counts what is said of trials left out (some minutes).
 
-#[path = "../../tests/promises/random_books.rs"]
+#[path = "../../tests/promises/support/random_books.rs"]
 #[allow(dead_code)]
 mod random_books;
 

@@ -4,19 +4,19 @@
 //! `cargo bench --bench coverage` prints the page, `-- --write` also writes docs/coverage.md,
 //! `-- --help` lists what else can be asked for.
 
-#[path = "../../tests/promises/random_books.rs"]
+#[path = "../../tests/promises/support/random_books.rs"]
 #[allow(dead_code)]
 mod random_books;
-#[path = "../../tests/promises/simulated.rs"]
+#[path = "../../tests/promises/support/simulated.rs"]
 #[allow(dead_code)]
 mod simulated;
-#[path = "../../tests/promises/simulated_partway.rs"]
+#[path = "../../tests/promises/evidence/simulated_partway.rs"]
 #[allow(dead_code)]
 mod simulated_partway;
-#[path = "../../tests/promises/simulated_track.rs"]
+#[path = "../../tests/promises/support/simulated_track.rs"]
 #[allow(dead_code)]
 mod simulated_track;
-#[path = "../../tests/promises/worlds.rs"]
+#[path = "../../tests/promises/support/worlds.rs"]
 #[allow(dead_code)]
 mod worlds;
 

@@ -3,16 +3,16 @@
 //!
 //! Anything lost, doubled or half done ends it with the number of the kill and the seed.
 
-#[path = "../../tests/promises/deeds.rs"]
+#[path = "../../tests/promises/support/deeds.rs"]
 mod deeds;
-#[path = "../../tests/promises/folder.rs"]
+#[path = "../../tests/promises/support/folder.rs"]
 #[allow(dead_code)]
 mod folder;
-#[path = "../../tests/promises/kept.rs"]
+#[path = "../../tests/promises/support/kept.rs"]
 #[allow(dead_code)]
 mod kept;
 #[cfg(target_os = "linux")]
-#[path = "../../tests/promises/kills.rs"]
+#[path = "../../tests/promises/support/kills.rs"]
 mod kills;
 
 #[cfg(target_os = "linux")]

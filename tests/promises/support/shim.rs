@@ -143,7 +143,7 @@ pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> T
 pub static LIBRARY: LazyLock<PathBuf> = LazyLock::new(|| {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
     let beside = folder.join(format!("failing_calls-{}.so", std::process::id()));
-    let source = repository("tests/promises/failing_calls.c");
+    let source = repository("tests/promises/support/failing_calls.c");
     let mut command = Command::new("cc");
     command.args(["-shared", "-fPIC", "-O1", "-o"]).arg(&beside).arg(source).arg("-ldl");
     let compiled = command.status().expect("a C compiler named cc");

@@ -3,16 +3,13 @@
 //!
 //! Here the kept inputs are read again; `cargo bench --bench fuzz` looks for new ones.
 
-mod corpus;
-mod shapes;
-mod targets;
-
-use super::folder::{Folder, PROGRAM};
-use super::support::repository;
+use super::targets::{ALLOWANCE, TARGETS, TIMES};
+use super::{corpus, shapes, targets};
+use crate::folder::{Folder, PROGRAM};
+use crate::support::repository;
 use std::fs::File;
 use std::io::Write;
 use std::process::{Command, Stdio};
-use targets::{ALLOWANCE, TARGETS, TIMES};
 
 #[test]
 fn every_input_that_is_kept_is_read_or_refused_within_bounds() {
