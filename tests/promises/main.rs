@@ -108,12 +108,3 @@ mod support {
 
     pub use files::*;
 }
-
-use evidence::sampler;
-use model::brute_force;
-use pages::texts;
-use support::{
-    advised, breaking, compare_books, deeds, dense, dense_compare, dense_draws, dense_readings,
-    folder, hostile_texts, kept, kills, mounted, pages_of_books, random_books, shim, simulated,
-    simulated_track, worlds, writing,
-};

@@ -2,12 +2,12 @@
 //! is the last before a crash: the book is then as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
-use crate::breaking::{Deed, assert_none, copy};
-use crate::folder::PROGRAM;
-use crate::shim::{
+use crate::support::breaking::{Deed, assert_none, copy};
+use crate::support::folder::PROGRAM;
+use crate::support::shim::{
     ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
 };
-use crate::writing::{
+use crate::support::writing::{
     ALL_DEEDS, PREDICT, accept, forecast, measured, new_book, paper, readings, sheet, strike,
     strike_reading, trial,
 };

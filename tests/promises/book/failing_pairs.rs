@@ -2,9 +2,9 @@
 //! it did. The book is then as it was or complete, and what was said is true.
 #![cfg(target_os = "linux")]
 
-use crate::breaking::{Deed, assert_none};
-use crate::shim::{EIO, EVERY, How, SYNCS};
-use crate::writing::{ALL_DEEDS, sheet};
+use crate::support::breaking::{Deed, assert_none};
+use crate::support::shim::{EIO, EVERY, How, SYNCS};
+use crate::support::writing::{ALL_DEEDS, sheet};
 
 /// Of so many pairs one is tried, where not all are.
 const STRIDE: usize = 5;

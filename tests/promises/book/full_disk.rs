@@ -2,9 +2,9 @@
 //! command works once there is room.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, PROGRAM, Run};
-use crate::kept::kept;
-use crate::mounted::{Mounted, finished, run_on};
+use crate::support::folder::{Folder, PROGRAM, Run};
+use crate::support::kept::kept;
+use crate::support::mounted::{Mounted, finished, run_on};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;

@@ -2,7 +2,7 @@
 //! done. Five hundred kills: `cargo bench --bench kill`.
 #![cfg(target_os = "linux")]
 
-use crate::kills::{Tally, kill};
+use crate::support::kills::{Tally, kill};
 
 #[test]
 fn a_writer_killed_at_random_loses_nothing_it_said_and_leaves_no_half_row() {

@@ -1,6 +1,6 @@
 //! A book of very many trials is shown about as soon as it is read.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 use std::fmt::Write;
 use std::time::{Duration, Instant};
 use swellbook::book::Book;

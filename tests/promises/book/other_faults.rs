@@ -2,9 +2,9 @@
 //! edited: an error and the book as it was, or the edit respected.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, PROGRAM};
-use crate::kept::kept;
-use crate::mounted::{Mounted, finished};
+use crate::support::folder::{Folder, PROGRAM};
+use crate::support::kept::kept;
+use crate::support::mounted::{Mounted, finished};
 use rexpect::session::{PtySession, spawn_command};
 use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt};
 use std::path::Path;

@@ -4,9 +4,9 @@
 //! others than what they copy.
 #![cfg(unix)]
 
-use crate::folder::{Folder, PROGRAM, Run};
-use crate::kept::kept;
-use crate::mounted::finished;
+use crate::support::folder::{Folder, PROGRAM, Run};
+use crate::support::kept::kept;
+use crate::support::mounted::finished;
 use std::fs::{self, File, Permissions};
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::Path;

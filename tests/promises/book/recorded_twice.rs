@@ -2,7 +2,7 @@
 //! by an audit; ordinary blocks are left in peace.
 #![cfg(unix)]
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use rexpect::session::{PtySession, spawn_command};
 use serde_json::Value;
 
@@ -56,7 +56,7 @@ fn inches_are_found_again_as_millimetres_are() {
     folder.run(&["init", ".", "--unit", "in", "--resolution", "0.001in"]).ends(0);
     folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);
     folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
-    folder.run(&crate::folder::TRIAL).ends(0);
+    folder.run(&crate::support::folder::TRIAL).ends(0);
     for turn in 0..12 {
         let spines = format!("0.{},0.{}", 433 + turn, 447 + 3 * turn);
         let fore_edges = format!("0.{},0.{}", 317 + turn, 326 + 2 * turn);

@@ -2,7 +2,7 @@
 //! little memory.
 #![cfg(unix)]
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 
 /// The most rows of a book's file.
 const MOST_ROWS: usize = 4_194_304;

@@ -1,7 +1,7 @@
 //! Every entry has an id that no other has, whatever is in its name, and older books go on meaning
 //! what they meant.
 
-use crate::folder::{Folder, PROGRAM, Run};
+use crate::support::folder::{Folder, PROGRAM, Run};
 use swellbook::book::{Book, reading_id};
 
 /// Names that look like parts of ids, or like what a shell would read.

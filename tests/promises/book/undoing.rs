@@ -1,7 +1,7 @@
 //! What is printed for undoing a command undoes all of it, or says in words what there is to undo.
 #![cfg(unix)]
 
-use crate::folder::{Folder, PROGRAM, TRIAL};
+use crate::support::folder::{Folder, PROGRAM, TRIAL};
 use swellbook::book::{Book, Entries};
 
 const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\

@@ -2,7 +2,7 @@
 //! program's rows in its own order.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use rexpect::process::PtyProcess;
 use std::io::{Read, Write};
 use std::time::{Duration, Instant};

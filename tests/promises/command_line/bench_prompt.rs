@@ -1,7 +1,7 @@
 //! Prompts at a terminal, driven through a real pseudo-terminal.
 #![cfg(unix)]
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use rexpect::session::{PtySession, spawn_command};
 
 /// The program at a terminal.

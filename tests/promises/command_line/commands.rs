@@ -1,6 +1,6 @@
 //! The command line as a person or a script uses it.
 
-use crate::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
+use crate::support::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
 
 /// A small sheet as a spreadsheet writes it: two trials, three rows.
 const SHEET: &str = "\

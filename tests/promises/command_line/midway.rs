@@ -1,7 +1,7 @@
 //! `midway` as a binder or a script uses it, and what it finds to change.
 
-use crate::folder::{Folder, Run};
-use crate::sampler::imported;
+use crate::evidence::sampler::imported;
+use crate::support::folder::{Folder, Run};
 use serde_json::Value;
 use swellbook::jobs::fitted::Bench;
 use swellbook::jobs::midway::answer::{Course, Midway, Part, midway};

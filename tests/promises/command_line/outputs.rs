@@ -1,7 +1,7 @@
 //! Pages, pictures and tables never take the place of a file of a book, nor of one that the program
 //! did not write.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 use std::fs;
 use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::Path;
@@ -24,7 +24,7 @@ fn bench() -> Folder {
     folder
 }
 
-fn written(folder: &Folder, command: &[&str], rest: &[&str]) -> crate::folder::Run {
+fn written(folder: &Folder, command: &[&str], rest: &[&str]) -> crate::support::folder::Run {
     folder.run(&[&["--book", "bench"], command, rest].concat())
 }
 
@@ -52,7 +52,7 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
         }
     }
     // From inside the book, as it is at the bench.
-    let mut inside = folder.command(crate::folder::PROGRAM);
+    let mut inside = folder.command(crate::support::folder::PROGRAM);
     inside.current_dir(folder.path().join("bench")).args(PAGE).arg("readings.csv");
     assert_eq!(inside.output().expect("the program runs").status.code(), Some(3));
     assert_eq!(folder.bytes(), before);
@@ -189,7 +189,7 @@ fn a_page_is_whole_whenever_the_program_is_killed() {
     written(&folder, &PAGE, &["page.html"]).ends(0);
     let whole = folder.read("page.html");
     for turn in 0..25 {
-        let mut command = folder.command(crate::folder::PROGRAM);
+        let mut command = folder.command(crate::support::folder::PROGRAM);
         command.args(["--book", "bench", "report", "--out", "page.html"]);
         command.stdout(std::process::Stdio::null());
         let mut child = command.spawn().expect("the program runs");
@@ -212,7 +212,7 @@ fn many_runs_to_one_place_at_once_leave_one_whole_page() {
     written(&folder, &PAGE, &["page.html"]).ends(0);
     let whole = folder.read("page.html");
     let start = || {
-        let mut command = folder.command(crate::folder::PROGRAM);
+        let mut command = folder.command(crate::support::folder::PROGRAM);
         command.args(["--book", "bench", "report", "--out", "page.html"]);
         command.stdout(std::process::Stdio::null()).spawn().expect("the program runs")
     };

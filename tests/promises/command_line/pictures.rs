@@ -1,6 +1,6 @@
 //! Pictures in the terminal: plain where the locale is, coloured only where it is wanted.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 
 const FIT: &[&str] = &["fit"];
 const PREDICT: &[&str] = &[
@@ -32,7 +32,7 @@ fn toured() -> Folder {
 
 /// What a command prints on the tour's book, with these variables set.
 fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
-    let mut command = folder.command(crate::folder::PROGRAM);
+    let mut command = folder.command(crate::support::folder::PROGRAM);
     command.args(["--book", "tour"]).args(args).envs(variables.iter().copied());
     let output = command.output().expect("the program runs");
     assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
@@ -65,7 +65,7 @@ fn a_plain_locale_has_plain_characters() {
 #[cfg(unix)]
 mod at_a_terminal {
     use super::{FIT, PLAN, PREDICT, midway, printed, toured};
-    use crate::folder::{Folder, PROGRAM};
+    use crate::support::folder::{Folder, PROGRAM};
     use rexpect::session::spawn_command;
 
     fn shown(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {

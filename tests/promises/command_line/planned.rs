@@ -1,6 +1,6 @@
 //! A planned book means the same however it is described.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use serde_json::Value;

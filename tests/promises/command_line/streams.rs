@@ -2,8 +2,8 @@
 //! never hides that the book was changed.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, PROGRAM, TODAY};
-use crate::kept::kept;
+use crate::support::folder::{Folder, PROGRAM, TODAY};
+use crate::support::kept::kept;
 use crate::support::repository;
 use std::ffi::OsString;
 use std::fs::OpenOptions;

@@ -1,7 +1,7 @@
 //! Following the advice teaches more than random blocks of the same cost: a small run of the
 //! simulation that docs/advice.md has at length.
 
-use crate::advised::{Advised, Arm, advised};
+use crate::support::advised::{Advised, Arm, advised};
 use std::sync::OnceLock;
 
 const WORLDS: u64 = 24;

@@ -4,8 +4,8 @@
 //! are few, and the bars are what few can carry: books are independent, the four new books of one
 //! are not, so a share has at most the binomial standard error of the number of books.
 
-use crate::random_books::on_disk;
-use crate::simulated::{
+use crate::support::random_books::on_disk;
+use crate::support::simulated::{
     Asked, Blocks, Extent, Kind, LENGTHS, Outcome, Simulation, World, simulate, simulated_entries,
 };
 use std::sync::OnceLock;
@@ -213,7 +213,7 @@ fn one_slip_does_not_spoil_a_paper() {
     assert_eq!(factor(&entries, Weighing::Judged), clean);
     let slipped = entries.readings.iter_mut().find(|reading| reading.trial.as_str() == "B05");
     let slipped = slipped.expect("a reading of B05");
-    let spine = slipped.spine().map(|spine| crate::random_books::mm(spine.mm() + 1.0));
+    let spine = slipped.spine().map(|spine| crate::support::random_books::mm(spine.mm() + 1.0));
     let named = (slipped.trial.clone(), slipped.state, slipped.place.clone());
     *slipped =
         swellbook::trade::Reading::new(named, spine, slipped.fore_edge()).expect("plausible");

@@ -1,8 +1,8 @@
 //! Integrating the spreads by draws leaves every standard deviation as it is: the fit beside one with
 //! 2^15 points, or 2^17 where those show more than half of what is allowed, of books that the beliefs drew and of books that they did not.
 
-use crate::random_books::{self, Random, Size, mm};
-use crate::simulated::{Blocks, Extent, Truth, World};
+use crate::support::random_books::{self, Random, Size, mm};
+use crate::support::simulated::{Blocks, Extent, Truth, World};
 use swellbook::book::Entries;
 use swellbook::model::mixed::MixedParams;
 use swellbook::model::{Beliefs, Plan, PlannedPaper, PlannedThread, Run, SwellFit};

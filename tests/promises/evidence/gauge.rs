@@ -1,6 +1,6 @@
 //! How repeatable the readings are: published studies, limits, and the command line.
 
-use crate::folder::{Folder, TRIAL};
+use crate::support::folder::{Folder, TRIAL};
 use crate::support::{assert_digits, number, rows, value};
 use serde_json::Value;
 use swellbook::jobs::gauge::text::gauge_text;

@@ -1,7 +1,7 @@
 //! The fit of three small books beside long runs of a general-purpose sampler.
 //! tests/reference/SAMPLER.md says how they were made.
 
-use crate::random_books::{name, on_disk};
+use crate::support::random_books::{name, on_disk};
 use crate::support::{number, repository, rows};
 use swellbook::book::{Book, Config, Entries, SheetOptions, read_sheet};
 use swellbook::model::mixed::Summary;

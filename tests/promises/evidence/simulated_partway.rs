@@ -1,7 +1,7 @@
 //! Part-way through sewings of books drawn from the beliefs, the ranges hold as often as they say.
 
-use crate::random_books::{Random, mm};
-use crate::simulated::{
+use crate::support::random_books::{Random, mm};
+use crate::support::simulated::{
     Extent, OfBlock, PaperTruth, Sewn, ThreadTruth, Truth, World, any_sewing, hundredths,
     planned_run,
 };

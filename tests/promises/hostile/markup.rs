@@ -1,8 +1,8 @@
 //! Names that look like markup stay text in pages, pictures and JSON: each is read back by a parser
 //! that is not ours.
 
-use crate::folder::Folder;
-use crate::hostile_texts::{ODD, sent};
+use crate::support::folder::Folder;
+use crate::support::hostile_texts::{ODD, sent};
 use roxmltree::{Document, Node};
 use std::path::Path;
 use std::sync::OnceLock;

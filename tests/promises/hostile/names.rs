@@ -1,8 +1,8 @@
 //! Names that nobody means well with do no harm, whatever door they come in by: not in files that a
 //! spreadsheet opens, not in paths, not at a terminal. Pages and pictures: `hostile_pages.rs`.
 
-use crate::folder::Folder;
-use crate::hostile_texts::{
+use crate::support::folder::Folder;
+use crate::support::hostile_texts::{
     FORMULAS, ODD, Sent, UNSEEN, assert_no_formula, long, sent, sent_with, sheet,
 };
 use std::collections::BTreeMap;

@@ -5,7 +5,7 @@
 
 use super::targets::{ALLOWANCE, TARGETS, TIMES};
 use super::{corpus, shapes, targets};
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
 use std::fs::File;
 use std::io::Write;

@@ -1,7 +1,7 @@
 //! A plan that lies beyond the trials is said to, with the trial block that closes the gap.
 
-use crate::folder::{Folder, Run};
-use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::folder::{Folder, Run};
+use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::{Value, json};
 use swellbook::book::{Config, Entries};
 use swellbook::jobs::forecast::answer_beyond::{ClosingBlock, Gap};

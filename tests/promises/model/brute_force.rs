@@ -1,10 +1,12 @@
 //! The engine agrees with the slow dense model on books made up at random.
 
-use crate::dense::{Block, COEFFICIENTS, Linear, Own, SPREADS, Spreads, paper_factor};
-use crate::dense_compare::{Found, Kind, Slow, compare_plan, compare_spread, compare_summary};
-use crate::dense_draws::{Conditioned, Draws};
-use crate::dense_readings::{fore_edge_ratio, hands, observations};
-use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::dense::{Block, COEFFICIENTS, Linear, Own, SPREADS, Spreads, paper_factor};
+use crate::support::dense_compare::{
+    Found, Kind, Slow, compare_plan, compare_spread, compare_summary,
+};
+use crate::support::dense_draws::{Conditioned, Draws};
+use crate::support::dense_readings::{fore_edge_ratio, hands, observations};
+use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use std::fmt::Write as _;
 use std::time::Instant;
 use swellbook::book::{Book, Config};

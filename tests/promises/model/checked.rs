@@ -1,9 +1,9 @@
 //! A check says what bends when it bends, leaves sound books in peace, and its figures can be worked
 //! out again.
 
-use crate::compare_books::believed;
-use crate::folder::Folder;
-use crate::random_books::on_disk;
+use crate::support::compare_books::believed;
+use crate::support::folder::Folder;
+use crate::support::random_books::on_disk;
 use crate::support::{assert_digits, repository};
 use serde_json::Value;
 use swellbook::book::Config;

@@ -1,7 +1,7 @@
 //! `plan`: its odds are those of drawing, its rows those of `predict`, and what it says is whole.
 
-use crate::folder::Folder;
-use crate::random_books::{Random, Size, entries, on_disk};
+use crate::support::folder::Folder;
+use crate::support::random_books::{Random, Size, entries, on_disk};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use swellbook::book::Config;

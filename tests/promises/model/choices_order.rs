@@ -1,7 +1,7 @@
 //! The order of `plan`: names and the order of rows do not matter, and what every binder knows of
 //! thread, folding and boning holds between any two choices.
 
-use crate::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::collections::BTreeSet;

@@ -2,12 +2,12 @@
 //! left out is left out wholly, the figures are those of other programs, slips are named and sound
 //! books are left in peace.
 
-use crate::compare_books::believed;
-use crate::dense::{Block as Sewn, Linear, Own};
-use crate::dense_draws::Conditioned;
-use crate::dense_readings::{hands, observations, repeatability};
-use crate::folder::Folder;
-use crate::random_books::{Size, entries, on_disk};
+use crate::support::compare_books::believed;
+use crate::support::dense::{Block as Sewn, Linear, Own};
+use crate::support::dense_draws::Conditioned;
+use crate::support::dense_readings::{hands, observations, repeatability};
+use crate::support::folder::Folder;
+use crate::support::random_books::{Size, entries, on_disk};
 use crate::support::{assert_digits, repository, value};
 use std::collections::BTreeSet;
 use swellbook::book::{Book, Config, Entries, EntryKind, Strike};

@@ -1,12 +1,14 @@
 //! The engine agrees with the slow dense model on blocks that are part-way sewn: to the slow side
 //! the part is one more observation, of a sewing that the finished book shares by its name.
 
-use crate::brute_force::{MIXED, plans};
-use crate::dense::{Block, Linear, Own, SPREADS, Spreads};
-use crate::dense_compare::{Found, Slow, compare_plan};
-use crate::dense_draws::Conditioned;
-use crate::dense_readings::{Observed, fore_edge_ratio, hands, observations, repeatability};
-use crate::random_books::{Random, Size, entries, on_disk};
+use crate::model::brute_force::{MIXED, plans};
+use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
+use crate::support::dense_compare::{Found, Slow, compare_plan};
+use crate::support::dense_draws::Conditioned;
+use crate::support::dense_readings::{
+    Observed, fore_edge_ratio, hands, observations, repeatability,
+};
+use crate::support::random_books::{Random, Size, entries, on_disk};
 use std::collections::BTreeMap;
 use swellbook::book::{Book, Config};
 use swellbook::model::{Beliefs, Gaussian, PartReading, PartwayFit, Plan, Prediction, Run};

@@ -2,7 +2,7 @@
 //! trials a binder's own stock may say otherwise, and what is asserted is what the model keeps
 //! whatever was measured.
 
-use crate::random_books::{Size, entries, name, on_disk};
+use crate::support::random_books::{Size, entries, name, on_disk};
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::sync::LazyLock;

@@ -1,6 +1,6 @@
 //! Exported draws are the fit: what is worked out from the columns is what the program says.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 use crate::support::{assert_digits, repository};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -241,8 +241,9 @@ fn a_file_of_draws_never_takes_the_place_of_another() {
 /// The table for work elsewhere says what the model is given, row by row.
 #[test]
 fn the_table_of_observations_is_what_the_model_sees() {
-    let entries = crate::random_books::entries(11, crate::random_books::Size::ANY);
-    let resolution = crate::random_books::mm(0.01);
+    let entries =
+        crate::support::random_books::entries(11, crate::support::random_books::Size::ANY);
+    let resolution = crate::support::random_books::mm(0.01);
     let all = swellbook::observe::observe_entries(
         &entries,
         resolution,

@@ -1,7 +1,7 @@
 //! What may not matter does not: the order of rows, names, the unit a reading was typed in, and
 //! whether a trial's readings came in at once or in two goes.
 
-use crate::random_books::{Random, Size, entries, mm, name, on_disk};
+use crate::support::random_books::{Random, Size, entries, mm, name, on_disk};
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};
 use std::fmt::Write as _;

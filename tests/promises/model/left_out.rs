@@ -1,8 +1,8 @@
 //! Trials left out are predicted by the whole book's draws, weighted for the others: what that says
 //! is what fitting the others says.
 
-use crate::compare_books::believed;
-use crate::random_books::{name, on_disk};
+use crate::support::compare_books::believed;
+use crate::support::random_books::{name, on_disk};
 use swellbook::book::{Book, Config};
 use swellbook::model::compare::{Block, Seen};
 use swellbook::model::mixed::Mixture;

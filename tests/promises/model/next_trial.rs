@@ -1,10 +1,10 @@
 //! What `next` announces is what a refit has, and its advice is what a binder can follow.
 
-use crate::dense::{Block, Linear, Own, SPREADS, Spreads};
-use crate::dense_draws::Conditioned;
-use crate::dense_readings::{Observed, hands, observations, repeatability};
-use crate::folder::Folder;
-use crate::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::dense::{Block, Linear, Own, SPREADS, Spreads};
+use crate::support::dense_draws::Conditioned;
+use crate::support::dense_readings::{Observed, hands, observations, repeatability};
+use crate::support::folder::Folder;
+use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::Value;
 use swellbook::book::{Book, Config};
 use swellbook::jobs::fitted::Bench;
@@ -328,7 +328,7 @@ fn a_two_on_book_is_advised_blocks_sewn_two_on_too() {
 const PLAN: [&str; 8] =
     ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
 
-fn on_tour(folder: &Folder, args: &[&str]) -> crate::folder::Run {
+fn on_tour(folder: &Folder, args: &[&str]) -> crate::support::folder::Run {
     folder.run(&[&["--book", "tour", "next"], args].concat())
 }
 

@@ -1,7 +1,7 @@
 //! What must hold of an answer part-way, on any book; and the figures of another program for it.
 
-use crate::random_books::{Size, entries, name, on_disk};
-use crate::sampler::{imported, planned};
+use crate::evidence::sampler::{imported, planned};
+use crate::support::random_books::{Size, entries, name, on_disk};
 use crate::support::{number, rows, value};
 use proptest::prelude::*;
 use proptest::test_runner::{FileFailurePersistence, RngSeed};

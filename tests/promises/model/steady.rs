@@ -1,7 +1,7 @@
 //! A book that could be sewn can be fitted, and a fit never hangs on a few draws.
 
-use crate::compare_books::believed;
-use crate::random_books::on_disk;
+use crate::support::compare_books::believed;
+use crate::support::random_books::on_disk;
 use std::collections::BTreeSet;
 use swellbook::book::Config;
 use swellbook::model::{Beliefs, SwellFit};

@@ -1,9 +1,9 @@
 //! A forecast that was kept is held against the sewing, and a hand that changes is noticed.
 
-use crate::folder::Folder;
-use crate::random_books::Random;
-use crate::simulated::Extent;
-use crate::simulated_track::{Made, Record, drifting as drifting_in_a_fit, recorded};
+use crate::support::folder::Folder;
+use crate::support::random_books::Random;
+use crate::support::simulated::Extent;
+use crate::support::simulated_track::{Made, Record, drifting as drifting_in_a_fit, recorded};
 use serde_json::Value;
 use swellbook::jobs::history::answer::{Drift, ENOUGH_SEWINGS, history};
 use swellbook::jobs::track::answer_reliability::TrackVerdict;

@@ -1,6 +1,6 @@
 //! Charts as files: whole or not at all, the same every time, and those of the pages up to date.
 
-use crate::folder::{Folder, Run};
+use crate::support::folder::{Folder, Run};
 use crate::support::repository;
 use std::path::Path;
 
@@ -191,8 +191,8 @@ fn the_pictures_of_the_pages_are_those_of_the_tour() {
 #[test]
 fn every_picture_of_a_page_is_there_and_described() {
     let mut seen = 0;
-    for page in crate::texts::pages() {
-        let text = crate::texts::text_of(&page);
+    for page in crate::pages::texts::pages() {
+        let text = crate::pages::texts::text_of(&page);
         for picture in text.split("![").skip(1) {
             let (words, rest) = picture.split_once("](").expect("a picture has a place");
             let (place, _) = rest.split_once(')').expect("a place ends");

@@ -1,8 +1,8 @@
 //! Pages as a browser shows them. Where there is no browser the test says that it was not run;
 //! with `CI` set it fails.
 
-use crate::folder::Folder;
-use crate::pages_of_books as made;
+use crate::support::folder::Folder;
+use crate::support::pages_of_books as made;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::Command;

@@ -1,8 +1,8 @@
 //! The reference pages name what the program has, all of it and nothing else.
 
-use crate::folder::{Folder, Run};
+use crate::pages::texts::{pages, text_of};
+use crate::support::folder::{Folder, Run};
 use crate::support::repository;
-use crate::texts::{pages, text_of};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;

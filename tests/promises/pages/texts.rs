@@ -9,7 +9,7 @@
 //! With `SWELLBOOK_TEXTS=write` the outputs that differ are written into the pages instead, for a
 //! person to read over in the difference.
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
 use std::path::{Path, PathBuf};
 

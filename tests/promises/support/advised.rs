@@ -1,8 +1,8 @@
 //! Simulated binders who sew trial blocks for a planned book: one follows the advice, the others
 //! do not. Worlds are drawn from the beliefs; two papers have two trials each, a third has none.
 
-use crate::random_books::{Random, mm, name};
-use crate::simulated::{Extent, Truth, World};
+use crate::support::random_books::{Random, mm, name};
+use crate::support::simulated::{Extent, Truth, World};
 use swellbook::book::Entries;
 use swellbook::jobs::next::answer::{NextOptions, Ranked, rank};
 use swellbook::jobs::next::answer_candidates::Stock;

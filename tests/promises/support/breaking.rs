@@ -2,9 +2,9 @@
 //! next command that writes, and of what was said.
 #![cfg(target_os = "linux")]
 
-use crate::folder::Folder;
-use crate::kept::lines;
-use crate::shim::{EIO, EVERY, Fault, How, Traced, WRITING, run};
+use crate::support::folder::Folder;
+use crate::support::kept::lines;
+use crate::support::shim::{EIO, EVERY, Fault, How, Traced, WRITING, run};
 use std::path::Path;
 use swellbook::book::{Book, Entries, Notice};
 use swellbook::trade::Target;

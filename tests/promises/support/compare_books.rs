@@ -1,7 +1,7 @@
 //! Books drawn from the beliefs themselves, for promises about odds: what is believed is true of
 //! them. No bindery ever sewed them.
 
-use crate::random_books::{Random, mm, name};
+use crate::support::random_books::{Random, mm, name};
 use std::array::from_fn;
 use swellbook::book::Entries;
 use swellbook::trade::{Hardness, Paper, Reading, Sewing, State, Thread, Trial};

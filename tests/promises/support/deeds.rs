@@ -24,7 +24,7 @@ impl Dice {
     }
 }
 
-/// What a book holds, in the lines of [`crate::kept::kept`].
+/// What a book holds, in the lines of [`crate::support::kept::kept`].
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Holding {
     papers: Vec<String>,
@@ -36,7 +36,7 @@ pub struct Holding {
 }
 
 impl Holding {
-    /// That of [`crate::folder::Folder::with_trial`].
+    /// That of [`crate::support::folder::Folder::with_trial`].
     pub fn with_trial() -> Self {
         let targets =
             "exposed-link sewn-boards square-back-case rounded spring-back rounded-backed";

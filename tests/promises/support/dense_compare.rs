@@ -1,6 +1,6 @@
 //! Figures of the engine against those of the slow model, with the error of the slow side.
 
-use crate::dense_draws::Draws;
+use crate::support::dense_draws::Draws;
 use swellbook::model::mixed::{Summary, normal_cdf};
 use swellbook::model::{Gaussian, Prediction};
 

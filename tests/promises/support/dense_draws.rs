@@ -1,9 +1,9 @@
 //! The slow model conditioned on what was observed, at given spreads and over tens of thousands of
 //! draws of them.
 
-use crate::dense::{Linear, SPREADS, Spreads, Terms, at};
-use crate::dense_readings::Observed;
-use crate::random_books::Random;
+use crate::support::dense::{Linear, SPREADS, Spreads, Terms, at};
+use crate::support::dense_readings::Observed;
+use crate::support::random_books::Random;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Observations and questions, ready for any spreads.

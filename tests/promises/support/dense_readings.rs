@@ -1,6 +1,6 @@
 //! From a book's entries to what the slow model observes, by docs/model.md alone.
 
-use crate::dense::{Block, Linear, Own};
+use crate::support::dense::{Block, Linear, Own};
 use swellbook::book::Book;
 use swellbook::trade::{Edge, Reading, State, Trial};
 

@@ -2,9 +2,9 @@
 //! looked at after each time.
 #![cfg(target_os = "linux")]
 
-use crate::deeds::{Deed, Dice, Holding, Input, Kind};
-use crate::folder::{Folder, PROGRAM};
-use crate::kept::kept;
+use crate::support::deeds::{Deed, Dice, Holding, Input, Kind};
+use crate::support::folder::{Folder, PROGRAM};
+use crate::support::kept::kept;
 use rexpect::process::{PtyProcess, Signal};
 use std::collections::BTreeMap;
 use std::io::{Read, Write};

@@ -5,7 +5,7 @@
 //! seen through `/proc/PID/root`.
 #![cfg(target_os = "linux")]
 
-use crate::folder::{PROGRAM, Run, TODAY};
+use crate::support::folder::{PROGRAM, Run, TODAY};
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};

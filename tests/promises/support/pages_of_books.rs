@@ -1,6 +1,6 @@
 //! Reports and bench cards of books of every kind, each made once by the program.
 
-use crate::folder::Folder;
+use crate::support::folder::Folder;
 use std::sync::OnceLock;
 
 const COLUMNS: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,on,ends,\

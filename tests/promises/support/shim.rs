@@ -2,7 +2,7 @@
 //! library (`failing_calls.c`).
 #![cfg(target_os = "linux")]
 
-use crate::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -2,8 +2,8 @@
 //! truth: what ranges must hold. docs/model.md has the model; it is written out again here. A
 //! world that is not as believed is drawn in the same way with one thing changed.
 
-use crate::random_books::{Random, mm, name};
-pub use crate::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
+use crate::support::random_books::{Random, mm, name};
+pub use crate::support::worlds::{Blocks, Extent, Kind, LENGTHS, Lengths, Ways, World};
 use swellbook::book::Entries;
 use swellbook::model::{
     Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Prediction, Run, SwellFit,

@@ -1,8 +1,8 @@
 //! Track records and sewings in order of date, of books drawn from the beliefs, through readings
 //! and fits.
 
-use crate::random_books::{Random, mm, name};
-use crate::simulated::{Extent, Truth, World};
+use crate::support::random_books::{Random, mm, name};
+use crate::support::simulated::{Extent, Truth, World};
 use jiff::civil::{Date, date};
 use swellbook::book::Entries;
 use swellbook::jobs::history::answer::{Drift, history};

@@ -1,8 +1,8 @@
 //! Every command that writes, on a small book.
 #![cfg(target_os = "linux")]
 
-use crate::breaking::{Deed, state_with_edits};
-use crate::folder::{Folder, TRIAL};
+use crate::support::breaking::{Deed, state_with_edits};
+use crate::support::folder::{Folder, TRIAL};
 
 /// Papers, threads, a trial and readings at once.
 const SHEET: &str = "\
