@@ -426,17 +426,23 @@ fn two_who_append_at_once_lose_nothing() {
     assert_eq!(Book::open(book.dir()).unwrap().readings().len(), 42);
 }
 
+/// A test of this file, by the name that the test program knows it by.
+fn full_name(test: &str) -> String {
+    let (_, module) = module_path!().split_once("::").expect("a module of the test program");
+    format!("{module}::{test}")
+}
+
 /// Runs one test of this program again in a process of its own, with `variable` set.
 fn run_again(test: &str, variable: &str, dir: &Path) -> std::process::Child {
     let mut command = std::process::Command::new(std::env::current_exe().unwrap());
     let quiet = std::process::Stdio::null();
-    command.args(["--exact", test]).env(variable, dir).stdout(quiet).spawn().unwrap()
+    command.args(["--exact", &full_name(test)]).env(variable, dir).stdout(quiet).spawn().unwrap()
 }
 
 #[test]
 fn two_programs_that_append_at_once_lose_nothing() {
     const DIR: &str = "SWELLBOOK_TEST_TWO_PROGRAMS";
-    const TEST: &str = "book_files::two_programs_that_append_at_once_lose_nothing";
+    const TEST: &str = "two_programs_that_append_at_once_lose_nothing";
     if let Some(dir) = std::env::var_os(DIR) {
         let mut book = Book::open(Path::new(&dir)).unwrap();
         for count in 0..12 {
@@ -462,7 +468,7 @@ fn two_programs_that_append_at_once_lose_nothing() {
 fn an_append_on_a_full_disk_leaves_every_file_as_it_was() {
     use std::process::Command;
     const DIR: &str = "SWELLBOOK_TEST_FULL_DISK";
-    const TEST: &str = "book_files::an_append_on_a_full_disk_leaves_every_file_as_it_was";
+    const TEST: &str = "an_append_on_a_full_disk_leaves_every_file_as_it_was";
     if let Some(dir) = std::env::var_os(DIR) {
         let mut book = Book::open(Path::new(&dir)).unwrap();
         let readings = (0..40).map(|n| reading("T2", &format!("place {n}"), 11.0, 8.1)).collect();
@@ -483,7 +489,7 @@ fn an_append_on_a_full_disk_leaves_every_file_as_it_was() {
     book.append(first_entries()).unwrap();
     let before = bytes_of(book.dir());
     let program = std::env::current_exe().unwrap();
-    let script = format!("trap '' XFSZ; ulimit -f 1; exec \"$0\" --exact {TEST}");
+    let script = format!("trap '' XFSZ; ulimit -f 1; exec \"$0\" --exact {}", full_name(TEST));
     let mut command = Command::new("bash");
     let output = command.args(["-c", &script]).arg(program).env(DIR, book.dir()).output().unwrap();
     let said = String::from_utf8_lossy(&output.stdout);
