@@ -6,18 +6,17 @@
 //! `-- BOOKS FIRST` so many from that seed on. Each book is made up twice: drawn from the beliefs,
 //! and with blocks that differ as no belief has them.
 
-#[path = "../tests/promises/deviations.rs"]
+// Other benches and the tests use the rest.
+#[allow(dead_code)]
+#[path = "../tests/promises/support"]
+mod support {
+    pub mod random_books;
+    pub mod simulated;
+    pub mod worlds;
+}
+#[path = "../tests/promises/evidence/deviations.rs"]
 #[allow(dead_code)]
 mod deviations;
-#[path = "../tests/promises/random_books.rs"]
-#[allow(dead_code)]
-mod random_books;
-#[path = "../tests/promises/simulated.rs"]
-#[allow(dead_code)]
-mod simulated;
-#[path = "../tests/promises/worlds.rs"]
-#[allow(dead_code)]
-mod worlds;
 
 use deviations::{BAR, Found, compared};
 use std::sync::Mutex;

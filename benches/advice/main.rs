@@ -3,22 +3,19 @@
 //! `cargo bench --bench advice` prints the tables, `-- --quick` a small run of them, `-- --write`
 //! also writes docs/advice.md.
 
-#[path = "../../tests/promises/advised.rs"]
+// Other benches and the tests use the rest.
 #[allow(dead_code)]
-mod advised;
-#[path = "../../tests/promises/random_books.rs"]
-#[allow(dead_code)]
-mod random_books;
-#[path = "../../tests/promises/simulated.rs"]
-#[allow(dead_code)]
-mod simulated;
-#[path = "../../tests/promises/worlds.rs"]
-#[allow(dead_code)]
-mod worlds;
+#[path = "../../tests/promises/support"]
+mod support {
+    pub mod advised;
+    pub mod random_books;
+    pub mod simulated;
+    pub mod worlds;
+}
 
 mod page;
 
-use advised::{Advised, advised};
+use support::advised::{Advised, advised};
 
 /// Minutes at the bench.
 const BUDGETS: [f64; 2] = [120.0, 240.0];

@@ -1,7 +1,7 @@
 //! The tables as a page.
 
 use crate::Case;
-use crate::advised::{Advised, Arm};
+use crate::support::advised::{Advised, Arm};
 use std::fmt::Write as _;
 
 const OPENING: &str = "\

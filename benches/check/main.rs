@@ -4,11 +4,14 @@
 //! `cargo bench --bench check` prints the table of docs/how-to/check-the-fit.md (some minutes),
 //! `-- --quick` a small run of it; `-- --left-out` counts what is said of trials left out (some minutes).
 
-#[path = "../../tests/promises/random_books.rs"]
+// Other benches and the tests use the rest.
 #[allow(dead_code)]
-mod random_books;
+#[path = "../../tests/promises/support"]
+mod support {
+    pub mod random_books;
+}
 
-use random_books::{Random, mm, name, on_disk};
+use support::random_books::{Random, mm, name, on_disk};
 use swellbook::book::{Config, Entries};
 use swellbook::jobs::fit::answer_bends::{Covariate, Looked, bends};
 use swellbook::jobs::fit::answer_check::check;

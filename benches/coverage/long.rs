@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::page::size;
-use crate::simulated::{Held, Kind, LENGTHS, Lengths};
+use crate::support::simulated::{Held, Kind, LENGTHS, Lengths};
 use crate::tally::{Of, coverage};
 use crate::tried::words;
 use std::fmt::Write as _;

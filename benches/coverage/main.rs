@@ -4,21 +4,18 @@
 //! `cargo bench --bench coverage` prints the page, `-- --write` also writes docs/coverage.md,
 //! `-- --help` lists what else can be asked for.
 
-#[path = "../../tests/promises/random_books.rs"]
+// Other benches and the tests use the rest.
 #[allow(dead_code)]
-mod random_books;
-#[path = "../../tests/promises/simulated.rs"]
-#[allow(dead_code)]
-mod simulated;
-#[path = "../../tests/promises/simulated_partway.rs"]
+#[path = "../../tests/promises/support"]
+mod support {
+    pub mod random_books;
+    pub mod simulated;
+    pub mod simulated_track;
+    pub mod worlds;
+}
+#[path = "../../tests/promises/evidence/simulated_partway.rs"]
 #[allow(dead_code)]
 mod simulated_partway;
-#[path = "../../tests/promises/simulated_track.rs"]
-#[allow(dead_code)]
-mod simulated_track;
-#[path = "../../tests/promises/worlds.rs"]
-#[allow(dead_code)]
-mod worlds;
 
 mod long;
 mod options;
@@ -32,8 +29,8 @@ mod tried;
 
 use clap::Parser;
 use options::Options;
-use simulated::{Asked, Blocks, Extent, Outcome, Simulation, simulate};
 use std::time::{Duration, Instant};
+use support::simulated::{Asked, Blocks, Extent, Outcome, Simulation, simulate};
 use tried::Named;
 
 const fn extent(papers: usize, trials_each: usize) -> Extent {

@@ -1,7 +1,7 @@
 //! What can be asked for.
 
 use crate::Section;
-use crate::simulated::{Blocks, Extent, LENGTHS, Lengths};
+use crate::support::simulated::{Blocks, Extent, LENGTHS, Lengths};
 use crate::tried::{self, Named};
 use clap::Parser;
 use swellbook::model::{Beliefs, Coefficient, SwellSpread};

@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::ranks;
-use crate::simulated::{Extent, Kind, LENGTHS};
+use crate::support::simulated::{Extent, Kind, LENGTHS};
 use crate::tally::{Of, calibration, coverage};
 use crate::tried::words;
 use std::fmt::Write as _;

@@ -1,7 +1,7 @@
 //! How often ranges hold the finished book once a part of it was measured.
 
-use crate::simulated::{Extent, World};
 use crate::simulated_partway::{Outcome, simulated};
+use crate::support::simulated::{Extent, World};
 use crate::tally::Share;
 use crate::{extent, on_every_core};
 use std::fmt::Write as _;

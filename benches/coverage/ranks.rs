@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::page::size;
-use crate::simulated::SPREADS;
+use crate::support::simulated::SPREADS;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 use std::fmt::Write as _;
 use swellbook::model::Coefficient;

@@ -2,7 +2,7 @@
 
 use crate::Case;
 use crate::page::{cells, size};
-use crate::simulated::{Kind, LENGTHS};
+use crate::support::simulated::{Kind, LENGTHS};
 use crate::tally::{Of, coverage, over_books, over_kinds};
 use std::fmt::Write as _;
 

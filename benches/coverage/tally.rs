@@ -1,6 +1,6 @@
 //! Counting: shares with their standard errors, and whether ranks are uniform.
 
-use crate::simulated::{Held, Kind, Outcome};
+use crate::support::simulated::{Held, Kind, Outcome};
 use std::fmt;
 
 /// The standard normal's quantile of 97.5 %.

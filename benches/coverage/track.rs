@@ -1,8 +1,8 @@
 //! How often verdicts on track records and on the hand are wrong, through readings and fits.
 
 use crate::on_every_core;
-use crate::simulated::Extent;
-use crate::simulated_track::{Made, Record, drifting, recorded};
+use crate::support::simulated::Extent;
+use crate::support::simulated_track::{Made, Record, drifting, recorded};
 use crate::tally::Share;
 use std::fmt::Write as _;
 use swellbook::jobs::track::answer::TrackRecord;

@@ -1,6 +1,6 @@
 //! The worlds that are tried, by name.
 
-use crate::simulated::{Blocks, World};
+use crate::support::simulated::{Blocks, World};
 use swellbook::observe::Weighing;
 
 /// A world, what it is called and how readings are weighed in it.

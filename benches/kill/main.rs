@@ -3,17 +3,16 @@
 //!
 //! Anything lost, doubled or half done ends it with the number of the kill and the seed.
 
-#[path = "../../tests/promises/deeds.rs"]
-mod deeds;
-#[path = "../../tests/promises/folder.rs"]
+// Other benches and the tests use the rest.
 #[allow(dead_code)]
-mod folder;
-#[path = "../../tests/promises/kept.rs"]
-#[allow(dead_code)]
-mod kept;
-#[cfg(target_os = "linux")]
-#[path = "../../tests/promises/kills.rs"]
-mod kills;
+#[path = "../../tests/promises/support"]
+mod support {
+    pub mod deeds;
+    pub mod folder;
+    pub mod kept;
+    #[cfg(target_os = "linux")]
+    pub mod kills;
+}
 
 #[cfg(target_os = "linux")]
 fn main() {
@@ -21,8 +20,8 @@ fn main() {
     let times = option("--times").unwrap_or(500) as usize;
     let start = std::time::Instant::now();
     println!("kind          runs  in the midst  said  there unsaid");
-    let mut all = kills::Tally::default();
-    for (kind, tally) in kills::kill(times, seed) {
+    let mut all = support::kills::Tally::default();
+    for (kind, tally) in support::kills::kill(times, seed) {
         println!("{:<12} {}", format!("{kind:?}"), row(tally));
         all = all.with(tally);
     }
@@ -31,8 +30,8 @@ fn main() {
 }
 
 #[cfg(target_os = "linux")]
-fn row(tally: kills::Tally) -> String {
-    let kills::Tally { runs, midst, said, unsaid } = tally;
+fn row(tally: support::kills::Tally) -> String {
+    let support::kills::Tally { runs, midst, said, unsaid } = tally;
     format!("{runs:>5} {midst:>13} {said:>5} {unsaid:>13}")
 }
 

@@ -1,84 +1,110 @@
-//! One test binary (each one links the whole program anew); a module for each promise.
+//! One test binary (each one links the whole program anew); a module for each promise, in the folder
+//! of what it promises about. What several of them need is in `support/`.
 
-mod advice;
-mod advised;
-mod audit;
-mod bench_prompt;
-mod beyond;
-mod book_files;
-mod breaking;
-mod brute_force;
-mod certified;
-mod charts;
-mod checked;
-mod choices;
-mod choices_order;
-mod command_line;
-mod compare;
-mod compare_books;
-mod coverage;
-mod deeds;
-mod dense;
-mod dense_compare;
-mod dense_draws;
-mod dense_partway;
-mod dense_readings;
-mod deviations;
-mod directions;
-mod export;
-mod failing_calls;
-mod failing_pairs;
-mod flat_sheet;
-mod folder;
-mod full_disk;
-mod gauge;
-mod hostile;
-mod hostile_names;
-mod hostile_pages;
-mod hostile_texts;
-mod invariances;
-mod kept;
-mod killed;
-mod kills;
-mod large_book;
-mod layers;
-mod left_out;
-mod midway;
-mod mounted;
-mod next_trial;
-mod other_faults;
-mod outputs;
-mod outside_numbers;
-mod own_files;
-mod page;
-mod pages_of_books;
-mod partway;
-mod pictures;
-mod planned;
-mod published_models;
-mod random_books;
-mod recorded_twice;
-mod references;
-mod sampler;
-mod shim;
-// The benches use the rest.
-#[allow(dead_code)]
-mod simulated;
-mod simulated_partway;
-// The benches use the rest.
-#[allow(dead_code)]
-mod simulated_track;
-mod sizes;
-mod steady;
-mod streams;
-mod strike_ids;
-mod supply;
-mod support;
-mod texts;
-mod track;
-mod undoing;
-// The benches use the rest.
-#[allow(dead_code)]
-mod worlds;
-mod writers;
-mod writing;
+mod command_line {
+    mod bench_prompt;
+    mod commands;
+    mod midway;
+    mod outputs;
+    mod pictures;
+    mod planned;
+    mod streams;
+}
+
+mod book {
+    mod audit;
+    pub mod book_files;
+    mod failing_calls;
+    mod failing_pairs;
+    mod flat_sheet;
+    mod full_disk;
+    mod killed;
+    mod large_book;
+    mod other_faults;
+    mod own_files;
+    mod recorded_twice;
+    mod sizes;
+    mod strike_ids;
+    mod undoing;
+    mod writers;
+}
+
+mod model {
+    mod beyond;
+    pub mod brute_force;
+    mod checked;
+    mod choices;
+    mod choices_order;
+    mod compare;
+    mod dense_partway;
+    mod directions;
+    mod export;
+    mod invariances;
+    mod left_out;
+    mod next_trial;
+    mod partway;
+    mod steady;
+    mod track;
+}
+
+mod evidence {
+    mod advice;
+    mod certified;
+    mod coverage;
+    mod deviations;
+    mod gauge;
+    mod layers;
+    mod outside_numbers;
+    mod published_models;
+    pub mod sampler;
+    mod simulated_partway;
+    mod supply;
+}
+
+mod hostile {
+    mod corpus;
+    mod markup;
+    mod names;
+    mod readers;
+    mod shapes;
+    mod targets;
+}
+
+mod pages {
+    mod charts;
+    mod page;
+    mod references;
+    pub mod texts;
+}
+
+mod support {
+    pub mod advised;
+    pub mod breaking;
+    pub mod compare_books;
+    pub mod deeds;
+    pub mod dense;
+    pub mod dense_compare;
+    pub mod dense_draws;
+    pub mod dense_readings;
+    mod files;
+    pub mod folder;
+    pub mod hostile_texts;
+    pub mod kept;
+    pub mod kills;
+    pub mod mounted;
+    pub mod pages_of_books;
+    pub mod random_books;
+    pub mod shim;
+    // The benches use the rest.
+    #[allow(dead_code)]
+    pub mod simulated;
+    // The benches use the rest.
+    #[allow(dead_code)]
+    pub mod simulated_track;
+    // The benches use the rest.
+    #[allow(dead_code)]
+    pub mod worlds;
+    pub mod writing;
+
+    pub use files::*;
+}

@@ -1,0 +1,194 @@
+//! Readings that are recorded a second time under other places are asked about or told, and found
+//! by an audit; ordinary blocks are left in peace.
+#![cfg(unix)]
+
+use crate::support::folder::{Folder, PROGRAM};
+use rexpect::session::{PtySession, spawn_command};
+use serde_json::Value;
+
+const SEWN: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
+const TWO: [&str; 4] = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"];
+
+/// Readings of T1 as sewn.
+fn sewn(more: &[&'static str]) -> Vec<&'static str> {
+    [&SEWN[..], more].concat()
+}
+
+/// What an audit finds of repeated readings.
+fn repeated(folder: &Folder) -> Vec<Value> {
+    let found: Value = serde_json::from_str(&folder.run(&["audit", "--json"]).ends(0).out).unwrap();
+    let about = |finding: &&Value| finding["message"].as_str().unwrap().contains(" repeat");
+    found["findings"].as_array().unwrap().iter().filter(about).cloned().collect()
+}
+
+fn rows(folder: &Folder) -> usize {
+    folder.read("readings.csv").lines().count() - 1
+}
+
+#[test]
+fn a_script_is_told_what_it_repeats_and_how_to_take_it_back() {
+    let folder = Folder::with_trial();
+    let first = folder.run(&sewn(&TWO)).ends(0);
+    assert!(first.err.is_empty(), "{}", first.err);
+    let again = folder.run(&sewn(&TWO)).ends(0);
+    assert!(again.out.starts_with("recorded 2 readings of T1, as sewn, at 3, 4 "), "{}", again.out);
+    let note = "note: T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading; were they \
+                recorded twice? (to undo: swellbook strike reading T1/sewn/3 T1/sewn/4 ";
+    assert!(again.err.starts_with(note), "{}", again.err);
+    let found = repeated(&folder);
+    let message = "readings.csv:4: T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading; \
+                   were they recorded twice?";
+    assert_eq!(
+        (found[0]["message"].as_str(), found[0]["severity"].as_str()),
+        (Some(message), Some("check"))
+    );
+    assert_eq!((found.len(), found[0]["row"].as_u64()), (1, Some(4)));
+    folder.run(&["audit", "--strict"]).ends(3);
+    folder.run(&["strike", "reading", "T1/sewn/3", "T1/sewn/4", "--reason", "twice"]).ends(0);
+    assert!(repeated(&folder).is_empty());
+    folder.run(&["audit", "--strict"]).ends(0);
+}
+
+/// A value is converted in the command and read again from the file, where it is rounded.
+#[test]
+fn inches_are_found_again_as_millimetres_are() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "in", "--resolution", "0.001in"]).ends(0);
+    folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "hard"]).ends(0);
+    folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+    folder.run(&crate::support::folder::TRIAL).ends(0);
+    for turn in 0..12 {
+        let spines = format!("0.{},0.{}", 433 + turn, 447 + 3 * turn);
+        let fore_edges = format!("0.{},0.{}", 317 + turn, 326 + 2 * turn);
+        let args = [&SEWN[..], &["--spine", &spines, "--fore-edge", &fore_edges]].concat();
+        assert!(folder.run(&args).ends(0).err.is_empty(), "{spines} {fore_edges}");
+        let again = folder.run(&args).ends(0).err;
+        assert!(
+            again.contains("reading for reading; were they recorded twice?"),
+            "{args:?} {again}"
+        );
+    }
+    assert_eq!(repeated(&folder).len(), 12);
+}
+
+/// One place may read as the one before it by chance: it is mentioned, and nothing more.
+#[test]
+fn one_place_recorded_again_at_once_is_mentioned() {
+    let folder = Folder::with_trial();
+    let one = sewn(&["--spine", "11.0", "--fore-edge", "8.0"]);
+    assert!(folder.run(&one).ends(0).err.is_empty());
+    let again = folder.run(&one).ends(0);
+    let note = "note: T1 as sewn: place 2 repeats place 1 at every edge measured; ";
+    assert!(again.err.starts_with(note), "{}", again.err);
+    let found = repeated(&folder);
+    assert_eq!((found.len(), found[0]["severity"].as_str()), (1, Some("note")));
+    folder.run(&["audit", "--strict"]).ends(0);
+    // Another place in between makes it a measurement of its own.
+    folder.run(&sewn(&["--spine", "11.1", "--fore-edge", "8.0"])).ends(0);
+    assert!(folder.run(&one).ends(0).err.is_empty());
+}
+
+#[test]
+fn other_places_days_and_states_are_other_measurements() {
+    let folder = Folder::with_trial();
+    folder.run(&sewn(&TWO)).ends(0);
+    let quiet = |args: &[&str]| {
+        let run = folder.run(args).ends(0);
+        assert!(run.err.is_empty(), "{args:?}: {}", run.err);
+    };
+    quiet(&sewn(&[&TWO[..], &["--taken", "2026-02-27"]].concat()));
+    quiet(&[&["record", "readings", "T1", "--state", "knocked"][..], &TWO].concat());
+    // The same values in another order, one place equal at both edges, two at one edge.
+    quiet(&sewn(&["--spine", "11.1,11.0", "--fore-edge", "8.05,8.0"]));
+    quiet(&sewn(&["--spine", "11.3", "--fore-edge", "8.2"]));
+    quiet(&sewn(&["--spine", "11.1", "--fore-edge", "8.05"]));
+    quiet(&sewn(&["--spine", "11.0,11.1"]));
+    assert!(repeated(&folder).is_empty(), "{:?}", repeated(&folder));
+    // Named places are other places all the same.
+    let named = folder.run(&sewn(&[&TWO[..], &["--place", "head,tail"]].concat())).ends(0);
+    assert!(named.err.contains("places head, tail repeat places 1, 2 "), "{}", named.err);
+}
+
+/// Readings of a block as a gauge of 0.01 mm takes them: within a few hundredths, some of them
+/// equal.
+#[test]
+fn ordinary_blocks_do_not_repeat_themselves() {
+    let folder = Folder::with_trial();
+    let blocks = [
+        "11.02,11.04,11.02,11.05,11.02 8.01,8.03,8.01,8.02,8.03",
+        "11.00,11.00,11.00,11.00 8.00,8.00,8.00,8.00",
+        "11.01,11.02,11.03,11.02,11.01,11.02 8.00,8.01,8.00,8.00,8.01,8.02",
+        "11.2,11.2,11.3,11.2 8.1,8.1,8.1,8.2",
+    ];
+    for (block, state) in blocks.into_iter().zip(["sewn", "pressed", "knocked", "knocked+pressed"])
+    {
+        let (spine, fore_edge) = block.split_once(' ').unwrap();
+        let args = ["record", "readings", "T1", "--state", state, "--spine", spine];
+        let run = folder.run(&[&args[..], &["--fore-edge", fore_edge]].concat()).ends(0);
+        assert!(run.err.is_empty(), "{}", run.err);
+    }
+    // The longer an even block, the more of it is there twice by chance.
+    let even = "0002012110221020110120210021";
+    let digits = |whole: &str| {
+        even.chars().map(|last| format!("{whole}{last}")).collect::<Vec<_>>().join(",")
+    };
+    let args = ["record", "readings", "T1", "--state", "pressed", "--taken", "2026-02-20"];
+    let (spine, fore_edge) = (digits("11.0"), digits("8.0"));
+    folder.run(&[&args[..], &["--spine", &spine, "--fore-edge", &fore_edge]].concat()).ends(0);
+    let only_notes = |found: &[Value]| found.iter().all(|one| one["severity"] == "note");
+    assert!(only_notes(&repeated(&folder)), "{:?}", repeated(&folder));
+    // Nor do the eighty blocks of the demonstration.
+    let demo = Folder::new();
+    demo.run(&["init", "."]).ends(0);
+    let sheet = crate::support::repository("datasets/demonstration/trials.csv");
+    demo.run(&["import", sheet.to_str().unwrap()]).ends(0);
+    assert!(repeated(&demo).is_empty(), "{:?}", repeated(&demo));
+}
+
+fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+    let mut command = folder.command(PROGRAM);
+    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
+    spawn_command(command, Some(20_000)).expect("a terminal")
+}
+
+#[test]
+fn a_person_is_asked_and_no_is_the_default() {
+    let folder = Folder::with_trial();
+    folder.run(&sewn(&TWO)).ends(0);
+    for (answer, said, expected) in [
+        ("", "error: not recorded, because the answer was no", 2),
+        ("no", "error: not recorded, because the answer was no", 2),
+        ("yes", "recorded 2 readings of T1, as sewn, at 3, 4", 4),
+    ] {
+        let mut terminal = at_terminal(&folder, &sewn(&TWO));
+        terminal
+            .exp_string("T1 as sewn: places 3, 4 repeat places 1, 2 reading for reading")
+            .unwrap();
+        terminal.exp_string("record them a second time: yes or no [no]: ").unwrap();
+        terminal.send_line(answer).unwrap();
+        let end = terminal.exp_eof().unwrap();
+        assert!(end.contains(said), "{answer}: {end}");
+        assert_eq!(rows(&folder), expected, "{answer}");
+    }
+    // Whoever does not want to be asked is told.
+    let mut terminal = at_terminal(&folder, &sewn(&[&TWO[..], &["--no-input"]].concat()));
+    assert!(terminal.exp_eof().unwrap().contains("note: T1 as sewn: places 5, 6 repeat"));
+    assert_eq!(rows(&folder), 6);
+}
+
+#[test]
+fn a_bench_asks_too_and_shows_what_it_does_not_write() {
+    let folder = Folder::with_trial();
+    folder.run(&sewn(&TWO)).ends(0);
+    let mut terminal = at_terminal(&folder, &SEWN);
+    terminal.exp_string("spine at 3> ").unwrap();
+    terminal.send_line("11.0\n11.1\ndone\n8.0\n8.05\ndone").unwrap();
+    terminal.exp_string("record them a second time: yes or no [no]: ").unwrap();
+    terminal.send_line("").unwrap();
+    let end = terminal.exp_eof().unwrap();
+    assert!(
+        end.contains("the readings were not written") && end.contains("T1,sewn,4,11.1,8.05"),
+        "{end}"
+    );
+    assert_eq!(rows(&folder), 2);
+}

@@ -1,0 +1,211 @@
+//! Every entry has an id that no other has, whatever is in its name, and older books go on meaning
+//! what they meant.
+
+use crate::support::folder::{Folder, PROGRAM, Run};
+use swellbook::book::{Book, reading_id};
+
+/// Names that look like parts of ids, or like what a shell would read.
+const NAMES: [&str; 9] = [
+    "A",
+    "A/sewn",
+    r"A\",
+    r"A\/sewn",
+    "A/sewn/1",
+    "K/2",
+    "it's \"new\"",
+    r"back\slash/$HOME `id`",
+    "büttén/1\u{2044}2",
+];
+
+const SEWING: [&str; 8] =
+    ["--paper", "bond 80", "--thread", "linen 25", "--sections", "10", "--sheets", "4"];
+
+fn with_trials() -> Folder {
+    let folder = Folder::with_trial();
+    for name in NAMES {
+        folder.run(&[&["record", "trial", name], &SEWING[..]].concat()).ends(0);
+    }
+    folder
+}
+
+fn measured(folder: &Folder, trial: &str, place: &str) -> Run {
+    let what = ["record", "readings", trial, "--state", "sewn", "--place", place];
+    folder.run(&[&what[..], &["--spine", "11.0", "--fore-edge", "8.3"]].concat()).ends(0)
+}
+
+fn kept(folder: &Folder, name: &str) -> Run {
+    folder.run(&[&["predict"], &SEWING[..], &["--target", "20..30", "--keep", name]].concat())
+}
+
+/// Runs the command that a result offers for undoing it, as a person would paste it.
+fn undo(folder: &Folder, said: &str) {
+    let from = said.rfind("swellbook strike").expect("a command");
+    let command = said[from..].split(" --reason").next().expect("a command");
+    let mut shell = folder.command("/bin/sh");
+    shell.arg("-c").arg(format!("{command} --reason undone"));
+    shell.env("PATH", std::path::Path::new(PROGRAM).parent().expect("a folder"));
+    let output = shell.output().expect("a shell");
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{command}: {complaint}");
+}
+
+/// Everything that can be struck, as trial, place and forecast, in the order of the files.
+fn counting(folder: &Folder) -> Vec<String> {
+    let book = Book::open(folder.path()).expect("a book");
+    let reading = |reading: &swellbook::trade::Reading| {
+        format!("reading [{}] [{}]", reading.trial, reading.place)
+    };
+    let forecasts = book.forecasts().iter().zip(book.forecast_ids());
+    let forecasts = forecasts.map(|(kept, id)| format!("forecast [{}] {id}", kept.name));
+    book.readings().iter().map(reading).chain(forecasts).collect()
+}
+
+#[test]
+fn what_is_offered_for_undoing_strikes_the_entry_just_written_and_no_other() {
+    let folder = with_trials();
+    let places = ["1", "sewn/1", r"a\/b", "it's"];
+    for (trial, place) in NAMES.into_iter().flat_map(|name| places.map(|place| (name, place))) {
+        let before = counting(&folder);
+        let said = measured(&folder, trial, place).out;
+        assert_eq!(counting(&folder).len(), before.len() + 1);
+        undo(&folder, &said);
+        assert_eq!(counting(&folder), before, "{said}");
+        measured(&folder, trial, place);
+    }
+    // The second of a name, and one whose own name looks like that.
+    for name in ["K", "K/2", "K", r"K\", "K/2", "it's/2", r"K\/2", "K/2/2", "K"] {
+        let before = counting(&folder);
+        let said = kept(&folder, name).ends(0).out;
+        undo(&folder, &said);
+        assert_eq!(counting(&folder), before, "{said}");
+        kept(&folder, name).ends(0);
+    }
+    assert_eq!(counting(&folder).len(), NAMES.len() * places.len() + 9);
+}
+
+#[test]
+fn no_two_readings_share_an_id() {
+    let folder = with_trials();
+    measured(&folder, "A/sewn", "1");
+    measured(&folder, "A", "sewn/1");
+    measured(&folder, r"A\", "sewn/1");
+    measured(&folder, r"A\/sewn", "1");
+    let book = Book::open(folder.path()).expect("a book");
+    let ids: Vec<String> = book.readings().iter().map(reading_id).collect();
+    assert_eq!(
+        ids,
+        [r"A\/sewn/sewn/1", r"A/sewn/sewn\/1", r"A\\/sewn/sewn\/1", r"A\\\/sewn/sewn/1"]
+    );
+}
+
+#[test]
+fn an_id_typed_without_backslashes_is_taken_where_one_entry_has_it() {
+    let folder = with_trials();
+    measured(&folder, "A/sewn/1", "head");
+    folder.run(&["strike", "reading", "A/sewn/1/sewn/head", "--reason", "x"]).ends(0);
+    assert_eq!(counting(&folder), [""; 0]);
+    assert!(folder.read("struck.csv").contains(r"A\/sewn\/1/sewn/head"));
+    measured(&folder, "A/sewn", "1");
+    measured(&folder, "A", "sewn/1");
+    let before = folder.bytes();
+    let run = folder.run(&["strike", "reading", "A/sewn/sewn/1", "--reason", "x"]).ends(3);
+    run.complains_of(&["several", r"'A\/sewn/sewn/1'", r"'A/sewn/sewn\/1'"]);
+    assert_eq!(folder.bytes(), before);
+    folder.run(&["strike", "reading", r"A/sewn/sewn\/1", "--reason", "x"]).ends(0);
+    assert_eq!(counting(&folder), ["reading [A/sewn] [1]"]);
+    folder.run(&["strike", "reading", "A/sewn/sewn/1", "--reason", "x"]).ends(0);
+    // A name without parts is its own id.
+    folder.run(&["record", "target", r"a\b", "2..10"]).ends(0);
+    folder.run(&["strike", "target", "ab", "--reason", "x"]).ends(3);
+    folder.run(&["strike", "target", r"a\b", "--reason", "x"]).ends(0);
+}
+
+#[test]
+fn strikes_of_an_older_book_mean_what_they_meant() {
+    let folder = with_trials();
+    measured(&folder, "A/sewn", "1");
+    measured(&folder, "A", "1");
+    kept(&folder, "K/2").ends(0);
+    kept(&folder, "L").ends(0);
+    kept(&folder, "L").ends(0);
+    let older = "reading,A/sewn/sewn/1,older,2026-02-01\nforecast,K/2,older,2026-02-01\n\
+                 forecast,L/2,older,2026-02-01\n";
+    folder.write("struck.csv", folder.read("struck.csv") + older);
+    assert_eq!(counting(&folder), ["reading [A] [1]", "forecast [L] L"]);
+    // Recorded again, it counts.
+    measured(&folder, "A/sewn", "1");
+    assert_eq!(counting(&folder).len(), 3);
+    // A backslash in a name of one part is no sign that keeps parts apart.
+    folder.run(&["record", "target", r"a\b", "2..10"]).ends(0);
+    folder.write("struck.csv", folder.read("struck.csv") + "target,ab,x,2026-02-01\n");
+    folder.run(&["fit"]).ends(3).complains_of(&["no target 'ab' to strike"]);
+}
+
+#[test]
+fn a_forecast_never_takes_the_strike_of_another() {
+    let folder = with_trials();
+    kept(&folder, "K/2").ends(0);
+    folder.write("struck.csv", folder.read("struck.csv") + "forecast,K/2,older,2026-02-01\n");
+    kept(&folder, "K").ends(0);
+    let before = folder.bytes();
+    kept(&folder, "K").ends(3).complains_of(&["'K/2'", r"as K\/2", "struck.csv"]);
+    assert_eq!(folder.bytes(), before);
+    let mended = folder.read("struck.csv").replace("forecast,K/2", r"forecast,K\/2");
+    folder.write("struck.csv", mended);
+    kept(&folder, "K").ends(0);
+    assert_eq!(counting(&folder), ["forecast [K] K", "forecast [K] K/2"]);
+}
+
+#[test]
+fn a_trial_and_a_reading_of_one_id_are_struck_apart() {
+    let folder = with_trials();
+    measured(&folder, "A", "1");
+    measured(&folder, "A/sewn/1", "1");
+    folder.run(&["strike", "trial", "A", "A/sewn/1", "--reason", "x"]).ends(0);
+    assert_eq!(counting(&folder), [""; 0]);
+    folder.run(&[&["record", "trial", "A"], &SEWING[..]].concat()).ends(0);
+    assert_eq!(counting(&folder), [""; 0], "the reading was struck with its trial");
+}
+
+/// A strike as older books wrote it means a reading whose exact id is another.
+#[test]
+fn a_reading_never_takes_the_strike_of_another() {
+    for (trial, place, older, new, its_place) in [
+        (r"A\\B", "1", r"A\\B/sewn/1", r"A\B", "1"),
+        (r"A\", "sewn/1", r"A\/sewn/sewn/1", "A/sewn", "1"),
+    ] {
+        let folder = with_trials();
+        for name in [r"A\\B", r"A\B"] {
+            folder.run(&[&["record", "trial", name], &SEWING[..]].concat()).ends(0);
+        }
+        measured(&folder, trial, place);
+        let strike = format!("reading,{older},older,2026-02-01\n");
+        folder.write("struck.csv", folder.read("struck.csv") + &strike);
+        assert_eq!(counting(&folder), [""; 0]);
+        let before = folder.bytes();
+        let what = ["record", "readings", new, "--state", "sewn", "--place", its_place];
+        let run = folder.run(&[&what[..], &["--spine", "11.0", "--fore-edge", "8.3"]].concat());
+        let exact = trial.replace('\\', r"\\") + "/sewn/" + &place.replace('/', r"\/");
+        run.ends(3).complains_of(&[
+            &format!("reading '{older}'"),
+            &format!("as {exact} "),
+            "struck.csv",
+        ]);
+        assert_eq!(folder.bytes(), before);
+        let mended = folder.read("struck.csv").replace(&strike, &strike.replace(older, &exact));
+        folder.write("struck.csv", mended);
+        measured(&folder, new, its_place);
+        assert_eq!(counting(&folder), [format!("reading [{new}] [{its_place}]")]);
+    }
+}
+
+/// What a trial that is recorded again brings back was struck with the trial alone.
+#[test]
+fn a_trial_recorded_again_brings_its_readings_back_as_before() {
+    let folder = with_trials();
+    measured(&folder, r"A\/sewn", "1");
+    folder.write("struck.csv", folder.read("struck.csv") + "trial,A\\/sewn,by hand,2026-02-01\n");
+    assert_eq!(counting(&folder), [""; 0]);
+    folder.run(&[&["record", "trial", r"A\/sewn"], &SEWING[..]].concat()).ends(0);
+    assert_eq!(counting(&folder), [r"reading [A\/sewn] [1]"]);
+}

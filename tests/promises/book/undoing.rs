@@ -1,0 +1,110 @@
+//! What is printed for undoing a command undoes all of it, or says in words what there is to undo.
+#![cfg(unix)]
+
+use crate::support::folder::{Folder, PROGRAM, TRIAL};
+use swellbook::book::{Book, Entries};
+
+const HEADER: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
+                      place,spine_mm,fore_edge_mm\n";
+
+/// A row of a sheet: its trial, the names of its paper and thread, and its place.
+fn row(trial: &str, (paper, thread): (&str, &str), place: usize) -> String {
+    let stock = match paper {
+        "bond 80" => format!("{paper},hard,0.1,{thread},"),
+        _ => format!("{paper},soft,0.12,{thread},0.5"),
+    };
+    format!("{trial},2026-03-01,{stock},10,4,sewn,{place},1{place}.5,8.{place}\n")
+}
+
+const STOCK: (&str, &str) = ("bond 80", "linen 25");
+
+fn counting(folder: &Folder) -> Entries {
+    Book::open(folder.path()).expect("a book").entries().clone()
+}
+
+/// Runs what stands behind `to undo: `, as a person would paste it.
+fn undo(folder: &Folder, said: &str) {
+    let (_, command) = said.trim_end().rsplit_once("(to undo: ").expect("a command");
+    let command = command.strip_suffix(')').expect("its end");
+    let mut shell = folder.command("/bin/sh");
+    shell.arg("-c").arg(command);
+    shell.env("PATH", std::path::Path::new(PROGRAM).parent().expect("a folder"));
+    let output = shell.output().expect("a shell");
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{command}: {complaint}");
+}
+
+/// A book whose trial has been struck once and was recorded again.
+fn book() -> Folder {
+    let folder = Folder::with_trial();
+    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0"];
+    folder.run(&sewn).ends(0);
+    folder.run(&["strike", "trial", "T1", "--reason", "sewn anew"]).ends(0);
+    folder.run(&TRIAL).ends(0);
+    folder.run(&sewn).ends(0);
+    folder
+}
+
+#[test]
+fn what_an_import_prints_undoes_all_that_it_added() {
+    let odd = ("it's laid; 120", "flax \"18/3\"");
+    for sheet in [
+        row("T1", STOCK, 2),
+        row("N1", STOCK, 1),
+        row("T1", STOCK, 2) + &row("T1", STOCK, 3) + &row("N1", odd, 1) + &row("N1", odd, 2),
+        row("…", odd, 1) + &row("N/1", odd, 1),
+    ] {
+        let folder = book();
+        let before = counting(&folder);
+        let sheet = sheet.replace("flax \"18/3\"", "\"flax \"\"18/3\"\"\"");
+        folder.write("sheet.csv", format!("{HEADER}{sheet}"));
+        let said = folder.run(&["import", "sheet.csv"]).ends(0).out;
+        assert_ne!(counting(&folder), before, "{said}");
+        undo(&folder, &said);
+        assert_eq!(counting(&folder), before, "{said}");
+    }
+}
+
+#[test]
+fn what_does_not_fit_a_line_is_said_in_words_and_offers_no_command() {
+    let folder = book();
+    let other = ("laid", "flax");
+    let new: String = (1..=7).map(|trial| row(&format!("N{trial}"), other, 1)).collect();
+    folder.write("sheet.csv", format!("{HEADER}{new}{}", row("T1", STOCK, 2)));
+    let said = folder.run(&["import", "sheet.csv"]).ends(0).out;
+    let wanted = "(to undo: strike the last 7 trials of trials.csv with all readings, then the 1 reading \
+                  of other trials among the last 8 readings of readings.csv, then the last thread of \
+                  threads.csv, then the last paper of papers.csv)";
+    assert!(said.contains(wanted), "{said}");
+    assert!(!said.contains("swellbook strike") && !said.contains('…'), "{said}");
+    let more: String = (3..=9).map(|place| row("T1", STOCK, place)).collect();
+    folder.write("sheet.csv", format!("{HEADER}{more}"));
+    let said = folder.run(&["import", "sheet.csv"]).ends(0).out;
+    assert!(said.contains("(to undo: strike the last 7 readings of readings.csv)"), "{said}");
+}
+
+#[test]
+fn a_book_whose_name_begins_like_an_option_can_be_used_as_it_is_told() {
+    let folder = Folder::new();
+    let told = folder.run(&["init", "--", "-d"]).ends(0).err;
+    assert!(told.contains("next: swellbook --book=-d record paper"), "{told}");
+    let before = Book::open(&folder.path().join("-d")).expect("a book").entries().clone();
+    let said = folder.run(&["--book=-d", "record", "target", "limp", "2..10"]).ends(0).out;
+    undo(&folder, &said);
+    assert_eq!(*Book::open(&folder.path().join("-d")).expect("a book").entries(), before);
+}
+
+#[test]
+fn a_tour_goes_into_any_folder_whole() {
+    for (args, name) in [
+        (&["tour", "-"][..], "-"),
+        (&["tour", "--", "-d"], "-d"),
+        (&["tour", "--", "--book"], "--book"),
+    ] {
+        let folder = Folder::new();
+        let run = folder.run(args).ends(0);
+        assert!(run.err.is_empty() || !run.err.contains("error"), "{}", run.err);
+        assert!(folder.path().join(name).join("card.html").exists(), "{name}");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+}

@@ -1,0 +1,188 @@
+//! `midway` as a binder or a script uses it, and what it finds to change.
+
+use crate::evidence::sampler::imported;
+use crate::support::folder::{Folder, Run};
+use serde_json::Value;
+use swellbook::jobs::fitted::Bench;
+use swellbook::jobs::midway::answer::{Course, Midway, Part, midway};
+use swellbook::jobs::midway::answer_changes::Resewn;
+use swellbook::jobs::plan_spec::answer_band::Band;
+use swellbook::model::{Gaussian, PartReading, PartwayFit, Plan};
+use swellbook::trade::{Sewing, State};
+
+const PLAN: [&str; 8] =
+    ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
+const PART: [&str; 6] = ["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"];
+
+fn demonstration() -> Folder {
+    let folder = Folder::new();
+    folder.run(&["tour", "tour"]).ends(0);
+    folder
+}
+
+fn on(folder: &Folder, args: &[&[&str]]) -> Run {
+    folder.run(&[&["--book", "tour"], &args.concat()[..]].concat())
+}
+
+fn json(run: Run) -> Value {
+    serde_json::from_str(&run.ends(0).out).expect("JSON")
+}
+
+#[test]
+fn before_the_reading_is_what_predict_says_to_the_last_digit() {
+    let folder = demonstration();
+    let aimed = ["--target", "rounded-backed", "--json"];
+    let predicted = json(on(&folder, &[&["predict"], &PLAN, &aimed]));
+    let part_way = json(on(&folder, &[&["midway"], &PLAN, &PART, &aimed]));
+    for field in ["swell_mm", "swell_percent", "chance", "fore_edge_mm"] {
+        assert_eq!(part_way["before"][field], predicted[field], "{field}");
+        assert_ne!(part_way[field], predicted[field], "{field} has learnt nothing");
+    }
+    for field in ["plan", "sections", "leaves", "trials_used", "target", "nominal"] {
+        assert_eq!(part_way[field], predicted[field], "{field}");
+    }
+}
+
+#[test]
+fn a_fore_edge_measured_on_the_folded_block_stands() {
+    let folder = demonstration();
+    let folded = json(on(&folder, &[&["midway"], &PLAN, &PART, &["--folded", "20.5", "--json"]]));
+    assert_eq!(folded["fore_edge_mm"]["mean"], 20.5);
+    let measured = json(on(&folder, &[&["predict"], &PLAN, &["--fore-edge", "20.5", "--json"]]));
+    assert_eq!(folded["before"]["fore_edge_mm"], measured["fore_edge_mm"]);
+    let text = on(&folder, &[&["midway"], &PLAN, &PART, &["--folded", "20.5"]]).ends(0).out;
+    assert!(text.replace('\n', " ").contains("(as measured folded)"), "{text}");
+}
+
+/// The part's own flags with one of them otherwise.
+fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
+    let mut part = PART.to_vec();
+    match part.iter().position(|known| *known == flag) {
+        Some(at) => part[at + 1] = value,
+        None => part.extend([flag, value]),
+    }
+    part
+}
+
+#[test]
+fn a_part_that_cannot_be_is_refused_by_its_flag() {
+    let folder = demonstration();
+    let before = folder.bytes();
+    let cases: [(&str, &str, &[&str]); 9] = [
+        ("--sewn", "0", &["--sewn", "no section is sewn yet", "swellbook predict"]),
+        ("--sewn", "24", &["--sewn", "all 24 sections are sewn", "1 to 23", "record trial"]),
+        ("--sewn", "30", &["--sewn", "30 sections are more than the 24", "record trial"]),
+        ("--sewn", "eight", &["--sewn", "'eight' is not a whole number"]),
+        ("--spine", "96.0,96.6", &["--spine", "96 mm is outside", "typed in tenths?"]),
+        ("--fore-edge", "30.6", &["--fore-edge", "30.6 mm is outside", "8 sections sewn"]),
+        ("--spine", "3.3", &["--spine, --fore-edge", "thinner than half the fore-edge"]),
+        ("--measured", "unsewn", &["--measured", "no swell to learn from"]),
+        ("--measured", "swen", &["--measured", "'swen'", "sewn"]),
+    ];
+    for (flag, value, parts) in cases {
+        on(&folder, &[&["midway"], &PLAN, &with(flag, value)]).ends(3).complains_of(parts);
+    }
+    on(&folder, &[&["midway"], &PLAN, &PART[..4]]).ends(2).complains_of(&["--fore-edge"]);
+    assert_eq!(folder.bytes(), before);
+}
+
+#[test]
+fn a_stop_names_the_danger_of_the_knife() {
+    let folder = demonstration();
+    let stop = on(&folder, &[&["midway"], &PLAN, &PART, &["--target", "0..8"]]).ends(0).out;
+    assert!(stop.contains("\nStop: ") && stop.contains("conservator"), "{stop}");
+    let help = folder.run(&["midway", "--help"]).ends(0).out;
+    assert!(help.contains("knife") && help.contains("conservator"), "{help}");
+}
+
+/// Part-way through sixteen sections of the two-trial book.
+struct Bound {
+    bench: Bench,
+    plan: Plan,
+    part: Part,
+    book: swellbook::book::Book,
+    _dir: tempfile::TempDir,
+}
+
+impl Bound {
+    fn new() -> Self {
+        let (dir, book) = imported("six_trials");
+        let bench = Bench::of(&book).expect("a fit");
+        let paper = bench.paper(&"Heron bond".parse().expect("a name")).expect("a paper");
+        let thread = bench.thread(&"cord A".parse().expect("a name")).expect("a thread");
+        let sewing = Sewing::new(20, 5, 1, 0).expect("a sewing");
+        let run = swellbook::model::Run { paper, thread, sewing, boned: false };
+        let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
+        let (spine, fore_edge) = (vec![9.95, 10.05], vec![7.78, 7.83]);
+        let part = Part { sewn: 8, state: State::Sewn, spine, fore_edge };
+        Self { bench, plan, part, book, _dir: dir }
+    }
+
+    fn asked(&self, low: f64, high: f64) -> Midway {
+        let band = Band::new(low, high).expect("a band");
+        midway(&self.book, &self.bench, self.plan.clone(), &self.part, Some(band)).expect("odds")
+    }
+}
+
+#[test]
+fn too_much_swell_wants_less_thread_and_too_little_wants_more() {
+    let bound = Bound::new();
+    let end = bound.asked(0.0, 100.0).after.percent;
+    let less = bound.asked(end.q05 - 8.0, end.q05 - 1.0);
+    assert!(!less.changes.is_empty());
+    assert!(less.changes.iter().all(|change| change.percent.q50 < end.q50), "{:?}", less.changes);
+    let more = bound.asked(end.q95 + 0.5, end.q95 + 8.0);
+    assert!(!more.changes.is_empty());
+    assert!(more.changes.iter().all(|change| change.percent.q50 > end.q50), "{:?}", more.changes);
+    let thread = |change: &Resewn| change.thread.as_ref().map(|thread| thread.diameter_mm);
+    assert!(more.changes.iter().any(|change| thread(&change.changed) > Some(0.48)));
+    let fine = bound.asked(end.q05 - 5.0, end.q95 + 5.0);
+    let verdict = fine.verdict.expect("a target was given");
+    assert!(verdict.advice == Course::GoOn && verdict.going_on > 0.9, "{verdict:?}");
+}
+
+/// A change is the plan of two runs, the part as it is sewn and the rest otherwise, on the fit that
+/// knows the part.
+#[test]
+fn a_change_has_the_odds_of_its_plan() {
+    let bound = Bound::new();
+    let end = bound.asked(0.0, 100.0).after.percent;
+    let (low, high) = (0.7 * end.q50, 0.8 * end.q50);
+    let changes = bound.asked(low, high).changes;
+    let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
+    let found = changes.iter().find(|change| change.changed == two_on).expect("two-on helps");
+    let edge = |readings: &[f64]| {
+        let (mean, sd) = bound.bench.observations.measured_edge(readings).expect("readings");
+        Gaussian { mean, sd }
+    };
+    let (spine, fore_edge) = (edge(&bound.part.spine), edge(&bound.part.fore_edge));
+    let reading = PartReading { sewn: 8, state: State::Sewn, spine, fore_edge };
+    let all = &bound.bench.observations;
+    let beliefs = swellbook::model::Beliefs::default();
+    let fit = PartwayFit::new(all, &beliefs, &bound.plan, &reading).expect("a fit");
+    let whole = &fit.plan().runs()[0];
+    let sewn = |sections, on, last| {
+        let sewing = Sewing::new(sections, 5, on, 0).and_then(|sewing| sewing.with_ends(0, last));
+        swellbook::model::Run { sewing: sewing.expect("a sewing"), ..whole.clone() }
+    };
+    let plan = fit.plan().with_runs(vec![sewn(8, 1, 0), sewn(12, 2, 3)]).expect("a plan");
+    let prediction = fit.predict_each(&[plan]).remove(0);
+    assert_eq!(found.chance, prediction.chance(low, high));
+    assert_eq!(found.percent.q50, prediction.percent_quantile(0.5));
+}
+
+/// Odds fall in order, none is worse than going on, and two changes do more than one of them.
+#[test]
+fn the_best_changes_come_first_and_each_is_of_use() {
+    let bound = Bound::new();
+    let end = bound.asked(0.0, 100.0).after.percent;
+    for share in [0.5, 0.65, 0.8, 0.95, 1.1, 1.3] {
+        let found = bound.asked(share * end.q50 - 1.5, share * end.q50 + 1.5);
+        let going_on = found.verdict.expect("a target").going_on;
+        let odds: Vec<f64> = found.changes.iter().map(|change| change.chance).collect();
+        assert!(odds.iter().all(|&chance| chance > going_on), "{share}: {odds:?}");
+        assert!(odds.windows(2).all(|pair| pair[0] > pair[1] - 0.01), "{share}: {odds:?}");
+        assert!(odds.len() <= 5);
+        assert_eq!(found.verdict.and_then(|verdict| verdict.changing), odds.first().copied());
+    }
+}

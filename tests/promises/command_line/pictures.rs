@@ -1,0 +1,107 @@
+//! Pictures in the terminal: plain where the locale is, coloured only where it is wanted.
+
+use crate::support::folder::Folder;
+
+const FIT: &[&str] = &["fit"];
+const PREDICT: &[&str] = &[
+    "predict",
+    "--paper",
+    "Alder bond",
+    "--thread",
+    "flax 25/3",
+    "--sections",
+    "24",
+    "--sheets",
+    "4",
+    "--target",
+    "rounded-backed",
+];
+const PLAN: &[&str] =
+    &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"];
+
+fn midway() -> Vec<&'static str> {
+    let part = ["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"];
+    [&["midway"], &PREDICT[1..], &part].concat()
+}
+
+fn toured() -> Folder {
+    let folder = Folder::new();
+    folder.run(&["tour", "tour"]).ends(0);
+    folder
+}
+
+/// What a command prints on the tour's book, with these variables set.
+fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
+    let mut command = folder.command(crate::support::folder::PROGRAM);
+    command.args(["--book", "tour"]).args(args).envs(variables.iter().copied());
+    let output = command.output().expect("the program runs");
+    assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("text")
+}
+
+#[test]
+fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
+    let folder = toured();
+    for args in [FIT, PREDICT, PLAN, &midway()] {
+        let text = printed(&folder, args, &[]);
+        assert!(text.contains('━') && text.contains("● the middle"), "{text}");
+        assert!(!text.contains('\x1b'), "{text:?}");
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    }
+}
+
+#[test]
+fn a_plain_locale_has_plain_characters() {
+    let folder = toured();
+    for args in [FIT, PREDICT, PLAN, &midway()] {
+        let text = printed(&folder, args, &[("LC_ALL", "C")]);
+        let foreign: String = text.chars().filter(|c| !c.is_ascii() && *c != '×').collect();
+        assert_eq!(foreign, "", "{text}");
+        assert!(text.contains("= nine times in ten, ") && text.contains("o the middle"), "{text}");
+        assert!(text.contains("==o") || text.contains("##o"), "{text}");
+    }
+}
+
+#[cfg(unix)]
+mod at_a_terminal {
+    use super::{FIT, PLAN, PREDICT, midway, printed, toured};
+    use crate::support::folder::{Folder, PROGRAM};
+    use rexpect::session::spawn_command;
+
+    fn shown(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
+        let mut command = folder.command(PROGRAM);
+        command.args(["--book", "tour"]).args(args).env("TERM", "xterm");
+        command.envs(variables.iter().copied());
+        let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+        // The terminal gives every byte as one character.
+        let bytes = terminal.exp_eof().expect("the program ends");
+        let bytes = bytes.chars().map(|c| u8::try_from(c).expect("a byte")).collect();
+        String::from_utf8(bytes).expect("text").replace("\r\n", "\n")
+    }
+
+    /// A text without its codes of colour.
+    fn bare(text: &str) -> String {
+        let mut parts = text.split("\x1b[");
+        let first = parts.next().unwrap_or_default().to_owned();
+        parts.fold(first, |bare, part| bare + part.split_once('m').expect("a code's end").1)
+    }
+
+    #[test]
+    fn colour_is_there_and_says_nothing_that_the_signs_do_not() {
+        let folder = toured();
+        for args in [FIT, PREDICT, PLAN, &midway()] {
+            let text = shown(&folder, args, &[]);
+            assert!(text.contains("\x1b[1m━"), "{text:?}");
+            assert_eq!(bare(&text), printed(&folder, args, &[]));
+        }
+    }
+
+    #[test]
+    fn colour_is_gone_where_it_is_unwanted() {
+        let folder = toured();
+        for unwanted in [("NO_COLOR", "1"), ("TERM", "dumb"), ("CLICOLOR", "0")] {
+            let text = shown(&folder, PREDICT, &[unwanted]);
+            assert!(text.contains('━') && !text.contains('\x1b'), "{unwanted:?}: {text:?}");
+        }
+    }
+}

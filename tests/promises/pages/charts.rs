@@ -1,0 +1,206 @@
+//! Charts as files: whole or not at all, the same every time, and those of the pages up to date.
+
+use crate::support::folder::{Folder, Run};
+use crate::support::repository;
+use std::path::Path;
+
+/// Every chart with the flags that it needs on the tour's book.
+const CHARTS: [&[&str]; 6] = [
+    &["knockdown"],
+    &["knockdown", "--percent"],
+    &["factors"],
+    &["agreement"],
+    &["history"],
+    &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"],
+];
+
+fn toured() -> Folder {
+    let folder = Folder::new();
+    folder.run(&["tour", "tour"]).ends(0);
+    folder
+}
+
+fn drawn(folder: &Folder, chart: &[&str], out: &str) -> Run {
+    folder.run(&[&["--book", "tour", "chart"], chart, &["--out", out]].concat())
+}
+
+fn bytes(folder: &Folder, name: &str) -> Vec<u8> {
+    std::fs::read(folder.path().join(name)).expect(name)
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = std::fs::read_dir(folder).expect("a folder");
+    let name = |entry: std::io::Result<std::fs::DirEntry>| {
+        entry.expect("an entry").file_name().to_string_lossy().into_owned()
+    };
+    let mut names: Vec<String> = entries.map(name).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn every_chart_is_a_picture_of_its_kind_and_the_same_every_time() {
+    let folder = toured();
+    let book = names(&folder.path().join("tour"));
+    for chart in CHARTS {
+        let run = drawn(&folder, chart, "a.svg").ends(0);
+        assert!(run.out.starts_with("drew ") && run.out.contains("a.svg"), "{}", run.out);
+        assert!(run.err.trim_end().ends_with('.'), "a caption in words: {}", run.err);
+        let svg = bytes(&folder, "a.svg");
+        assert!(svg.starts_with(b"<svg") && svg.ends_with(b"</svg>\n"), "{chart:?}");
+        let printed = drawn(&folder, chart, "-").ends(0);
+        assert_eq!(printed.out.as_bytes(), svg, "{chart:?} on standard output");
+        drawn(&folder, chart, "a.PNG").ends(0);
+        let png = bytes(&folder, "a.PNG");
+        assert!(png.starts_with(b"\x89PNG\r\n\x1a\n") && png.ends_with(b"IEND\xaeB`\x82"));
+        drawn(&folder, chart, "b.png").ends(0);
+        assert_eq!(bytes(&folder, "b.png"), png, "{chart:?} drawn again");
+    }
+    assert_eq!(names(folder.path()), ["a.PNG", "a.svg", "b.png", "tour"]);
+    assert_eq!(names(&folder.path().join("tour")), book);
+}
+
+#[test]
+fn a_picture_that_is_there_is_replaced_whole() {
+    let folder = toured();
+    drawn(&folder, &["factors"], "a.svg").ends(0);
+    let first = folder.read("a.svg");
+    folder.write("a.svg", first.clone() + &"x".repeat(1_000_000));
+    drawn(&folder, &["factors"], "a.svg").ends(0);
+    assert_eq!(folder.read("a.svg"), first);
+}
+
+#[test]
+fn an_ending_that_is_no_picture_is_refused_before_anything_is_done() {
+    let folder = toured();
+    for out in ["a.pdf", "a", ".svg", "svg", "a.svg.gz"] {
+        drawn(&folder, &["factors"], out).ends(3).complains_of(&["--out", ".svg", ".png"]);
+    }
+    assert_eq!(names(folder.path()), ["tour"]);
+}
+
+#[test]
+fn a_place_that_cannot_be_written_leaves_nothing_behind() {
+    let folder = toured();
+    let before = folder.bytes();
+    drawn(&folder, &["factors"], "nowhere/a.svg").ends(1).complains_of(&["nowhere/a.svg"]);
+    std::fs::create_dir(folder.path().join("a.svg")).expect("a folder");
+    drawn(&folder, &["factors"], "a.svg").ends(1).complains_of(&["a.svg", "cannot be written"]);
+    assert_eq!(names(folder.path()), ["a.svg", "tour"]);
+    assert!(names(&folder.path().join("a.svg")).is_empty());
+    assert_eq!(folder.bytes(), before);
+}
+
+#[test]
+fn flags_belong_to_the_chart_that_has_a_use_for_them() {
+    let folder = toured();
+    drawn(&folder, &["factors", "--percent"], "a.svg").ends(2).complains_of(&["--percent"]);
+    drawn(&folder, &["plan"], "a.svg").ends(2).complains_of(&["--paper", "--leaves", "--target"]);
+    folder.run(&["--book", "tour", "chart", "history"]).ends(2).complains_of(&["--out"]);
+    drawn(&folder, &["pie"], "a.svg").ends(2).complains_of(&["'pie'"]);
+    let unknown = ["plan", "--paper", "Aldr bond", "--leaves", "192", "--target", "flat"];
+    drawn(&folder, &unknown, "a.svg").ends(3).complains_of(&["--caliper"]);
+    assert_eq!(names(folder.path()), ["tour"]);
+}
+
+#[test]
+fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
+    let folder = Folder::with_trial();
+    let chart = |kind: &str| folder.run(&["chart", kind, "--out", &format!("{kind}.svg")]);
+    chart("agreement").ends(4).complains_of(&["at least 3 trials", "sew and record more"]);
+    for (kind, sentence) in [
+        ("knockdown", "No block has been measured"),
+        ("factors", "No trial yet"),
+        ("history", "No sewing with a date"),
+    ] {
+        assert!(chart(kind).ends(0).err.contains(sentence), "{kind}");
+        assert!(folder.read(&format!("{kind}.svg")).contains(sentence), "{kind}");
+    }
+    assert!(!folder.path().join("agreement.svg").exists());
+    let empty = Folder::new();
+    empty.run(&["init", "."]).ends(0);
+    let run = empty.run(&["chart", "factors", "--out", "-"]).ends(0);
+    assert!(run.out.contains("<desc>The book holds no paper yet.</desc>"), "{}", run.out);
+}
+
+/// The marks of a struck sewing: crosses, in the colour of what was struck.
+fn crosses(svg: &str) -> usize {
+    svg.lines().filter(|line| line.contains("polyline") && line.contains("#A33B00")).count() / 2
+}
+
+#[test]
+fn a_struck_sewing_stays_in_the_picture_as_struck() {
+    let folder = toured();
+    let picture = || drawn(&folder, &["history"], "-").ends(0);
+    assert_eq!(crosses(&picture().out), 0);
+    let strike = ["--book", "tour", "strike", "trial", "B05", "--reason", "another thread"];
+    folder.run(&strike).ends(0);
+    let struck = picture();
+    // One in the plot and one that explains the sign.
+    assert_eq!(crosses(&struck.out), 2);
+    assert!(struck.err.contains("counts nowhere") && struck.err.contains("13 sewings"));
+    let other = |kind: &str| drawn(&folder, &[kind], "-").ends(0);
+    assert_eq!((crosses(&other("knockdown").out), crosses(&other("factors").out)), (0, 0));
+}
+
+/// A sewing struck for no fault lies among the others, and one with a slip far off.
+#[test]
+fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
+    use std::collections::BTreeSet;
+    use swellbook::book::Book;
+    use swellbook::jobs::chart::answer_history::history_view;
+    use swellbook::jobs::fitted::Bench;
+    let folder = toured();
+    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    run(&["strike", "trial", "B05", "--reason", "none"]);
+    let blocks = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
+    let wrong = [&["record", "trial", "W1"], &blocks[..], &["--sheets", "4"]].concat();
+    run(&wrong);
+    let spine = ["--state", "sewn", "--spine", "14.1,14.2", "--fore-edge", "7.0,7.0"];
+    run(&[&["record", "readings", "W1"], &spine[..]].concat());
+    run(&["strike", "trial", "W1", "--reason", "measured with the boards on"]);
+    let book = Book::open(&folder.path().join("tour")).expect("a book");
+    let bench = Bench::of(&book).expect("a fit");
+    let view = history_view(&book, &bench).expect("a view");
+    let names: BTreeSet<&str> = view.struck.iter().map(|point| point.trial.as_str()).collect();
+    assert_eq!(names, BTreeSet::from(["B05", "W1"]));
+    assert!(view.history.points.iter().all(|point| !names.contains(point.trial.as_str())));
+    for point in &view.struck {
+        let far = point.standardised.abs();
+        assert!(if point.trial.as_str() == "B05" { far < 3.0 } else { far > 10.0 }, "{point:?}");
+    }
+}
+
+#[test]
+fn the_pictures_of_the_pages_are_those_of_the_tour() {
+    let write = std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write");
+    let folder = toured();
+    for kind in ["knockdown", "factors", "agreement", "history", "plan"] {
+        let drawn = folder.read(&format!("tour/{kind}.svg"));
+        let kept = repository(&format!("docs/pictures/{kind}.svg"));
+        if write {
+            std::fs::create_dir_all(repository("docs/pictures")).expect("a folder");
+            std::fs::write(kept, drawn).expect("the picture can be written");
+            continue;
+        }
+        let kept = std::fs::read_to_string(&kept).unwrap_or_default();
+        assert!(kept == drawn, "docs/pictures/{kind}.svg is not what the tour draws");
+    }
+}
+
+#[test]
+fn every_picture_of_a_page_is_there_and_described() {
+    let mut seen = 0;
+    for page in crate::pages::texts::pages() {
+        let text = crate::pages::texts::text_of(&page);
+        for picture in text.split("![").skip(1) {
+            let (words, rest) = picture.split_once("](").expect("a picture has a place");
+            let (place, _) = rest.split_once(')').expect("a place ends");
+            let file = page.parent().expect("a folder").join(place);
+            assert!(file.is_file(), "{} shows {place}", page.display());
+            assert!(words.len() >= 40, "{}: {place} is described as {words:?}", page.display());
+            seen += 1;
+        }
+    }
+    assert!(seen >= 8, "only {seen} pictures were found");
+}

@@ -1,0 +1,244 @@
+//! Pages as a browser shows them. Where there is no browser the test says that it was not run;
+//! with `CI` set it fails.
+
+use crate::support::folder::Folder;
+use crate::support::pages_of_books as made;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::OnceLock;
+
+/// The widths of a phone and a desk, in pixels.
+const WIDTHS: [u32; 2] = [390, 1200];
+const CHECKS: &str = include_str!("page_checks.js");
+/// A4 in points, and how far a browser's rounding may be from it.
+const A4: [f64; 2] = [595.28, 841.89];
+const ROUNDING: f64 = 0.5;
+
+/// A browser that draws without a window.
+fn browser() -> Option<PathBuf> {
+    let names = ["chromium", "chromium-browser", "google-chrome"];
+    let paths = std::env::var_os("PATH").unwrap_or_default();
+    let found = std::env::split_paths(&paths)
+        .flat_map(|dir| names.map(|name| dir.join(name)))
+        .find(|path| path.is_file());
+    let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
+    assert!(found.is_some() || !required, "pages cannot be looked at without a browser");
+    if found.is_none() {
+        eprintln!("not run: no browser on the path to look at pages with");
+    }
+    found
+}
+
+/// The browser with a profile of its own, asked for this page in this folder.
+fn run(browser: &Path, dir: &Folder, flags: &[&str], page: &str) -> std::process::Output {
+    let profile = tempfile::tempdir().expect("a folder");
+    Command::new(browser)
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"])
+        .args(["--disable-background-networking", "--disable-component-update", "--disable-sync"])
+        .args(["--enable-logging=stderr", "--virtual-time-budget=10000", "--window-size=1300,900"])
+        .arg(format!("--user-data-dir={}", profile.path().display()))
+        .args(flags)
+        .arg(format!("file://{}/{page}", dir.path().display()))
+        .output()
+        .expect("the browser starts")
+}
+
+/// What a browser says of several pages.
+struct Look {
+    /// What the checks found, for each page and width.
+    found: Vec<Value>,
+    /// What the console complained of.
+    console: Vec<String>,
+}
+
+/// Looks at pages with the checks at their ends, each in a frame of each width.
+fn look(browser: &Path, pages: &[(&str, String)]) -> Look {
+    let dir = Folder::new();
+    let mut frames = String::new();
+    for (name, html) in pages {
+        let checked = html.replace("</body>", &format!("<script>{CHECKS}</script></body>"));
+        dir.write(&format!("{name}.html"), checked);
+        frames.extend(WIDTHS.map(|width| {
+            format!(
+                "<iframe name='{name} {width}' src='{name}.html' width='{width}' height='900'>\
+                 </iframe>"
+            )
+        }));
+    }
+    let listener = "addEventListener('message', e => { found.textContent += e.data + '\\n'; });";
+    dir.write(
+        "frames.html",
+        format!("<!DOCTYPE html><pre id=found></pre><script>{listener}</script>{frames}"),
+    );
+    let output = run(browser, &dir, &["--dump-dom"], "frames.html");
+    let complaints = String::from_utf8_lossy(&output.stderr).into_owned();
+    let console = complaints.lines().filter(|line| line.contains("CONSOLE"));
+    let dom = String::from_utf8_lossy(&output.stdout).into_owned();
+    let found = dom.split("<pre id=\"found\">").nth(1).and_then(|rest| rest.split("</pre>").next());
+    let text = found.unwrap_or_default().replace("&lt;", "<").replace("&gt;", ">");
+    let text = text.replace("&nbsp;", "\u{a0}").replace("&amp;", "&");
+    Look {
+        found: text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect(),
+        console: console.map(str::to_owned).collect(),
+    }
+}
+
+/// Every page looked at once, for all the tests; `None` without a browser.
+fn seen() -> Option<&'static Look> {
+    static SEEN: OnceLock<Option<Look>> = OnceLock::new();
+    SEEN.get_or_init(|| browser().map(|browser| look(&browser, made::all()))).as_ref()
+}
+
+/// Asserts that nothing is wrong with a page at any width, and that it shows so many pictures.
+#[track_caller]
+fn sound(page: &str, pictures: u64) {
+    let Some(look) = seen() else { return };
+    let complaints: Vec<&String> =
+        look.console.iter().filter(|line| line.contains(&format!("{page}.html"))).collect();
+    assert!(complaints.is_empty(), "{complaints:?}");
+    for width in WIDTHS {
+        let name = json!(format!("{page} {width}"));
+        let at = look.found.iter().find(|at| at["page"] == name).expect("a page that was seen");
+        assert_eq!(at["wrong"], json!([]), "{name}");
+        assert!(at["words"].as_u64() > Some(20), "{at}");
+        assert_eq!(at["pictures"].as_u64(), Some(pictures), "{at}");
+    }
+}
+
+#[test]
+fn the_report_of_the_demonstration_is_sound() {
+    sound("demonstration", 4);
+}
+
+#[test]
+fn the_report_of_an_empty_book_is_sound() {
+    sound("empty", 3);
+}
+
+#[test]
+fn the_report_of_one_trial_is_sound() {
+    sound("one-trial", 3);
+}
+
+#[test]
+fn the_report_of_sixty_papers_with_long_names_is_sound() {
+    sound("sixty-papers", 4);
+}
+
+#[test]
+fn the_report_of_names_that_look_like_markup_is_sound() {
+    sound("markup", 4);
+}
+
+#[test]
+fn bench_cards_are_sound() {
+    sound("card", 0);
+    sound("mixed-card", 0);
+}
+
+#[test]
+fn nothing_complained_anywhere() {
+    let Some(look) = seen() else { return };
+    assert!(look.console.is_empty(), "{:?}", look.console);
+}
+
+/// One page with every fault that the checks look for.
+const FAULTY: &str = "<!DOCTYPE html><html><head><title>faulty</title></head><body>
+<p style='width: 5rem; white-space: nowrap'>a text that runs out of the box it is in</p>
+<p style='color: #999; background: #fff'>too pale to read</p>
+<p style='width: 1500px'>wider than any window here</p>
+<svg role='img' width='200' height='50'><text x='10' y='20'>no words for it</text></svg>
+<svg role='img' width='200' height='50'><title>t</title><desc>d</desc>
+<text x='10' y='20'>one text over</text><text x='12' y='22'>another text</text>
+<text x='180' y='40'>cut off at the edge</text><text x='5' y='45' fill='#ccc'>pale</text></svg>
+<img src='nowhere.png'>
+<script>console.error('a complaint')</script>
+</body></html>";
+
+#[test]
+fn the_checks_find_what_is_wrong() {
+    let Some(browser) = browser() else { return };
+    let look = look(&browser, &[("faulty", FAULTY.to_owned())]);
+    assert!(look.console.iter().any(|line| line.contains("a complaint")), "{:?}", look.console);
+    assert_eq!(look.found.len(), WIDTHS.len());
+    for at in look.found {
+        let wrong = at["wrong"].to_string();
+        for fault in [
+            "outside its box: a text that runs out",
+            "too little contrast: too pale to read",
+            "too little contrast: pale",
+            "wider than the window: 15",
+            "a picture without words: <svg",
+            "a picture without words: <img",
+            "one over another: one text over / another text",
+            "cut off: cut off at the edge",
+            "something to fetch: <img",
+        ] {
+            assert!(wrong.contains(fault), "no {fault:?} in {wrong}");
+        }
+    }
+}
+
+/// Width and height in points of each page that a browser prints.
+fn printed(browser: &Path, html: &str) -> Vec<[f64; 2]> {
+    let dir = Folder::new();
+    dir.write("page.html", html);
+    let to = format!("--print-to-pdf={}/page.pdf", dir.path().display());
+    run(browser, &dir, &["--no-pdf-header-footer", &to], "page.html");
+    let bytes = std::fs::read(dir.path().join("page.pdf")).expect("a printed page");
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    let size = |rest: &str| {
+        let inside = rest.split(']').next().unwrap_or_default();
+        let numbers: Vec<f64> = inside.split_whitespace().filter_map(|n| n.parse().ok()).collect();
+        [numbers[2], numbers[3]]
+    };
+    text.split("/MediaBox [").skip(1).map(size).collect()
+}
+
+#[track_caller]
+fn assert_a4(pages: &[[f64; 2]]) {
+    for page in pages {
+        let off = (page[0] - A4[0]).abs().max((page[1] - A4[1]).abs());
+        assert!(off < ROUNDING, "{page:?} is not A4");
+    }
+}
+
+#[test]
+fn a_card_is_one_sheet_of_a4() {
+    let Some(browser) = browser() else { return };
+    for card in ["card", "mixed-card"] {
+        let pages = printed(&browser, made::page(card));
+        assert_eq!(pages.len(), 1, "{card}: {pages:?}");
+        assert_a4(&pages);
+    }
+}
+
+#[test]
+fn a_report_prints_on_a4() {
+    let Some(browser) = browser() else { return };
+    let pages = printed(&browser, made::page("demonstration"));
+    assert!((3..=8).contains(&pages.len()), "{pages:?}");
+    assert_a4(&pages);
+}
+
+/// Names are text wherever they stand. It needs no browser.
+#[test]
+fn names_are_never_markup() {
+    for page in ["markup", "markup-card"] {
+        let html = made::page(page);
+        for bad in ["<script", "<img", "<b>", "alert(1)</", "javascript:"] {
+            assert!(!html.contains(bad), "{bad} in {page}");
+        }
+        assert!(html.contains("&#60;script") || html.contains("&lt;script"), "{page}");
+    }
+}
+
+#[test]
+fn a_page_needs_nothing_else() {
+    for (name, html) in made::all() {
+        for bad in ["<script", "<link", "<img", "<iframe", " src=\"", "url(", "@import"] {
+            assert!(!html.contains(bad), "{bad} in {name}");
+        }
+    }
+}

@@ -1,0 +1,360 @@
+//! The reference pages name what the program has, all of it and nothing else.
+
+use crate::pages::texts::{pages, text_of};
+use crate::support::folder::{Folder, Run};
+use crate::support::repository;
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::Path;
+use swellbook::model::{Beliefs, Coefficient, SwellSpread};
+
+/// The text below the heading, up to the next one of its rank or higher.
+fn section(page: &str, heading: &str) -> String {
+    let text = text_of(&repository(page));
+    let rank = heading.chars().take_while(|&c| c == '#').count();
+    let ends = |line: &&str| {
+        let hashes = line.chars().take_while(|&c| c == '#').count();
+        (1..=rank).contains(&hashes)
+    };
+    let mut lines = text.lines().skip_while(|line| *line != heading);
+    assert!(lines.next().is_some(), "{page} has no heading {heading}");
+    lines.take_while(|line| !ends(line)).collect::<Vec<_>>().join("\n")
+}
+
+/// The words of a text that begin with `--`.
+fn options(text: &str) -> BTreeSet<String> {
+    let word = |c: char| !(c.is_ascii_alphanumeric() || c == '-');
+    let long = |word: &&str| word.starts_with("--") && !word.starts_with("---") && *word != "--";
+    text.split(word).filter(long).map(str::to_owned).collect()
+}
+
+/// The options that a help text lists, with their other names.
+fn listed(help: &str) -> BTreeSet<String> {
+    let (_, list) = help.split_once("\nOptions:\n").expect("a list of options");
+    let head = |line: &&str| line.trim_start().starts_with('-');
+    let heads = list.lines().filter(head).collect::<Vec<_>>().join("\n");
+    let aliases = list.lines().filter(|line| line.contains("[alias")).collect::<Vec<_>>();
+    options(&heads).union(&options(&aliases.join("\n"))).cloned().collect()
+}
+
+/// The commands that a help text lists.
+fn subcommands(help: &str) -> Vec<String> {
+    let Some((_, list)) = help.split_once("\nCommands:\n") else { return Vec::new() };
+    let lines = list.lines().take_while(|line| !line.is_empty());
+    let named = lines.filter(|line| line.starts_with("  ") && !line.starts_with("   "));
+    let names = named.filter_map(|line| line.split_whitespace().next());
+    names.filter(|name| *name != "help").map(str::to_owned).collect()
+}
+
+fn everywhere() -> BTreeSet<String> {
+    let head = text_of(&repository("docs/reference/commands.md"));
+    let (head, _) = head.split_once("\n## ").expect("a heading");
+    options(head.split_once("**Options of every command**").expect("that list").1)
+}
+
+fn check_command(folder: &Folder, path: &[String], seen: &mut Vec<String>) {
+    let args: Vec<&str> = path.iter().map(String::as_str).chain(["--help"]).collect();
+    let help = folder.run(&args).ends(0).out;
+    let rank = if path.len() > 1 { "###" } else { "##" };
+    let name = std::iter::once("swellbook").chain(path.iter().map(String::as_str));
+    let heading = format!("{rank} {}", name.collect::<Vec<_>>().join(" "));
+    let text = section("docs/reference/commands.md", &heading);
+    // A command's own part ends where those of its own commands begin.
+    let own = text.split("\n### ").next().unwrap_or_default();
+    let (mut has, common) = (listed(&help), everywhere());
+    has.retain(|option| !common.contains(option) && option != "--version");
+    assert_eq!(options(own), has, "{heading}: on the page, and in its help");
+    for values in help.split("[possible values: ").skip(1) {
+        for value in values.split(']').next().unwrap_or_default().split(", ") {
+            assert!(own.contains(&format!("`{value}`")), "{heading} does not name {value}");
+        }
+    }
+    seen.push(heading);
+    for name in subcommands(&help) {
+        check_command(folder, &[path, &[name]].concat(), seen);
+    }
+}
+
+#[test]
+fn every_command_and_option_is_on_its_page() {
+    let mut seen = Vec::new();
+    check_command(&Folder::new(), &[], &mut seen);
+    assert!(seen.len() >= 14, "{seen:?}");
+    let text = text_of(&repository("docs/reference/commands.md"));
+    let headings = text.lines().filter(|line| line.contains("# swellbook"));
+    for heading in headings {
+        assert!(seen.iter().any(|known| known == heading), "{heading} is no command");
+    }
+}
+
+/// The cells of the tables' rows below a heading, without the marks of code.
+fn table(page: &str, heading: &str) -> Vec<Vec<String>> {
+    let cells = |line: &str| -> Vec<String> {
+        let inside = line.trim().trim_matches('|');
+        inside.split(" | ").map(|cell| cell.trim().trim_matches('`').to_owned()).collect()
+    };
+    let rows = section(page, heading);
+    rows.lines().filter(|line| line.starts_with("| `")).map(cells).collect()
+}
+
+/// What a field's type stands for, as ends of its path.
+fn parts(kind: &str) -> &'static [&'static str] {
+    match kind {
+        "summary" => &[".mean", ".sd", ".q05", ".q50", ".q95"],
+        "mean-sd" => &[".mean", ".sd"],
+        _ => &[""],
+    }
+}
+
+fn kind_of(value: &Value) -> &'static str {
+    match value {
+        Value::Null => "null",
+        Value::Bool(_) => "true or false",
+        Value::Number(number) if number.is_u64() => "whole",
+        Value::Number(_) => "number",
+        Value::String(_) => "text",
+        Value::Array(_) => "list",
+        Value::Object(_) => "object",
+    }
+}
+
+/// Every path of a value that holds no more, with its type. Names of the model are `NAME`.
+fn paths(value: &Value, path: &str, found: &mut BTreeSet<(String, &'static str)>) {
+    match value {
+        Value::Object(map) => {
+            for (key, value) in map {
+                let named = matches!(path, "coefficients" | "spreads");
+                let key = if named { "NAME" } else { key };
+                let dot = if path.is_empty() { "" } else { "." };
+                paths(value, &format!("{path}{dot}{key}"), found);
+            }
+        }
+        Value::Array(list) => {
+            list.iter().for_each(|value| paths(value, &format!("{path}[]"), found));
+        }
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {
+            found.insert((path.to_owned(), kind_of(value)));
+        }
+    }
+}
+
+/// Compares the page with the fields of what several runs print.
+fn check_json(heading: &str, runs: Vec<Run>) {
+    let mut found = BTreeSet::new();
+    for run in runs {
+        let value = serde_json::from_str(&run.ends(0).out).expect("JSON");
+        paths(&value, "", &mut found);
+    }
+    let mut written = Vec::new();
+    for row in table("docs/reference/json.md", heading) {
+        assert_eq!(row.len(), 3, "{heading}: {row:?}");
+        // What an object holds has rows of its own.
+        let object = row[1].starts_with("object");
+        let single = |part: &&str| (format!("{}{part}", row[0]), row[1].clone());
+        if !object {
+            written.extend(parts(&row[1]).iter().map(single));
+        }
+    }
+    let known: BTreeSet<&String> = written.iter().map(|(path, _)| path).collect();
+    for (path, kind) in &found {
+        let optional = table("docs/reference/json.md", heading)
+            .iter()
+            .any(|row| row[0] == *path && row[1].contains("null"));
+        assert!(known.contains(path) || (optional && *kind == "null"), "{heading} lacks {path}");
+    }
+    for (path, kind) in &written {
+        let real: Vec<&str> =
+            found.iter().filter(|(real, _)| real == path).map(|(_, kind)| *kind).collect();
+        assert!(!real.is_empty(), "{heading}: no {path} in what is printed");
+        let fits = |real: &&str| match kind.as_str() {
+            "summary" | "mean-sd" | "number" => matches!(*real, "number" | "whole"),
+            said => said.contains(real) || (*real == "whole" && said.contains("number")),
+        };
+        assert!(real.iter().all(fits), "{heading}: {path} is said to be {kind} and is {real:?}");
+    }
+}
+
+/// The sheet with every spine from the day `from` on two millimetres thicker.
+fn thicker_from(sheet: &str, from: &str) -> String {
+    let mut reader = csv::Reader::from_reader(sheet.as_bytes());
+    let header = reader.headers().expect("a header").clone();
+    let column = |name: &str| header.iter().position(|field| field == name).expect(name);
+    let (date, spine) = (column("date"), column("spine_mm"));
+    let mut lines = vec![header.iter().collect::<Vec<_>>().join(",")];
+    for record in reader.records().map(|record| record.expect("a row")) {
+        let mut fields: Vec<String> = record.iter().map(str::to_owned).collect();
+        if fields[date].as_str() >= from && !fields[spine].is_empty() {
+            let thick: f64 = fields[spine].parse().expect("a number");
+            fields[spine] = format!("{:.2}", thick + 2.0);
+        }
+        lines.push(fields.join(","));
+    }
+    lines.join("\n") + "\n"
+}
+
+#[test]
+fn every_field_of_the_json_is_on_its_page() {
+    let folder = Folder::new();
+    folder.run(&["tour", "tour"]).ends(0);
+    let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat());
+    let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
+    let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();
+    let aimed = [&plan[..], &["--target", "rounded"]].concat();
+    let kept = [&aimed[..], &["--keep", "a book"]].concat();
+    let shaped =
+        [&plan[..4], &["--leaves", "190", "--round", "90", "--thread", "flax 25/3"]].concat();
+    let shaped = [&shaped[..], &["--sheets", "4"]].concat();
+    // Beyond the trials in everything, boned or not in a book of its own.
+    let far = ["--sections", "90", "--sheets", "8", "--on", "3", "--state", "pressed", "--boned"];
+    let new = ["--paper", "x", "--caliper", "0.3", "--hardness", "hard", "--thread", "y"];
+    let far = [&["predict", "--json", "--laid", "0.8"], &new[..], &far].concat();
+    check_json("## predict", vec![on(&plan), on(&kept), on(&shaped), on(&far)]);
+    let choose = ["plan", "--json", "--paper", "Alder bond", "--leaves", "190", "--all"];
+    let from = [&choose[..], &["--target", "rounded-backed", "--from"]].concat();
+    let from = on(&[&from[..], &["thread=flax 25/3,sheets=2"]].concat());
+    check_json("## plan", vec![from, on(&[&choose[..], &["--target", "199..200"]].concat())]);
+    // An outcome written, one measured after its forecast, a forecast without one, one without a
+    // target, and a hand that drifts.
+    let kept = folder.read("tour/forecasts.csv");
+    let open = kept.lines().last().expect("a row").replacen("a book", "another", 1);
+    let rows = format!("{}34.5\n{open}\n", kept.trim_end());
+    let typed = open.replacen("another", "a third", 1).replace("rounded 12..22", "12..22");
+    let made = kept.lines().next().expect("a header").split(',').position(|it| it == "made");
+    let mut fields: Vec<&str> = open.splitn(made.expect("a day") + 2, ',').collect();
+    (fields[0], fields[made.expect("a day")]) = ("B14", "2026-02-01");
+    let known = fields.join(",");
+    folder.write("tour/forecasts.csv", format!("{rows}{typed}\n{known}\n"));
+    let settled = on(&["fit", "--json"]);
+    let sheet = folder.read("tour/demonstration-sheet.csv");
+    folder.write("drifting.csv", thicker_from(&sheet, "2026-02-03"));
+    folder.run(&["init", "drifting"]).ends(0);
+    folder.run(&["--book", "drifting", "import", "drifting.csv"]).ends(0);
+    let drifting = folder.run(&["--book", "drifting", "fit", "--json"]);
+    check_json("## fit", vec![settled, drifting]);
+    let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
+    let part_way = |args: &[&'static str]| {
+        let args = [&["midway"], &args[1..], &part[..]].concat();
+        on(&args)
+    };
+    // Thread, sewing and boning are all among the changes that help.
+    let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
+    let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();
+    check_json(
+        "## midway",
+        vec![
+            part_way(&plan),
+            part_way(&aimed),
+            part_way(&narrow),
+            part_way(&shaped),
+            part_way(&long),
+        ],
+    );
+    let next = |args: &[&'static str]| [&["next"], &args[1..]].concat();
+    check_json("## next", vec![on(&next(&plan)), on(&next(&aimed)), on(&next(&long))]);
+    let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];
+    let long = [&paper[..], &["--sections", "90"]].concat();
+    check_json("## next --new-paper", vec![on(&paper), on(&long)]);
+    let sheet = folder.read("tour/demonstration-sheet.csv");
+    folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
+    check_json("## import", vec![on(&["import", "sheet.csv", "--json"])]);
+    folder.write("targets.csv", "target,low_percent,high_percent,my own\na b,1,2,\nA b,1,2,\n");
+    std::fs::copy(folder.path().join("targets.csv"), folder.path().join("tour/targets.csv"))
+        .unwrap();
+    check_json("## audit", vec![on(&["audit", "--json"])]);
+}
+
+/// `−0.04` as the page writes it.
+fn figure(text: &str) -> f64 {
+    text.replace('\u{2212}', "-").parse().unwrap_or_else(|_| panic!("{text} is no number"))
+}
+
+#[test]
+fn the_beliefs_on_the_page_are_those_of_the_program() {
+    let (beliefs, rows) = (Beliefs::default(), table("docs/model.md", "## The model"));
+    let row = |name: &str, cells: usize| {
+        let found =
+            rows.iter().find(|row| row.len() == cells && row[0].split('`').next() == Some(name));
+        found.unwrap_or_else(|| panic!("no belief {name} on the page")).clone()
+    };
+    for coefficient in Coefficient::ALL {
+        let (belief, row) = (beliefs.coefficient(coefficient), row(coefficient.name(), 3));
+        assert_eq!((figure(&row[1]), figure(&row[2])), (belief.mean, belief.sd), "{coefficient}");
+    }
+    for spread in SwellSpread::ALL {
+        assert_eq!(figure(&row(spread.name(), 2)[1]), beliefs.scale(spread), "{spread}");
+    }
+}
+
+#[test]
+fn every_file_and_column_of_a_book_is_on_its_page() {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let mut files = 0;
+    for entry in std::fs::read_dir(folder.path()).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(section("docs/reference/files.md", "# Files").contains(&format!("`{name}`")));
+        let Some(_) = name.strip_suffix(".csv") else { continue };
+        files += 1;
+        let text = section("docs/reference/files.md", &format!("## {name}"));
+        let words: BTreeSet<&str> =
+            text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).collect();
+        let header = folder.read(&name);
+        for column in header.lines().next().unwrap().split(',') {
+            assert!(words.contains(column), "{name}: no {column} on the page");
+        }
+        for row in table("docs/reference/files.md", &format!("## {name}")) {
+            for column in row[0].split("`, `") {
+                assert!(header.contains(column), "{name} has no column {column}");
+            }
+        }
+    }
+    assert_eq!(files, 7);
+}
+
+/// A heading as a link names it.
+fn anchor(heading: &str) -> String {
+    let text = heading.trim_start_matches('#').trim().to_lowercase();
+    let kept = |c: &char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_');
+    text.chars().filter(kept).map(|c| if c == ' ' { '-' } else { c }).collect()
+}
+
+fn has_anchor(page: &Path, wanted: &str) -> bool {
+    text_of(page).lines().filter(|line| line.starts_with('#')).any(|line| anchor(line) == wanted)
+}
+
+#[test]
+fn every_link_leads_somewhere() {
+    let mut followed = 0;
+    for page in pages() {
+        for link in text_of(&page).split("](").skip(1) {
+            let target = link.split(')').next().unwrap_or_default();
+            let (path, heading) = target.split_once('#').unwrap_or((target, ""));
+            let folder = page.parent().expect("a folder");
+            let file = if path.is_empty() { page.clone() } else { folder.join(path) };
+            assert!(file.exists(), "{}: {target} is not there", page.display());
+            let leads = heading.is_empty() || has_anchor(&file, heading);
+            assert!(leads, "{}: {target} has no such heading", page.display());
+            followed += 1;
+        }
+    }
+    assert!(followed >= 40, "only {followed} links");
+}
+
+#[test]
+fn readme_begins_with_the_job_and_has_the_two_commands() {
+    let text = text_of(&repository("README.md"));
+    let mut paragraphs = text.split("\n\n");
+    assert_eq!(paragraphs.next(), Some("# swellbook"));
+    let job = paragraphs.next().expect("a paragraph");
+    assert!(job.contains("swell") && job.contains("binder") && !job.contains('\n'));
+    assert!(text.contains("\ncargo run --release -- tour\ncargo test --release\n"));
+}
+
+#[test]
+fn no_page_names_a_place_on_one_machine() {
+    for page in pages() {
+        for place in ["/tmp", "/home", "/root", "/work", "/usr", "C:\\"] {
+            assert!(!text_of(&page).contains(place), "{} has {place}", page.display());
+        }
+    }
+}

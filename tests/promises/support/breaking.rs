@@ -1,0 +1,269 @@
+//! Commands that write, broken off at chosen calls, and what must then be true of the book, of the
+//! next command that writes, and of what was said.
+#![cfg(target_os = "linux")]
+
+use crate::support::folder::Folder;
+use crate::support::kept::lines;
+use crate::support::shim::{EIO, EVERY, Fault, How, Traced, WRITING, run};
+use std::path::Path;
+use swellbook::book::{Book, Entries, Notice};
+use swellbook::trade::Target;
+
+/// What a book holds, in lines; none where there is no book.
+pub type State = Option<Vec<String>>;
+
+/// A command, and the book before and after it.
+pub struct Deed {
+    args: Vec<String>,
+    pub before: Folder,
+    as_it_was: State,
+    /// What the book holds when the command has done all it says.
+    complete: State,
+    looks: fn(&Path) -> Result<State, String>,
+}
+
+/// What the program said of its work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Said {
+    Done,
+    /// Nothing was kept.
+    Denied,
+    /// It may be there: look before you repeat.
+    Look,
+    /// Something else, with nothing tried yet.
+    Early,
+    /// An error that does not tell what became of the book.
+    TooLittle,
+    /// It was killed.
+    Nothing,
+}
+
+impl Deed {
+    pub fn new(before: Folder, args: &[&str]) -> Self {
+        Self::seen(before, args, state)
+    }
+
+    /// With another look at what the book holds.
+    pub fn seen(before: Folder, args: &[&str], looks: fn(&Path) -> Result<State, String>) -> Self {
+        let after = copy(&before);
+        after.run(args).ends(0);
+        let args = args.iter().map(|&arg| arg.to_owned()).collect();
+        let look = |folder: &Folder| looks(folder.path()).expect("a book before anything broke");
+        let (as_it_was, complete) = (look(&before), look(&after));
+        assert_ne!(as_it_was, complete, "{args:?} does nothing");
+        Self { args, before, as_it_was, complete, looks }
+    }
+
+    pub fn args(&self) -> Vec<&str> {
+        self.args.iter().map(String::as_str).collect()
+    }
+
+    /// The command with nothing failing, and what it calls.
+    pub fn healthy(&self, classes: &str) -> Traced {
+        run(&copy(&self.before), &self.args(), classes, &[])
+    }
+
+    /// Breaks the command; the run, and what is wrong afterwards.
+    pub fn broken(&self, classes: &str, faults: &[Fault]) -> (Traced, Option<String>) {
+        let folder = copy(&self.before);
+        let traced = run(&folder, &self.args(), classes, faults);
+        let checked = self.check(&folder, &traced).and_then(|state| {
+            // Once for each call is enough.
+            let again = state == self.as_it_was && (faults.len() == 1 || state.is_none());
+            if again { self.again(&folder) } else { Ok(()) }
+        });
+        let checked = checked.and_then(|()| match said(&traced) {
+            Ok(Said::TooLittle) => Err(TOO_LITTLE.to_owned()),
+            _ => Ok(()),
+        });
+        let wrong = checked.err().map(|wrong| {
+            let said = traced.err().trim_end().replace('\n', "; ");
+            let calls = faults.iter().filter_map(|fault| {
+                let number = *traced.numbers_of(fault.calls).get(fault.at - 1)?;
+                Some(traced.numbered()[number - 1])
+            });
+            let calls = calls.collect::<Vec<_>>().join(", ");
+            let code = traced.code().map_or("killed".to_owned(), |code| format!("exit {code}"));
+            format!("{}: {faults:?} ({calls}): {wrong} [{code}: {said}]", self.args.join(" "))
+        });
+        (traced, wrong)
+    }
+
+    /// The book is as it was or complete, and stays so; what was said of it is true. Returns what it
+    /// then is.
+    fn check(&self, folder: &Folder, traced: &Traced) -> Result<State, String> {
+        let said = said(traced)?;
+        let now = (self.looks)(folder.path())?;
+        self.fits(said, &now)?;
+        if now.is_none() {
+            return Ok(now);
+        }
+        write_next(folder.path())?;
+        let after = without_next((self.looks)(folder.path())?);
+        self.fits(said, &after).map_err(|wrong| format!("once the next command wrote: {wrong}"))?;
+        if now == after || said == Said::Look {
+            return Ok(after);
+        }
+        Err(format!("a reader saw it {}, and later it is {}", self.word(&now), self.word(&after)))
+    }
+
+    /// Whether a book is what was said of it.
+    fn fits(&self, said: Said, book: &State) -> Result<(), String> {
+        let (unchanged, complete) = (*book == self.as_it_was, *book == self.complete);
+        let fits = match said {
+            Said::Done => complete,
+            Said::Denied | Said::Early => unchanged,
+            Said::Look | Said::TooLittle | Said::Nothing => unchanged || complete,
+        };
+        if fits { Ok(()) } else { Err(format!("said {said:?}, and it is {}", self.word(book))) }
+    }
+
+    fn word(&self, book: &State) -> String {
+        match book {
+            book if *book == self.as_it_was => "as it was".to_owned(),
+            book if *book == self.complete => "complete".to_owned(),
+            book => format!("half: {book:?}"),
+        }
+    }
+
+    /// The command does its work when it is done again.
+    fn again(&self, folder: &Folder) -> Result<(), String> {
+        let again = folder.run(&self.args());
+        let done = without_next((self.looks)(folder.path())?) == self.complete;
+        if again.code == 0 && done { Ok(()) } else { Err(format!("done again: {}", again.err)) }
+    }
+
+    /// Lets something happen to each of these calls in turn, until the command no longer makes so
+    /// many.
+    pub fn each(&self, calls: &'static str, how: How) -> Vec<String> {
+        self.each_of(WRITING, calls, how)
+    }
+
+    /// The same, with calls of other classes numbered.
+    pub fn each_of(&self, classes: &str, calls: &'static str, how: How) -> Vec<String> {
+        let mut wrong = Vec::new();
+        for at in 1.. {
+            let (traced, found) = self.broken(classes, &[Fault::new(calls, at, how)]);
+            wrong.extend(found);
+            if traced.numbers_of(calls).len() < at {
+                break;
+            }
+        }
+        wrong
+    }
+
+    /// Lets each of these calls fail once, and then something happen to each later call that
+    /// changes the book; of these pairs only every `stride`th is tried.
+    pub fn pairs(&self, (calls, then): (&'static str, How), stride: usize) -> Vec<String> {
+        let (mut pairs, mut wrong) = (0, Vec::new());
+        for at in 1.. {
+            let first = Fault::new(calls, at, How::Fail(EIO));
+            let (traced, found) = self.broken(WRITING, &[first]);
+            wrong.extend(found);
+            let Some(&number) = traced.numbers_of(calls).get(at - 1) else { break };
+            for second in number + 1..=traced.numbered().len() {
+                pairs += 1;
+                if pairs % stride == 0 {
+                    let faults = [first, Fault::new(EVERY, second, then)];
+                    wrong.extend(self.broken(WRITING, &faults).1);
+                }
+            }
+        }
+        assert!(pairs >= stride, "{}: {pairs} pairs", self.args.join(" "));
+        wrong
+    }
+}
+
+/// What is wrong with an error that leaves a binder alone.
+const TOO_LITTLE: &str = "the error does not say what became of the book";
+
+/// What the program said, by its exit code and its words.
+fn said(traced: &Traced) -> Result<Said, String> {
+    let err = traced.err();
+    if err.contains("panicked") {
+        return Err("it panicked".to_owned());
+    }
+    match traced.code() {
+        None => return Ok(Said::Nothing),
+        Some(0) => return Ok(Said::Done),
+        Some(_) => {}
+    }
+    if !traced.output.stdout.is_empty() {
+        return Err("it failed and said that it was done".to_owned());
+    }
+    let Some((_, error)) = err.split_once("error: ") else {
+        return Err("it failed and gave no error".to_owned());
+    };
+    if err.contains("accepted: ") {
+        // It is told before the audit that comes after it.
+        return Ok(Said::Done);
+    }
+    let denied = ["nothing was kept", "nothing was written"].iter().any(|no| error.contains(no));
+    match (denied, error.contains("look before you repeat")) {
+        (true, false) => Ok(Said::Denied),
+        (false, true) => Ok(Said::Look),
+        (true, true) => Err("it said both that nothing was kept and that it may be".to_owned()),
+        (false, false) if has_tried(traced) => Ok(Said::TooLittle),
+        (false, false) => Ok(Said::Early),
+    }
+}
+
+/// Whether anything but the lock was to be changed.
+fn has_tried(traced: &Traced) -> bool {
+    let mut numbered = traced.numbered().into_iter();
+    numbered.any(|call| call.starts_with("w ") && !call.ends_with(" book.lock"))
+}
+
+/// What a folder holds; nothing where there is no book.
+fn state(dir: &Path) -> Result<State, String> {
+    Ok(open(dir)?.map(|book| lines(&book)))
+}
+
+/// The same, and which files were changed by another hand.
+pub fn state_with_edits(dir: &Path) -> Result<State, String> {
+    Ok(open(dir)?.map(|book| {
+        let edited = book.notices().iter().filter(|one| matches!(one, Notice::Edited { .. }));
+        lines(&book).into_iter().chain(edited.map(Notice::to_string)).collect()
+    }))
+}
+
+fn open(dir: &Path) -> Result<Option<Book>, String> {
+    if !dir.join("book.toml").exists() {
+        return Ok(None);
+    }
+    Book::open(dir).map(Some).map_err(|error| format!("the book cannot be read: {error}"))
+}
+
+/// Does the next thing that writes, which settles what was left behind.
+fn write_next(dir: &Path) -> Result<(), String> {
+    let name = NEXT.parse().expect("a name");
+    let targets = vec![Target::new(name, 1.0, 2.0).expect("a target")];
+    let next = Entries { targets, ..Entries::default() };
+    let added = Book::open(dir).and_then(|mut book| book.append(next));
+    added.map(|_| ()).map_err(|error| format!("the next command cannot write: {error}"))
+}
+
+/// The target of [`write_next`].
+const NEXT: &str = "next";
+
+fn without_next(state: State) -> State {
+    let next = format!("target {NEXT}");
+    state.map(|lines| lines.into_iter().filter(|line| *line != next).collect())
+}
+
+pub fn copy(from: &Folder) -> Folder {
+    let to = Folder::in_memory();
+    for (path, bytes) in from.bytes() {
+        to.write(&path.file_name().expect("a name").to_string_lossy(), bytes);
+    }
+    to
+}
+
+/// Fails with what was found, or the first of it; an error that says too little comes last.
+#[track_caller]
+pub fn assert_none(wrong: impl IntoIterator<Item = String>) {
+    let mut wrong: Vec<String> = wrong.into_iter().collect();
+    wrong.sort_by_key(|wrong| wrong.contains(TOO_LITTLE));
+    let first = wrong.iter().take(40).map(|one| format!("\n- {one}")).collect::<String>();
+    assert!(wrong.is_empty(), "{} went wrong:{first}", wrong.len());
+}

@@ -1,0 +1,84 @@
+//! Every command that writes, on a small book.
+#![cfg(target_os = "linux")]
+
+use crate::support::breaking::{Deed, state_with_edits};
+use crate::support::folder::{Folder, TRIAL};
+
+/// Papers, threads, a trial and readings at once.
+const SHEET: &str = "\
+trial,date,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,spine_mm,fore_edge_mm
+A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,sewn,14.5,11.5
+A1,2026-02-14,laid 120,soft,120,0.155,linen 18,0.55,12,3,2,1,yes,knocked,13.5,11.4
+";
+
+const READINGS: [&str; 9] = [
+    "record",
+    "readings",
+    "T1",
+    "--state",
+    "knocked",
+    "--spine",
+    "10.4,10.5",
+    "--fore-edge",
+    "8.0,8.05",
+];
+pub const PREDICT: [&str; 9] =
+    ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
+
+/// A book with readings.
+pub fn measured() -> Folder {
+    let folder = Folder::with_trial();
+    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
+    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
+    folder.write("sheet.csv", SHEET);
+    folder
+}
+
+pub fn readings() -> Deed {
+    Deed::new(measured(), &READINGS)
+}
+
+pub fn trial() -> Deed {
+    let mut args = TRIAL;
+    args[2] = "T2";
+    Deed::new(measured(), &args)
+}
+
+pub fn paper() -> Deed {
+    Deed::new(measured(), &["record", "paper", "laid", "--caliper", "0.13mm", "--hardness=soft"])
+}
+
+pub fn sheet() -> Deed {
+    Deed::new(measured(), &["import", "sheet.csv"])
+}
+
+pub fn strike() -> Deed {
+    Deed::new(measured(), &["strike", "trial", "T1", "--reason", "the wrong thread"])
+}
+
+pub fn strike_reading() -> Deed {
+    Deed::new(measured(), &["strike", "reading", "T1/sewn/2", "--reason", "misread"])
+}
+
+pub fn forecast() -> Deed {
+    Deed::new(measured(), &[&PREDICT[..], &["--keep", "B1"]].concat())
+}
+
+/// Two files were added to by hand.
+pub fn accept() -> Deed {
+    let folder = measured();
+    for (file, name, other) in [("papers.csv", "bond 80", "wove"), ("threads.csv", "25", "26")] {
+        let text = folder.read(file);
+        let row = text.lines().last().expect("a row").replace(name, other);
+        folder.write(file, format!("{text}{row}\n"));
+    }
+    Deed::seen(folder, &["audit", "--accept"], state_with_edits)
+}
+
+pub fn new_book() -> Deed {
+    Deed::new(Folder::new(), &["init", "."])
+}
+
+/// Every command that writes.
+pub const ALL_DEEDS: [fn() -> Deed; 9] =
+    [readings, trial, paper, sheet, strike, strike_reading, forecast, accept, new_book];
