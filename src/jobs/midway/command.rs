@@ -15,7 +15,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Edge, Range, ranges};
 
-/// Predict the end of a sewing from the part already sewn: go on, change or stop
+/// Predict how a sewing will end from the part already sewn: go on, change or stop
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
