@@ -40,9 +40,7 @@ fn table(cases: &[Case]) -> String {
 }
 
 fn kinds(cases: &[Case]) -> String {
-    let mut table =
-        "\nThe 90 % range in mm by kind of new book:\n\n| world | book | "
-            .to_owned();
+    let mut table = "\nThe 90 % range in mm by kind of new book:\n\n| world | book | ".to_owned();
     table += &Kind::ALL.map(|kind| kind.words(LENGTHS)).join(" | ");
     table += &format!(" |\n| --- |{}\n", " --- |".repeat(Kind::ALL.len() + 1));
     for case in cases {
