@@ -51,8 +51,10 @@ const HABITS_AT_AN_END: &[&str] = &["is none", "are none", "that cannot be", "wh
 /// What looks like a habit and is the usual word.
 const USUAL: &[&str] = &["is no longer", "there is no"];
 
-/// Pages that other tests hold to the program's own tables and words. They join when these do.
-const LATER: &str = "docs/reference/";
+/// Pages that follow the program's tables and messages word for word. They join when those are
+/// rewritten.
+const LATER: &[&str] =
+    &["docs/reference/commands.md", "docs/reference/files.md", "docs/reference/json.md"];
 
 /// The habits in a text.
 pub fn habits_in(text: &str) -> Vec<&'static str> {
@@ -161,7 +163,9 @@ fn helps(folder: &Folder, command: &[String]) -> Vec<(String, String)> {
     let args: Vec<&str> = command.iter().map(String::as_str).chain(["--help"]).collect();
     let help = folder.run(&args).ends(0).out;
     let below = subcommands(&help);
-    let below = below.iter().flat_map(|name| helps(folder, &[command, &[name.clone()]].concat()));
+    let below = below
+        .iter()
+        .flat_map(|name| helps(folder, &[command, std::slice::from_ref(name)].concat()));
     let below: Vec<_> = below.collect();
     std::iter::once((args.join(" "), help)).chain(below).collect()
 }
@@ -204,7 +208,7 @@ fn pages_and_help_have_none_of_the_habits() {
     for page in pages() {
         let name = name_of(&page);
         let blocks = blocks_of_page(&text_of(&page));
-        for block in blocks.iter().filter(|_| !name.starts_with(LATER)) {
+        for block in blocks.iter().filter(|_| !LATER.contains(&name.as_str())) {
             let found = habits_in(block).into_iter();
             faults.extend(found.map(|habit| format!("{name}: {habit:?} in {block}")));
         }
