@@ -16,9 +16,9 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 
 /// The heading of the options that every command takes.
-const EVERYWHERE: &str = "Everywhere";
+const GLOBAL: &str = "Global options";
 
-/// A bench book of swell: trial sewings in, honest predictions out.
+/// Record trial sewings, and predict the swell of a book before you sew it.
 #[derive(Debug, Parser)]
 #[command(name = "swellbook", version)]
 #[command(before_long_help = "\
@@ -26,19 +26,25 @@ Examples:
   swellbook
   swellbook record trial --help
 
-Without a command it says where the book is, what it holds and what to do next.")]
+Without a command it shows where the book is, what it holds and what to do next.")]
 #[command(after_long_help = "\
-Exit codes: 0 done; 1 failed; 2 the command line cannot be understood; 3 the data are wrong; \
-4 not enough data for the question; 5 the book is in use; 6 the book is damaged; 7 done and kept, \
-but the result could not be written: do not repeat the command.
+Exit codes:
+  0 done
+  1 failed
+  2 the command line is not understood
+  3 the data are wrong
+  4 not enough data for the question
+  5 the book is in use
+  6 the book is damaged
+  7 done and kept, but the result could not be written: do not repeat the command
 
 Results go to standard output, messages and prompts to standard error.")]
 pub(crate) struct Arguments {
     /// Folder of the book [default: $SWELLBOOK, else the nearest folder with a book.toml]
-    #[arg(long, global = true, value_name = "DIR", help_heading = EVERYWHERE)]
+    #[arg(long, global = true, value_name = "DIR", help_heading = GLOBAL)]
     pub book: Option<PathBuf>,
-    /// Never ask: what is missing fails, naming the flag
-    #[arg(long, global = true, help_heading = EVERYWHERE)]
+    /// Never prompt; fail and name the missing option
+    #[arg(long, global = true, help_heading = GLOBAL)]
     pub no_input: bool,
     #[command(subcommand)]
     pub command: Option<Command>,

@@ -10,21 +10,26 @@ const OPENING: &str = "\
 Written by `cargo bench --bench advice -- --write`; change nothing here by hand.
 
 Worlds are drawn from the starting beliefs, as for [how often the ranges hold](coverage.md). Each
-has a book of two papers with two trials each, a third paper never tried, and three threads; a book
-of 16 to 28 sections is planned on any of the three papers, as sewn or knocked down. Binders with the
-same readings so far have the same minutes at the bench and sew trial blocks for this plan, from the
-same list of blocks, until no more fits into the minutes: one takes the first of `swellbook next`
-each time, refitting after each block; one takes any block at random; one sews small blocks like the
-plan (ten sections, its paper, thread and sheets, as sewn and knocked down), which is what a binder
-would do without asking. Then all predict the book.
+has a book of two papers with two trials each, a third, untried paper, and three threads. A book of
+16 to 28 sections is planned on any of the three papers, as sewn or knocked down.
 
-*Miss* is the mean squared error of the predicted swell against one fresh sewing, in mm²: what the
-prediction is off the average of all sewings, plus the *floor*, the variance from sewing to sewing
-that no trial takes away, taken as known so that its own noise does not blur the table. *Over the
-floor* is the first part alone, in per cent of what it was before. *Variance* is what the prediction
-says of itself, and should equal the miss. The last column is the advice's
-miss less that of the row, paired world by world: below zero the advice is nearer. Give or take is
-one standard error.
+Three binders start from the same readings and have the same minutes at the bench. They sew trial
+blocks for this plan, from the same list, until the minutes are used up:
+
+- *the advice*: the first block of `swellbook next` each time, with a new fit after each block;
+- *random blocks*: any block;
+- *small blocks like the plan*: ten sections of its paper, thread and sheets, as sewn and knocked
+  down. A binder would do this without asking.
+
+Then all predict the book.
+
+*Miss* is the mean squared error of the predicted swell against one new sewing, in mm². It is the
+squared error against the average of all sewings, plus the *floor*. The floor is the variance
+between sewings, which trials cannot reduce. It is taken as known, so that its own noise does not
+blur the table. *Over the floor* is the first part alone, in per cent of what it was before.
+*Variance* is what the prediction says of itself, and should equal the miss. The last column is the
+miss of the advice less that of the row, paired world by world: below zero the advice is nearer.
+Errors are one standard error.
 ";
 
 struct Mean {
@@ -105,7 +110,7 @@ fn announced_odds(cases: &[Case]) -> String {
     let [before, said, came] = [0, 1, 2].map(|at| mean(&worlds, |world| of(world, at)).mean);
     let off = mean(&worlds, |world| of(world, 2) - of(world, 1));
     format!(
-        "\nThe best odds of a swell of 22 to 28 % over all ways to sew those leaves were {before:.1} % on\naverage before that block, announced as {said:.1} % for after it, and came out as {came:.1} %: {:.1} ± {:.1}\npoints more than announced ({} worlds).\n",
+        "\nThe best odds of a swell of 22 to 28 % over all ways to sew those leaves were {before:.1} % on average\nbefore that block. They were announced as {said:.1} % after it, and came out as {came:.1} %: {:.1} ± {:.1}\npoints more than announced ({} worlds).\n",
         off.mean,
         off.error,
         worlds.len()
@@ -127,6 +132,6 @@ fn announced(cases: &[Case]) -> String {
     let variance = ratios.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let error = (variance / count).sqrt();
     format!(
-        "\n## What was announced\n\nAfter the first block advised, the variance of the swell was announced as {said:.3} mm² on average\nand came out as {came:.3} mm²; world by world the second is {mean:.3} ± {error:.3} times the first. A trial\nalso teaches how much sewings and papers differ, which the announcement leaves out: in a single\nbook the range may come out narrower or wider.\n"
+        "\n## What was announced\n\nAfter the first advised block, the variance of the swell was announced as {said:.3} mm² on average\nand came out as {came:.3} mm²: world by world, {mean:.3} ± {error:.3} times as much. A trial also shows how much\nsewings and papers differ, which the announcement leaves out. In a single book the range may come out\nnarrower or wider.\n"
     )
 }

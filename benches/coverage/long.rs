@@ -11,22 +11,23 @@ use std::fmt::Write as _;
 const BAR: f64 = 0.85;
 
 const OPENING: &str = "
-What a bench book is for: short trial blocks, and then a book of 24 or 40 sections, all along or
-two-on, asked about knocked down as `predict` does without an option. 90 % ranges in mm.
-In each row below \"as believed\" one thing differs. *In proportion*: the thread adds up in proportion
-to the sections, two-on adds nothing but the thread that it saves, and all blocks are hammered alike;
-the next four rows of worlds are that one with one thing changed, the powers with the share as it is
-at ten sections. *Bias* is how far the mean of the prediction lies from the truth in the middle of
-the books, and *sd* how wide the prediction is, both in per cent of the truth.
+This is the usual case: short trial blocks, then a book of 24 or 40 sections, all along or two-on.
+It is predicted knocked down, as `predict` does by default. The ranges are 90 % ranges in mm.
+
+In each row below \"as believed\" one thing differs. *In proportion* means that the thread adds up in
+proportion to the sections, two-on adds nothing but the thread that it saves, and all blocks are
+hammered alike. The next four worlds are that one with one change; the powers have the same share at
+ten sections. *Bias* is the distance from the truth to the mean of the prediction, in the middle of
+the books. *Sd* is the width of the prediction. Both are in per cent of the truth.
 
 ";
 
 /// Which world is out of reach, and what is done about it.
 const WHY: &str = "
-Where all spreads are twice as believed, a range that rests on the beliefs is too narrow: eight trials
+If all spreads are twice as believed, a range that relies on the beliefs is too narrow. Eight trials
 of two papers say little about how much papers, sewings and hammerings differ. `predict` therefore
-gives a second range, under beliefs twice as wide; the row below that world is of this range. Under
-Student-t(3) a sewing far out of line is many times as frequent as the model takes it to be.
+gives a second range, under beliefs twice as wide; the row below that world shows this range. Under
+Student-t(3) a sewing far out of line is many times as frequent as the model assumes.
 ";
 
 /// The section, without its heading.

@@ -37,13 +37,15 @@ pub const OPENING: &str = "\
 
 Written by `cargo bench --bench coverage -- --write`; change nothing here by hand.
 
-Books are drawn from the starting beliefs themselves: spreads from their half-normals, coefficients
-from their normals, papers, threads, sewings and stages from the spreads, the deviation of a reading
-from its belief (0.10 mm with four degrees of freedom), the fore-edge's ratio from its own; readings
-of two to four places are rounded to 0.01 mm. Trial blocks have 6 to 16 sections where nothing else is
-said, and one in five is sewn two-on. Each book is fitted, seven new books are drawn from the same
-truth, and it is counted how often the range holds their swell. Shares are in per cent with half of
-their 95 % interval. All rows of one size have the same seeds. Source of the method: Talts and others (2018), arXiv:1804.06788.
+Books are drawn from the starting beliefs themselves. Spreads come from their half-normals,
+coefficients from their normals, and papers, threads, sewings and stages from the spreads. The
+deviation of a reading comes from its belief (0.10 mm with four degrees of freedom), the fore-edge
+ratio from its own. Readings of two to four places are rounded to 0.01 mm. Trial blocks have 6 to 16
+sections unless a row says otherwise, and one in five is sewn two-on.
+
+Each book is fitted, and seven new books are drawn from the same truth. The tables show how often
+the range holds their swell. Shares are in per cent with half of their 95 % interval. All rows of
+one size have the same seeds. Source of the method: Talts and others (2018), arXiv:1804.06788.
 ";
 
 /// The section on worlds as believed, without its heading.
@@ -51,7 +53,7 @@ pub fn section(believed: &[Case]) -> String {
     let mut page = "\nBar: a 90 % range holds 88 to 92 %, a 50 % range 47 to 53 %.\n\n".to_owned();
     page += &believed_table(believed);
     page += &verdict(believed);
-    page += "\n## Chances\n\nTargets of any kind, by the chance that they were given.\n\n";
+    page += "\n## Chances\n\nTargets of any kind, by the chance that was predicted.\n\n";
     page + &chances(believed) + &ranks::section(believed)
 }
 
@@ -96,7 +98,7 @@ fn verdict(cases: &[Case]) -> String {
         }
     }
     let refused: usize = cases.iter().map(|case| case.refused).sum();
-    let refused = format!("The fit refused {refused} books for want of draws that count.");
+    let refused = format!("The fit refused {refused} books because too few draws counted.");
     if missed.is_empty() {
         return format!("\nAll {count} shares meet their bar. {refused}\n");
     }

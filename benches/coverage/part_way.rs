@@ -8,11 +8,11 @@ use std::fmt::Write as _;
 use swellbook::model::Beliefs;
 
 const OPENING: &str = "
-Books as believed again. Of each one new book is sewn to between a quarter and three quarters of its
-sections, the part is measured as sewn (seven times in ten) or as the finished book will be, at two
-to four places to 0.01 mm, and the fit is made anew with it. Half of the new books have a second run
-of a paper never tried. *sd* is that of the finished swell in mm, beside that of a new sewing of the
-same plan, on average.
+Books are as believed. For each, one new book is sewn to between a quarter and three quarters of its
+sections. The part is measured as sewn (in 70 %) or as the finished book will be, at two to four
+places to 0.01 mm. The book is then fitted again with it. Half of the new books have a second run of
+an untried paper. *Sd* is that of the finished swell in mm, beside that of a new sewing of the same
+plan, on average.
 
 | book | 90 % mm | 50 % mm | 90 % of per cent | 50 % of per cent | sd | books |
 | --- | --- | --- | --- | --- | --- | --- |

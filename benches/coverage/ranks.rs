@@ -13,10 +13,11 @@ const BINS: usize = 20;
 const OPENING: &str = "
 ## Ranks
 
-The share of the posterior below the true value is uniform where the posterior is right. In each
-cell: the chance of ranks as uneven as these, by chi-square over 20 bins; then their *shift*, the mean
-of the ranks less ½, and their *width*, the mean of (rank − ½)² less 1/12, both in their standard
-errors. A posterior that is too high has a negative shift, one that is too narrow a positive width.
+If the posterior is right, the share of it below the true value is uniform. Each cell first gives
+the chance of ranks as uneven as these, by chi-square over 20 bins. Then come their *shift*, the
+mean of the ranks less ½, and their *width*, the mean of (rank − ½)² less 1/12, both in standard
+errors. A posterior that is too high has a negative shift; one that is too narrow has a positive
+width.
 
 ";
 
@@ -83,9 +84,9 @@ fn extremes(all: &[Uniform]) -> String {
     let (p, shift, width) =
         (least(&|u| u.p), least(&|u| two_sided(u.shift)), least(&|u| two_sided(u.width)));
     format!(
-        "\nThe most extreme of these {} by chi-square has a chance of {p:.4}, by shift of {shift:.4} and by\n\
-         width of {width:.4}; where all ranks are uniform, the most extreme is as extreme as that with a\n\
-         chance of {:.2}, {:.2} and {:.2}.\n",
+        "\nThe most extreme of these {} has a chance of {p:.4} by chi-square, {shift:.4} by shift and {width:.4} by\n\
+         width. If all ranks are uniform, the most extreme is as extreme as that with a chance of {:.2}, {:.2}\n\
+         and {:.2}.\n",
         all.len(),
         of_all(p),
         of_all(shift),

@@ -7,8 +7,9 @@ use crate::tally::{Of, coverage, over_books, over_kinds};
 use std::fmt::Write as _;
 
 const OPENING: &str = "
-All kinds of new book together. Sizes as above, and the same seeds in every row of a size; \"out of
-line\" counts readings that the fit let count less, for every book, and \"slips\" those that were bad.
+All kinds of new book together. Sizes are as above, with the same seeds in every row of a size. \"Out
+of line\" counts the readings of each book that the fit gave less weight, \"slips\" those that were
+bad.
 
 ";
 
@@ -39,9 +40,7 @@ fn table(cases: &[Case]) -> String {
 }
 
 fn kinds(cases: &[Case]) -> String {
-    let mut table =
-        "\nWhere it falls: the 90 % range in mm by kind of new book.\n\n| world | book | "
-            .to_owned();
+    let mut table = "\nThe 90 % range in mm by kind of new book:\n\n| world | book | ".to_owned();
     table += &Kind::ALL.map(|kind| kind.words(LENGTHS)).join(" | ");
     table += &format!(" |\n| --- |{}\n", " --- |".repeat(Kind::ALL.len() + 1));
     for case in cases {
@@ -61,7 +60,7 @@ fn kinds(cases: &[Case]) -> String {
 /// How far bad readings move the prediction for a paper that was tried: the same books with and
 /// without their slips.
 fn spoiled(cases: &[Case]) -> String {
-    let mut table = "\n## What a bad reading does\n\nBooks with at least one slip, beside the same books without it: how far the mean of the prediction\nmoves, in mm, for a new book of a paper and thread that were tried; and how much wider it gets.\n\n| readings | book | books | median move | 90 % of moves under | root mean square | sd against clean |\n| --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
+    let mut table = "\n## What a bad reading does\n\nBooks with at least one slip are compared with the same books without it. The table shows how far\nthe mean of the prediction moves, in mm, for a new book of a paper and thread that were tried. The\nlast column shows how much wider it gets.\n\n| readings | book | books | median move | 90 % of moves under | root mean square | sd against clean |\n| --- | --- | --- | --- | --- | --- | --- |\n".to_owned();
     for case in cases.iter().filter(|case| case.world.name.starts_with("slips")) {
         let clean = |other: &&Case| other.extent == case.extent && other.world.name == "believed";
         let Some(clean) = cases.iter().find(clean).filter(|clean| clean.comparable(case)) else {

@@ -17,20 +17,22 @@ const HANDS: [(usize, Option<(usize, f64)>); 5] =
     [(18, None), (25, None), (18, Some((10, 2.0))), (25, Some((10, 2.0))), (30, Some((15, 2.0)))];
 
 const OPENING: &str = "
-Of a book of two papers with four trials each, forecasts of new books are kept, each is sewn and
-measured, and the record is judged. All is as believed, so that a verdict of *too sure* or *too
-careful* is wrong; goal: at most 5 %. Forecasts of one fit share what it does not know: were they all
-counted, the verdict would be wrong far more often (second row of each three). Only those count that
-were made after the outcomes counted before them were known; of one fit, that is one.
+A book has two papers with four trials each. Forecasts of new books are saved, each is sewn and
+measured, and the record is judged. All is as believed, so a verdict of *too sure* or *too careful*
+is wrong. The goal is at most 5 %.
+
+Forecasts from one fit share its errors. If all of them counted, the verdict would be wrong far more
+often (second row of each three). A forecast counts only if it was made after the outcomes counted
+before it were known; from one fit, that is one forecast.
 
 | forecasts | made | wrong, % | too sure | too careful | counted | records |
 | --- | --- | --- | --- | --- | --- | --- |
 ";
 
 const HAND: &str = "
-Two papers sewn in any order, every spread as large as the scale of its belief, each block measured
-as sewn and knocked down; then a fit, and its sewings in order of date. A step is of two spreads of
-the sewings. *Near*: of those found, the share whose day is within three sewings
+Two papers are sewn in any order. Every spread is as large as the scale of its belief, and each
+block is measured as sewn and knocked down. Then the fit puts the sewings in order of date. A step
+is two spreads of the sewings. *Near* is the share of those found whose day is within three sewings
 of the step.
 
 | sewings | step | called drifting, % | near, % | histories |

@@ -73,6 +73,7 @@ mod hostile {
 mod pages {
     mod charts;
     mod page;
+    mod plain_english;
     mod references;
     pub mod texts;
 }

@@ -8,23 +8,23 @@ use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 
-/// Look the whole book through: list everything wrong, doubtful, missing or edited behind its back
+/// Check the whole book: list errors, suspect entries and files changed outside swellbook
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook audit
   swellbook audit --json
 
-What is doubtful is still used: strike what you know to be wrong. Files that were changed by \
-another hand since the program last wrote to them are told and used as they are.")]
+Suspect entries are still used; strike those that you know to be wrong. Files that were changed \
+outside swellbook are listed, and used as they are.")]
 pub(crate) struct Args {
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
-    /// Exit with code 3 when anything is doubtful; what is only good to know does not count
+    /// Exit with code 3 if any entry is suspect; 'good to know' does not count
     #[arg(long)]
     strict: bool,
-    /// Take the files as they are now, so that edits made until today are told no more
+    /// Accept the files as they are now, so that edits made so far are no longer listed
     #[arg(long)]
     accept: bool,
 }

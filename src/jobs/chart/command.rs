@@ -33,7 +33,7 @@ Examples:
   swellbook chart knockdown --out knockdown.svg
   swellbook chart plan --help
 
-What is seen in a chart is said in words below it, and when it is drawn.")]
+Each chart has a caption in words below it, which is also printed when it is drawn.")]
 pub(crate) struct Args {
     #[command(subcommand)]
     kind: Kind,
@@ -42,7 +42,7 @@ pub(crate) struct Args {
 /// A chart.
 #[derive(Debug, Subcommand)]
 enum Kind {
-    /// Every block before and after knocking down and pressing, paper by paper
+    /// Draw every block before and after knocking down and pressing, paper by paper
     #[command(before_long_help = "\
 Examples:
   swellbook chart knockdown --out knockdown.svg
@@ -50,11 +50,11 @@ Examples:
     Knockdown {
         #[command(flatten)]
         out: OutArgs,
-        /// Swell in per cent of the fore-edge in place of the thread factor
+        /// Draw swell in per cent of the fore-edge instead of the thread factor
         #[arg(long)]
         percent: bool,
     },
-    /// Every paper's thread factor with its ranges, beside nominal figures
+    /// Draw the thread factor of every paper with its ranges, beside nominal figures
     #[command(before_long_help = "\
 Example:
   swellbook chart factors --out factors.png")]
@@ -62,17 +62,17 @@ Example:
         #[command(flatten)]
         out: OutArgs,
     },
-    /// Each trial as measured, against what the others predict of it
+    /// Draw each trial as measured, against its prediction from the others
     #[command(before_long_help = "\
 Example:
   swellbook chart agreement --out agreement.svg
 
-It takes at least three trials, as `fit --compare` does.")]
+It needs at least three trials, like `fit --compare`.")]
     Agreement {
         #[command(flatten)]
         out: OutArgs,
     },
-    /// Every sewing in order of date with the limits of a steady hand, struck ones crossed
+    /// Draw every sewing by date within the limits of a steady hand, struck ones as crosses
     #[command(before_long_help = "\
 Example:
   swellbook chart history --out history.svg")]
@@ -80,26 +80,24 @@ Example:
         #[command(flatten)]
         out: OutArgs,
     },
-    /// The best ways to sew a book against its target, with their odds
+    /// Draw the best ways to sew a book against its target, with their odds
     #[command(before_long_help = "\
 Example:
   swellbook chart plan --paper 'bond 80' --leaves 192 \\
     --target rounded-backed --out plan.svg
 
-The book is described as for `plan`.")]
+Describe the book as for `plan`.")]
     #[command(after_long_help = "\
-Every way is a row: its thread, sections and sheets, how it is sewn, a bar for the swell it gives \
-nine times in ten with a dot in the middle, over the band of the wanted swell, and its odds. The \
-ways are those that `plan` ranks: the threads of the book with 1 to 8 sheets to the section, all \
-along, two-on and three-on, boned and not. What speaks against a way, such as a thread that may \
-cut the paper or sections too thick to fold, is not drawn: `plan` says it, and how much thread to \
-lay ready.")]
+Each row is one way to sew the book: its thread, sections, sheets, sewing and odds. The bar is the \
+90 % range of its swell, with a dot in the middle, over the band of the target. The rows are those \
+that `plan` ranks. Warnings are not drawn, for example a thread that may cut the paper. `plan` \
+prints them, and how much thread to prepare.")]
     Plan {
         #[command(flatten)]
         out: OutArgs,
         #[command(flatten)]
         question: Box<QuestionArgs>,
-        /// How many choices to draw
+        /// Number of choices to draw
         #[arg(long, value_name = "N", default_value = "10")]
         top: String,
     },
@@ -108,7 +106,7 @@ lay ready.")]
 /// Where a chart goes.
 #[derive(Debug, clap::Args)]
 struct OutArgs {
-    /// The file to write: FILE.svg, FILE.png, or - for SVG on standard output
+    /// File to write: FILE.svg, FILE.png, or - for SVG on standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
     /// Replace the file even if swellbook did not make it

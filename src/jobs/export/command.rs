@@ -25,25 +25,25 @@ Examples:
   swellbook export --draws --out draws.csv
   swellbook export --draws --plain 4000 --out plain.csv")]
 #[command(after_long_help = "\
---draws writes one row for each draw of the spreads: its weight, the spreads, and the mean and \
-standard deviation that every coefficient and every effect of a paper, a thread and a hand has \
-given these spreads (NAME_mean, NAME_sd). The weights sum to one.
+--draws writes one row for each draw of the spreads: its weight and its spreads. For every \
+coefficient and every effect of a paper, thread or hand, the row has the mean and the standard \
+deviation at these spreads (NAME_mean, NAME_sd). The weights sum to one.
 
-With --plain N the rows are N draws of everything together, spreads, coefficients and effects with \
-their covariance, and all rows count alike. The same seed gives the same rows.
+With --plain N each row is one draw of everything together: spreads, coefficients and effects, \
+with their covariance. All rows have equal weight. The same seed gives the same rows.
 
-Lengths are in mm. The columns are in docs/reference/files.md.")]
+Lengths are in mm. docs/reference/files.md lists the columns.")]
 pub(crate) struct Args {
     /// Write the draws of the fit
     #[arg(long, required = true)]
     draws: bool,
-    /// Write N plain draws that all count alike, in place of the weighted ones
+    /// Write N draws of equal weight instead of the weighted ones
     #[arg(long, value_name = "N")]
     plain: Option<String>,
-    /// A whole number that picks the plain draws
+    /// Whole number that selects the plain draws
     #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
     seed: String,
-    /// The file to write: FILE.csv, or - for standard output
+    /// File to write: FILE.csv, or - for standard output
     #[arg(long, value_name = "FILE", default_value = "-")]
     out: PathBuf,
     /// Replace the file even if swellbook did not make it

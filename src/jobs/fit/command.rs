@@ -14,7 +14,7 @@ use crate::terminal::progress::Progress;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 
-/// Show the thread factor of each paper, as sewn and knocked down, with ranges, against nominal
+/// Show the thread factor of each paper, as sewn and knocked down, beside nominal figures
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -24,30 +24,31 @@ Examples:
   swellbook fit --compare --by paper
   swellbook fit --check")]
 #[command(after_long_help = "\
-The factor is the share of the thread's laid diameter that shows at the spine. JSON gives every \
-coefficient, spread, paper and thread by the names in docs/model.md, lengths in mm.
+The thread factor is the share of the thread's laid diameter that shows at the spine. JSON uses \
+the names in docs/model.md; lengths are in mm.
 
---compare leaves each trial out in turn, predicts it from the others in five ways (the book's own \
-fit, nominal figures, one straight line for all papers, one line per paper, one share per paper), \
-and says how far each misses and which simpler way is as good. It names trials that the others \
-make hard to believe. It takes at least three trials; beyond 200 they are left out in twenty parts. \
---by paper leaves out all trials of a paper at once: how well a paper is predicted that was never \
-tried.
+--compare leaves out each trial in turn and predicts it from the others in five ways: your own fit, \
+nominal figures, one straight line, a line per paper and a share per paper. It shows how far each \
+way misses, which simpler way is as good, and which trials are hard to believe. It needs at least \
+three trials. More than 200 are left out in twenty parts.
 
---check leaves each trial out in turn too: whether what is missed goes with sections, sheets, thread, \
-sewing, hardness, state, date or hand; whether the trials lie where they should; and which trials \
-weigh most. A plain `fit` says so in one line when something bends.")]
+--by paper leaves out all trials of one paper at once. This shows how well an untried paper is \
+predicted.
+
+--check also leaves out each trial in turn. It looks for errors that change with sections, sheets, \
+thread, sewing, hardness, state, date or hand. It shows whether the errors are as large as they \
+should be, and which trials weigh most. A plain `fit` adds one line when it finds such a change.")]
 pub(crate) struct Args {
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
-    /// Predict each trial from the others and compare with simpler ways
+    /// Predict each trial from the others, and compare the fit with simpler ways
     #[arg(long)]
     compare: bool,
     /// What --compare leaves out in turn: one trial, or all trials of one paper [default: trial]
     #[arg(long, value_parser = ["trial", "paper"], requires = "compare")]
     by: Option<String>,
-    /// See whether something bends, and which trials weigh most
+    /// Look for errors that follow a pattern, and for the trials that weigh most
     #[arg(long, conflicts_with = "compare")]
     check: bool,
 }

@@ -22,38 +22,39 @@ const SCALE_ERROR: Range = Range { low: 0.0, high: 10.0, unit: "%" };
 /// A swell.
 const SWELL: Range = Range { low: -50.0, high: 200.0, unit: "mm" };
 
-/// How repeatable the readings are, and by whom; how many pay; what a swell figure is good for
+/// Show how well readings repeat, who repeats best, and how many readings are worth taking
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook gauge
   swellbook gauge repeats.csv --readings 3
 
-Without a sheet the readings of the book are used: the places along one edge of one trial in one \
-state count as repeats, so that the block's own unevenness is in the figure. A sheet of its own \
-has one row for each reading, columns in any order: operator (may be left out), part, reading_mm. \
-When every operator measures every part equally often, at least twice, it tells the operators \
-apart as well.")]
+Without a sheet it uses the readings of the book. The places along one edge of one trial in one \
+state count as repeats, so the figure includes the unevenness of the block.
+
+A sheet has one row for each reading. Its columns, in any order, are operator (optional), part and \
+reading_mm. If every operator measures every part equally often, at least twice, the operators are \
+compared too.")]
 #[command(after_long_help = "\
-Ranges hold nine times in ten. The budget follows the Guide to the expression of uncertainty in \
-measurement (JCGM 100:2008). JSON gives lengths in mm. docs/how-to/check-your-gauge.md says how to \
-go about it.")]
+Ranges are 90 % ranges. The uncertainty budget follows the Guide to the expression of uncertainty \
+in measurement (JCGM 100:2008). JSON gives lengths in mm. Step by step: \
+docs/how-to/check-your-gauge.md.")]
 pub(crate) struct Args {
-    /// A sheet of repeated readings, as CSV; - reads standard input
+    /// Sheet of repeated readings, as CSV; - reads standard input
     sheet: Option<PathBuf>,
-    /// Readings at each edge behind the swell figure
+    /// Readings at each edge that the swell figure rests on
     #[arg(long, value_name = "N", default_value = "3")]
     readings: String,
-    /// The step that the gauge shows [default: the book's, else 0.01 mm]
+    /// Smallest step of the gauge [default: the book's, else 0.01 mm]
     #[arg(long, value_name = "LENGTH")]
     resolution: Option<String>,
-    /// How far the gauge's scale may be off, either way
+    /// How far the scale of the gauge may be off, in either direction
     #[arg(long, value_name = "PERCENT", default_value = "0.2")]
     scale_error: String,
-    /// The swell to work out the budget for [default: the book's middle one, else 3 mm]
+    /// Swell to work out the budget for [default: the middle swell of the book, else 3 mm]
     #[arg(long, value_name = "LENGTH")]
     swell: Option<String>,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }

@@ -11,29 +11,32 @@ use crate::trade::{Name, Reading};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-/// Import a flat trial sheet, as CSV from a spreadsheet
+/// Import a sheet of trials, as CSV from a spreadsheet
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook import old-trials.csv --dry-run
   swellbook import old-trials.csv
 
-One row is one place measured. Columns, in any order: trial, date, paper, hardness, grammage_gsm, \
-caliper_mm, thread, laid_mm, sections, sheets, on, ends, boned, state, spine_mm, fore_edge_mm; \
-and, where there are any, count, material, kind, guards_mm, hand, place, note.")]
+One row is one place measured. Columns may be in any order:
+  trial, date, paper, hardness, grammage_gsm, caliper_mm,
+  thread, laid_mm, sections, sheets, on, ends, boned,
+  state, spine_mm, fore_edge_mm
+and, if you have them:
+  count, material, kind, guards_mm, hand, place, note")]
 #[command(after_long_help = "\
-Importing a sheet twice adds nothing the second time. A sheet with a wrong row adds nothing and \
-every wrong row is listed. ")]
+Importing a sheet a second time adds nothing. If any row is wrong, nothing is added and every wrong \
+row is listed.")]
 pub(crate) struct Args {
-    /// The sheet; - reads standard input
+    /// Sheet to import; - reads standard input
     sheet: PathBuf,
-    /// Show what would be added, and add nothing
+    /// Show what would be added, but add nothing
     #[arg(long)]
     dry_run: bool,
-    /// How dates are written where they are not YYYY-MM-DD
+    /// Order of day, month and year in dates that are not YYYY-MM-DD
     #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
     date_order: Option<String>,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }

@@ -16,15 +16,15 @@ use std::path::{Path, PathBuf};
 Example:
   swellbook init bench-book --title 'Demonstration bindery'")]
 pub(crate) struct Args {
-    /// The folder, made when it is not there
+    /// Folder of the book; created if it does not exist
     dir: PathBuf,
-    /// The book's title [default: the folder's name]
+    /// Title of the book [default: the name of the folder]
     #[arg(long)]
     title: Option<String>,
-    /// The unit of plain numbers typed: mm, um, in or thou
+    /// Unit of numbers typed without one: mm, um, in or thou
     #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
     unit: String,
-    /// The smallest step of the gauge
+    /// Smallest step of the gauge
     #[arg(long, default_value = "0.01mm")]
     resolution: String,
 }

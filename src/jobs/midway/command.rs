@@ -15,7 +15,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Edge, Range, ranges};
 
-/// Part-way through a sewing: where it will end; go on, stop, or change the sections left
+/// Predict how a sewing will end from the part already sewn: go on, change or stop
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -27,32 +27,35 @@ Examples:
     --sewn 10 --measured pressed \\
     --spine 10.4 --fore-edge 8.2
 
-The plan is described as for predict. --sewn sections of it were sewn and measured.")]
+Describe the whole plan as for predict. --sewn says how many sections you have sewn and measured.")]
 #[command(after_long_help = "\
---state is that of the finished book, --measured that of the part. Going on is advised where the \
-target is met 3 times in 4, or where no change of the sections left adds 10 points to the odds; \
-else the best change; and stopping where neither gives 1 chance in 4. To take sewing out is to \
-work with a knife near the folds: with an old or valuable book ask a conservator first. JSON \
-gives lengths in mm, whatever the book's unit.")]
+--state is the state of the finished book, --measured that of the part.
+
+The advice is to go on if the chance of meeting the target is at least 75 %, or if no change to the \
+remaining sections adds 10 points. Otherwise it is to make the best change. If neither gives a 25 % \
+chance, the advice is to stop.
+
+Taking sewing out means working with a knife near the folds. Ask a conservator first if the book is \
+old or valuable. JSON gives lengths in mm, whatever the unit of the book.")]
 pub(crate) struct Args {
     #[command(flatten)]
     plan: PlanArgs,
     /// Sections sewn so far
     #[arg(long, value_name = "N")]
     sewn: String,
-    /// Thickness of the sewn sections at the fold: one or more readings, parted by commas
+    /// Thickness of the sewn sections at the fold: one or more readings, separated by commas
     #[arg(long, value_name = "LENGTHS")]
     spine: String,
-    /// Their thickness opposite the fold, likewise
+    /// Their thickness opposite the fold: one or more readings
     #[arg(long, value_name = "LENGTHS")]
     fore_edge: String,
-    /// The state of the part that was measured: sewn, pressed, knocked or knocked+pressed
+    /// State of the measured part: sewn, pressed, knocked or knocked+pressed
     #[arg(long, value_name = "STATE", default_value = "sewn")]
     measured: String,
-    /// Fore-edge of the whole folded block, measured before the sewing
+    /// Fore-edge of the whole folded block, measured before sewing
     #[arg(long, value_name = "LENGTHS")]
     folded: Option<String>,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }

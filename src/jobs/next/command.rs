@@ -17,7 +17,7 @@ use crate::terminal::values;
 use crate::trade::Pairs;
 use clap::{ArgMatches, FromArgMatches};
 
-/// Say which trial block to sew next for a plan, and how much doubt it takes away
+/// Find the trial block to sew next: the one that narrows the prediction of a plan most
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -28,26 +28,29 @@ Examples:
   swellbook next --paper 'bond 80' --thread 'linen 25' \\
     --sections 24 --sheets 4 --minutes 'setup=10,section=2'
 
-The first asks for a planned book, the second for the blocks that calibrate a paper never tried.")]
+The first asks for a planned book, the second for the blocks that calibrate an untried paper.")]
 #[command(after_long_help = "\
-The plan is described as for predict. With --new-paper it is a typical book, 24 sections of 4 \
-sheets unless said otherwise, with the thread that most trials were sewn with unless --thread \
-names one. With --target it also says what a block does to the best odds over all ways to sew the \
-leaves. For a book of more than twice the sections of the longest trial block at least one of the \
-blocks is a long one. Minutes are common practice until --minutes gives yours: 20 to set up, 3 for each \
-section (folding and sewing), 5 for each state (bringing the block into it and measuring).")]
+Describe the plan as for predict. With --new-paper the plan is a typical book: 24 sections of 4 \
+sheets, with the thread of most trials. --thread, --sections and --sheets change this.
+
+With --target it also shows what a block does to the best odds over all ways to sew the leaves. If \
+the book has more than twice the sections of your longest trial block, at least one of the blocks \
+is a long one.
+
+By default a block counts 20 minutes to set up, 3 for each section (folding and sewing), and 5 for \
+each state (preparing and measuring). This is common practice; --minutes gives your own times.")]
 pub(crate) struct Args {
     #[command(flatten)]
     question: Question,
     #[command(flatten)]
     folded: FoldedArgs,
-    /// Minutes at the bench: 'setup=20,section=3,state=5', or some of them
+    /// Your minutes at the bench: 'setup=20,section=3,state=5', or some of these
     #[arg(long, value_name = "MINUTES")]
     minutes: Option<String>,
     /// Also consider every other paper and thread of the book
     #[arg(long)]
     any_stock: bool,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }
@@ -76,7 +79,7 @@ impl clap::Args for Question {
             .long("new-paper")
             .value_name("NAME")
             .conflicts_with_all(["paper", "runs", "plan_file"])
-            .help("In place of a plan: a paper never tried, to be calibrated");
+            .help("An untried paper to calibrate, instead of a plan");
         let command = <PlanArgs as clap::Args>::augment_args(command.arg(new_paper));
         // None of the plan's flags is needed beside --new-paper.
         ["paper", "thread", "sheets"].into_iter().fold(command, |command, needed| {

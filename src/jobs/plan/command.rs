@@ -19,7 +19,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Pairs, Range, ranges};
 
-/// Rank the ways to sew a book - thread, folding, sewing, boning - by the odds of its target
+/// Rank the ways to sew a book (thread, folding, sewing, boning) by the odds of its target
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -33,36 +33,35 @@ Examples:
   swellbook plan --paper 'bond 80' --leaves 192 \\
     --target rounded --choice 1 --keep 'ledger 8'
 
-Every thread of the book with 1 to 8 sheets to the section, all along, two-on and three-on, boned \
-and not.")]
+It tries every thread of the book with 1 to 8 sheets to the section, all along, two-on and \
+three-on, boned and not boned.")]
 #[command(after_long_help = "\
-Two-on and three-on have their first and last three sections sewn all along, or as many fewer as \
-leave one whole traverse between; blank leaves fill the last section. JSON gives lengths in mm and \
-thread in metres, whatever the book's unit.
+Two-on and three-on keep the first and last three sections all along, or fewer where the book is \
+too short for that. Blank leaves fill the last section. JSON gives lengths in mm and thread in \
+metres, whatever the unit of the book.
 
-Take care at the bench: needles, knives and hammers hurt, and an old book is hurt for good. Where \
-your workshop or school has rules, they come first; for anything old or valuable ask a \
-conservator before you sew, cut or knock down.")]
+Take care: needles, knives and hammers can injure you, and damage to an old book is permanent. \
+The rules of your workshop or school come first. Ask a conservator before you sew, cut or knock \
+down anything old or valuable.")]
 pub(crate) struct Args {
     #[command(flatten)]
     question: QuestionArgs,
-    /// A plan in mind: what single changes would do to it; keys thread, sheets, on, ends, boned
+    /// Show what single changes do to this plan; keys thread, sheets, on, ends, boned
     #[arg(long, value_name = "KEY=VALUE,...")]
     from: Option<String>,
-    /// How many choices to show
+    /// Number of choices to show
     #[arg(long, value_name = "N", default_value = "10")]
     top: String,
     /// Show every choice
     #[arg(long, conflicts_with = "top")]
     all: bool,
-    /// Show the whole prediction of the choice in this place, as `predict` does
+    /// Show the full prediction of choice N, as `predict` does
     #[arg(long, value_name = "N", conflicts_with_all = ["from", "top", "all"])]
     choice: Option<String>,
-    /// Keep the forecast of the best choice, or of --choice, for the sewing that is to be trial
-    /// NAME, to hold it against the outcome
+    /// Save the forecast of the best choice, or of --choice, to check it later against trial NAME
     #[arg(long, value_name = "NAME")]
     keep: Option<String>,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }

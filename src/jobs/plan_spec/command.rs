@@ -27,10 +27,10 @@ pub(crate) struct PlanArgs {
     /// Sections in the book
     #[arg(long, value_name = "N", group = "extent")]
     sections: Option<String>,
-    /// Leaves in the book, in place of --sections
+    /// Leaves in the book, instead of --sections
     #[arg(long, value_name = "N", group = "extent")]
     leaves: Option<String>,
-    /// Pages in the book, in place of --sections
+    /// Pages in the book, instead of --sections
     #[arg(long, value_name = "N", group = "extent")]
     pages: Option<String>,
     /// Folded sheets in a section
@@ -39,38 +39,38 @@ pub(crate) struct PlanArgs {
     /// Sections sewn in one traverse: 1 all along, 2 two-on, 3 three-on [default: 1]
     #[arg(long, value_name = "N")]
     on: Option<String>,
-    /// Sections at each end sewn all along whatever --on is [default: 0]
+    /// Sections at each end that are sewn all along whatever --on says [default: 0]
     #[arg(long, value_name = "N")]
     ends: Option<String>,
-    /// The folds are boned down
+    /// The folds are boned
     #[arg(long)]
     boned: bool,
-    /// A run of sections in a mixed book, once for each: 'paper=A,thread=B,sections=20,sheets=4,
-    /// on=1,ends=0,boned=no'; what it leaves out is taken from the flags above
+    /// One run of sections of a mixed book; repeat for each run: 'paper=A,thread=B,sections=20,
+    /// sheets=4,on=1,ends=0,boned=no'. What it leaves out comes from the options above
     #[arg(long = "run", value_name = "KEY=VALUE,…", conflicts_with = "extent")]
     runs: Vec<String>,
-    /// A plan in a file, as TOML, in place of the flags above; - reads standard input
+    /// Read the plan from a TOML file instead of the options above; - reads standard input
     #[arg(long = "plan", value_name = "FILE", id = "plan_file",
         conflicts_with_all = ["runs", "extent", "paper", "thread", "sheets", "on", "ends", "boned",
             "caliper", "hardness", "laid", "count", "material"])]
     file: Option<PathBuf>,
-    /// Leaves that fill no section: 'blank' leaves fill it up, or one 'smaller' section
-    /// [default: blank]
+    /// What to do with leaves that do not fill a section: 'blank' adds blank leaves, 'smaller'
+    /// makes one smaller section [default: blank]
     #[arg(long, value_name = "WAY")]
     left_over: Option<String>,
-    /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or their build-up over the block
+    /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or the build-up of the whole block
     #[arg(long, value_name = "GUARDS")]
     guards: Option<String>,
-    /// The state asked for: sewn, pressed, knocked or knocked+pressed [default: knocked]
+    /// State to predict: sewn, pressed, knocked or knocked+pressed [default: knocked]
     #[arg(long)]
     state: Option<String>,
-    /// The wanted swell: a target of the book, or LOW..HIGH in per cent
+    /// The swell you want: a target of the book, or LOW..HIGH in per cent
     #[arg(long, value_name = "NAME|LOW..HIGH")]
     target: Option<String>,
-    /// The arc that the spine is rounded to, in degrees: the swell it wants by geometry
+    /// Arc that the spine is rounded to, in degrees; shows the swell that this needs by geometry
     #[arg(long, value_name = "DEGREES")]
     round: Option<String>,
-    /// The height of its shoulders, where it is backed too
+    /// Height of the shoulders, if it is backed too
     #[arg(long, value_name = "LENGTH", requires = "round")]
     shoulder: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
@@ -88,7 +88,7 @@ pub(crate) struct PlanArgs {
     /// linen, cotton, silk or polyester, for --count
     #[arg(long)]
     material: Option<String>,
-    /// Who will sew, where the book holds more than one hand
+    /// Who will sew, if the book holds more than one hand
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
 }
@@ -248,7 +248,7 @@ pub(crate) fn planned_paper<'f>(
 /// The flag for a fore-edge that was measured before the sewing.
 #[derive(Debug, Default, clap::Args)]
 pub(crate) struct FoldedArgs {
-    /// Fore-edge measured on the folded block: one or more readings, parted by commas
+    /// Fore-edge measured on the folded block: one or more readings, separated by commas
     #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
 }

@@ -22,18 +22,18 @@ pub(crate) struct QuestionArgs {
     /// Leaves in the book
     #[arg(long, value_name = "N")]
     leaves: String,
-    /// The wanted swell: a target of the book, or LOW..HIGH in per cent
+    /// The swell you want: a target of the book, or LOW..HIGH in per cent
     #[arg(long, value_name = "NAME|LOW..HIGH")]
     target: String,
-    /// The state the target is meant for: sewn, pressed, knocked or knocked+pressed
+    /// State that the target applies to: sewn, pressed, knocked or knocked+pressed
     #[arg(long, default_value = "knocked")]
     state: String,
     #[command(flatten)]
     folded: FoldedArgs,
-    /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or their build-up over the block
+    /// Repairs at the fold: 'tissue=0.02mm,per-section=2', or the build-up of the whole block
     #[arg(long, value_name = "GUARDS")]
     guards: Option<String>,
-    /// Who will sew, where the book holds more than one hand
+    /// Who will sew, if the book holds more than one hand
     #[arg(long, value_name = "NAME")]
     hand: Option<String>,
     /// Thickness of one leaf, for a paper that is not in the book
@@ -42,13 +42,13 @@ pub(crate) struct QuestionArgs {
     /// hard, medium or soft, for a paper that is not in the book
     #[arg(long)]
     hardness: Option<String>,
-    /// Height of the book along its spine, for the thread it takes [default: 250mm]
+    /// Height of the book along its spine, for the length of thread [default: 250mm]
     #[arg(long, value_name = "LENGTH")]
     pub height: Option<String>,
     /// Tapes, cords or sewing stations of the book
     #[arg(long, value_name = "N")]
     stations: Option<String>,
-    /// Only this thread of the book; may be given several times [default: all]
+    /// Only this thread of the book; repeat for several [default: all]
     #[arg(long, value_name = "NAME")]
     thread: Vec<String>,
     /// Folded sheets in a section to choose from, N or LOW..HIGH

@@ -8,7 +8,7 @@ use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::Session;
 
-/// Predict a planned book: its swell, the odds of its target, where the doubt comes from
+/// Predict a planned book: its swell, the odds of its target, and what makes this uncertain
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -20,22 +20,22 @@ Examples:
   swellbook predict --paper 'bond 80' --thread 'linen 25' \\
     --sections 20 --sheets 4 --keep 'ledger 7'
 
-The paper and the thread are those of the book, or new ones whose size is given here.")]
+Paper and thread are those of the book, or new ones whose size you give here.")]
 #[command(after_long_help = "\
-A paper or thread that was never tried is predicted from what the others taught. JSON gives \
-lengths in mm, whatever the book's unit.
+A paper or thread without trials is predicted from the trials of the others. JSON gives lengths in \
+mm, whatever the unit of the book.
 
---keep writes the forecast into the book. Record the sewing as a trial of that name and measure it \
-in the same state: `swellbook fit` then shows how often forecasts held what they promised.")]
+--keep saves the forecast in the book. Later, record the sewing as a trial of that name and measure \
+it in the same state. `swellbook fit` then shows how often forecasts came true.")]
 pub(crate) struct Args {
     #[command(flatten)]
     plan: PlanArgs,
     #[command(flatten)]
     folded: FoldedArgs,
-    /// Keep the forecast for the sewing that is to be trial NAME, to hold it against the outcome
+    /// Save the forecast, to check it later against trial NAME
     #[arg(long, value_name = "NAME")]
     keep: Option<String>,
-    /// One JSON object instead of sentences
+    /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }

@@ -5,13 +5,13 @@ use crate::terminal::refusal::Outcome;
 use crate::terminal::session::Session;
 use clap::Subcommand;
 
-/// Write a paper, a thread, a target, a trial or readings into the book
+/// Add a paper, a thread, a target, a trial or readings to the book
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
   swellbook record readings --help
 
-At a terminal, what the flags leave out is asked for as soon as something needed is missing.")]
+At a terminal it prompts for the options you left out, if any of them is needed.")]
 pub(crate) struct Args {
     #[command(subcommand)]
     what: What,

@@ -25,7 +25,7 @@ pub(crate) struct Args {
     /// Its name in the book
     #[arg(value_name = "PAPER")]
     name: Option<String>,
-    /// Its name, as a flag
+    /// Its name, given as an option
     #[arg(long = "paper", visible_alias = "name", value_name = "PAPER", conflicts_with = "name")]
     paper: Option<String>,
     /// Grammage in g/m²
@@ -34,13 +34,13 @@ pub(crate) struct Args {
     /// Thickness of one leaf
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["stack", "reading"])]
     caliper: Option<String>,
-    /// Leaves in a stack that was measured instead
+    /// Leaves in a stack measured instead of one leaf
     #[arg(long, value_name = "LEAVES", requires = "reading")]
     stack: Option<String>,
-    /// What the gauge read over the stack
+    /// Reading of the gauge over the whole stack
     #[arg(long, value_name = "LENGTH", requires = "stack")]
     reading: Option<String>,
-    /// hard: thread stands on it; soft: thread sinks in [default: medium]
+    /// hard: thread stays on top of it; soft: thread sinks in [default: medium]
     #[arg(long, value_parser = ["hard", "medium", "soft"])]
     hardness: Option<String>,
     /// A note

@@ -13,7 +13,7 @@ use crate::terminal::values::{day, parsed};
 use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 
-/// Record what the gauge read at the spine and the fore-edge
+/// Record readings of the spine and the fore-edge
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -23,19 +23,20 @@ Examples:
     --spine '9,8;9,9' --fore-edge '8,0;8,1' \\
     --place head,tail
 
-With neither --spine nor --fore-edge the readings are taken at the terminal, one after the other, \
-from a gauge that types its value and Enter: every spine first, then every fore-edge.")]
+Without --spine and --fore-edge it takes readings at the terminal, from a gauge that types its \
+value and Enter: every spine first, then every fore-edge.")]
 #[command(after_long_help = "\
-Several places at once are parted by commas, or by semicolons where a comma marks the decimals. \
-As many spine as fore-edge readings are paired in order; else each edge gets rows of its own.")]
+Separate several places by commas, or by semicolons if you use decimal commas. If there are as \
+many spine readings as fore-edge readings, they are paired in order. Otherwise each edge gets its \
+own rows.")]
 pub(crate) struct Args {
     /// The trial, as named in the book
     #[arg(value_name = "TRIAL")]
     name: Option<String>,
-    /// The trial, as a flag
+    /// The trial, given as an option
     #[arg(long, conflicts_with = "name")]
     trial: Option<String>,
-    /// The state it is in
+    /// State of the block
     #[arg(long, value_parser = ["unsewn", "sewn", "pressed", "knocked", "knocked+pressed"])]
     state: Option<String>,
     /// Thickness at the fold, at one place or several
@@ -44,10 +45,10 @@ pub(crate) struct Args {
     /// Thickness opposite the fold
     #[arg(long, value_name = "LENGTHS")]
     fore_edge: Option<String>,
-    /// Names of the places, parted by commas [default: the next free numbers]
+    /// Names of the places, separated by commas [default: the next free numbers]
     #[arg(long, value_name = "NAMES")]
     place: Option<String>,
-    /// The day they were taken, YYYY-MM-DD or 'unknown' [default: today]
+    /// Day they were taken, YYYY-MM-DD or 'unknown' [default: today]
     #[arg(long, value_name = "DATE")]
     taken: Option<String>,
     /// A note

@@ -10,14 +10,14 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::number;
 use crate::trade::{Target, ranges};
 
-/// Record the swell that a structure wants
+/// Record the swell that a structure needs
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook record target 'half leather' --low 24 --high 32
   swellbook record target limp 2..10 --note 'no boards'
 
-Per cent of the fore-edge, after the state in which you round.")]
+Swell is in per cent of the fore-edge, in the state in which you round.")]
 pub(crate) struct Args {
     /// Its name in the book
     #[arg(value_name = "TARGET")]
@@ -25,7 +25,7 @@ pub(crate) struct Args {
     /// Both bounds in per cent, as LOW..HIGH
     #[arg(value_name = "LOW..HIGH", allow_hyphen_values = true, conflicts_with_all = ["low", "high"])]
     range: Option<String>,
-    /// Its name, as a flag
+    /// Its name, given as an option
     #[arg(
         long = "target",
         visible_alias = "name",
@@ -33,10 +33,10 @@ pub(crate) struct Args {
         conflicts_with = "range"
     )]
     target: Option<String>,
-    /// The least swell in per cent
+    /// Lowest swell in per cent
     #[arg(long, value_name = "PERCENT")]
     low: Option<String>,
-    /// The most swell in per cent
+    /// Highest swell in per cent
     #[arg(long, value_name = "PERCENT")]
     high: Option<String>,
     /// A note

@@ -19,17 +19,17 @@ Examples:
   swellbook record thread 'linen 18' \\
     --wraps 20 --over 10.8mm
 
-A thread's size is its count, its diameter as it lies in the fold, or both; a measured diameter \
-wins. Wrapped side by side around a rule, twenty turns divided by twenty give a good diameter. \
-A thread sewn double is a thread of its own.")]
+Give the size of a thread as its count, its diameter as it lies in the fold, or both; a measured \
+diameter takes precedence. For a good diameter, wrap twenty turns side by side around a rule and \
+measure their width. Record a thread that you sew double as a separate thread.")]
 pub(crate) struct Args {
     /// Its name in the book
     #[arg(value_name = "THREAD")]
     name: Option<String>,
-    /// Its name, as a flag
+    /// Its name, given as an option
     #[arg(long = "thread", visible_alias = "name", value_name = "THREAD", conflicts_with = "name")]
     thread: Option<String>,
-    /// What it is made of [default: linen]
+    /// Material [default: linen]
     #[arg(long, value_parser = ["linen", "cotton", "silk", "polyester"])]
     material: Option<String>,
     /// Its count: 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2', 'Td 840'
@@ -38,10 +38,10 @@ pub(crate) struct Args {
     /// Its diameter as it lies in the fold
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["wraps", "over"])]
     laid: Option<String>,
-    /// Turns wrapped side by side
+    /// Number of turns wrapped side by side
     #[arg(long, value_name = "TURNS", requires = "over")]
     wraps: Option<String>,
-    /// The width of those turns
+    /// Width of those turns together
     #[arg(long, value_name = "LENGTH", requires = "wraps")]
     over: Option<String>,
     /// A note

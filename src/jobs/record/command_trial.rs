@@ -18,22 +18,22 @@ Example:
     --paper 'bond 80' --thread 'linen 25' --boned
 
 Ten sections are enough for a trial block. Measure it folded and pressed, as sewn, and knocked \
-down: `swellbook record readings`.")]
+down (`swellbook record readings`).")]
 #[command(after_long_help = "\
-Take care at the bench: needles, knives and hammers hurt, and an old book is hurt for good. Where \
-your workshop or school has rules, they come first; for anything old or valuable ask a \
-conservator before you sew, cut or knock down.")]
+Take care: needles, knives and hammers can injure you, and damage to an old book is permanent. \
+The rules of your workshop or school come first. Ask a conservator before you sew, cut or knock \
+down anything old or valuable.")]
 pub(crate) struct Args {
     /// Its name in the book
     #[arg(value_name = "TRIAL")]
     name: Option<String>,
-    /// Its name, as a flag
+    /// Its name, given as an option
     #[arg(long = "trial", visible_alias = "name", value_name = "TRIAL", conflicts_with = "name")]
     trial: Option<String>,
-    /// The day it was sewn, YYYY-MM-DD or 'unknown' [default: today]
+    /// Day it was sewn, YYYY-MM-DD or 'unknown' [default: today]
     #[arg(long)]
     date: Option<String>,
-    /// A trial block, or a book to keep [default: block]
+    /// Trial block or finished book [default: block]
     #[arg(long, value_parser = ["block", "book"])]
     kind: Option<String>,
     /// The paper, as named in the book
@@ -42,7 +42,7 @@ pub(crate) struct Args {
     /// The thread, as named in the book
     #[arg(long)]
     thread: Option<String>,
-    /// Sections in the block
+    /// Number of sections
     #[arg(long, value_name = "N")]
     sections: Option<String>,
     /// Folded sheets in a section
@@ -51,16 +51,16 @@ pub(crate) struct Args {
     /// Sections sewn in one traverse: 1 all along, 2 two-on [default: 1]
     #[arg(long, value_name = "N")]
     on: Option<String>,
-    /// Sections at each end sewn all along whatever --on is [default: 0]
+    /// Sections at each end that are sewn all along whatever --on says [default: 0]
     #[arg(long, value_name = "N")]
     ends: Option<String>,
-    /// The folds were boned down
+    /// The folds were boned
     #[arg(long)]
     boned: bool,
-    /// Build-up of repairs at the fold, over the block [default: 0]
+    /// Build-up of repairs at the fold, over the whole block [default: 0]
     #[arg(long, value_name = "LENGTH")]
     guards: Option<String>,
-    /// Who sewed it, when the book holds more than one hand
+    /// Who sewed it, if the book holds more than one hand
     #[arg(long)]
     hand: Option<String>,
     /// A note

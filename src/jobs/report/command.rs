@@ -37,7 +37,7 @@ use std::path::PathBuf;
 /// Ways to sew that are drawn.
 const DRAWN_CHOICES: usize = 10;
 
-/// Write one page: everything that the book knows, or the bench card of a planned book
+/// Write one page: a report on the whole book, or a bench card for a planned book
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -47,15 +47,14 @@ Examples:
     --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
     --ends 3 --target rounded --stations 4 --height 210mm
 
-Without a plan it is the whole book. With one it is a card of one sheet for the bench; the plan is \
-described as for predict.")]
+Without a plan it writes the report. With a plan it writes a card of one sheet for the bench. \
+Describe the plan as for predict.")]
 #[command(after_long_help = "\
-The page is one file that needs nothing else: no network and no script. It is made to be printed \
-too, on A4. It is a page for people; what programs want of it is in `fit --json`, `predict --json` \
-and `gauge --json`.")]
+The page is one file, without scripts, and needs no network. You can print it on A4. Programs \
+should read `fit --json`, `predict --json` and `gauge --json` instead.")]
 #[command(mut_args(optional))]
 pub(crate) struct Args {
-    /// The file to write: FILE.html, or - for standard output
+    /// File to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
     /// Replace the file even if swellbook did not make it
@@ -65,7 +64,7 @@ pub(crate) struct Args {
     plan: Option<PlanArgs>,
     #[command(flatten)]
     bench: CardArgs,
-    /// A book in mind, whose best ways to sew the whole report draws too
+    /// A book you have in mind: the report also draws the best ways to sew it
     #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
     in_mind: Option<String>,
 }

@@ -20,7 +20,7 @@ pub(crate) struct CardArgs {
     /// Tapes, cords or sewing stations between the kettle stitches [default: 4]
     #[arg(long, value_name = "N")]
     stations: Option<String>,
-    /// Height of the book along its spine, for the thread it takes [default: 250mm]
+    /// Height of the book along its spine, for the length of thread [default: 250mm]
     #[arg(long, value_name = "LENGTH")]
     height: Option<String>,
 }

@@ -12,14 +12,14 @@ const SHEET: &str = include_str!("../../../datasets/demonstration/trials.csv");
 const SHEET_NAME: &str = "demonstration-sheet.csv";
 const TITLE: &str = "Alder Quay Bindery (invented)";
 
-/// Build a demonstration book of an invented bindery and do the whole job on it
+/// Make the demonstration book of an invented bindery, and run every step on it
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook tour
   swellbook tour demonstration")]
 pub(crate) struct Args {
-    /// The folder to make [default: swellbook-tour, or the next free number behind it]
+    /// Folder to make [default: swellbook-tour, or that name with the next free number]
     dir: Option<PathBuf>,
 }
 

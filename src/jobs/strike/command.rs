@@ -9,24 +9,24 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::parsed;
 use crate::units::shown_whole;
 
-/// Strike entries with a reason: they stay legible in their files and count no more
+/// Strike entries that were a mistake: they stay in their files but no longer count
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook strike reading T1/sewn/2 --reason 'not zeroed'
   swellbook strike trial T1 --reason 'the wrong thread'
 
-A reading is named trial/state/place, a second forecast of one name NAME/2. Where a name itself \
-has a slash or a backslash in it, write a backslash before that if the id could mean several \
-entries. Striking a trial strikes its readings with it.")]
+The id of a reading is trial/state/place; that of a second forecast of one name is NAME/2. If a name \
+contains a slash or a backslash and the id is ambiguous, write a backslash before it. Striking a \
+trial also strikes its readings.")]
 pub(crate) struct Args {
-    /// What is struck
+    /// What to strike
     #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading", "forecast"])]
     kind: String,
-    /// Its name; several are struck together
+    /// Its id; several are struck together
     #[arg(value_name = "ID")]
     ids: Vec<String>,
-    /// Why
+    /// Why it is struck
     #[arg(long)]
     reason: Option<String>,
 }

@@ -38,7 +38,7 @@ fn listed(help: &str) -> BTreeSet<String> {
 }
 
 /// The commands that a help text lists.
-fn subcommands(help: &str) -> Vec<String> {
+pub fn subcommands(help: &str) -> Vec<String> {
     let Some((_, list)) = help.split_once("\nCommands:\n") else { return Vec::new() };
     let lines = list.lines().take_while(|line| !line.is_empty());
     let named = lines.filter(|line| line.starts_with("  ") && !line.starts_with("   "));
