@@ -1,5 +1,5 @@
-//! Whole processes of `fit`, `predict`, `plan` and `import` on invented books of 40 to 10,000
-//! trials, beside peers on the same sheets: lme4, statsmodels, and for the reading polars.
+//! Whole processes of `fit`, `predict`, `plan` and `import` on invented books of 40 to a
+//! million trials, beside peers on the same sheets: lme4, statsmodels, and for the reading polars.
 //!
 //! `cargo bench --bench peers` prints the tables, `-- --quick` those of the two smaller books,
 //! `-- --write` also writes docs/performance.md. A peer that is not installed is said not to be.
@@ -10,29 +10,67 @@ mod process;
 mod sheet;
 
 use process::{Came, measured, works};
+use sheet::Made;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
-/// Places measured in each state of a trial.
-const PLACES: usize = 5;
-/// Trials, and how often the program and its peers are run on them.
-const SIZES: [(usize, usize, usize); 3] = [(40, 11, 5), (1_024, 3, 3), (10_000, 1, 1)];
+/// The books, and how often the program and its peers are run on them.
+const SIZES: [Size; 6] = [
+    Size { book: Made { trials: 40, ..MADE }, runs: 11, peer_runs: 5, times: Some(100.0) },
+    Size { book: Made { trials: 1_024, ..MADE }, runs: 5, peer_runs: 3, times: Some(10.0) },
+    Size { book: Made { trials: 10_000, ..MADE }, runs: 3, peer_runs: 3, times: Some(4.0) },
+    Size { book: APART, runs: 3, peer_runs: 3, times: Some(4.0) },
+    Size {
+        book: Made { trials: 100_000, papers: 100, places: 2, ..MADE },
+        runs: 1,
+        peer_runs: 1,
+        times: Some(1.0),
+    },
+    Size {
+        book: Made { trials: 1_000_000, papers: 100, places: 1, ..MADE },
+        runs: 1,
+        peer_runs: 0,
+        times: None,
+    },
+];
+const MADE: Made = Made { trials: 0, papers: 8, places: 5, alike: true };
+const APART: Made = Made { trials: 10_000, papers: 100, places: 5, alike: false };
+/// From so many trials on only the fit is timed, and statsmodels is not asked.
+const LARGE: usize = 100_000;
+/// Trials of one sheet at most, so that it is not refused for its size.
+const SHEET: usize = 200_000;
 /// The most trials that statsmodels is asked for: it holds a column for each of them.
 const DENSE: usize = 1_024;
 /// Books of a million readings: trials and places.
 const LONG: [(usize, usize); 2] = [(100_000, 5), (10_000, 50)];
 
-/// A process with what is said of it, and the longest it may take.
+struct Size {
+    book: Made,
+    runs: usize,
+    peer_runs: usize,
+    /// How many times as long lme4 should take as a fit.
+    times: Option<f64>,
+}
+
+/// What a process should reach.
+#[derive(Clone, Copy)]
+pub(crate) enum Bar {
+    Ms(f64),
+    /// Times as fast as lme4.
+    Times(f64),
+}
+
+/// A process with what is said of it.
 pub(crate) struct Row {
     pub(crate) name: &'static str,
     pub(crate) came: Came,
-    pub(crate) bar_ms: Option<f64>,
+    pub(crate) bar: Option<Bar>,
 }
 
 /// One book with its peers.
 pub(crate) struct Case {
-    pub(crate) trials: usize,
+    pub(crate) book: Made,
     pub(crate) rows: Vec<Row>,
     pub(crate) lme4: Came,
     pub(crate) mixedlm: Option<Came>,
@@ -91,17 +129,25 @@ fn done(words: &[&str]) {
     assert!(output.status.success(), "{words:?}: {output:?}");
 }
 
-/// A sheet of so many trials in a file, and a new book to take it.
-fn begun(folder: &Path, trials: usize, places: usize) -> (PathBuf, String) {
-    let csv = folder.join(format!("{trials}-{places}.csv"));
-    std::fs::write(&csv, sheet::sheet(trials, places)).expect("the sheet is written");
-    let book = folder.join(format!("book-{trials}-{places}")).to_string_lossy().into_owned();
+/// A new book with its sheets imported; the sheets as one file, for the peers.
+fn begun(folder: &Path, made: Made) -> (PathBuf, String) {
+    let csv = folder.join("sheet.csv");
+    let book = folder.join("book").to_string_lossy().into_owned();
     done(&["init", &book]);
+    for from in (0..made.trials).step_by(SHEET) {
+        let trials = from..made.trials.min(from + SHEET);
+        std::fs::write(&csv, sheet::sheet(made, trials)).expect("the sheet is written");
+        if made.trials > SHEET {
+            done(&["--book", &book, "import", &csv.to_string_lossy()]);
+        }
+    }
     (csv, book)
 }
 
-fn case(folder: &Path, (trials, runs, peer_runs): (usize, usize, usize)) -> Case {
-    let (csv, book) = begun(folder, trials, PLACES);
+fn case(size: &Size) -> Case {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (made, runs) = (size.book, size.runs);
+    let (csv, book) = begun(folder.path(), made);
     // Twenty threads to choose from, with 1 to 8 sheets, three ways of sewing, boned and not: 960
     // ways.
     for extra in 4..20 {
@@ -109,27 +155,35 @@ fn case(folder: &Path, (trials, runs, peer_runs): (usize, usize, usize)) -> Case
         let name = format!("thread {extra}");
         done(&["--book", &book, "record", "thread", &name, "--laid", &laid]);
     }
-    done(&["--book", &book, "import", &csv.to_string_lossy()]);
-    let run = |name, words: &[&str], runs, bar_ms| {
+    if made.trials <= SHEET {
+        done(&["--book", &book, "import", &csv.to_string_lossy()]);
+    }
+    let run = |name, words: &[&str], runs, bar| {
         let words = [&[PROGRAM, "--book", &book], words, &["--json"]].concat();
-        let bar_ms = (trials == 40).then_some(bar_ms).flatten();
-        eprintln!("{trials} trials: {name}");
-        Row { name, came: measured(runs, &words), bar_ms }
+        eprintln!("{}: {name}", made.title());
+        Row { name, came: measured(runs, &words), bar }
     };
-    let rows = vec![
-        run("fit", &["fit"], runs, None),
-        run("predict", &PREDICT, runs, Some(15.0)),
-        run("plan, 960 ways", &PLAN, runs, Some(60.0)),
-        run("fit --compare", &["fit", "--compare"], 1, None),
-    ];
-    eprintln!("{trials} trials: peers");
-    let mixedlm = (trials <= DENSE).then(|| python("statsmodels", "mixedlm.py", peer_runs, &csv));
-    Case { trials, rows, lme4: lme4(peer_runs, &csv), mixedlm }
+    let of_short = |bar| (made.trials == 40).then_some(Bar::Ms(bar));
+    let mut rows = vec![run("fit", &["fit"], runs, size.times.map(Bar::Times))];
+    if made.trials < LARGE {
+        rows.push(run("predict", &PREDICT, runs, of_short(15.0)));
+        rows.push(run("plan, 960 ways", &PLAN, runs, of_short(60.0)));
+        rows.push(run("fit --compare", &["fit", "--compare"], 1, None));
+    }
+    eprintln!("{}: peers", made.title());
+    let mixedlm =
+        (made.trials <= DENSE).then(|| python("statsmodels", "mixedlm.py", size.peer_runs, &csv));
+    let lme4 = match size.peer_runs {
+        0 => Came::Not("not asked".to_owned()),
+        runs => lme4(runs, &csv),
+    };
+    Case { book: made, rows, lme4, mixedlm }
 }
 
-fn long(folder: &Path, (trials, places): (usize, usize)) -> Long {
+fn long((trials, places): (usize, usize)) -> Long {
     eprintln!("a million readings of {trials} trials");
-    let (csv, book) = begun(folder, trials, places);
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (csv, book) = begun(folder.path(), Made { trials, places, ..MADE });
     let sheet = csv.to_string_lossy();
     let import = measured(1, &[PROGRAM, "--book", &book, "import", &sheet]);
     let readings = Path::new(&book).join("readings.csv");
@@ -147,10 +201,9 @@ fn long(folder: &Path, (trials, places): (usize, usize)) -> Long {
 
 fn main() {
     let given = |flag: &str| std::env::args().any(|argument| argument == flag);
-    let folder = tempfile::tempdir().expect("a temporary folder");
     let sizes = if given("--quick") { &SIZES[..2] } else { &SIZES[..] };
-    let cases: Vec<Case> = sizes.iter().map(|&size| case(folder.path(), size)).collect();
-    let long: Vec<Long> = LONG.iter().map(|&size| long(folder.path(), size)).collect();
+    let cases: Vec<Case> = sizes.iter().map(case).collect();
+    let long: Vec<Long> = LONG.iter().map(|&size| long(size)).collect();
     let page = page::page(&cases, &long);
     println!("{page}");
     if given("--write") {

@@ -2,7 +2,7 @@
 
 use crate::process::{Came, LIMIT, Taken};
 use crate::sheet::{PAPER_SD, SEWING_SD};
-use crate::{Case, Long, Row};
+use crate::{Bar, Case, Long, Row};
 use std::fmt::Write as _;
 
 const TEMPLATE: &str = include_str!("page.md");
@@ -50,13 +50,14 @@ fn wall(came: &Came) -> Option<f64> {
 
 fn case(case: &Case) -> String {
     let mut text = format!(
-        "\n### {} trials\n\n| process | wall | processors | memory | lme4 takes so many times as long |\n| --- | --- | --- | --- | --- |\n",
-        case.trials
+        "\n### {}\n\n| process | wall | processors | memory | lme4 takes so many times as long |\n| --- | --- | --- | --- | --- |\n",
+        case.book.title()
     );
     for row in &case.rows {
         let ratio = wall(&case.lme4).zip(wall(&row.came)).map(|(peer, own)| peer / own);
-        let ratio = ratio.map(|ratio| format!("{ratio:.1}")).unwrap_or_default();
-        let _ = writeln!(text, "| `{}`{} | {} | {ratio} |", row.name, bar(row), cells(&row.came));
+        let reached = ratio.map(|ratio| format!("{ratio:.1}")).unwrap_or_default();
+        let (name, bar) = (row.name, bar(row, ratio));
+        let _ = writeln!(text, "| `{name}`{bar} | {} | {reached} |", cells(&row.came));
     }
     let _ = writeln!(text, "| lme4, one fit | {} | |", cells(&case.lme4));
     if let Some(mixedlm) = &case.mixedlm {
@@ -66,10 +67,22 @@ fn case(case: &Case) -> String {
 }
 
 /// The bar of a row, and whether it was met.
-fn bar(row: &Row) -> String {
-    let Some((bar, wall)) = row.bar_ms.zip(wall(&row.came)) else { return String::new() };
-    let verdict = if 1e3 * wall < bar { "met" } else { "missed" };
-    format!(" (bar {bar:.0} ms: {verdict})")
+fn bar(row: &Row, ratio: Option<f64>) -> String {
+    let (bar, met) = match row.bar {
+        None => return String::new(),
+        Some(Bar::Ms(bar)) => {
+            (format!("{bar:.0} ms"), wall(&row.came).map(|wall| 1e3 * wall < bar))
+        }
+        Some(Bar::Times(bar)) => {
+            (format!("{bar:.0} times as fast as lme4"), ratio.map(|ratio| ratio >= bar))
+        }
+    };
+    let verdict = match met {
+        Some(true) => "met",
+        Some(false) => "missed",
+        None => "not measured",
+    };
+    format!(" (bar {bar}: {verdict})")
 }
 
 /// The spreads as each has them.

@@ -28,31 +28,60 @@ impl Numbers {
     }
 }
 
-/// A sheet of 8 papers and 4 threads, every trial measured as sewn and knocked down at so many
-/// places each.
-pub fn sheet(trials: usize, places: usize) -> String {
+/// An invented book.
+#[derive(Clone, Copy, Debug)]
+pub struct Made {
+    pub trials: usize,
+    pub papers: usize,
+    /// Places measured in each state of a trial.
+    pub places: usize,
+    /// Whether the same few blocks are sewn again and again.
+    pub alike: bool,
+}
+
+impl Made {
+    /// What it is called.
+    pub fn title(&self) -> String {
+        let alike = if self.alike { "" } else { ", hardly two alike" };
+        format!("{} trials of {} papers{alike}", self.trials, self.papers)
+    }
+
+    /// Sections and sheets of a trial.
+    fn block(&self, trial: usize) -> (usize, usize) {
+        if self.alike {
+            (8 + trial % 5, 3 + trial % 3)
+        } else {
+            (6 + trial / self.papers % 60, 2 + trial / (60 * self.papers) % 7)
+        }
+    }
+}
+
+/// A sheet of some of a book's trials with 4 threads, every trial measured as sewn and knocked
+/// down.
+pub fn sheet(made: Made, trials: std::ops::Range<usize>) -> String {
     let mut numbers = Numbers(20_260_301);
-    let papers: Vec<f64> = (0..8).map(|_| 0.55 + numbers.normal(PAPER_SD)).collect();
+    let papers: Vec<f64> = (0..made.papers).map(|_| 0.55 + numbers.normal(PAPER_SD)).collect();
+    let mut numbers = Numbers(trials.start as u64 + 1);
     let mut text = String::from(
         "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm\n",
     );
-    for trial in 0..trials {
-        let (paper, thread) = (trial % 8, (trial / 8 + trial) % 4);
+    for trial in trials {
+        let (paper, thread) = (trial % made.papers, (trial / made.papers + trial) % 4);
         let hardness = ["hard", "medium", "soft"][paper % 3];
-        let caliper = 0.09 + 0.01 * paper as f64;
+        let caliper = 0.09 + 0.01 * (paper % 8) as f64;
         let laid = [0.37, 0.47, 0.55, 0.71][thread];
-        let (sections, sheets) = (8 + trial % 5, 3 + trial % 3);
+        let (sections, sheets) = made.block(trial);
         let leaves = 2.0 * (sections * sheets) as f64 * caliper * 1.04;
         let factor = papers[paper] + numbers.normal(SEWING_SD);
         let day = 1 + trial % 28;
         for (state, out) in [("sewn", 0.0), ("knocked", 0.1)] {
             let swell = sections as f64 * (0.018 + laid * (factor - out));
-            for _ in 0..places {
+            for _ in 0..made.places {
                 let spine = leaves + swell + numbers.normal(READING_MM);
                 let edge = leaves + numbers.normal(READING_MM);
                 let _ = writeln!(
                     text,
-                    "t{trial:05},2026-01-{day:02},p{paper},{hardness},{caliper:.2},f{thread},{laid},{sections},{sheets},{state},{spine:.2},{edge:.2}"
+                    "t{trial:07},2026-01-{day:02},p{paper},{hardness},{caliper:.2},f{thread},{laid},{sections},{sheets},{state},{spine:.2},{edge:.2}"
                 );
             }
         }
