@@ -10,54 +10,28 @@
 //! each belief is a row (`conditional`). The spreads themselves are integrated by importance
 //! sampling (`integrate`). docs/model.md has the derivation.
 
-mod asking;
-mod block_effects;
-#[cfg(test)]
-mod block_effects_tests;
-mod blocks;
-mod conditional;
-mod design;
-mod envelope;
-mod error;
-mod foresee;
-mod functional;
-mod integrate;
-mod lanes;
-mod layout;
-mod logarithms;
-mod mixture;
-mod mode;
-mod normal;
-mod parallel;
-mod params;
-mod posterior;
-mod products;
-mod proposal;
-mod sample;
-mod score;
-mod standing;
-mod stein;
-mod surprises;
-mod trust;
-mod wider;
+mod algebra;
+mod ask;
+mod fit;
 
-pub use block_effects::BlockEffect;
-pub use design::{
+pub use algebra::design::{
     Belief, CoefficientId, Design, EffectId, GroupEffect, GroupingId, Row, Spread, SpreadId,
     SpreadPrior,
 };
-pub use error::MixedError;
-pub use foresee::{Foreseen, Outlook};
-pub use functional::Functional;
-pub(crate) use mixture::invert;
-pub use mixture::{Mixture, Ranges, Summary, weighted_summary};
-pub use mode::{FitRecord, Start};
-pub use normal::{normal_cdf, normal_pdf};
-pub(crate) use parallel::in_ranges;
-pub use params::{MixedParams, MixedValidParams};
-pub use posterior::{Part, Posterior, Share};
-pub use sample::Sampled;
-pub use score::{ScoreAt, inverse};
-pub use standing::Standing;
-pub(crate) use surprises::surprises;
-pub use trust::Trust;
+pub use algebra::error::MixedError;
+pub(crate) use algebra::parallel::in_ranges;
+pub use ask::block_effects::BlockEffect;
+pub use ask::foresee::{Foreseen, Outlook};
+pub use ask::functional::Functional;
+pub(crate) use ask::mixture::invert;
+pub use ask::mixture::{Mixture, Ranges, Summary, weighted_summary};
+pub use ask::normal::{normal_cdf, normal_pdf};
+pub use ask::project::{Part, Share};
+pub use ask::sample::Sampled;
+pub use ask::score::{ScoreAt, inverse};
+pub use ask::standing::Standing;
+pub use fit::mode::{FitRecord, Start};
+pub use fit::params::{MixedParams, MixedValidParams};
+pub use fit::posterior::Posterior;
+pub(crate) use fit::surprises::surprises;
+pub use fit::trust::Trust;

@@ -31,7 +31,7 @@ const FITS: [&str; 7] =
     ["Beliefs", "Effects", "Mixed", "Ordinary", "PartwayFit", "Prediction", "SwellFit"];
 
 /// Folders in which files still use each other.
-const CIRCLES: [&str; 2] = ["book/csv", "model/mixed"];
+const CIRCLES: [&str; 1] = ["book/csv"];
 
 /// What only a formula needs.
 const FORMULA: [&str; 8] =

@@ -1,12 +1,12 @@
 //! What the data say of terms that a fit leaves out.
 
 use super::asking::Asking;
-use super::envelope::{Envelope, dot};
-use super::integrate::in_groups;
-use super::lanes::LANES;
-use super::layout::Layout;
-use super::posterior::Posterior;
-use super::{CoefficientId, Design, Functional, MixedError};
+use crate::model::mixed::algebra::envelope::{Envelope, dot};
+use crate::model::mixed::algebra::lanes::LANES;
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::fit::integrate::in_groups;
+use crate::model::mixed::fit::posterior::Posterior;
+use crate::model::mixed::{CoefficientId, Design, Functional, MixedError};
 
 /// Draws of the spreads that are asked at most: they stand for all, and no chance that is told has
 /// more digits than they give.
@@ -68,7 +68,7 @@ impl Posterior {
 
 /// At most so many draws that stand for all, with their weights: those under evenly spaced points of
 /// the weights in a row.
-pub(super) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
+pub(crate) fn picked(weights: &[f64], most: usize) -> Vec<(usize, f64)> {
     if weights.len() <= most {
         return weights.iter().copied().enumerate().collect();
     }
@@ -112,8 +112,8 @@ pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Belief, GroupEffect, MixedParams, Row, SpreadPrior};
     use super::*;
+    use crate::model::mixed::{Belief, GroupEffect, MixedParams, Row, SpreadPrior};
     use linfa::dataset::DatasetBase;
     use linfa::traits::Fit;
     use ndarray::Array1;

@@ -11,7 +11,7 @@ use super::products::Products;
 /// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, 1)` before the
 /// data, so that a spread of exactly zero is an ordinary value.
 #[derive(Clone, Debug)]
-pub(super) struct Conditional<const N: usize> {
+pub(crate) struct Conditional<const N: usize> {
     /// The squares of the spreads solved at.
     pub squares: Vec<[f64; N]>,
     /// Scale of each column at these spreads.
@@ -25,7 +25,7 @@ pub(super) struct Conditional<const N: usize> {
 }
 
 /// Solves at one set of spreads after the other, or at `N` side by side.
-pub(super) struct Solve<'a, const N: usize = 1> {
+pub(crate) struct Solve<'a, const N: usize = 1> {
     layout: &'a Layout,
     /// What was solved last.
     pub system: Conditional<N>,
@@ -248,8 +248,8 @@ impl<const N: usize> Conditional<N> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Belief, Design, GroupEffect, Row, SpreadPrior};
     use super::*;
+    use crate::model::mixed::{Belief, Design, GroupEffect, Row, SpreadPrior};
 
     /// Three groups, five blocks with two effects each, effects of every row's own.
     fn layout() -> Layout {

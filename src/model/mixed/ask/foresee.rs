@@ -4,14 +4,15 @@
 //! on what is observed: it is known before. docs/model.md, "The next trial".
 
 use super::asking::{Asking, new_variance};
-use super::conditional::{Conditional, Solve};
-use super::design::Row;
-use super::envelope::dot;
 use super::functional::Resolved;
-use super::layout::Layout;
-use super::parallel::in_ranges;
-use super::posterior::{Posterior, Solver};
-use super::{Functional, Mixture};
+use super::project::Solver;
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::design::Row;
+use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::fit::posterior::Posterior;
+use crate::model::mixed::{Functional, Mixture};
 
 /// The variance of a functional, now and after rows still to be observed.
 #[derive(Clone, Debug, PartialEq)]
@@ -264,10 +265,10 @@ fn between(mixture: &Mixture) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{
+    use super::*;
+    use crate::model::mixed::{
         Belief, CoefficientId, Design, EffectId, GroupEffect, SpreadId, SpreadPrior,
     };
-    use super::*;
 
     struct Model {
         design: Design,

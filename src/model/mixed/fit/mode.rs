@@ -1,10 +1,10 @@
 //! The most probable spreads, where the draws begin.
 
-use super::MixedError;
-use super::conditional::Solve;
-use super::envelope::dot;
-use super::layout::Layout;
-use super::parallel::at_once;
+use crate::model::mixed::MixedError;
+use crate::model::mixed::algebra::conditional::Solve;
+use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::algebra::parallel::at_once;
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 
@@ -67,7 +67,7 @@ pub struct FitRecord {
 
 /// The mode, in units of each spread's scale, and the widths that the curvature gives.
 #[derive(Clone, Debug)]
-pub(super) struct Mode {
+pub(crate) struct Mode {
     pub x: Vec<f64>,
     pub widths: Vec<f64>,
     pub log_likelihood: f64,
@@ -84,7 +84,7 @@ struct LogPosterior {
 }
 
 /// Log density of the beliefs at `x` scales, up to a constant; even in every coordinate.
-pub(super) fn log_beliefs(layout: &Layout, x: &[f64]) -> f64 {
+pub(crate) fn log_beliefs(layout: &Layout, x: &[f64]) -> f64 {
     layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum()
 }
 
@@ -100,7 +100,7 @@ fn with_slopes(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterio
 }
 
 /// The spreads at `x` scales.
-pub(super) fn spreads_at(layout: &Layout, x: &[f64]) -> Vec<f64> {
+pub(crate) fn spreads_at(layout: &Layout, x: &[f64]) -> Vec<f64> {
     layout.priors.iter().zip(x).map(|(prior, x)| prior.scale() * x.abs()).collect()
 }
 
@@ -152,7 +152,7 @@ struct End {
 ///
 /// # Errors
 /// [`MixedError::NoMode`] when no start ends at a finite log posterior.
-pub(super) fn find(layout: &Layout) -> Result<Mode, MixedError> {
+pub(crate) fn find(layout: &Layout) -> Result<Mode, MixedError> {
     let ends = at_once(STARTS, |from| climb(layout, from));
     let spent: usize = ends.iter().map(|end| end.evaluations).sum();
     let starts: Vec<Start> = ends.iter().map(|end| end.start.clone()).collect();

@@ -1,15 +1,15 @@
 //! Integration over the spreads by importance sampling.
 
-use super::conditional::{Conditional, Solve};
-use super::lanes::{LANES, side_by_side};
-use super::layout::Layout;
 use super::mode::{Mode, log_beliefs, spreads_at};
-use super::parallel::in_ranges;
 use super::params::Settled;
 use super::proposal::{FoldedT, Proposal, moments};
 use super::stein::{Balanced, balanced};
 use super::trust::{Trust, effective};
-use super::{MixedError, MixedValidParams};
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::{MixedError, MixedValidParams};
 use std::ops::RangeInclusive;
 
 /// Draws that only steer the others.
@@ -26,11 +26,11 @@ const MOST_CHANGE: f64 = 0.3;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 16.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
-pub(super) const MOST_KEPT: usize = 8_000_000;
+pub(crate) const MOST_KEPT: usize = 8_000_000;
 
 /// Weighted draws of the spreads.
 #[derive(Clone, Debug)]
-pub(super) struct Draws {
+pub(crate) struct Draws {
     pub theta: Vec<Vec<f64>>,
     /// The solved systems, eight draws side by side, where they are few enough to keep.
     pub solved: Option<Vec<Conditional<LANES>>>,
@@ -45,7 +45,7 @@ pub(super) struct Draws {
 ///
 /// # Errors
 /// [`MixedError::FewDraws`] when even the most draws cannot be trusted.
-pub(super) fn integrate(
+pub(crate) fn integrate(
     layout: &Layout,
     mode: &Mode,
     params: &MixedValidParams,
@@ -160,7 +160,7 @@ impl Round {
 }
 
 /// What `of` gives of every eight draws of the spreads, solved side by side.
-pub(super) fn in_groups<T: Send>(
+pub(crate) fn in_groups<T: Send>(
     layout: &Layout,
     theta: &[Vec<f64>],
     of: impl Fn(&mut Solve<'_, LANES>, [f64; LANES]) -> T + Sync,
@@ -196,14 +196,14 @@ fn weights_of(
 
 /// Draws of the spreads alone, with their weights.
 #[derive(Clone, Debug)]
-pub(super) struct SpreadDraws {
+pub(crate) struct SpreadDraws {
     pub theta: Vec<Vec<f64>>,
     pub weights: Vec<f64>,
 }
 
 /// Many draws of the spreads for what is asked of them alone. A share beyond a bound takes many more
 /// than an average does, and here each costs a solve and nothing else.
-pub(super) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
+pub(crate) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
     let affordable = SPREAD_ROWS / layout.rows.max(1);
     let count = affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end());
     let points = from.points(1 << count.ilog2());
@@ -213,7 +213,7 @@ pub(super) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
     SpreadDraws { theta, weights }
 }
 
-pub(super) fn normalised(logs: &[f64]) -> Vec<f64> {
+pub(crate) fn normalised(logs: &[f64]) -> Vec<f64> {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let raw: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
     let sum: f64 = raw.iter().sum();

@@ -3,19 +3,19 @@
 use super::blocks::{Block, Blocks};
 use super::design::{Design, GroupEffect, Row, SpreadPrior};
 use super::envelope::Envelope;
-use super::{CoefficientId, EffectId};
+use crate::model::mixed::{CoefficientId, EffectId};
 use std::sync::Arc;
 
 /// The standard deviation of a column before the data.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum ColumnSd {
+pub(crate) enum ColumnSd {
     Known(f64),
     Spread(usize),
 }
 
 /// The design in solving order.
 #[derive(Clone, Debug)]
-pub(super) struct Layout {
+pub(crate) struct Layout {
     pub columns: Vec<ColumnSd>,
     pub means: Vec<f64>,
     pub envelope: Envelope,

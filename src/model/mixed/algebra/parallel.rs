@@ -28,7 +28,7 @@ pub(crate) fn in_ranges<T: Send>(
 }
 
 /// Applies `work` to each of a few items at once, one thread each; results in order.
-pub(super) fn at_once<I: Send, T: Send>(
+pub(crate) fn at_once<I: Send, T: Send>(
     items: impl IntoIterator<Item = I>,
     work: impl Fn(I) -> T + Sync,
 ) -> Vec<T> {

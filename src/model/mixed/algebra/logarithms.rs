@@ -7,7 +7,7 @@ const LARGE: f64 = 1e150;
 
 /// The logarithm of a product of positive numbers, in every lane.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct LogSum<const N: usize> {
+pub(crate) struct LogSum<const N: usize> {
     sum: [f64; N],
     product: [f64; N],
 }

@@ -1,9 +1,9 @@
 //! The same data under beliefs that are so many times as wide.
 
-use super::integrate::integrate;
-use super::mode;
-use super::posterior::Posterior;
-use super::{MixedError, MixedParams};
+use crate::model::mixed::fit::integrate::integrate;
+use crate::model::mixed::fit::mode;
+use crate::model::mixed::fit::posterior::Posterior;
+use crate::model::mixed::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
 impl Posterior {
@@ -30,8 +30,8 @@ impl Posterior {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Belief, Design, Functional, GroupEffect, Mixture, Row, SpreadPrior};
     use super::*;
+    use crate::model::mixed::{Belief, Design, Functional, GroupEffect, Mixture, Row, SpreadPrior};
     use linfa::dataset::DatasetBase;
     use linfa::traits::Fit;
     use ndarray::arr1;

@@ -1,33 +1,14 @@
-//! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
+//! Questions about functionals and spreads, and how they are asked of every draw.
 
 use super::asking::{Asking, Moment, Shared, new_variance};
-use super::conditional::{Conditional, Solve};
-use super::envelope::dot;
 use super::functional::Resolved;
-use super::integrate::{Draws, SpreadDraws, spread_draws};
-use super::lanes::{LANES, side_by_side};
-use super::layout::Layout;
-use super::mode::Mode;
-use super::parallel::in_ranges;
-use super::proposal::Proposal;
-use super::{FitRecord, Functional, Mixture, Spread, SpreadId, Summary, weighted_summary};
-use std::sync::{Arc, OnceLock};
-
-/// What linfa's `Fit` gives: ask it for any [`Functional`].
-#[derive(Clone, Debug)]
-pub struct Posterior {
-    pub(super) layout: Layout,
-    spreads: Vec<Spread>,
-    pub(super) mode: Vec<f64>,
-    mode_log_likelihood: f64,
-    pub(super) theta: Vec<Vec<f64>>,
-    solved: Option<Vec<Conditional<LANES>>>,
-    pub(super) weights: Arc<[f64]>,
-    pub(super) proposal: Proposal,
-    /// What is asked of the spreads alone is asked of many more draws, made when it is asked first.
-    alone: OnceLock<SpreadDraws>,
-    record: FitRecord,
-}
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::lanes::LANES;
+use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::fit::integrate::SpreadDraws;
+use crate::model::mixed::{Functional, Mixture, Posterior, SpreadId, Summary, weighted_summary};
+use std::sync::Arc;
 
 /// A named part of a sum, for [`Posterior::shares`].
 #[derive(Clone, Debug)]
@@ -48,79 +29,6 @@ pub struct Share {
 }
 
 impl Posterior {
-    pub(super) fn new(layout: Layout, spreads: Vec<Spread>, mode: Mode, draws: Draws) -> Self {
-        let record = FitRecord {
-            evaluations: mode.evaluations + draws.evaluations,
-            draws: draws.theta.len(),
-            effective_draws: draws.trust.effective,
-            largest_weight: draws.trust.largest,
-            pareto_k: draws.trust.pareto_k,
-            starts: mode.starts,
-        };
-        Self {
-            mode: super::mode::spreads_at(&layout, &mode.x),
-            mode_log_likelihood: mode.log_likelihood,
-            layout,
-            spreads,
-            theta: draws.theta,
-            solved: draws.solved,
-            weights: draws.weights.into(),
-            proposal: draws.proposal,
-            alone: OnceLock::new(),
-            record,
-        }
-    }
-
-    /// The same question with other draws; its mode stays the one that was found.
-    pub(super) fn with(&self, layout: Layout, draws: Draws) -> Self {
-        Self {
-            layout,
-            spreads: self.spreads.clone(),
-            mode: self.mode.clone(),
-            mode_log_likelihood: self.mode_log_likelihood,
-            theta: draws.theta,
-            solved: draws.solved,
-            weights: draws.weights.into(),
-            proposal: draws.proposal,
-            alone: OnceLock::new(),
-            record: self.record.clone(),
-        }
-    }
-
-    /// How the fit came about.
-    pub fn record(&self) -> &FitRecord {
-        &self.record
-    }
-
-    /// The most probable value of a spread; under flat beliefs the REML estimate.
-    pub fn mode(&self, id: SpreadId) -> f64 {
-        self.mode[id.0]
-    }
-
-    /// Log marginal likelihood at the mode.
-    pub fn mode_log_likelihood(&self) -> f64 {
-        self.mode_log_likelihood
-    }
-
-    /// Whether another design has the same spreads, under the same beliefs.
-    pub(super) fn has_spreads(&self, spreads: &[Spread]) -> bool {
-        self.spreads == spreads
-    }
-
-    /// Observations of the fit.
-    pub fn rows(&self) -> usize {
-        self.layout.rows
-    }
-
-    /// A spread's name and belief.
-    pub fn spread(&self, id: SpreadId) -> &Spread {
-        &self.spreads[id.0]
-    }
-
-    fn alone(&self) -> &SpreadDraws {
-        self.alone.get_or_init(|| spread_draws(&self.layout, &self.proposal))
-    }
-
     /// A spread's distribution after the data: averages over the draws, and quantiles of many more.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
         let Summary { mean, sd, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
@@ -176,30 +84,6 @@ impl Posterior {
             .collect()
     }
 
-    /// How many groups of eight draws there are.
-    pub(super) fn groups(&self) -> usize {
-        self.theta.len().div_ceil(LANES)
-    }
-
-    /// Eight draws side by side: kept, or solved again.
-    pub(super) fn group<'a>(
-        &'a self,
-        group: usize,
-        solve: &'a mut Solve<'_, LANES>,
-    ) -> &'a Conditional<LANES> {
-        if let Some(solved) = &self.solved {
-            return &solved[group];
-        }
-        solve.side_by_side(&side_by_side(self.draws_of(group)));
-        &solve.system
-    }
-
-    /// The spreads of a group of draws.
-    pub(super) fn draws_of(&self, group: usize) -> &[Vec<f64>] {
-        let from = group * LANES;
-        &self.theta[from..self.theta.len().min(from + LANES)]
-    }
-
     /// Mean, standard deviation and quantiles of each functional.
     pub fn summaries(&self, functionals: &[Functional]) -> Vec<Summary> {
         let mixtures = self.project(functionals);
@@ -245,20 +129,20 @@ impl Posterior {
 }
 
 /// Goes from draw to draw: each solved system was kept, or is solved again.
-pub(super) struct Solver<'a> {
+pub(crate) struct Solver<'a> {
     posterior: &'a Posterior,
     solve: Solve<'a>,
     asking: Asking<'a>,
 }
 
 impl<'a> Solver<'a> {
-    pub(super) fn new(posterior: &'a Posterior) -> Self {
+    pub(crate) fn new(posterior: &'a Posterior) -> Self {
         let layout = &posterior.layout;
         Self { posterior, solve: Solve::new(layout), asking: Asking::new(layout) }
     }
 
     /// The system at a draw, and what asks it.
-    pub(super) fn at(&mut self, draw: usize) -> (&Conditional<1>, &mut Asking<'a>) {
+    pub(crate) fn at(&mut self, draw: usize) -> (&Conditional<1>, &mut Asking<'a>) {
         match &self.posterior.solved {
             Some(solved) => {
                 solved[draw / LANES].copy_lane(draw % LANES, &mut self.solve.system);

@@ -1,15 +1,15 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
 use super::asking::Asking;
-use super::blocks::{Block, BlockColumn};
-use super::conditional::{Conditional, Solve};
-use super::envelope::dot;
-use super::lanes::{LANES, add_product, add_times, each};
-use super::logarithms::LogSum;
-use super::parallel::in_ranges;
-use super::posterior::Posterior;
-use super::products::Products;
-use super::{Mixture, SpreadId};
+use crate::model::mixed::algebra::blocks::{Block, BlockColumn};
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, each};
+use crate::model::mixed::algebra::logarithms::LogSum;
+use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::algebra::products::Products;
+use crate::model::mixed::fit::posterior::Posterior;
+use crate::model::mixed::{Mixture, SpreadId};
 use std::sync::Arc;
 
 /// Below this share of what it would be without a fit, the variance of a block's residual is
@@ -33,7 +33,7 @@ pub struct BlockEffect {
 
 /// A block's effect at a draw of the spreads, whatever its targets, in every lane.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct EffectAt<const N: usize> {
+pub(crate) struct EffectAt<const N: usize> {
     /// `V⁻¹·q`: what each row's target adds to g.
     weights: Vec<[f64; N]>,
     /// `qᵀV⁻¹·X·β̂`.
@@ -120,7 +120,7 @@ impl Posterior {
 }
 
 /// An effect of `block` in a solved system.
-pub(super) fn at<const N: usize>(
+pub(crate) fn at<const N: usize>(
     block: Block<'_>,
     effect: usize,
     products: &mut Products<N>,

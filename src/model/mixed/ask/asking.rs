@@ -1,28 +1,28 @@
 //! Asking functionals of a solved system.
 
-use super::conditional::Conditional;
 use super::functional::Resolved;
-use super::lanes::{LANES, add_product, add_times, dots, each};
-use super::layout::Layout;
+use crate::model::mixed::algebra::conditional::Conditional;
+use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, dots, each};
+use crate::model::mixed::algebra::layout::Layout;
 use std::collections::BTreeSet;
 
 /// Mean and standard deviation of a functional at a draw, in every lane.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Moment<const N: usize> {
+pub(crate) struct Moment<const N: usize> {
     pub mean: [f64; N],
     pub sd: [f64; N],
 }
 
 /// Asks functionals of a solved system.
-pub(super) struct Asking<'a, const N: usize = 1> {
+pub(crate) struct Asking<'a, const N: usize = 1> {
     layout: &'a Layout,
-    pub(super) c: Vec<[f64; N]>,
+    pub(crate) c: Vec<[f64; N]>,
     /// Columns in which `c` has something.
     active: Vec<usize>,
 }
 
 impl<'a, const N: usize> Asking<'a, N> {
-    pub(super) fn new(layout: &'a Layout) -> Self {
+    pub(crate) fn new(layout: &'a Layout) -> Self {
         let columns = layout.columns.len();
         Self { layout, c: vec![[0.0; N]; columns], active: Vec::with_capacity(columns) }
     }
@@ -68,7 +68,7 @@ impl Asking<'_> {
 }
 
 /// The few columns that many functionals are made of: their covariances are worked out once.
-pub(super) struct Shared {
+pub(crate) struct Shared {
     columns: Vec<Resolved>,
     /// For each functional its multipliers, with places among the columns.
     each: Vec<Vec<(usize, f64)>>,
@@ -113,7 +113,7 @@ impl Shared {
 }
 
 /// The variance of what the functional draws for itself.
-pub(super) fn new_variance<const N: usize>(
+pub(crate) fn new_variance<const N: usize>(
     system: &Conditional<N>,
     functional: &Resolved,
 ) -> [f64; N] {
@@ -125,7 +125,9 @@ pub(super) fn new_variance<const N: usize>(
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Belief, Design, Functional, GroupEffect, MixedParams, Row, SpreadPrior};
+    use crate::model::mixed::{
+        Belief, Design, Functional, GroupEffect, MixedParams, Row, SpreadPrior,
+    };
     use linfa::dataset::DatasetBase;
     use linfa::traits::Fit;
     use ndarray::arr1;

@@ -11,7 +11,7 @@ const ROUNDING: f64 = 1e-13;
 
 /// One column of a block: a multiple of one of the block's patterns.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct BlockColumn {
+pub(crate) struct BlockColumn {
     pub column: usize,
     pub pattern: usize,
     pub multiplier: f64,
@@ -25,7 +25,7 @@ pub(super) struct BlockColumn {
 /// levels the likelihood needs their mean and the products of what they differ from it by, which
 /// are those of a few columns (their Cholesky factor).
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Block<'a> {
+pub(crate) struct Block<'a> {
     pub columns: &'a [BlockColumn],
     /// Numbers to a row of `matrix`.
     pub width: usize,
@@ -80,7 +80,7 @@ struct Place {
 
 /// All blocks, their parts in tables one after the other: a long book has a hundred thousand.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Blocks {
+pub(crate) struct Blocks {
     places: Vec<Place>,
     columns: Vec<BlockColumn>,
     matrix: Vec<f64>,
@@ -325,9 +325,9 @@ fn multiple_of(pattern: &[f64], values: &[f64]) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::conditional::Solve;
-    use super::super::layout::Layout;
-    use super::super::{Belief, Design, GroupEffect, Row, SpreadPrior};
+    use crate::model::mixed::algebra::conditional::Solve;
+    use crate::model::mixed::algebra::layout::Layout;
+    use crate::model::mixed::{Belief, Design, GroupEffect, Row, SpreadPrior};
 
     /// Twelve blocks of three rows and six rows without a block: of three and two kinds, unless
     /// their variances differ by `apart` of themselves.

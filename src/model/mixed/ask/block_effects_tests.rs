@@ -2,11 +2,13 @@
 
 use super::asking::Asking;
 use super::block_effects::at;
-use super::blocks::Block;
-use super::conditional::{Conditional, Solve};
-use super::layout::Layout;
-use super::products::Products;
-use super::{Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior};
+use crate::model::mixed::algebra::blocks::Block;
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::algebra::products::Products;
+use crate::model::mixed::{
+    Belief, CoefficientId, Design, EffectId, GroupEffect, Row, SpreadId, SpreadPrior,
+};
 
 const TARGETS: [f64; 9] = [1.31, 1.12, 0.2, 2.05, 1.61, 0.95, 1.44, 2.61, 0.33];
 /// Spreads of groups, of blocks, of single rows and of the blocks' second effect.

@@ -1,12 +1,12 @@
 //! A few draws of a fit that stand for all, weighted to be the draws of a fit of nearly the same
 //! data.
 
-use super::integrate::{Draws, MOST_KEPT, in_groups, normalised};
-use super::lanes::LANES;
-use super::layout::Layout;
-use super::posterior::Posterior;
 use super::score::picked;
-use super::{Design, MixedError, MixedParams, Trust};
+use crate::model::mixed::algebra::lanes::LANES;
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::fit::integrate::{Draws, MOST_KEPT, in_groups, normalised};
+use crate::model::mixed::fit::posterior::Posterior;
+use crate::model::mixed::{Design, MixedError, MixedParams, Trust};
 use linfa::ParamGuard;
 use std::iter::repeat_n;
 
@@ -62,7 +62,7 @@ impl Standing<'_> {
     }
 
     /// The draws with the weights that they have under `layout`.
-    pub(super) fn weighted(&self, layout: &Layout) -> Draws {
+    pub(crate) fn weighted(&self, layout: &Layout) -> Draws {
         let count = self.theta.len();
         let keep = count * layout.envelope.len() <= MOST_KEPT;
         let groups = in_groups(layout, &self.theta, |solve, likelihoods| {
@@ -96,8 +96,8 @@ impl Standing<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Belief, Functional, GroupEffect, Row, SpreadPrior};
     use super::*;
+    use crate::model::mixed::{Belief, Functional, GroupEffect, Row, SpreadPrior};
     use linfa::dataset::DatasetBase;
     use linfa::traits::Fit;
     use ndarray::Array1;

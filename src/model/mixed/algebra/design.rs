@@ -1,6 +1,6 @@
 //! What is fitted: coefficients, effects, spreads and the rows that join them.
 
-use super::MixedError;
+use crate::model::mixed::MixedError;
 use linfa::dataset::Records;
 
 /// A Gaussian belief about one number.
@@ -23,14 +23,14 @@ pub enum SpreadPrior {
 
 impl SpreadPrior {
     /// The size that makes the spread a number near one.
-    pub(super) fn scale(self) -> f64 {
+    pub(crate) fn scale(self) -> f64 {
         match self {
             Self::HalfNormal(scale) | Self::Flat(scale) => scale,
         }
     }
 
     /// Log density at `x` scales, up to a constant.
-    pub(super) fn log_density(self, x: f64) -> f64 {
+    pub(crate) fn log_density(self, x: f64) -> f64 {
         match self {
             Self::HalfNormal(_) => -0.5 * x * x,
             Self::Flat(_) => 0.0,
@@ -38,12 +38,12 @@ impl SpreadPrior {
     }
 
     /// Whether it is a distribution, which draws can come from and which bounds the tails.
-    pub(super) fn is_proper(self) -> bool {
+    pub(crate) fn is_proper(self) -> bool {
         matches!(self, Self::HalfNormal(_))
     }
 
     /// `x·d/dx` of the log density at `x` scales.
-    pub(super) fn slope(self, x: f64) -> f64 {
+    pub(crate) fn slope(self, x: f64) -> f64 {
         match self {
             Self::HalfNormal(_) => -x * x,
             Self::Flat(_) => 0.0,
@@ -62,21 +62,21 @@ pub struct Spread {
 
 /// One spread of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct SpreadId(pub(super) usize);
+pub struct SpreadId(pub(crate) usize);
 
 /// One coefficient of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct CoefficientId(pub(super) usize);
+pub struct CoefficientId(pub(crate) usize);
 
 /// One grouping factor of a design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct GroupingId(pub(super) usize);
+pub struct GroupingId(pub(crate) usize);
 
 /// One effect of a grouping factor, such as a level's intercept or slope.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct EffectId {
-    pub(super) grouping: GroupingId,
-    pub(super) effect: usize,
+    pub(crate) grouping: GroupingId,
+    pub(crate) effect: usize,
 }
 
 /// The standard deviation of an effect over the levels of its factor.
@@ -89,7 +89,7 @@ pub enum GroupEffect {
 }
 
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Grouping {
+pub(crate) struct Grouping {
     pub levels: usize,
     pub effects: Vec<GroupEffect>,
 }
@@ -112,11 +112,11 @@ pub struct Row {
 /// A design: `y = X·coefficients + Σ Z·effects + block effects + own effects + noise`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Design {
-    pub(super) spreads: Vec<Spread>,
-    pub(super) coefficients: Vec<Belief>,
-    pub(super) groupings: Vec<Grouping>,
-    pub(super) block_spreads: Vec<SpreadId>,
-    pub(super) rows: Vec<Row>,
+    pub(crate) spreads: Vec<Spread>,
+    pub(crate) coefficients: Vec<Belief>,
+    pub(crate) groupings: Vec<Grouping>,
+    pub(crate) block_spreads: Vec<SpreadId>,
+    pub(crate) rows: Vec<Row>,
 }
 
 impl Design {
@@ -173,7 +173,7 @@ impl Design {
     ///
     /// # Errors
     /// [`MixedError::Number`] or [`MixedError::Unknown`] for the first that cannot be.
-    pub(super) fn check(&self) -> Result<(), MixedError> {
+    pub(crate) fn check(&self) -> Result<(), MixedError> {
         for spread in &self.spreads {
             positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;
         }
@@ -240,7 +240,7 @@ fn number(what: &str, value: f64, wanted: &'static str) -> MixedError {
     MixedError::Number { what: what.to_owned(), value, wanted }
 }
 
-pub(super) fn finite(what: &str, value: f64) -> Result<(), MixedError> {
+pub(crate) fn finite(what: &str, value: f64) -> Result<(), MixedError> {
     if value.is_finite() { Ok(()) } else { Err(number(what, value, "finite number")) }
 }
 

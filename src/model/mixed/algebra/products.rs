@@ -7,7 +7,7 @@ use super::logarithms::LogSum;
 
 /// Working memory, and the products last formed.
 #[derive(Clone, Debug)]
-pub(super) struct Products<const N: usize> {
+pub(crate) struct Products<const N: usize> {
     /// `Pᵀ·W·P` row by row; P the columns of the block's matrix.
     values: Vec<[f64; N]>,
     /// The place of each effect eliminated, and the share `s/(1 + s·zᵀ·W·z)`.

@@ -1,8 +1,8 @@
 //! Where draws of the spreads come from: folded Student-t distributions on Sobol points, and some
 //! from the beliefs.
 
-use super::SpreadPrior;
-use super::logarithms::LogSum;
+use crate::model::mixed::SpreadPrior;
+use crate::model::mixed::algebra::logarithms::LogSum;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
@@ -16,7 +16,7 @@ const LOG_HALF_NORMAL: f64 = -0.225_791_352_644_727_44;
 
 /// `|centre + scale·T|`, T Student-t with six degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct FoldedT {
+pub(crate) struct FoldedT {
     pub centre: f64,
     pub scale: f64,
 }
@@ -46,7 +46,7 @@ const DEFENSIVE: usize = 8;
 
 /// What draws are made from: a product of folded Student-t distributions, and the beliefs.
 #[derive(Clone, Debug)]
-pub(super) struct Proposal {
+pub(crate) struct Proposal {
     near: Vec<FoldedT>,
     /// Whether the beliefs are distributions, which draws can come from.
     defensive: bool,
@@ -92,7 +92,7 @@ impl Proposal {
 }
 
 /// The weighted mean and standard deviation of each coordinate of points.
-pub(super) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f64, f64)> {
+pub(crate) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f64, f64)> {
     let average = |of: &dyn Fn(&[f64]) -> f64| -> f64 {
         points.iter().zip(weights).map(|(x, w)| w * of(x.as_ref())).sum()
     };
@@ -108,7 +108,7 @@ pub(super) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f6
 ///
 /// The first 2^m Sobol points hold each multiple of 2^−m once in every dimension; they are moved
 /// to the middles of their cells, so that no point is at zero and the quantiles are a short table.
-pub(super) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
+pub(crate) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
     let cells = count as f64;
     let table = quantiles(count);
     sobol_points(count, dimensions)
@@ -117,7 +117,7 @@ pub(super) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
 }
 
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
-pub(super) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
+pub(crate) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
     Sobol::<f64>::new(dimensions, &JoeKuoD6::minimal()).take(count)
 }
 
@@ -153,7 +153,7 @@ mod tests {
     /// Sobol coordinates are dyadic fractions: nothing is rounded and they are equal.
     #[test]
     fn sobol_points_are_those_of_another_library() {
-        let theirs = rows(include_str!("../../../tests/reference/sobol_scipy.csv"));
+        let theirs = rows(include_str!("../../../../tests/reference/sobol_scipy.csv"));
         assert_eq!(theirs.len(), 64);
         let ours: Vec<Vec<f64>> = sobol_points(theirs.len(), theirs[0].len()).collect();
         assert_eq!(ours, theirs);
@@ -162,7 +162,7 @@ mod tests {
     /// Ten digits of the quantile: a draw needs no more, the weights see the draw that was made.
     #[test]
     fn student_quantiles_are_those_of_another_library() {
-        let text = include_str!("../../../tests/reference/student_t_scipy.csv");
+        let text = include_str!("../../../../tests/reference/student_t_scipy.csv");
         let student = StudentsT::new(0.0, 1.0, FREEDOM).unwrap();
         let six: Vec<_> = rows(text).into_iter().filter(|row| row[0] == FREEDOM).collect();
         assert!(six.len() >= 8);

@@ -9,7 +9,7 @@ use super::logarithms::LogSum;
 
 /// The shape: where each row starts.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Envelope {
+pub(crate) struct Envelope {
     first: Vec<usize>,
     start: Vec<usize>,
     /// For every column the rows below it that reach it, one after the other.
@@ -182,7 +182,7 @@ fn below(first: &[usize]) -> (Vec<u32>, Vec<usize>) {
 }
 
 /// Σ a·b over the shorter of the two.
-pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 

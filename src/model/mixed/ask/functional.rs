@@ -1,7 +1,7 @@
 //! Numbers asked of a fit: linear combinations of its unknowns and of effects not yet drawn.
 
-use super::layout::Layout;
-use super::{CoefficientId, EffectId, SpreadId};
+use crate::model::mixed::algebra::layout::Layout;
+use crate::model::mixed::{CoefficientId, EffectId, SpreadId};
 
 /// `constant + Σ coefficients + Σ effects + Σ new draws + noise`, each with its multiplier.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -21,7 +21,7 @@ pub struct Functional {
 
 /// A functional in solving order.
 #[derive(Clone, Debug)]
-pub(super) struct Resolved {
+pub(crate) struct Resolved {
     pub constant: f64,
     pub entries: Vec<(usize, f64)>,
     pub new: Vec<(usize, f64)>,
@@ -70,7 +70,7 @@ impl Functional {
         self
     }
 
-    pub(super) fn resolve(&self, layout: &Layout) -> Resolved {
+    pub(crate) fn resolve(&self, layout: &Layout) -> Resolved {
         let coefficients = self.coefficients.iter().map(|&(id, x)| (layout.coefficient(id), x));
         let effects = self.effects.iter().map(|&(id, level, x)| (layout.effect(id, level), x));
         let entries: Vec<_> = coefficients.chain(effects).collect();

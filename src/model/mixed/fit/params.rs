@@ -1,11 +1,8 @@
-//! Parameters of a fit, and the fit.
+//! Parameters of a fit.
 
-use super::layout::Layout;
-use super::{Design, MixedError, Posterior, Trust, integrate, mode};
-use linfa::dataset::{DatasetBase, Records};
-use linfa::traits::Fit;
-use linfa::{ParamGuard, dataset::AsTargets};
-use ndarray::Array1;
+use super::trust::Trust;
+use crate::model::mixed::MixedError;
+use linfa::ParamGuard;
 
 /// Unchecked parameters of a fit.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +17,7 @@ pub struct MixedValidParams {
 
 /// How settled weighted draws are.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Settled {
+pub(crate) struct Settled {
     /// How much their weights were changed by what holds under the posterior.
     pub change: f64,
     /// The standard error that a spread's standard deviation would have were they random draws.
@@ -85,18 +82,18 @@ impl MixedValidParams {
     const PLENTY: f64 = 1_000.0;
 
     /// The number of draws for a design of `rows` rows.
-    pub(super) fn draws_for(&self, rows: usize) -> usize {
+    pub(crate) fn draws_for(&self, rows: usize) -> usize {
         self.draws.unwrap_or(Size::of(rows).draws)
     }
 
     /// The number that is never passed for want of trust.
-    pub(super) fn most_draws(&self, rows: usize) -> usize {
+    pub(crate) fn most_draws(&self, rows: usize) -> usize {
         let usual = self.draws_for(rows);
         if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
     }
 
     /// Whether more draws would not be worth their time.
-    pub(super) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
+    pub(crate) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
         let wanted = Size::of(rows).settled;
         trust.effective >= self.minimum_effective
             && settled.change <= wanted.change
@@ -107,7 +104,7 @@ impl MixedValidParams {
 
     /// # Errors
     /// [`MixedError::FewDraws`] for draws that no range may rest on.
-    pub(super) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
+    pub(crate) fn check_trust(&self, trust: &Trust, draws: usize) -> Result<(), MixedError> {
         let Trust { effective, largest, pareto_k } = *trust;
         let wanted = self.minimum_effective;
         let tail = pareto_k <= Self::RELIABLE || effective >= Self::PLENTY;
@@ -145,27 +142,6 @@ impl ParamGuard for MixedParams {
     fn check(self) -> Result<MixedValidParams, MixedError> {
         self.check_ref()?;
         Ok(self.0)
-    }
-}
-
-impl Fit<Design, Array1<f64>, MixedError> for MixedValidParams {
-    type Object = Posterior;
-
-    /// Fits a design with one target for each of its rows.
-    ///
-    /// # Errors
-    /// [`MixedError`] for numbers that cannot be, and where too few draws count.
-    fn fit(&self, dataset: &DatasetBase<Design, Array1<f64>>) -> Result<Posterior, MixedError> {
-        let (design, targets) = (dataset.records(), dataset.as_targets());
-        if design.nsamples() != targets.len() {
-            return Err(MixedError::Count { rows: design.nsamples(), targets: targets.len() });
-        }
-        design.check()?;
-        targets.iter().try_for_each(|&y| super::design::finite("a target", y))?;
-        let layout = Layout::new(design, &targets.to_vec());
-        let found = mode::find(&layout)?;
-        let draws = integrate::integrate(&layout, &found, self)?;
-        Ok(Posterior::new(layout, design.spreads().to_vec(), found, draws))
     }
 }
 

@@ -35,7 +35,7 @@ impl Trust {
 }
 
 /// How many of the normalised weights count: `1/Σw²`.
-pub(super) fn effective(weights: &[f64]) -> f64 {
+pub(crate) fn effective(weights: &[f64]) -> f64 {
     weights.iter().map(|w| w * w).sum::<f64>().recip()
 }
 
@@ -93,7 +93,7 @@ mod tests {
     /// tests/reference/SOURCE.md says whose figures these are.
     #[test]
     fn the_shape_of_the_tail_is_that_of_another_library() {
-        let theirs = include_str!("../../../tests/reference/pareto_arviz.csv");
+        let theirs = include_str!("../../../../tests/reference/pareto_arviz.csv");
         let mut seen = 0;
         for line in theirs.lines().skip(1) {
             let row: Vec<f64> = line.split(',').map(|field| field.parse().unwrap()).collect();

@@ -1,8 +1,8 @@
 //! Weights corrected by what is known to hold under the posterior.
 
-use super::envelope::{Envelope, dot};
 use super::proposal::moments;
 use super::trust::effective;
+use crate::model::mixed::algebra::envelope::{Envelope, dot};
 
 /// Held back from the correction: the share of each identity's own variance that is added to it,
 /// so that few points do not swing about to meet many identities.
@@ -12,7 +12,7 @@ const POINTS_EACH: usize = 4;
 
 /// Weights after the correction.
 #[derive(Clone, Debug)]
-pub(super) struct Balanced {
+pub(crate) struct Balanced {
     /// They sum to one.
     pub weights: Vec<f64>,
     /// By how much they were changed: the root of the weighted mean square of their relative
@@ -29,7 +29,7 @@ pub(super) struct Balanced {
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
 /// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
 /// for Monte Carlo integration", JRSS B 79.
-pub(super) fn balanced(
+pub(crate) fn balanced(
     points: &[Vec<f64>],
     slopes: &[Vec<f64>],
     weights: &[f64],
@@ -101,7 +101,7 @@ mod tests {
     /// `|Z|` already: second moments are off by 44 % before, and nearly right after.
     #[test]
     fn moments_of_wrong_weights_are_put_right() {
-        let points: Vec<Vec<f64>> = super::super::surprises(256, 2)
+        let points: Vec<Vec<f64>> = crate::model::mixed::surprises(256, 2)
             .into_iter()
             .map(|z| z.iter().map(|z| 1.2 * z.abs()).collect())
             .collect();

@@ -1,0 +1,12 @@
+//! A design as a least-squares problem, solved given the spreads.
+
+pub(super) mod blocks;
+pub(super) mod conditional;
+pub(super) mod design;
+pub(super) mod envelope;
+pub(super) mod error;
+pub(super) mod lanes;
+pub(super) mod layout;
+pub(super) mod logarithms;
+pub(super) mod parallel;
+pub(super) mod products;

@@ -1,0 +1,15 @@
+//! What a finished fit is asked.
+
+pub(super) mod asking;
+pub(super) mod block_effects;
+#[cfg(test)]
+mod block_effects_tests;
+pub(super) mod foresee;
+pub(super) mod functional;
+pub(super) mod mixture;
+pub(super) mod normal;
+pub(super) mod project;
+pub(super) mod sample;
+pub(super) mod score;
+pub(super) mod standing;
+pub(super) mod wider;

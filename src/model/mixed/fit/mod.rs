@@ -1,0 +1,11 @@
+//! The spreads: where they are most probable, and draws of them.
+
+mod fitting;
+pub(super) mod integrate;
+pub(super) mod mode;
+pub(super) mod params;
+pub(super) mod posterior;
+pub(super) mod proposal;
+pub(super) mod stein;
+pub(super) mod surprises;
+pub(super) mod trust;
