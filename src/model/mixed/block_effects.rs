@@ -87,7 +87,8 @@ impl Posterior {
             let mut products = Products::new(self.layout.widest());
             let of_group = |group| {
                 let system = self.group(group, &mut solve);
-                let mut one = |&(block, effect)| at(block, effect, &mut products, system, &mut asking);
+                let mut one =
+                    |&(block, effect)| at(block, effect, &mut products, system, &mut asking);
                 blocks.iter().map(&mut one).collect()
             };
             range.map(of_group).collect()

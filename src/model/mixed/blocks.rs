@@ -254,9 +254,8 @@ fn moments(targets: &[f64], rows: usize) -> (Vec<f64>, Vec<Vec<f64>>) {
     if count == 1 {
         return (targets.to_vec(), Vec::new());
     }
-    let mean: Vec<f64> = (0..rows)
-        .map(|row| levels().map(|level| level[row]).sum::<f64>() / count as f64)
-        .collect();
+    let mean: Vec<f64> =
+        (0..rows).map(|row| levels().map(|level| level[row]).sum::<f64>() / count as f64).collect();
     let product = |i: usize, j: usize| -> f64 {
         levels().map(|level| (level[i] - mean[i]) * (level[j] - mean[j])).sum()
     };

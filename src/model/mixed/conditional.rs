@@ -1,7 +1,7 @@
 //! Everything given the spreads: one least-squares problem in which each belief is a row.
 
-use super::lanes::{add_product, add_times, dots, each};
 use super::blocks::{Block, BlockColumn};
+use super::lanes::{add_product, add_times, dots, each};
 use super::layout::{ColumnSd, Layout};
 use super::logarithms::LogSum;
 use super::products::Products;

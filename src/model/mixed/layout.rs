@@ -41,8 +41,7 @@ impl Layout {
         let centred: Vec<f64> = centred.collect();
         let entries = |row: usize| layout.entries(&design.rows[row]);
         let blocks = Blocks::new(design, entries, &centred);
-        let couplings =
-            blocks.iter().map(|block| block.columns.iter().map(|column| column.column));
+        let couplings = blocks.iter().map(|block| block.columns.iter().map(|column| column.column));
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.blocks = Arc::new(blocks);
         layout

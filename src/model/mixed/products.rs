@@ -1,8 +1,8 @@
 //! The products of a block's columns once its own effects are eliminated, and what they say of the
 //! spreads.
 
-use super::lanes::{add_product, add_times, dots, each};
 use super::blocks::Block;
+use super::lanes::{add_product, add_times, dots, each};
 use super::logarithms::LogSum;
 
 /// Working memory, and the products last formed.

@@ -30,8 +30,7 @@ impl SwellFit {
             effect: one.effect.condensed(COMPONENTS).ranges(),
             standardised: one.standardised,
         };
-        let mut all =
-            sewing.map_or(Vec::new(), |spread| self.posterior.block_effects(spread, of));
+        let mut all = sewing.map_or(Vec::new(), |spread| self.posterior.block_effects(spread, of));
         all.sort_by_key(|one: &SewingEffect| one.trial);
         all
     }
