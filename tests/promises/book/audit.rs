@@ -1,8 +1,8 @@
 //! What is doubtful in a book but possible is named, with its place; what is sound is not.
 
 use super::book_files::new_book;
+use crate::support::folder::put;
 use jiff::civil::date;
-use std::fs;
 use swellbook::book::{Book, Severity, audit};
 
 /// A sound book of an invented bindery, by file.
@@ -43,7 +43,7 @@ fn found(change: Option<(&str, &str)>) -> Vec<(Severity, String)> {
     for (file, text) in SOUND {
         let mended = change.map_or(text.to_owned(), |(from, to)| text.replacen(from, to, 1));
         changed |= mended != text;
-        fs::write(book.dir().join(file), mended).unwrap();
+        put(&book.dir().join(file), mended);
     }
     assert_eq!(changed, change.is_some(), "{change:?}");
     let mut book = Book::open(book.dir()).unwrap_or_else(|error| panic!("{error}"));
@@ -163,7 +163,7 @@ fn names_that_differ_only_in_case_or_spaces_are_found() {
 fn a_book_in_which_nobody_names_a_hand_is_sound() {
     let (_dir, book) = new_book();
     for (file, text) in SOUND {
-        fs::write(book.dir().join(file), text.replace("Ines", "")).unwrap();
+        put(&book.dir().join(file), text.replace("Ines", ""));
     }
     Book::open(book.dir()).unwrap().accept_edits().unwrap();
     assert_eq!(audit(&Book::open(book.dir()).unwrap(), date(2026, 4, 1)), []);

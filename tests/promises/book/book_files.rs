@@ -1,5 +1,6 @@
 //! The book on disk: read as people leave it, written all or nothing, in the style that is there.
 
+use crate::support::folder;
 use jiff::civil::date;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -92,7 +93,7 @@ fn bytes_of(dir: &Path) -> Vec<Vec<u8>> {
 }
 
 fn put(book: &Book, file: &str, text: &str) {
-    fs::write(book.dir().join(file), text).unwrap();
+    folder::put(&book.dir().join(file), text);
 }
 
 fn faults(book: &Book) -> Vec<String> {

@@ -2,7 +2,7 @@
 //! command works once there is room.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM, Run};
+use crate::support::folder::{Folder, PROGRAM, Run, put as put_one};
 use crate::support::kept::kept;
 use crate::support::mounted::{Mounted, finished, run_on};
 use std::collections::BTreeMap;
@@ -93,7 +93,7 @@ fn put(dir: &Path, files: &BTreeMap<String, Vec<u8>>) {
         std::fs::remove_file(entry.unwrap().path()).unwrap();
     }
     for (name, bytes) in files {
-        std::fs::write(dir.join(name), bytes).unwrap();
+        put_one(&dir.join(name), bytes);
     }
 }
 

@@ -2,7 +2,7 @@
 //! edited: an error and the book as it was, or the edit respected.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Folder, PROGRAM, put as put_one};
 use crate::support::kept::kept;
 use crate::support::mounted::{Mounted, finished};
 use rexpect::session::{PtySession, spawn_command};
@@ -17,7 +17,7 @@ const STRIKE: [&str; 5] = ["strike", "trial", "T1", "--reason", "the wrong threa
 /// Puts the files of a book there.
 fn put(book: &Folder, dir: &Path) {
     for (path, bytes) in book.bytes() {
-        std::fs::write(dir.join(path.file_name().unwrap()), bytes).unwrap();
+        put_one(&dir.join(path.file_name().unwrap()), bytes);
     }
     std::fs::write(dir.join("book.lock"), "").unwrap();
 }

@@ -14,12 +14,6 @@ const PLAN: [&str; 8] =
     ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24", "--sheets", "4"];
 const PART: [&str; 6] = ["--sewn", "8", "--spine", "9.60,9.66", "--fore-edge", "6.86,6.90"];
 
-fn demonstration() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 fn on(folder: &Folder, args: &[&[&str]]) -> Run {
     folder.run(&[&["--book", "tour"], &args.concat()[..]].concat())
 }
@@ -30,7 +24,7 @@ fn json(run: Run) -> Value {
 
 #[test]
 fn before_the_reading_is_what_predict_says_to_the_last_digit() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let aimed = ["--target", "rounded-backed", "--json"];
     let predicted = json(on(&folder, &[&["predict"], &PLAN, &aimed]));
     let part_way = json(on(&folder, &[&["midway"], &PLAN, &PART, &aimed]));
@@ -45,7 +39,7 @@ fn before_the_reading_is_what_predict_says_to_the_last_digit() {
 
 #[test]
 fn a_fore_edge_measured_on_the_folded_block_stands() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let folded = json(on(&folder, &[&["midway"], &PLAN, &PART, &["--folded", "20.5", "--json"]]));
     assert_eq!(folded["fore_edge_mm"]["mean"], 20.5);
     let measured = json(on(&folder, &[&["predict"], &PLAN, &["--fore-edge", "20.5", "--json"]]));
@@ -66,7 +60,7 @@ fn with<'a>(flag: &'a str, value: &'a str) -> Vec<&'a str> {
 
 #[test]
 fn a_part_that_cannot_be_is_refused_by_its_flag() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let before = folder.bytes();
     let cases: [(&str, &str, &[&str]); 9] = [
         ("--sewn", "0", &["--sewn", "no section is sewn yet", "swellbook predict"]),
@@ -88,7 +82,7 @@ fn a_part_that_cannot_be_is_refused_by_its_flag() {
 
 #[test]
 fn a_stop_names_the_danger_of_the_knife() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let stop = on(&folder, &[&["midway"], &PLAN, &PART, &["--target", "0..8"]]).ends(0).out;
     assert!(stop.contains("\nStop: ") && stop.contains("conservator"), "{stop}");
     let help = folder.run(&["midway", "--help"]).ends(0).out;

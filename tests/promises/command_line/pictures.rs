@@ -24,12 +24,6 @@ fn midway() -> Vec<&'static str> {
     [&["midway"], &PREDICT[1..], &part].concat()
 }
 
-fn toured() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 /// What a command prints on the tour's book, with these variables set.
 fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
     let mut command = folder.command(crate::support::folder::PROGRAM);
@@ -41,7 +35,7 @@ fn printed(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String
 
 #[test]
 fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
-    let folder = toured();
+    let folder = Folder::toured();
     for args in [FIT, PREDICT, PLAN, &midway()] {
         let text = printed(&folder, args, &[]);
         assert!(text.contains('━') && text.contains("● the middle"), "{text}");
@@ -52,7 +46,7 @@ fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
 
 #[test]
 fn a_plain_locale_has_plain_characters() {
-    let folder = toured();
+    let folder = Folder::toured();
     for args in [FIT, PREDICT, PLAN, &midway()] {
         let text = printed(&folder, args, &[("LC_ALL", "C")]);
         let foreign: String = text.chars().filter(|c| !c.is_ascii() && *c != '×').collect();
@@ -64,7 +58,7 @@ fn a_plain_locale_has_plain_characters() {
 
 #[cfg(unix)]
 mod at_a_terminal {
-    use super::{FIT, PLAN, PREDICT, midway, printed, toured};
+    use super::{FIT, PLAN, PREDICT, midway, printed};
     use crate::support::folder::{Folder, PROGRAM};
     use rexpect::session::spawn_command;
 
@@ -88,7 +82,7 @@ mod at_a_terminal {
 
     #[test]
     fn colour_is_there_and_says_nothing_that_the_signs_do_not() {
-        let folder = toured();
+        let folder = Folder::toured();
         for args in [FIT, PREDICT, PLAN, &midway()] {
             let text = shown(&folder, args, &[]);
             assert!(text.contains("\x1b[1m━"), "{text:?}");
@@ -98,7 +92,7 @@ mod at_a_terminal {
 
     #[test]
     fn colour_is_gone_where_it_is_unwanted() {
-        let folder = toured();
+        let folder = Folder::toured();
         for unwanted in [("NO_COLOR", "1"), ("TERM", "dumb"), ("CLICOLOR", "0")] {
             let text = shown(&folder, PREDICT, &[unwanted]);
             assert!(text.contains('━') && !text.contains('\x1b'), "{unwanted:?}: {text:?}");

@@ -10,12 +10,6 @@ use swellbook::units::LengthUnit;
 
 const BASE: [&str; 5] = ["--book", "tour", "predict", "--json", "--target=rounded"];
 
-fn tour() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 fn predicted(folder: &Folder, args: &[&str]) -> Value {
     let run = folder.run(&[&BASE[..], args].concat()).ends(0);
     serde_json::from_str(&run.out).expect("JSON")
@@ -38,7 +32,7 @@ const FLAGS: [&str; 12] = [
 
 #[test]
 fn a_run_and_a_file_say_what_flags_say() {
-    let folder = tour();
+    let folder = Folder::toured();
     let flags = predicted(&folder, &[&FLAGS[..], &["--boned"]].concat());
     let run = "paper=Quay laid,thread=flax 25/3,sections=20,sheets=4,on=2,ends=3,boned=yes";
     assert_eq!(predicted(&folder, &["--run", run]), flags);
@@ -57,7 +51,7 @@ fn a_run_and_a_file_say_what_flags_say() {
 /// A run in two parts is the same book: one paper, one thread, one sewing, one fore-edge.
 #[test]
 fn a_run_in_two_parts_is_one_run() {
-    let folder = tour();
+    let folder = Folder::toured();
     let whole = predicted(&folder, &FLAGS[..8]);
     let part = |sections| format!("paper=Quay laid,thread=flax 25/3,sections={sections},sheets=4");
     let parts = predicted(&folder, &["--run", &part(13), "--run", &part(7)]);
@@ -78,7 +72,7 @@ fn a_run_in_two_parts_is_one_run() {
 
 #[test]
 fn leaves_left_over_are_reported_with_both_ways() {
-    let folder = tour();
+    let folder = Folder::toured();
     let flags = ["--paper", "Quay laid", "--thread", "flax 25/3", "--sheets", "4"];
     let leaves =
         |count, way: &[&str]| predicted(&folder, &[&flags[..], &["--leaves", count], way].concat());
@@ -98,7 +92,7 @@ fn leaves_left_over_are_reported_with_both_ways() {
 /// The ends of a mixed book are its own first and last sections, not those of every run.
 #[test]
 fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
-    let folder = tour();
+    let folder = Folder::toured();
     let whole = predicted(&folder, &FLAGS);
     let run = |sections| format!("paper=Quay laid,thread=flax 25/3,sections={sections},sheets=4");
     let parts = ["--run", &run(18), "--run", &run(2), "--on", "2", "--ends", "3"];
@@ -113,7 +107,7 @@ fn the_ends_of_a_mixed_book_are_those_of_the_whole() {
 
 #[test]
 fn guards_add_what_their_sheets_add() {
-    let folder = tour();
+    let folder = Folder::toured();
     let plain = predicted(&folder, &FLAGS);
     let guarded = |guards| predicted(&folder, &[&FLAGS[..], &["--guards", guards]].concat());
     let mean = |all: &Value| all["swell_mm"]["mean"].as_f64().unwrap();
@@ -129,7 +123,7 @@ fn guards_add_what_their_sheets_add() {
 
 #[test]
 fn both_wants_are_shown_and_the_geometry_says_that_it_is_an_approximation() {
-    let folder = tour();
+    let folder = Folder::toured();
     let shape = ["--round", "90", "--shoulder", "2.5mm"];
     let both = predicted(&folder, &[&FLAGS[..], &shape].concat());
     assert_eq!(both["target"]["name"], "rounded");
@@ -144,7 +138,7 @@ fn both_wants_are_shown_and_the_geometry_says_that_it_is_an_approximation() {
 
 #[test]
 fn a_file_hears_of_all_its_faults_at_once() {
-    let folder = tour();
+    let folder = Folder::toured();
     let file = "state = 'dry'\n[[run]]\npaper = 'Quay lad'\nthread = 'q'\nsections = 0\nsheets = 4\n\
                 [[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\nsections = 2\nsheets = 4\n\
                 ends = 2\n";
@@ -162,7 +156,7 @@ fn a_file_hears_of_all_its_faults_at_once() {
 /// What a file says of its runs is not passed over for a flag, nor the flag for the file.
 #[test]
 fn a_flag_that_a_file_leaves_no_room_for_is_refused() {
-    let folder = tour();
+    let folder = Folder::toured();
     folder.write("plan.toml", "");
     for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material"] {
         let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();

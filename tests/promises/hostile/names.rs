@@ -1,7 +1,7 @@
 //! Names that nobody means well with do no harm, whatever door they come in by: not in files that a
 //! spreadsheet opens, not in paths, not at a terminal. Pages and pictures: `hostile_pages.rs`.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Folder, put};
 use crate::support::hostile_texts::{
     FORMULAS, ODD, Sent, UNSEEN, assert_no_formula, long, sent, sent_with, sheet,
 };
@@ -134,7 +134,7 @@ fn what_is_no_name_makes_no_entry_by_any_door() {
         }
         assert_eq!(files(&folder), before, "{text:?}");
         for column in ["trial", "paper", "thread", "hand", "place"] {
-            std::fs::write(dir.join("sheet.csv"), sheet(column, &text)).unwrap();
+            put(&dir.join("sheet.csv"), sheet(column, &text));
             let sent = through(&dir, &["import", "sheet.csv"], "");
             assert_eq!(sent.status, ExitStatus::Data, "{column} {text:?}: {}", sent.out);
             std::fs::remove_file(dir.join("sheet.csv")).unwrap();
@@ -176,7 +176,7 @@ fn no_note_becomes_a_formula() {
             let done = sent.status == ExitStatus::Done;
             assert!(!(refused && done), "{door:?} {text:?}");
         }
-        std::fs::write(dir.join("sheet.csv"), sheet("note", &text)).unwrap();
+        put(&dir.join("sheet.csv"), sheet("note", &text));
         through(&dir, &["import", "sheet.csv"], "");
         assert_safe_files(&folder);
     }
@@ -232,22 +232,22 @@ fn files_made_by_hand_are_read_or_refused_in_words_that_can_be_shown() {
             format!("format = 1\nunit = {toml}\n"),
             format!("format = 1\n{toml} = 1\n"),
         ] {
-            std::fs::write(dir.join("book.toml"), &edited).unwrap();
+            put(&dir.join("book.toml"), &edited);
             through(&dir, if edited.contains("beliefs") { &["fit", "--json"] } else { &[] }, "");
         }
-        std::fs::write(dir.join("book.toml"), settings).unwrap();
+        put(&dir.join("book.toml"), settings);
         let plan = format!(
             "title = {toml}\n[[run]]\npaper = {toml}\nthread = {toml}\nsheets = {toml}\n{toml} = 1\n"
         );
-        std::fs::write(dir.join("plan.toml"), plan).unwrap();
+        put(&dir.join("plan.toml"), plan);
         through(&dir, &["predict", "--plan=plan.toml"], "");
         let row = format!("\"{}\",,0.1,hard,\n", text.replace('"', "\"\""));
         let papers = std::fs::read_to_string(dir.join("papers.csv")).unwrap() + &row;
-        std::fs::write(dir.join("papers.csv"), &papers).unwrap();
+        put(&dir.join("papers.csv"), &papers);
         let done = through(&dir, &["audit"], "").status == ExitStatus::Done;
         assert_eq!(done, allowed, "{text:?}");
         let header = papers.replacen("note", &format!("\"{}\"", text.replace('"', "\"\"")), 1);
-        std::fs::write(dir.join("papers.csv"), header).unwrap();
+        put(&dir.join("papers.csv"), header);
         through(&dir, &["audit"], "");
         drop(folder);
     }
@@ -285,7 +285,7 @@ fn a_note_written_by_hand_is_left_as_it_is() {
     let (_folder, dir) = book();
     let papers = std::fs::read_to_string(dir.join("papers.csv")).unwrap();
     let edited = papers.trim_end().to_owned() + "=1+1\n";
-    std::fs::write(dir.join("papers.csv"), &edited).unwrap();
+    put(&dir.join("papers.csv"), &edited);
     let door = &["record", "paper", "q", "--caliper=0.1mm", "--hardness=hard"];
     assert_eq!(through(&dir, door, "").status, ExitStatus::Done);
     assert!(std::fs::read_to_string(dir.join("papers.csv")).unwrap().starts_with(&edited));

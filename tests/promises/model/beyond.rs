@@ -152,12 +152,6 @@ fn without_a_trial_with_thread_in_it_there_is_nothing_to_be_beyond() {
     }
 }
 
-fn demonstration() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 fn on(folder: &Folder, args: &[&str]) -> Run {
     folder.run(&[&["--book", "tour"], args].concat()).ends(0)
 }
@@ -175,7 +169,7 @@ fn joined(run: Run) -> String {
 
 #[test]
 fn predict_midway_and_the_card_say_it_in_the_same_words() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let long = [&STOCK[..], &["--sections", "80"]].concat();
     let near = [&STOCK[..], &["--sections", "16"]].concat();
     let text = joined(on(&folder, &[&["predict"], &long[..]].concat()));
@@ -195,7 +189,7 @@ fn predict_midway_and_the_card_say_it_in_the_same_words() {
 
 #[test]
 fn json_lists_the_gaps_and_is_empty_inside() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let far = ["--sections", "80", "--on", "3", "--state", "pressed", "--json"];
     let far = value(on(&folder, &[&["predict"], &STOCK[..], &far].concat()));
     let what: Vec<&Value> =
@@ -212,7 +206,7 @@ fn json_lists_the_gaps_and_is_empty_inside() {
 
 #[test]
 fn plan_names_the_rows_that_are_beyond_and_says_nothing_where_none_is() {
-    let folder = demonstration();
+    let folder = Folder::toured();
     let asked = ["plan", "--paper", "Alder bond", "--leaves", "480", "--target", "rounded-backed"];
     let text = joined(on(&folder, &[&asked[..], &["--sheets", "2..3", "--top", "3"]].concat()));
     assert!(

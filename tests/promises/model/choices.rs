@@ -9,13 +9,6 @@ use swellbook::jobs::fitted::Bench;
 use swellbook::model::{Gaussian, Plan, Prediction, Run};
 use swellbook::trade::{Sewing, State};
 
-/// A tour's book, which holds three threads.
-fn toured() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 const ASKED: [&str; 5] = ["--book", "tour", "--paper", "Alder bond", "--json"];
 
 fn json(folder: &Folder, command: &str, more: &[&str]) -> Value {
@@ -120,7 +113,7 @@ fn as_flags(row: &Value) -> Vec<String> {
 
 #[test]
 fn a_row_says_what_predict_says_of_the_same_plan() {
-    let folder = toured();
+    let folder = Folder::toured();
     for edge in [&[][..], &["--fore-edge", "20.1,20.3"]] {
         let all = plan(&folder, &[&["--leaves", "192", "--all"], edge].concat());
         for row in rows(&all).iter().filter(|row| row["blank_leaves"] == 0).step_by(17) {
@@ -137,7 +130,7 @@ fn a_row_says_what_predict_says_of_the_same_plan() {
 
 #[test]
 fn a_place_in_the_ranking_gives_its_whole_prediction() {
-    let folder = toured();
+    let folder = Folder::toured();
     let leaves = ["--leaves", "190"];
     let all = plan(&folder, &leaves);
     let third = plan(&folder, &[&leaves[..], &["--choice", "3"]].concat());
@@ -150,7 +143,7 @@ fn a_place_in_the_ranking_gives_its_whole_prediction() {
 
 #[test]
 fn every_combination_is_there_once_and_holds_the_leaves() {
-    let folder = toured();
+    let folder = Folder::toured();
     let all = plan(&folder, &["--leaves", "190", "--all"]);
     assert_eq!((&all["considered"], rows(&all).len()), (&144.into(), 3 * 8 * 3 * 2));
     let key = |row: &Value| ["thread", "sheets", "on", "boned"].map(|key| text(&row[key]));
@@ -172,7 +165,7 @@ fn every_combination_is_there_once_and_holds_the_leaves() {
 
 #[test]
 fn each_change_is_one_change_and_helps() {
-    let folder = toured();
+    let folder = Folder::toured();
     let from = "thread=flax 25/3,sheets=3,on=2,ends=2";
     let value = plan(&folder, &["--leaves", "192", "--from", from]);
     let (now, changes) = (&value["from"], value["changes"].as_array().expect("changes"));
@@ -193,7 +186,7 @@ fn each_change_is_one_change_and_helps() {
 
 #[test]
 fn it_says_so_first_when_nothing_meets_the_target_and_what_comes_nearest() {
-    let folder = toured();
+    let folder = Folder::toured();
     let asked = ["--book", "tour", "plan", "--paper", "Alder bond", "--leaves", "192"];
     let out = folder.run(&[&asked[..], &["--target", "180..190"]].concat()).ends(0).out;
     assert!(out.starts_with("Nothing here meets the target: the best odds are "), "{out}");
@@ -206,7 +199,7 @@ fn it_says_so_first_when_nothing_meets_the_target_and_what_comes_nearest() {
 
 #[test]
 fn what_cannot_be_is_refused_by_its_flag() {
-    let folder = toured();
+    let folder = Folder::toured();
     let asked = ["--book", "tour", "plan", "--paper", "Alder bond", "--target", "25..35"];
     let cases: [(&[&str], &[&str]); 10] = [
         (&["--leaves", "0"], &["--leaves", "1..80000"]),

@@ -6,6 +6,7 @@ use crate::support::dense_readings::{Observed, hands, observations, repeatabilit
 use crate::support::folder::Folder;
 use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
 use serde_json::Value;
+use std::sync::LazyLock;
 use swellbook::book::{Book, Config};
 use swellbook::jobs::fitted::Bench;
 use swellbook::jobs::forecast::answer_tried::Tried;
@@ -139,7 +140,7 @@ fn a_refit_with_any_readings_has_the_variance_that_was_announced() {
 }
 
 /// A book of two papers and three threads with the same trials, its names told by `called`.
-fn bench_of(called: fn(&str) -> String) -> (tempfile::TempDir, Book, Bench) {
+fn bench_of(called: fn(&str) -> String) -> (Config, Bench) {
     let mut made = entries(21, Size { papers: (2, 2), threads: (3, 3), trials: (5, 5), hands: 1 });
     let rename = |old: &swellbook::trade::Name| name(&called(old.as_str()));
     made.papers.iter_mut().for_each(|paper| paper.name = rename(&paper.name));
@@ -147,33 +148,42 @@ fn bench_of(called: fn(&str) -> String) -> (tempfile::TempDir, Book, Bench) {
     for trial in &mut made.trials {
         (trial.paper, trial.thread) = (rename(&trial.paper), rename(&trial.thread));
     }
-    let (dir, book) = on_disk(&Config::default(), made);
-    let bench = Bench::of(&book).expect("a bench");
-    (dir, book, bench)
+    let (_dir, book) = on_disk(&Config::default(), made);
+    (book.config().clone(), Bench::of(&book).expect("a bench"))
 }
 
-fn asked(book: &Book, bench: &Bench, minutes: Minutes) -> NextTrial {
-    let run = Run {
+static PLAIN: LazyLock<(Config, Bench)> = LazyLock::new(|| bench_of(str::to_owned));
+
+/// A book of one run with stock of that bench.
+fn of_sections(bench: &Bench, sections: u16) -> Run {
+    Run {
         paper: bench.paper(&bench.observations.papers[0].name).expect("a paper"),
         thread: bench.thread(&bench.observations.threads[1].name).expect("a thread"),
-        sewing: Sewing::new(24, 4, 1, 0).expect("a sewing"),
+        sewing: Sewing::new(sections, 4, 1, 0).expect("a sewing"),
         boned: false,
-    };
-    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
-    let options = NextOptions { minutes, stock: Stock::OfPlan };
-    next_trial(bench, book.config(), (plan, None), options).expect("an answer")
+    }
 }
 
-fn plain(name: &str) -> String {
-    name.to_owned()
+fn asked(
+    (config, bench): &(Config, Bench),
+    run: Run,
+    minutes: Minutes,
+    target: Option<Band>,
+) -> NextTrial {
+    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
+    let options = NextOptions { minutes, stock: Stock::OfPlan };
+    next_trial(bench, config, (plan, target), options).expect("an answer")
+}
+
+/// A book of 24 sections without a target.
+fn of_24(on: &(Config, Bench), minutes: Minutes) -> NextTrial {
+    asked(on, of_sections(&on.1, 24), minutes, None)
 }
 
 #[test]
 fn names_do_not_matter() {
-    let (_one_dir, one_book, one) = bench_of(plain);
-    let (_dir, book, bench) = bench_of(|name| name.chars().rev().collect::<String>() + " z");
-    let minutes = Minutes::default();
-    let (one, other) = (asked(&one_book, &one, minutes), asked(&book, &bench, minutes));
+    let turned = bench_of(|name| name.chars().rev().collect::<String>() + " z");
+    let [one, other] = [&*PLAIN, &turned].map(|on| of_24(on, Minutes::default()));
     let seen = |next: &NextTrial| -> Vec<_> {
         let choices = next.choices.iter();
         choices.map(|c| (c.block.run.sewing, c.block.states.clone(), c.after)).collect()
@@ -186,8 +196,8 @@ const LAST_BITS: f64 = 1e-12;
 
 #[test]
 fn more_work_never_leaves_more_doubt() {
-    let (_dir, book, bench) = bench_of(plain);
-    let next = asked(&book, &bench, Minutes::default());
+    let bench = &PLAIN.1;
+    let next = of_24(&PLAIN, Minutes::default());
     assert!(next.choices.len() > 50, "{}", next.choices.len());
     let mut compared = 0;
     for small in &next.choices {
@@ -216,11 +226,10 @@ fn more_work_never_leaves_more_doubt() {
 
 #[test]
 fn a_block_costs_what_it_says_and_costs_decide() {
-    let (_dir, book, bench) = bench_of(plain);
     let (usual, of_sections) = (Minutes::default(), Minutes::new([0.0, 10.0, 0.0]).unwrap());
     for minutes in [usual, of_sections] {
         let [setup, section, state] = minutes.each();
-        let next = asked(&book, &bench, minutes);
+        let next = of_24(&PLAIN, minutes);
         for choice in &next.choices {
             let sections = f64::from(choice.block.run.sewing.sections());
             let states = choice.block.states.len() as f64;
@@ -229,16 +238,16 @@ fn a_block_costs_what_it_says_and_costs_decide() {
         let rates: Vec<f64> = next.choices.iter().map(|choice| choice.share_per_hour()).collect();
         assert!(rates.is_sorted_by(|a, b| a >= b), "{rates:?}");
     }
-    let dear_setup = asked(&book, &bench, Minutes::new([600.0, 1.0, 1.0]).unwrap());
+    let dear_setup = of_24(&PLAIN, Minutes::new([600.0, 1.0, 1.0]).unwrap());
     let sections = |next: &NextTrial| next.choices[0].block.run.sewing.sections();
-    assert!(sections(&dear_setup) > sections(&asked(&book, &bench, of_sections)));
+    assert!(sections(&dear_setup) > sections(&of_24(&PLAIN, of_sections)));
     assert!(dear_setup.choices[0].block.states.len() > 1);
 }
 
 #[test]
 fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
-    let (_dir, book, bench) = bench_of(plain);
-    let mut run = asked(&book, &bench, Minutes::default()).plan.runs()[0].clone();
+    let (config, bench) = &*PLAIN;
+    let mut run = of_sections(bench, 24);
     run.paper = PlannedPaper {
         name: name("never tried"),
         level: None,
@@ -246,7 +255,7 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
         hardness: Hardness::Hard,
     };
     let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
-    let found = calibrate(&bench, book.config(), plan, Minutes::default()).expect("an answer");
+    let found = calibrate(bench, config, plan, Minutes::default()).expect("an answer");
     assert!(!found.steps.is_empty());
     let own = |step: &TrialChoice| step.block.run.paper.name.as_str() == "never tried";
     assert!(found.steps.iter().all(own));
@@ -260,25 +269,20 @@ fn a_new_paper_is_calibrated_by_blocks_of_its_own() {
 }
 
 /// A book of many sections, from trials of up to fourteen.
-fn asked_long(book: &Book, bench: &Bench, sections: u16, minutes: Minutes) -> NextTrial {
-    let mut run = asked(book, bench, minutes).plan.runs()[0].clone();
-    run.sewing = Sewing::new(sections, 4, 1, 0).expect("a sewing");
-    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
-    let options = NextOptions { minutes, stock: Stock::OfPlan };
-    let target = Band::new(20.0, 30.0).ok();
-    next_trial(bench, book.config(), (plan, target), options).expect("an answer")
+fn asked_long(sections: u16, minutes: Minutes) -> NextTrial {
+    asked(&PLAIN, of_sections(&PLAIN.1, sections), minutes, Band::new(20.0, 30.0).ok())
 }
 
 #[test]
 fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
-    let (_dir, book, bench) = bench_of(plain);
+    let bench = &PLAIN.1;
     let longest = Tried::of(&bench.observations).longest().expect("trials");
     assert!((7..=14).contains(&longest), "{longest}");
     // Dear sections: by variance a minute no long block is among the first.
     let dear = Minutes::new([1.0, 100.0, 0.0]).expect("minutes");
     for (sections, least) in [(2 * longest + 1, longest + 1), (60, 24)] {
         for minutes in [Minutes::default(), dear] {
-            let next = asked_long(&book, &bench, sections as u16, minutes);
+            let next = asked_long(sections as u16, minutes);
             let long = next.long.expect("a long book");
             assert_eq!((long.longest, u32::from(long.least)), (Some(longest), least));
             let advised = next.advised(6);
@@ -287,11 +291,11 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
             assert!(next.choices.iter().any(|choice| !long.is_met_by(&choice.block)));
         }
     }
-    let cheap_first = asked_long(&book, &bench, 60, dear);
+    let cheap_first = asked_long(60, dear);
     assert!(
         !cheap_first.choices[..6].iter().any(|it| cheap_first.long.unwrap().is_met_by(&it.block))
     );
-    assert_eq!(asked_long(&book, &bench, 2 * longest as u16, Minutes::default()).long, None);
+    assert_eq!(asked_long(2 * longest as u16, Minutes::default()).long, None);
 }
 
 /// Where nothing can be chosen a block changes no odds on average; where something can, it raises
@@ -299,9 +303,9 @@ fn a_book_far_longer_than_any_trial_is_advised_a_long_block() {
 /// give the same odds to a thousandth wherever they should.
 #[test]
 fn a_block_never_lowers_the_best_odds_on_average() {
-    let (_dir, book, bench) = bench_of(plain);
+    let bench = &PLAIN.1;
     // Of 24 sections the odds rise by just under a point, of 32 by one and a half.
-    let next = asked_long(&book, &bench, 32, Minutes::default());
+    let next = asked_long(32, Minutes::default());
     let now = next.best_odds.as_ref().expect("one run and a target").chance;
     let after: Vec<f64> = next.choices.iter().map(|it| it.best_odds.expect("odds")).collect();
     assert!(after.iter().all(|&after| (now..=1.0).contains(&after)), "{now} {after:?}");
@@ -315,12 +319,10 @@ fn a_block_never_lowers_the_best_odds_on_average() {
 
 #[test]
 fn a_two_on_book_is_advised_blocks_sewn_two_on_too() {
-    let (_dir, book, bench) = bench_of(plain);
-    let mut run = asked(&book, &bench, Minutes::default()).plan.runs()[0].clone();
+    let bench = &PLAIN.1;
+    let mut run = of_sections(bench, 24);
     run.sewing = Sewing::new(24, 4, 2, 3).expect("a sewing");
-    let plan = Plan::new(vec![run], State::Knocked).expect("a plan");
-    let options = NextOptions { minutes: Minutes::default(), stock: Stock::OfPlan };
-    let next = next_trial(&bench, book.config(), (plan, None), options).expect("an answer");
+    let next = asked(&PLAIN, run, Minutes::default(), None);
     let count = |on| next.choices.iter().filter(|it| it.block.run.sewing.on() == on).count();
     assert!(count(1) > count(2) && count(2) > 0, "{} {}", count(1), count(2));
 }
@@ -334,8 +336,7 @@ fn on_tour(folder: &Folder, args: &[&str]) -> crate::support::folder::Run {
 
 #[test]
 fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
+    let folder = Folder::toured();
     let short = [&PLAN[..4], &["--sections", "12", "--sheets", "4", "--target", "rounded"]];
     let known = on_tour(&folder, &short.concat()).ends(0).out;
     for part in ["No trial block is worth sewing", "Measure part-way", "does not by itself"] {
@@ -349,8 +350,7 @@ fn a_plan_whose_doubt_is_all_sewing_is_told_so() {
 
 #[test]
 fn what_cannot_be_asked_is_refused_with_the_way_out() {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
+    let folder = Folder::toured();
     on_tour(&folder, &[]).ends(2).complains_of(&["--paper", "--thread", "--sheets"]);
     let minutes = |typed| on_tour(&folder, &[&PLAN[..], &["--minutes", typed]].concat());
     minutes("setup=-1").ends(3).complains_of(&["--minutes", "0 to 10000"]);
@@ -362,8 +362,7 @@ fn what_cannot_be_asked_is_refused_with_the_way_out() {
 
 #[test]
 fn more_stock_is_considered_where_it_is_asked_for() {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
+    let folder = Folder::toured();
     let papers = |args: &[&str]| {
         let out = on_tour(&folder, &[&PLAN[..], &["--json"], args].concat()).ends(0).out;
         let value: Value = serde_json::from_str(&out).expect("JSON");

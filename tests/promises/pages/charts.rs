@@ -14,12 +14,6 @@ const CHARTS: [&[&str]; 6] = [
     &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"],
 ];
 
-fn toured() -> Folder {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
-    folder
-}
-
 fn drawn(folder: &Folder, chart: &[&str], out: &str) -> Run {
     folder.run(&[&["--book", "tour", "chart"], chart, &["--out", out]].concat())
 }
@@ -40,7 +34,7 @@ fn names(folder: &Path) -> Vec<String> {
 
 #[test]
 fn every_chart_is_a_picture_of_its_kind_and_the_same_every_time() {
-    let folder = toured();
+    let folder = Folder::toured();
     let book = names(&folder.path().join("tour"));
     for chart in CHARTS {
         let run = drawn(&folder, chart, "a.svg").ends(0);
@@ -62,7 +56,7 @@ fn every_chart_is_a_picture_of_its_kind_and_the_same_every_time() {
 
 #[test]
 fn a_picture_that_is_there_is_replaced_whole() {
-    let folder = toured();
+    let folder = Folder::toured();
     drawn(&folder, &["factors"], "a.svg").ends(0);
     let first = folder.read("a.svg");
     folder.write("a.svg", first.clone() + &"x".repeat(1_000_000));
@@ -72,7 +66,7 @@ fn a_picture_that_is_there_is_replaced_whole() {
 
 #[test]
 fn an_ending_that_is_no_picture_is_refused_before_anything_is_done() {
-    let folder = toured();
+    let folder = Folder::toured();
     for out in ["a.pdf", "a", ".svg", "svg", "a.svg.gz"] {
         drawn(&folder, &["factors"], out).ends(3).complains_of(&["--out", ".svg", ".png"]);
     }
@@ -81,7 +75,7 @@ fn an_ending_that_is_no_picture_is_refused_before_anything_is_done() {
 
 #[test]
 fn a_place_that_cannot_be_written_leaves_nothing_behind() {
-    let folder = toured();
+    let folder = Folder::toured();
     let before = folder.bytes();
     drawn(&folder, &["factors"], "nowhere/a.svg").ends(1).complains_of(&["nowhere/a.svg"]);
     std::fs::create_dir(folder.path().join("a.svg")).expect("a folder");
@@ -93,7 +87,7 @@ fn a_place_that_cannot_be_written_leaves_nothing_behind() {
 
 #[test]
 fn flags_belong_to_the_chart_that_has_a_use_for_them() {
-    let folder = toured();
+    let folder = Folder::toured();
     drawn(&folder, &["factors", "--percent"], "a.svg").ends(2).complains_of(&["--percent"]);
     drawn(&folder, &["plan"], "a.svg").ends(2).complains_of(&["--paper", "--leaves", "--target"]);
     folder.run(&["--book", "tour", "chart", "history"]).ends(2).complains_of(&["--out"]);
@@ -130,7 +124,7 @@ fn crosses(svg: &str) -> usize {
 
 #[test]
 fn a_struck_sewing_stays_in_the_picture_as_struck() {
-    let folder = toured();
+    let folder = Folder::toured();
     let picture = || drawn(&folder, &["history"], "-").ends(0);
     assert_eq!(crosses(&picture().out), 0);
     let strike = ["--book", "tour", "strike", "trial", "B05", "--reason", "another thread"];
@@ -150,7 +144,7 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     use swellbook::book::Book;
     use swellbook::jobs::chart::answer_history::history_view;
     use swellbook::jobs::fitted::Bench;
-    let folder = toured();
+    let folder = Folder::toured();
     let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
     run(&["strike", "trial", "B05", "--reason", "none"]);
     let blocks = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
@@ -174,7 +168,7 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
 #[test]
 fn the_pictures_of_the_pages_are_those_of_the_tour() {
     let write = std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write");
-    let folder = toured();
+    let folder = Folder::toured();
     for kind in ["knockdown", "factors", "agreement", "history", "plan"] {
         let drawn = folder.read(&format!("tour/{kind}.svg"));
         let kept = repository(&format!("docs/pictures/{kind}.svg"));

@@ -194,8 +194,7 @@ fn thicker_from(sheet: &str, from: &str) -> String {
 
 #[test]
 fn every_field_of_the_json_is_on_its_page() {
-    let folder = Folder::new();
-    folder.run(&["tour", "tour"]).ends(0);
+    let folder = Folder::toured();
     let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat());
     let plan = ["predict", "--json", "--paper", "Alder bond", "--thread", "flax 25/3"];
     let plan = [&plan[..], &["--sections", "24", "--sheets", "4"]].concat();

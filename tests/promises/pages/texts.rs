@@ -9,8 +9,9 @@
 //! With `SWELLBOOK_TEXTS=write` the outputs that differ are written into the pages instead, for a
 //! person to read over in the difference.
 
-use crate::support::folder::{Folder, PROGRAM};
+use crate::support::folder::{Files, Folder, PROGRAM};
 use crate::support::repository;
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// Stands for any lines.
@@ -102,15 +103,20 @@ fn pieces(text: &str) -> Vec<Piece> {
     found
 }
 
+/// What a command printed and left behind, by what its folder held before. The same command in the
+/// same folder does the same, and most pages begin with the tour.
+type Ran = HashMap<(Files, PathBuf, String), (Vec<String>, Files)>;
+
 /// A folder in which commands are run one after the other, `cd` among them.
-struct Shell {
+struct Shell<'a> {
     folder: Folder,
     inside: PathBuf,
+    ran: &'a mut Ran,
 }
 
-impl Shell {
-    fn new() -> Self {
-        Self { folder: Folder::new(), inside: PathBuf::new() }
+impl<'a> Shell<'a> {
+    fn new(ran: &'a mut Ran) -> Self {
+        Self { folder: Folder::new(), inside: PathBuf::new(), ran }
     }
 
     /// The lines a command prints on both streams.
@@ -124,6 +130,18 @@ impl Shell {
             );
             return Vec::new();
         }
+        let known = (self.folder.holds(), self.inside.clone(), command.to_owned());
+        if let Some((printed, left)) = self.ran.get(&known) {
+            self.folder = Folder::new();
+            self.folder.put(left);
+            return printed.clone();
+        }
+        let printed = self.run_anew(command, page);
+        self.ran.insert(known, (printed.clone(), self.folder.holds()));
+        printed
+    }
+
+    fn run_anew(&self, command: &str, page: &Path) -> Vec<String> {
         let programs = Path::new(PROGRAM).parent().expect("a folder");
         let path = std::env::var_os("PATH").unwrap_or_default();
         let folders = std::iter::once(programs.to_owned()).chain(std::env::split_paths(&path));
@@ -149,8 +167,9 @@ fn agrees(shown: &[String], printed: &[String]) -> bool {
 }
 
 /// Runs a page; gives it as it should read and whether it does.
-fn run_page(page: &Path) -> (String, usize, Vec<String>) {
-    let (mut shell, mut lines, mut faults, mut tried) = (Shell::new(), Vec::new(), Vec::new(), 0);
+fn run_page(page: &Path, ran: &mut Ran) -> (String, usize, Vec<String>) {
+    let (mut shell, mut lines, mut faults, mut tried) =
+        (Shell::new(ran), Vec::new(), Vec::new(), 0);
     for piece in pieces(&text_of(page)) {
         match piece {
             Piece::Prose(prose) => lines.extend(prose),
@@ -188,9 +207,9 @@ fn run_page(page: &Path) -> (String, usize, Vec<String>) {
 #[test]
 fn every_command_of_the_texts_works_and_prints_what_is_shown() {
     let write = std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write");
-    let (mut tried, mut faults) = (0, Vec::new());
+    let (mut tried, mut faults, mut ran) = (0, Vec::new(), Ran::new());
     for page in pages() {
-        let (text, commands, differing) = run_page(&page);
+        let (text, commands, differing) = run_page(&page, &mut ran);
         if write {
             std::fs::write(&page, text).expect("the page can be written");
         } else if differing.is_empty() {

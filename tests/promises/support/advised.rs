@@ -69,64 +69,72 @@ const OPTIONS: fn() -> NextOptions =
 /// The wanted swell in per cent, for the odds.
 const TARGET: (f64, f64) = (22.0, 28.0);
 
+/// A binder, and what the trials so far say.
+#[derive(Clone)]
 struct Bindery<'a> {
     truth: &'a Truth,
     plan: &'a Plan,
     entries: Entries,
+    all: Observations,
+    fit: SwellFit,
 }
 
-impl Bindery<'_> {
-    fn fitted(&self) -> Option<(Observations, SwellFit)> {
-        let all = observe_entries(&self.entries, mm(0.01), Weighing::Judged).expect("observations");
+impl<'a> Bindery<'a> {
+    fn new(truth: &'a Truth, plan: &'a Plan, entries: Entries) -> Option<Self> {
+        let all = observe_entries(&entries, mm(0.01), Weighing::Judged).expect("observations");
         let fit = SwellFit::new(&all, &Beliefs::default()).ok()?;
-        Some((all, fit))
+        Some(Self { truth, plan, entries, all, fit })
     }
 
-    fn ranked(&self) -> Option<Ranked> {
-        let (all, fit) = self.fitted()?;
-        Some(rank(&fit, &all, self.plan, OPTIONS()).expect("stock of the book"))
+    fn ranked(&self) -> Ranked {
+        rank(&self.fit, &self.all, self.plan, OPTIONS()).expect("stock of the book")
     }
 
     /// The best odds over the ways to sew the leaves, and what they will be after `block`.
     fn odds(&self, block: Option<&TrialChoice>) -> Option<(f64, Option<f64>)> {
-        let (all, fit) = self.fitted()?;
         let blocks: Vec<_> = block.iter().map(|choice| choice.block.clone()).collect();
         let target = Band::new(TARGET.0, TARGET.1).expect("a band");
-        let (now, after) = best_odds(&fit, &all, (self.plan, &target), &blocks)?;
+        let (now, after) = best_odds(&self.fit, &self.all, (self.plan, &target), &blocks)?;
         Some((now.chance, after.first().copied()))
     }
 
-    fn known(&self, minutes: f64, first: Option<(f64, f64)>) -> Option<Spent> {
-        let swell = self.fitted()?.1.predict(self.plan).swell;
-        let miss = (swell.mean() - self.truth.true_swell(self.plan).0).powi(2);
-        Some(Spent { miss, variance: swell.sd().powi(2), minutes, first, odds: None })
+    fn variance(&self) -> f64 {
+        self.fit.predict(self.plan).swell.sd().powi(2)
     }
 
-    fn sew(&mut self, random: &mut Random, choice: &TrialChoice) {
+    fn known(&self, minutes: f64, first: Option<(f64, f64)>) -> Spent {
+        let swell = self.fit.predict(self.plan).swell;
+        let miss = (swell.mean() - self.truth.true_swell(self.plan).0).powi(2);
+        Spent { miss, variance: self.variance(), minutes, first, odds: None }
+    }
+
+    fn sew(mut self, random: &mut Random, choice: &TrialChoice) -> Option<Self> {
         let place = self.entries.trials.len() + 100;
         let (trial, readings) = self.truth.sew(random, &choice.block, place);
         self.entries.trials.push(trial);
         self.entries.readings.extend(readings);
+        Self::new(self.truth, self.plan, self.entries)
     }
 
-    fn spend(mut self, random: &mut Random, budget: f64, arm: Arm) -> Option<Spent> {
-        let mut ranked = self.ranked()?;
+    fn spend(mut self, random: &mut Random, budget: f64, of: (Arm, &Ranked)) -> Option<Spent> {
+        let (arm, mut ranked) = (of.0, of.1.clone());
         let (mut left, mut first, mut odds) = (budget, None, None);
         while let Some(choice) = chosen(random, &ranked.choices, self.plan, (left, arm)) {
             left -= choice.minutes;
             let announced =
                 if arm == Arm::Advice && first.is_none() { self.odds(Some(&choice)) } else { None };
-            self.sew(random, &choice);
+            self = self.sew(random, &choice)?;
             if let Some((before, Some(announced))) = announced {
                 odds = Some([before, announced, self.odds(None)?.0]);
             }
-            if arm == Arm::Advice {
-                ranked = self.ranked()?;
-                let seen = (choice.after.swell_mm.powi(2), ranked.before.swell_mm.powi(2));
-                first = first.or(Some(seen));
+            first = first.or(Some((choice.after.swell_mm.powi(2), self.variance())));
+            // Blocks cost the same whatever was sewn: where none fits, none need be ranked.
+            if arm == Arm::Advice && ranked.choices.iter().any(|choice| choice.minutes <= left) {
+                ranked = self.ranked();
             }
         }
-        Some(Spent { odds, ..self.known(budget - left, first)? })
+        let first = first.filter(|_| arm == Arm::Advice);
+        Some(Spent { odds, ..self.known(budget - left, first) })
     }
 }
 
@@ -168,14 +176,16 @@ pub fn advised(seed: u64, budget: f64) -> Option<Advised> {
     let sewing = Sewing::new(random.whole(16, 28), random.whole(3, 5), 1, 0).expect("a sewing");
     let state = if random.chance(0.5) { State::Sewn } else { State::Knocked };
     let plan = truth.planned(stock, sewing, state);
-    let bindery = || Bindery { truth: &truth, plan: &plan, entries: entries.clone() };
+    let bindery = Bindery::new(&truth, &plan, entries)?;
+    let ranked = bindery.ranked();
     let mut arms = Vec::new();
     for (place, arm) in (1..).zip(Arm::ALL) {
-        arms.push(bindery().spend(&mut Random::new(seed * 10 + place), budget, arm)?);
+        let random = &mut Random::new(seed * 10 + place);
+        arms.push(bindery.clone().spend(random, budget, (arm, &ranked))?);
     }
     Some(Advised {
         new_paper: stock.0 == 2,
-        before: bindery().known(0.0, None)?,
+        before: bindery.known(0.0, None),
         arms: [arms[0], arms[1], arms[2]],
         floor: truth.true_swell(&plan).1,
     })

@@ -253,9 +253,7 @@ fn without_next(state: State) -> State {
 
 pub fn copy(from: &Folder) -> Folder {
     let to = Folder::in_memory();
-    for (path, bytes) in from.bytes() {
-        to.write(&path.file_name().expect("a name").to_string_lossy(), bytes);
-    }
+    to.put(&from.holds());
     to
 }
 

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+use std::time::{Duration, SystemTime};
 use tempfile::TempDir;
 
 /// The day it is in every test.
@@ -12,6 +14,18 @@ pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
 
 /// Variables that a run does not inherit from whoever runs the tests.
 const FOREIGN: [&str; 6] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS", "CI"];
+
+/// Files with their bytes.
+pub type Files = BTreeMap<PathBuf, Vec<u8>>;
+
+/// Puts a file there as one that was saved a minute ago: what a hand saved just now is waited for
+/// by a command that writes.
+pub fn put(path: &Path, bytes: impl AsRef<[u8]>) {
+    std::fs::write(path, bytes).expect("a file in a temporary folder");
+    let file = std::fs::File::options().append(true).open(path).expect("the file");
+    let saved = SystemTime::now() - Duration::from_secs(60);
+    file.set_modified(saved).expect("its time");
+}
 
 /// A folder that goes away after the test.
 pub struct Folder {
@@ -68,13 +82,34 @@ impl Folder {
         folder
     }
 
+    /// A folder with the book of the tour in `tour`. It is sewn once and copied for each test.
+    pub fn toured() -> Self {
+        static TOUR: LazyLock<Files> = LazyLock::new(|| {
+            let folder = Folder::new();
+            folder.run(&["tour", "tour"]).ends(0);
+            folder.holds()
+        });
+        let folder = Self::new();
+        folder.put(&TOUR);
+        folder
+    }
+
     pub fn path(&self) -> &Path {
         self.dir.path()
     }
 
-    /// Puts a file there.
+    /// Puts a file there, see [`put`].
     pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
-        std::fs::write(self.path().join(name), bytes).expect("a file in a temporary folder");
+        put(&self.path().join(name), bytes);
+    }
+
+    /// Puts files there, with the folders that they are in.
+    pub fn put(&self, files: &Files) {
+        for (name, bytes) in files {
+            let path = self.path().join(name);
+            std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+            put(&path, bytes);
+        }
     }
 
     /// A file as text.
@@ -93,7 +128,7 @@ impl Folder {
         let output = command
             .args(args)
             .write_stdin(input)
-            .timeout(std::time::Duration::from_secs(60))
+            .timeout(Duration::from_secs(60))
             .output()
             .expect("the program runs");
         Run {
@@ -116,8 +151,14 @@ impl Folder {
         command
     }
 
+    /// Every file with its bytes, by its path from here.
+    pub fn holds(&self) -> Files {
+        let inside = |path: PathBuf| path.strip_prefix(self.path()).expect("inside").to_owned();
+        self.bytes().into_iter().map(|(path, bytes)| (inside(path), bytes)).collect()
+    }
+
     /// Every file with its bytes.
-    pub fn bytes(&self) -> BTreeMap<PathBuf, Vec<u8>> {
+    pub fn bytes(&self) -> Files {
         let mut found = BTreeMap::new();
         let mut folders = vec![self.path().to_owned()];
         while let Some(folder) = folders.pop() {

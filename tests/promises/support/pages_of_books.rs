@@ -92,8 +92,7 @@ sheets = 2
 ";
 
 fn make() -> Vec<(&'static str, String)> {
-    let tour = Folder::new();
-    tour.run(&["tour", "tour"]).ends(0);
+    let tour = Folder::toured();
     tour.write("mixed.toml", MIXED);
     let report = |rest: &[&str]| {
         tour.run(&[&["--book", "tour", "report", "--out", "-"], rest].concat()).ends(0).out
