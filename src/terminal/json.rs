@@ -69,7 +69,10 @@ mod tests {
     fn what_steers_a_terminal_is_spelt_out_and_means_the_same() {
         let text = "a\u{9b}2J\u{202e}b\u{7f}\u{e0041}\u{fffe}\u{200d}\n\u{1b}";
         let document = document(&text);
-        assert!(!document.trim_end().contains(steering) && document.contains(r"\udb40\udc41"), "{document}");
+        assert!(
+            !document.trim_end().contains(steering) && document.contains(r"\udb40\udc41"),
+            "{document}"
+        );
         assert_eq!(serde_json::from_str::<String>(&document).unwrap(), text);
     }
 }

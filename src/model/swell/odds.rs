@@ -5,7 +5,7 @@ use super::fit::SwellFit;
 use super::fore_edge::Gaussian;
 use super::plan::Plan;
 use super::worth::{TrialBlock, Wondered};
-use crate::model::mixed::{Outlook, in_ranges, normal_cdf, surprises};
+use crate::model::mixed::{Outlook, in_ranges, normal_cdf_between, surprises};
 use crate::observe::Observations;
 
 /// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
@@ -35,30 +35,41 @@ impl Scene<'_> {
     /// The chance of the target for a plan whose swell is normal.
     fn chance(&self, edge: Gaussian, mean: f64, variance: f64) -> f64 {
         let below = |ratio: f64| {
-            normal_cdf((ratio * edge.mean - mean) / (variance + (ratio * edge.sd).powi(2)).sqrt())
+            normal_cdf_between(
+                (ratio * edge.mean - mean) / (variance + (ratio * edge.sd).powi(2)).sqrt(),
+            )
         };
         below(self.bounds.1) - below(self.bounds.0)
     }
 
-    /// The chances of every plan once a set has shown these surprises.
-    fn chances(&self, set: Option<usize>, surprises: &[f64]) -> Vec<f64> {
-        let count = self.outlooks.len() as f64;
+    /// The chance of every plan with these means and variances at each draw, on average.
+    fn chances(&self, of: impl Fn(usize, usize) -> (f64, f64)) -> Vec<f64> {
         let mut sums = vec![0.0; self.edges.len()];
-        for outlook in self.outlooks {
-            let moves = set.map_or(&[][..], |set| &outlook.moves[set]);
+        for draw in 0..self.outlooks.len() {
             for (plan, sum) in sums.iter_mut().enumerate() {
-                let shift: f64 = moves.iter().zip(surprises).map(|(z, s)| z[plan] * s).sum();
-                let variance = outlook.after(plan, moves).max(0.0);
-                *sum += self.chance(self.edges[plan], outlook.now[plan].0 + shift, variance);
+                let (mean, variance) = of(draw, plan);
+                *sum += self.chance(self.edges[plan], mean, variance);
             }
         }
-        sums.iter().map(|sum| sum / count).collect()
+        sums.iter().map(|sum| sum / self.outlooks.len() as f64).collect()
     }
 
-    /// By how much the best odds will be above those of the plan that is best now, on average.
+    /// By how much the best odds will be above those of the plan that is best now, on average over
+    /// what a set may show.
     fn gain(&self, set: usize, best: usize, surprises: &[Vec<f64>]) -> f64 {
+        // What a set leaves of a variance is the same whatever it shows.
+        let left = |outlook: &Outlook| -> Vec<f64> {
+            let after = |plan| outlook.after(plan, &outlook.moves[set]).max(0.0);
+            (0..self.edges.len()).map(after).collect()
+        };
+        let variances: Vec<Vec<f64>> = self.outlooks.iter().map(left).collect();
         let one = |shown: &Vec<f64>| {
-            let chances = self.chances(Some(set), shown);
+            let chances = self.chances(|draw, plan| {
+                let outlook = &self.outlooks[draw];
+                let moves = outlook.moves[set].iter().zip(shown);
+                let shift: f64 = moves.map(|(z, surprise)| z[plan] * surprise).sum();
+                (outlook.now[plan].0 + shift, variances[draw][plan])
+            });
             chances.iter().copied().fold(f64::NEG_INFINITY, f64::max) - chances[best]
         };
         surprises.iter().map(one).sum::<f64>() / surprises.len() as f64
@@ -96,7 +107,7 @@ impl SwellFit {
         let outlooks = self.posterior.outlooks(&asked, &sets, draws);
         let bounds = (choosing.low_percent / 100.0, choosing.high_percent / 100.0);
         let scene = Scene { outlooks: &outlooks, edges: &edges, bounds };
-        let now = scene.chances(None, &[]);
+        let now = scene.chances(|draw, plan| outlooks[draw].now[plan]);
         let best = (0..now.len()).max_by(|&a, &b| now[a].total_cmp(&now[b])).unwrap_or(0);
         Ok(in_ranges(sets.len(), |range| {
             range.map(|set| scene.gain(set, best, &surprises(points, sets[set].len()))).collect()
