@@ -6,10 +6,10 @@ use super::answer_candidates::Stock;
 use super::answer_minutes::Minutes;
 use super::text::next_text;
 use super::text_calibration::calibration_text;
-use super::text_json::{calibration_json, next_json};
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs, PlanWords};
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -181,18 +181,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let text = match &args.question {
         Question::NewPaper(_) => {
             let found = calibrate(&bench, config, plan, minutes)?;
-            if args.json {
-                calibration_json(&found)
-            } else {
-                calibration_text(&found, config, width)
-            }
+            if args.json { document(&found) } else { calibration_text(&found, config, width) }
         }
         Question::Plan(_) => {
             let stock = if args.any_stock { Stock::Any } else { Stock::OfPlan };
             let band = words.wanted(&book)?.band_on(bench.fit.fore_edge(&plan).mean);
             let asked = (plan, band);
             let next = next_trial(&bench, config, asked, NextOptions { minutes, stock })?;
-            if args.json { next_json(&next) } else { next_text(&next, config, width) }
+            if args.json { document(&next) } else { next_text(&next, config, width) }
         }
     };
     session.say(&text)?;

@@ -7,12 +7,13 @@ use super::text_json::choices_json;
 use crate::book::Book;
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::{Forecast, forecast};
-use crate::jobs::forecast::text::{forecast_json, forecast_text};
+use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_flags::value_error;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -83,7 +84,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
-        (Some(forecast), true) => forecast_json(&forecast),
+        (Some(forecast), true) => document(&forecast),
         (Some(forecast), false) => forecast_text(&forecast, config, screen),
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),

@@ -11,5 +11,4 @@ pub(crate) mod command_stock;
 pub(crate) mod command_wanted;
 pub(crate) mod command_words;
 pub(crate) mod text;
-pub(crate) mod text_json;
 pub(crate) mod text_way;
