@@ -3,7 +3,6 @@
 pub mod answer_band;
 pub mod answer_question;
 pub(crate) mod command;
-pub(crate) mod command_flags;
 pub(crate) mod command_lengths;
 pub(crate) mod command_question;
 pub(crate) mod command_resolve;
