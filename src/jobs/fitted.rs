@@ -31,6 +31,15 @@ pub struct Bench {
     pub nominal: SwellFit,
 }
 
+/// A book beside its fit, to be handed around.
+#[derive(Clone, Copy, Debug)]
+pub struct Fitted<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// Its fit.
+    pub bench: &'a Bench,
+}
+
 impl Bench {
     /// Observes and fits a book.
     ///

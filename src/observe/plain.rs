@@ -2,6 +2,7 @@
 
 use crate::trade::{Edge, Hardness, Name, Place, State};
 use jiff::civil::Date;
+use serde::{Serialize, Serializer};
 use thiserror::Error;
 
 /// Why readings could not be made into a table.
@@ -97,13 +98,14 @@ pub enum Weighing {
 }
 
 /// A reading that counts less than the others.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DownWeighted {
     /// Its trial.
     pub trial: Name,
     /// The state.
     pub state: State,
     /// The edge.
+    #[serde(serialize_with = "in_words")]
     pub edge: Edge,
     /// The place measured.
     pub place: Place,
@@ -111,4 +113,8 @@ pub struct DownWeighted {
     pub value_mm: f64,
     /// Its weight, above zero and below one.
     pub weight: f64,
+}
+
+fn in_words<S: Serializer>(edge: &Edge, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(edge)
 }

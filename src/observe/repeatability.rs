@@ -12,8 +12,10 @@ const PRIOR_SD_MM: f64 = 0.10;
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Repeatability {
     /// In mm.
+    #[serde(rename = "repeatability_mm")]
     pub sd_mm: f64,
     /// Degrees of freedom, the prior's four included.
+    #[serde(rename = "repeatability_df")]
     pub df: f64,
 }
 

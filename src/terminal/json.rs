@@ -1,37 +1,7 @@
-//! Pieces of JSON that several views share. Lengths are in mm, whatever the screen shows.
+//! An answer as a JSON document.
 
-use crate::model::mixed::Summary;
 use crate::units::steering;
-use serde::ser::{SerializeMap, Serializer};
-use serde::{Serialize, Serialize as Value};
-
-/// Values by name, in their own order.
-pub(crate) struct Named<T>(pub Vec<(String, T)>);
-
-impl<T: Value> Serialize for Named<T> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.0.len()))?;
-        for (name, value) in &self.0 {
-            map.serialize_entry(name, value)?;
-        }
-        map.end()
-    }
-}
-
-/// A mean and a standard deviation.
-#[derive(Serialize)]
-pub(crate) struct MeanSd {
-    pub mean: f64,
-    pub sd: f64,
-}
-
-/// A summary with its most probable value.
-#[derive(Serialize)]
-pub(crate) struct WithMode {
-    #[serde(flatten)]
-    pub summary: Summary,
-    pub mode: f64,
-}
+use serde::Serialize;
 
 /// The document as text, with a line end.
 pub(crate) fn document(value: &impl Serialize) -> String {

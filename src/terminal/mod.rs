@@ -1,6 +1,5 @@
 //! What knows the terminal and no job: the session, prompts, refusals, values, output, words.
 
-pub(crate) mod columns;
 pub mod exit;
 pub(crate) mod input;
 pub(crate) mod json;

@@ -5,12 +5,14 @@
 //! physical range, so the layers to the right never meet a NaN.
 
 mod density;
+mod fields;
 mod gauge;
 mod length;
 mod number;
 mod shown;
 
 pub use density::{Grammage, Tex};
+pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{
     Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,

@@ -72,9 +72,10 @@ mod hostile {
 
 mod pages {
     mod charts;
+    mod json;
     mod page;
     mod plain_english;
-    mod references;
+    pub mod references;
     pub mod texts;
 }
 

@@ -14,7 +14,7 @@ use crate::draw::chart::{Chart, DESK};
 use crate::draw::render::ChartError;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan::answer::search;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused};
 use crate::terminal::exit::ExitStatus;
@@ -171,7 +171,7 @@ impl Kind {
             }
             Self::History { .. } => history(&history_view(book, bench)?, DESK),
             Self::Plan { question, top, .. } => {
-                let question = question.read(book, bench)?;
+                let question = question.read(Fitted { book, bench })?;
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
                 let choices = search(bench, &question).map_err(refused)?;
                 plan(&plan_view(&question, &choices, count), book.config().unit, DESK)

@@ -8,6 +8,8 @@ use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, 
 use crate::model::mixed::Ranges;
 use crate::observe::Observations;
 use crate::trade::State;
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
 use std::sync::mpsc;
 use thiserror::Error;
@@ -63,6 +65,40 @@ pub struct ComparedWay {
     pub unavailable: usize,
 }
 
+impl Serialize for ComparedWay {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { way, score: scored, unavailable } = self;
+        let score = scored.map(|scored| scored.score);
+        let beside = scored.filter(|_| *way != Way::Own);
+        fields!(serializer,
+            "way": way,
+            "predictions": score.map_or(0, |score| score.predictions),
+            "trials": score.map_or(0, |score| score.trials),
+            "unavailable": unavailable,
+            "mean_miss_mm": score.map(|score| score.mean_miss_mm),
+            "mean_miss_percent": score.map(|score| score.mean_miss_percent),
+            "held_90": score.map(|score| score.held.count),
+            "held_90_share": score.map(|score| score.held.share),
+            "held_90_low": score.map(|score| score.held.low),
+            "held_90_high": score.map(|score| score.held.high),
+            "log_density": score.map(|score| score.log_density),
+            "log_density_less_own": beside.map(|scored| scored.against_own),
+            "miss_less_own_mm": beside.map(|scored| scored.miss_against_own),
+        )
+    }
+}
+
+/// What the ways did on the same observations, each of them available there.
+fn in_common<S: Serializer>(common: &[WayScore], serializer: S) -> Result<S::Ok, S::Error> {
+    let first = common.first().map(|way| way.score);
+    let way = |one: &WayScore| ComparedWay { way: one.way, score: Some(*one), unavailable: 0 };
+    fields!(serializer,
+        "predictions": first.map_or(0, |score| score.predictions),
+        "trials": first.map_or(0, |score| score.trials),
+        "ways": common.iter().map(way).collect::<Vec<_>>(),
+    )
+}
+
 /// A swell as measured, beside what was predicted of it without its trial. In mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Agreement {
@@ -79,9 +115,10 @@ pub struct Agreement {
 }
 
 /// Ways to predict, compared.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Compared {
     /// What was left out in turn.
+    #[serde(rename = "by")]
     pub leaving: Leaving,
     /// Trials left out.
     pub trials: usize,
@@ -99,8 +136,10 @@ pub struct Compared {
     pub ways: Vec<ComparedWay>,
     /// The ways that could predict anything, on the observations that all of them could predict;
     /// empty where there is no such observation.
+    #[serde(serialize_with = "in_common")]
     pub common: Vec<WayScore>,
     /// Every observation beside its prediction, in order of trial and state.
+    #[serde(skip)]
     pub agreement: Vec<Agreement>,
     /// Trials that the others make hard to believe, worst first; looked for where one trial is left
     /// out at a time.

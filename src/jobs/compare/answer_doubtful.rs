@@ -7,6 +7,8 @@ use crate::model::compare::{
     Bench as Known, OneReading, Surprise, SurpriseKind, hardest, most_at_fault, trial_tail,
 };
 use crate::trade::{Edge, Reading, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// A sound book has a trial named with at most this chance.
 pub const DOUBT_LIMIT: f64 = 0.02;
@@ -22,18 +24,30 @@ pub enum What {
     Change(State, State),
 }
 
+/// The state, and before a change the one that it is from.
+impl Serialize for What {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Swell(state) => fields!(serializer, "state": state),
+            Self::Change(from, to) => fields!(serializer, "state": to, "change_from": from),
+        }
+    }
+}
+
 /// A trial that is hard to believe.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Doubtful {
     /// Its name.
     pub trial: String,
     /// What is surprising about it.
+    #[serde(flatten)]
     pub what: What,
     /// As measured, in mm.
     pub observed_mm: f64,
     /// As the others lead one to expect, in mm.
     pub expected_mm: f64,
     /// Standard deviation of what was expected, in mm.
+    #[serde(rename = "expected_sd_mm")]
     pub sd_mm: f64,
     /// The chance of something so far out in this trial.
     pub tail: f64,
@@ -44,7 +58,7 @@ pub struct Doubtful {
 }
 
 /// A reading most likely at fault.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FaultyReading {
     /// Its row in the book, `trial/state/place`, as `strike` takes it.
     pub id: String,

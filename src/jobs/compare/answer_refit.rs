@@ -9,6 +9,7 @@ use crate::model::mixed::Ranges;
 use crate::model::{Beliefs, Gaussian, PlannedPaper, PlannedThread, Run, SwellFit, WithoutSome};
 use crate::observe::{Observations, Repeatability, observe_without};
 use crate::trade::{Name, Sewing};
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Up to so many trials each is left out alone.
@@ -17,7 +18,8 @@ const EXACT: usize = 200;
 const FOLDS: usize = 20;
 
 /// What is left out in turn.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Leaving {
     /// One trial.
     #[default]

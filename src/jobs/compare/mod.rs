@@ -5,5 +5,4 @@ pub mod answer_doubtful;
 pub mod answer_refit;
 pub(crate) mod command;
 pub mod text;
-pub(crate) mod text_json;
 pub(crate) mod text_standing;

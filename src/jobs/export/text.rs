@@ -1,7 +1,7 @@
 //! Draws from a fit as CSV, with names that R and Python take as they are.
 
 use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
-use crate::terminal::columns::Taken;
+use super::answer_columns::Taken;
 use crate::terminal::mark::DRAWS;
 use std::fmt::Write;
 

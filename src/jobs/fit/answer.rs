@@ -1,18 +1,26 @@
 //! What a book has taught: factors by paper, spreads, and simpler answers beside them.
 
 use super::answer_bends::{Looked, bends};
+use super::answer_check::Check;
 use crate::book::Book;
+use crate::jobs::compare::answer::Compared;
+use crate::jobs::export::answer_columns::column_words;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
+use crate::jobs::forecast::answer::whole;
 use crate::jobs::forecast::answer_leaning::TIMES;
 use crate::jobs::history::answer::{History, history};
 use crate::jobs::track::answer::{TrackRecord, track_record};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
-    Coefficient, Effects, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
+    Coefficient, Effects, Gaussian, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
     pooled_fore_edge,
 };
-use crate::observe::{DownWeighted, Observations, Repeatability};
+use crate::observe::{DownWeighted, Observations, PaperLevel, Repeatability, ThreadLevel};
 use crate::trade::{Hardness, State};
+use crate::units::fields;
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+use std::collections::BTreeMap;
 
 /// The states a factor is quoted in.
 const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
@@ -36,6 +44,8 @@ pub struct KnownFactor {
 pub struct LearntPaper {
     /// Its name.
     pub paper: String,
+    /// Its name in the columns of `export --draws`.
+    pub column: String,
     /// Its hardness.
     pub hardness: Hardness,
     /// Its trials.
@@ -44,15 +54,37 @@ pub struct LearntPaper {
     pub factors: Vec<KnownFactor>,
     /// What knocking down takes out of the factor.
     pub knocked_out: Summary,
-    /// Fore-edge thickness over leaves × caliper: mean and standard deviation.
-    pub fore_edge_ratio: (f64, f64),
+    /// Fore-edge thickness over leaves × caliper.
+    pub fore_edge_ratio: Gaussian,
+}
+
+/// The factors lie beside what is known of the paper, each under its state.
+impl Serialize for LearntPaper {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let each = || self.factors.iter();
+        let nominal: BTreeMap<_, _> = each().map(|known| (known.state, known.nominal)).collect();
+        let wider: BTreeMap<_, _> = each().map(|known| (known.state, known.wider)).collect();
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("paper", &self.paper)?;
+        map.serialize_entry("column", &self.column)?;
+        map.serialize_entry("hardness", &self.hardness)?;
+        map.serialize_entry("trials", &self.trials)?;
+        each().try_for_each(|known| map.serialize_entry(&known.state, &known.factor))?;
+        map.serialize_entry("knocked_out", &self.knocked_out)?;
+        map.serialize_entry("nominal", &nominal)?;
+        map.serialize_entry("if_twice_as_wide", &wider)?;
+        map.serialize_entry("fore_edge_ratio", &self.fore_edge_ratio)?;
+        map.end()
+    }
 }
 
 /// A thread after its trials.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntThread {
     /// Its name.
     pub thread: String,
+    /// Its name in the columns of `export --draws`.
+    pub column: String,
     /// Laid diameter in mm.
     pub laid_mm: f64,
     /// Its trials.
@@ -62,11 +94,13 @@ pub struct LearntThread {
 }
 
 /// A spread after the trials.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LearntSpread {
     /// Which.
+    #[serde(skip)]
     pub spread: SwellSpread,
     /// Its distribution.
+    #[serde(flatten)]
     pub summary: Summary,
     /// Its most probable value.
     pub mode: f64,
@@ -83,20 +117,41 @@ pub struct LearntLine {
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
+/// A line that could not be drawn has no figures and says why not.
+impl Serialize for LearntLine {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let fit = self.line.as_ref();
+        fields!(serializer,
+            "paper": self.paper,
+            "state": self.state,
+            "intercept_mm": fit.ok().and_then(|fit| fit.intercept),
+            "slope": fit.ok().and_then(|fit| fit.slopes.first()),
+            "residual_sd_mm": fit.ok().map(|fit| fit.residual_sd),
+            "why_not": fit.err().map(ToString::to_string),
+        )
+    }
+}
+
 /// Everything a fit says.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Learnt {
     /// Observations used.
     pub observations: usize,
     /// Trials used.
     pub trials: usize,
     /// How well a reading repeats.
+    #[serde(flatten)]
     pub repeatability: Repeatability,
     /// Readings out of line with their set, which count less.
     pub down_weighted: Vec<DownWeighted>,
+    /// Draws over the spreads that count.
+    #[serde(serialize_with = "whole")]
+    pub effective_draws: f64,
     /// The coefficients.
+    #[serde(serialize_with = "by_name")]
     pub coefficients: Vec<(Coefficient, Summary)>,
     /// The spreads.
+    #[serde(serialize_with = "by_spread")]
     pub spreads: Vec<LearntSpread>,
     /// The papers.
     pub papers: Vec<LearntPaper>,
@@ -105,15 +160,41 @@ pub struct Learnt {
     /// Ordinary straight lines.
     pub lines: Vec<LearntLine>,
     /// Fore-edge against leaves × caliper, one line for all.
+    #[serde(skip)]
     pub pooled_fore_edge: Result<Ordinary, OrdinaryError>,
     /// How the fit came about.
     pub record: FitRecord,
     /// How kept forecasts have fared.
+    #[serde(rename = "track_record")]
     pub track: TrackRecord,
     /// The sewings in order of date.
     pub history: History,
     /// What the fit leaves over, against everything that varies.
     pub left_over: Vec<Looked>,
+}
+
+/// All that `fit` gives another program: what was learnt, and what else was asked for.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct LearntWith<'a> {
+    /// What was learnt.
+    #[serde(flatten)]
+    pub learnt: &'a Learnt,
+    /// The comparison, where one was made.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub compare: Option<&'a Compared>,
+    /// The check, where one was made.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub check: Option<&'a Check>,
+}
+
+type Coefficients = [(Coefficient, Summary)];
+
+fn by_name<S: Serializer>(list: &Coefficients, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(list.iter().map(|(name, summary)| (name.name(), summary)))
+}
+
+fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(list.iter().map(|spread| (spread.spread.name(), spread)))
 }
 
 /// Puts together what `fit` says of a book; the book itself holds the forecasts that were kept.
@@ -130,6 +211,7 @@ pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
         trials: fit.trials_used(),
         repeatability: all.repeatability,
         down_weighted: all.down_weighted.clone(),
+        effective_draws: fit.record().effective_draws,
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
         papers: papers(all, (fit, nominal), &effects),
@@ -162,34 +244,35 @@ fn papers(
     let nominal_of = |hardness, state| {
         asked.iter().position(|&each| each == (hardness, state)).map(|index| untried[index])
     };
-    let paper = |(level, paper): (usize, &crate::observe::PaperLevel)| {
-        let ratio = fit.fore_edge_ratios().of(Some(level));
-        LearntPaper {
-            paper: paper.name.to_string(),
-            hardness: paper.hardness,
-            trials: count(all, |trial| trial.paper == level),
-            factors: (QUOTED.into_iter().zip(&effects.factors[level]).enumerate())
-                .filter_map(|(place, (state, &factor))| {
-                    let nominal = nominal_of(paper.hardness, state)?;
-                    let wider = wider.as_ref().map(|factors| factors[level][place]);
-                    Some(KnownFactor { state, factor, nominal, wider })
-                })
-                .collect(),
-            knocked_out: effects.knocked_out[level],
-            fore_edge_ratio: (ratio.mean, ratio.sd),
-        }
+    let columns = column_words(all.papers.iter().map(|paper| paper.name.as_str()));
+    let paper = |((level, paper), column): ((usize, &PaperLevel), String)| LearntPaper {
+        paper: paper.name.to_string(),
+        column,
+        hardness: paper.hardness,
+        trials: count(all, |trial| trial.paper == level),
+        factors: (QUOTED.into_iter().zip(&effects.factors[level]).enumerate())
+            .filter_map(|(place, (state, &factor))| {
+                let nominal = nominal_of(paper.hardness, state)?;
+                let wider = wider.as_ref().map(|factors| factors[level][place]);
+                Some(KnownFactor { state, factor, nominal, wider })
+            })
+            .collect(),
+        knocked_out: effects.knocked_out[level],
+        fore_edge_ratio: fit.fore_edge_ratios().of(Some(level)),
     };
-    all.papers.iter().enumerate().map(paper).collect()
+    all.papers.iter().enumerate().zip(columns).map(paper).collect()
 }
 
 fn threads(all: &Observations, effects: &Effects) -> Vec<LearntThread> {
-    let thread = |(level, thread): (usize, &crate::observe::ThreadLevel)| LearntThread {
+    let columns = column_words(all.threads.iter().map(|thread| thread.name.as_str()));
+    let thread = |((level, thread), column): ((usize, &ThreadLevel), String)| LearntThread {
         thread: thread.name.to_string(),
+        column,
         laid_mm: thread.diameter_mm,
         trials: count(all, |trial| trial.thread == level),
         effect: effects.threads[level],
     };
-    all.threads.iter().enumerate().map(thread).collect()
+    all.threads.iter().enumerate().zip(columns).map(thread).collect()
 }
 
 fn named(all: &Observations, line: Line) -> LearntLine {

@@ -4,6 +4,8 @@ use crate::jobs::fitted::Bench;
 use crate::model::{Beliefs, ModelError, Slope, holm};
 use crate::observe::{Observation, Observations, Sewn};
 use crate::trade::{Hardness, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
 use std::f64::consts::LN_2;
 
@@ -31,6 +33,12 @@ pub enum Covariate {
     Date,
     /// Who sewed it.
     Hand,
+}
+
+impl Serialize for Covariate {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.name())
+    }
 }
 
 impl Covariate {
@@ -81,6 +89,18 @@ pub struct Bend {
     pub slope: Slope,
 }
 
+impl Serialize for Bend {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (per, kind) = match &self.per {
+            Per::Doubling => ("doubling", None),
+            Per::WholeTime => ("whole_time", None),
+            Per::Kind(kind) => ("kind", Some(kind)),
+        };
+        let Slope { change, sd } = self.slope;
+        fields!(serializer, "per": per, "kind": kind, "change": change, "sd": sd)
+    }
+}
+
 /// A covariate that was looked at.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Looked {
@@ -92,6 +112,19 @@ pub struct Looked {
     pub chance: f64,
     /// The same after Holm, for all that were looked at.
     pub adjusted: f64,
+}
+
+/// With what it comes to.
+impl Serialize for Looked {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        fields!(serializer,
+            "covariate": self.covariate,
+            "chance": self.chance,
+            "adjusted": self.adjusted,
+            "bent": self.is_bent(),
+            "slopes": self.bends,
+        )
+    }
 }
 
 impl Looked {

@@ -9,6 +9,8 @@ use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::compare::{PredictiveCheck, predictive_checks};
 use crate::model::mixed::Summary;
 use crate::model::{Coefficient, holm};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// A predictive check among others.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,8 +28,22 @@ impl Checked {
     }
 }
 
+/// With what it comes to.
+impl Serialize for Checked {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let PredictiveCheck { kind, value, chance } = self.check;
+        fields!(serializer,
+            "check": kind,
+            "value": value,
+            "chance": chance,
+            "adjusted": self.adjusted,
+            "out": self.is_out(),
+        )
+    }
+}
+
 /// What one trial does to the factor of its paper as sewn.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Influence {
     /// The trial.
     pub trial: String,
@@ -42,7 +58,7 @@ pub struct Influence {
 }
 
 /// What was found.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Check {
     /// Trials left out.
     pub trials: usize,
@@ -51,13 +67,21 @@ pub struct Check {
     /// How many of them were made by themselves.
     pub exact_refits: usize,
     /// What the fit leaves over, against every covariate that varies.
+    #[serde(skip)]
     pub looked: Vec<Looked>,
     /// The fit's own terms for some of them.
-    pub terms: Vec<(Covariate, Coefficient, Summary)>,
+    #[serde(serialize_with = "by_covariate")]
+    pub terms: Vec<Term>,
     /// Predictions of trials left out.
     pub checks: Vec<Checked>,
     /// What each trial does, those that do most first; empty where trials were left out in parts.
     pub weights: Vec<Influence>,
+}
+
+type Term = (Covariate, Coefficient, Summary);
+
+fn by_covariate<S: Serializer>(terms: &[Term], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_map(terms.iter().map(|(covariate, _, summary)| (covariate, summary)))
 }
 
 /// Leaves every trial out in turn and looks at what is left over. `watch` is told how many fits of
@@ -96,7 +120,7 @@ pub fn check(
 }
 
 /// The fit's own terms for what was looked at.
-fn terms(bench: &Bench, looked: &[Looked]) -> Vec<(Covariate, Coefficient, Summary)> {
+fn terms(bench: &Bench, looked: &[Looked]) -> Vec<Term> {
     let effects = bench.fit.effects(&[]);
     let own = [
         (Covariate::Sections, Coefficient::Length),

@@ -1,8 +1,8 @@
 //! `fit`: what the trials have taught.
 
-use super::answer::learn;
+use super::answer::{LearntWith, learn};
 use super::answer_check::{Check, check};
-use super::text::{learnt_json, learnt_text};
+use super::text::learnt_text;
 use super::text_check::check_text;
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::Leaving;
@@ -10,6 +10,7 @@ use crate::jobs::compare::command::watched;
 use crate::jobs::compare::text::compared_text;
 use crate::jobs::fitted::Bench;
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
 use crate::terminal::progress::Progress;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -73,7 +74,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let (unit, screen) = (book.config().unit, session.screen());
     let learnt = || learn(&book, &bench);
     let text = match (args.json, &compared, &checked) {
-        (true, compared, checked) => learnt_json(&learnt()?, compared.as_ref(), checked.as_ref()),
+        (true, compared, checked) => document(&LearntWith {
+            learnt: &learnt()?,
+            compare: compared.as_ref(),
+            check: checked.as_ref(),
+        }),
         (false, Some(compared), _) => compared_text(compared, unit, screen.width),
         (false, None, Some(checked)) => check_text(checked, screen.width),
         (false, None, None) => learnt_text(&learnt()?, unit, screen),

@@ -1,27 +1,18 @@
 //! What `fit` shows.
 
-use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
-use super::answer_check::Check;
-use super::text_check::{
-    CheckDocument, LookedDocument, bends_text, check_document, looked_document,
-};
+use super::answer::{Learnt, LearntLine, LearntSpread};
+use super::text_check::bends_text;
 use super::text_picture::factors_picture;
-use super::text_weighed::{WeighedDocument, weighed_text};
-use crate::jobs::compare::answer::Compared;
-use crate::jobs::compare::text_json::{CompareDocument, compare_document};
-use crate::jobs::history::text::{HistoryDocument, history_text};
-use crate::jobs::track::text::{TrackDocument, track_text};
+use super::text_weighed::weighed_text;
+use crate::jobs::history::text::history_text;
+use crate::jobs::track::text::track_text;
 use crate::model::SwellSpread;
-use crate::model::mixed::{FitRecord, Summary};
-use crate::terminal::columns::column_words;
-use crate::terminal::json::{MeanSd, Named, WithMode, document};
+use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
-use crate::trade::State;
 use crate::units::LengthUnit;
-use serde::Serialize;
 
 /// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
 const FACTOR_DECIMALS: usize = 2;
@@ -168,7 +159,7 @@ fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
     let each: Vec<String> =
-        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.0)).collect();
+        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.mean)).collect();
     let pooled = match &learnt.pooled_fore_edge {
         Ok(line) => format!("{:.2} by one straight line for all papers", line.slopes[0]),
         Err(_) => "not enough trials for one straight line for all papers".to_owned(),
@@ -187,134 +178,4 @@ fn source(learnt: &Learnt) -> String {
         learnt.record.effective_draws,
         learnt.record.draws
     )
-}
-
-#[derive(Serialize)]
-struct Document<'a> {
-    observations: usize,
-    trials: usize,
-    repeatability_mm: f64,
-    repeatability_df: f64,
-    down_weighted: Vec<WeighedDocument>,
-    effective_draws: u64,
-    coefficients: Named<Summary>,
-    spreads: Named<WithMode>,
-    papers: Vec<PaperDocument<'a>>,
-    threads: Vec<ThreadDocument<'a>>,
-    lines: Vec<LineDocument<'a>>,
-    record: &'a FitRecord,
-    track_record: TrackDocument,
-    history: HistoryDocument,
-    left_over: Vec<LookedDocument<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    compare: Option<CompareDocument<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    check: Option<CheckDocument<'a>>,
-}
-
-#[derive(Serialize)]
-struct PaperDocument<'a> {
-    paper: &'a str,
-    column: String,
-    hardness: &'static str,
-    trials: usize,
-    #[serde(flatten)]
-    states: Named<Summary>,
-    knocked_out: Summary,
-    nominal: Named<Summary>,
-    if_twice_as_wide: Named<Option<Summary>>,
-    fore_edge_ratio: MeanSd,
-}
-
-#[derive(Serialize)]
-struct ThreadDocument<'a> {
-    thread: &'a str,
-    column: String,
-    laid_mm: f64,
-    trials: usize,
-    effect: Summary,
-}
-
-#[derive(Serialize)]
-struct LineDocument<'a> {
-    paper: Option<&'a str>,
-    state: State,
-    intercept_mm: Option<f64>,
-    slope: Option<f64>,
-    residual_sd_mm: Option<f64>,
-    why_not: Option<String>,
-}
-
-/// What was learnt as one JSON object, with the comparison and the check where one was made; lengths
-/// in mm.
-pub fn learnt_json(learnt: &Learnt, compared: Option<&Compared>, check: Option<&Check>) -> String {
-    let coefficients =
-        learnt.coefficients.iter().map(|(name, summary)| (name.name().to_owned(), *summary));
-    let spreads = learnt.spreads.iter().map(|spread| {
-        let value = WithMode { summary: spread.summary, mode: spread.mode };
-        (spread.spread.name().to_owned(), value)
-    });
-    let papers = column_words(learnt.papers.iter().map(|paper| paper.paper.as_str()));
-    let threads = column_words(learnt.threads.iter().map(|thread| thread.thread.as_str()));
-    document(&Document {
-        observations: learnt.observations,
-        trials: learnt.trials,
-        repeatability_mm: learnt.repeatability.sd_mm,
-        repeatability_df: learnt.repeatability.df,
-        down_weighted: learnt.down_weighted.iter().map(WeighedDocument::from).collect(),
-        effective_draws: learnt.record.effective_draws.round() as u64,
-        coefficients: Named(coefficients.collect()),
-        spreads: Named(spreads.collect()),
-        papers: learnt.papers.iter().zip(papers).map(paper_document).collect(),
-        threads: learnt.threads.iter().zip(threads).map(thread_document).collect(),
-        lines: learnt.lines.iter().map(line_document).collect(),
-        record: &learnt.record,
-        track_record: TrackDocument::from(&learnt.track),
-        history: HistoryDocument::from(&learnt.history),
-        left_over: looked_document(&learnt.left_over),
-        compare: compared.map(compare_document),
-        check: check.map(check_document),
-    })
-}
-
-fn paper_document((paper, column): (&LearntPaper, String)) -> PaperDocument<'_> {
-    let by_state = |pick: fn(&KnownFactor) -> Summary| {
-        let factors = paper.factors.iter();
-        Named(factors.map(|known| (known.state.word().to_owned(), pick(known))).collect())
-    };
-    let wider = paper.factors.iter().map(|known| (known.state.word().to_owned(), known.wider));
-    let (mean, sd) = paper.fore_edge_ratio;
-    PaperDocument {
-        paper: &paper.paper,
-        column,
-        hardness: paper.hardness.word(),
-        trials: paper.trials,
-        states: by_state(|known| known.factor),
-        knocked_out: paper.knocked_out,
-        nominal: by_state(|known| known.nominal),
-        if_twice_as_wide: Named(wider.collect()),
-        fore_edge_ratio: MeanSd { mean, sd },
-    }
-}
-
-fn thread_document((thread, column): (&LearntThread, String)) -> ThreadDocument<'_> {
-    ThreadDocument {
-        thread: &thread.thread,
-        column,
-        laid_mm: thread.laid_mm,
-        trials: thread.trials,
-        effect: thread.effect,
-    }
-}
-
-fn line_document(line: &LearntLine) -> LineDocument<'_> {
-    let fit = line.line.as_ref();
-    LineDocument {
-        paper: line.paper.as_deref(),
-        state: line.state,
-        intercept_mm: fit.ok().and_then(|fit| fit.intercept),
-        slope: fit.ok().and_then(|fit| fit.slopes.first().copied()),
-        residual_sd_mm: fit.ok().map(|fit| fit.residual_sd),
-        why_not: fit.err().map(ToString::to_string),
-    }
 }

@@ -4,12 +4,10 @@ use super::answer_bends::{Bend, Covariate, Looked, Per};
 use super::answer_check::{Check, Checked, Influence};
 use crate::model::compare::CheckKind;
 use crate::model::mixed::Summary;
-use crate::terminal::json::Named;
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
-use serde::Serialize;
 
 /// Decimals of a change of the share.
 const DECIMALS: usize = 3;
@@ -219,102 +217,5 @@ fn source(check: &Check) -> String {
             "{trials}, left out in {} parts and predicted by a fit of the others.",
             check.refits
         )
-    }
-}
-
-/// What the fit leaves over against one covariate, in JSON.
-#[derive(Serialize)]
-pub(crate) struct LookedDocument<'a> {
-    covariate: &'static str,
-    chance: f64,
-    adjusted: f64,
-    bent: bool,
-    slopes: Vec<SlopeDocument<'a>>,
-}
-
-#[derive(Serialize)]
-struct SlopeDocument<'a> {
-    per: &'static str,
-    kind: Option<&'a str>,
-    change: f64,
-    sd: f64,
-}
-
-pub(crate) fn looked_document<'a>(looked: &'a [Looked]) -> Vec<LookedDocument<'a>> {
-    let document = |one: &'a Looked| LookedDocument {
-        covariate: one.covariate.name(),
-        chance: one.chance,
-        adjusted: one.adjusted,
-        bent: one.is_bent(),
-        slopes: one.bends.iter().map(slope_document).collect(),
-    };
-    looked.iter().map(document).collect()
-}
-
-fn slope_document(bend: &Bend) -> SlopeDocument<'_> {
-    let (per, kind) = match &bend.per {
-        Per::Doubling => ("doubling", None),
-        Per::WholeTime => ("whole_time", None),
-        Per::Kind(kind) => ("kind", Some(kind.as_str())),
-    };
-    SlopeDocument { per, kind, change: bend.slope.change, sd: bend.slope.sd }
-}
-
-/// The check in JSON.
-#[derive(Serialize)]
-pub(crate) struct CheckDocument<'a> {
-    trials: usize,
-    refits: usize,
-    exact_refits: usize,
-    terms: Named<Summary>,
-    checks: Vec<CheckedDocument>,
-    weights: Vec<InfluenceDocument<'a>>,
-}
-
-#[derive(Serialize)]
-struct CheckedDocument {
-    check: &'static str,
-    value: f64,
-    chance: f64,
-    adjusted: f64,
-    out: bool,
-}
-
-#[derive(Serialize)]
-struct InfluenceDocument<'a> {
-    trial: &'a str,
-    paper: &'a str,
-    factor: f64,
-    without: f64,
-    deviations: f64,
-}
-
-pub(crate) fn check_document(check: &Check) -> CheckDocument<'_> {
-    let term =
-        |(covariate, _, summary): &(Covariate, _, Summary)| (covariate.name().to_owned(), *summary);
-    let checked = |one: &Checked| CheckedDocument {
-        check: one.check.kind.name(),
-        value: one.check.value,
-        chance: one.check.chance,
-        adjusted: one.adjusted,
-        out: one.is_out(),
-    };
-    CheckDocument {
-        trials: check.trials,
-        refits: check.refits,
-        exact_refits: check.exact_refits,
-        terms: Named(check.terms.iter().map(term).collect()),
-        checks: check.checks.iter().map(checked).collect(),
-        weights: check.weights.iter().map(weight_document).collect(),
-    }
-}
-
-fn weight_document(one: &Influence) -> InfluenceDocument<'_> {
-    InfluenceDocument {
-        trial: &one.trial,
-        paper: &one.paper,
-        factor: one.factor,
-        without: one.without,
-        deviations: one.deviations,
     }
 }

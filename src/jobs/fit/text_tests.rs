@@ -1,11 +1,12 @@
 //! The words of what was learnt, with every figure set by hand.
 
 use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
-use super::text::{learnt_json, learnt_text};
+use super::text::learnt_text;
 use crate::jobs::track::text_tests::{nothing_kept, too_few};
 use crate::model::mixed::{FitRecord, Summary};
-use crate::model::{Coefficient, Ordinary, OrdinaryError, SwellSpread};
+use crate::model::{Coefficient, Gaussian, Ordinary, OrdinaryError, SwellSpread};
 use crate::observe::Repeatability;
+use crate::terminal::json::document;
 use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, State};
 use crate::units::LengthUnit;
@@ -30,6 +31,7 @@ fn learnt() -> Learnt {
         trials: 6,
         repeatability: Repeatability { sd_mm: 0.05, df: 40.0 },
         down_weighted: Vec::new(),
+        effective_draws: 412.0,
         coefficients: vec![(Coefficient::Factor, about(0.61))],
         spreads: vec![
             LearntSpread { spread: SwellSpread::Paper, summary: about(0.04), mode: 0.0 },
@@ -37,14 +39,16 @@ fn learnt() -> Learnt {
         ],
         papers: vec![LearntPaper {
             paper: "heron wove".to_owned(),
+            column: "paper".to_owned(),
             hardness: Hardness::Hard,
             trials: 6,
             factors: vec![known(State::Sewn, 0.71, 0.64), known(State::Knocked, 0.6, 0.54)],
             knocked_out: about(0.11),
-            fore_edge_ratio: (1.03, 0.01),
+            fore_edge_ratio: Gaussian { mean: 1.03, sd: 0.01 },
         }],
         threads: vec![LearntThread {
             thread: "cord".to_owned(),
+            column: "thread".to_owned(),
             laid_mm: 0.5,
             trials: 6,
             effect: about(0.0),
@@ -130,8 +134,7 @@ fn no_line_is_wider_than_the_terminal() {
 
 #[test]
 fn json_names_states_spreads_and_what_is_missing() {
-    let json: serde_json::Value =
-        serde_json::from_str(&learnt_json(&learnt(), None, None)).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&learnt())).unwrap();
     assert_eq!(json["papers"][0]["knocked"]["q50"], 0.6);
     assert_eq!(json["papers"][0]["nominal"]["sewn"]["q50"], 0.64);
     assert_eq!(json["spreads"]["paper"]["mode"], 0.0);

@@ -3,9 +3,7 @@
 use crate::observe::DownWeighted;
 use crate::terminal::number::ranged_length;
 use crate::terminal::words::{hanging, wrapped};
-use crate::trade::State;
 use crate::units::LengthUnit;
-use serde::Serialize;
 
 /// A reading is shown as a gauge shows it: as a range of a tenth of a millimetre.
 const READING_WIDTH_MM: f64 = 0.1;
@@ -36,28 +34,4 @@ fn line(reading: &DownWeighted, unit: LengthUnit) -> String {
         ranged_length(reading.value_mm, READING_WIDTH_MM, unit),
         reading.weight
     )
-}
-
-/// A reading that counts less, in JSON.
-#[derive(Serialize)]
-pub(crate) struct WeighedDocument {
-    trial: String,
-    state: State,
-    edge: String,
-    place: String,
-    value_mm: f64,
-    weight: f64,
-}
-
-impl From<&DownWeighted> for WeighedDocument {
-    fn from(reading: &DownWeighted) -> Self {
-        Self {
-            trial: reading.trial.to_string(),
-            state: reading.state,
-            edge: reading.edge.to_string(),
-            place: reading.place.to_string(),
-            value_mm: reading.value_mm,
-            weight: reading.weight,
-        }
-    }
 }

@@ -10,7 +10,8 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, Prediction, SwellFit};
 use crate::trade::{Division, LeftOver, Name, SpineGeometry};
-use serde::Serialize;
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// What the beliefs alone say, without any trial.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -50,23 +51,27 @@ pub struct Divided {
 }
 
 /// Everything said about a planned book.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
     /// The plan.
+    #[serde(flatten, serialize_with = "with_extent")]
     pub plan: Plan,
-    /// The runs whose leaves did not fill their sections.
-    pub divided: Vec<Divided>,
     /// Trials the fit learnt from.
     pub trials_used: usize,
     /// Draws over the spreads that count.
+    #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
     /// Fore-edge in mm.
+    #[serde(rename = "fore_edge_mm")]
     pub fore_edge: Gaussian,
     /// Swell in mm.
+    #[serde(rename = "swell_mm")]
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
+    #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    #[serde(skip)]
     pub middle_half: (f64, f64),
     /// The wanted swell, when there is one.
     pub target: Option<Band>,
@@ -74,18 +79,63 @@ pub struct Forecast {
     pub chance: Option<f64>,
     /// What the geometry of the spine wants, where it was given.
     pub geometry: Option<WantedByGeometry>,
+    /// The runs whose leaves did not fill their sections.
+    #[serde(rename = "left_over")]
+    pub divided: Vec<Divided>,
     /// Nominal figures.
     pub nominal: NominalForecast,
     /// Where the doubt comes from.
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
+    #[serde(skip)]
     pub advice: Advice,
     /// The same if things differ twice as much as believed; `None` where the fit has no answer.
+    #[serde(rename = "if_twice_as_wide")]
     pub leaning: Option<Leaning>,
     /// In what the plan lies beyond the trials.
+    #[serde(flatten)]
     pub beyond: Beyond,
     /// The name it was kept under.
     pub kept: Option<Name>,
+}
+
+/// A plan with the sections and leaves of the whole book beside it.
+fn with_extent<S: Serializer>(plan: &Plan, serializer: S) -> Result<S::Ok, S::Error> {
+    let (sections, leaves) = (plan.sections(), plan.leaves());
+    fields!(serializer, "plan": plan, "sections": sections, "leaves": leaves)
+}
+
+/// A count that is no whole number, as the nearest.
+pub(crate) fn whole<S: Serializer>(count: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_u64(count.round() as u64)
+}
+
+/// Sections, the sheets of a smaller one among them, and blank leaves.
+struct Filled(u32, Option<u16>, u32);
+
+impl Serialize for Filled {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(sections, sheets, blanks) = self;
+        fields!(serializer,
+            "sections": sections, "smaller_section_sheets": sheets, "blank_leaves": blanks)
+    }
+}
+
+/// What was done with the leaves, and both things that could be.
+impl Serialize for Divided {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { division, way } = *self;
+        let (sections, blanks) = division.with_blanks();
+        let smaller = division.smaller_section();
+        let full = division.full_sections();
+        fields!(serializer,
+            "leaves": division.leaves(),
+            "sheets": division.sheets(),
+            "way": way,
+            "blank": Filled(sections, None, blanks),
+            "smaller": smaller.map(|(sheets, blanks)| Filled(full + 1, Some(sheets), blanks)),
+        )
+    }
 }
 
 impl NominalForecast {

@@ -4,6 +4,8 @@
 
 use crate::model::Run;
 use crate::trade::{Hardness, Name, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// One thing in which a plan lies beyond the trials. What was sewn is the least and the most.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,9 +54,10 @@ pub enum Gap {
 }
 
 /// A trial block that closes gaps. What it leaves out may be as in any other block.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ClosingBlock {
     /// Sections: at least and at most.
+    #[serde(flatten, serialize_with = "from_and_to")]
     pub sections: Option<(u32, u32)>,
     /// Sheets in a section.
     pub sheets: Option<u16>,
@@ -72,14 +75,17 @@ pub struct ClosingBlock {
 
 /// Everything in which a plan lies beyond the trials; nothing where there are no trials, for then
 /// there is nothing to be beyond.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Beyond {
     /// The gaps.
+    #[serde(rename = "beyond")]
     pub gaps: Vec<Gap>,
     /// The blocks that close them: one, but for a mixed book.
+    #[serde(rename = "closing_blocks")]
     pub closing: Vec<ClosingBlock>,
     /// In the place of a long block, part-way through a sewing: measure again when so many
     /// sections are sewn.
+    #[serde(skip)]
     pub again_at: Option<u32>,
 }
 
@@ -125,5 +131,47 @@ impl Gap {
             Self::Boned(_) => "boned",
             Self::State(_) => "state",
         }
+    }
+}
+
+fn from_and_to<S: Serializer>(span: &Option<(u32, u32)>, to: S) -> Result<S::Ok, S::Error> {
+    let (from, upto) = span.unzip();
+    fields!(to, "sections_from": from, "sections_to": upto)
+}
+
+/// Every kind of gap has the same fields: what was planned is a figure or a word.
+impl Serialize for Gap {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        #[serde(untagged)]
+        enum Planned {
+            Figure(f64),
+            Word(&'static str),
+        }
+        let figure = |planned, low, high| (Planned::Figure(planned), Some(low), Some(high));
+        let word = |planned| (Planned::Word(planned), None, None);
+        let (planned, sewn_from, sewn_to) = match *self {
+            Self::Sections { planned, sewn: (low, high) } => {
+                figure(planned.into(), f64::from(low), f64::from(high))
+            }
+            Self::Thread { planned_mm, sewn_mm: (low, high), .. } => figure(planned_mm, low, high),
+            Self::Depth { planned, sewn: (low, high) } => figure(planned, low, high),
+            Self::Sewing { planned, sewn: (low, high) } => {
+                figure(planned.into(), low.into(), high.into())
+            }
+            Self::Hardness { planned, .. } => word(planned.word()),
+            Self::Boned(boned) => word(if boned { "boned" } else { "not boned" }),
+            Self::State(state) => word(state.word()),
+        };
+        fields!(serializer,
+            "what": self.name(),
+            "name": match self {
+                Self::Thread { name, .. } | Self::Hardness { name, .. } => Some(name),
+                _ => None,
+            },
+            "planned": planned,
+            "sewn_from": sewn_from,
+            "sewn_to": sewn_to,
+        )
     }
 }

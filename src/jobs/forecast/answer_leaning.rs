@@ -4,6 +4,7 @@ use super::answer_percent::{PercentRange, chance};
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::Prediction;
 use crate::model::mixed::Summary;
+use serde::Serialize;
 
 /// How many times as wide beliefs and spreads are taken beside those of the book.
 pub(crate) const TIMES: f64 = 2.0;
@@ -13,11 +14,13 @@ const SOME: f64 = 1.15;
 
 /// The forecast if everything believed were twice as uncertain, and papers, threads, sewings and
 /// hammerings differed twice as much.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Leaning {
     /// Swell in mm.
+    #[serde(rename = "swell_mm")]
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
+    #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     /// The chance of meeting the target, when there is one.
     pub chance: Option<f64>,

@@ -1,26 +1,20 @@
 //! What `predict` shows.
 
-use super::answer::{Forecast, NominalForecast, WantedByGeometry};
+use super::answer::{Forecast, NominalForecast};
 use super::answer_advice::{Advice, Remedy};
 use super::answer_percent::PercentRange;
-use super::text_beyond::{
-    ClosingDocument, GapDocument, beyond_line, closing_documents, gap_documents,
-};
-use super::text_leaning::{LeaningDocument, leaning_line};
+use super::text_beyond::beyond_line;
+use super::text_leaning::leaning_line;
 use super::text_picture::forecast_picture;
-use super::text_planned::{DividedDocument, divided_line, geometry_line, guards_line};
+use super::text_planned::{divided_line, geometry_line, guards_line};
 use crate::book::Config;
-use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
-use crate::jobs::plan_spec::text_json::{PlanDocument, plan_document};
 use crate::model::Source;
 use crate::model::mixed::Summary;
-use crate::terminal::json::{MeanSd, document};
 use crate::terminal::number::gauged_length;
 use crate::terminal::odds::{chance_in_figures, chance_in_words};
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{hanging, percent_range, wrapped};
-use serde::Serialize;
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
@@ -166,66 +160,5 @@ pub(crate) fn source_line(trials: usize) -> String {
         0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
         1 => "Learnt from 1 trial.".to_owned(),
         trials => format!("Learnt from {trials} trials."),
-    }
-}
-
-/// A forecast in JSON.
-#[derive(Serialize)]
-pub(crate) struct ForecastDocument<'a> {
-    plan: PlanDocument,
-    sections: u32,
-    leaves: u32,
-    trials_used: usize,
-    effective_draws: u64,
-    fore_edge_mm: MeanSd,
-    swell_mm: Summary,
-    swell_percent: PercentRange,
-    target: Option<&'a Band>,
-    chance: Option<f64>,
-    geometry: Option<WantedByGeometry>,
-    left_over: Vec<DividedDocument>,
-    nominal: NominalForecast,
-    budget: Vec<BudgetDocument>,
-    if_twice_as_wide: Option<LeaningDocument>,
-    beyond: Vec<GapDocument>,
-    closing_blocks: Vec<ClosingDocument>,
-    kept: Option<&'a str>,
-}
-
-#[derive(Serialize)]
-struct BudgetDocument {
-    source: &'static str,
-    share: f64,
-}
-
-/// The forecast as one JSON object; lengths in mm.
-pub fn forecast_json(forecast: &Forecast) -> String {
-    document(&forecast_document(forecast))
-}
-
-/// The fields of that object.
-pub(crate) fn forecast_document(forecast: &Forecast) -> ForecastDocument<'_> {
-    let budget = forecast.budget.iter();
-    ForecastDocument {
-        plan: plan_document(&forecast.plan),
-        sections: forecast.plan.sections(),
-        leaves: forecast.plan.leaves(),
-        trials_used: forecast.trials_used,
-        effective_draws: forecast.effective_draws.round() as u64,
-        fore_edge_mm: MeanSd { mean: forecast.fore_edge.mean, sd: forecast.fore_edge.sd },
-        swell_mm: forecast.swell,
-        swell_percent: forecast.percent,
-        target: forecast.target.as_ref(),
-        chance: forecast.chance,
-        geometry: forecast.geometry,
-        left_over: forecast.divided.iter().map(DividedDocument::from).collect(),
-        nominal: forecast.nominal,
-        budget: budget
-            .map(|line| BudgetDocument { source: line.source.name(), share: line.share })
-            .collect(),
-        if_twice_as_wide: forecast.leaning.as_ref().map(LeaningDocument::from),
-        beyond: gap_documents(&forecast.beyond),
-        closing_blocks: closing_documents(&forecast.beyond),
-        kept: forecast.kept.as_ref().map(|name| name.as_str()),
     }
 }

@@ -4,7 +4,6 @@ use super::answer_beyond::{Beyond, ClosingBlock, Gap};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::terminal::number::{ranged_length, rounded};
 use crate::units::LengthUnit;
-use serde::Serialize;
 
 /// More rows than this are counted and not named.
 const NAMED_ROWS: usize = 8;
@@ -154,89 +153,4 @@ fn block_words(block: &ClosingBlock) -> String {
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     format!("one trial block {}", parts.join(", "))
-}
-
-/// A gap in JSON.
-#[derive(Serialize)]
-pub(crate) struct GapDocument {
-    what: &'static str,
-    name: Option<String>,
-    planned: Planned,
-    sewn_from: Option<f64>,
-    sewn_to: Option<f64>,
-}
-
-/// A figure or a word.
-#[derive(Serialize)]
-#[serde(untagged)]
-enum Planned {
-    Figure(f64),
-    Word(&'static str),
-}
-
-/// The gaps in JSON.
-pub(crate) fn gap_documents(beyond: &Beyond) -> Vec<GapDocument> {
-    beyond.gaps.iter().map(GapDocument::from).collect()
-}
-
-impl From<&Gap> for GapDocument {
-    fn from(gap: &Gap) -> Self {
-        let figure = |planned, (low, high)| (Planned::Figure(planned), Some(low), Some(high));
-        let word = |planned| (Planned::Word(planned), None, None);
-        let (planned, sewn_from, sewn_to) = match gap {
-            Gap::Sections { planned, sewn: (low, high) } => {
-                figure((*planned).into(), ((*low).into(), (*high).into()))
-            }
-            Gap::Thread { planned_mm, sewn_mm, .. } => figure(*planned_mm, *sewn_mm),
-            Gap::Depth { planned, sewn } => figure(*planned, *sewn),
-            Gap::Sewing { planned, sewn: (low, high) } => {
-                figure((*planned).into(), ((*low).into(), (*high).into()))
-            }
-            Gap::Hardness { planned, .. } => word(planned.word()),
-            Gap::Boned(boned) => word(if *boned { "boned" } else { "not boned" }),
-            Gap::State(state) => word(state.word()),
-        };
-        let name = match gap {
-            Gap::Thread { name, .. } | Gap::Hardness { name, .. } => Some(name.to_string()),
-            Gap::Sections { .. }
-            | Gap::Depth { .. }
-            | Gap::Sewing { .. }
-            | Gap::Boned(_)
-            | Gap::State(_) => None,
-        };
-        Self { what: gap.name(), name, planned, sewn_from, sewn_to }
-    }
-}
-
-/// A closing block in JSON; what may be as in any other block is null.
-#[derive(Serialize)]
-pub(crate) struct ClosingDocument {
-    sections_from: Option<u32>,
-    sections_to: Option<u32>,
-    sheets: Option<u16>,
-    paper: Option<String>,
-    thread: Option<String>,
-    on: Option<u8>,
-    boned: Option<bool>,
-    state: Option<&'static str>,
-}
-
-/// The closing blocks in JSON.
-pub(crate) fn closing_documents(beyond: &Beyond) -> Vec<ClosingDocument> {
-    beyond.closing.iter().map(ClosingDocument::from).collect()
-}
-
-impl From<&ClosingBlock> for ClosingDocument {
-    fn from(block: &ClosingBlock) -> Self {
-        Self {
-            sections_from: block.sections.map(|(least, _)| least),
-            sections_to: block.sections.map(|(_, most)| most),
-            sheets: block.sheets,
-            paper: block.paper.as_ref().map(ToString::to_string),
-            thread: block.thread.as_ref().map(ToString::to_string),
-            on: block.on,
-            boned: block.boned,
-            state: block.state.map(|state| state.word()),
-        }
-    }
 }

@@ -1,11 +1,9 @@
-//! How much an answer leans on beliefs, in words and in JSON.
+//! How much an answer leans on beliefs, in words.
 
 use super::answer_leaning::{Leaning, Weight};
 use super::answer_percent::PercentRange;
-use crate::model::mixed::Summary;
 use crate::terminal::number::rounded;
 use crate::terminal::words::percent_range;
-use serde::Serialize;
 
 /// The range if everything differed twice as much, and what that says of the answer.
 pub(crate) fn leaning_line(leaning: &Leaning) -> String {
@@ -29,29 +27,10 @@ pub(crate) fn leaning_line(leaning: &Leaning) -> String {
     )
 }
 
-/// The same in JSON.
-#[derive(Serialize)]
-pub(crate) struct LeaningDocument {
-    swell_mm: Summary,
-    swell_percent: PercentRange,
-    chance: Option<f64>,
-    times_as_wide: f64,
-}
-
-impl From<&Leaning> for LeaningDocument {
-    fn from(leaning: &Leaning) -> Self {
-        Self {
-            swell_mm: leaning.swell,
-            swell_percent: leaning.percent,
-            chance: leaning.chance,
-            times_as_wide: leaning.times_as_wide,
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::mixed::Summary;
 
     fn leaning(times_as_wide: f64) -> Leaning {
         let swell = Summary { mean: 5.0, sd: 1.0, q05: 3.0, q50: 5.0, q95: 7.0 };

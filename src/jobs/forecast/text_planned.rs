@@ -4,7 +4,6 @@ use super::answer::{Divided, Forecast};
 use crate::book::Config;
 use crate::terminal::number::{gauged_length, plural};
 use crate::trade::LeftOver;
-use serde::Serialize;
 
 /// What was done with leaves left over, and what else could be.
 pub(crate) fn divided_line(divided: &Divided) -> String {
@@ -80,40 +79,4 @@ pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<Stri
         length(wanted.swell_mm),
         length(forecast.fore_edge.mean)
     ))
-}
-
-/// Leaves left over, as JSON.
-#[derive(Serialize)]
-pub(crate) struct DividedDocument {
-    leaves: u32,
-    sheets: u16,
-    way: &'static str,
-    blank: WaysDocument,
-    smaller: Option<WaysDocument>,
-}
-
-/// One way to deal with them.
-#[derive(Serialize)]
-struct WaysDocument {
-    sections: u32,
-    smaller_section_sheets: Option<u16>,
-    blank_leaves: u32,
-}
-
-impl From<&Divided> for DividedDocument {
-    fn from(divided: &Divided) -> Self {
-        let division = divided.division;
-        let (sections, blank_leaves) = division.with_blanks();
-        Self {
-            leaves: division.leaves(),
-            sheets: division.sheets(),
-            way: divided.way.word(),
-            blank: WaysDocument { sections, smaller_section_sheets: None, blank_leaves },
-            smaller: division.smaller_section().map(|(sheets, blank_leaves)| WaysDocument {
-                sections: division.full_sections() + 1,
-                smaller_section_sheets: Some(sheets),
-                blank_leaves,
-            }),
-        }
-    }
 }

@@ -4,11 +4,12 @@ use super::answer::{Forecast, NominalForecast};
 use super::answer_advice::{Advice, Remedy};
 use super::answer_beyond::Beyond;
 use super::answer_percent::PercentRange;
-use super::text::{forecast_json, forecast_text};
+use super::text::forecast_text;
 use crate::book::Config;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
+use crate::terminal::json::document;
 use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, Sewing, State};
 use crate::units::LengthUnit;
@@ -97,7 +98,7 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
         Screen::new(80, Signs::Plain),
     );
     assert!(text.contains("0.245 in, between 0.212 and 0.278 in"), "{text}");
-    let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast())).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&forecast())).unwrap();
     assert_eq!(json["swell_mm"]["q50"], 6.22);
     assert_eq!(json["effective_draws"], 412);
     assert_eq!(json["target"]["name"], "25..35");
@@ -110,6 +111,6 @@ fn without_a_target_there_is_no_chance() {
         !forecast_text(&forecast, &Config::default(), Screen::new(80, Signs::Plain))
             .contains("Target")
     );
-    let json: serde_json::Value = serde_json::from_str(&forecast_json(&forecast)).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&forecast)).unwrap();
     assert!(json["target"].is_null() && json["chance"].is_null());
 }

@@ -1,13 +1,13 @@
 //! `gauge`: how repeatable the readings are.
 
 use super::text::gauge_text;
-use super::text_json::gauge_json;
 use crate::book::{Book, BookError, Config, read_gauge_sheet};
 use crate::jobs::study::answer::{GaugeUse, Origin, UsualSwell, gauge};
 use crate::model::variance::StudyError;
 use crate::observe::Repeats;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
+use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -72,7 +72,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let report =
         gauge((origin, &repeats), usual, usage).map_err(|error| not_enough(error, origin))?;
     let text = if args.json {
-        gauge_json(&report)
+        document(&report)
     } else {
         gauge_text(&report, config.unit, session.width())
     };

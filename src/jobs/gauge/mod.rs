@@ -2,4 +2,3 @@
 
 pub(crate) mod command;
 pub mod text;
-pub(crate) mod text_json;

@@ -190,7 +190,7 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
             doubt_words(doubt.source).to_owned(),
             doubt.kind.letter().to_owned(),
             show(doubt.standard_mm),
-            format!("{} %", rounded(100.0 * budget.share(doubt), 0)),
+            format!("{} %", rounded(100.0 * doubt.share, 0)),
         ]);
     }
     let opening = format!(

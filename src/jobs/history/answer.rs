@@ -4,7 +4,9 @@ use super::answer_control::{LAMBDA, LIMIT, limit_after, mean, moving_average, sh
 use crate::model::{Ranges, SewingEffect};
 use crate::observe::Observations;
 use crate::trade::Name;
+use crate::units::fields;
 use jiff::civil::Date;
+use serde::{Serialize, Serializer};
 
 /// The first so many dated sewings say what is usual.
 pub const BASELINE: usize = 10;
@@ -15,11 +17,12 @@ pub const ENOUGH_SEWINGS: usize = BASELINE + 2;
 const LEAST_SCATTER: f64 = 0.5;
 
 /// One sewing of the chart.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HistoryPoint {
     /// The trial.
     pub trial: Name,
     /// The day it was sewn.
+    #[serde(serialize_with = "as_text")]
     pub date: Date,
     /// What it differs by from an average sewing, as a share of the thread's diameter, with the
     /// ranges that hold half the time and nine times in ten.
@@ -42,6 +45,20 @@ pub struct MovingAverage {
     pub low: f64,
     /// Its upper limit.
     pub high: f64,
+}
+
+/// A day as it is written everywhere, YYYY-MM-DD.
+pub(crate) fn as_text<S: Serializer>(date: &Date, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(date)
+}
+
+/// With what it comes to.
+impl Serialize for MovingAverage {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { value, low, high } = self;
+        let out = self.is_out();
+        fields!(serializer, "value": value, "low": low, "high": high, "out_of_limits": out)
+    }
 }
 
 impl MovingAverage {
@@ -94,6 +111,41 @@ impl History {
     /// Sewings outside their limits.
     pub fn out_of_limits(&self) -> impl Iterator<Item = &HistoryPoint> {
         self.points.iter().filter(|point| point.out_of_limits)
+    }
+}
+
+/// Where a drift began.
+struct Since<'a>(&'a Name, &'a Date, f64);
+
+impl Serialize for Since<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(trial, date, change) = self;
+        fields!(serializer, "trial": trial, "date": date.to_string(), "change": change)
+    }
+}
+
+/// With the figures that it was judged by.
+impl Serialize for History {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (verdict, since) = match &self.drift {
+            Drift::TooFew { .. } => ("too_few", None),
+            Drift::Steady => ("steady", None),
+            Drift::Drifting { trial, since, change } => {
+                ("drifting", Some(Since(trial, since, *change)))
+            }
+        };
+        fields!(serializer,
+            "verdict": verdict,
+            "since": since,
+            "sewings_needed": ENOUGH_SEWINGS,
+            "baseline": BASELINE,
+            "limit": LIMIT,
+            "lambda": LAMBDA,
+            "centre": self.centre,
+            "scatter": self.scatter,
+            "undated": self.undated,
+            "points": self.points,
+        )
     }
 }
 

@@ -11,6 +11,7 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
 use crate::trade::{Edge, Range, ReadingError, State, hint, thickness_range};
+use serde::Serialize;
 use thiserror::Error;
 
 /// Going on is advised from these odds, whatever a change would bring. Our choice, no source.
@@ -101,7 +102,7 @@ impl From<ModelError> for MidwayError {
 }
 
 /// The part as measured against what was expected of it.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PartSeen {
     /// Sections sewn.
     pub sewn: u32,
@@ -109,14 +110,16 @@ pub struct PartSeen {
     pub state: State,
     /// `S̄ − F̄` in mm.
     pub swell_mm: f64,
+    /// F̄ in mm.
+    pub fore_edge_mm: f64,
     /// What was expected of it before, in mm, the noise of the readings included.
+    #[serde(rename = "expected_swell_mm")]
     pub expected: Summary,
     /// How far it is from what was expected, in standard deviations of that.
+    #[serde(skip)]
     pub off: f64,
     /// The chance of something at least so far out, to either side.
     pub tail: f64,
-    /// F̄ in mm.
-    pub fore_edge_mm: f64,
 }
 
 impl PartSeen {
@@ -127,7 +130,8 @@ impl PartSeen {
 }
 
 /// What to do now.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Course {
     /// Sew on as planned.
     GoOn,
@@ -135,17 +139,6 @@ pub enum Course {
     Change,
     /// Take the sewing out and think again.
     Stop,
-}
-
-impl Course {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::GoOn => "go-on",
-            Self::Change => "change",
-            Self::Stop => "stop",
-        }
-    }
 }
 
 /// The odds of the target by each course, and which is advised.

@@ -5,6 +5,8 @@ use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::{PartwayFit, Plan, PlannedThread, Prediction, Run};
 use crate::trade::Sewing;
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// Sections at the end that stay sewn all along in a change to two-on or three-on (common
 /// practice, no source).
@@ -16,24 +18,37 @@ const NAMED: usize = 5;
 const WORTH_TWO: f64 = 0.05;
 
 /// One change, as far as it differs from the plan.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Resewn {
     /// Another thread.
+    #[serde(serialize_with = "by_name")]
     pub thread: Option<PlannedThread>,
     /// Sections in one traverse, and how many at the end stay all along.
+    #[serde(flatten, serialize_with = "on_and_ends")]
     pub sewing: Option<(u8, u16)>,
     /// The folds boned down, or no more.
     pub boned: Option<bool>,
 }
 
+fn by_name<S: Serializer>(thread: &Option<PlannedThread>, to: S) -> Result<S::Ok, S::Error> {
+    thread.as_ref().map(|thread| &thread.name).serialize(to)
+}
+
+fn on_and_ends<S: Serializer>(sewn: &Option<(u8, u16)>, to: S) -> Result<S::Ok, S::Error> {
+    let (on, ends) = sewn.unzip();
+    fields!(to, "on": on, "ends": ends)
+}
+
 /// A change of the sections left, and what it brings.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Resewing {
     /// What is changed.
+    #[serde(flatten)]
     pub changed: Resewn,
     /// The odds of the target with it.
     pub chance: f64,
     /// The swell of the finished book in per cent.
+    #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
 }
 

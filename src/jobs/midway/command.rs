@@ -4,7 +4,7 @@ use super::answer::{MidwayError, Part, PartError, midway};
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Book;
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
 use crate::jobs::plan_spec::command_resolve::Resolved;
@@ -77,13 +77,14 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    let words = args.plan.read(session)?;
-    let wanted = words.wanted(&book)?;
+    let spec = args.plan.read(session)?;
+    let wanted = spec.wanted(&book)?;
     let part = args.part(&book)?;
     let bench = Bench::of(&book)?;
-    let Resolved { mut plan, divided } = words.resolved(&book, &bench)?;
+    let known = Fitted { book: &book, bench: &bench };
+    let Resolved { mut plan, divided } = spec.resolved(known)?;
     if let Some(typed) = &args.folded {
-        plan.fore_edge = measured_edge("--folded", typed, (&book, &bench))?;
+        plan.fore_edge = measured_edge("--folded", typed, known)?;
     }
     let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
     let mut midway = midway(&book, &bench, plan, &part, target)?;

@@ -12,32 +12,44 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
 use crate::observe::Observations;
+use serde::{Serialize, Serializer};
 
 /// A block that makes the doubt smaller by less than this share is not worth an hour (common
 /// practice, no source).
 const WORTH_SEWING: f64 = 0.05;
 
 /// The trial blocks most worth sewing for a plan.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct NextTrial {
     /// The plan.
     pub plan: Plan,
-    /// The wanted swell and the chance of meeting it, where there is one.
-    pub target: Option<(Band, f64)>,
     /// Trials that the fit learnt from.
     pub trials_used: usize,
     /// The doubt now.
     pub before: Doubt,
     /// What no trial takes away: from sewing to sewing, in mm.
+    #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// Every block considered, the best first.
-    pub choices: Vec<TrialChoice>,
-    /// The minutes that were counted.
-    pub minutes: Minutes,
+    /// Whether any block is worth sewing for this plan.
+    pub worth_sewing: bool,
+    /// The wanted swell, where there is one.
+    pub target: Option<Band>,
+    /// The chance of meeting it.
+    pub chance: Option<f64>,
     /// The best odds now over the ways to sew the book, where there is a target.
+    #[serde(serialize_with = "chance_of")]
     pub best_odds: Option<BestOdds>,
     /// Where the book asks for a long block.
+    #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
+    /// The minutes that were counted.
+    pub minutes: Minutes,
+    /// Every block considered, the best first.
+    pub choices: Vec<TrialChoice>,
+}
+
+fn chance_of<S: Serializer>(best: &Option<BestOdds>, serializer: S) -> Result<S::Ok, S::Error> {
+    best.as_ref().map(|best| best.chance).serialize(serializer)
 }
 
 impl NextTrial {
@@ -55,14 +67,13 @@ impl NextTrial {
 
     /// The greatest share by which any one block makes the doubt smaller.
     pub fn most_narrowed(&self) -> f64 {
-        let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / self.before.swell_mm;
-        self.choices.iter().map(narrowed).fold(0.0, f64::max)
+        most_narrowed(self.before, &self.choices)
     }
+}
 
-    /// Whether any block is worth sewing for this plan.
-    pub fn is_worth_sewing(&self) -> bool {
-        self.most_narrowed() >= WORTH_SEWING
-    }
+fn most_narrowed(before: Doubt, choices: &[TrialChoice]) -> f64 {
+    let narrowed = |choice: &TrialChoice| 1.0 - choice.after.swell_mm / before.swell_mm;
+    choices.iter().map(narrowed).fold(0.0, f64::max)
 }
 
 /// What is asked beside the plan.
@@ -99,11 +110,13 @@ pub fn next_trial(
     });
     let chance = |band: &Band| bench.fit.predict(&plan).chance(band.low_percent, band.high_percent);
     Ok(NextTrial {
-        target: target.map(|band| (band.clone(), chance(&band))),
+        chance: target.as_ref().map(chance),
+        target,
         plan,
         trials_used: fit.trials_used(),
         before: ranked.before,
         never_mm: ranked.never_mm,
+        worth_sewing: most_narrowed(ranked.before, &ranked.choices) >= WORTH_SEWING,
         choices: ranked.choices,
         minutes: options.minutes,
         best_odds,
@@ -143,15 +156,13 @@ pub(crate) fn ranked(
 ) -> Result<Ranked, ModelError> {
     let worth = fit.wonder(wondered)?;
     let now = worth.before.swell_mm.powi(2);
-    let choice = |(block, after): (&TrialBlock, Doubt)| TrialChoice {
-        block: block.clone(),
-        minutes: minutes.of(block),
-        after,
-        removed_share: 1.0 - after.swell_mm.powi(2) / now,
-        best_odds: None,
+    let choice = |(block, after): (&TrialBlock, Doubt)| {
+        let (minutes, removed_share) = (minutes.of(block), 1.0 - after.swell_mm.powi(2) / now);
+        let (block, share_per_hour) = (block.clone(), 60.0 * removed_share / minutes);
+        TrialChoice { block, minutes, after, removed_share, share_per_hour, best_odds: None }
     };
     let mut choices: Vec<TrialChoice> =
         wondered.others.iter().zip(worth.after).map(choice).collect();
-    choices.sort_by(|a, b| b.share_per_hour().total_cmp(&a.share_per_hour()));
+    choices.sort_by(|a, b| b.share_per_hour.total_cmp(&a.share_per_hour));
     Ok(Ranked { before: worth.before, never_mm: worth.never_mm, choices })
 }

@@ -10,6 +10,7 @@ use crate::book::Config;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
+use serde::Serialize;
 
 /// A paper is calibrated when what trials could still take away of the variance of a typical
 /// book's swell is at most this share of what no trial takes away (common practice, no source).
@@ -18,30 +19,30 @@ pub const CALIBRATED: f64 = 1.0 / 3.0;
 pub const MOST_BLOCKS: usize = 8;
 
 /// Blocks that calibrate a paper, in the order they are chosen.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Calibration {
     /// The typical book whose doubt is watched.
     pub plan: Plan,
     /// The doubt now.
     pub before: Doubt,
     /// What no trial takes away, in mm.
+    #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// The blocks, each with the doubt after it and all before it; its share is of the doubt
-    /// before it.
-    pub steps: Vec<TrialChoice>,
-    /// Whether the paper is calibrated after them.
+    /// The share of that at which a paper is calibrated.
+    pub calibrated_share: f64,
+    /// Whether the paper is calibrated after the blocks.
+    #[serde(rename = "calibrated")]
     pub reached: bool,
+    /// Minutes for all blocks.
+    pub total_minutes: f64,
     /// The minutes that were counted.
     pub minutes: Minutes,
     /// Where the typical book asks for a long block.
+    #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
-}
-
-impl Calibration {
-    /// Minutes for all blocks.
-    pub fn total_minutes(&self) -> f64 {
-        self.steps.iter().map(|step| step.minutes).sum()
-    }
+    /// The blocks, each with the doubt after it and all before it; its share is of the doubt
+    /// before it.
+    pub steps: Vec<TrialChoice>,
 }
 
 /// Whether a doubt is so near to what no trial takes away.
@@ -89,6 +90,15 @@ pub fn calibrate(
             steps.push(best.clone());
         }
     }
-    let reached = is_calibrated(now, never_mm);
-    Ok(Calibration { plan, before, never_mm, steps, reached, minutes, long })
+    Ok(Calibration {
+        plan,
+        before,
+        never_mm,
+        calibrated_share: CALIBRATED,
+        reached: is_calibrated(now, never_mm),
+        total_minutes: steps.iter().map(|step| step.minutes).sum(),
+        minutes,
+        long,
+        steps,
+    })
 }

@@ -1,11 +1,13 @@
 //! A trial block with what it takes away.
 
 use crate::model::{Doubt, TrialBlock};
+use serde::Serialize;
 
 /// A trial block with what it takes away.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TrialChoice {
     /// The block.
+    #[serde(flatten)]
     pub block: TrialBlock,
     /// What it costs.
     pub minutes: f64,
@@ -13,13 +15,8 @@ pub struct TrialChoice {
     pub after: Doubt,
     /// The share of the variance of the swell in mm that it takes away.
     pub removed_share: f64,
+    /// The share of the variance taken away by an hour of such work.
+    pub share_per_hour: f64,
     /// The best odds over the ways to sew the book once it is sewn and measured, on average.
     pub best_odds: Option<f64>,
-}
-
-impl TrialChoice {
-    /// The share of the variance taken away by an hour of such work.
-    pub fn share_per_hour(&self) -> f64 {
-        60.0 * self.removed_share / self.minutes
-    }
 }

@@ -4,10 +4,11 @@ use super::answer_candidates::{LONGEST, SHORTEST};
 use super::answer_choice::TrialChoice;
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Plan, TrialBlock};
+use serde::Serialize;
 
 /// A book with more than twice the sections of the longest trial block, or one before the first
 /// trial: whatever short blocks teach, its length is a guess until a long one was sewn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct LongBook {
     /// Its sections.
     pub planned: u32,
@@ -15,6 +16,7 @@ pub struct LongBook {
     pub longest: Option<u32>,
     /// A block of so many sections or more is a long one: half the book, or as many as are asked
     /// for at most.
+    #[serde(rename = "at_least")]
     pub least: u16,
 }
 

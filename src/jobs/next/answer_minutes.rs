@@ -1,10 +1,11 @@
 //! What a trial block costs at the bench.
 
 use crate::model::TrialBlock;
+use serde::Serialize;
 use thiserror::Error;
 
 /// Minutes at the bench.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Minutes {
     setup: f64,
     section: f64,

@@ -11,4 +11,3 @@ pub mod answer_odds;
 pub(crate) mod command;
 pub(crate) mod text;
 pub(crate) mod text_calibration;
-pub(crate) mod text_json;

@@ -93,7 +93,7 @@ fn headline(next: &NextTrial, config: &Config) -> String {
     let Some(best) = next.choices.first() else {
         return "No trial block could be sewn for this plan.".to_owned();
     };
-    if !next.is_worth_sewing() {
+    if !next.worth_sewing {
         return format!(
             "No trial block is worth sewing for this book: none makes its doubt ({}) smaller by \
              more than {}. Measure part-way through the sewing instead.",
@@ -149,7 +149,7 @@ pub(crate) fn row(choice: &TrialChoice, config: &Config) -> [String; 5] {
         measured(&choice.block),
         rounded(choice.minutes, 0),
         give_or_take(choice.after.swell_mm, config),
-        percent(choice.share_per_hour()),
+        percent(choice.share_per_hour),
     ]
 }
 
@@ -186,13 +186,13 @@ fn never_line(never_mm: f64, config: &Config) -> String {
 }
 
 fn odds_line(next: &NextTrial) -> Option<String> {
-    let (band, chance) = next.target.as_ref()?;
+    let (band, chance) = (next.target.as_ref()?, next.chance?);
     let now = format!(
         "Target {}: met {} as things are known now (chance {}). Knowing more does not by itself \
          raise these odds: they go up or down to what they really are.",
         band_words(band),
-        chance_in_words(*chance),
-        chance_in_figures(*chance)
+        chance_in_words(chance),
+        chance_in_figures(chance)
     );
     let best = next.best_odds.as_ref().map(|best| best_line(next, best));
     Some(now + &best.unwrap_or_default())

@@ -40,7 +40,7 @@ fn blocks_of(count: usize) -> String {
 }
 
 fn answer(found: &Calibration, config: &Config) -> String {
-    let (paper, hours) = (papers(found), rounded(found.total_minutes() / 60.0, 1));
+    let (paper, hours) = (papers(found), rounded(found.total_minutes / 60.0, 1));
     let Some(last) = found.steps.last() else {
         return format!(
             "{paper} needs no trial block: what trials could take away of the doubt is little \

@@ -13,6 +13,7 @@ use crate::model::mixed::{Summary, in_ranges};
 use crate::model::{ModelError, Plan, Prediction, SwellFit};
 use crate::trade::{Caution, Height, SewingError};
 use crate::units::Millimetres;
+use serde::{Serialize, Serializer};
 use thiserror::Error;
 
 /// Best odds under this are said to meet nothing.
@@ -46,24 +47,36 @@ pub enum SearchError {
 }
 
 /// One way to sew the book and what comes of it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Choice {
     /// As a plan to predict.
+    #[serde(skip)]
     pub plan: Plan,
     /// The way.
+    #[serde(flatten)]
     pub way: Way,
     /// The chance of meeting the target.
     pub chance: f64,
     /// Swell in mm.
+    #[serde(skip)]
     pub swell: Summary,
     /// Swell in per cent of the fore-edge.
+    #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
     /// Thread to lay ready.
+    #[serde(skip)]
     pub thread: Millimetres,
     /// What speaks against it.
+    #[serde(skip)]
     pub cautions: Vec<Caution>,
     /// In what it lies beyond the trials.
+    #[serde(serialize_with = "gaps")]
     pub beyond: Beyond,
+}
+
+/// A block that closes them is a matter for the one choice that is taken.
+fn gaps<S: Serializer>(beyond: &Beyond, serializer: S) -> Result<S::Ok, S::Error> {
+    beyond.gaps.serialize(serializer)
 }
 
 /// A way with its prediction, before its range is worked out.

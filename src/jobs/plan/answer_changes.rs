@@ -8,6 +8,7 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::PlannedThread;
 use crate::trade::Sewing;
+use serde::Serialize;
 
 /// A plan that the binder has in mind.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,7 +26,8 @@ pub struct Current {
 }
 
 /// The one thing that is changed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Change {
     /// Another thread.
     Thread,
@@ -38,11 +40,13 @@ pub enum Change {
 }
 
 /// What one change would make of a current plan.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Changed {
     /// The one thing that is changed.
+    #[serde(rename = "what")]
     pub change: Change,
     /// What comes of it.
+    #[serde(flatten)]
     pub choice: Choice,
 }
 

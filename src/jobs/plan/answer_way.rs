@@ -3,19 +3,33 @@
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
 use crate::trade::{Caution, Sewing, SewingError, Stuff, customary_ends, filled_sections};
-use crate::units::Millimetres;
+use crate::units::{Millimetres, fields};
+use serde::{Serialize, Serializer};
 
 /// Thread, folding, sewing and boning of a book of one run.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Way {
     /// The thread.
+    #[serde(serialize_with = "by_name")]
     pub thread: PlannedThread,
     /// Sections, sheets and how they are sewn.
+    #[serde(flatten, serialize_with = "sheets_first")]
     pub sewing: Sewing,
     /// Whether the folds are boned down.
     pub boned: bool,
     /// Leaves left blank to fill the last section.
+    #[serde(skip)]
     pub blank_leaves: u32,
+}
+
+fn by_name<S: Serializer>(thread: &PlannedThread, serializer: S) -> Result<S::Ok, S::Error> {
+    thread.name.serialize(serializer)
+}
+
+fn sheets_first<S: Serializer>(sewing: &Sewing, serializer: S) -> Result<S::Ok, S::Error> {
+    let (sheets, sections) = (sewing.sheets(), sewing.sections());
+    let (on, ends) = (sewing.on(), sewing.ends());
+    fields!(serializer, "sheets": sheets, "sections": sections, "on": on, "ends": ends)
 }
 
 /// Most sections that share a traverse in a choice.

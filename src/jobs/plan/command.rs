@@ -4,15 +4,15 @@ use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
-use crate::book::Book;
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
-use crate::jobs::forecast::text::{forecast_json, forecast_text};
+use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::jobs::plan_spec::command_flags::value_error;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
+use crate::jobs::plan_spec::command_words::value_error;
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
@@ -72,18 +72,19 @@ const KEYS: &[&str] = &["thread", "sheets", "on", "ends", "boned"];
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let bench = Bench::of(&book)?;
-    let question = args.question.read(&book, &bench)?;
+    let known = Fitted { book: &book, bench: &bench };
+    let question = args.question.read(known)?;
     let choices = search(&bench, &question).map_err(refused)?;
     let mut forecast = args.chosen(&bench, &question, &choices)?;
     // All that can be wrong with the flags is found before anything is kept.
-    let view = args.view(&book, &bench, &question, &choices)?;
+    let view = args.view(known, &question, &choices)?;
     if let Some(forecast) = &mut forecast {
         let beside = if args.json { Beside::Json } else { Beside::Sentences };
         keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
     }
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
-        (Some(forecast), true) => forecast_json(&forecast),
+        (Some(forecast), true) => document(&forecast),
         (Some(forecast), false) => forecast_text(&forecast, config, screen),
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),
@@ -114,8 +115,7 @@ impl Args {
 
     fn view<'q>(
         &self,
-        book: &Book,
-        bench: &Bench,
+        known: Fitted<'_>,
         question: &'q Question,
         choices: &Choices,
     ) -> Result<ChoicesView<'q>, CliError> {
@@ -123,8 +123,8 @@ impl Args {
             true => choices.considered(),
             false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
         };
-        let current = self.from.as_deref().map(|typed| current(typed, book, bench)).transpose()?;
-        let changed = current.map(|current| changes(bench, question, &current));
+        let current = self.from.as_deref().map(|typed| current(typed, known)).transpose()?;
+        let changed = current.map(|current| changes(known.bench, question, &current));
         let is_met = choices.is_met();
         Ok(ChoicesView {
             question,
@@ -133,14 +133,14 @@ impl Args {
             is_met,
             nearest: if is_met { None } else { choices.nearest() },
             current: changed.transpose().map_err(refused)?,
-            height_given: self.question.height.is_some(),
-            trials_used: bench.fit.trials_used(),
+            height_given: self.question.flags.height.is_some(),
+            trials_used: known.bench.fit.trials_used(),
         })
     }
 }
 
 /// The plan of `--from`.
-fn current(typed: &str, book: &Book, bench: &Bench) -> Result<Current, CliError> {
+fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
     let pairs = by_flag("--from", typed, |text| Pairs::parse(text, KEYS))?;
     let needed = |key: &str| {
         let missing = || value_error("--from", format!("{key}= is missing, such as {EXAMPLE}"));
@@ -155,7 +155,7 @@ fn current(typed: &str, book: &Book, bench: &Bench) -> Result<Current, CliError>
     let boned = |text: &str| values::yes(text).map_err(|why| format!("boned: {why}"));
     let ends = pairs.get("ends").map(|text| number("ends", text, ranges::ENDS));
     Ok(Current {
-        thread: thread_of("--from", needed("thread")?, book, bench)?,
+        thread: thread_of("--from", needed("thread")?, known)?,
         sheets: number("sheets", needed("sheets")?, ranges::SHEETS)?,
         on: by_flag("--from", pairs.get("on").unwrap_or("1"), on)?,
         ends: ends.transpose()?,

@@ -1,60 +1,41 @@
 //! What `plan --json` prints.
 
 use super::answer::Choice;
-use super::answer_changes::{Change, Changed};
+use super::answer_changes::Changed;
 use super::text::ChoicesView;
-use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::forecast::text_beyond::{GapDocument, gap_documents};
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::mixed::Summary;
 use crate::terminal::json::document;
+use crate::trade::{Caution, State};
+use crate::units::Millimetres;
 use serde::Serialize;
 
 #[derive(Serialize)]
 struct Document<'a> {
     paper: &'a str,
     leaves: u32,
-    state: &'static str,
+    state: State,
     target: &'a Band,
-    height_mm: f64,
+    height_mm: Millimetres,
     trials_used: usize,
     considered: usize,
     met: bool,
     choices: Vec<Row<'a>>,
-    nearest: Option<WayRow<'a>>,
-    from: Option<WayRow<'a>>,
-    changes: Vec<ChangeRow<'a>>,
+    nearest: Option<&'a Choice>,
+    from: Option<&'a Choice>,
+    changes: &'a [Changed],
 }
 
-#[derive(Serialize)]
-struct WayRow<'a> {
-    thread: &'a str,
-    sheets: u16,
-    sections: u16,
-    on: u8,
-    ends: u16,
-    boned: bool,
-    chance: f64,
-    swell_percent: PercentRange,
-    beyond: Vec<GapDocument>,
-}
-
+/// A choice with the sentences that speak against it.
 #[derive(Serialize)]
 struct Row<'a> {
     #[serde(flatten)]
-    way: WayRow<'a>,
+    choice: &'a Choice,
     thread_m: f64,
     warnings: Vec<String>,
     blank_leaves: u32,
     swell_mm: Summary,
-}
-
-#[derive(Serialize)]
-struct ChangeRow<'a> {
-    what: &'static str,
-    #[serde(flatten)]
-    way: WayRow<'a>,
 }
 
 /// The choices as one JSON object.
@@ -64,53 +45,26 @@ pub fn choices_json(view: &ChoicesView<'_>) -> String {
     document(&Document {
         paper: question.paper.name.as_str(),
         leaves: question.leaves,
-        state: question.state.word(),
+        state: question.state,
         target: &question.target,
-        height_mm: question.height.mm().mm(),
+        height_mm: question.height.mm(),
         trials_used: view.trials_used,
         considered: view.considered,
         met: view.is_met,
         choices: view.best.iter().map(row).collect(),
-        nearest: view.nearest.as_ref().map(way_row),
-        from: current.map(|(now, _)| way_row(now)),
-        changes: current.map_or_else(Vec::new, |(_, changed)| changed.iter().map(change).collect()),
+        nearest: view.nearest.as_ref(),
+        from: current.map(|(now, _)| now),
+        changes: current.map_or(&[], |(_, changed)| changed),
     })
 }
 
-fn way_row(choice: &Choice) -> WayRow<'_> {
-    let sewing = choice.way.sewing;
-    WayRow {
-        thread: choice.way.thread.name.as_str(),
-        sheets: sewing.sheets(),
-        sections: sewing.sections(),
-        on: sewing.on(),
-        ends: sewing.ends(),
-        boned: choice.way.boned,
-        chance: choice.chance,
-        swell_percent: choice.percent,
-        beyond: gap_documents(&choice.beyond),
-    }
-}
-
 fn row(choice: &Choice) -> Row<'_> {
-    let warning = |caution: &crate::trade::Caution| {
-        format!("{}: {}", caution.code(), caution_words(*caution))
-    };
+    let warning = |caution: &Caution| format!("{}: {}", caution.code(), caution_words(*caution));
     Row {
-        way: way_row(choice),
+        choice,
         thread_m: choice.thread.mm() / 1000.0,
         warnings: choice.cautions.iter().map(warning).collect(),
         blank_leaves: choice.way.blank_leaves,
         swell_mm: choice.swell,
     }
-}
-
-fn change(changed: &Changed) -> ChangeRow<'_> {
-    let what = match changed.change {
-        Change::Thread => "thread",
-        Change::Sheets => "sheets",
-        Change::On => "on",
-        Change::Boned => "boned",
-    };
-    ChangeRow { what, way: way_row(&changed.choice) }
 }

@@ -2,22 +2,24 @@
 
 use super::command_lengths::measured_edge;
 use super::command_resolve::{Resolved, resolve};
-use super::command_stock;
 use super::command_wanted::Wanted;
-use super::command_words::{RunWords, Source, WholeWords};
+use super::command_words::{Source, Typed, Words};
 use crate::book::{Book, PlanFile, RUN_KEYS, read_plan_file};
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::{Forecast, forecast};
-use crate::model::{Gaussian, Plan, PlannedPaper};
+use crate::model::Gaussian;
 use crate::terminal::input::bytes_of;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::Pairs;
+use crate::trade::{Name, Pairs};
 use std::path::PathBuf;
 
 /// The flags that describe a planned book.
-#[derive(Debug, clap::Args)]
-pub(crate) struct PlanArgs {
+pub(crate) type PlanArgs = Typed<PlanFlags>;
+
+/// Words are read by their keys, from these flags as from `--run` and from a file.
+#[derive(Clone, Debug, clap::Args)]
+pub(crate) struct PlanFlags {
     /// The paper, by its name in the book
     #[arg(long, value_name = "NAME", required_unless_present_any = ["runs", "plan_file"])]
     paper: Option<String>,
@@ -93,109 +95,85 @@ pub(crate) struct PlanArgs {
     hand: Option<String>,
 }
 
-/// A planned book in words: what flags and file say, before anything is looked up.
+/// What is said of a planned book, before anything is looked up.
 #[derive(Clone, Debug)]
-pub(crate) struct PlanWords {
-    whole: WholeWords,
-    runs: Vec<RunWords>,
+pub(crate) struct PlanSpec {
+    /// Of the whole book.
+    whole: Words,
+    /// Of its runs, one or more.
+    runs: Vec<Words>,
 }
 
 impl PlanArgs {
-    /// The words of flags and file.
+    /// What flags and file say; where both do, the flags.
     ///
     /// # Errors
     /// [`CliError`] for a file or a run that cannot be read.
-    pub fn read(&self, session: &mut Session<'_>) -> Result<PlanWords, CliError> {
-        match &self.file {
-            None => Ok(PlanWords { whole: self.whole(), runs: self.run_words()? }),
-            Some(path) => {
-                let (bytes, name) = bytes_of(path, session)?;
-                Ok(self.over(read_plan_file(&bytes, &name)?))
-            }
+    pub fn read(&self, session: &mut Session<'_>) -> Result<PlanSpec, CliError> {
+        let whole = self.words.clone();
+        let Some(path) = &self.flags.file else { return self.said() };
+        let (bytes, name) = bytes_of(path, session)?;
+        let PlanFile { name, whole: said, runs } = read_plan_file(&bytes, &name)?;
+        let runs = runs.into_iter().map(|run| Words::of_table(&name, run)).collect();
+        Ok(PlanSpec { whole: whole.or_else(&Words::of_table(&name, said)), runs })
+    }
+
+    /// What the flags say. In a mixed book the ends are those of the whole book.
+    fn said(&self) -> Result<PlanSpec, CliError> {
+        let (whole, runs) = (self.words.clone(), &self.flags.runs);
+        if runs.is_empty() {
+            return Ok(PlanSpec::of_run(whole));
         }
-    }
-
-    fn whole(&self) -> WholeWords {
-        // In a mixed book the ends are those of the whole book.
-        let ends = if self.runs.is_empty() { &None } else { &self.ends };
-        let pairs = [
-            ("ends", ends),
-            ("state", &self.state),
-            ("target", &self.target),
-            ("round", &self.round),
-            ("shoulder", &self.shoulder),
-            ("guards", &self.guards),
-            ("hand", &self.hand),
-            ("left_over", &self.left_over),
-        ];
-        WholeWords::of_flags(pairs)
-    }
-
-    /// The words of a file, with those of the flags in their place where there are any.
-    fn over(&self, file: PlanFile) -> PlanWords {
-        let PlanFile { name, whole, runs } = file;
-        let runs = runs.into_iter().map(|table| RunWords::of_table(&name, table)).collect();
-        PlanWords { whole: self.whole().over(&name, whole), runs }
-    }
-
-    fn flag_words(&self) -> RunWords {
-        let pairs = [
-            ("paper", &self.paper),
-            ("caliper", &self.caliper),
-            ("hardness", &self.hardness),
-            ("thread", &self.thread),
-            ("laid", &self.laid),
-            ("count", &self.count),
-            ("material", &self.material),
-            ("sections", &self.sections),
-            ("leaves", &self.leaves),
-            ("pages", &self.pages),
-            ("sheets", &self.sheets),
-            ("on", &self.on),
-            ("ends", &self.ends),
-        ];
-        let boned = self.boned.then(|| "yes".to_owned());
-        RunWords::of_flags(pairs.into_iter().chain([("boned", &boned)]))
-    }
-
-    fn run_words(&self) -> Result<Vec<RunWords>, CliError> {
-        if self.runs.is_empty() {
-            return Ok(vec![self.flag_words()]);
-        }
-        let flags = self.flag_words().without("ends");
-        let several = self.runs.len() > 1;
         let run = |(index, text): (usize, &String)| {
-            let source = Source::Run(several.then_some(index + 1));
+            let source = Source::Run((runs.len() > 1).then_some(index + 1));
             // None has a dash, so that a flag is its key.
             let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
-            let run = RunWords::of_pairs(source, &pairs);
-            if self.ends.is_some() && run.get("ends").is_some() {
+            let run = Words::of_pairs(source, &RUN_KEYS, &pairs);
+            if whole.get("ends").is_some() && run.get("ends").is_some() {
                 let message =
                     "the ends are given for the whole book by --ends; leave them out here";
                 return Err(run.fault("ends", message));
             }
-            Ok(run.or_else(&flags))
+            Ok(run.or_else(&whole.clone().without("ends")))
         };
-        self.runs.iter().enumerate().map(run).collect()
+        let runs = runs.iter().enumerate().map(run).collect::<Result<_, _>>()?;
+        Ok(PlanSpec { whole, runs })
+    }
+
+    /// A typical book of a paper, of what the flags say it is made of, else sewn with `thread`.
+    pub fn typical(&self, paper: &str, thread: Option<&Name>) -> Result<PlanSpec, CliError> {
+        let run = self.words.clone().only(&TYPICAL_KEYS).or_say("paper", paper);
+        let run = match (run.get("thread"), thread) {
+            (Some(_), _) => run,
+            (None, Some(thread)) => run.or_say("thread", thread.as_str()),
+            (None, None) => return Err(CliError::Usage(NO_THREAD.to_owned())),
+        };
+        let has_extent = ["leaves", "pages"].iter().any(|key| run.get(key).is_some());
+        let run = if has_extent { run } else { run.or_say("sections", "24") };
+        Ok(PlanSpec::of_run(run.or_say("sheets", "4")))
     }
 }
 
-impl PlanWords {
-    /// The plan, checked against the book.
+/// What may be said of a typical book; the rest is common practice, no source.
+const TYPICAL_KEYS: [&str; 13] = [
+    "caliper", "hardness", "thread", "laid", "count", "material", "hand", "sheets", "sections",
+    "leaves", "pages", "state", "boned",
+];
+const NO_THREAD: &str = "the book has no thread yet; name one with --thread and --laid or --count";
+
+impl PlanSpec {
+    /// A book of one run, all of it said by the same words.
+    fn of_run(words: Words) -> Self {
+        Self { whole: words.clone().without("ends"), runs: vec![words] }
+    }
+
+    /// The plan with what was done about leaves left over, checked against the book.
     ///
     /// # Errors
     /// [`CliError`] naming the flag, or every fault of the file.
-    pub fn plan(&self, book: &Book, bench: &Bench) -> Result<Plan, CliError> {
-        Ok(resolve(&self.whole, &self.runs, (book, bench))?.plan)
-    }
-
-    /// The plan with what was done about leaves left over.
-    ///
-    /// # Errors
-    /// As [`PlanWords::plan`].
-    pub fn resolved(&self, book: &Book, bench: &Bench) -> Result<Resolved, CliError> {
-        resolve(&self.whole, &self.runs, (book, bench))
+    pub fn resolved(&self, known: Fitted<'_>) -> Result<Resolved, CliError> {
+        resolve(&self.whole, &self.runs, known)
     }
 
     /// What the plan is called, where a file says so.
@@ -210,17 +188,17 @@ impl PlanWords {
     /// one in the words.
     ///
     /// # Errors
-    /// As [`PlanWords::plan`] and [`PlanWords::wanted`].
+    /// As [`PlanSpec::resolved`] and [`PlanSpec::wanted`].
     pub fn forecast(
         &self,
-        (book, bench): (&Book, &Bench),
+        known: Fitted<'_>,
         measured: Option<Gaussian>,
     ) -> Result<Forecast, CliError> {
-        let wanted = self.wanted(book)?;
-        let Resolved { mut plan, divided } = self.resolved(book, bench)?;
+        let wanted = self.wanted(known.book)?;
+        let Resolved { mut plan, divided } = self.resolved(known)?;
         plan.fore_edge = measured.or(plan.fore_edge);
-        let band = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-        let told = forecast(bench, plan, band).beside(wanted.geometry);
+        let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);
+        let told = forecast(known.bench, plan, band).beside(wanted.geometry);
         Ok(Forecast { divided, ..told })
     }
 
@@ -234,19 +212,8 @@ impl PlanWords {
     }
 }
 
-/// The paper that flags name, and its size where it is new.
-///
-/// # Errors
-/// [`CliError::Value`] names the flag.
-pub(crate) fn planned_paper<'f>(
-    flags: impl IntoIterator<Item = (&'static str, &'f Option<String>)>,
-    stock: (&Book, &Bench),
-) -> Result<PlannedPaper, CliError> {
-    command_stock::paper(&RunWords::of_flags(flags), stock)
-}
-
 /// The flag for a fore-edge that was measured before the sewing.
-#[derive(Debug, Default, clap::Args)]
+#[derive(Clone, Debug, Default, clap::Args)]
 pub(crate) struct FoldedArgs {
     /// Fore-edge measured on the folded block: one or more readings, separated by commas
     #[arg(long, value_name = "LENGTHS")]
@@ -263,8 +230,8 @@ impl FoldedArgs {
     ///
     /// # Errors
     /// [`CliError::Value`] for text that is not a thickness.
-    pub fn measured(&self, book: &Book, bench: &Bench) -> Result<Option<Gaussian>, CliError> {
+    pub fn measured(&self, known: Fitted<'_>) -> Result<Option<Gaussian>, CliError> {
         let Some(typed) = &self.fore_edge else { return Ok(None) };
-        measured_edge("--fore-edge", typed, (book, bench))
+        measured_edge("--fore-edge", typed, known)
     }
 }

@@ -1,11 +1,12 @@
-//! Thicknesses that were measured, by a flag.
+//! Lengths of a book, by a flag: thicknesses that were measured, and its height.
 
 use crate::book::Book;
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::Fitted;
 use crate::model::Gaussian;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
-use crate::trade::ranges;
+use crate::terminal::values;
+use crate::trade::{Height, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 
 /// Readings of a thickness, in mm.
@@ -29,15 +30,34 @@ pub(crate) fn thicknesses(
     by_flag(flag, typed, |text| checked_thicknesses(text, unit))
 }
 
-/// The mean of such readings and how well it is known.
+/// The mean of readings and how well it is known; `None` without any.
+pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<Gaussian> {
+    let (mean, sd) = known.bench.observations.measured_edge(readings)?;
+    Some(Gaussian { mean, sd })
+}
+
+/// The mean of such readings by a flag, and how well it is known.
 ///
 /// # Errors
 /// [`CliError::Value`] for text that is not a thickness.
 pub(crate) fn measured_edge(
     flag: &'static str,
     typed: &str,
-    (book, bench): (&Book, &Bench),
+    known: Fitted<'_>,
 ) -> Result<Option<Gaussian>, CliError> {
-    let readings = thicknesses(flag, typed, book.config().unit)?;
-    Ok(bench.observations.measured_edge(&readings).map(|(mean, sd)| Gaussian { mean, sd }))
+    Ok(mean_of(&thicknesses(flag, typed, known.book.config().unit)?, known))
+}
+
+/// The height of a book that was not said (common practice, no source).
+const USUAL_HEIGHT: &str = "250mm";
+
+/// The height of a book along its spine.
+///
+/// # Errors
+/// [`CliError::Value`] for a height that no book has.
+pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
+    by_flag("--height", typed.unwrap_or(USUAL_HEIGHT), |text| {
+        let length = values::length(text, book.config().unit, ranges::HEIGHT)?;
+        Height::new(length).map_err(|error| error.to_string())
+    })
 }

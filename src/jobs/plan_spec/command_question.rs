@@ -2,20 +2,24 @@
 
 use super::answer_question::Question;
 use super::command::FoldedArgs;
-use super::command_flags;
-use super::command_flags::{PaperFlags, band, value_error};
-use crate::book::Book;
-use crate::jobs::fitted::Bench;
+use super::command_lengths::height;
+use super::command_resolve::hand;
+use super::command_stock;
+use super::command_wanted::band;
+use super::command_words::{Source, Typed, Words, value_error};
+use crate::jobs::fitted::Fitted;
 use crate::jobs::plan::answer::SearchError;
 use crate::model::PlannedThread;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
-use crate::trade::{Guards, Name, Pairs, Range, ranges};
+use crate::trade::{Guards, Name, Pairs, Range, State, ranges};
 
 /// The flags that describe the book, and what may be chosen.
-#[derive(Debug, clap::Args)]
-pub(crate) struct QuestionArgs {
+pub(crate) type QuestionArgs = Typed<QuestionFlags>;
+
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct QuestionFlags {
     /// The paper, by its name in the book
     #[arg(long, value_name = "NAME")]
     paper: String,
@@ -57,76 +61,57 @@ pub(crate) struct QuestionArgs {
 }
 
 impl QuestionArgs {
-    /// The flags that `paper=…,leaves=…,target=…` stands for, the others as they are unless given.
+    /// The flags that `paper=…,leaves=…,target=…` stands for, none of the others being given.
     ///
     /// # Errors
-    /// A sentence: what is missing or not known.
-    pub fn in_mind(typed: &str) -> Result<Self, String> {
-        let keys = ["paper", "leaves", "target"];
-        let pairs = Pairs::parse(typed, &keys).map_err(|error| error.to_string())?;
-        let value = |key: &str| {
-            let found = pairs.get(key).filter(|value| !value.is_empty());
-            found.map(str::to_owned).ok_or_else(|| {
-                format!("{key}= is missing, such as 'paper=bond 80,leaves=192,target=rounded'")
-            })
-        };
-        Ok(Self {
-            paper: value("paper")?,
-            leaves: value("leaves")?,
-            target: value("target")?,
-            state: "knocked".to_owned(),
-            folded: FoldedArgs::default(),
-            guards: None,
-            hand: None,
-            caliper: None,
-            hardness: None,
-            height: None,
-            stations: None,
-            thread: Vec::new(),
-            sheets: "1..8".to_owned(),
-        })
+    /// [`CliError::Value`]: what is missing or not known.
+    pub fn in_mind(typed: &str) -> Result<Self, CliError> {
+        const KEYS: [&str; 3] = ["paper", "leaves", "target"];
+        let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
+        let is_missing = |key: &&&str| pairs.get(key).is_none_or(str::is_empty);
+        if let Some(key) = KEYS.iter().find(is_missing) {
+            let example = "such as 'paper=bond 80,leaves=192,target=rounded'";
+            return Err(value_error("--in-mind", format!("{key}= is missing, {example}")));
+        }
+        let words = Words::of_pairs(Source::Flags, &KEYS, &pairs);
+        Ok(Self { words, flags: QuestionFlags::default() })
     }
 
     /// The question that the flags ask.
     ///
     /// # Errors
     /// [`CliError::Value`] for what the book does not have or what cannot be.
-    pub fn read(&self, book: &Book, bench: &Bench) -> Result<Question, CliError> {
-        let unit = book.config().unit;
-        let (caliper, hardness) = (self.caliper.as_deref(), self.hardness.as_deref());
-        let paper = PaperFlags { paper: &self.paper, caliper, hardness };
-        let height = command_flags::height(self.height.as_deref(), book)?;
-        let guards = self
-            .guards
-            .as_deref()
-            .map(|text| by_flag("--guards", text, |text| Guards::parse(text, unit)));
-        let supports = self
+    pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
+        let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
+        let height = height(flags.height.as_deref(), book)?;
+        let guards = words.parsed("guards", |text| Guards::parse(text, book.config().unit));
+        let supports = flags
             .stations
             .as_deref()
             .map(|text| by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS)));
         Ok(Question {
-            paper: paper.planned(book, bench)?,
-            threads: self.threads(book, bench)?,
-            leaves: by_flag("--leaves", &self.leaves, |text| values::whole(text, ranges::PAGES))?,
-            sheets: by_flag("--sheets", &self.sheets, sheets)?,
-            state: by_flag("--state", &self.state, values::parsed)?,
-            hand: command_flags::hand(self.hand.as_deref(), bench)?,
-            guards: guards.transpose()?,
-            fore_edge: self.folded.measured(book, bench)?,
+            paper: command_stock::paper(words, known)?,
+            threads: self.threads(known)?,
+            leaves: words.needed("leaves", |text| values::whole(text, ranges::PAGES))?,
+            sheets: words.parsed("sheets", sheets)?.unwrap_or(SHEETS),
+            state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
+            hand: hand(words, bench)?,
+            guards: guards?,
+            fore_edge: flags.folded.measured(known)?,
             height,
             supports: supports.transpose()?,
-            target: band(&self.target, book)?,
+            target: band(words, book)?.ok_or_else(|| words.missing("target", &["target"]))?,
         })
     }
 
-    fn threads(&self, book: &Book, bench: &Bench) -> Result<Vec<PlannedThread>, CliError> {
-        if self.thread.is_empty() {
-            let names = book.threads().iter().map(|thread| &thread.name);
-            return Ok(names.filter_map(|name| bench.thread(name)).collect());
+    fn threads(&self, known: Fitted<'_>) -> Result<Vec<PlannedThread>, CliError> {
+        if self.flags.thread.is_empty() {
+            let names = known.book.threads().iter().map(|thread| &thread.name);
+            return Ok(names.filter_map(|name| known.bench.thread(name)).collect());
         }
         let mut found: Vec<PlannedThread> = Vec::new();
-        for typed in &self.thread {
-            let thread = thread_of("--thread", typed, book, bench)?;
+        for typed in &self.flags.thread {
+            let thread = thread_of("--thread", typed, known)?;
             if !found.contains(&thread) {
                 found.push(thread);
             }
@@ -134,6 +119,9 @@ impl QuestionArgs {
         Ok(found)
     }
 }
+
+/// Sheets to choose from where nothing is said.
+const SHEETS: (u16, u16) = (1, 8);
 
 /// One number of sheets, or the fewest and the most.
 fn sheets(typed: &str) -> Result<(u16, u16), String> {
@@ -155,12 +143,12 @@ fn sheets(typed: &str) -> Result<(u16, u16), String> {
 pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,
-    book: &Book,
-    bench: &Bench,
+    known: Fitted<'_>,
 ) -> Result<PlannedThread, CliError> {
     let name: Name = by_flag(flag, typed, values::parsed)?;
-    bench.thread(&name).ok_or_else(|| {
-        let names: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
+    known.bench.thread(&name).ok_or_else(|| {
+        let names: Vec<&str> =
+            known.book.threads().iter().map(|thread| thread.name.as_str()).collect();
         value_error(flag, suggest::unknown("thread", typed, &names))
     })
 }

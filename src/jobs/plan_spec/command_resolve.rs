@@ -1,12 +1,12 @@
 //! From words to a plan: names looked up in the book, numbers checked, leaves divided.
 
-use super::command_lengths::checked_thicknesses;
+use super::command_lengths::{checked_thicknesses, mean_of};
 use super::command_stock;
-use super::command_words::{RunWords, WholeWords};
-use crate::book::{Book, BookError, Fault};
-use crate::jobs::fitted::Bench;
+use super::command_words::Words;
+use crate::book::{BookError, Fault};
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Divided;
-use crate::model::{Gaussian, Plan, Run};
+use crate::model::{Plan, Run};
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
 use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, ranges};
@@ -53,26 +53,23 @@ impl Seen {
 /// # Errors
 /// The first fault of a flag, or every fault of a file.
 pub(crate) fn resolve(
-    whole: &WholeWords,
-    words: &[RunWords],
-    stock: (&Book, &Bench),
+    whole: &Words,
+    words: &[Words],
+    known: Fitted<'_>,
 ) -> Result<Resolved, CliError> {
-    let (book, bench) = stock;
-    let unit = book.config().unit;
+    let unit = known.book.config().unit;
     let mut seen = Seen::default();
     let way = seen.take(whole.parsed("left_over", values::parsed)).flatten();
     let (mut runs, mut divided) = (Vec::new(), Vec::new());
     for run in words {
-        if let Some(found) = resolved_run(run, way.unwrap_or_default(), stock, &mut seen) {
+        if let Some(found) = resolved_run(run, way.unwrap_or_default(), known, &mut seen) {
             runs.extend(found.runs);
             divided.extend(found.divided);
         }
     }
     let state = seen.take(whole.parsed("state", values::parsed)).flatten();
-    let guards = seen.take(
-        whole.parsed("guards", |text| Guards::parse(text, unit).map_err(|error| error.to_string())),
-    );
-    let hand = seen.take(whole.parsed("hand", |text| hand_of(text, bench)));
+    let guards = seen.take(whole.parsed("guards", |text| Guards::parse(text, unit)));
+    let hand = seen.take(hand(whole, known.bench));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
     let ends = seen.take(whole.parsed("ends", |text| values::whole(text, ranges::ENDS))).flatten();
     seen.finish()?;
@@ -83,9 +80,7 @@ pub(crate) fn resolve(
         plan.guards_mm =
             build_up(guards, &plan).map_err(|message| whole.fault("guards", &message))?;
     }
-    plan.fore_edge = (edge.flatten())
-        .and_then(|readings| bench.observations.measured_edge(&readings))
-        .map(|(mean, sd)| Gaussian { mean, sd });
+    plan.fore_edge = edge.flatten().and_then(|readings| mean_of(&readings, known));
     Ok(Resolved { plan, divided })
 }
 
@@ -114,14 +109,9 @@ struct Found {
     divided: Option<Divided>,
 }
 
-fn resolved_run(
-    words: &RunWords,
-    way: LeftOver,
-    stock: (&Book, &Bench),
-    seen: &mut Seen,
-) -> Option<Found> {
-    let paper = seen.take(command_stock::paper(words, stock));
-    let thread = seen.take(command_stock::thread(words, stock));
+fn resolved_run(words: &Words, way: LeftOver, known: Fitted<'_>, seen: &mut Seen) -> Option<Found> {
+    let paper = seen.take(command_stock::paper(words, known));
+    let thread = seen.take(command_stock::thread(words, known));
     let boned = seen.take(words.parsed("boned", values::yes));
     let sewn = seen.take(sewings(words, way));
     let (paper, thread, sewn) = (paper?, thread?, sewn?);
@@ -136,9 +126,8 @@ struct Sewn {
     divided: Option<Divided>,
 }
 
-fn sewings(words: &RunWords, way: LeftOver) -> Result<Sewn, CliError> {
-    let sheets = words.parsed("sheets", |text| values::whole(text, ranges::SHEETS))?;
-    let sheets: u16 = sheets.ok_or_else(|| words.missing("sheets", &["sheets"]))?;
+fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
+    let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
     let on: Option<u8> = words.parsed("on", |text| values::whole(text, ranges::ON))?;
     let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
     let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
@@ -174,7 +163,7 @@ enum Extent {
 }
 
 /// Sections, leaves or pages, whichever was given.
-fn extent(words: &RunWords, sheets: u16) -> Result<Extent, CliError> {
+fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
     const WAYS: [&str; 3] = ["sections", "leaves", "pages"];
     let given: Vec<&str> = WAYS.into_iter().filter(|key| words.get(key).is_some()).collect();
     match given[..] {
@@ -198,7 +187,7 @@ fn extent(words: &RunWords, sheets: u16) -> Result<Extent, CliError> {
 }
 
 /// A sewing's fault, which names its word itself, at that word.
-fn refused(words: &RunWords, error: &SewingError) -> CliError {
+fn refused(words: &Words, error: &SewingError) -> CliError {
     let (key, message) = (key_of(error), error.to_string());
     words.fault(key, message.trim_start_matches(key).trim_start_matches(": "))
 }
@@ -213,8 +202,16 @@ fn key_of(error: &SewingError) -> &'static str {
     }
 }
 
+/// The hand that the words name, as its place among the hands of the fit.
+///
+/// # Errors
+/// [`CliError`] for a hand that is not in the book.
+pub(crate) fn hand(words: &Words, bench: &Bench) -> Result<Option<usize>, CliError> {
+    words.parsed("hand", |typed| hand_of(typed, bench))
+}
+
 /// A hand by its name, as its place among the hands of the fit.
-pub(crate) fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
+fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
     let hands = &bench.observations.hands;
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();

@@ -1,8 +1,7 @@
 //! The paper and the thread of a run: the book's, or new ones whose size is given.
 
-use super::command_words::RunWords;
-use crate::book::Book;
-use crate::jobs::fitted::Bench;
+use super::command_words::Words;
+use crate::jobs::fitted::Fitted;
 use crate::model::{PlannedPaper, PlannedThread};
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
@@ -13,12 +12,9 @@ use crate::units::LengthUnit;
 ///
 /// # Errors
 /// A fault at the word that cannot be.
-pub(crate) fn paper(
-    words: &RunWords,
-    (book, bench): (&Book, &Bench),
-) -> Result<PlannedPaper, CliError> {
-    let name = words.parsed("paper", values::parsed)?;
-    let name: Name = name.ok_or_else(|| words.missing("paper", &["paper"]))?;
+pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
+    let Fitted { book, bench } = known;
+    let name: Name = words.needed("paper", values::parsed)?;
     let sizes = words.named(&["caliper", "hardness"]);
     let sized = words.get("caliper").is_some() || words.get("hardness").is_some();
     if let Some(paper) = bench.paper(&name) {
@@ -41,12 +37,9 @@ pub(crate) fn paper(
 ///
 /// # Errors
 /// A fault at the word that cannot be.
-pub(crate) fn thread(
-    words: &RunWords,
-    (book, bench): (&Book, &Bench),
-) -> Result<PlannedThread, CliError> {
-    let name = words.parsed("thread", values::parsed)?;
-    let name: Name = name.ok_or_else(|| words.missing("thread", &["thread"]))?;
+pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {
+    let Fitted { book, bench } = known;
+    let name: Name = words.needed("thread", values::parsed)?;
     let sized = words.get("laid").is_some() || words.get("count").is_some();
     if let Some(thread) = bench.thread(&name) {
         let sizes = words.named(&["laid", "count"]);
@@ -65,7 +58,7 @@ pub(crate) fn thread(
     Ok(PlannedThread { name: thread.name, level: None, diameter_mm })
 }
 
-fn new_thread(words: &RunWords, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
+fn new_thread(words: &Words, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
     let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;
     let count: Option<ThreadCount> = words.parsed("count", values::parsed)?;
     let material: Option<Material> = words.parsed("material", values::parsed)?;

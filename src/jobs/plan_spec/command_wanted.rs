@@ -1,7 +1,7 @@
 //! The wanted swell: a target of the book, two bounds, or the geometry of the spine.
 
 use super::answer_band::Band;
-use super::command_words::WholeWords;
+use super::command_words::Words;
 use crate::book::Book;
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
@@ -19,11 +19,8 @@ pub(crate) struct Wanted {
 
 impl Wanted {
     /// What the words want.
-    pub(crate) fn of(words: &WholeWords, book: &Book) -> Result<Self, CliError> {
-        Ok(Self {
-            band: words.parsed("target", |typed| band_of(typed, book))?,
-            geometry: geometry(words, book.config().unit)?,
-        })
+    pub(crate) fn of(words: &Words, book: &Book) -> Result<Self, CliError> {
+        Ok(Self { band: band(words, book)?, geometry: geometry(words, book.config().unit)? })
     }
 
     /// The band that odds are worked out for, on a block of this fore-edge in mm: the target, or
@@ -34,8 +31,16 @@ impl Wanted {
     }
 }
 
+/// The target that the words want, where they name one.
+///
+/// # Errors
+/// [`CliError`] for a target that is neither in the book nor a range.
+pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError> {
+    words.parsed("target", |typed| band_of(typed, book))
+}
+
 /// A target by its name in the book, or as LOW..HIGH.
-pub(crate) fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
+fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
     if let Some((low, high)) = typed.split_once("..") {
         let bound = |text: &str| values::number(text, &["%"]);
         return Band::new(bound(low)?, bound(high)?).map_err(|error| error.to_string());
@@ -48,7 +53,7 @@ pub(crate) fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
     })
 }
 
-fn geometry(words: &WholeWords, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
+fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
     let degrees = words.parsed("round", |text| {
         let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;
         SpineGeometry::ROUND.check(number).map_err(|error| error.to_string())

@@ -1,143 +1,195 @@
 //! What is said of a planned book, as text, and where it was said.
 
-use crate::book::{BookError, Fault, Location, PlanTable, RUN_KEYS};
+use crate::book::{BookError, Fault, Location, PlanTable, RUN_KEYS, WHOLE_KEYS};
 use crate::terminal::refusal::CliError;
 use crate::trade::Pairs;
+use clap::{ArgMatches, Args, Command, FromArgMatches};
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
-/// Where a run was said.
+/// Where something was said.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Source {
     /// By a flag for each word.
     Flags,
     /// By `--run`; its number where there are several.
     Run(Option<usize>),
-    /// In a table of a file, which begins in this line.
-    File { name: String, row: usize },
+    /// In a table of a file, which begins here.
+    File(Location),
 }
 
-/// A word and the line it stands in, where it is in a file.
+/// A word and its place, where it is in a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Word {
     text: String,
-    row: Option<usize>,
+    place: Option<Location>,
 }
 
-/// The words of one run.
+/// Words by their keys, about a run or about the whole book.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct RunWords {
+pub(crate) struct Words {
     source: Source,
     words: BTreeMap<&'static str, Word>,
 }
 
-/// The words about the whole book: each with the place it came from.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(crate) struct WholeWords {
-    words: BTreeMap<&'static str, (Option<String>, Word)>,
+/// The flags that `F` declares, as words: a flag has the name of its key.
+#[derive(Clone, Debug)]
+pub(crate) struct Typed<F> {
+    pub words: Words,
+    /// What is no word, such as a flag that is given several times.
+    pub flags: F,
+}
+
+impl<F: Args> Args for Typed<F> {
+    fn group_id() -> Option<clap::Id> {
+        F::group_id()
+    }
+
+    fn augment_args(command: Command) -> Command {
+        F::augment_args(command)
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        F::augment_args_for_update(command)
+    }
+}
+
+impl<F: Args> FromArgMatches for Typed<F> {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
+        let declared = F::augment_args(Command::new("declared"));
+        let is_declared = |key: &&str| declared.get_arguments().any(|arg| arg.get_id() == *key);
+        let keys = RUN_KEYS.into_iter().chain(WHOLE_KEYS).filter(is_declared);
+        let words = Words::of(Source::Flags, keys, |key| typed(matches, key));
+        Ok(Self { words, flags: F::from_arg_matches(matches)? })
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+/// The text of a flag; `None` where it was not typed.
+fn typed(matches: &ArgMatches, id: &str) -> Option<String> {
+    let value = matches.get_raw(id)?.next()?.to_string_lossy().into_owned();
+    let by_default = matches.value_source(id) == Some(clap::parser::ValueSource::DefaultValue);
+    (!by_default).then_some(value)
 }
 
 impl Source {
     /// A fault of what was said here about `key`.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
-        self.fault_at(key, message, None)
-    }
-
-    fn fault_at(&self, key: &'static str, message: &str, row: Option<usize>) -> CliError {
         match self {
-            Self::Flags => CliError::Value { flag: flag_of(key), message: message.to_owned() },
+            Self::Flags => value_error(flag_of(key), message),
             Self::Run(number) => {
                 let which = number.map(|number| format!("run {number}, ")).unwrap_or_default();
                 let what = if key == "run" { String::new() } else { format!("{key}: ") };
-                CliError::Value { flag: "--run", message: format!("{which}{what}{message}") }
+                value_error("--run", format!("{which}{what}{message}"))
             }
-            Self::File { name, row: start } => in_file(name, row.unwrap_or(*start), key, message),
+            Self::File(place) => {
+                let fault = Fault { place: place.clone(), message: format!("{key}: {message}") };
+                CliError::Book(BookError::Faults { faults: vec![fault] })
+            }
         }
     }
 }
 
-/// A fault in a line of a file.
-fn in_file(name: &str, row: usize, key: &str, message: &str) -> CliError {
-    let place = Location { file: name.to_owned(), row: Some(row), column: None };
-    let fault = Fault { place, message: format!("{key}: {message}") };
-    CliError::Book(BookError::Faults { faults: vec![fault] })
+pub(crate) fn value_error(flag: &'static str, message: impl Into<String>) -> CliError {
+    CliError::Value { flag, message: message.into() }
 }
 
 /// The flag of a key.
 fn flag_of(key: &'static str) -> &'static str {
-    const FLAGS: [(&str, &str); 20] = [
-        ("paper", "--paper"),
-        ("caliper", "--caliper"),
-        ("hardness", "--hardness"),
-        ("thread", "--thread"),
-        ("laid", "--laid"),
-        ("count", "--count"),
-        ("material", "--material"),
-        ("sections", "--sections"),
-        ("leaves", "--leaves"),
-        ("pages", "--pages"),
-        ("sheets", "--sheets"),
-        ("on", "--on"),
-        ("ends", "--ends"),
-        ("boned", "--boned"),
-        ("state", "--state"),
-        ("target", "--target"),
-        ("round", "--round"),
-        ("shoulder", "--shoulder"),
-        ("left_over", "--left-over"),
-        ("hand", "--hand"),
+    const FLAGS: [&str; 22] = [
+        "--paper",
+        "--caliper",
+        "--hardness",
+        "--thread",
+        "--laid",
+        "--count",
+        "--material",
+        "--sections",
+        "--leaves",
+        "--pages",
+        "--sheets",
+        "--on",
+        "--ends",
+        "--boned",
+        "--state",
+        "--target",
+        "--round",
+        "--shoulder",
+        "--guards",
+        "--left-over",
+        "--hand",
+        "--fore-edge",
     ];
-    let found = FLAGS.iter().find(|(known, _)| *known == key);
-    found.map_or(if key == "guards" { "--guards" } else { "--fore-edge" }, |(_, flag)| flag)
+    let is_of = |flag: &&str| flag.trim_start_matches('-').replace('-', "_") == key;
+    FLAGS.into_iter().find(is_of).unwrap_or("--plan")
 }
 
-impl RunWords {
-    /// The words of the flags that were given.
-    pub fn of_flags<'f>(
-        flags: impl IntoIterator<Item = (&'static str, &'f Option<String>)>,
+/// What a word says more of: without it, it says nothing.
+fn belongs_to(key: &str) -> Option<&'static str> {
+    match key {
+        "caliper" | "hardness" => Some("paper"),
+        "laid" | "count" | "material" => Some("thread"),
+        "shoulder" => Some("round"),
+        _ => None,
+    }
+}
+
+impl Words {
+    fn of(
+        source: Source,
+        keys: impl IntoIterator<Item = &'static str>,
+        said: impl Fn(&'static str) -> Option<String>,
     ) -> Self {
-        let word = |(key, value): (&'static str, &Option<String>)| {
-            Some((key, Word { text: value.clone()?, row: None }))
-        };
-        let words = flags.into_iter().filter_map(word).collect();
-        Self { source: Source::Flags, words }
+        let word = |key| Some((key, Word { text: said(key)?, place: None }));
+        Self { source, words: keys.into_iter().filter_map(word).collect() }
     }
 
     /// The words of a list of pairs.
-    pub fn of_pairs(source: Source, pairs: &Pairs) -> Self {
-        let word =
-            |key: &'static str| Some((key, Word { text: pairs.get(key)?.to_owned(), row: None }));
-        Self { source, words: RUN_KEYS.into_iter().filter_map(word).collect() }
+    pub fn of_pairs(source: Source, keys: &[&'static str], pairs: &Pairs) -> Self {
+        Self::of(source, keys.iter().copied(), |key| pairs.get(key).map(str::to_owned))
     }
 
     /// The words of a table of a file.
     pub fn of_table(name: &str, table: PlanTable) -> Self {
-        let source = Source::File { name: name.to_owned(), row: table.row };
-        let word = |(key, word): (&'static str, crate::book::PlanWord)| {
-            (key, Word { text: word.text, row: Some(word.row) })
-        };
-        Self { source, words: table.words.into_iter().map(word).collect() }
+        let words = table.words.into_iter().map(|(key, word)| {
+            (key, Word { text: word.text, place: Some(Location::row(name, word.row)) })
+        });
+        Self { source: Source::File(Location::row(name, table.row)), words: words.collect() }
     }
 
-    /// With the words of `others` for what is not said here. How many sections, and how large a
-    /// new paper or thread is, goes with what it was said of.
+    /// With the words of `others` for what is not said here. What belongs to something goes with
+    /// it: a size with its paper or thread, a shoulder with its arc.
     pub fn or_else(mut self, others: &Self) -> Self {
+        let said: Vec<&str> = self.words.keys().copied().collect();
         for (key, word) in &others.words {
-            let goes_with = match *key {
-                "caliper" | "hardness" => Some("paper"),
-                "laid" | "count" | "material" => Some("thread"),
-                _ => None,
-            };
-            let own = goes_with.is_some_and(|what| self.words.contains_key(what));
-            if !own {
-                self.words.entry(key).or_insert_with(|| word.clone());
+            let is_own = belongs_to(key).is_some_and(|what| said.contains(&what));
+            if !is_own && !said.contains(key) {
+                self.words.insert(key, word.clone());
             }
         }
+        self
+    }
+
+    /// Only what is said of `keys`.
+    pub fn only(mut self, keys: &[&str]) -> Self {
+        self.words.retain(|key, _| keys.contains(key));
         self
     }
 
     /// Without what is said of `key`.
     pub fn without(mut self, key: &str) -> Self {
         self.words.remove(key);
+        self
+    }
+
+    /// With `text` said of `key` where nothing is.
+    pub fn or_say(mut self, key: &'static str, text: &str) -> Self {
+        let word = || Word { text: text.to_owned(), place: None };
+        self.words.entry(key).or_insert_with(word);
         self
     }
 
@@ -150,19 +202,33 @@ impl RunWords {
     ///
     /// # Errors
     /// A fault at the place of the word.
-    pub fn parsed<T>(
+    pub fn parsed<T, E: Display>(
         &self,
         key: &'static str,
-        parse: impl FnOnce(&str) -> Result<T, String>,
+        parse: impl FnOnce(&str) -> Result<T, E>,
     ) -> Result<Option<T>, CliError> {
-        let Some(word) = self.words.get(key) else { return Ok(None) };
-        parse(&word.text).map(Some).map_err(|message| self.fault(key, &message))
+        let parsed = self.get(key).map(parse).transpose();
+        parsed.map_err(|error| self.fault(key, &error.to_string()))
+    }
+
+    /// As [`Words::parsed`], where something has to be said.
+    ///
+    /// # Errors
+    /// Also where nothing is.
+    pub fn needed<T, E: Display>(
+        &self,
+        key: &'static str,
+        parse: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<T, CliError> {
+        self.parsed(key, parse)?.ok_or_else(|| self.missing(key, &[key]))
     }
 
     /// A fault of what is said of `key`, or of its not being said.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
-        let row = self.words.get(key).and_then(|word| word.row);
-        self.source.fault_at(key, message, row)
+        match self.words.get(key).and_then(|word| word.place.clone()) {
+            Some(place) => Source::File(place).fault(key, message),
+            None => self.source.fault(key, message),
+        }
     }
 
     /// That none of `keys` is said, or several where one is wanted. By flags alone the command
@@ -172,63 +238,19 @@ impl RunWords {
         let message = format!("give {one}{}", self.named(keys));
         match self.source {
             Source::Flags => CliError::Usage(message),
-            Source::Run(_) | Source::File { .. } => self.source.fault_at(key, &message, None),
+            Source::Run(_) | Source::File(_) => self.source.fault(key, &message),
         }
     }
 
     /// Keys as they are typed here: flags, or words.
     pub fn named(&self, keys: &[&'static str]) -> String {
-        let typed: Vec<&str> = keys
-            .iter()
-            .map(|key| if self.source == Source::Flags { flag_of(key) } else { *key })
-            .collect();
+        let typed =
+            |key: &&'static str| if self.source == Source::Flags { flag_of(key) } else { *key };
+        let typed: Vec<&str> = keys.iter().map(typed).collect();
         match typed.split_last() {
             Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
             Some((last, _)) => (*last).to_owned(),
             None => String::new(),
-        }
-    }
-}
-
-impl WholeWords {
-    /// The words of the flags that were given.
-    pub fn of_flags<const N: usize>(flags: [(&'static str, &Option<String>); N]) -> Self {
-        let word = |(key, value): (&'static str, &Option<String>)| {
-            Some((key, (None, Word { text: value.clone()?, row: None })))
-        };
-        Self { words: flags.into_iter().filter_map(word).collect() }
-    }
-
-    /// With the words of a file for what is not said here. A shoulder belongs to its arc.
-    pub fn over(mut self, name: &str, table: PlanTable) -> Self {
-        let round = self.words.contains_key("round");
-        for (key, word) in table.words {
-            if !(key == "shoulder" && round) {
-                let word = Word { text: word.text, row: Some(word.row) };
-                self.words.entry(key).or_insert_with(|| (Some(name.to_owned()), word));
-            }
-        }
-        self
-    }
-
-    /// As [`RunWords::parsed`].
-    ///
-    /// # Errors
-    /// A fault at the place of the word.
-    pub fn parsed<T>(
-        &self,
-        key: &'static str,
-        parse: impl FnOnce(&str) -> Result<T, String>,
-    ) -> Result<Option<T>, CliError> {
-        let Some((_, word)) = self.words.get(key) else { return Ok(None) };
-        parse(&word.text).map(Some).map_err(|message| self.fault(key, &message))
-    }
-
-    /// A fault of what is said of `key`.
-    pub fn fault(&self, key: &'static str, message: &str) -> CliError {
-        match self.words.get(key) {
-            Some((Some(file), word)) => in_file(file, word.row.unwrap_or(1), key, message),
-            Some((None, _)) | None => Source::Flags.fault(key, message),
         }
     }
 }

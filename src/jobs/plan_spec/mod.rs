@@ -3,7 +3,6 @@
 pub mod answer_band;
 pub mod answer_question;
 pub(crate) mod command;
-pub(crate) mod command_flags;
 pub(crate) mod command_lengths;
 pub(crate) mod command_question;
 pub(crate) mod command_resolve;
@@ -11,5 +10,4 @@ pub(crate) mod command_stock;
 pub(crate) mod command_wanted;
 pub(crate) mod command_words;
 pub(crate) mod text;
-pub(crate) mod text_json;
 pub(crate) mod text_way;

@@ -1,10 +1,11 @@
 //! `predict`: a planned book.
 
-use crate::jobs::fitted::Bench;
-use crate::jobs::forecast::text::{forecast_json, forecast_text};
+use crate::jobs::fitted::{Bench, Fitted};
+use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::Session;
 
@@ -42,14 +43,15 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let words = args.plan.read(session)?;
+    let spec = args.plan.read(session)?;
     let bench = Bench::of(&book)?;
-    let measured = args.folded.measured(&book, &bench)?;
-    let mut forecast = words.forecast((&book, &bench), measured)?;
+    let known = Fitted { book: &book, bench: &bench };
+    let measured = args.folded.measured(known)?;
+    let mut forecast = spec.forecast(known, measured)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
     let text = if args.json {
-        forecast_json(&forecast)
+        document(&forecast)
     } else {
         forecast_text(&forecast, book.config(), session.screen())
     };

@@ -20,7 +20,7 @@ use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
 use crate::jobs::fit::answer::learn;
-use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::fitted::{Bench, BenchError, Fitted};
 use crate::jobs::plan::answer::search;
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
@@ -28,7 +28,6 @@ use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gaug
 use crate::observe::Repeats;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::Output;
-use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use clap::Arg;
@@ -140,7 +139,7 @@ fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
 
 /// The best ways to sew the book that is in mind.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
-    let question = by_flag("--in-mind", typed, QuestionArgs::in_mind)?.read(book, bench)?;
+    let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
     let found = search(bench, &question).map_err(refused)?;
     let view = plan_view(&question, &found, DRAWN_CHOICES);
     Ok(pair(&|width| plan(&view, book.config().unit, width)))

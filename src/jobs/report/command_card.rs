@@ -3,9 +3,9 @@
 use super::answer_card;
 use super::answer_card::{AtBench, CardError};
 use super::draw_card::{CardView, card_html};
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
-use crate::jobs::plan_spec::command_flags;
+use crate::jobs::plan_spec::command_lengths::height;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
@@ -56,17 +56,18 @@ pub(crate) fn card(
     session: &mut Session<'_>,
 ) -> Result<String, CliError> {
     let book = session.open_book()?;
-    let words = plan.read(session)?;
-    let title = words.title()?;
+    let spec = plan.read(session)?;
+    let title = spec.title()?;
     let supports = args.stations.as_deref().map(|text| {
         let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
         by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
     });
-    let height = command_flags::height(args.height.as_deref(), &book)?;
+    let height = height(args.height.as_deref(), &book)?;
     let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
     let bench = Bench::of(&book)?;
-    let measured = args.folded.measured(&book, &bench)?;
-    let forecast = words.forecast((&book, &bench), measured)?;
+    let known = Fitted { book: &book, bench: &bench };
+    let measured = args.folded.measured(known)?;
+    let forecast = spec.forecast(known, measured)?;
     Ok(card_html(&CardView {
         config: book.config(),
         made: session.today(),

@@ -3,14 +3,20 @@
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::model::SwellSpread;
-use crate::model::variance::{Enough, Measuring, Study, StudyError, SwellBudget};
+use crate::model::variance::{
+    Component, ComponentKind, Enough, LEVEL, Measuring, OperatorSpread, PAYS, Study, StudyError,
+    SwellBudget,
+};
 use crate::observe::{Observations, Repeats};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// A swell in mm to work out a budget for, where no book says what is usual: a small book's.
 const USUAL_SWELL_MM: f64 = 3.0;
 
 /// Where the readings came from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Origin {
     /// The trials of a book: places along an edge are the repeats.
     Book,
@@ -92,6 +98,87 @@ pub struct GaugeReport {
     pub sewing_mm: Option<f64>,
     /// What one swell figure is good for.
     pub budget: SwellBudget,
+}
+
+/// The study as one object; lengths in mm, shares of one.
+impl Serialize for GaugeReport {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { origin, study, enough, sewing_mm, budget } = self;
+        let components = study.components.iter();
+        let components: Vec<_> = components.map(|one| Shared(one, study.share(one.kind))).collect();
+        fields!(serializer,
+            "source": origin,
+            "confidence": LEVEL,
+            "readings": study.readings,
+            "parts": study.parts,
+            "operators": study.operators.len(),
+            "layout": study.layout.name(),
+            "why_no_reproducibility": study.layout.why_not(),
+            "anova": study.table.rows(),
+            "repeatability_mm": study.repeatability().sd(),
+            "repeatability_df": study.repeatability().df,
+            "repeatability_limit_mm": study.limit_mm(),
+            "gauge_share": study.share(ComponentKind::Gauge),
+            "distinct_categories": study.categories(),
+            "components": components,
+            "by_operator": study.operators.iter().map(Repeating).collect::<Vec<_>>(),
+            "readings_that_pay": Paying(enough, *sewing_mm),
+            "budget": budget,
+        )
+    }
+}
+
+/// A component with its share of all.
+struct Shared<'a>(&'a Component, Option<f64>);
+
+impl Serialize for Shared<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(component, share) = self;
+        let (low, high) = component.sd_limits();
+        fields!(serializer,
+            "source": component.kind,
+            "raw_variance_mm2": component.raw,
+            "variance_mm2": component.variance,
+            "sd_mm": component.sd(),
+            "low_mm": low,
+            "high_mm": high,
+            "share": share,
+            "limits": component.method,
+        )
+    }
+}
+
+/// How an operator repeats, where it can be told.
+struct Repeating<'a>(&'a OperatorSpread);
+
+impl Serialize for Repeating<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let OperatorSpread { operator, readings, repeatability } = self.0;
+        let own = repeatability.as_ref();
+        fields!(serializer,
+            "operator": operator,
+            "readings": readings,
+            "df": own.and_then(|own| own.df),
+            "sd_mm": own.map(Component::sd),
+            "low_mm": own.map(|own| own.sd_limits().0),
+            "high_mm": own.map(|own| own.sd_limits().1),
+        )
+    }
+}
+
+/// How many readings pay, beside the spread between sewings.
+struct Paying<'a>(&'a Enough, Option<f64>);
+
+impl Serialize for Paying<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(Enough { gains, readings }, sewing_sd_mm) = self;
+        fields!(serializer,
+            "readings": readings,
+            "threshold": PAYS,
+            "sewing_sd_mm": sewing_sd_mm,
+            "by_readings": gains,
+        )
+    }
 }
 
 /// Puts together what `gauge` says of `repeats`.

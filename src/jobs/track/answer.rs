@@ -1,15 +1,21 @@
 //! Kept forecasts held against what was measured: whether the odds can be believed.
 
 use super::answer_blurred::{Blurred, noise_of};
-use super::answer_reliability::{ReliabilityBin, TrackVerdict, reliability, verdict};
+use super::answer_reliability::{
+    ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict, reliability, verdict,
+};
+use crate::jobs::history::answer::as_text;
 use crate::model::ExactShare;
 use crate::observe::{Observation, Observations};
 use crate::trade::{KeptForecast, Name, State, SwellQuantiles, Wanted};
+use crate::units::fields;
 use jiff::civil::Date;
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// Where an outcome comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum OutcomeSource {
     /// The readings of the trial of that name, in the forecast's state.
     Readings,
@@ -18,15 +24,17 @@ pub enum OutcomeSource {
 }
 
 /// What a sewing came out at, and where that lies in its forecast.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TrackOutcome {
     /// Swell in per cent of the fore-edge, guards included.
+    #[serde(rename = "swell_percent")]
     pub percent: f64,
     /// Where it comes from.
     pub source: OutcomeSource,
     /// Whether it met the target; `None` without one.
     pub hit: Option<bool>,
     /// The chance of that: the one promised, with the noise of the readings in it.
+    #[serde(skip)]
     pub expected: Option<f64>,
     /// The share of the forecast's distribution below it, by interpolating the kept quantiles on
     /// the scale of normal scores (beyond the outer ones, extrapolating). The noise of the readings
@@ -39,19 +47,23 @@ pub struct TrackOutcome {
 }
 
 /// A kept forecast and what came of it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Followed {
     /// The sewing's name.
+    #[serde(rename = "forecast")]
     pub name: Name,
     /// The day the forecast was made.
+    #[serde(serialize_with = "as_text")]
     pub made: Date,
     /// The state that was predicted.
     pub state: State,
     /// The predicted swell in per cent.
+    #[serde(rename = "swell_percent")]
     pub swell: SwellQuantiles,
     /// The wanted swell.
     pub target: Option<Wanted>,
     /// The promised chance of meeting it, from 0 to 1.
+    #[serde(rename = "chance")]
     pub promised: Option<f64>,
     /// What it came out at; `None` until it is measured.
     pub outcome: Option<TrackOutcome>,
@@ -76,6 +88,23 @@ pub struct TrackRecord {
     pub within_90: Option<ExactShare>,
     /// What it comes to.
     pub verdict: TrackVerdict,
+}
+
+/// With the counts that the verdict is of.
+impl Serialize for TrackRecord {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        fields!(serializer,
+            "verdict": self.verdict,
+            "outcomes": self.outcomes().count(),
+            "outcomes_counted": self.counted().count(),
+            "outcomes_needed": ENOUGH_OUTCOMES,
+            "superseded": self.superseded,
+            "within_50": self.within_50,
+            "within_90": self.within_90,
+            "reliability": self.reliability,
+            "forecasts": self.forecasts,
+        )
+    }
 }
 
 impl TrackRecord {

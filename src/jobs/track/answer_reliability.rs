@@ -1,6 +1,7 @@
 //! Promised chances against what came of them.
 
 use crate::model::{ExactShare, hit_tails};
+use serde::{Serialize, Serializer};
 
 /// Fewer outcomes than this say nothing of whether the odds can be believed.
 pub const ENOUGH_OUTCOMES: usize = 10;
@@ -13,7 +14,7 @@ const DOUBT: f64 = 0.05;
 const LOOKS: f64 = 6.0;
 
 /// Forecasts whose promised chance lies in one range.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ReliabilityBin {
     /// Least promised chance in the bin.
     pub from: f64,
@@ -22,6 +23,7 @@ pub struct ReliabilityBin {
     /// The mean of what was promised.
     pub mean_promised: f64,
     /// How often the target was met, with 90 % limits for the chance behind it.
+    #[serde(flatten)]
     pub met: ExactShare,
 }
 
@@ -41,6 +43,18 @@ pub enum TrackVerdict {
     TooSure,
     /// Outcomes fell inside the ranges, or targets were met, more often than promised.
     TooCareful,
+}
+
+/// The word for it.
+impl Serialize for TrackVerdict {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(match self {
+            Self::TooFew { .. } => "too_few",
+            Self::AsPromised => "as_promised",
+            Self::TooSure => "too_sure",
+            Self::TooCareful => "too_careful",
+        })
+    }
 }
 
 /// The reliability table of promised chances with whether the target was met.

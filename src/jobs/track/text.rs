@@ -1,12 +1,11 @@
-//! How kept forecasts have fared, as sentences and as JSON.
+//! How kept forecasts have fared, as sentences.
 
-use super::answer::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
-use super::answer_reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
+use super::answer::TrackRecord;
+use super::answer_reliability::{ReliabilityBin, TrackVerdict};
 use crate::model::ExactShare;
 use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
-use serde::Serialize;
 
 /// What a table of promised chances shows.
 pub(crate) const PROMISED: &str =
@@ -106,128 +105,4 @@ pub(crate) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
         format!("{:.0} %", 100.0 * bin.met.share),
         limits(&bin.met),
     ]
-}
-
-/// The track record in JSON.
-#[derive(Serialize)]
-pub(crate) struct TrackDocument {
-    verdict: &'static str,
-    outcomes: usize,
-    outcomes_counted: usize,
-    outcomes_needed: usize,
-    superseded: usize,
-    within_50: Option<ExactShare>,
-    within_90: Option<ExactShare>,
-    reliability: Vec<BinDocument>,
-    forecasts: Vec<FollowedDocument>,
-}
-
-#[derive(Serialize)]
-struct BinDocument {
-    from: f64,
-    to: f64,
-    mean_promised: f64,
-    #[serde(flatten)]
-    met: ExactShare,
-}
-
-#[derive(Serialize)]
-struct FollowedDocument {
-    forecast: String,
-    made: String,
-    state: &'static str,
-    swell_percent: QuantilesDocument,
-    target: Option<TargetDocument>,
-    chance: Option<f64>,
-    outcome: Option<OutcomeDocument>,
-    counts: bool,
-}
-
-#[derive(Serialize)]
-struct QuantilesDocument {
-    q05: f64,
-    q25: f64,
-    q50: f64,
-    q75: f64,
-    q95: f64,
-}
-
-#[derive(Serialize)]
-struct TargetDocument {
-    name: Option<String>,
-    low_percent: f64,
-    high_percent: f64,
-}
-
-#[derive(Serialize)]
-struct OutcomeDocument {
-    swell_percent: f64,
-    source: &'static str,
-    hit: Option<bool>,
-    share_below: f64,
-    within_50: bool,
-    within_90: bool,
-}
-
-impl From<&TrackRecord> for TrackDocument {
-    fn from(track: &TrackRecord) -> Self {
-        let bin = |bin: &ReliabilityBin| BinDocument {
-            from: bin.from,
-            to: bin.to,
-            mean_promised: bin.mean_promised,
-            met: bin.met,
-        };
-        Self {
-            verdict: match track.verdict {
-                TrackVerdict::TooFew { .. } => "too_few",
-                TrackVerdict::AsPromised => "as_promised",
-                TrackVerdict::TooSure => "too_sure",
-                TrackVerdict::TooCareful => "too_careful",
-            },
-            outcomes: track.outcomes().count(),
-            outcomes_counted: track.counted().count(),
-            outcomes_needed: ENOUGH_OUTCOMES,
-            superseded: track.superseded,
-            within_50: track.within_50,
-            within_90: track.within_90,
-            reliability: track.reliability.iter().map(bin).collect(),
-            forecasts: track.forecasts.iter().map(FollowedDocument::from).collect(),
-        }
-    }
-}
-
-impl From<&Followed> for FollowedDocument {
-    fn from(one: &Followed) -> Self {
-        let [q05, q25, q50, q75, q95] = one.swell.values();
-        Self {
-            forecast: one.name.to_string(),
-            made: one.made.to_string(),
-            state: one.state.word(),
-            swell_percent: QuantilesDocument { q05, q25, q50, q75, q95 },
-            target: one.target.as_ref().map(|wanted| TargetDocument {
-                name: wanted.name().map(ToString::to_string),
-                low_percent: wanted.low_percent(),
-                high_percent: wanted.high_percent(),
-            }),
-            chance: one.promised,
-            outcome: one.outcome.map(OutcomeDocument::from),
-            counts: one.counts,
-        }
-    }
-}
-
-impl From<TrackOutcome> for OutcomeDocument {
-    fn from(outcome: TrackOutcome) -> Self {
-        Self {
-            swell_percent: outcome.percent,
-            source: match outcome.source {
-                OutcomeSource::Readings => "readings",
-                OutcomeSource::Written => "written",
-            },
-            hit: outcome.hit,
-            share_below: outcome.share_below,
-            within_50: outcome.within_50,
-            within_90: outcome.within_90,
-        }
-    }
 }

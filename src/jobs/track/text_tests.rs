@@ -3,9 +3,9 @@
 
 use super::answer::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
 use super::answer_reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
-use super::text::{TrackDocument, track_text};
+use super::text::track_text;
 use crate::jobs::history::answer::{Drift, ENOUGH_SEWINGS, History, HistoryPoint, MovingAverage};
-use crate::jobs::history::text::{HistoryDocument, history_text};
+use crate::jobs::history::text::history_text;
 use crate::jobs::keep::text::kept_line;
 use crate::model::{ExactShare, Ranges};
 use crate::terminal::json::document;
@@ -111,8 +111,7 @@ fn outcomes_that_do_not_count_are_said_to_be_left_out() {
     record.forecasts.push(Followed { counts: false, ..kept });
     let text = track_text(&record, 10_000).unwrap();
     assert!(text.contains("Not counted: 1 outcome of forecasts made before"), "{text}");
-    let json: serde_json::Value =
-        serde_json::from_str(&document(&TrackDocument::from(&record))).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&record)).unwrap();
     assert_eq!((&json["outcomes"], &json["outcomes_counted"]), (&2.into(), &1.into()));
     assert_eq!(json["forecasts"][1]["counts"], false);
 }
@@ -133,8 +132,7 @@ promised    forecasts  mean  met  share       range
     let narrow = track_text(&track(), 60).unwrap();
     assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
     assert_eq!(track_text(&nothing_kept(), 80), None);
-    let json: serde_json::Value =
-        serde_json::from_str(&document(&TrackDocument::from(&track()))).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&track())).unwrap();
     assert_eq!(json["verdict"], "as_promised");
     assert_eq!(json["reliability"][0]["count"], 5);
     assert_eq!(json["forecasts"][0]["outcome"]["source"], "readings");
@@ -151,8 +149,7 @@ fn a_drift_is_said_with_its_date() {
     assert!(text.contains("drifting: since 2026-02-03 (trial B11)"), "{text}");
     assert!(text.contains("about 0.06 of the thread less than"), "{text}");
     assert!(text.contains("1 sewing without a date"), "{text}");
-    let json: serde_json::Value =
-        serde_json::from_str(&document(&HistoryDocument::from(&history(drift)))).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&document(&history(drift))).unwrap();
     assert_eq!(json["since"]["date"], "2026-02-03");
     assert_eq!(json["points"][0]["average"]["out_of_limits"], true);
 }

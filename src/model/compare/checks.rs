@@ -3,6 +3,7 @@
 use super::block::{Block, Expected};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{RngCore, SeedableRng};
+use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 
 /// Orders tried beside the true one.
@@ -13,7 +14,8 @@ const SEED: u64 = 1;
 const LEAST_TAIL: f64 = 1e-300;
 
 /// What is checked of standardised left-out residuals.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum CheckKind {
     /// Their mean square: above 1 ranges are too narrow, below too wide.
     Scatter,
@@ -21,17 +23,6 @@ pub enum CheckKind {
     Largest,
     /// The mean product of neighbours in date: above 0 neighbours are alike.
     Order,
-}
-
-impl CheckKind {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Scatter => "scatter",
-            Self::Largest => "largest",
-            Self::Order => "order",
-        }
-    }
 }
 
 /// A predictive check.

@@ -1,6 +1,7 @@
 //! Predictions held against what was seen, summed up.
 
-use serde::Serialize;
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::collections::BTreeMap;
 
@@ -94,13 +95,14 @@ pub fn score(judged: &[(usize, Judged)]) -> Option<Score> {
 }
 
 /// A mean difference with its standard error.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Difference {
     /// Mean per observation.
     pub mean: f64,
     /// Its standard error, `None` for a single cluster.
     pub standard_error: Option<f64>,
     /// Its 95 % range, by Student's t with one degree of freedom less than clusters.
+    #[serde(flatten, serialize_with = "low_and_high")]
     pub range: Option<DifferenceRange>,
 }
 
@@ -111,6 +113,10 @@ pub struct DifferenceRange {
     pub low: f64,
     /// Upper end.
     pub high: f64,
+}
+
+fn low_and_high<S: Serializer>(range: &Option<DifferenceRange>, to: S) -> Result<S::Ok, S::Error> {
+    fields!(to, "low": range.map(|range| range.low), "high": range.map(|range| range.high))
 }
 
 /// What a difference in log density says of a way beside another.

@@ -7,11 +7,14 @@ use super::share::share_at;
 use crate::model::plain::lines::points;
 use crate::model::{ModelError, SwellFit};
 use crate::observe::Observations;
+use serde::Serialize;
 
 /// A way to predict.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Way {
     /// The book's own fit.
+    #[serde(rename = "own_fit")]
     Own,
     /// The beliefs alone.
     Nominal,
@@ -27,17 +30,6 @@ impl Way {
     /// Every way, the book's own fit first.
     pub const ALL: [Self; 5] =
         [Self::Own, Self::Nominal, Self::OneLine, Self::LinePerPaper, Self::SharePerPaper];
-
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Own => "own_fit",
-            Self::Nominal => "nominal",
-            Self::OneLine => "one_line",
-            Self::LinePerPaper => "line_per_paper",
-            Self::SharePerPaper => "share_per_paper",
-        }
-    }
 }
 
 /// Something of each of [`Way::ALL`], in their order; `None` where there are not enough trials.

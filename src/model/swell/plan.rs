@@ -3,13 +3,17 @@
 use super::error::ModelError;
 use super::fore_edge::Gaussian;
 use crate::trade::{Hardness, Name, Sewing, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// The paper of a run.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedPaper {
     /// Its name.
+    #[serde(rename = "paper")]
     pub name: Name,
     /// Its place among the papers of the fit; `None` when it is not in the book.
+    #[serde(rename = "in_book", serialize_with = "is_there")]
     pub level: Option<usize>,
     /// Thickness of one leaf in mm.
     pub caliper_mm: f64,
@@ -18,27 +22,37 @@ pub struct PlannedPaper {
 }
 
 /// The thread of a run.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedThread {
     /// Its name.
+    #[serde(rename = "thread")]
     pub name: Name,
     /// Its place among the threads of the fit; `None` when it is not in the book.
+    #[serde(skip)]
     pub level: Option<usize>,
     /// Laid diameter in mm.
+    #[serde(rename = "laid_mm")]
     pub diameter_mm: f64,
 }
 
 /// Sections of one paper, sewn in one way with one thread, their folds boned down or not.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Run {
     /// The paper.
+    #[serde(flatten)]
     pub paper: PlannedPaper,
     /// The thread.
+    #[serde(flatten)]
     pub thread: PlannedThread,
     /// Sections, sheets and how they are sewn.
+    #[serde(flatten)]
     pub sewing: Sewing,
     /// Whether the folds are boned down.
     pub boned: bool,
+}
+
+fn is_there<S: Serializer>(level: &Option<usize>, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_bool(level.is_some())
 }
 
 impl Run {
@@ -117,5 +131,17 @@ impl Plan {
         }
         plan.hand = None;
         plan
+    }
+}
+
+/// Whether all of it is boned is said beside what each run says.
+impl Serialize for Plan {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        fields!(serializer,
+            "state": self.state,
+            "boned": self.is_boned(),
+            "guards_mm": self.guards_mm,
+            "runs": self.runs,
+        )
     }
 }

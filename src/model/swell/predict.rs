@@ -7,6 +7,7 @@ use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
 use crate::model::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
 use crate::trade::Name;
+use serde::{Serialize, Serializer};
 
 /// The swell of a planned book.
 #[derive(Clone, Debug)]
@@ -40,6 +41,12 @@ pub enum Source {
     ForeEdge,
 }
 
+impl Serialize for Source {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.name())
+    }
+}
+
 impl Source {
     /// Its name in JSON.
     pub fn name(self) -> &'static str {
@@ -67,7 +74,7 @@ impl Source {
 }
 
 /// A source's share of the variance of the swell in per cent.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BudgetLine {
     /// The source.
     pub source: Source,

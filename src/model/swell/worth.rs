@@ -8,13 +8,17 @@ use super::predict;
 use crate::model::mixed::{Foreseen, Functional, Row};
 use crate::observe::{Observation, Observations, Sewn};
 use crate::trade::{Name, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// A trial block that could be sewn and measured.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TrialBlock {
     /// What is sewn, of a paper and a thread that have places in the fit.
+    #[serde(flatten, serialize_with = "by_name")]
     pub run: Run,
     /// Who sews it, by place in the fit.
+    #[serde(skip)]
     pub hand: usize,
     /// The states it is measured in, in the order of the work.
     pub states: Vec<State>,
@@ -22,12 +26,26 @@ pub struct TrialBlock {
     pub readings: u16,
 }
 
+fn by_name<S: Serializer>(run: &Run, serializer: S) -> Result<S::Ok, S::Error> {
+    fields!(serializer,
+        "paper": run.paper.name,
+        "thread": run.thread.name,
+        "sections": run.sewing.sections(),
+        "sheets": run.sewing.sheets(),
+        "on": run.sewing.on(),
+        "ends": run.sewing.ends(),
+        "boned": run.boned,
+    )
+}
+
 /// How doubtful a plan's swell is: standard deviations.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
     /// Of the swell in mm.
+    #[serde(rename = "swell_sd_mm")]
     pub swell_mm: f64,
     /// Of the swell in per cent of the fore-edge, to first order.
+    #[serde(rename = "percent_sd")]
     pub percent: f64,
 }
 

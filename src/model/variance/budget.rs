@@ -4,47 +4,39 @@
 use super::components::ComponentKind;
 use super::quantiles::student_t_quantile;
 use super::study::Study;
+use serde::{Serialize, Serializer};
 
 /// The coverage factor of the expanded uncertainty (GUM 6.3.3: about 95 % where degrees of freedom
 /// are many).
 const COVERAGE: f64 = 2.0;
 
 /// How a swell was measured.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Measuring {
     /// Readings at each edge.
     pub readings: u32,
+    /// The swell in mm.
+    pub swell_mm: f64,
     /// Resolution δ of the gauge in mm.
     pub resolution_mm: f64,
     /// The share by which the gauge's scale may be off, either way.
     pub scale_error: f64,
-    /// The swell in mm.
-    pub swell_mm: f64,
 }
 
 /// Where doubt of a swell figure comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum DoubtSource {
     /// Readings that do not repeat.
+    #[serde(rename = "repeat_readings")]
     Repeats,
     /// An operator who reads one edge high and another low.
     OperatorByPart,
     /// What the gauge cannot show.
     Resolution,
     /// A scale that is off.
+    #[serde(rename = "gauge_scale")]
     Scale,
-}
-
-impl DoubtSource {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Repeats => "repeat_readings",
-            Self::OperatorByPart => "operator_by_part",
-            Self::Resolution => "resolution",
-            Self::Scale => "gauge_scale",
-        }
-    }
 }
 
 /// How a doubt was evaluated: GUM 4.2 and 4.3.
@@ -66,35 +58,47 @@ impl DoubtKind {
     }
 }
 
+impl Serialize for DoubtKind {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.letter())
+    }
+}
+
 /// One line of the budget.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
     /// Where from.
     pub source: DoubtSource,
     /// How evaluated.
+    #[serde(rename = "type")]
     pub kind: DoubtKind,
     /// Standard uncertainty in mm of swell.
     pub standard_mm: f64,
     /// Degrees of freedom; `None` where it is taken for known.
     pub df: Option<f64>,
+    /// Its share of the variance.
+    pub share: f64,
 }
 
 /// The uncertainty of one swell figure `W = S̄ − F̄`.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct SwellBudget {
     /// How it was measured.
+    #[serde(flatten)]
     pub measuring: Measuring,
     /// The lines.
     pub doubts: Vec<Doubt>,
     /// Combined standard uncertainty in mm.
     pub combined_mm: f64,
     /// Coverage factor k.
+    #[serde(rename = "k")]
     pub coverage: f64,
     /// Expanded uncertainty in mm: k times the combined one.
     pub expanded_mm: f64,
     /// Effective degrees of freedom; `None` where nothing was counted.
     pub effective_df: Option<f64>,
     /// The factor for 95 % at those degrees of freedom.
+    #[serde(rename = "k_95")]
     pub coverage_95: f64,
 }
 
@@ -110,9 +114,13 @@ impl SwellBudget {
     ///
     /// Effective degrees of freedom by Welch and Satterthwaite, GUM G.4.1.
     pub fn new(study: &Study, measuring: Measuring) -> Self {
-        let doubts = doubts(study, measuring);
+        let mut doubts = doubts(study, measuring);
         let variance: f64 = doubts.iter().map(|doubt| doubt.standard_mm.powi(2)).sum();
         let combined_mm = variance.sqrt();
+        for doubt in &mut doubts {
+            let share = (doubt.standard_mm / combined_mm).powi(2);
+            doubt.share = if share.is_finite() { share } else { 0.0 };
+        }
         let counted = |doubt: &Doubt| doubt.df.map(|df| doubt.standard_mm.powi(4) / df);
         let fourths: f64 = doubts.iter().filter_map(counted).sum();
         let effective_df = (fourths > 0.0).then(|| variance * variance / fourths);
@@ -128,31 +136,22 @@ impl SwellBudget {
             coverage_95,
         }
     }
-
-    /// The share of a line in the variance.
-    pub fn share(&self, doubt: &Doubt) -> f64 {
-        let share = (doubt.standard_mm / self.combined_mm).powi(2);
-        if share.is_finite() { share } else { 0.0 }
-    }
 }
 
 fn doubts(study: &Study, measuring: Measuring) -> Vec<Doubt> {
     let Measuring { readings, resolution_mm, scale_error, swell_mm } = measuring;
     let repeats = study.repeatability();
-    let counted = Doubt {
-        source: DoubtSource::Repeats,
-        kind: DoubtKind::Counted,
-        standard_mm: repeats.sd() * (2.0 / f64::from(readings)).sqrt(),
-        df: repeats.df,
-    };
-    let both = study.component(ComponentKind::OperatorByPart).map(|component| Doubt {
-        source: DoubtSource::OperatorByPart,
-        kind: DoubtKind::Counted,
-        standard_mm: (2.0 * component.variance).sqrt(),
-        df: study.table.rows().iter().find(|row| row.kind == component.kind).map(|r| r.squares.df),
+    // Shares are known once all of them are.
+    let doubt = |source, kind, standard_mm, df| Doubt { source, kind, standard_mm, df, share: 0.0 };
+    let standard_mm = repeats.sd() * (2.0 / f64::from(readings)).sqrt();
+    let counted = doubt(DoubtSource::Repeats, DoubtKind::Counted, standard_mm, repeats.df);
+    let both = study.component(ComponentKind::OperatorByPart).map(|component| {
+        let rows = study.table.rows();
+        let df = rows.iter().find(|row| row.kind == component.kind).map(|row| row.squares.df);
+        let standard_mm = (2.0 * component.variance).sqrt();
+        doubt(DoubtSource::OperatorByPart, DoubtKind::Counted, standard_mm, df)
     });
-    let known =
-        |source, standard_mm| Doubt { source, kind: DoubtKind::Known, standard_mm, df: None };
+    let known = |source, standard_mm| doubt(source, DoubtKind::Known, standard_mm, None);
     let resolution = known(DoubtSource::Resolution, resolution_mm / 6.0_f64.sqrt());
     let scale = known(DoubtSource::Scale, swell_mm.abs() * scale_error / 3.0_f64.sqrt());
     [Some(counted), both, Some(resolution), Some(scale)].into_iter().flatten().collect()

@@ -1,6 +1,7 @@
 //! A variance as a combination of mean squares, with limits.
 
 use super::quantiles::{chi_squared_quantile, f_quantile};
+use serde::Serialize;
 
 /// One mean square of a combination.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,25 +22,17 @@ impl Term {
 }
 
 /// How the limits of a variance were found.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub enum LimitMethod {
     /// One mean square: chi-squared, exact.
+    #[serde(rename = "chi-squared")]
     ChiSquared,
     /// A sum of mean squares: modified large sample, Graybill and Wang (1980).
+    #[serde(rename = "modified large sample (Graybill and Wang 1980)")]
     GraybillWang,
     /// With differences: modified large sample, Ting and others (1990).
+    #[serde(rename = "modified large sample (Ting and others 1990)")]
     Ting,
-}
-
-impl LimitMethod {
-    /// Its name in JSON.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::ChiSquared => "chi-squared",
-            Self::GraybillWang => "modified large sample (Graybill and Wang 1980)",
-            Self::Ting => "modified large sample (Ting and others 1990)",
-        }
-    }
 }
 
 /// `γ = Σ c_i S_i²`, mean squares S² with n_i degrees of freedom.

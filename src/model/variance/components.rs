@@ -3,6 +3,7 @@
 use super::combination::{Combination, LimitMethod, Term};
 use super::crossed::Crossed;
 use super::one_way::{OneWay, SumOfSquares};
+use serde::{Serialize, Serializer};
 
 /// A component of the variance of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,6 +36,12 @@ impl ComponentKind {
             Self::Part => "part",
             Self::Total => "total",
         }
+    }
+}
+
+impl Serialize for ComponentKind {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.name())
     }
 }
 

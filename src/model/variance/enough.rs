@@ -1,5 +1,7 @@
 //! How many readings pay.
 
+use serde::Serialize;
+
 /// A further reading at each edge pays while it narrows a swell figure by at least this share
 /// (common practice, no source).
 pub const PAYS: f64 = 0.05;
@@ -7,7 +9,7 @@ pub const PAYS: f64 = 0.05;
 const MOST: u32 = 30;
 
 /// A swell figure from so many readings at each edge.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gain {
     /// Readings at each edge.
     pub readings: u32,

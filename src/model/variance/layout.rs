@@ -1,6 +1,7 @@
 //! What a study can tell, from who measured what how often.
 
 use crate::observe::{Repeat, Repeats};
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// Why nothing can be said of how operators differ.
@@ -55,6 +56,27 @@ impl Layout {
             Self::Crossed { .. } => "crossed",
             Self::Uneven(_) => "uneven",
         }
+    }
+
+    /// Why nothing can be said of how operators differ, where that is so.
+    pub fn why_not(&self) -> Option<&NoReproducibility> {
+        match self {
+            Self::Crossed { .. } => None,
+            Self::Parts(why) | Self::Uneven(why) => Some(why),
+        }
+    }
+}
+
+/// Its kind alone.
+impl Serialize for NoReproducibility {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(match self {
+            Self::OneOperator => "one_operator",
+            Self::OwnParts => "own_parts",
+            Self::LeftOut { .. } => "left_out",
+            Self::UnequallyOften { .. } => "unequally_often",
+            Self::OnePart => "one_part",
+        })
     }
 }
 

@@ -1,6 +1,8 @@
 //! One-way analysis of variance: readings within groups, and groups among each other.
 
 use super::sums::{shifted, squares};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 
 /// A sum of squares with its degrees of freedom.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,6 +11,13 @@ pub struct SumOfSquares {
     pub ss: f64,
     /// Degrees of freedom.
     pub df: f64,
+}
+
+/// Of readings in mm, with the mean square beside it.
+impl Serialize for SumOfSquares {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        fields!(serializer, "df": self.df, "ss_mm2": self.ss, "ms_mm2": self.mean_square())
+    }
 }
 
 impl SumOfSquares {

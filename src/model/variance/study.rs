@@ -5,6 +5,7 @@ use super::crossed::Crossed;
 use super::layout::{Cells, Layout, cells, layout};
 use super::one_way::{OneWay, SumOfSquares};
 use crate::observe::Repeats;
+use serde::Serialize;
 use std::f64::consts::SQRT_2;
 use thiserror::Error;
 
@@ -24,11 +25,13 @@ pub enum StudyError {
 }
 
 /// A row of an analysis of variance.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TableRow {
     /// What varies.
+    #[serde(rename = "source")]
     pub kind: ComponentKind,
     /// Its sum of squares, in mm².
+    #[serde(flatten)]
     pub squares: SumOfSquares,
     /// Its mean square over the one it is tested against; `None` for the last row, and where
     /// readings never differ.

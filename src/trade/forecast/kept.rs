@@ -6,6 +6,7 @@ use crate::trade::name::{Name, NameError};
 use crate::trade::target::{Target, TargetError};
 use crate::units::{DecimalMark, NumberError, parse_decimal, shown};
 use jiff::civil::Date;
+use serde::{Serialize, Serializer};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -97,6 +98,14 @@ impl SwellQuantiles {
     }
 }
 
+/// Each under its share, `q05` to `q95`.
+impl Serialize for SwellQuantiles {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let named = Self::SHARES.iter().zip(&self.0);
+        serializer.collect_map(named.map(|(share, value)| (format!("q{share}"), value)))
+    }
+}
+
 /// A value rounded to a hundredth, without trailing zeros and without the sign of nothing.
 fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
@@ -134,10 +143,12 @@ impl FromStr for SwellQuantiles {
 ///
 /// As text `rounded-backed 25..35`, or `25..35` alone. Bounds that would begin with a minus, which
 /// a spreadsheet takes for a formula, have the word `wanted` before them.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Wanted {
     name: Option<Name>,
+    #[serde(rename = "low_percent")]
     low: f64,
+    #[serde(rename = "high_percent")]
     high: f64,
 }
 

@@ -1,11 +1,13 @@
 //! Leaves divided into sections, and what is done with those left over.
 
 use crate::trade::word::UnknownWord;
+use serde::Serialize;
 use std::fmt;
 use std::str::FromStr;
 
 /// What is done with leaves that do not fill a section.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum LeftOver {
     /// Blank leaves fill the last section.
     #[default]

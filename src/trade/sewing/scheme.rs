@@ -1,6 +1,8 @@
 //! How sections are made up and sewn.
 
 use crate::trade::limits::{OutOfRange, ranges};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
 use thiserror::Error;
 
 /// The sections of a block, or of a part of one, and how the thread goes through them.
@@ -34,6 +36,15 @@ pub enum SewingError {
         /// Sections in the block.
         sections: u16,
     },
+}
+
+/// With the larger of its ends, as [`Sewing::ends`] has it.
+impl Serialize for Sewing {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self { sections, sheets, on, .. } = self;
+        let ends = self.ends();
+        fields!(serializer, "sections": sections, "sheets": sheets, "on": on, "ends": ends)
+    }
 }
 
 impl Sewing {

@@ -23,8 +23,8 @@ const PARTS: [&str; 8] =
     ["plan_spec", "forecast", "keep", "compare", "track", "history", "study", "entries"];
 
 /// What of the terminal is words and figures on paper, and touches no stream.
-const WORDS: [&str; 10] =
-    ["columns", "json", "mark", "number", "odds", "picture", "screen", "strip", "table", "words"];
+const WORDS: [&str; 9] =
+    ["json", "mark", "number", "odds", "picture", "screen", "strip", "table", "words"];
 
 /// What of the model learns or predicts, though it is a type.
 const FITS: [&str; 7] =
@@ -62,8 +62,21 @@ const LIBRARIES: [(&str, &[&str]); 27] = [
     ("polars", &["observe"]),
     ("proptest", EVERYWHERE),
     ("rand_xoshiro", &["model"]),
-    ("serde", EVERYWHERE),
-    ("serde_json", &["terminal/json", "jobs/*/text"]),
+    // An answer is its own JSON; `text_json` is for what has sentences in it.
+    (
+        "serde",
+        &[
+            "units",
+            "trade",
+            "book",
+            "observe",
+            "model",
+            "terminal/json",
+            "jobs/*/answer",
+            "jobs/*/text_json",
+        ],
+    ),
+    ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
     ("sha2", &["book"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),

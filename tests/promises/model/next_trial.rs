@@ -235,7 +235,7 @@ fn a_block_costs_what_it_says_and_costs_decide() {
             let states = choice.block.states.len() as f64;
             assert_eq!(choice.minutes, setup + section * sections + state * states);
         }
-        let rates: Vec<f64> = next.choices.iter().map(|choice| choice.share_per_hour()).collect();
+        let rates: Vec<f64> = next.choices.iter().map(|choice| choice.share_per_hour).collect();
         assert!(rates.is_sorted_by(|a, b| a >= b), "{rates:?}");
     }
     let dear_setup = of_24(&PLAIN, Minutes::new([600.0, 1.0, 1.0]).unwrap());
