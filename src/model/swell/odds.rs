@@ -31,46 +31,61 @@ struct Scene<'a> {
     bounds: (f64, f64),
 }
 
+/// A plan at one draw: for both bounds of the target, how many standard deviations the bound is
+/// above the mean, and how many one millimetre is.
+type Bounds = [(f64, f64); 2];
+
+/// The chance of the target once the mean has moved by `shift`.
+fn chance([low, high]: &Bounds, shift: f64) -> f64 {
+    let below = |(above, each): &(f64, f64)| normal_cdf_between(above - shift * each);
+    below(high) - below(low)
+}
+
 impl Scene<'_> {
-    /// The chance of the target for a plan whose swell is normal.
-    fn chance(&self, edge: Gaussian, mean: f64, variance: f64) -> f64 {
-        let below = |ratio: f64| {
-            normal_cdf_between(
-                (ratio * edge.mean - mean) / (variance + (ratio * edge.sd).powi(2)).sqrt(),
-            )
-        };
-        below(self.bounds.1) - below(self.bounds.0)
+    /// A plan whose swell is normal.
+    fn bounds_of(&self, plan: usize, mean: f64, variance: f64) -> Bounds {
+        let edge = self.edges[plan];
+        [self.bounds.0, self.bounds.1].map(|ratio| {
+            let each = (variance.max(0.0) + (ratio * edge.sd).powi(2)).sqrt().recip();
+            ((ratio * edge.mean - mean) * each, each)
+        })
     }
 
-    /// The chance of every plan with these means and variances at each draw, on average.
-    fn chances(&self, of: impl Fn(usize, usize) -> (f64, f64)) -> Vec<f64> {
-        let mut sums = vec![0.0; self.edges.len()];
-        for draw in 0..self.outlooks.len() {
-            for (plan, sum) in sums.iter_mut().enumerate() {
-                let (mean, variance) = of(draw, plan);
-                *sum += self.chance(self.edges[plan], mean, variance);
-            }
-        }
-        sums.iter().map(|sum| sum / self.outlooks.len() as f64).collect()
+    /// Every plan at every draw, with these variances.
+    fn plans(&self, variance: impl Fn(&Outlook, usize) -> f64) -> Vec<Vec<Bounds>> {
+        let plans = 0..self.edges.len();
+        let at = |outlook: &Outlook| {
+            let of = |plan| self.bounds_of(plan, outlook.now[plan].0, variance(outlook, plan));
+            plans.clone().map(of).collect()
+        };
+        self.outlooks.iter().map(at).collect()
+    }
+
+    /// The chances of every plan as it is now.
+    fn now(&self) -> Vec<f64> {
+        let plans = self.plans(|outlook, plan| outlook.now[plan].1);
+        let chances = |plan: usize| plans.iter().map(move |draw| chance(&draw[plan], 0.0));
+        let average = |plan| chances(plan).sum::<f64>() / self.outlooks.len() as f64;
+        (0..self.edges.len()).map(average).collect()
     }
 
     /// By how much the best odds will be above those of the plan that is best now, on average over
-    /// what a set may show.
+    /// what a set may show. What it leaves of a variance is the same whatever it shows.
     fn gain(&self, set: usize, best: usize, surprises: &[Vec<f64>]) -> f64 {
-        // What a set leaves of a variance is the same whatever it shows.
-        let left = |outlook: &Outlook| -> Vec<f64> {
-            let after = |plan| outlook.after(plan, &outlook.moves[set]).max(0.0);
-            (0..self.edges.len()).map(after).collect()
-        };
-        let variances: Vec<Vec<f64>> = self.outlooks.iter().map(left).collect();
+        let plans = self.plans(|outlook, plan| outlook.after(plan, &outlook.moves[set]));
         let one = |shown: &Vec<f64>| {
-            let chances = self.chances(|draw, plan| {
-                let outlook = &self.outlooks[draw];
-                let moves = outlook.moves[set].iter().zip(shown);
-                let shift: f64 = moves.map(|(z, surprise)| z[plan] * surprise).sum();
-                (outlook.now[plan].0 + shift, variances[draw][plan])
-            });
-            chances.iter().copied().fold(f64::NEG_INFINITY, f64::max) - chances[best]
+            let mut sums = vec![0.0; self.edges.len()];
+            let mut shifts = sums.clone();
+            for (outlook, plans) in self.outlooks.iter().zip(&plans) {
+                shifts.fill(0.0);
+                for (moves, surprise) in outlook.moves[set].iter().zip(shown) {
+                    shifts.iter_mut().zip(moves).for_each(|(shift, z)| *shift += z * surprise);
+                }
+                let each = sums.iter_mut().zip(plans).zip(&shifts);
+                each.for_each(|((sum, plan), shift)| *sum += chance(plan, *shift));
+            }
+            let most = sums.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            (most - sums[best]) / self.outlooks.len() as f64
         };
         surprises.iter().map(one).sum::<f64>() / surprises.len() as f64
     }
@@ -107,7 +122,7 @@ impl SwellFit {
         let outlooks = self.posterior.outlooks(&asked, &sets, draws);
         let bounds = (choosing.low_percent / 100.0, choosing.high_percent / 100.0);
         let scene = Scene { outlooks: &outlooks, edges: &edges, bounds };
-        let now = scene.chances(|draw, plan| outlooks[draw].now[plan]);
+        let now = scene.now();
         let best = (0..now.len()).max_by(|&a, &b| now[a].total_cmp(&now[b])).unwrap_or(0);
         Ok(in_ranges(sets.len(), |range| {
             range.map(|set| scene.gain(set, best, &surprises(points, sets[set].len()))).collect()
