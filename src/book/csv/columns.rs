@@ -5,39 +5,111 @@ use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::trade::Range;
 use crate::units::shown;
 use std::cell::Cell;
 
-/// A column of a file.
+/// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::book) struct Column {
-    /// Its name.
-    pub(in crate::book) name: &'static str,
+pub enum Kind {
+    /// A name.
+    Name,
+    /// One of these words, a comma between them.
+    Words(&'static str),
+    /// A number that may have a decimal mark, from the least to the most.
+    Decimal,
+    /// A whole number.
+    Whole,
+    /// Yes or no.
+    YesNo,
+    /// A day.
+    Date,
+    /// A text of the binder's own.
+    Note,
+    /// A text with a grammar of its own.
+    Text,
+}
+
+/// A column of a file.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Column {
+    /// Its name in the header.
+    pub name: &'static str,
+    /// A cell of it that says something else than an empty one.
+    pub example: &'static str,
+    /// What it is about, for the reference page.
+    pub about: &'static str,
+    /// When it is needed, for that page, where that is neither always nor never.
+    pub needs: &'static str,
     /// Whether the header must name it.
-    pub(in crate::book) required: bool,
-    /// Whether its cells are decimal numbers.
-    pub(in crate::book) number: bool,
+    pub required: bool,
+    /// What its cells hold.
+    pub kind: Kind,
+    /// The range of its numbers.
+    pub range: Range,
+    /// What a row is told that leaves its cell empty; nothing where it may be empty.
+    pub(in crate::book) expected: &'static str,
+    /// Its place among the columns of the flat sheet; `None` where that has it not.
+    pub(in crate::book) in_sheet: Option<u8>,
+    /// What a sheet is told that never says it of something new.
+    pub(in crate::book) asked: &'static str,
 }
 
 impl Column {
-    /// A column that must be there.
-    pub(in crate::book) const fn required(name: &'static str) -> Self {
-        Self { name, required: true, number: false }
-    }
-
     /// A column that may be missing altogether.
-    pub(in crate::book) const fn optional(name: &'static str) -> Self {
-        Self { required: false, ..Self::required(name) }
+    pub(in crate::book) const fn new(name: &'static str, example: &'static str) -> Self {
+        let (about, needs, expected, asked) = ("", "", "", name);
+        let (required, kind, in_sheet) = (false, Kind::Text, None);
+        let range = Range { low: f64::INFINITY, high: f64::NEG_INFINITY, unit: "" };
+        Self { name, example, about, needs, required, kind, range, expected, in_sheet, asked }
     }
 
-    /// The column, with decimal numbers in it.
-    pub(in crate::book) const fn number(self) -> Self {
-        Self { number: true, ..self }
+    /// The column, with cells of this kind.
+    pub(in crate::book) const fn of(self, kind: Kind) -> Self {
+        Self { kind, ..self }
+    }
+
+    /// The column, which the header must name.
+    pub(in crate::book) const fn required(self) -> Self {
+        Self { required: true, ..self }
+    }
+
+    /// The column, no cell of which may be empty.
+    pub(in crate::book) const fn filled(self, expected: &'static str) -> Self {
+        Self { expected, ..self.required() }
+    }
+
+    /// The column, with numbers in `range`.
+    pub(in crate::book) const fn within(self, range: Range) -> Self {
+        Self { range, ..self }
+    }
+
+    /// The column, with what it is about.
+    pub(in crate::book) const fn about(self, about: &'static str) -> Self {
+        Self { about, ..self }
+    }
+
+    /// The column, with when it is needed.
+    pub(in crate::book) const fn needs(self, needs: &'static str) -> Self {
+        Self { needs, ..self }
+    }
+
+    /// The column, which the flat sheet has too: shown after those with a lower number.
+    pub(in crate::book) const fn in_sheet(self, place: u8) -> Self {
+        Self { in_sheet: Some(place), ..self }
+    }
+
+    /// The column, with what a sheet is asked for that never says it.
+    pub(in crate::book) const fn asked(self, asked: &'static str) -> Self {
+        Self { asked, ..self }
     }
 }
 
+/// What an empty cell of a name is told.
+pub(in crate::book) const A_NAME: &str = "a name is expected";
+
 /// Where each column of a layout stands in a table.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub(in crate::book) struct ColumnMap {
     layout: &'static [Column],
     at: Vec<Option<usize>>,
@@ -53,6 +125,11 @@ impl ColumnMap {
         let position = (first..self.layout.len()).chain(0..first).find(named)?;
         self.next.set(position + 1);
         self.at.get(position).copied().flatten()
+    }
+
+    /// Where each column of the layout stands, in its order.
+    pub(in crate::book) fn places(&self) -> impl Iterator<Item = Option<usize>> {
+        self.at.iter().copied()
     }
 
     /// The columns that are there, with their index.
@@ -209,9 +286,9 @@ mod tests {
     use crate::book::csv::text::OF_SHEETS;
 
     const LAYOUT: &[Column] = &[
-        Column::required("trial"),
-        Column::required("spine_mm").number(),
-        Column::optional("note"),
+        Column::new("trial", "T1").required(),
+        Column::new("spine_mm", "8.1").required(),
+        Column::new("note", "x"),
     ];
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {

@@ -1,51 +1,67 @@
 //! What a row of a file is, read and written.
 
+use super::table::Row;
 use crate::book::check::faults::Faults;
-use crate::book::csv::cells::{Cells, Faulted, Names};
-use crate::book::csv::columns::{Column, match_columns};
+use crate::book::csv::cells::{Cells, Faulted};
+use crate::book::csv::columns::{Column, Kind, match_columns};
 use crate::book::csv::dates::{DateOrder, Dates};
 use crate::book::csv::decimals::check;
+use crate::book::csv::kinds::{Aids, Names};
 use crate::book::csv::table::Table;
+use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use std::borrow::Cow;
 
-/// A cell to be written.
-#[derive(Clone, Debug, PartialEq)]
-pub(in crate::book) enum Value<'a> {
-    /// Text, as it stands.
-    Text(Cow<'a, str>),
-    /// A number, with the file's own decimal mark.
-    Number(f64),
-    /// Nothing.
-    Empty,
+/// Why cells that are sound, each by itself, make no entry.
+#[derive(Clone, Debug)]
+pub(in crate::book) enum Misfit {
+    /// A cell was at fault, and that was noted.
+    Noted,
+    /// What one column says does not fit the others; it is a fault of that cell, or of the row.
+    At { column: &'static str, of_row: bool, message: String },
 }
 
-impl<'a> Value<'a> {
-    pub(in crate::book) fn text(text: &'a str) -> Self {
-        Self::Text(Cow::Borrowed(text))
+impl From<Faulted> for Misfit {
+    fn from(_: Faulted) -> Self {
+        Self::Noted
+    }
+}
+
+impl Misfit {
+    /// A fault of the cell in `column`.
+    pub(in crate::book) fn at(column: Column, error: impl ToString) -> Self {
+        Self::At { column: column.name, of_row: false, message: error.to_string() }
     }
 
-    pub(in crate::book) fn shown(value: impl ToString) -> Self {
-        Self::Text(Cow::Owned(value.to_string()))
+    /// A fault of the row, told where `column` was said.
+    pub(in crate::book) fn of_row(column: Column, error: impl ToString) -> Self {
+        Self::At { column: column.name, of_row: true, message: error.to_string() }
     }
 
-    pub(in crate::book) fn number(value: Option<f64>) -> Self {
-        value.map_or(Self::Empty, Self::Number)
+    /// The fault in `file`, in the row that says its column; `None` when it was noted.
+    pub(in crate::book) fn fault(
+        self,
+        file: &str,
+        row: impl FnOnce(&str) -> usize,
+    ) -> Option<Fault> {
+        let Self::At { column, of_row, message } = self else { return None };
+        let place = Location::row(file, row(column));
+        let column = (!of_row).then(|| column.to_owned());
+        Some(Fault::new(Location { column, ..place }, message))
     }
 }
 
 /// A kind of entry: one row of one file.
 pub(in crate::book) trait Record: Sized {
+    /// What its row says; [`columns`](super::table::columns) makes one of the table of columns.
+    type Row: Row<Entry = Self>;
+
     /// The file it is a row of.
-    const FILE: BookFile;
+    const FILE: BookFile = <Self::Row as Row>::FILE;
 
-    /// The entry in a row.
-    fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted>;
-
-    /// Its cell in the column `column`.
-    fn value(&self, column: &str) -> Value<'_>;
+    /// The entry that the cells of a row make.
+    fn made_of(parts: <Self::Row as Row>::Parts) -> Result<Self, Misfit>;
 }
 
 /// An entry and its row; `None` until it is in the file.
@@ -69,8 +85,13 @@ pub(in crate::book) fn read_records<T: Record>(
     faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> Vec<Located<T>> {
-    read_rows(table, T::FILE.layout(), None, (faults, notices), |cells| {
-        let value = T::read(cells)?;
+    read_rows(table, T::Row::COLUMNS, None, (faults, notices), |cells| {
+        let row = T::Row::read(cells, |_| true);
+        let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
+        let value = T::made_of(parts).map_err(|misfit| {
+            cells.faults.extend(misfit.fault(table.file, |_| cells.row.number));
+            Faulted
+        })?;
         Ok(Located { value, row: Some(cells.row.number) })
     })
 }
@@ -97,12 +118,12 @@ pub(in crate::book) fn read_rows<T>(
         return Vec::new();
     }
     check(table, &map, faults);
-    let dated = map.index("date").or_else(|| map.index("made"));
-    let dates = Dates::of(table, dated, said);
+    let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
+    let dates = Dates::of(table, dated.map(|(_, index)| index), said);
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     while let Some(row) = rows.next_row() {
-        let mut cells =
-            Cells { table, row, map: &map, dates: &dates, names: &mut names, faults: &mut *faults };
+        let aids = Aids { dates: &dates, names: &mut names };
+        let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {
             // With so much wrong in it nothing will be made of the file: it is only counted.
