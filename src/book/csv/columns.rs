@@ -57,8 +57,12 @@ pub struct Column {
 
 impl Column {
     /// A column that may be missing altogether.
-    pub(in crate::book) const fn new(name: &'static str, example: &'static str) -> Self {
-        let (about, needs, expected, asked) = ("", "", "", name);
+    pub(in crate::book) const fn new(
+        name: &'static str,
+        example: &'static str,
+        about: &'static str,
+    ) -> Self {
+        let (needs, expected, asked) = ("", "", name);
         let (required, kind, in_sheet) = (false, Kind::Text, None);
         let range = Range { low: f64::INFINITY, high: f64::NEG_INFINITY, unit: "" };
         Self { name, example, about, needs, required, kind, range, expected, in_sheet, asked }
@@ -82,11 +86,6 @@ impl Column {
     /// The column, with numbers in `range`.
     pub(in crate::book) const fn within(self, range: Range) -> Self {
         Self { range, ..self }
-    }
-
-    /// The column, with what it is about.
-    pub(in crate::book) const fn about(self, about: &'static str) -> Self {
-        Self { about, ..self }
     }
 
     /// The column, with when it is needed.
@@ -286,9 +285,9 @@ mod tests {
     use crate::book::csv::text::OF_SHEETS;
 
     const LAYOUT: &[Column] = &[
-        Column::new("trial", "T1").required(),
-        Column::new("spine_mm", "8.1").required(),
-        Column::new("note", "x"),
+        Column::new("trial", "T1", "").required(),
+        Column::new("spine_mm", "8.1", "").required(),
+        Column::new("note", "x", ""),
     ];
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {

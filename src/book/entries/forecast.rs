@@ -1,51 +1,40 @@
 //! Kept forecasts as rows.
 
 use super::held::in_id;
-use super::record::{Located, Misfit, Record};
-use super::table::columns;
-use crate::book::csv::cells::Faulted;
-use crate::book::csv::columns::{A_NAME, Column};
-use crate::book::files::names::BookFile;
+use super::record::Located;
+use super::table::*;
 use crate::trade::{Aim, KeptForecast, KeptPlan, Name, SwellQuantiles, Wanted, ranges};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 columns! {
     /// What a row of `forecasts.csv` says.
-    KeptForecast in BookFile::Forecasts => ForecastRow, ForecastParts;
+    kept: KeptForecast in BookFile::Forecasts => ForecastRow, ForecastParts;
     name: Name, needed(A_NAME),
-        Column::new("forecast", "A book")
-            .about("the name that the sewing has, or is to have, as a trial; several forecasts may \
-                have one name, and the one made last counts"),
-        |kept| Some(kept.name.clone());
+        Column::new("forecast", "A book", "the name that the sewing has, or is to have, as a \
+            trial; several forecasts may have one name, and the one made last counts"),
+        kept.name.clone();
     made: Date, needed("the day the forecast was made is expected"),
-        Column::new("made", "2026-03-14").about("the day"),
-        |kept| Some(kept.made);
+        Column::new("made", "2026-03-14", ""), kept.made;
     plan: KeptPlan, needed("the plan is expected, such as state=knocked"),
-        Column::new("plan", "state=knocked")
-            .about("text: `state=` and a state with thread, then the runs, parted by `;`, each \
-                `key=value` parted by commas; a value with `,` `;` `=` or a quotation mark in it \
-                stands in double quotes. The program reads the state; the rest is for you"),
-        |kept| Some(kept.plan.clone());
+        Column::new("plan", "state=knocked", "text: `state=` and a state with thread, then the \
+            runs, parted by `;`, each `key=value` parted by commas; a value with `,` `;` `=` or a \
+            quotation mark in it stands in double quotes. The program reads the state; the rest \
+            is for you"), kept.plan.clone();
     swell: SwellQuantiles, needed("five quantiles of the swell are expected"),
-        Column::new("quantiles", "05=23.1;25=25;50=26.2;75=27.5;95=29.4")
-            .about("the predicted swell in per cent: `05=23.1;25=25;50=26.2;75=27.5;95=29.4`"),
-        |kept| Some(kept.swell);
+        Column::new("quantiles", "05=23.1;25=25;50=26.2;75=27.5;95=29.4", "the predicted swell in \
+            per cent: `05=23.1;25=25;50=26.2;75=27.5;95=29.4`"), kept.swell;
     wanted: Wanted, optional,
-        Column::new("target", "rounded 12..22")
-            .about("`25..35`, its name before it where it has one: `rounded 12..22`; bounds that \
-                begin with a minus have the word `wanted` before them"),
-        |kept| kept.aim.as_ref().map(|aim| aim.wanted.clone());
+        Column::new("target", "rounded 12..22", "`25..35`, its name before it where it has one: \
+            `rounded 12..22`; bounds that begin with a minus have the word `wanted` before them"),
+        kept.aim.as_ref().map(|aim| aim.wanted.clone());
     chance: f64, optional,
-        Column::new("chance", "0.8125").within(ranges::CHANCE).needs("with `target`")
-            .about("the promised chance of meeting it"),
-        |kept| kept.aim.as_ref().map(|aim| four_decimals(aim.chance()));
+        Column::new("chance", "0.8125", "the promised chance of meeting it").within(ranges::CHANCE)
+            .needs("with `target`"), kept.aim.as_ref().map(|aim| four_decimals(aim.chance()));
     outcome: f64, optional,
-        Column::new("outcome", "24.5").within(ranges::SWELL_SEEN)
-            .about("the measured swell in per cent, if you want to write it down by hand; it is \
-                shown where the trial has no readings in that state, and is not counted: no fit \
-                learns from it"),
-        |kept| kept.outcome_percent;
+        Column::new("outcome", "24.5", "the measured swell in per cent, if you want to write it \
+            down by hand; it is shown where the trial has no readings in that state, and is not \
+            counted: no fit learns from it").within(ranges::SWELL_SEEN), kept.outcome_percent;
 }
 
 /// A chance rounded to four decimals: a hundredth of a per cent.

@@ -1,37 +1,29 @@
 //! Readings as rows.
 
-use super::record::{Misfit, Record};
-use super::table::columns;
-use crate::book::csv::columns::{A_NAME, Column};
-use crate::book::files::names::BookFile;
+use super::table::*;
 use crate::trade::{Edge, Name, Reading, ReadingError, State, Words, ranges};
 use crate::units::Millimetres;
 
 columns! {
     /// What a row of `readings.csv` says.
-    Reading in BookFile::Readings => ReadingRow, ReadingParts;
+    reading: Reading in BookFile::Readings => ReadingRow, ReadingParts;
     trial: Name, needed(A_NAME),
-        Column::new("trial", "T1").about("a name in `trials.csv`").in_sheet(1),
-        |reading| Some(reading.trial.clone());
+        Column::new("trial", "T1", "a name in `trials.csv`").in_sheet(1), reading.trial.clone();
     state: State, needed("the state of the block is expected"),
-        Column::new("state", "knocked").in_sheet(20),
-        |reading| Some(reading.state);
+        Column::new("state", "knocked", "").in_sheet(20), reading.state;
     place: Name, needed("a number or a word such as head is expected"),
-        Column::new("place", "head").in_sheet(21)
-            .about("a number or a word such as `head`, once for each trial and state"),
-        |reading| Some(reading.place.clone());
+        Column::new("place", "head", "a number or a word such as `head`, once for each trial and \
+            state").in_sheet(21), reading.place.clone();
     spine: Millimetres, optional,
-        Column::new("spine_mm", "11.05").required().within(ranges::THICKNESS)
-            .needs("one of the two").about(POSSIBLE).in_sheet(22),
-        Reading::spine;
+        Column::new("spine_mm", "11.05", POSSIBLE).within(ranges::THICKNESS).required()
+            .needs("one of the two").in_sheet(22), reading.spine();
     fore_edge: Millimetres, optional,
-        Column::new("fore_edge_mm", "8.1").required().within(ranges::THICKNESS)
-            .needs("one of the two").about(POSSIBLE).in_sheet(23),
-        Reading::fore_edge;
-    taken: Words, or(Words::default()), Column::new("taken", "2026-03-14").about("the day, or any text"),
-        |reading| Some(reading.taken.clone());
-    note: Words, or(Words::default()), Column::new("note", "x").in_sheet(24),
-        |reading| Some(reading.note.clone());
+        Column::new("fore_edge_mm", "8.1", POSSIBLE).within(ranges::THICKNESS).required()
+            .needs("one of the two").in_sheet(23), reading.fore_edge();
+    taken: Words, or(Words::default()),
+        Column::new("taken", "2026-03-14", "the day, or any text"), reading.taken.clone();
+    note: Words, or(Words::default()),
+        Column::new("note", "x", "").in_sheet(24), reading.note.clone();
 }
 
 const POSSIBLE: &str = "possible for the paper, thread and sections";

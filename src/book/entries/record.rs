@@ -1,6 +1,6 @@
 //! What a row of a file is, read and written.
 
-use super::table::Row;
+use super::table::{Record, Row};
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::{Column, Kind, match_columns};
@@ -8,61 +8,8 @@ use crate::book::csv::dates::{DateOrder, Dates};
 use crate::book::csv::decimals::check;
 use crate::book::csv::kinds::{Aids, Names};
 use crate::book::csv::table::Table;
-use crate::book::error::Fault;
-use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-
-/// Why cells that are sound, each by itself, make no entry.
-#[derive(Clone, Debug)]
-pub(in crate::book) enum Misfit {
-    /// A cell was at fault, and that was noted.
-    Noted,
-    /// What one column says does not fit the others; it is a fault of that cell, or of the row.
-    At { column: &'static str, of_row: bool, message: String },
-}
-
-impl From<Faulted> for Misfit {
-    fn from(_: Faulted) -> Self {
-        Self::Noted
-    }
-}
-
-impl Misfit {
-    /// A fault of the cell in `column`.
-    pub(in crate::book) fn at(column: Column, error: impl ToString) -> Self {
-        Self::At { column: column.name, of_row: false, message: error.to_string() }
-    }
-
-    /// A fault of the row, told where `column` was said.
-    pub(in crate::book) fn of_row(column: Column, error: impl ToString) -> Self {
-        Self::At { column: column.name, of_row: true, message: error.to_string() }
-    }
-
-    /// The fault in `file`, in the row that says its column; `None` when it was noted.
-    pub(in crate::book) fn fault(
-        self,
-        file: &str,
-        row: impl FnOnce(&str) -> usize,
-    ) -> Option<Fault> {
-        let Self::At { column, of_row, message } = self else { return None };
-        let place = Location::row(file, row(column));
-        let column = (!of_row).then(|| column.to_owned());
-        Some(Fault::new(Location { column, ..place }, message))
-    }
-}
-
-/// A kind of entry: one row of one file.
-pub(in crate::book) trait Record: Sized {
-    /// What its row says; [`columns`](super::table::columns) makes one of the table of columns.
-    type Row: Row<Entry = Self>;
-
-    /// The file it is a row of.
-    const FILE: BookFile = <Self::Row as Row>::FILE;
-
-    /// The entry that the cells of a row make.
-    fn made_of(parts: <Self::Row as Row>::Parts) -> Result<Self, Misfit>;
-}
 
 /// An entry and its row; `None` until it is in the file.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,9 +1,63 @@
-//! The table of columns of one file. Everything about a column is said in it.
+//! The table of columns of one file. Everything about a column is said in it; what it is said with
+//! comes along with `use super::table::*`.
 
-use crate::book::csv::cells::{Cells, Faulted, Given};
-use crate::book::csv::columns::Column;
-use crate::book::csv::kinds::{CellValue, Value};
-use crate::book::files::names::BookFile;
+pub(in crate::book) use crate::book::csv::cells::{Cells, Faulted, Given};
+pub(in crate::book) use crate::book::csv::columns::{A_NAME, Column};
+pub(in crate::book) use crate::book::csv::kinds::{CellValue, Value};
+use crate::book::error::Fault;
+pub(in crate::book) use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+
+/// Why cells that are sound, each by itself, make no entry.
+#[derive(Clone, Debug)]
+pub(in crate::book) enum Misfit {
+    /// A cell was at fault, and that was noted.
+    Noted,
+    /// What one column says does not fit the others; it is a fault of that cell, or of the row.
+    At { column: &'static str, of_row: bool, message: String },
+}
+
+impl From<Faulted> for Misfit {
+    fn from(_: Faulted) -> Self {
+        Self::Noted
+    }
+}
+
+impl Misfit {
+    /// A fault of the cell in `column`.
+    pub(in crate::book) fn at(column: Column, error: impl ToString) -> Self {
+        Self::At { column: column.name, of_row: false, message: error.to_string() }
+    }
+
+    /// A fault of the row, told where `column` was said.
+    pub(in crate::book) fn of_row(column: Column, error: impl ToString) -> Self {
+        Self::At { column: column.name, of_row: true, message: error.to_string() }
+    }
+
+    /// The fault in `file`, in the row that says its column; `None` when it was noted.
+    pub(in crate::book) fn fault(
+        self,
+        file: &str,
+        row: impl FnOnce(&str) -> usize,
+    ) -> Option<Fault> {
+        let Self::At { column, of_row, message } = self else { return None };
+        let place = Location::row(file, row(column));
+        let column = (!of_row).then(|| column.to_owned());
+        Some(Fault::new(Location { column, ..place }, message))
+    }
+}
+
+/// A kind of entry: one row of one file.
+pub(in crate::book) trait Record: Sized {
+    /// What its row says; [`columns`] makes one of the table of columns.
+    type Row: Row<Entry = Self>;
+
+    /// The file it is a row of.
+    const FILE: BookFile = <Self::Row as Row>::FILE;
+
+    /// The entry that the cells of a row make.
+    fn made_of(parts: <Self::Row as Row>::Parts) -> Result<Self, Misfit>;
+}
 
 /// What a row of a file says, cell by cell. [`columns`] implements it.
 pub(in crate::book) trait Row: Clone {
@@ -56,51 +110,42 @@ pub(in crate::book) fn written<T: CellValue>(given: &Given<T>) -> Value<'_> {
 ///
 /// * a row of cells with the [`Column`] of each field as a constant, so that a mistyped name of a
 ///   column does not compile, and
-/// * its parts, which [`made_of`](super::record::Record::made_of) makes an entry of, so that a
+/// * its parts, which [`Record::made_of`] makes an entry of, so that a
 ///   forgotten one does not.
 macro_rules! columns {
     (
-        $(#[$doc:meta])* $entry:ident in $file:expr => $row:ident, $parts:ident;
+        $(#[$doc:meta])* $it:ident: $entry:ident in $file:expr => $row:ident, $parts:ident;
         $($field:ident: $type:ty, $need:ident $(($arg:expr))?, $column:expr, $get:expr;)+
     ) => {
         $(#[$doc])*
         #[derive(Clone, Debug)]
-        pub(in crate::book) struct $row {
-            $(pub(in crate::book) $field: $crate::book::csv::cells::Given<$type>,)+
-        }
+        pub(in crate::book) struct $row { $(pub(in crate::book) $field: Given<$type>,)+ }
 
-        /// The same with what an entry has of each cell.
-        #[deny(dead_code, reason = "a cell that nobody takes would be lost")]
+        #[deny(dead_code, reason = "a cell that no entry takes would be lost")]
         pub(in crate::book) struct $parts {
-            $($field: Result<columns!(@part $need $type), $crate::book::csv::cells::Faulted>,)+
+            $($field: Result<columns!(@part $need $type), Faulted>,)+
         }
 
         #[allow(non_upper_case_globals, reason = "each is named as its field is")]
         #[allow(dead_code, reason = "few are named in a message")]
         impl $row {
-            $(pub(in crate::book) const $field: $crate::book::csv::columns::Column =
-                columns!(@column $need $(($arg))?, $column)
-                    .of(<$type as $crate::book::csv::kinds::CellValue>::KIND);)+
+            $(pub(in crate::book) const $field: Column =
+                columns!(@column $need $(($arg))?, $column).of(<$type as CellValue>::KIND);)+
         }
 
-        impl $crate::book::entries::table::Row for $row {
+        impl Row for $row {
             type Entry = $entry;
             type Parts = $parts;
-            const FILE: $crate::book::files::names::BookFile = $file;
-            const COLUMNS: &'static [$crate::book::csv::columns::Column] = &[$(Self::$field),+];
+            const FILE: BookFile = $file;
+            const COLUMNS: &'static [Column] = &[$(Self::$field),+];
 
-            fn read(
-                cells: &mut $crate::book::csv::cells::Cells<'_>,
-                wanted: impl Fn(&$crate::book::csv::columns::Column) -> bool,
-            ) -> Self {
-                $(let $field =
-                    if wanted(&Self::$field) { cells.read(&Self::$field) } else { Ok(None) };)+
+            fn read(cells: &mut Cells<'_>, wanted: impl Fn(&Column) -> bool) -> Self {
+                $(let $field = if wanted(&Self::$field) { cells.read(&Self::$field) } else { Ok(None) };)+
                 Self { $($field),+ }
             }
 
-            fn of(entry: &$entry) -> Self {
-                $(let $field: fn(&$entry) -> Option<$type> = $get;)+
-                Self { $($field: Ok($field(entry))),+ }
+            fn of($it: &$entry) -> Self {
+                Self { $($field: Ok(columns!(@get $need $(($arg))?, $get))),+ }
             }
 
             fn nothing() -> Self {
@@ -108,33 +153,25 @@ macro_rules! columns {
             }
 
             fn empty() -> Self {
-                Self { $($field: Ok(columns!(@default $need $(($arg))?))),+ }
+                Self { $($field: Ok(columns!(@empty $need $(($arg))?))),+ }
             }
 
-            fn values(&self) -> Vec<$crate::book::csv::kinds::Value<'_>> {
-                vec![$($crate::book::entries::table::written(&self.$field)),+]
+            fn values(&self) -> Vec<Value<'_>> {
+                vec![$(written(&self.$field)),+]
             }
 
-            fn hear(
-                &mut self,
-                other: &Self,
-                hearing: &mut impl $crate::book::entries::table::Hearing,
-            ) {
+            fn hear(&mut self, other: &Self, hearing: &mut impl Hearing) {
                 let mut next = 0..;
                 $(if hearing.takes(next.next().unwrap_or(0), &self.$field, &other.$field) {
                     self.$field.clone_from(&other.$field);
                 })+
             }
 
-            fn complete(
-                self,
-                mut check: impl FnMut(usize, bool) -> Result<(), $crate::book::csv::cells::Faulted>,
-            ) -> $parts {
+            fn complete(self, mut check: impl FnMut(usize, bool) -> Result<(), Faulted>) -> $parts {
                 let mut next = 0..;
                 $(
-                    let at = next.next().unwrap_or(0);
-                    let $field = self.$field;
-                    let $field = $field.and_then(|cell| check(at, cell.is_some()).map(|()| cell));
+                    let (at, cell) = (next.next().unwrap_or(0), self.$field);
+                    let $field = cell.and_then(|cell| check(at, cell.is_some()).map(|()| cell));
                 )+
                 $parts { $($field: columns!(@fill $need $(($arg))?, $field)),+ }
             }
@@ -144,10 +181,12 @@ macro_rules! columns {
     (@part $need:ident $type:ty) => { $type };
     (@column needed($expected:expr), $column:expr) => { $column.filled($expected) };
     (@column $need:ident $(($arg:expr))?, $column:expr) => { $column };
-    (@default or($meant:expr)) => { Some($meant) };
-    (@default $need:ident $(($arg:expr))?) => { None };
+    (@get optional, $get:expr) => { $get };
+    (@get $need:ident $(($arg:expr))?, $get:expr) => { Some($get) };
+    (@empty or($meant:expr)) => { Some($meant) };
+    (@empty $need:ident $(($arg:expr))?) => { None };
     (@fill needed($expected:expr), $cell:expr) => {
-        $cell.and_then(|cell| cell.ok_or($crate::book::csv::cells::Faulted))
+        $cell.and_then(|cell| cell.ok_or(Faulted))
     };
     (@fill or($meant:expr), $cell:expr) => { $cell.map(|cell| cell.unwrap_or_else(|| $meant)) };
     (@fill optional, $cell:expr) => { $cell };

@@ -74,7 +74,8 @@ mod tests {
     use crate::book::csv::tail::tail;
     use crate::book::csv::text::OF_BOOKS;
     use crate::book::entries::held::Strike;
-    use crate::book::entries::record::{Record, read_records};
+    use crate::book::entries::record::read_records;
+    use crate::book::entries::table::Record;
     use crate::book::error::Fault;
     use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
     use std::collections::BTreeMap;

@@ -1,29 +1,24 @@
 //! Threads as rows.
 
-use super::record::{Misfit, Record};
-use super::table::columns;
-use crate::book::csv::columns::{A_NAME, Column};
-use crate::book::files::names::BookFile;
+use super::table::*;
 use crate::trade::{Material, Name, Thread, ThreadCount, ranges};
 use crate::units::Millimetres;
 
 columns! {
     /// What a row of `threads.csv` says.
-    Thread in BookFile::Threads => ThreadRow, ThreadParts;
-    name: Name, needed(A_NAME), Column::new("thread", "flax 25/3").about("a name, once"),
-        |thread| Some(thread.name.clone());
-    material: Material, or(Material::default()), Column::new("material", "silk").in_sheet(9),
-        |thread| Some(thread.material);
+    thread: Thread in BookFile::Threads => ThreadRow, ThreadParts;
+    name: Name, needed(A_NAME),
+        Column::new("thread", "flax 25/3", "a name, once"), thread.name.clone();
+    material: Material, or(Material::default()),
+        Column::new("material", "silk", "").in_sheet(9), thread.material;
     count: ThreadCount, optional,
-        Column::new("count", "lea 25/3").needs("one of the two").in_sheet(10)
-            .about("`lea 25/3`, `tex 200`, `Nm 30/3`, `Ne 12/2`, `Td 840`; 1 to 48 plies, 1 to \
-                20,000 tex in all"),
-        Thread::count;
+        Column::new("count", "lea 25/3", "`lea 25/3`, `tex 200`, `Nm 30/3`, `Ne 12/2`, `Td 840`; \
+            1 to 48 plies, 1 to 20,000 tex in all").needs("one of the two").in_sheet(10),
+        thread.count();
     laid: Millimetres, optional,
-        Column::new("laid_mm", "0.46").within(ranges::LAID).needs("one of the two").in_sheet(11)
-            .about("measured diameter; wins over the count"),
-        Thread::laid;
-    note: String, or(String::new()), Column::new("note", "x"), |thread| Some(thread.note.clone());
+        Column::new("laid_mm", "0.46", "measured diameter, which wins over the count")
+            .within(ranges::LAID).needs("one of the two").in_sheet(11), thread.laid();
+    note: String, or(String::new()), Column::new("note", "x", ""), thread.note.clone();
 }
 
 impl Record for Thread {

@@ -13,9 +13,9 @@ use crate::book::notice::Notice;
 use crate::trade::{Name, ranges};
 use crate::units::Millimetres;
 
-const OPERATOR: Column = Column::new("operator", "Ann").of(Name::KIND);
-const PART: Column = Column::new("part", "head").of(Name::KIND).filled(A_NAME);
-const READING: Column = Column::new("reading_mm", "9.81")
+const OPERATOR: Column = Column::new("operator", "Ann", "").of(Name::KIND);
+const PART: Column = Column::new("part", "head", "").of(Name::KIND).filled(A_NAME);
+const READING: Column = Column::new("reading_mm", "9.81", "")
     .of(Millimetres::KIND)
     .within(ranges::THICKNESS)
     .filled("a reading in mm is expected");
