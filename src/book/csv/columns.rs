@@ -12,8 +12,6 @@ use std::cell::Cell;
 /// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// A name.
-    Name,
     /// One of these words, a comma between them.
     Words(&'static str),
     /// A number that may have a decimal mark, from the least to the most.
@@ -24,9 +22,7 @@ pub enum Kind {
     YesNo,
     /// A day.
     Date,
-    /// A text of the binder's own.
-    Note,
-    /// A text with a grammar of its own.
+    /// Text.
     Text,
 }
 
@@ -68,37 +64,31 @@ impl Column {
         Self { name, example, about, needs, required, kind, range, expected, in_sheet, asked }
     }
 
-    /// The column, with cells of this kind.
     pub(in crate::book) const fn of(self, kind: Kind) -> Self {
         Self { kind, ..self }
     }
 
-    /// The column, which the header must name.
     pub(in crate::book) const fn required(self) -> Self {
         Self { required: true, ..self }
     }
 
-    /// The column, no cell of which may be empty.
     pub(in crate::book) const fn filled(self, expected: &'static str) -> Self {
         Self { expected, ..self.required() }
     }
 
-    /// The column, with numbers in `range`.
     pub(in crate::book) const fn within(self, range: Range) -> Self {
         Self { range, ..self }
     }
 
-    /// The column, with when it is needed.
     pub(in crate::book) const fn needs(self, needs: &'static str) -> Self {
         Self { needs, ..self }
     }
 
-    /// The column, which the flat sheet has too: shown after those with a lower number.
+    /// Shown in the flat sheet after the columns with a lower number.
     pub(in crate::book) const fn in_sheet(self, place: u8) -> Self {
         Self { in_sheet: Some(place), ..self }
     }
 
-    /// The column, with what a sheet is asked for that never says it.
     pub(in crate::book) const fn asked(self, asked: &'static str) -> Self {
         Self { asked, ..self }
     }
@@ -246,7 +236,7 @@ pub(in crate::book) fn nearest<'a>(
     let distance = |name: &str| {
         let name = plain(name);
         let begins = wanted.len() >= 4 && name.starts_with(&wanted);
-        if begins { 1 } else { edits(&wanted, &name) }
+        if begins { 1 } else { strsim::osa_distance(&wanted, &name) }
     };
     let allowed = if wanted.chars().count() <= 4 { 1 } else { 2 };
     known
@@ -254,28 +244,6 @@ pub(in crate::book) fn nearest<'a>(
         .filter(|(distance, _)| *distance <= allowed)
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, name)| name)
-}
-
-/// How many letters must be put in, taken out, changed or exchanged with their neighbour to make
-/// `left` into `right` (the optimal string alignment distance).
-fn edits(left: &str, right: &str) -> usize {
-    let (left, right): (Vec<char>, Vec<char>) = (left.chars().collect(), right.chars().collect());
-    let mut rows: Vec<Vec<usize>> = vec![(0..=right.len()).collect()];
-    for i in 1..=left.len() {
-        let mut row = vec![i];
-        for j in 1..=right.len() {
-            let change = rows[i - 1][j - 1] + usize::from(left[i - 1] != right[j - 1]);
-            let mut least = change.min(rows[i - 1][j] + 1).min(row[j - 1] + 1);
-            let exchanged =
-                i > 1 && j > 1 && left[i - 1] == right[j - 2] && left[i - 2] == right[j - 1];
-            if exchanged {
-                least = least.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(least);
-        }
-        rows.push(row);
-    }
-    rows[left.len()][right.len()]
 }
 
 #[cfg(test)]
@@ -327,10 +295,5 @@ mod tests {
         assert!(matched("trial,spine_mm,Trial\n").1[0].contains("twice"));
         assert!(matched("trial,spine_mm,\n1,2,\n").1.is_empty());
         assert!(matched("trial,spine_mm,\n1,2,3\n").1[0].starts_with("x.csv:2: '3' stands"));
-    }
-
-    #[test]
-    fn edits_are_counted() {
-        assert_eq!((edits("kitten", "sitting"), edits("", "ab"), edits("bnod", "bond")), (3, 2, 1));
     }
 }

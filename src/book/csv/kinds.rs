@@ -98,10 +98,10 @@ macro_rules! cell_values {
 }
 
 cell_values! {
-    Name: Kind::Name, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
+    Name: Kind::Text, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
         |name| Value::Text(name.as_str().into());
-    String: Kind::Note, |text, _, _| one_line(text), |note| Value::Text(note.into());
-    Words: Kind::Note, |text, _, _| one_line(text).map(Self::from),
+    String: Kind::Text, |text, _, _| one_line(text), |note| Value::Text(note.into());
+    Words: Kind::Text, |text, _, _| one_line(text).map(Self::from),
         |words| Value::Text((&**words).into());
     Date: Kind::Date, |text, _, aids| aids.dates.read(text).map_err(|error| error.to_string()),
         |date| Value::Text(date.to_string().into());

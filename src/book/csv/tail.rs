@@ -6,7 +6,7 @@ use super::kinds::Value;
 use super::scan::LineEnd;
 use super::table::Table;
 use crate::book::check::faults::Faults;
-use crate::book::entries::held::Entries;
+use crate::book::entries::held::{Entries, for_each_kind};
 use crate::book::entries::table::{Record, Row};
 use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
@@ -29,13 +29,12 @@ pub(in crate::book) fn tails(
         Some(Err(more)) => faults.extend(more),
         None => {}
     };
-    add(BookFile::Papers, tail(tables, &entries.papers));
-    add(BookFile::Threads, tail(tables, &entries.threads));
-    add(BookFile::Targets, tail(tables, &entries.targets));
-    add(BookFile::Trials, tail(tables, &entries.trials));
-    add(BookFile::Readings, tail(tables, &entries.readings));
-    add(BookFile::Struck, tail(tables, &entries.strikes));
-    add(BookFile::Forecasts, tail(tables, &entries.forecasts));
+    macro_rules! add_all {
+        ($($list:ident: $kind:ty, $file:ident;)*) => {
+            $(add(BookFile::$file, tail(tables, &entries.$list));)*
+        };
+    }
+    for_each_kind!(add_all);
     if faults.is_empty() { Ok(tails) } else { Err(faults) }
 }
 
@@ -113,6 +112,15 @@ pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
     let mut text = String::new();
     push_decimal(&mut text, number, comma);
     text
+}
+
+/// A value as the files hold it, with a decimal point.
+pub(in crate::book) fn shown(value: &Value<'_>) -> String {
+    match value {
+        Value::Text(text) => text.to_string(),
+        Value::Number(number) => decimal(*number, false),
+        Value::Empty => String::new(),
+    }
 }
 
 fn push_decimal(text: &mut String, number: f64, comma: bool) {

@@ -15,7 +15,7 @@ columns! {
             trial; several forecasts may have one name, and the one made last counts"),
         kept.name.clone();
     made: Date, needed("the day the forecast was made is expected"),
-        Column::new("made", "2026-03-14", ""), kept.made;
+        Column::new("made", "2026-03-14", "the day"), kept.made;
     plan: KeptPlan, needed("the plan is expected, such as state=knocked"),
         Column::new("plan", "state=knocked", "text: `state=` and a state with thread, then the \
             runs, parted by `;`, each `key=value` parted by commas; a value with `,` `;` `=` or a \

@@ -30,18 +30,15 @@ const POSSIBLE: &str = "possible for the paper, thread and sections";
 
 impl From<ReadingError> for Misfit {
     fn from(error: ReadingError) -> Self {
-        match error {
-            ReadingError::NoEdge => Self::of_row(ReadingRow::spine, error),
-            ReadingError::SpineTooThin { .. }
-            | ReadingError::Thickness { edge: Edge::Spine, .. }
-            | ReadingError::Implausible { edge: Edge::Spine, .. } => {
-                Self::at(ReadingRow::spine, error)
-            }
+        let column = match &error {
+            ReadingError::NoEdge => return Self::of_row(ReadingRow::spine, error),
             ReadingError::Thickness { edge: Edge::ForeEdge, .. }
-            | ReadingError::Implausible { edge: Edge::ForeEdge, .. } => {
-                Self::at(ReadingRow::fore_edge, error)
-            }
-        }
+            | ReadingError::Implausible { edge: Edge::ForeEdge, .. } => ReadingRow::fore_edge,
+            ReadingError::SpineTooThin { .. }
+            | ReadingError::Thickness { .. }
+            | ReadingError::Implausible { .. } => ReadingRow::spine,
+        };
+        Self::at(column, error)
     }
 }
 

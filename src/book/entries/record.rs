@@ -57,11 +57,8 @@ pub(in crate::book) fn read_rows<T>(
         let place = Location::row(table.file, run.row);
         notices.push(Notice::BlankRows { place, count: run.count });
     }
-    if table.is_empty() {
-        return Vec::new();
-    }
-    if faults.found() > before {
-        // Without its columns no row can be read, and every row would be at fault.
+    // Without its columns no row can be read, and every row would be at fault.
+    if table.is_empty() || faults.found() > before {
         return Vec::new();
     }
     check(table, &map, faults);

@@ -19,8 +19,8 @@ columns! {
         Column::new("id", "T1", "its name; `trial/state/place` for a reading; `NAME/2` for the \
             second forecast of a name, and so on; see [ids](#ids)").required(), strike.id.clone();
     reason: String, or(String::new()),
-        Column::new("reason", "a slip", "").required(), strike.reason.clone();
-    date: Date, needed("a date is expected"), Column::new("date", "2026-03-14", ""), strike.date;
+        Column::new("reason", "a slip", "why").required(), strike.reason.clone();
+    date: Date, needed("a date is expected"), Column::new("date", "2026-03-14", "the day"), strike.date;
 }
 
 impl Record for Strike {

@@ -1,64 +1,40 @@
 //! The tables of columns of all files.
 
-use super::forecast::ForecastRow;
-use super::paper::PaperRow;
-use super::reading::ReadingRow;
-use super::strike::StrikeRow;
-use super::table::Row;
-use super::target::TargetRow;
-use super::thread::ThreadRow;
-use super::trial::TrialRow;
+use super::held::{Strike, for_each_kind};
+use super::table::{Record, Row};
 use crate::book::csv::columns::{Column, names};
-use crate::book::csv::kinds::Value;
-use crate::book::csv::tail::decimal;
+use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
 
-/// The columns of a file.
-#[derive(Clone, Debug)]
-pub struct ColumnTable {
-    /// The name of the file.
-    pub file: &'static str,
-    /// Its columns, in the order of a new file.
-    pub columns: &'static [Column],
-    /// What an empty cell of each means, as it would be written; often nothing.
-    pub defaults: Vec<String>,
+/// The name of a file, its columns in the order of a new one, and what an empty cell of each means, as
+/// it would be written; often nothing.
+pub type ColumnTable = (&'static str, &'static [Column], Vec<String>);
+
+fn table<R: Row>() -> ColumnTable {
+    let defaults = R::empty().values().iter().map(shown).collect();
+    (R::FILE.name(), R::COLUMNS, defaults)
 }
 
-impl ColumnTable {
-    fn of<R: Row>() -> Self {
-        let defaults = R::empty()
-            .values()
-            .into_iter()
-            .map(|value| match value {
-                Value::Text(text) => text.into_owned(),
-                Value::Number(number) => decimal(number, false),
-                Value::Empty => String::new(),
-            })
-            .collect();
-        Self { file: R::FILE.name(), columns: R::COLUMNS, defaults }
-    }
+macro_rules! table_of {
+    ($($list:ident: $kind:ty, $file:ident;)*) => {
+        fn table_of(file: BookFile) -> ColumnTable {
+            match file {
+                $(BookFile::$file => table::<<$kind as Record>::Row>(),)*
+            }
+        }
+    };
 }
+for_each_kind!(table_of);
 
 /// The columns of every file of a book that has rows.
 pub fn column_tables() -> Vec<ColumnTable> {
     BookFile::ALL.map(table_of).into()
 }
 
-fn table_of(file: BookFile) -> ColumnTable {
-    match file {
-        BookFile::Papers => ColumnTable::of::<PaperRow>(),
-        BookFile::Threads => ColumnTable::of::<ThreadRow>(),
-        BookFile::Targets => ColumnTable::of::<TargetRow>(),
-        BookFile::Trials => ColumnTable::of::<TrialRow>(),
-        BookFile::Readings => ColumnTable::of::<ReadingRow>(),
-        BookFile::Struck => ColumnTable::of::<StrikeRow>(),
-        BookFile::Forecasts => ColumnTable::of::<ForecastRow>(),
-    }
-}
-
 /// The columns of a file, in the order of a new one.
 pub(in crate::book) fn columns_of(file: BookFile) -> &'static [Column] {
-    table_of(file).columns
+    table_of(file).1
 }
 
 /// The first line of a new file.
@@ -73,11 +49,8 @@ mod tests {
     use crate::book::csv::table::read_table;
     use crate::book::csv::tail::tail;
     use crate::book::csv::text::OF_BOOKS;
-    use crate::book::entries::held::Strike;
     use crate::book::entries::record::read_records;
-    use crate::book::entries::table::Record;
     use crate::book::error::Fault;
-    use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
     use std::collections::BTreeMap;
 
     /// A line of one thing that each of `columns` has.
@@ -105,7 +78,7 @@ mod tests {
         let all = T::Row::COLUMNS;
         let example = line(all, |column| column.example);
         assert_eq!(examples_written::<T>(all), Ok(example), "{}", T::FILE.name());
-        for (column, default) in all.iter().zip(table_of(T::FILE).defaults) {
+        for (column, default) in all.iter().zip(table_of(T::FILE).2) {
             assert_ne!(column.example, default, "{} shows nothing", column.name);
             let others: Vec<Column> = all.iter().filter(|it| *it != column).copied().collect();
             let lost = examples_written::<T>(&others).expect_err("a cell was lost");
@@ -115,12 +88,9 @@ mod tests {
 
     #[test]
     fn every_column_is_read_and_written_and_none_is_lost() {
-        check::<Paper>();
-        check::<Thread>();
-        check::<Target>();
-        check::<Trial>();
-        check::<Reading>();
-        check::<Strike>();
-        check::<KeptForecast>();
+        macro_rules! check_all {
+            ($($list:ident: $kind:ty, $file:ident;)*) => { $(check::<$kind>();)* };
+        }
+        for_each_kind!(check_all);
     }
 }

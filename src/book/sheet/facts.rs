@@ -4,12 +4,11 @@ use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
 use crate::book::csv::columns::Column;
 use crate::book::csv::kinds::{CellValue, Value};
-use crate::book::csv::tail::decimal;
+use crate::book::csv::tail::shown;
 use crate::book::entries::table::{Hearing, Record, Row};
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::Range;
 
 /// Where a fact was said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -137,8 +136,8 @@ impl Hearing for Listener<'_, '_> {
         if known == value {
             return false;
         }
-        let (here, there) =
-            (shown(&value.value(), column.range), shown(&known.value(), column.range));
+        let unit = column.range.unit;
+        let (here, there) = (with_unit(value, unit), with_unit(known, unit));
         if here != there {
             let by = match source.by {
                 Some(By::Row(row)) => format!("row {row}"),
@@ -153,11 +152,6 @@ impl Hearing for Listener<'_, '_> {
 
 /// As a message shows a value, and as two rows must agree on it: as the files hold it, so that a
 /// sheet in inches agrees with the book it made.
-fn shown(value: &Value<'_>, range: Range) -> String {
-    match value {
-        Value::Number(number) if range.unit.is_empty() => decimal(*number, false),
-        Value::Number(number) => format!("{} {}", decimal(*number, false), range.unit),
-        Value::Text(text) => text.to_string(),
-        Value::Empty => String::new(),
-    }
+fn with_unit(value: &impl CellValue, unit: &str) -> String {
+    format!("{} {unit}", shown(&value.value())).trim_end().to_owned()
 }

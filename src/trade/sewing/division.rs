@@ -1,8 +1,6 @@
 //! Leaves divided into sections, and what is done with those left over.
 
-use crate::trade::word::UnknownWord;
-use std::fmt;
-use std::str::FromStr;
+use crate::trade::word::words;
 
 /// What is done with leaves that do not fill a section.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -14,34 +12,7 @@ pub enum LeftOver {
     Smaller,
 }
 
-impl LeftOver {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "blank, smaller";
-
-    /// The word typed.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Blank => "blank",
-            Self::Smaller => "smaller",
-        }
-    }
-}
-
-impl fmt::Display for LeftOver {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for LeftOver {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let word = text.trim().to_lowercase();
-        let found = [Self::Blank, Self::Smaller].into_iter().find(|way| way.word() == word);
-        found.ok_or_else(|| UnknownWord::new(text, Self::WORDS))
-    }
-}
+words!(LeftOver: Blank = "blank", Smaller = "smaller");
 
 /// Leaves divided into sections of so many sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
