@@ -18,8 +18,8 @@ columns! {
         Column::new("made", "2026-03-14", "the day"), kept.made;
     plan: KeptPlan, needed("the plan is expected, such as state=knocked"),
         Column::new("plan", "state=knocked", "text: `state=` and a state with thread, then the \
-            runs, parted by `;`, each `key=value` parted by commas; a value with `,` `;` `=` or a \
-            quotation mark in it stands in double quotes. The program reads the state; the rest \
+            runs, separated by `;`, each `key=value` separated by commas; a value with `,` `;` `=` \
+            or a quotation mark in it is in double quotes. The program reads the state; the rest \
             is for you"), kept.plan.clone();
     swell: SwellQuantiles, needed("five quantiles of the swell are expected"),
         Column::new("quantiles", "05=23.1;25=25;50=26.2;75=27.5;95=29.4", "the predicted swell in \

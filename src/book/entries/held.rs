@@ -3,8 +3,7 @@
 use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial, words};
 use jiff::civil::Date;
 
-/// Every kind of entry: its list, its type, its file. What is done for each is made by the macro that
-/// is given.
+/// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.
 macro_rules! for_each_kind {
     ($make:ident) => {
         $make! {
@@ -24,11 +23,15 @@ macro_rules! entries {
     ($($list:ident: $kind:ty, $file:ident;)*) => {
         /// Entries of every kind, in order.
         #[derive(Clone, Debug, Default, PartialEq)]
-        pub struct Entries { $(#[doc = concat!("The ", stringify!($list), ".")] pub $list: Vec<$kind>,)* }
+        pub struct Entries {
+            $(#[doc = concat!("The ", stringify!($list), ".")] pub $list: Vec<$kind>,)*
+        }
 
         /// What an append wrote, by kind.
         #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-        pub struct Written { $(#[doc = concat!("How many ", stringify!($list), ".")] pub $list: usize,)* }
+        pub struct Written {
+            $(#[doc = concat!("How many ", stringify!($list), ".")] pub $list: usize,)*
+        }
 
         impl Entries {
             /// How many there are, by kind.

@@ -95,7 +95,7 @@ pub(in crate::book) trait Row: Clone {
 
 /// Judges what another row says.
 pub(in crate::book) trait Hearing {
-    /// Whether the column with this number is to say what `given` says, and no more what is `known`.
+    /// Whether the column with this number is to say what is `given`, in place of what is `known`.
     fn takes<T: CellValue>(&mut self, column: usize, known: &Given<T>, given: &Given<T>) -> bool;
 }
 
@@ -110,8 +110,7 @@ pub(in crate::book) fn written<T: CellValue>(given: &Given<T>) -> Value<'_> {
 ///
 /// * a row of cells with the [`Column`] of each field as a constant, so that a mistyped name of a
 ///   column does not compile, and
-/// * its parts, which [`Record::made_of`] makes an entry of, so that a
-///   forgotten one does not.
+/// * its parts, which [`Record::made_of`] makes an entry of, so that a forgotten one does not.
 macro_rules! columns {
     (
         $(#[$doc:meta])* $it:ident: $entry:ident in $file:expr => $row:ident, $parts:ident;
@@ -140,7 +139,8 @@ macro_rules! columns {
             const COLUMNS: &'static [Column] = &[$(Self::$field),+];
 
             fn read(cells: &mut Cells<'_>, wanted: impl Fn(&Column) -> bool) -> Self {
-                $(let $field = if wanted(&Self::$field) { cells.read(&Self::$field) } else { Ok(None) };)+
+                $(let $field =
+                    if wanted(&Self::$field) { cells.read(&Self::$field) } else { Ok(None) };)+
                 Self { $($field),+ }
             }
 

@@ -7,8 +7,8 @@ use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
 use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
 
-/// The name of a file, its columns in the order of a new one, and what an empty cell of each means, as
-/// it would be written; often nothing.
+/// The name of a file, its columns in the order of a new one, and what an empty cell of each means,
+/// as it would be written; often nothing.
 pub type ColumnTable = (&'static str, &'static [Column], Vec<String>);
 
 fn table<R: Row>() -> ColumnTable {
