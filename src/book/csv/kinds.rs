@@ -2,7 +2,7 @@
 
 use super::columns::Kind;
 use super::dates::Dates;
-use super::notes::one_line;
+use super::notes::{note, one_line};
 use crate::trade::{
     Hardness, KeptPlan, Material, Name, NameError, Range, State, SwellQuantiles, ThreadCount,
     TrialKind, Wanted, Words,
@@ -40,6 +40,8 @@ pub(in crate::book) trait CellValue: Clone + PartialEq {
 pub(in crate::book) struct Aids<'a> {
     pub(in crate::book) dates: &'a Dates<'a>,
     pub(in crate::book) names: &'a mut Names,
+    /// Whether what is read is to be written into a book: then no text may be a formula.
+    pub(in crate::book) is_new: bool,
 }
 
 /// Names read lately, each where [`slot`] puts it. Every reading names its trial and its place, and
@@ -78,6 +80,14 @@ impl Names {
     }
 }
 
+impl Aids<'_> {
+    /// A text of the binder's own.
+    fn text(&self, text: &str) -> Result<String, String> {
+        let text = one_line(text)?;
+        if self.is_new { note(&text) } else { Ok(text) }
+    }
+}
+
 /// Says of a type how its cells are read and written: its kind, the value of a text (in a range, with
 /// the aids of the file), and the cell of a value.
 macro_rules! cell_values {
@@ -100,8 +110,8 @@ macro_rules! cell_values {
 cell_values! {
     Name: Kind::Text, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
         |name| Value::Text(name.as_str().into());
-    String: Kind::Text, |text, _, _| one_line(text), |note| Value::Text(note.into());
-    Words: Kind::Text, |text, _, _| one_line(text).map(Self::from),
+    String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
+    Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
         |words| Value::Text((&**words).into());
     Date: Kind::Date, |text, _, aids| aids.dates.read(text).map_err(|error| error.to_string()),
         |date| Value::Text(date.to_string().into());

@@ -66,7 +66,7 @@ pub(in crate::book) fn read_rows<T>(
     let dates = Dates::of(table, dated.map(|(_, index)| index), said);
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     while let Some(row) = rows.next_row() {
-        let aids = Aids { dates: &dates, names: &mut names };
+        let aids = Aids { dates: &dates, names: &mut names, is_new: false };
         let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {

@@ -2,7 +2,6 @@
 
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::Column;
-use crate::book::csv::notes::note;
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::Row;
@@ -101,6 +100,7 @@ impl Above {
 
 /// Reads every cell of a row, which stands below one that said `above`.
 pub(super) fn read(cells: &mut Cells<'_>, above: &mut Above) -> SheetRow {
+    cells.aids.is_new = true;
     SheetRow {
         number: cells.row.number,
         name: cells.filled(&ReadingRow::trial),
@@ -114,20 +114,14 @@ fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
     let place = cells.read(&ReadingRow::place);
     let spine = cells.read(&ReadingRow::spine);
     let fore_edge = cells.read(&ReadingRow::fore_edge);
-    let note = read_note(cells);
+    let note = cells.read(&ReadingRow::note);
     Ok(ReadingCells {
         state: state?,
         place: place?,
         spine: spine?,
         fore_edge: fore_edge?,
-        note: note?,
+        note: note?.unwrap_or_default(),
     })
-}
-
-/// A note that may be written into the book.
-fn read_note(cells: &mut Cells<'_>) -> Result<Words, Faulted> {
-    let text = cells.read::<String>(&ReadingRow::note)?.unwrap_or_default();
-    note(&text).map(Words::from).map_err(|error| cells.fault(ReadingRow::note.name, error))
 }
 
 fn read_told(cells: &mut Cells<'_>) -> Told {
