@@ -11,7 +11,7 @@ use crate::terminal::session::{Session, Streams, Surroundings};
 use crate::units::{printable, shown_whole};
 use clap::builder::styling::AnsiColor;
 use clap::error::ErrorKind;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -113,6 +113,11 @@ fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -
     let arguments =
         Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
     arguments.run(streams, surroundings)
+}
+
+/// The command line as a whole, for the page about it.
+pub fn command_line() -> clap::Command {
+    Arguments::command()
 }
 
 /// Runs the program with its command line (the program's name first) and returns its exit code.

@@ -45,4 +45,5 @@ pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid
 pub use thread::length::Height;
 pub use trial::{Trial, TrialKind};
 pub use word::UnknownWord;
+pub(crate) use word::words;
 pub use words::Words;

@@ -2,11 +2,9 @@
 
 use super::limits::{OutOfRange, ranges};
 use super::name::Name;
-use super::word::UnknownWord;
+use super::word::words;
 use crate::units::{Grammage, Millimetres};
 use serde::{Deserialize, Serialize};
-use std::fmt;
-use std::str::FromStr;
 
 /// How hard a paper is to the thread: whether the fold takes the thread in.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,38 +19,7 @@ pub enum Hardness {
     Soft,
 }
 
-impl Hardness {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "hard, medium, soft";
-
-    /// The word in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Hard => "hard",
-            Self::Medium => "medium",
-            Self::Soft => "soft",
-        }
-    }
-}
-
-impl fmt::Display for Hardness {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for Hardness {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        match text.trim().to_lowercase().as_str() {
-            "hard" => Ok(Self::Hard),
-            "medium" => Ok(Self::Medium),
-            "soft" => Ok(Self::Soft),
-            _ => Err(UnknownWord::new(text, Self::WORDS)),
-        }
-    }
-}
+words!(Hardness: Hard = "hard", Medium = "medium", Soft = "soft");
 
 /// A paper in stock.
 #[derive(Clone, Debug, PartialEq)]

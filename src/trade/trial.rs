@@ -1,13 +1,11 @@
 //! A sewing that was measured: a trial block or a finished book.
 
 use super::name::Name;
-use super::word::UnknownWord;
+use super::word::words;
 use crate::trade::sewing::scheme::Sewing;
 use crate::units::Millimetres;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
-use std::fmt;
-use std::str::FromStr;
 
 /// Whether a trial was sewn to learn from or to keep.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -20,36 +18,7 @@ pub enum TrialKind {
     Book,
 }
 
-impl TrialKind {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "block, book";
-
-    /// The word in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Block => "block",
-            Self::Book => "book",
-        }
-    }
-}
-
-impl fmt::Display for TrialKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for TrialKind {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        match text.trim().to_lowercase().as_str() {
-            "block" => Ok(Self::Block),
-            "book" => Ok(Self::Book),
-            _ => Err(UnknownWord::new(text, Self::WORDS)),
-        }
-    }
-}
+words!(TrialKind: Block = "block", Book = "book");
 
 /// One sewing.
 #[derive(Clone, Debug, PartialEq)]

@@ -4,9 +4,10 @@ use super::faults::Faults;
 use crate::book::csv::columns::nearest;
 use crate::book::entries::contents::{Contents, Parsed};
 use crate::book::entries::held::{EntryKind, Strike, reading_id};
-use crate::book::entries::record::{Located, Record};
+use crate::book::entries::reading::ReadingRow;
+use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
-use crate::book::entries::rows::reading_column;
+use crate::book::entries::table::{Misfit, Record};
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
 use crate::book::files::names::BookFile;
@@ -236,7 +237,7 @@ fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
 
 /// A reading of a trial that is not there.
 fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Faults) {
-    let column = row.row.map(|_| "trial".to_owned());
+    let column = row.row.map(|_| ReadingRow::trial.name.to_owned());
     let place = Location { column, ..place(BookFile::Readings, row.row) };
     faults.push_with(place, || {
         let message = unknown(EntryKind::Trial, &row.value.trial, trials);
@@ -252,7 +253,10 @@ fn implausible(
     thread: &Thread,
 ) -> Option<Fault> {
     let error = row.value.check_against(trial.sewing, paper, thread).err()?;
-    let column = row.row.and_then(|_| reading_column(&error)).map(str::to_owned);
-    let place = Location { column, ..place(BookFile::Readings, row.row) };
-    Some(Fault::new(place, format!("reading {}: {error}", reading_id(&row.value))))
+    let message = format!("reading {}: {error}", reading_id(&row.value));
+    let Some(number) = row.row else {
+        return Some(Fault::new(place(BookFile::Readings, None), message));
+    };
+    let fault = Misfit::from(error).fault(BookFile::Readings.name(), |_| number);
+    fault.map(|fault| Fault { message, ..fault })
 }

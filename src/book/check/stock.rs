@@ -3,8 +3,9 @@
 use super::finding::{EntryDoubt, Finding};
 use super::sets::Set;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::{Located, Record, located};
+use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve::place;
+use crate::book::entries::table::Record;
 use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;

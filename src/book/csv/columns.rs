@@ -5,39 +5,100 @@ use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::trade::Range;
 use crate::units::shown;
 use std::cell::Cell;
 
-/// A column of a file.
+/// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::book) struct Column {
-    /// Its name.
-    pub(in crate::book) name: &'static str,
+pub enum Kind {
+    /// One of these words, a comma between them.
+    Words(&'static str),
+    /// A number that may have a decimal mark, from the least to the most.
+    Decimal,
+    /// A whole number.
+    Whole,
+    /// Yes or no.
+    YesNo,
+    /// A day.
+    Date,
+    /// Text.
+    Text,
+}
+
+/// A column of a file.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Column {
+    /// Its name in the header.
+    pub name: &'static str,
+    /// A cell of it that says something else than an empty one.
+    pub example: &'static str,
+    /// What it is about, for the reference page.
+    pub about: &'static str,
+    /// When it is needed, for that page, where that is neither always nor never.
+    pub needs: &'static str,
     /// Whether the header must name it.
-    pub(in crate::book) required: bool,
-    /// Whether its cells are decimal numbers.
-    pub(in crate::book) number: bool,
+    pub required: bool,
+    /// What its cells hold.
+    pub kind: Kind,
+    /// The range of its numbers.
+    pub range: Range,
+    /// What a row is told that leaves its cell empty; nothing where it may be empty.
+    pub(in crate::book) expected: &'static str,
+    /// Its place among the columns of the flat sheet; `None` where that has it not.
+    pub(in crate::book) in_sheet: Option<u8>,
+    /// What a sheet is told that never says it of something new.
+    pub(in crate::book) asked: &'static str,
 }
 
 impl Column {
-    /// A column that must be there.
-    pub(in crate::book) const fn required(name: &'static str) -> Self {
-        Self { name, required: true, number: false }
-    }
-
     /// A column that may be missing altogether.
-    pub(in crate::book) const fn optional(name: &'static str) -> Self {
-        Self { required: false, ..Self::required(name) }
+    pub(in crate::book) const fn new(
+        name: &'static str,
+        example: &'static str,
+        about: &'static str,
+    ) -> Self {
+        let (needs, expected, asked) = ("", "", name);
+        let (required, kind, in_sheet) = (false, Kind::Text, None);
+        let range = Range { low: f64::INFINITY, high: f64::NEG_INFINITY, unit: "" };
+        Self { name, example, about, needs, required, kind, range, expected, in_sheet, asked }
     }
 
-    /// The column, with decimal numbers in it.
-    pub(in crate::book) const fn number(self) -> Self {
-        Self { number: true, ..self }
+    pub(in crate::book) const fn of(self, kind: Kind) -> Self {
+        Self { kind, ..self }
+    }
+
+    pub(in crate::book) const fn required(self) -> Self {
+        Self { required: true, ..self }
+    }
+
+    pub(in crate::book) const fn filled(self, expected: &'static str) -> Self {
+        Self { expected, ..self.required() }
+    }
+
+    pub(in crate::book) const fn within(self, range: Range) -> Self {
+        Self { range, ..self }
+    }
+
+    pub(in crate::book) const fn needs(self, needs: &'static str) -> Self {
+        Self { needs, ..self }
+    }
+
+    /// Shown in the flat sheet after the columns with a lower number.
+    pub(in crate::book) const fn in_sheet(self, place: u8) -> Self {
+        Self { in_sheet: Some(place), ..self }
+    }
+
+    pub(in crate::book) const fn asked(self, asked: &'static str) -> Self {
+        Self { asked, ..self }
     }
 }
 
+/// What an empty cell of a name is told.
+pub(in crate::book) const A_NAME: &str = "a name is expected";
+
 /// Where each column of a layout stands in a table.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub(in crate::book) struct ColumnMap {
     layout: &'static [Column],
     at: Vec<Option<usize>>,
@@ -53,6 +114,11 @@ impl ColumnMap {
         let position = (first..self.layout.len()).chain(0..first).find(named)?;
         self.next.set(position + 1);
         self.at.get(position).copied().flatten()
+    }
+
+    /// Where each column of the layout stands, in its order.
+    pub(in crate::book) fn places(&self) -> impl Iterator<Item = Option<usize>> {
+        self.at.iter().copied()
     }
 
     /// The columns that are there, with their index.
@@ -170,7 +236,7 @@ pub(in crate::book) fn nearest<'a>(
     let distance = |name: &str| {
         let name = plain(name);
         let begins = wanted.len() >= 4 && name.starts_with(&wanted);
-        if begins { 1 } else { edits(&wanted, &name) }
+        if begins { 1 } else { strsim::osa_distance(&wanted, &name) }
     };
     let allowed = if wanted.chars().count() <= 4 { 1 } else { 2 };
     known
@@ -180,28 +246,6 @@ pub(in crate::book) fn nearest<'a>(
         .map(|(_, name)| name)
 }
 
-/// How many letters must be put in, taken out, changed or exchanged with their neighbour to make
-/// `left` into `right` (the optimal string alignment distance).
-fn edits(left: &str, right: &str) -> usize {
-    let (left, right): (Vec<char>, Vec<char>) = (left.chars().collect(), right.chars().collect());
-    let mut rows: Vec<Vec<usize>> = vec![(0..=right.len()).collect()];
-    for i in 1..=left.len() {
-        let mut row = vec![i];
-        for j in 1..=right.len() {
-            let change = rows[i - 1][j - 1] + usize::from(left[i - 1] != right[j - 1]);
-            let mut least = change.min(rows[i - 1][j] + 1).min(row[j - 1] + 1);
-            let exchanged =
-                i > 1 && j > 1 && left[i - 1] == right[j - 2] && left[i - 2] == right[j - 1];
-            if exchanged {
-                least = least.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(least);
-        }
-        rows.push(row);
-    }
-    rows[left.len()][right.len()]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -209,9 +253,9 @@ mod tests {
     use crate::book::csv::text::OF_SHEETS;
 
     const LAYOUT: &[Column] = &[
-        Column::required("trial"),
-        Column::required("spine_mm").number(),
-        Column::optional("note"),
+        Column::new("trial", "T1", "").required(),
+        Column::new("spine_mm", "8.1", "").required(),
+        Column::new("note", "x", ""),
     ];
 
     fn matched(text: &str) -> (Option<usize>, Vec<String>, Vec<Notice>) {
@@ -251,10 +295,5 @@ mod tests {
         assert!(matched("trial,spine_mm,Trial\n").1[0].contains("twice"));
         assert!(matched("trial,spine_mm,\n1,2,\n").1.is_empty());
         assert!(matched("trial,spine_mm,\n1,2,3\n").1[0].starts_with("x.csv:2: '3' stands"));
-    }
-
-    #[test]
-    fn edits_are_counted() {
-        assert_eq!((edits("kitten", "sitting"), edits("", "ab"), edits("bnod", "bond")), (3, 2, 1));
     }
 }

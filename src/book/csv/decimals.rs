@@ -1,6 +1,6 @@
 //! Which decimal mark a file uses.
 
-use super::columns::ColumnMap;
+use super::columns::{ColumnMap, Kind};
 use super::table::Table;
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
@@ -28,8 +28,8 @@ impl Marked {
 /// The rows with a decimal point and those with a decimal comma in their number columns. A cell
 /// with both is at fault by itself.
 fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
-    let numbers: Vec<usize> =
-        map.present().filter(|(column, _)| column.number).map(|(_, index)| index).collect();
+    let numbers = map.present().filter(|(column, _)| column.kind == Kind::Decimal);
+    let numbers: Vec<usize> = numbers.map(|(_, index)| index).collect();
     let (mut points, mut commas) = (Marked::default(), Marked::default());
     if numbers.is_empty() || table.is_empty() {
         return (points, commas);

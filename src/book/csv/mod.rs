@@ -4,6 +4,8 @@ pub(super) mod cells;
 pub(super) mod columns;
 pub(super) mod dates;
 pub(super) mod decimals;
+pub(super) mod kinds;
+pub(super) mod notes;
 pub(super) mod scan;
 pub(super) mod table;
 pub(super) mod tail;

@@ -1,12 +1,13 @@
 //! New rows in the style of the file they are added to.
 
-use super::columns::{Column, ColumnMap, match_columns};
+use super::columns::{ColumnMap, Kind, match_columns};
 use super::decimals::comma_style;
+use super::kinds::Value;
 use super::scan::LineEnd;
 use super::table::Table;
 use crate::book::check::faults::Faults;
-use crate::book::entries::held::Entries;
-use crate::book::entries::record::{Record, Value};
+use crate::book::entries::held::{Entries, for_each_kind};
+use crate::book::entries::table::{Record, Row};
 use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
@@ -28,78 +29,65 @@ pub(in crate::book) fn tails(
         Some(Err(more)) => faults.extend(more),
         None => {}
     };
-    add(BookFile::Papers, tail(tables, &entries.papers));
-    add(BookFile::Threads, tail(tables, &entries.threads));
-    add(BookFile::Targets, tail(tables, &entries.targets));
-    add(BookFile::Trials, tail(tables, &entries.trials));
-    add(BookFile::Readings, tail(tables, &entries.readings));
-    add(BookFile::Struck, tail(tables, &entries.strikes));
-    add(BookFile::Forecasts, tail(tables, &entries.forecasts));
+    macro_rules! add_all {
+        ($($list:ident: $kind:ty, $file:ident;)*) => {
+            $(add(BookFile::$file, tail(tables, &entries.$list));)*
+        };
+    }
+    for_each_kind!(add_all);
     if faults.is_empty() { Ok(tails) } else { Err(faults) }
 }
 
 /// The rows of one kind; `None` when there are none.
-fn tail<T: Record>(
+pub(in crate::book) fn tail<T: Record>(
     tables: &BTreeMap<BookFile, Table<'_>>,
     records: &[T],
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
     let table = tables.get(&T::FILE).filter(|_| !records.is_empty())?;
-    let map = match_columns(table, T::FILE.layout(), &mut Faults::default(), &mut Vec::new());
-    let absent = T::FILE.layout().iter().filter(|column| map.index(column.name).is_none());
-    let absent: Vec<&Column> = absent.collect();
-    let lost = records.iter().flat_map(|record| without_column(record, &absent));
-    let lost: Vec<Fault> = lost.collect();
+    let map = match_columns(table, T::Row::COLUMNS, &mut Faults::default(), &mut Vec::new());
+    let absent: Vec<usize> =
+        map.places().enumerate().filter(|(_, at)| at.is_none()).map(|(at, _)| at).collect();
+    let lost: Vec<Fault> =
+        records.iter().flat_map(|record| without_column::<T::Row>(record, &absent)).collect();
     if !lost.is_empty() {
         return Some(Err(lost));
     }
     let comma = comma_style(table, &map);
-    Some(Ok(written(table, records, |record, fields| fill(fields, record, &map, comma))))
+    Some(Ok(written(table, records, |record, fields| {
+        fill(fields, &T::Row::of(record), &map, comma);
+    })))
 }
 
 /// Fills the fields of a row, in the order of the file's header.
-fn fill<T: Record>(fields: &mut [String], record: &T, map: &ColumnMap, comma: bool) {
-    for (column, index) in map.present() {
-        let Some(field) = fields.get_mut(index) else { continue };
+fn fill<R: Row>(fields: &mut [String], row: &R, map: &ColumnMap, comma: bool) {
+    for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(map.places()) {
+        let Some(field) = at.and_then(|index| fields.get_mut(index)) else { continue };
         field.clear();
-        match record.value(column.name) {
+        match value {
             Value::Text(text) => field.push_str(&text),
-            Value::Number(number) => push_decimal(field, number, comma && column.number),
+            Value::Number(number) => {
+                push_decimal(field, number, comma && column.kind == Kind::Decimal);
+            }
             Value::Empty => {}
         }
     }
 }
 
-/// Values that a file without the column would lose.
-fn without_column<T: Record>(record: &T, absent: &[&'static Column]) -> Vec<Fault> {
-    let lost = absent.iter().filter(|column| !is_default(column.name, &record.value(column.name)));
-    let file = T::FILE.name();
+/// Values that a file without the columns numbered `absent` would lose.
+fn without_column<R: Row>(entry: &R::Entry, absent: &[usize]) -> Vec<Fault> {
+    if absent.is_empty() {
+        return Vec::new();
+    }
+    let (row, empty, file) = (R::of(entry), R::empty(), R::FILE.name());
+    let (values, defaults) = (row.values(), empty.values());
+    let says_more = |at: &&usize| values[**at] != Value::Empty && values[**at] != defaults[**at];
+    let lost = absent.iter().filter(says_more).map(|at| R::COLUMNS[*at].name);
     lost.map(|column| {
         let message =
-            format!("{file} has no column {0} to write to; add {0} to its header", column.name);
+            format!("{file} has no column {column} to write to; add {column} to its header");
         Fault::new(Location::file(file), message)
     })
     .collect()
-}
-
-/// Whether a missing cell means the same as `value`.
-fn is_default(column: &str, value: &Value<'_>) -> bool {
-    match value {
-        Value::Empty => true,
-        Value::Text(text) => {
-            let default = match column {
-                "boned" => "no",
-                "kind" => "block",
-                "material" => "linen",
-                _ => "",
-            };
-            text.is_empty() || *text == default
-        }
-        Value::Number(number) => match column {
-            "on" => *number == 1.0,
-            "ends" | "guards_mm" => *number == 0.0,
-            _ => false,
-        },
-    }
 }
 
 /// A number as the files hold it: rounded to a millionth, which is a nanometre and takes away only
@@ -124,6 +112,15 @@ pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
     let mut text = String::new();
     push_decimal(&mut text, number, comma);
     text
+}
+
+/// A value as the files hold it, with a decimal point.
+pub(in crate::book) fn shown(value: &Value<'_>) -> String {
+    match value {
+        Value::Text(text) => text.to_string(),
+        Value::Number(number) => decimal(*number, false),
+        Value::Empty => String::new(),
+    }
 }
 
 fn push_decimal(text: &mut String, number: f64, comma: bool) {

@@ -1,6 +1,6 @@
 //! Everything the files say, before struck entries are taken out.
 
-use super::held::{Entries, Strike};
+use super::held::{Entries, Strike, for_each_kind};
 use super::record::{Located, read_records};
 use crate::book::check::faults::Faults;
 use crate::book::csv::table::{Table, read_table};
@@ -24,17 +24,33 @@ pub(in crate::book) struct FileBytes {
     pub(in crate::book) notices: Vec<Notice>,
 }
 
-/// Every entry in every file, struck or not.
-#[derive(Clone, Debug, Default)]
-pub(in crate::book) struct Contents {
-    pub(in crate::book) papers: Vec<Located<Paper>>,
-    pub(in crate::book) threads: Vec<Located<Thread>>,
-    pub(in crate::book) targets: Vec<Located<Target>>,
-    pub(in crate::book) trials: Vec<Located<Trial>>,
-    pub(in crate::book) readings: Vec<Located<Reading>>,
-    pub(in crate::book) strikes: Vec<Located<Strike>>,
-    pub(in crate::book) forecasts: Vec<Located<KeptForecast>>,
+macro_rules! contents {
+    ($($list:ident: $kind:ty, $file:ident;)*) => {
+        /// Every entry in every file, struck or not.
+        #[derive(Clone, Debug, Default)]
+        pub(in crate::book) struct Contents { $(pub(in crate::book) $list: Vec<Located<$kind>>,)* }
+
+        impl Contents {
+            fn read(
+                &mut self,
+                file: BookFile,
+                table: &Table<'_>,
+                (faults, notices): (&mut Faults, &mut Vec<Notice>),
+            ) {
+                match file {
+                    $(BookFile::$file => self.$list = read_records(table, faults, notices),)*
+                }
+            }
+
+            /// Adds entries that are not yet in a file.
+            pub(in crate::book) fn add(&mut self, entries: Entries) {
+                $(let fresh = entries.$list.into_iter().map(|value| Located { value, row: None });
+                self.$list.extend(fresh);)*
+            }
+        }
+    };
 }
+for_each_kind!(contents);
 
 /// What was read of a book's files.
 #[derive(Clone, Debug)]
@@ -61,7 +77,7 @@ pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError>
     }
     let mut contents = Contents::default();
     for (&file, table) in &tables {
-        contents.read(file, table, &mut faults, &mut notices);
+        contents.read(file, table, (&mut faults, &mut notices));
     }
     Ok(Parsed { config, contents, tables, notices, faults })
 }
@@ -85,39 +101,5 @@ fn collect<T>(result: Result<T, BookError>, faults: &mut Faults) -> Result<Optio
             Ok(None)
         }
         Err(other) => Err(other),
-    }
-}
-
-impl Contents {
-    fn read(
-        &mut self,
-        file: BookFile,
-        table: &Table<'_>,
-        faults: &mut Faults,
-        notices: &mut Vec<Notice>,
-    ) {
-        match file {
-            BookFile::Papers => self.papers = read_records(table, faults, notices),
-            BookFile::Threads => self.threads = read_records(table, faults, notices),
-            BookFile::Targets => self.targets = read_records(table, faults, notices),
-            BookFile::Trials => self.trials = read_records(table, faults, notices),
-            BookFile::Readings => self.readings = read_records(table, faults, notices),
-            BookFile::Struck => self.strikes = read_records(table, faults, notices),
-            BookFile::Forecasts => self.forecasts = read_records(table, faults, notices),
-        }
-    }
-
-    /// Adds entries that are not yet in a file.
-    pub(in crate::book) fn add(&mut self, entries: Entries) {
-        fn fresh<T>(values: Vec<T>) -> impl Iterator<Item = Located<T>> {
-            values.into_iter().map(|value| Located { value, row: None })
-        }
-        self.papers.extend(fresh(entries.papers));
-        self.threads.extend(fresh(entries.threads));
-        self.targets.extend(fresh(entries.targets));
-        self.trials.extend(fresh(entries.trials));
-        self.readings.extend(fresh(entries.readings));
-        self.strikes.extend(fresh(entries.strikes));
-        self.forecasts.extend(fresh(entries.forecasts));
     }
 }

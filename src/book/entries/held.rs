@@ -1,46 +1,52 @@
 //! What a book holds.
 
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial, UnknownWord};
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial, words};
 use jiff::civil::Date;
-use std::fmt;
-use std::str::FromStr;
 
-/// Entries of every kind, in order.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Entries {
-    /// Papers.
-    pub papers: Vec<Paper>,
-    /// Threads.
-    pub threads: Vec<Thread>,
-    /// Targets.
-    pub targets: Vec<Target>,
-    /// Trials.
-    pub trials: Vec<Trial>,
-    /// Readings.
-    pub readings: Vec<Reading>,
-    /// Struck entries.
-    pub strikes: Vec<Strike>,
-    /// Kept forecasts.
-    pub forecasts: Vec<KeptForecast>,
+/// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.
+macro_rules! for_each_kind {
+    ($make:ident) => {
+        $make! {
+            papers: Paper, Papers;
+            threads: Thread, Threads;
+            targets: Target, Targets;
+            trials: Trial, Trials;
+            readings: Reading, Readings;
+            strikes: Strike, Struck;
+            forecasts: KeptForecast, Forecasts;
+        }
+    };
 }
+pub(in crate::book) use for_each_kind;
+
+macro_rules! entries {
+    ($($list:ident: $kind:ty, $file:ident;)*) => {
+        /// Entries of every kind, in order.
+        #[derive(Clone, Debug, Default, PartialEq)]
+        pub struct Entries {
+            $(#[doc = concat!("The ", stringify!($list), ".")] pub $list: Vec<$kind>,)*
+        }
+
+        /// What an append wrote, by kind.
+        #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+        pub struct Written {
+            $(#[doc = concat!("How many ", stringify!($list), ".")] pub $list: usize,)*
+        }
+
+        impl Entries {
+            /// How many there are, by kind.
+            pub fn written(&self) -> Written {
+                Written { $($list: self.$list.len(),)* }
+            }
+        }
+    };
+}
+for_each_kind!(entries);
 
 impl Entries {
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
         self.written() == Written::default()
-    }
-
-    /// How many there are, by kind.
-    pub fn written(&self) -> Written {
-        Written {
-            papers: self.papers.len(),
-            threads: self.threads.len(),
-            targets: self.targets.len(),
-            trials: self.trials.len(),
-            readings: self.readings.len(),
-            strikes: self.strikes.len(),
-            forecasts: self.forecasts.len(),
-        }
     }
 }
 
@@ -61,42 +67,11 @@ pub enum EntryKind {
     Forecast,
 }
 
-impl EntryKind {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "paper, thread, target, trial, reading, forecast";
-
-    /// Every kind.
-    pub const ALL: [Self; 6] =
-        [Self::Paper, Self::Thread, Self::Target, Self::Trial, Self::Reading, Self::Forecast];
-
-    /// The word in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Paper => "paper",
-            Self::Thread => "thread",
-            Self::Target => "target",
-            Self::Trial => "trial",
-            Self::Reading => "reading",
-            Self::Forecast => "forecast",
-        }
-    }
-}
-
-impl fmt::Display for EntryKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for EntryKind {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let word = text.trim().to_lowercase();
-        let kind = Self::ALL.into_iter().find(|kind| kind.word() == word);
-        kind.ok_or_else(|| UnknownWord::new(text, Self::WORDS))
-    }
-}
+words!(
+    EntryKind:
+    Paper = "paper", Thread = "thread", Target = "target", Trial = "trial", Reading = "reading",
+    Forecast = "forecast"
+);
 
 /// The id of a reading in `struck.csv`: `trial/state/place`, a slash or backslash inside a name
 /// with a backslash before it, so that no two readings share one.
@@ -131,23 +106,4 @@ pub struct Strike {
     pub reason: String,
     /// When.
     pub date: Date,
-}
-
-/// What an append wrote, by kind.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Written {
-    /// Papers.
-    pub papers: usize,
-    /// Threads.
-    pub threads: usize,
-    /// Targets.
-    pub targets: usize,
-    /// Trials.
-    pub trials: usize,
-    /// Readings.
-    pub readings: usize,
-    /// Struck entries.
-    pub strikes: usize,
-    /// Kept forecasts.
-    pub forecasts: usize,
 }

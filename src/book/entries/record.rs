@@ -1,52 +1,15 @@
 //! What a row of a file is, read and written.
 
+use super::table::{Record, Row};
 use crate::book::check::faults::Faults;
-use crate::book::csv::cells::{Cells, Faulted, Names};
-use crate::book::csv::columns::{Column, match_columns};
+use crate::book::csv::cells::{Cells, Faulted};
+use crate::book::csv::columns::{Column, Kind, match_columns};
 use crate::book::csv::dates::{DateOrder, Dates};
 use crate::book::csv::decimals::check;
+use crate::book::csv::kinds::{Aids, Names};
 use crate::book::csv::table::Table;
-use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use std::borrow::Cow;
-
-/// A cell to be written.
-#[derive(Clone, Debug, PartialEq)]
-pub(in crate::book) enum Value<'a> {
-    /// Text, as it stands.
-    Text(Cow<'a, str>),
-    /// A number, with the file's own decimal mark.
-    Number(f64),
-    /// Nothing.
-    Empty,
-}
-
-impl<'a> Value<'a> {
-    pub(in crate::book) fn text(text: &'a str) -> Self {
-        Self::Text(Cow::Borrowed(text))
-    }
-
-    pub(in crate::book) fn shown(value: impl ToString) -> Self {
-        Self::Text(Cow::Owned(value.to_string()))
-    }
-
-    pub(in crate::book) fn number(value: Option<f64>) -> Self {
-        value.map_or(Self::Empty, Self::Number)
-    }
-}
-
-/// A kind of entry: one row of one file.
-pub(in crate::book) trait Record: Sized {
-    /// The file it is a row of.
-    const FILE: BookFile;
-
-    /// The entry in a row.
-    fn read(cells: &mut Cells<'_>) -> Result<Self, Faulted>;
-
-    /// Its cell in the column `column`.
-    fn value(&self, column: &str) -> Value<'_>;
-}
 
 /// An entry and its row; `None` until it is in the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,8 +32,13 @@ pub(in crate::book) fn read_records<T: Record>(
     faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> Vec<Located<T>> {
-    read_rows(table, T::FILE.layout(), None, (faults, notices), |cells| {
-        let value = T::read(cells)?;
+    read_rows(table, T::Row::COLUMNS, None, (faults, notices), |cells| {
+        let row = T::Row::read(cells, |_| true);
+        let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
+        let value = T::made_of(parts).map_err(|misfit| {
+            cells.faults.extend(misfit.fault(table.file, |_| cells.row.number));
+            Faulted
+        })?;
         Ok(Located { value, row: Some(cells.row.number) })
     })
 }
@@ -89,20 +57,17 @@ pub(in crate::book) fn read_rows<T>(
         let place = Location::row(table.file, run.row);
         notices.push(Notice::BlankRows { place, count: run.count });
     }
-    if table.is_empty() {
-        return Vec::new();
-    }
-    if faults.found() > before {
-        // Without its columns no row can be read, and every row would be at fault.
+    // Without its columns no row can be read, and every row would be at fault.
+    if table.is_empty() || faults.found() > before {
         return Vec::new();
     }
     check(table, &map, faults);
-    let dated = map.index("date").or_else(|| map.index("made"));
-    let dates = Dates::of(table, dated, said);
+    let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
+    let dates = Dates::of(table, dated.map(|(_, index)| index), said);
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     while let Some(row) = rows.next_row() {
-        let mut cells =
-            Cells { table, row, map: &map, dates: &dates, names: &mut names, faults: &mut *faults };
+        let aids = Aids { dates: &dates, names: &mut names, is_new: false };
+        let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {
             // With so much wrong in it nothing will be made of the file: it is only counted.

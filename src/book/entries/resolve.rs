@@ -10,8 +10,8 @@
 //! somebody struck only the trial by hand.
 
 use super::contents::Contents;
+use super::forecast::forecast_ids;
 use super::held::{EntryKind, Strike, in_id, plain_id, reading_id};
-use super::kept_rows::forecast_ids;
 use super::record::Located;
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;

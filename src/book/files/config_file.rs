@@ -3,7 +3,7 @@
 use super::config::{BeliefOverride, Config};
 use super::names::SETTINGS;
 use crate::book::check::faults::Faults;
-use crate::book::csv::cells;
+use crate::book::csv::notes;
 use crate::book::csv::text::decode;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -143,7 +143,7 @@ impl Reader<'_> {
     }
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
-        cells::title(title.get_ref()).unwrap_or_else(|error| {
+        notes::title(title.get_ref()).unwrap_or_else(|error| {
             self.fault(title.span(), error);
             String::new()
         })

@@ -2,7 +2,8 @@
 
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted};
-use crate::book::csv::columns::Column;
+use crate::book::csv::columns::{A_NAME, Column};
+use crate::book::csv::kinds::CellValue;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
 use crate::book::entries::record::read_rows;
@@ -12,12 +13,15 @@ use crate::book::notice::Notice;
 use crate::trade::{Name, ranges};
 use crate::units::Millimetres;
 
+const OPERATOR: Column = Column::new("operator", "Ann", "").of(Name::KIND);
+const PART: Column = Column::new("part", "head", "").of(Name::KIND).filled(A_NAME);
+const READING: Column = Column::new("reading_mm", "9.81", "")
+    .of(Millimetres::KIND)
+    .within(ranges::THICKNESS)
+    .filled("a reading in mm is expected");
+
 /// The columns, in the order that a binder is shown.
-const LAYOUT: &[Column] = &[
-    Column::optional("operator"),
-    Column::required("part"),
-    Column::required("reading_mm").number(),
-];
+const LAYOUT: &[Column] = &[OPERATOR, PART, READING];
 
 /// One reading of the study.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,7 +52,7 @@ pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, B
     let (mut faults, mut notices) = (Faults::default(), Vec::new());
     let mut named = Vec::new();
     let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
-        named.push((cells.row.number, !cells.text("operator").is_empty()));
+        named.push((cells.row.number, !cells.text(OPERATOR.name).is_empty()));
         read(cells)
     });
     if table.is_empty() {
@@ -62,10 +66,8 @@ pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, B
 
 /// Reads every cell of a row before the first fault ends it, so that all of them come out.
 fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
-    let operator = cells.optional("operator");
-    let part = cells.required_name("part");
-    let reading = cells.length("reading_mm", ranges::THICKNESS);
-    let reading = cells.filled("reading_mm", reading, "a reading in mm is expected");
+    let (operator, part, reading) =
+        (cells.read(&OPERATOR), cells.filled(&PART), cells.filled(&READING));
     Ok(GaugeRow { operator: operator?, part: part?, reading: reading? })
 }
 
@@ -76,7 +78,7 @@ fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Faults) {
     }
     for (number, _) in named.iter().filter(|(_, says)| !says) {
         let message = "the cell is empty; name who measured, as the other rows do";
-        let place = Location::cell(source_name, *number, "operator");
+        let place = Location::cell(source_name, *number, OPERATOR.name);
         faults.push(Fault::new(place, message));
     }
 }

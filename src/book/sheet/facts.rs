@@ -1,52 +1,14 @@
-//! One fact said by several rows, and perhaps by the book: all must say the same.
+//! Facts said by several rows, and perhaps by the book: all must say the same.
 
-use super::row::Given;
 use crate::book::check::faults::Faults;
-use crate::book::csv::cells::Faulted;
-use crate::book::csv::tail::decimal;
+use crate::book::csv::cells::{Faulted, Given};
+use crate::book::csv::columns::Column;
+use crate::book::csv::kinds::{CellValue, Value};
+use crate::book::csv::tail::shown;
+use crate::book::entries::table::{Hearing, Record, Row};
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::{Hardness, Material, Name, ThreadCount, TrialKind};
-use crate::units::{Grammage, Millimetres};
-use jiff::civil::Date;
-
-/// A value that rows say again and again.
-pub(super) trait Said: Clone + PartialEq {
-    /// As a message shows it, and as two rows must agree on it.
-    fn said(&self) -> String;
-}
-
-macro_rules! said_by_display {
-    ($($kind:ty),*) => {
-        $(impl Said for $kind {
-            fn said(&self) -> String {
-                self.to_string()
-            }
-        })*
-    };
-}
-
-said_by_display!(Name, Hardness, Material, ThreadCount, TrialKind, Date, u16, u8);
-
-impl Said for bool {
-    fn said(&self) -> String {
-        if *self { "yes".to_owned() } else { "no".to_owned() }
-    }
-}
-
-impl Said for Millimetres {
-    /// As the files hold it, so that a sheet in inches agrees with the book it made.
-    fn said(&self) -> String {
-        format!("{} mm", decimal(self.mm(), false))
-    }
-}
-
-impl Said for Grammage {
-    fn said(&self) -> String {
-        format!("{} g/m\u{b2}", decimal(self.gsm(), false))
-    }
-}
 
 /// Where a fact was said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,107 +17,141 @@ enum By {
     Row(usize),
 }
 
-/// What is known so far of one column of a paper, a thread or a trial.
-#[derive(Clone, Debug)]
-pub(super) struct Fact<T> {
-    column: &'static str,
-    value: Option<(T, By)>,
-    in_book: bool,
+/// What is known of where one column was said.
+#[derive(Clone, Copy, Debug, Default)]
+struct Source {
+    by: Option<By>,
     faulted: bool,
 }
 
-/// A row that says facts, what it says them of (`paper 'laid'`), and what comes of it.
+/// A paper, a thread or a trial as book and rows describe it.
+#[derive(Clone, Debug)]
+pub(super) struct Facts<T: Record> {
+    /// What it is, as messages say: `paper 'laid'`.
+    what: String,
+    first_row: usize,
+    pub(super) said: T::Row,
+    sources: Vec<Source>,
+    in_book: Option<T>,
+}
+
+/// A row that says facts, and what comes of it.
 pub(super) struct Saying<'a> {
     pub(super) source: &'a str,
     pub(super) row: usize,
-    pub(super) of: String,
     pub(super) faults: &'a mut Faults,
     pub(super) notices: &'a mut Vec<Notice>,
 }
 
-impl<T: Said> Fact<T> {
-    /// Nothing is known yet.
-    pub(super) fn new(column: &'static str) -> Self {
-        Self { column, value: None, in_book: false, faulted: false }
+impl Saying<'_> {
+    fn fault(&mut self, row: usize, column: &Column, message: String) {
+        self.faults.push(Fault::new(Location::cell(self.source, row, column.name), message));
+    }
+}
+
+impl<T: Record + Clone> Facts<T> {
+    /// What the book says, or that of something new, which says no more than its name.
+    pub(super) fn new(what: String, first_row: usize, known: Option<&T>, named: T::Row) -> Self {
+        let said = known.map_or(named, T::Row::of);
+        let by_book = |value: &Value<'_>| known.is_some() && *value != Value::Empty;
+        let source =
+            |value| Source { by: by_book(&value).then_some(By::Book), ..Source::default() };
+        let sources = said.values().into_iter().map(source).collect();
+        Self { what, first_row, said, sources, in_book: known.cloned() }
     }
 
-    /// What the book says, if only that it says nothing.
-    pub(super) fn in_book(column: &'static str, value: Option<T>) -> Self {
-        let value = value.map(|value| (value, By::Book));
-        Self { column, value, in_book: true, faulted: false }
+    /// A row says what it is.
+    pub(super) fn say(&mut self, cells: &T::Row, saying: &mut Saying<'_>) {
+        let (what, sources) = (&self.what, &mut self.sources);
+        let columns = T::Row::COLUMNS;
+        let is_known = self.in_book.is_some();
+        self.said.hear(cells, &mut Listener { what, columns, is_known, sources, saying });
     }
 
-    /// What the book says of an entry, when the book has it.
-    pub(super) fn of<E>(
-        column: &'static str,
-        entry: Option<&E>,
-        value: impl Fn(&E) -> Option<T>,
-    ) -> Self {
-        entry.map_or(Self::new(column), |entry| Self::in_book(column, value(entry)))
+    /// The entry, and whether it is new. Without what is needed of something new there is a fault in
+    /// its first row, unless a cell that should say it is at fault already.
+    pub(super) fn made(&self, saying: &mut Saying<'_>) -> Result<(T, bool), Faulted> {
+        if let Some(entry) = &self.in_book {
+            return Ok((entry.clone(), false));
+        }
+        let parts = self.said.clone().complete(|at, is_said| {
+            let (column, faulted) = (&T::Row::COLUMNS[at], self.sources[at].faulted);
+            if !column.expected.is_empty() {
+                if !is_said && !faulted {
+                    let (what, asked) = (&self.what, column.asked);
+                    let message = format!("{what} is new to the book and no row says its {asked}");
+                    saying.fault(self.first_row, column, message);
+                }
+                return if is_said { Ok(()) } else { Err(Faulted) };
+            }
+            if faulted { Err(Faulted) } else { Ok(()) }
+        });
+        let made = T::made_of(parts).map_err(|misfit| {
+            saying.faults.extend(misfit.fault(saying.source, |column| self.row_of(column)));
+            Faulted
+        })?;
+        Ok((made, true))
     }
 
-    /// The value, when known.
-    pub(super) fn value(&self) -> Option<T> {
-        self.value.as_ref().map(|(value, _)| value.clone())
-    }
-
-    /// The row that said it first.
-    pub(super) fn row(&self) -> Option<usize> {
-        match self.value {
-            Some((_, By::Row(row))) => Some(row),
-            Some((_, By::Book)) | None => None,
+    /// The row that said a column first, or else the first of all.
+    fn row_of(&self, column: &str) -> usize {
+        let mut sources = T::Row::COLUMNS.iter().zip(&self.sources);
+        match sources.find(|(known, _)| known.name == column) {
+            Some((_, Source { by: Some(By::Row(row)), .. })) => *row,
+            _ => self.first_row,
         }
     }
+}
 
-    /// A row says it. What is at fault in the cell itself was noted when it was read.
-    pub(super) fn say(&mut self, given: &Given<T>, saying: &mut Saying<'_>) {
+/// Holds what a row says against what is known.
+struct Listener<'a, 'b> {
+    what: &'a str,
+    columns: &'static [Column],
+    is_known: bool,
+    sources: &'a mut [Source],
+    saying: &'a mut Saying<'b>,
+}
+
+impl Hearing for Listener<'_, '_> {
+    /// What is at fault in the cell itself was noted when it was read.
+    fn takes<T: CellValue>(&mut self, column: usize, known: &Given<T>, given: &Given<T>) -> bool {
+        let (source, column) = (&mut self.sources[column], &self.columns[column]);
         let value = match given {
-            Ok(None) => return,
+            Ok(None) => return false,
             Err(Faulted) => {
-                self.faulted = true;
-                return;
+                source.faulted = true;
+                return false;
             }
             Ok(Some(value)) => value,
         };
-        let place = Location::cell(saying.source, saying.row, self.column);
-        match &self.value {
-            Some((known, by)) if known != value && known.said() != value.said() => {
-                let by = match by {
-                    By::Book => "the book".to_owned(),
-                    By::Row(row) => format!("row {row}"),
-                };
-                let (here, there) = (value.said(), known.said());
-                let message = format!("{} has {here} here but {there} in {by}", saying.of);
-                saying.faults.push(Fault::new(place, message));
+        let Ok(Some(known)) = known else {
+            source.by = Some(By::Row(self.saying.row));
+            if self.is_known {
+                let place = Location::cell(self.saying.source, self.saying.row, column.name);
+                let what = format!("{} of {}", column.name, self.what);
+                self.saying.notices.push(Notice::NotAdded { place, what });
             }
-            Some(_) => {}
-            None => {
-                if self.in_book {
-                    let what = format!("{} of {}", self.column, saying.of);
-                    saying.notices.push(Notice::NotAdded { place, what });
-                }
-                self.value = Some((value.clone(), By::Row(saying.row)));
-            }
+            return true;
+        };
+        if known == value {
+            return false;
         }
+        let unit = column.range.unit;
+        let (here, there) = (with_unit(value, unit), with_unit(known, unit));
+        if here != there {
+            let by = match source.by {
+                Some(By::Row(row)) => format!("row {row}"),
+                Some(By::Book) | None => "the book".to_owned(),
+            };
+            let message = format!("{} has {here} here but {there} in {by}", self.what);
+            self.saying.fault(self.saying.row, column, message);
+        }
+        false
     }
+}
 
-    /// The value of something new to the book; without one, a fault in the row `saying` unless
-    /// a cell that should say it is at fault already.
-    pub(super) fn needed(&self, saying: &mut Saying<'_>, expected: &str) -> Result<T, Faulted> {
-        if let Some((value, _)) = &self.value {
-            return Ok(value.clone());
-        }
-        if !self.faulted {
-            let place = Location::cell(saying.source, saying.row, self.column);
-            let message =
-                format!("{} is new to the book and no row says its {expected}", saying.of);
-            saying.faults.push(Fault::new(place, message));
-        }
-        Err(Faulted)
-    }
-
-    /// The value of something new to the book that may be left out.
-    pub(super) fn allowed(&self) -> Result<Option<T>, Faulted> {
-        if self.faulted { Err(Faulted) } else { Ok(self.value()) }
-    }
+/// As a message shows a value, and as two rows must agree on it: as the files hold it, so that a
+/// sheet in inches agrees with the book it made.
+fn with_unit(value: &impl CellValue, unit: &str) -> String {
+    format!("{} {unit}", shown(&value.value())).trim_end().to_owned()
 }

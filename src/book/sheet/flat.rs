@@ -7,10 +7,14 @@ use crate::book::csv::columns::Column;
 use crate::book::csv::dates::DateOrder;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
+use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::read_rows;
+use crate::book::entries::table::Row;
+use crate::book::entries::tables::column_tables;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use std::sync::LazyLock;
 
 /// How to read a sheet.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -29,32 +33,24 @@ pub struct Sheet {
     pub(super) notices: Vec<Notice>,
 }
 
-/// The columns, in the order that a binder is shown.
-const LAYOUT: &[Column] = &[
-    Column::required("trial"),
-    Column::optional("date"),
-    Column::optional("paper"),
-    Column::optional("hardness"),
-    Column::optional("grammage_gsm").number(),
-    Column::optional("caliper_mm").number(),
-    Column::optional("thread"),
-    Column::optional("material"),
-    Column::optional("count"),
-    Column::optional("laid_mm").number(),
-    Column::optional("sections"),
-    Column::optional("sheets"),
-    Column::optional("on"),
-    Column::optional("ends"),
-    Column::optional("boned"),
-    Column::optional("kind"),
-    Column::optional("guards_mm").number(),
-    Column::optional("hand"),
-    Column::required("state"),
-    Column::optional("place"),
-    Column::required("spine_mm").number(),
-    Column::required("fore_edge_mm").number(),
-    Column::optional("note"),
-];
+/// The columns, in the order that a binder is shown. Only those of readings must be there, and each
+/// of these but the place: what is said once need not be repeated.
+static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
+    let of_reading = |column: &Column| ReadingRow::COLUMNS.contains(column);
+    let all = column_tables().into_iter().flat_map(|(_, columns, _)| columns);
+    let in_sheet = all.filter(|column| column.in_sheet.is_some()).map(|column| Column {
+        required: column.required && of_reading(column) && *column != ReadingRow::place,
+        ..*column
+    });
+    let mut columns: Vec<Column> = in_sheet.collect();
+    columns.sort_by_key(|column| column.in_sheet);
+    columns
+});
+
+/// The columns of the flat sheet.
+pub fn sheet_columns() -> &'static [Column] {
+    &LAYOUT
+}
 
 /// Reads the sheet in `bytes`, which messages call `source_name`.
 ///
@@ -69,7 +65,7 @@ pub fn read_sheet(
     let table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::default(), Vec::new());
     let (lists, mut above) = ((&mut faults, &mut notices), Above::default());
-    let rows = read_rows(&table, LAYOUT, options.date_order, lists, |cells| {
+    let rows = read_rows(&table, sheet_columns(), options.date_order, lists, |cells| {
         Ok(row::read(cells, &mut above))
     });
     if table.is_empty() {
@@ -101,5 +97,37 @@ impl Sheet {
     /// Whether it holds none.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::csv::tail::shown;
+    use crate::book::entries::paper::PaperRow;
+    use crate::book::entries::thread::ThreadRow;
+    use crate::book::entries::trial::TrialRow;
+    use crate::book::opened::Book;
+
+    fn check<R: Row>(entries: &[R::Entry]) {
+        let row = R::of(&entries[0]);
+        let cells = R::COLUMNS.iter().zip(row.values());
+        for (column, value) in cells.filter(|(column, _)| column.in_sheet.is_some()) {
+            assert_eq!(shown(&value), column.example, "{}", column.name);
+        }
+    }
+
+    #[test]
+    fn every_column_of_the_sheet_comes_into_the_book() {
+        let line = |cell: fn(&Column) -> &'static str| {
+            sheet_columns().iter().map(cell).collect::<Vec<_>>().join(",")
+        };
+        let text = format!("{}\n{}\n", line(|column| column.name), line(|column| column.example));
+        let sheet = read_sheet(text.as_bytes(), "x.csv", &SheetOptions::default()).unwrap();
+        let plan = Book::from_bytes(&[]).unwrap().plan_import(&sheet).unwrap();
+        check::<PaperRow>(&plan.entries.papers);
+        check::<ThreadRow>(&plan.entries.threads);
+        check::<TrialRow>(&plan.entries.trials);
+        check::<ReadingRow>(&plan.entries.readings);
     }
 }

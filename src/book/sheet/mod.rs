@@ -5,5 +5,3 @@ pub(super) mod flat;
 mod matching;
 pub(super) mod plan;
 mod row;
-mod stock;
-mod trials;

@@ -1,16 +1,17 @@
 //! What a sheet would add to a book.
 
-use super::facts::Saying;
+use super::facts::{Facts, Saying};
 use super::flat::Sheet;
 use super::matching::{Matched, match_readings};
 use super::row::SheetRow;
-use super::stock::{PaperFacts, ThreadFacts};
-use super::trials::TrialFacts;
 use crate::book::check::faults::Faults;
-use crate::book::csv::cells::Faulted;
+use crate::book::csv::cells::{Faulted, Given};
 use crate::book::entries::held::Entries;
-use crate::book::entries::rows::reading_column;
-use crate::book::error::{BookError, Fault};
+use crate::book::entries::paper::PaperRow;
+use crate::book::entries::table::{Misfit, Record, Row};
+use crate::book::entries::thread::ThreadRow;
+use crate::book::entries::trial::TrialRow;
+use crate::book::error::BookError;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
@@ -64,9 +65,9 @@ struct Import<'a> {
 /// Everything the sheet names, with what rows and book say of it.
 #[derive(Default)]
 struct Named {
-    papers: BTreeMap<Name, PaperFacts>,
-    threads: BTreeMap<Name, ThreadFacts>,
-    trials: BTreeMap<Name, TrialFacts>,
+    papers: BTreeMap<Name, Facts<Paper>>,
+    threads: BTreeMap<Name, Facts<Thread>>,
+    trials: BTreeMap<Name, Facts<Trial>>,
 }
 
 /// Papers, threads and trials by name: what they are, and whether they are new. What cannot be
@@ -96,7 +97,7 @@ impl<'a> Import<'a> {
 
     fn saying(&mut self, row: usize) -> Saying<'_> {
         let (faults, notices) = (&mut self.faults, &mut self.notices);
-        Saying { source: &self.sheet.source, row, of: String::new(), faults, notices }
+        Saying { source: &self.sheet.source, row, faults, notices }
     }
 
     /// Gathers what every row says: first of the trials, so that a row which leaves out its paper
@@ -106,7 +107,8 @@ impl<'a> Import<'a> {
         self.each_telling(|import, row| {
             let Ok(name) = &row.name else { return };
             let known = import.trials.get(name).copied();
-            let new = || TrialFacts::new(name.clone(), row.number, known);
+            let is = || TrialRow { name: Ok(Some(name.clone())), ..TrialRow::nothing() };
+            let new = || Facts::new(format!("trial '{name}'"), row.number, known, is());
             let facts = named.trials.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.trial, &mut import.saying(row.number));
         });
@@ -131,11 +133,14 @@ impl<'a> Import<'a> {
     /// Gathers what a row says of its paper and its thread.
     fn stock(&mut self, row: &SheetRow, named: &mut Named) {
         let trial = row.name.as_ref().ok().and_then(|name| named.trials.get(name));
-        let (of_trial, with_trial) = trial.map_or((None, None), TrialFacts::stock);
+        let known = |name: &Given<Name>| name.clone().ok().flatten();
+        let of_trial = trial.and_then(|trial| known(&trial.said.paper));
+        let with_trial = trial.and_then(|trial| known(&trial.said.thread));
         if let Some(name) = row.facts.trial.paper.clone().ok().and_then(|given| given.or(of_trial))
         {
             let known = self.papers.get(&name).copied();
-            let new = || PaperFacts::new(name.clone(), row.number, known);
+            let is = || PaperRow { name: Ok(Some(name.clone())), ..PaperRow::nothing() };
+            let new = || Facts::new(format!("paper '{name}'"), row.number, known, is());
             let facts = named.papers.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.paper, &mut self.saying(row.number));
         }
@@ -143,7 +148,8 @@ impl<'a> Import<'a> {
             row.facts.trial.thread.clone().ok().and_then(|given| given.or(with_trial))
         {
             let known = self.threads.get(&name).copied();
-            let new = || ThreadFacts::new(name.clone(), row.number, known);
+            let is = || ThreadRow { name: Ok(Some(name.clone())), ..ThreadRow::nothing() };
+            let new = || Facts::new(format!("thread '{name}'"), row.number, known, is());
             let facts = named.threads.entry(name.clone()).or_insert_with(new);
             facts.say(&row.facts.thread, &mut self.saying(row.number));
         }
@@ -151,18 +157,18 @@ impl<'a> Import<'a> {
 
     /// Makes papers, threads and trials of the facts.
     fn known(&mut self, named: Named) -> Known {
-        fn made<F, T>(
-            facts: BTreeMap<Name, F>,
-            mut make: impl FnMut(&F) -> Result<T, Faulted>,
-        ) -> BTreeMap<Name, T> {
+        fn made<T: Record + Clone>(
+            facts: BTreeMap<Name, Facts<T>>,
+            saying: &mut Saying<'_>,
+        ) -> BTreeMap<Name, (T, bool)> {
             let made = facts.into_iter();
-            made.filter_map(|(name, facts)| Some((name, make(&facts).ok()?))).collect()
+            made.filter_map(|(name, facts)| Some((name, facts.made(saying).ok()?))).collect()
         }
         let saying = &mut self.saying(0);
         Known {
-            papers: made(named.papers, |facts| facts.paper(saying)),
-            threads: made(named.threads, |facts| facts.thread(saying)),
-            trials: made(named.trials, |facts| facts.trial(saying)),
+            papers: made(named.papers, saying),
+            threads: made(named.threads, saying),
+            trials: made(named.trials, saying),
         }
     }
 
@@ -195,11 +201,11 @@ impl<'a> Import<'a> {
                     }
                     Ok(Ok(reading)) => {
                         if let Some(error) = block.and_then(|block| implausible(&reading, block)) {
-                            self.reading_fault(row.number, &error);
+                            self.reading_fault(row.number, error);
                         }
                         readable.push(row);
                     }
-                    Ok(Err(error)) => self.reading_fault(row.number, &error),
+                    Ok(Err(error)) => self.reading_fault(row.number, error),
                     Err(Faulted) => {}
                 }
             }
@@ -207,10 +213,8 @@ impl<'a> Import<'a> {
         readable
     }
 
-    fn reading_fault(&mut self, row: usize, error: &ReadingError) {
-        let column = reading_column(error).map(str::to_owned);
-        let place = Location { column, ..Location::row(&self.sheet.source, row) };
-        self.faults.push(Fault::new(place, error));
+    fn reading_fault(&mut self, row: usize, error: ReadingError) {
+        self.faults.extend(Misfit::from(error).fault(&self.sheet.source, |_| row));
     }
 
     /// The plan, if nothing is wrong.

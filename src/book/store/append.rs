@@ -6,7 +6,7 @@ use super::folder::{read_still_files, require_book};
 use super::lock::lock_to_write;
 use super::open::{accept, read_to_write};
 use crate::book::check::entries::{Sound, check};
-use crate::book::csv::cells::note;
+use crate::book::csv::notes::note;
 use crate::book::csv::tail::tails;
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::entries::contents::{FileBytes, parse};

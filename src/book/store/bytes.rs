@@ -1,7 +1,7 @@
 //! A book that is in no folder.
 
-use crate::book::csv::columns::names;
 use crate::book::entries::contents::FileBytes;
+use crate::book::entries::tables::header;
 use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::opened::Book;
@@ -20,8 +20,7 @@ impl Book {
             given(name).map_or(otherwise.into_bytes(), |(_, bytes)| bytes.to_vec())
         };
         let settings = bytes_of(SETTINGS, "format = 1\n".to_owned());
-        let header = |file: BookFile| format!("{}\n", names(file.layout()));
-        let file = |file: BookFile| (file, bytes_of(file.name(), header(file)));
+        let file = |file: BookFile| (file, bytes_of(file.name(), header(file) + "\n"));
         let rows = BookFile::ALL.into_iter().map(file).collect();
         Self::from_files(Path::new(""), &FileBytes { settings, rows, notices: Vec::new() })
     }

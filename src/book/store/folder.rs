@@ -3,9 +3,9 @@
 use super::disk::Folder;
 use super::lock::lock_to_read;
 use super::open::{edited_files, read};
-use crate::book::csv::columns::names;
 use crate::book::csv::text::{read_file, read_of_book};
 use crate::book::entries::contents::FileBytes;
+use crate::book::entries::tables::header;
 use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::units::shown_path;
@@ -112,7 +112,7 @@ fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
             Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and bring the file back from a copy".to_owned(),
             Err(_) => format!(
                 "the file is missing; bring it back from a copy, or make one with the line {}",
-                names(file.layout())
+                header(file)
             ),
         };
         return Err(BookError::Damaged { path, message });

@@ -5,10 +5,10 @@ use super::disk::{Disk, Folder, beside, io_error};
 use super::journal::JOURNAL;
 use super::lock::{LOCK, lock_to_write};
 use super::plain::{has_another_name, make_plain, open_plain};
-use crate::book::csv::columns::names;
 use crate::book::csv::tail::tails;
 use crate::book::entries::contents::{FileBytes, tables_of};
 use crate::book::entries::held::Entries;
+use crate::book::entries::tables::header;
 use crate::book::error::BookError;
 use crate::book::files::config::Config;
 use crate::book::files::config_file::{config_text, parse_config};
@@ -47,9 +47,9 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
 
 /// The files of a new book but for `book.toml`, in the order of their making.
 fn new_files() -> Vec<(&'static str, Vec<u8>)> {
-    let header = |file: BookFile| format!("{}\n", names(file.layout())).into_bytes();
+    let first = |file| (header(file) + "\n").into_bytes();
     let mut rows: BTreeMap<BookFile, Vec<u8>> =
-        BookFile::ALL.into_iter().map(|file| (file, header(file))).collect();
+        BookFile::ALL.into_iter().map(|file| (file, first(file))).collect();
     let tables = tables_of(&rows);
     let targets = Entries { targets: starting_targets(), ..Entries::default() };
     for (file, tail) in tails(&tables, &targets).unwrap_or_default() {

@@ -7,8 +7,10 @@
 use super::digests::{Stamp, lines};
 use super::disk::{Disk, Growing, failed};
 use super::rows::Rows;
+use crate::book::csv::columns::Kind;
 use crate::book::csv::scan::scan;
 use crate::book::csv::table::delimiter_of;
+use crate::book::entries::tables::columns_of;
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
@@ -72,7 +74,7 @@ fn within_quotes(whole: &str) -> bool {
 fn ends_in_number(file: BookFile, whole: &str) -> bool {
     let last = fields(whole, delimiter_of(whole)).pop().unwrap_or_default();
     let named = |name: &str| last.trim().eq_ignore_ascii_case(name);
-    file.layout().iter().any(|column| column.number && named(column.name))
+    columns_of(file).iter().any(|column| column.kind == Kind::Decimal && named(column.name))
 }
 
 /// The fields of the first row of `text`.

@@ -1,9 +1,7 @@
 //! Leaves divided into sections, and what is done with those left over.
 
-use crate::trade::word::UnknownWord;
+use crate::trade::word::words;
 use serde::Serialize;
-use std::fmt;
-use std::str::FromStr;
 
 /// What is done with leaves that do not fill a section.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
@@ -16,34 +14,7 @@ pub enum LeftOver {
     Smaller,
 }
 
-impl LeftOver {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "blank, smaller";
-
-    /// The word typed.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Blank => "blank",
-            Self::Smaller => "smaller",
-        }
-    }
-}
-
-impl fmt::Display for LeftOver {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for LeftOver {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let word = text.trim().to_lowercase();
-        let found = [Self::Blank, Self::Smaller].into_iter().find(|way| way.word() == word);
-        found.ok_or_else(|| UnknownWord::new(text, Self::WORDS))
-    }
-}
+words!(LeftOver: Blank = "blank", Smaller = "smaller");
 
 /// Leaves divided into sections of so many sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

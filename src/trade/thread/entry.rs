@@ -4,11 +4,9 @@ use super::count::ThreadCount;
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::name::Name;
 use crate::trade::paper::to_tenth_of_micrometre;
-use crate::trade::word::UnknownWord;
+use crate::trade::word::words;
 use crate::units::{Millimetres, Tex};
 use serde::{Deserialize, Serialize};
-use std::fmt;
-use std::str::FromStr;
 use thiserror::Error;
 
 /// The share of a plied, waxed thread's section that is fibre (common practice, no source).
@@ -34,12 +32,6 @@ pub enum Material {
 }
 
 impl Material {
-    /// The words, as a list for messages.
-    pub const WORDS: &'static str = "linen, cotton, silk, polyester";
-
-    /// Every material.
-    pub const ALL: [Self; 4] = [Self::Linen, Self::Cotton, Self::Silk, Self::Polyester];
-
     /// Density of the fibre in g/mm³ (handbook values, rounded).
     pub fn density(self) -> f64 {
         match self {
@@ -49,35 +41,9 @@ impl Material {
             Self::Polyester => 1.38e-3,
         }
     }
-
-    /// The word in the files.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Linen => "linen",
-            Self::Cotton => "cotton",
-            Self::Silk => "silk",
-            Self::Polyester => "polyester",
-        }
-    }
 }
 
-impl fmt::Display for Material {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
-    }
-}
-
-impl FromStr for Material {
-    type Err = UnknownWord;
-
-    fn from_str(text: &str) -> Result<Self, UnknownWord> {
-        let word = text.trim().to_lowercase();
-        Self::ALL
-            .into_iter()
-            .find(|material| material.word() == word)
-            .ok_or_else(|| UnknownWord::new(text, Self::WORDS))
-    }
-}
+words!(Material: Linen = "linen", Cotton = "cotton", Silk = "silk", Polyester = "polyester");
 
 /// Laid diameter in mm from linear density: `d = 2·sqrt(T·10⁻⁶ / (π·ρ·φ))`, T in tex, ρ the
 /// fibre's density in g/mm³, φ = 0.78 the packing. Source: docs/model.md, "Thread diameter".

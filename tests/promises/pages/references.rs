@@ -1,11 +1,14 @@
 //! The reference pages name what the program has, all of it and nothing else.
 
-use crate::pages::texts::{pages, text_of};
+use crate::pages::texts::{is_writing, pages, text_of};
 use crate::support::folder::Folder;
 use crate::support::repository;
-use std::collections::BTreeSet;
+use clap::{Arg, Command};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use swellbook::book::{Column, Kind, column_tables, sheet_columns};
 use swellbook::model::{Beliefs, Coefficient, SwellSpread};
+use swellbook::trade::Range;
 
 /// The text below the heading, up to the next one of its rank or higher.
 fn section(page: &str, heading: &str) -> String {
@@ -20,21 +23,8 @@ fn section(page: &str, heading: &str) -> String {
     lines.take_while(|line| !ends(line)).collect::<Vec<_>>().join("\n")
 }
 
-/// The words of a text that begin with `--`.
-fn options(text: &str) -> BTreeSet<String> {
-    let word = |c: char| !(c.is_ascii_alphanumeric() || c == '-');
-    let long = |word: &&str| word.starts_with("--") && !word.starts_with("---") && *word != "--";
-    text.split(word).filter(long).map(str::to_owned).collect()
-}
-
-/// The options that a help text lists, with their other names.
-fn listed(help: &str) -> BTreeSet<String> {
-    let (_, list) = help.split_once("\nOptions:\n").expect("a list of options");
-    let head = |line: &&str| line.trim_start().starts_with('-');
-    let heads = list.lines().filter(head).collect::<Vec<_>>().join("\n");
-    let aliases = list.lines().filter(|line| line.contains("[alias")).collect::<Vec<_>>();
-    options(&heads).union(&options(&aliases.join("\n"))).cloned().collect()
-}
+/// What is made of the program for a page: tables, by their names there.
+type Tables = BTreeMap<String, String>;
 
 /// The commands that a help text lists.
 pub fn subcommands(help: &str) -> Vec<String> {
@@ -45,44 +35,135 @@ pub fn subcommands(help: &str) -> Vec<String> {
     names.filter(|name| *name != "help").map(str::to_owned).collect()
 }
 
-fn everywhere() -> BTreeSet<String> {
-    let head = text_of(&repository("docs/reference/commands.md"));
-    let (head, _) = head.split_once("\n## ").expect("a heading");
-    options(head.split_once("**Options of every command**").expect("that list").1)
+/// Holds what stands between each `<!-- table: NAME -->` and `<!-- end -->` of a page to what is
+/// made of the program. With `SWELLBOOK_TEXTS=write` it is written there instead.
+fn hold(page: &str, mut tables: Tables) {
+    let old = text_of(&repository(page));
+    let (mut new, mut rest) = (String::new(), old.as_str());
+    while let Some((before, after)) = rest.split_once("<!-- table: ") {
+        let (name, after) = after.split_once(" -->").expect("a name");
+        let table = tables.remove(name).unwrap_or_else(|| panic!("{page}: no table of {name}"));
+        new += &format!("{before}<!-- table: {name} -->\n\n{table}\n");
+        rest = &after[after.find("<!-- end -->").expect("an end")..];
+    }
+    assert!(tables.is_empty(), "{page} has no place for {:?}", tables.keys());
+    new += rest;
+    if is_writing() {
+        std::fs::write(repository(page), new).expect("the page can be written");
+    } else {
+        assert!(new == old, "{page} is not as the program is; SWELLBOOK_TEXTS=write makes it so");
+    }
 }
 
-fn check_command(folder: &Folder, path: &[String], seen: &mut Vec<String>) {
-    let args: Vec<&str> = path.iter().map(String::as_str).chain(["--help"]).collect();
-    let help = folder.run(&args).ends(0).out;
-    let rank = if path.len() > 1 { "###" } else { "##" };
-    let name = std::iter::once("swellbook").chain(path.iter().map(String::as_str));
-    let heading = format!("{rank} {}", name.collect::<Vec<_>>().join(" "));
-    let text = section("docs/reference/commands.md", &heading);
-    // A command's own part ends where those of its own commands begin.
-    let own = text.split("\n### ").next().unwrap_or_default();
-    let (mut has, common) = (listed(&help), everywhere());
-    has.retain(|option| !common.contains(option) && option != "--version");
-    assert_eq!(options(own), has, "{heading}: on the page, and in its help");
-    for values in help.split("[possible values: ").skip(1) {
-        for value in values.split(']').next().unwrap_or_default().split(", ") {
-            assert!(own.contains(&format!("`{value}`")), "{heading} does not name {value}");
-        }
+/// An option or an argument, and what its help says.
+fn said(arg: &Arg) -> [String; 2] {
+    let also = arg.get_visible_aliases().unwrap_or_default().into_iter();
+    let also: String = also.map(|name| format!(" (also `--{name}`)")).collect();
+    let mut help = arg.get_long_help().or(arg.get_help()).expect("help").to_string();
+    if arg.get_action().takes_values() {
+        let values = arg.get_possible_values().into_iter();
+        let values: Vec<String> = values.map(|value| format!("`{}`", value.get_name())).collect();
+        let defaults = arg.get_default_values().iter().map(|value| value.display().to_string());
+        help += [" ", &values.join(", ")].concat().trim_end();
+        help += &defaults.map(|value| format!(" [default: {value}]")).collect::<String>();
     }
-    seen.push(heading);
-    for name in subcommands(&help) {
-        check_command(folder, &[path, &[name]].concat(), seen);
+    [format!("`{arg}`{also}"), help].map(|text| text.replace('\n', " ").replace('|', "\\|"))
+}
+
+/// Every command, under its name, with what it takes; global options stand with the program.
+fn commands(command: &Command, name: &str, found: &mut Vec<(String, Vec<[String; 2]>)>) {
+    let is_own = |arg: &&Arg| arg.get_id() != "help" && (found.is_empty() || !arg.is_global_set());
+    let args = command.get_arguments().filter(is_own).map(said).collect();
+    found.push((name.to_owned(), args));
+    for inner in command.get_subcommands().filter(|inner| inner.get_name() != "help") {
+        commands(inner, &format!("{name} {}", inner.get_name()), found);
     }
+}
+
+/// A table with these words at the head of its columns.
+fn lines<const N: usize>(head: [&str; N], rows: impl Iterator<Item = [String; N]>) -> String {
+    let line = |cells: &[String]| format!("| {} |\n", cells.join(" | "));
+    let head = line(&head.map(str::to_owned)) + &line(&[(); N].map(|()| "---".to_owned()));
+    rows.fold(head, |table, row| table + &line(&row))
 }
 
 #[test]
 fn every_command_and_option_is_on_its_page() {
-    let mut seen = Vec::new();
-    check_command(&Folder::new(), &[], &mut seen);
-    assert!(seen.len() >= 14, "{seen:?}");
+    let (mut program, mut all) = (swellbook::commands::command_line(), Vec::new());
+    program.build();
+    commands(&program, "swellbook", &mut all);
+    let mut users: BTreeMap<&[String; 2], Vec<&str>> = BTreeMap::new();
+    for (name, args) in &all {
+        let name = name.trim_start_matches("swellbook ");
+        args.iter().for_each(|arg| users.entry(arg).or_default().push(name));
+    }
+    users.retain(|_, names| names.len() > 1);
+    let several = users.iter().map(|([option, help], names)| {
+        [option.clone(), help.clone(), format!("`{}`", names.join("`, `"))]
+    });
+    let several = lines(["option", "", "of"], several);
+    let mut tables = Tables::from([("several commands".to_owned(), several)]);
+    for (name, args) in all.iter().filter(|(_, args)| !args.is_empty()) {
+        let (shared, own): (Vec<_>, Vec<_>) = args.iter().partition(|arg| users.contains_key(arg));
+        let mut parts = Vec::new();
+        if !own.is_empty() {
+            parts.push(lines(["option", ""], own.into_iter().cloned()));
+        }
+        if !shared.is_empty() {
+            let names: Vec<&str> = shared.iter().map(|[option, _]| option.as_str()).collect();
+            parts
+                .push(format!("Of [several commands](#several-commands): {}.\n", names.join(", ")));
+        }
+        tables.insert(name.clone(), parts.join("\n"));
+    }
+    hold("docs/reference/commands.md", tables);
     let text = text_of(&repository("docs/reference/commands.md"));
-    let headings = text.lines().filter(|line| line.contains("# swellbook"));
-    for heading in headings {
-        assert!(seen.iter().any(|known| known == heading), "{heading} is no command");
+    let headings = text.lines().filter_map(|line| line.trim_start_matches('#').strip_prefix(' '));
+    let headings = headings.filter(|heading| heading.starts_with("swellbook"));
+    let known: BTreeSet<&str> = all.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(headings.collect::<BTreeSet<_>>(), known);
+}
+
+/// What a column allows, and what an empty cell of it means.
+fn allowed(column: &Column, default: &str) -> String {
+    let number = |number: f64| number.to_string().replace('-', "\u{2212}");
+    let Range { low, high, unit } = column.range;
+    let kind = match column.kind {
+        Kind::Words(words) => format!("`{}`", words.replace(", ", "`, `")),
+        Kind::YesNo => "yes or no".to_owned(),
+        Kind::Decimal | Kind::Whole => {
+            format!("{} to {} {unit}", number(low), number(high)).trim_end().to_owned()
+        }
+        Kind::Date | Kind::Text => String::new(),
+    };
+    let gap = if kind.is_empty() || column.about.is_empty() { "" } else { ", " };
+    let empty = if default.is_empty() { "" } else { &format!("; `{default}` where empty") };
+    format!("{}{gap}{kind}{empty}", column.about)
+}
+
+#[test]
+fn every_file_and_column_of_a_book_is_on_its_page() {
+    let mut tables = Tables::new();
+    for (file, columns, defaults) in column_tables() {
+        let rows = columns.iter().zip(&defaults).map(|(column, default)| {
+            let needed = if column.required { "yes" } else { "" };
+            let needed = if column.needs.is_empty() { needed } else { column.needs };
+            [format!("`{}`", column.name), needed.to_owned(), allowed(column, default)]
+        });
+        tables.insert(file.to_owned(), lines(["column", "needed", "allowed"], rows));
+    }
+    let sheet = sheet_columns().iter().map(|column| match column.required {
+        true => format!("**`{}`**", column.name),
+        false => format!("`{}`", column.name),
+    });
+    let sheet = sheet.collect::<Vec<_>>().join(", ") + "\n";
+    tables.insert("the flat sheet".to_owned(), sheet);
+    hold("docs/reference/files.md", tables);
+    let (folder, files) = (Folder::new(), section("docs/reference/files.md", "# Files"));
+    folder.run(&["init", "."]).ends(0);
+    for entry in std::fs::read_dir(folder.path()).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(files.contains(&format!("`{name}`")), "{name} is not on the page");
     }
 }
 
@@ -116,32 +197,6 @@ fn the_beliefs_on_the_page_are_those_of_the_program() {
     for spread in SwellSpread::ALL {
         assert_eq!(figure(&row(spread.name(), 2)[1]), beliefs.scale(spread), "{spread}");
     }
-}
-
-#[test]
-fn every_file_and_column_of_a_book_is_on_its_page() {
-    let folder = Folder::new();
-    folder.run(&["init", "."]).ends(0);
-    let mut files = 0;
-    for entry in std::fs::read_dir(folder.path()).unwrap() {
-        let name = entry.unwrap().file_name().into_string().unwrap();
-        assert!(section("docs/reference/files.md", "# Files").contains(&format!("`{name}`")));
-        let Some(_) = name.strip_suffix(".csv") else { continue };
-        files += 1;
-        let text = section("docs/reference/files.md", &format!("## {name}"));
-        let words: BTreeSet<&str> =
-            text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).collect();
-        let header = folder.read(&name);
-        for column in header.lines().next().unwrap().split(',') {
-            assert!(words.contains(column), "{name}: no {column} on the page");
-        }
-        for row in table("docs/reference/files.md", &format!("## {name}")) {
-            for column in row[0].split("`, `") {
-                assert!(header.contains(column), "{name} has no column {column}");
-            }
-        }
-    }
-    assert_eq!(files, 7);
 }
 
 /// A heading as a link names it.

@@ -1,0 +1,229 @@
+//! What a cell can hold: how each kind of value is read and written.
+
+use super::columns::Kind;
+use super::dates::Dates;
+use super::notes::{note, one_line};
+use crate::trade::{
+    Hardness, KeptPlan, Material, Name, NameError, Range, State, SwellQuantiles, ThreadCount,
+    TrialKind, Wanted, Words,
+};
+use crate::units::{
+    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain, shown,
+};
+use jiff::civil::Date;
+use std::borrow::Cow;
+
+/// A cell to be written.
+#[derive(Clone, Debug, PartialEq)]
+pub(in crate::book) enum Value<'a> {
+    /// Text, as it stands.
+    Text(Cow<'a, str>),
+    /// A number, with the file's own decimal mark.
+    Number(f64),
+    /// Nothing.
+    Empty,
+}
+
+/// A value that a cell can hold.
+pub(in crate::book) trait CellValue: Clone + PartialEq {
+    /// What columns of it hold.
+    const KIND: Kind;
+
+    /// The value in a cell that is not empty; an error is what to say of it.
+    fn read(text: &str, range: Range, aids: &mut Aids<'_>) -> Result<Self, String>;
+
+    /// As it is written.
+    fn value(&self) -> Value<'_>;
+}
+
+/// What reading a cell may need of its file.
+pub(in crate::book) struct Aids<'a> {
+    pub(in crate::book) dates: &'a Dates<'a>,
+    pub(in crate::book) names: &'a mut Names,
+    /// Whether what is read is to be written into a book: then no text may be a formula.
+    pub(in crate::book) is_new: bool,
+}
+
+/// Names read lately, each where [`slot`] puts it. Every reading names its trial and its place, and
+/// copies of a name share one text.
+#[derive(Debug)]
+pub(in crate::book) struct Names {
+    lately: Vec<Option<Name>>,
+}
+
+impl Default for Names {
+    fn default() -> Self {
+        Self { lately: vec![None; Self::MOST] }
+    }
+}
+
+/// Where a name is kept (the hash of Fowler, Noll and Vo). Two names in one place take turns.
+fn slot(text: &str) -> usize {
+    let hash = text
+        .bytes()
+        .fold(0x811c_9dc5_u32, |hash, byte| (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193));
+    hash as usize % Names::MOST
+}
+
+impl Names {
+    /// A file of names that are all different must not fill the memory with them twice.
+    const MOST: usize = 4096;
+
+    fn read(&mut self, text: &str) -> Result<Name, NameError> {
+        let place = &mut self.lately[slot(text)];
+        if let Some(name) = place.as_ref().filter(|name| name.as_str() == text) {
+            return Ok(name.clone());
+        }
+        let name: Name = text.parse()?;
+        *place = Some(name.clone());
+        Ok(name)
+    }
+}
+
+impl Aids<'_> {
+    /// A text of the binder's own.
+    fn text(&self, text: &str) -> Result<String, String> {
+        let text = one_line(text)?;
+        if self.is_new { note(&text) } else { Ok(text) }
+    }
+}
+
+/// Says of a type how its cells are read and written: its kind, the value of a text (in a range, with
+/// the aids of the file), and the cell of a value.
+macro_rules! cell_values {
+    ($($type:ty: $kind:expr, |$text:pat_param, $range:pat_param, $aids:pat_param| $read:expr, |$value:ident| $cell:expr;)*) => {
+        $(impl CellValue for $type {
+            const KIND: Kind = $kind;
+
+            fn read($text: &str, $range: Range, $aids: &mut Aids<'_>) -> Result<Self, String> {
+                $read
+            }
+
+            fn value(&self) -> Value<'_> {
+                let $value = self;
+                $cell
+            }
+        })*
+    };
+}
+
+cell_values! {
+    Name: Kind::Text, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
+        |name| Value::Text(name.as_str().into());
+    String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
+    Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
+        |words| Value::Text((&**words).into());
+    Date: Kind::Date, |text, _, aids| aids.dates.read(text).map_err(|error| error.to_string()),
+        |date| Value::Text(date.to_string().into());
+    bool: Kind::YesNo, |text, _, _| yes_no(text),
+        |yes| Value::Text(if *yes { "yes" } else { "no" }.into());
+    u16: Kind::Whole, |text, range, _| whole(text, range),
+        |number| Value::Number(f64::from(*number));
+    u8: Kind::Whole,
+        |text, range, _| Self::try_from(whole(text, range)?).map_err(|error| error.to_string()),
+        |number| Value::Number(f64::from(*number));
+    f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
+    Millimetres: Kind::Decimal, |text, range, _| length(text, range),
+        |length| Value::Number(length.mm());
+    Grammage: Kind::Decimal,
+        |text, range, _| Self::new(number(text, range)?).ok_or_else(|| range.to_string()),
+        |grammage| Value::Number(grammage.gsm());
+}
+
+/// Values that read themselves from a word or a text of their own, and show it.
+macro_rules! texts {
+    ($($type:ty: $kind:expr;)*) => {
+        cell_values! {
+            $($type: $kind, |text, _, _| text.parse::<$type>().map_err(|error| error.to_string()),
+                |value| Value::Text(value.to_string().into());)*
+        }
+    };
+}
+pub(in crate::book) use {cell_values, texts};
+
+texts! {
+    Hardness: Kind::Words(Self::WORDS);
+    Material: Kind::Words(Self::WORDS);
+    TrialKind: Kind::Words(Self::WORDS);
+    State: Kind::Words(Self::WORDS);
+    ThreadCount: Kind::Text;
+    KeptPlan: Kind::Text;
+    SwellQuantiles: Kind::Text;
+    Wanted: Kind::Text;
+}
+
+fn length(text: &str, range: Range) -> Result<Millimetres, String> {
+    let length = parse_length(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
+    range.check(length.mm()).map_err(|error| error.to_string())?;
+    Ok(length)
+}
+
+fn number(text: &str, range: Range) -> Result<f64, String> {
+    let value = match parse_plain(text) {
+        Some(value) => value,
+        None => with_unit(text)?,
+    };
+    range.check(value).map_err(|error| error.to_string())
+}
+
+fn with_unit(text: &str) -> Result<f64, String> {
+    let units = ["g/m\u{b2}", "g/m2", "gsm", "%"];
+    let lower = text.to_lowercase();
+    let plain = units.iter().find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
+    parse_decimal(plain, DecimalMark::Either).map_err(|error| error.to_string())
+}
+
+fn whole(text: &str, range: Range) -> Result<u16, String> {
+    let value = number(text, range)?;
+    if value.fract() == 0.0 && (0.0..=f64::from(u16::MAX)).contains(&value) {
+        Ok(value as u16)
+    } else {
+        Err(format!("'{}' is not a whole number", shown(text)))
+    }
+}
+
+fn yes_no(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "yes" | "y" | "true" | "1" => Ok(true),
+        "no" | "n" | "false" | "0" => Ok(false),
+        _ => Err(format!("'{}' is neither yes nor no", shown(text))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trade::ranges;
+
+    #[test]
+    fn lengths_are_millimetres_unless_a_unit_is_given() {
+        assert_eq!(length("9,8", ranges::THICKNESS).unwrap().mm(), 9.8);
+        assert!((length("0.386 in", ranges::THICKNESS).unwrap().mm() - 9.8044).abs() < 1e-9);
+        let error = length("105", ranges::CALIPER).unwrap_err();
+        assert_eq!(error, "105 mm is outside 0.01..2 mm");
+        for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {
+            assert!(length(bad, ranges::THICKNESS).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn whole_numbers_are_whole() {
+        assert_eq!(whole("24", ranges::SECTIONS), Ok(24));
+        assert_eq!(whole("24.0", ranges::SECTIONS), Ok(24));
+        for bad in ["0", "2.5", "-3", "501", "1e2"] {
+            assert!(whole(bad, ranges::SECTIONS).is_err(), "{bad}");
+        }
+        assert_eq!(number("120 g/m\u{b2}", ranges::GRAMMAGE), Ok(120.0));
+    }
+
+    #[test]
+    fn yes_and_no_in_every_form() {
+        for text in ["yes", "Y", "TRUE", "1"] {
+            assert_eq!(yes_no(text), Ok(true));
+        }
+        for text in ["no", "n", "False", "0"] {
+            assert_eq!(yes_no(text), Ok(false));
+        }
+        assert!(yes_no("maybe").is_err());
+    }
+}

@@ -1,0 +1,96 @@
+//! The tables of columns of all files.
+
+use super::held::{Strike, for_each_kind};
+use super::table::{Record, Row};
+use crate::book::csv::columns::{Column, names};
+use crate::book::csv::tail::shown;
+use crate::book::files::names::BookFile;
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+
+/// The name of a file, its columns in the order of a new one, and what an empty cell of each means,
+/// as it would be written; often nothing.
+pub type ColumnTable = (&'static str, &'static [Column], Vec<String>);
+
+fn table<R: Row>() -> ColumnTable {
+    let defaults = R::empty().values().iter().map(shown).collect();
+    (R::FILE.name(), R::COLUMNS, defaults)
+}
+
+macro_rules! table_of {
+    ($($list:ident: $kind:ty, $file:ident;)*) => {
+        fn table_of(file: BookFile) -> ColumnTable {
+            match file {
+                $(BookFile::$file => table::<<$kind as Record>::Row>(),)*
+            }
+        }
+    };
+}
+for_each_kind!(table_of);
+
+/// The columns of every file of a book that has rows.
+pub fn column_tables() -> Vec<ColumnTable> {
+    BookFile::ALL.map(table_of).into()
+}
+
+/// The columns of a file, in the order of a new one.
+pub(in crate::book) fn columns_of(file: BookFile) -> &'static [Column] {
+    table_of(file).1
+}
+
+/// The first line of a new file.
+pub(in crate::book) fn header(file: BookFile) -> String {
+    names(columns_of(file))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::check::faults::Faults;
+    use crate::book::csv::table::read_table;
+    use crate::book::csv::tail::tail;
+    use crate::book::csv::text::OF_BOOKS;
+    use crate::book::entries::record::read_records;
+    use crate::book::error::Fault;
+    use std::collections::BTreeMap;
+
+    /// A line of one thing that each of `columns` has.
+    fn line(columns: &[Column], cell: fn(&Column) -> &'static str) -> String {
+        columns.iter().map(cell).collect::<Vec<_>>().join(",") + "\n"
+    }
+
+    /// The entry of the examples, written to a file with these columns.
+    fn examples_written<T: Record>(columns: &[Column]) -> Result<String, Vec<Fault>> {
+        let all = T::Row::COLUMNS;
+        let text = line(all, |column| column.name) + &line(all, |column| column.example);
+        let table = read_table(text.as_bytes(), T::FILE.name(), OF_BOOKS).unwrap();
+        let mut faults = Faults::default();
+        let read = read_records::<T>(&table, &mut faults, &mut Vec::new());
+        faults.refuse().unwrap();
+        let entries: Vec<T> = read.into_iter().map(|row| row.value).collect();
+        assert_eq!(entries.len(), 1);
+        let header = line(columns, |column| column.name);
+        let empty = read_table(header.as_bytes(), T::FILE.name(), OF_BOOKS).unwrap();
+        let written = tail(&BTreeMap::from([(T::FILE, empty)]), &entries).expect("a row");
+        written.map(|bytes| String::from_utf8(bytes).unwrap())
+    }
+
+    fn check<T: Record>() {
+        let all = T::Row::COLUMNS;
+        let example = line(all, |column| column.example);
+        assert_eq!(examples_written::<T>(all), Ok(example), "{}", T::FILE.name());
+        for (column, default) in all.iter().zip(table_of(T::FILE).2) {
+            assert_ne!(column.example, default, "{} shows nothing", column.name);
+            let others: Vec<Column> = all.iter().filter(|it| *it != column).copied().collect();
+            let lost = examples_written::<T>(&others).expect_err("a cell was lost");
+            assert!(lost[0].message.contains(&format!("no column {} to", column.name)));
+        }
+    }
+
+    #[test]
+    fn every_column_is_read_and_written_and_none_is_lost() {
+        macro_rules! check_all {
+            ($($list:ident: $kind:ty, $file:ident;)*) => { $(check::<$kind>();)* };
+        }
+        for_each_kind!(check_all);
+    }
+}
