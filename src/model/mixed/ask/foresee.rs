@@ -5,12 +5,13 @@
 
 use super::asking::{Asking, new_variance};
 use super::functional::Resolved;
-use super::project::Solver;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::design::Row;
 use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, dots, each};
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::fit::integrate::in_groups;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, Mixture};
 
@@ -53,8 +54,10 @@ impl Ahead {
     }
 
     /// What belongs to this row alone, but for its block.
-    fn noise(&self, squares: &[[f64; 1]]) -> f64 {
-        self.known + self.own.iter().map(|&(k, load)| load * squares[k][0]).sum::<f64>()
+    fn noise<const N: usize>(&self, squares: &[[f64; N]]) -> [f64; N] {
+        let mut noise = [self.known; N];
+        self.own.iter().for_each(|&(k, load)| add_times(&mut noise, &squares[k], load));
+        noise
     }
 }
 
@@ -76,19 +79,21 @@ impl Question {
     }
 
     /// At given spreads, each functional, and how the base and each set as well move it.
-    fn outlook(&self, layout: &Layout, system: &Conditional<1>) -> Outlook {
+    fn ahead<const N: usize>(&self, layout: &Layout, system: &Conditional<N>) -> Moved<N> {
         let mut asking = Asking::new(layout);
         let (mut now, mut targets) = (Vec::new(), Vec::new());
         for asked in &self.asked {
-            let [mean] = asking.load(system, asked);
-            now.push((mean, asking.square()[0] + new_variance(system, asked)[0]));
-            targets.push(asking.c.as_flattened().to_vec());
+            let mean = asking.load(system, asked);
+            let (known, new) = (asking.square(), new_variance(system, asked));
+            now.push((mean, each(|lane| known[lane] + new[lane])));
+            targets.push(asking.c.clone());
         }
-        let effects = layout.block_spreads.iter().map(|&index| system.squares[index][0]).collect();
-        let mut grown = Grown { targets, effects, ..Grown::default() };
-        let mut push = |grown: &mut Grown, row: &Ahead| {
+        let effects = layout.block_spreads.iter().map(|&index| system.squares[index]).collect();
+        let mut grown =
+            Grown { targets, effects, loaded: Vec::new(), factor: Vec::new(), z: Vec::new() };
+        let mut push = |grown: &mut Grown<N>, row: &Ahead| {
             asking.load(system, &row.mean);
-            grown.push(row, row.noise(&system.squares), asking.c.as_flattened());
+            grown.push(row, &row.noise(&system.squares), &asking.c);
         };
         self.base.iter().for_each(|row| push(&mut grown, row));
         let base = grown.z.clone();
@@ -98,14 +103,36 @@ impl Question {
             grown.truncate(self.base.len());
             moves
         });
-        Outlook { now, moves: moves.collect(), base }
+        Moved { now, moves: moves.collect(), base }
     }
 
     /// The variance of the only functional, with the base and with each set as well.
-    fn variances(&self, layout: &Layout, system: &Conditional<1>) -> Vec<f64> {
-        let outlook = self.outlook(layout, system);
-        let all = std::iter::once(&outlook.base).chain(&outlook.moves);
-        all.map(|moves| outlook.after(0, moves)).collect()
+    fn variances<const N: usize>(&self, layout: &Layout, system: &Conditional<N>) -> Vec<[f64; N]> {
+        let moved = self.ahead(layout, system);
+        let all = std::iter::once(&moved.base).chain(&moved.moves);
+        all.map(|moves| {
+            let mut left = moved.now[0].1;
+            moves.iter().for_each(|z| add_product(&mut left, &z[0].map(|z| -z), &z[0]));
+            left
+        })
+        .collect()
+    }
+}
+
+/// What [`Outlook`] has, in every lane.
+struct Moved<const N: usize> {
+    now: Vec<([f64; N], [f64; N])>,
+    moves: Vec<Vec<Vec<[f64; N]>>>,
+    base: Vec<Vec<[f64; N]>>,
+}
+
+impl<const N: usize> Moved<N> {
+    fn lane(&self, lane: usize) -> Outlook {
+        let of = |one: &Vec<[f64; N]>| one.iter().map(|z| z[lane]).collect();
+        Outlook {
+            now: self.now.iter().map(|(mean, variance)| (mean[lane], variance[lane])).collect(),
+            moves: self.moves.iter().map(|set| set.iter().map(of).collect()).collect(),
+        }
     }
 }
 
@@ -119,8 +146,6 @@ pub struct Outlook {
     pub now: Vec<(f64, f64)>,
     /// For each set, for each of its surprises, by how much it moves each functional.
     pub moves: Vec<Vec<Vec<f64>>>,
-    /// The same of the rows that are taken for observed.
-    base: Vec<Vec<f64>>,
 }
 
 impl Outlook {
@@ -132,32 +157,38 @@ impl Outlook {
 
 /// The Cholesky factor L of the covariance Σ of the rows so far, and for each functional `z = L⁻¹·c`,
 /// c their covariances with it: `zᵀz = cᵀΣ⁻¹c` is the variance that they take away.
-#[derive(Default)]
-struct Grown {
-    targets: Vec<Vec<f64>>,
+struct Grown<const N: usize> {
+    targets: Vec<Vec<[f64; N]>>,
     /// The variances of the block effects.
-    effects: Vec<f64>,
-    loaded: Vec<(Vec<f64>, InBlock)>,
-    factor: Vec<Vec<f64>>,
+    effects: Vec<[f64; N]>,
+    loaded: Vec<(Vec<[f64; N]>, InBlock)>,
+    factor: Vec<Vec<[f64; N]>>,
     /// For each row, for each functional.
-    z: Vec<Vec<f64>>,
+    z: Vec<Vec<[f64; N]>>,
 }
 
-impl Grown {
+impl<const N: usize> Grown<N> {
     /// Adds a row with `c = L⁻¹·(its multipliers)` of the solved system.
-    fn push(&mut self, row: &Ahead, noise: f64, c: &[f64]) {
-        let own = self.shared(row, &row.block);
-        let mut line: Vec<f64> =
-            self.loaded.iter().map(|other| dot(c, &other.0) + self.shared(row, &other.1)).collect();
+    fn push(&mut self, row: &Ahead, noise: &[f64; N], c: &[[f64; N]]) {
+        let mut line: Vec<[f64; N]> = (self.loaded.iter())
+            .map(|other| sum(&dots(c, &other.0), &self.shared(row, &other.1)))
+            .collect();
         for j in 0..line.len() {
-            line[j] = (line[j] - dot(&line[..j], &self.factor[j][..j])) / self.factor[j][j];
+            let (before, factor) = (dots(&line[..j], &self.factor[j][..j]), &self.factor[j][j]);
+            line[j] = each(|lane| (line[j][lane] - before[lane]) / factor[lane]);
         }
-        let pivot = dot(c, c) + own + noise - dot(&line, &line);
+        let whole = sum(&sum(&dots(c, c), &self.shared(row, &row.block)), noise);
+        let known = dots(&line, &line);
         // A row that the others fix without noise says nothing new: divided by infinity it does.
-        let root = if pivot > 0.0 { pivot.sqrt() } else { f64::INFINITY };
-        let moved = |(index, target): (usize, &Vec<f64>)| {
-            let known: f64 = line.iter().zip(&self.z).map(|(l, z)| l * z[index]).sum();
-            (dot(c, target) - known) / root
+        let root = each(|lane| match whole[lane] - known[lane] {
+            pivot if pivot > 0.0 => pivot.sqrt(),
+            _ => f64::INFINITY,
+        });
+        let moved = |(index, target): (usize, &Vec<[f64; N]>)| {
+            let mut known = [0.0; N];
+            line.iter().zip(&self.z).for_each(|(l, z)| add_product(&mut known, l, &z[index]));
+            let all = dots(c, target);
+            each(|lane| (all[lane] - known[lane]) / root[lane])
         };
         let z = self.targets.iter().enumerate().map(moved).collect();
         self.z.push(z);
@@ -167,14 +198,16 @@ impl Grown {
     }
 
     /// The part of two rows' covariance that comes from being of one block.
-    fn shared(&self, row: &Ahead, other: &InBlock) -> f64 {
-        match (&row.block, other) {
-            (Some((level, loads)), Some((same, others))) if level == same => {
-                let each = loads.iter().zip(others).zip(&self.effects);
-                each.map(|((one, other), variance)| one * other * variance).sum()
+    fn shared(&self, row: &Ahead, other: &InBlock) -> [f64; N] {
+        let mut shared = [0.0; N];
+        if let (Some((level, loads)), Some((same, others))) = (&row.block, other)
+            && level == same
+        {
+            for ((one, other), variance) in loads.iter().zip(others).zip(&self.effects) {
+                add_times(&mut shared, variance, one * other);
             }
-            (Some(_) | None, _) => 0.0,
         }
+        shared
     }
 
     fn truncate(&mut self, rows: usize) {
@@ -182,6 +215,10 @@ impl Grown {
         self.factor.truncate(rows);
         self.z.truncate(rows);
     }
+}
+
+fn sum<const N: usize>(one: &[f64; N], other: &[f64; N]) -> [f64; N] {
+    each(|lane| one[lane] + other[lane])
 }
 
 impl Posterior {
@@ -194,18 +231,15 @@ impl Posterior {
     /// next trial".
     pub fn foresee(&self, asked: &Functional, base: &[Row], sets: &[Vec<Row>]) -> Foreseen {
         let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
-        let left = in_ranges(self.theta.len(), |range| {
-            let mut solver = Solver::new(self);
-            let one = |draw| {
-                let (system, _) = solver.at(draw);
-                question.variances(&self.layout, system)
-            };
+        let left = in_ranges(self.groups(), |range| {
+            let mut solve = Solve::new(&self.layout);
+            let one = |group| question.variances(&self.layout, self.group(group, &mut solve));
             range.map(one).collect()
         });
         let between = between(&self.project(std::slice::from_ref(asked))[0]);
         let mut average = vec![between; 1 + sets.len()];
-        for (weight, left) in self.weights.iter().zip(&left) {
-            average.iter_mut().zip(left).for_each(|(sum, left)| *sum += weight * left);
+        for (left, weights) in left.iter().zip(self.weights.chunks(LANES)) {
+            average.iter_mut().zip(left).for_each(|(sum, left)| *sum += dot(left, weights));
         }
         let asked = &question.asked[0];
         let drawn = self.theta.iter().map(|theta| {
@@ -221,7 +255,7 @@ impl Posterior {
         let mut solve = Solve::new(&self.layout);
         solve.at(&self.mode);
         let question = Question::new(&self.layout, std::slice::from_ref(asked), base, sets);
-        question.variances(&self.layout, &solve.system).split_off(1)
+        question.variances(&self.layout, &solve.system)[1..].iter().map(|left| left[0]).collect()
     }
 
     /// How each of `sets` will move several functionals together, at `draws` draws of the spreads
@@ -230,14 +264,10 @@ impl Posterior {
     pub fn outlooks(&self, asked: &[Functional], sets: &[Vec<Row>], draws: usize) -> Vec<Outlook> {
         let question = Question::new(&self.layout, asked, &[], sets);
         let chosen = self.stepped(&asked[..asked.len().min(1)], draws);
-        in_ranges(chosen.len(), |range| {
-            let mut solver = Solver::new(self);
-            let one = |&draw: &usize| {
-                let (system, _) = solver.at(draw);
-                question.outlook(&self.layout, system)
-            };
-            chosen[range].iter().map(one).collect()
-        })
+        let theta: Vec<_> = chosen.iter().map(|&draw| self.theta[draw].clone()).collect();
+        let moved =
+            in_groups(&self.layout, &theta, |solve, _| question.ahead(&self.layout, &solve.system));
+        (0..chosen.len()).map(|at| moved[at / LANES].lane(at % LANES)).collect()
     }
 
     fn stepped(&self, by: &[Functional], draws: usize) -> Vec<usize> {
@@ -339,7 +369,7 @@ mod tests {
             solve.at(&theta);
             let question = Question::new(&layout, &[model.asked()], &base, &sets);
             let announced = question.variances(&layout, &solve.system).split_off(1);
-            for (set, announced) in sets.iter().zip(announced) {
+            for (set, [announced]) in sets.iter().zip(announced) {
                 let rows = [&seen[..], &base, set].concat();
                 for y in [-4.0, 11.0] {
                     let targets = [&[2.0, 1.0, 3.0][..], &vec![y; rows.len() - 3]].concat();
