@@ -66,6 +66,7 @@ fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> 
         // How high it is says only how much thread it takes.
         height: Height::new(Millimetres::new(250.0)?).ok()?,
         supports: None,
+        exposed: false,
         target: target.clone(),
     })
 }

@@ -1,6 +1,6 @@
 //! Every way to sew a book of so many leaves, by the odds of its target.
 
-use super::answer_rank::Rank;
+use super::answer_rank::{Rank, groups};
 use super::answer_way;
 use super::answer_way::Way;
 use crate::jobs::fitted::Bench;
@@ -57,6 +57,8 @@ pub struct Choice {
     pub way: Way,
     /// The chance of meeting the target.
     pub chance: f64,
+    /// Choices of one group have equal odds as far as the model can tell; 1 is the best.
+    pub group: usize,
     /// Swell in mm.
     #[serde(skip)]
     pub swell: Summary,
@@ -86,6 +88,7 @@ pub(crate) struct Candidate {
     plan: Plan,
     prediction: Prediction,
     pub(crate) chance: f64,
+    group: usize,
     cautions: Vec<Caution>,
 }
 
@@ -115,7 +118,7 @@ impl Candidate {
         let made = ways.into_iter().zip(plans).zip(predicted);
         let candidate = |((way, plan), (prediction, chance)): ((Way, Plan), (Prediction, f64))| {
             let cautions = way.cautions(question);
-            Self { way, plan, prediction, chance, cautions }
+            Self { way, plan, prediction, chance, group: 0, cautions }
         };
         Ok(made.map(candidate).collect())
     }
@@ -126,7 +129,11 @@ impl Candidate {
         ways: Vec<Way>,
     ) -> Result<Vec<Self>, SearchError> {
         let mut all = Self::all(fit, question, ways)?;
-        all.sort_by_cached_key(|it| Rank::new(it.chance, &it.way, &it.cautions));
+        let chances: Vec<f64> = all.iter().map(|it| it.chance).collect();
+        all.iter_mut().zip(groups(&chances)).for_each(|(it, group)| it.group = group);
+        all.sort_by_cached_key(|it| {
+            Rank::new((it.group, it.chance), &it.way, &it.cautions, question.exposed)
+        });
         Ok(all)
     }
 
@@ -135,6 +142,7 @@ impl Candidate {
             plan: self.plan.clone(),
             way: self.way.clone(),
             chance: self.chance,
+            group: self.group + 1,
             swell: self.prediction.swell.summary(),
             percent: PercentRange::of(&self.prediction),
             thread: self.way.sewing.thread_length(height),
@@ -145,9 +153,11 @@ impl Candidate {
 }
 
 /// Ranks every combination of the threads, the sheets, all along, two-on and three-on, boned or
-/// not, by the odds of the target in whole per cent. Of equal odds the simpler and stronger comes
-/// first: all along before two-on before three-on, less that speaks against it, fewer sections,
-/// fewer blank leaves, folds not boned, thicker thread. Names decide nothing but what is equal in
+/// not, by the odds of the target. Odds within a few points are equal as far as the model can tell
+/// ([`crate::jobs::plan::answer_rank::EQUAL_POINTS`]): among them the plainer and stronger sewing
+/// comes first, which is all along before two-on before three-on, less that speaks against it, where
+/// the sewing stays exposed a thicker thread, fewer sections, fewer blank leaves, folds not boned.
+/// Then the odds themselves count, and the finer thread. Names decide nothing but what is equal in
 /// all of that.
 ///
 /// # Errors
@@ -202,9 +212,14 @@ impl Choices {
         self.ranked.get(place.checked_sub(1)?).map(|candidate| &candidate.plan)
     }
 
+    /// The best odds of any choice, which is not always the first.
+    pub fn most(&self) -> f64 {
+        self.ranked.iter().map(|candidate| candidate.chance).fold(0.0, f64::max)
+    }
+
     /// Whether the best odds are worth speaking of: at least [`HARDLY_MET`].
     pub fn is_met(&self) -> bool {
-        self.ranked.iter().any(|candidate| candidate.chance >= HARDLY_MET)
+        self.most() >= HARDLY_MET
     }
 
     /// The choice whose median swell is nearest to the target, the first of equals.

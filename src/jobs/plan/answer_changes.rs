@@ -9,6 +9,7 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::PlannedThread;
 use crate::trade::Sewing;
 use serde::Serialize;
+use std::cmp::Reverse;
 
 /// A plan that the binder has in mind.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,7 +70,8 @@ pub fn changes(
     let sewing = with_ends(question, current.sheets, current.on, ends.unwrap_or(0))?;
     let now = Way::new(question, current.thread.clone(), sewing, current.boned);
     let before = Candidate::all(fit, question, vec![now.clone()])?.remove(0);
-    let ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
+    let mut ranked = Candidate::ranked(fit, question, changed_ways(question, &now))?;
+    ranked.sort_by_key(|after| Reverse(whole_percent(after.chance)));
     let better = |after: &&Candidate| whole_percent(after.chance) > whole_percent(before.chance);
     let changed = ranked.iter().filter(better).take(MOST).map(|after| Changed {
         change: difference(&now, &after.way),

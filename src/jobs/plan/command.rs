@@ -131,6 +131,7 @@ impl Args {
             best: choices.best(count),
             considered: choices.considered(),
             is_met,
+            most: choices.most(),
             nearest: if is_met { None } else { choices.nearest() },
             current: changed.transpose().map_err(refused)?,
             height_given: self.question.flags.height.is_some(),

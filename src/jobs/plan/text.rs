@@ -2,6 +2,7 @@
 
 use super::answer::Choice;
 use super::answer_changes::{Change, Changed};
+use super::answer_rank::{EQUAL_POINTS, whole_percent};
 use super::answer_way::Way;
 use super::text_picture::choices_picture;
 use crate::book::Config;
@@ -30,6 +31,8 @@ pub struct ChoicesView<'a> {
     pub considered: usize,
     /// Whether the best odds are worth speaking of.
     pub is_met: bool,
+    /// The best odds of any choice.
+    pub most: f64,
     /// What comes nearest to the target, where nothing meets it.
     pub nearest: Option<Choice>,
     /// The current plan, when one was given, and the single changes that help it.
@@ -72,7 +75,11 @@ fn answer(view: &ChoicesView<'_>) -> String {
         return "There is nothing to choose from.".to_owned();
     };
     if view.is_met {
-        return format!("Best: {}: {}.", way_words(&best.way), odds(best.chance));
+        let more = whole_percent(view.most) > whole_percent(best.chance);
+        let others = chance_in_figures(view.most);
+        let others = format!(" Other ways reach {others}, which is the same to the model.");
+        let others = if more { others } else { String::new() };
+        return format!("Best: {}: {}.{others}", way_words(&best.way), odds(best.chance));
     }
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
         let [low, middle, high] = figures(choice.percent);
@@ -83,8 +90,8 @@ fn answer(view: &ChoicesView<'_>) -> String {
     });
     format!(
         "Nothing here meets the target: the best odds are {} ({}).{nearest}",
-        chance_in_figures(best.chance),
-        chance_in_words(best.chance)
+        chance_in_figures(view.most),
+        chance_in_words(view.most)
     )
 }
 
@@ -238,9 +245,9 @@ fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
     let given = if view.height_given { "" } else { " (taken; --height sets it)" };
     format!(
         "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the first \
-         and last three sections all along, unless the row says how many), boned or not. Of equal \
-         odds, in whole per cent, the simpler and stronger comes first. Swell lies nine times in \
-         ten within its range; m is metres of thread for a book {height} high{given}, tails and \
+         and last three sections all along, unless the row says how many), boned or not. Odds \
+         within {EQUAL_POINTS} points of each other are equal as far as the model can tell; among \
+         them the plainer and stronger sewing comes first. Swell: the 90 % range; m is metres of thread for a book {height} high{given}, tails and \
          waste included. {}",
         view.best.len(),
         plural(view.considered, "combination"),

@@ -37,6 +37,7 @@ fn question(paper: &str) -> Question {
         fore_edge: None,
         height: Height::new(mm(250.0)).unwrap(),
         supports: None,
+        exposed: false,
         target: Band::new(25.0, 35.0).unwrap(),
     }
 }
@@ -52,6 +53,7 @@ fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice
     Choice {
         plan: Plan::new(vec![run], State::Knocked).unwrap(),
         chance,
+        group: 1,
         swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
         percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
         thread: mm(6512.0),
@@ -70,6 +72,7 @@ fn view<'q>(question: &'q Question, thread: &str) -> ChoicesView<'q> {
         best: vec![plain, shared.clone()],
         considered: 96,
         is_met: true,
+        most: 0.82,
         nearest: None,
         current: Some((shared, vec![changed])),
         height_given: false,
@@ -109,10 +112,10 @@ One change that helps, the greatest gain first:
 
 The best 2 of 96 combinations: 2 threads, 1 to 8 sheets to the section, all
 along, two-on and three-on (the first and last three sections all along, unless
-the row says how many), boned or not. Of equal odds, in whole per cent, the
-simpler and stronger comes first. Swell lies nine times in ten within its range;
-m is metres of thread for a book 250 mm high (taken; --height sets it), tails
-and waste included. Learnt from 9 trials.";
+the row says how many), boned or not. Odds within 5 points of each other are
+equal as far as the model can tell; among them the plainer and stronger sewing
+comes first. Swell: the 90 % range; m is metres of thread for a book 250 mm high
+(taken; --height sets it), tails and waste included. Learnt from 9 trials.";
     assert_eq!(
         choices_text(
             &view(&question, "heron 25"),
@@ -144,7 +147,7 @@ fn it_is_said_first_when_nothing_meets_the_target() {
     let question = question("heron wove");
     let mut view = ChoicesView { is_met: false, current: None, ..view(&question, "heron 25") };
     view.best.truncate(1);
-    view.best[0].chance = 0.02;
+    (view.best[0].chance, view.most) = (0.02, 0.02);
     view.nearest = view.best.first().cloned();
     let wanted = "\
 Nothing here meets the target: the best odds are 2 % (about 1 time in 100).

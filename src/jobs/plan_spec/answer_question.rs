@@ -27,6 +27,8 @@ pub struct Question {
     pub height: Height,
     /// Tapes, cords or sewing stations, when known.
     pub supports: Option<u16>,
+    /// Whether the sewing stays visible on the spine.
+    pub exposed: bool,
     /// The wanted swell.
     pub target: Band,
 }

@@ -52,6 +52,9 @@ pub(crate) struct QuestionFlags {
     /// Tapes, cords or sewing stations of the book
     #[arg(long, value_name = "N")]
     stations: Option<String>,
+    /// The sewing stays visible on the spine: of equal odds, the thicker thread comes first
+    #[arg(long)]
+    exposed: bool,
     /// Only this thread of the book; repeat for several [default: all]
     #[arg(long, value_name = "NAME")]
     thread: Vec<String>,
@@ -100,6 +103,7 @@ impl QuestionArgs {
             fore_edge: flags.folded.measured(known)?,
             height,
             supports: supports.transpose()?,
+            exposed: flags.exposed,
             target: band(words, book)?.ok_or_else(|| words.missing("target", &["target"]))?,
         })
     }

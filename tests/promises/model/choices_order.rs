@@ -44,6 +44,7 @@ fn question(paper: PlannedPaper, threads: Vec<PlannedThread>) -> Question {
         fore_edge: None,
         height: Height::new(mm(250.0)).expect("a height"),
         supports: None,
+        exposed: false,
         target: Band::new(20.0, 30.0).expect("a band"),
     }
 }
