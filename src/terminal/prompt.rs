@@ -4,9 +4,11 @@ use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
+use super::values::parsed;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
 use std::fmt::Display;
+use std::str::FromStr;
 
 /// A value that a flag gives, or that is asked for.
 #[derive(Clone, Copy, Debug)]
@@ -82,6 +84,32 @@ impl Session<'_> {
                 self.list(field.question, names);
                 let question = format!("{} (number or name)", field.question);
                 self.ask(Field { question: &question, ..field }, find)
+            }
+        }
+    }
+
+    /// A word of the program, by flag or chosen from a numbered list; it may be written in any way
+    /// that it is read.
+    ///
+    /// # Errors
+    /// As [`Session::field`].
+    pub fn choose_word<T: FromStr<Err: ToString>>(
+        &mut self,
+        given: Option<&str>,
+        field: Field<'_>,
+        words: &[&str],
+    ) -> Result<T, CliError> {
+        let read = |text: &str| match pick(text, words) {
+            Some(word) => parsed(&word),
+            None => parsed(text),
+        };
+        match given {
+            Some(text) => by_flag(field.flag, text, parsed),
+            None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
+            None => {
+                self.list(field.question, words);
+                let question = format!("{} (number or name)", field.question);
+                self.ask(Field { question: &question, ..field }, read)
             }
         }
     }

@@ -6,12 +6,14 @@
 
 mod density;
 mod fields;
+mod fraction;
 mod gauge;
 mod length;
 mod number;
+mod range;
 mod shown;
 
-pub use density::{Grammage, Tex};
+pub use density::{GRAMMAGE_UNITS, Grammage, Tex};
 pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{
@@ -20,5 +22,6 @@ pub use length::{
 };
 pub(crate) use number::parse_plain;
 pub use number::{DecimalMark, NumberError, parse_decimal};
+pub use range::{RangeError, parse_range};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
 pub use shown::{steering, unseen};

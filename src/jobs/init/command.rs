@@ -22,7 +22,7 @@ pub(crate) struct Args {
     #[arg(long)]
     title: Option<String>,
     /// Unit of numbers typed without one: mm, um, in or thou
-    #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
+    #[arg(long, default_value = "mm", value_parser = values::Words(&["mm", "um", "in", "thou"]))]
     unit: String,
     /// Smallest step of the gauge
     #[arg(long, default_value = "0.01mm")]

@@ -11,6 +11,7 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
 use crate::trade::{Edge, Range, ReadingError, State, hint, thickness_range};
+use crate::units::LengthUnit;
 use serde::Serialize;
 use thiserror::Error;
 
@@ -52,7 +53,7 @@ pub enum PartError {
     #[error("no reading of the {0}; both edges are needed")]
     NoReading(Edge),
     /// A thickness that these sections cannot have.
-    #[error("{edge} {value} mm is outside {range} for the {sewn} sections sewn; {}", hint(*value, *range))]
+    #[error("{}", self.in_unit(LengthUnit::Millimetre))]
     Implausible {
         /// The edge.
         edge: Edge,
@@ -66,6 +67,22 @@ pub enum PartError {
     /// Edges that do not go together.
     #[error(transparent)]
     Edges(ReadingError),
+}
+
+impl PartError {
+    /// What is wrong, with lengths in `unit`.
+    pub fn in_unit(&self, unit: LengthUnit) -> String {
+        match self {
+            Self::Implausible { edge, value, range, sewn } => format!(
+                "{edge} {} is outside {} for the {sewn} sections sewn; {}",
+                unit.shown(*value),
+                range.in_unit(unit),
+                hint(*value, *range)
+            ),
+            Self::Edges(error) => error.in_unit(unit),
+            Self::Sewn { .. } | Self::Unsewn | Self::NoReading(_) => self.to_string(),
+        }
+    }
 }
 
 fn sewn_message(sewn: u32, sections: u32) -> String {

@@ -4,8 +4,7 @@ use super::book_files::new_book;
 use proptest::prelude::*;
 use std::fs;
 use swellbook::book::{
-    Book, BookError, DateOrder, Entries, EntryKind, ImportPlan, Notice, SheetOptions, Strike,
-    read_sheet,
+    Book, BookError, Entries, EntryKind, ImportPlan, Notice, SheetOptions, Strike, read_sheet,
 };
 use swellbook::units::Millimetres;
 
