@@ -49,13 +49,19 @@ impl RangeError {
     }
 }
 
+/// The longest text that is looked at, in bytes.
+const LONGEST: usize = 200;
+
 /// Two bounds with `..`, `to`, a dash or `and` between them; a per cent sign may follow each.
 ///
 /// # Errors
 /// [`RangeError`] says what was found.
 pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
-    let clean = cleaned(text).to_lowercase();
     let found = || shown(text.trim());
+    if text.len() > LONGEST {
+        return Err(RangeError::Form { found: found() });
+    }
+    let clean = cleaned(text).to_lowercase();
     let Some((low, high)) = bounds(&clean) else {
         return Err(alone(&clean, found()));
     };

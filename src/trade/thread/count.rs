@@ -75,7 +75,7 @@ impl System {
 }
 
 /// A thread's count, such as `lea 25/3`: a numbering system, a number and a count of plies.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug)]
 pub struct ThreadCount {
     system: System,
     number: f64,
@@ -150,6 +150,13 @@ impl ThreadCount {
     pub(super) fn readings(self) -> Vec<String> {
         let systems = [System::Ne, System::Nm, System::Lea].into_iter();
         systems.map(|system| Self { system, ..self }.to_string()).collect()
+    }
+}
+
+impl PartialEq for ThreadCount {
+    fn eq(&self, other: &Self) -> bool {
+        let size = |count: &Self| (count.system, count.number, count.plies);
+        size(self) == size(other)
     }
 }
 
@@ -229,6 +236,10 @@ struct Parts {
 impl Parts {
     /// The parts of `text`; `None` where anything else is in it.
     fn of(text: &str) -> Option<Self> {
+        // Longer than any spool's.
+        if text.len() > 200 {
+            return None;
+        }
         let mut parts = Self::default();
         let mut rest = text.trim();
         // A stroke stands between two numbers.

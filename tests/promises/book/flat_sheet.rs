@@ -6,6 +6,7 @@ use std::fs;
 use swellbook::book::{
     Book, BookError, Entries, EntryKind, ImportPlan, Notice, SheetOptions, Strike, read_sheet,
 };
+use swellbook::trade::DateOrder;
 use swellbook::units::Millimetres;
 
 const HEADER: &str = "trial,date,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,spine_mm,fore_edge_mm";
