@@ -3,7 +3,8 @@
 //! A line is one or more fields parted by a tab or `;`. A field is an optional sign, digits with at
 //! most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance sign.
 
-use super::length::{LengthError, LengthUnit, Millimetres, parse_length};
+use super::length::{LengthError, LengthUnit, parse_length};
+use super::millimetres::Millimetres;
 use super::number::{NumberError, cleaned};
 use super::shown::shown;
 use thiserror::Error;

@@ -9,6 +9,7 @@ mod fields;
 mod fraction;
 mod gauge;
 mod length;
+mod millimetres;
 mod number;
 mod range;
 mod shown;
@@ -16,10 +17,8 @@ mod shown;
 pub use density::{GRAMMAGE_UNITS, Grammage, Tex};
 pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
-pub use length::{
-    Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
-    parse_length_list,
-};
+pub use length::{LengthError, LengthUnit, parse_length, parse_length_list};
+pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub(crate) use number::parse_plain;
 pub use number::{DecimalMark, NumberError, parse_decimal};
 pub use range::{RangeError, parse_range};

@@ -1,6 +1,7 @@
 //! `midway`: part-way through a sewing.
 
-use super::answer::{MidwayError, Part, PartError, midway};
+use super::answer::{MidwayError, Part, midway};
+use super::answer_fault::PartError;
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Book;

@@ -128,7 +128,8 @@ struct Sewn {
 
 fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
-    let on: Option<u8> = words.parsed("on", |text| parse_on(text).map_err(|error| error.to_string()))?;
+    let on: Option<u8> =
+        words.parsed("on", |text| parse_on(text).map_err(|error| error.to_string()))?;
     let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
     let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
     let sewn = |sections: u32, sheets: u16, ends: u16| {

@@ -1,5 +1,6 @@
 //! Yarn numbering: how a thread's size is sold.
 
+use super::spool::Parts;
 use crate::units::{DecimalMark, Tex, parse_decimal, shown};
 use std::fmt;
 use std::str::FromStr;
@@ -33,12 +34,6 @@ const SPELLINGS: [Spelling; 6] = [
     Spelling { words: &["nm", "metric"], system: System::Nm, per: 1.0 },
     Spelling { words: &["ne", "nec", "cotton"], system: System::Ne, per: 1.0 },
     Spelling { words: &["td", "den", "denier", "deniers"], system: System::Td, per: 1.0 },
-];
-
-/// Words around a count that say nothing of its size.
-const EMPTY_WORDS: [&str; 15] = [
-    "no", "nr", "number", "count", "size", "thread", "yarn", "cord", "threads", "cords", "ply",
-    "plies", "strand", "strands", "n",
 ];
 
 /// A numbering system of yarn.
@@ -176,7 +171,7 @@ impl FromStr for ThreadCount {
         if parts.words.iter().any(|word| matches!(word.as_str(), "tkt" | "ticket")) {
             return Err(CountError::Ticket { found: shown(text.trim()) });
         }
-        let spelling = parts.spelling().map_err(|()| form())?;
+        let spelling = spelling(&parts).map_err(|()| form())?;
         let number = |text: &str| parse_decimal(text, DecimalMark::Either).map_err(|_| form());
         let (first, plies) = match &parts.numbers[..] {
             [number] => (number, None),
@@ -210,103 +205,26 @@ impl FromStr for ThreadCount {
     }
 }
 
+/// The system that the words of a count say, if they say one; an error where they say anything else.
+fn spelling(parts: &Parts) -> Result<Option<Spelling>, ()> {
+    let mut found: Option<Spelling> = None;
+    for word in &parts.words {
+        let named = SPELLINGS.into_iter().find(|known| known.words.contains(&word.as_str()));
+        let named = named.ok_or(())?;
+        if found.is_some_and(|found| found.system != named.system || found.per != named.per) {
+            return Err(());
+        }
+        found = Some(named);
+    }
+    let of_whole = found.is_some_and(|found| found.system == System::Tex);
+    if parts.resultant && !of_whole { Err(()) } else { Ok(found) }
+}
+
 impl ThreadCount {
     /// Itself, where there is such a thread, `said` to have so many plies.
     fn possible(self, said: Option<u8>) -> Option<Self> {
         let plies = (1..=48).contains(&said.unwrap_or(1)) && self.number > 0.0;
         (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
-    }
-}
-
-/// The words, numbers and strokes of a count.
-#[derive(Default)]
-struct Parts {
-    words: Vec<String>,
-    numbers: Vec<String>,
-    /// Strokes between numbers.
-    strokes: usize,
-    /// Whether a system stands before the number, as the program writes it.
-    leads: bool,
-    /// Whether an `s` stands behind a number.
-    of_cotton: bool,
-    /// Whether `R` stands before the number (ISO 1139).
-    resultant: bool,
-}
-
-impl Parts {
-    /// The parts of `text`; `None` where anything else is in it.
-    fn of(text: &str) -> Option<Self> {
-        // Longer than any spool's.
-        if text.len() > 200 {
-            return None;
-        }
-        let mut parts = Self::default();
-        let mut rest = text.trim();
-        // A stroke stands between two numbers.
-        let (mut open, mut after_letter) = (false, false);
-        while let Some(c) = rest.chars().next() {
-            let behind = || rest[c.len_utf8()..].trim_start().chars().next();
-            let counts_on = behind().is_some_and(|next| next.is_ascii_digit());
-            let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',');
-            let ends =
-                |inside: &dyn Fn(char) -> bool| rest.find(|c| !inside(c)).unwrap_or(rest.len());
-            let end = match c {
-                '0'..='9' => {
-                    let end = ends(&is_number);
-                    parts.numbers.push(rest[..end].to_owned());
-                    open = false;
-                    end
-                }
-                '/' | '\u{2044}' | '-' | 'x' | 'X' | '\u{d7}'
-                    if counts_on && !parts.numbers.is_empty() && !open =>
-                {
-                    parts.strokes += 1;
-                    open = true;
-                    c.len_utf8()
-                }
-                c if c.is_alphabetic() => {
-                    let end = ends(&char::is_alphabetic);
-                    parts.word(rest[..end].to_lowercase());
-                    end
-                }
-                ' ' | '\u{a0}' | '\u{202f}' | '#' | '\u{b0}' | '\u{ba}' => c.len_utf8(),
-                '.' if counts_on && parts.numbers.is_empty() && !after_letter => return None,
-                '.' | '-' | '\'' | '\u{2019}' if !open && (after_letter || !counts_on) => {
-                    c.len_utf8()
-                }
-                _ => return None,
-            };
-            after_letter = c.is_alphabetic() && end > 0;
-            rest = &rest[end..];
-        }
-        Some(parts)
-    }
-
-    fn word(&mut self, word: String) {
-        match word.as_str() {
-            "r" if self.numbers.is_empty() => self.resultant = true,
-            "s" => self.of_cotton = true,
-            word if EMPTY_WORDS.contains(&word) => {}
-            _ => {
-                self.leads |= self.numbers.is_empty();
-                self.words.push(word);
-            }
-        }
-    }
-
-    /// The system that the words say, if they say one; an error where they say anything else.
-    fn spelling(&self) -> Result<Option<Spelling>, ()> {
-        let mut found: Option<Spelling> = None;
-        for word in &self.words {
-            let named = SPELLINGS.into_iter().find(|known| known.words.contains(&word.as_str()));
-            let named = named.ok_or(())?;
-            if found.is_some_and(|found| found.system != named.system || found.per != named.per) {
-                return Err(());
-            }
-            found = Some(named);
-        }
-        let of_whole = found.is_some_and(|found| found.system == System::Tex);
-        if self.resultant && !of_whole { Err(()) } else { Ok(found) }
     }
 }
 
