@@ -1,12 +1,11 @@
 //! Values as they are typed, by flag or at a prompt.
 
-use crate::trade::{DayError, Range, parse_yes_no, whole_or_named_day};
+use super::suggest::closest;
+use crate::trade::{DayError, Range, UnknownWord, parse_yes_no, whole_or_named_day};
 use crate::units::{
     DecimalMark, LengthUnit, Millimetres, parse_decimal, parse_gauge_line, parse_length, shown,
 };
-use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use jiff::civil::Date;
-use std::ffi::OsStr;
 use std::str::FromStr;
 
 /// A whole number in a range.
@@ -102,26 +101,18 @@ pub fn optional<T>(
     if text.trim().is_empty() { Ok(None) } else { parse(text).map(Some) }
 }
 
-/// The words that a flag takes, for its help. Whatever is typed goes on to be read, for a word may
-/// be written in several ways.
-#[derive(Clone, Debug)]
-pub(crate) struct Words(pub &'static [&'static str]);
-
-impl TypedValueParser for Words {
-    type Value = String;
-
-    fn parse_ref(
-        &self,
-        command: &clap::Command,
-        arg: Option<&clap::Arg>,
-        value: &OsStr,
-    ) -> Result<String, clap::Error> {
-        StringValueParser::new().parse_ref(command, arg, value)
-    }
-
-    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
-        Some(Box::new(self.0.iter().copied().map(PossibleValue::new)))
-    }
+/// A word of the program, however it is written. A slip gets the word that is most like it.
+///
+/// # Errors
+/// A sentence without the flag.
+pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, String> {
+    text.parse().map_err(|error: UnknownWord| {
+        let allowed: Vec<&str> = error.allowed.split(", ").collect();
+        match closest(text.trim(), &allowed) {
+            Some(meant) => format!("{error}; did you mean '{meant}'?"),
+            None => error.to_string(),
+        }
+    })
 }
 
 /// Anything that reads itself from text.
@@ -135,7 +126,7 @@ pub fn parsed<T: FromStr<Err: ToString>>(text: &str) -> Result<T, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::trade::ranges;
+    use crate::trade::{State, ranges};
 
     #[test]
     fn a_count_is_whole_and_in_range() {
@@ -156,6 +147,14 @@ mod tests {
         assert!(two.ends_with("; write 2026-03-01 or 2026-01-03"), "{two}");
         assert!(day("2026-02-30", today).is_err() && day("soon", today).is_err());
         assert!(day("20260301", today).is_err() && day("2026-03-01T10:00", today).is_err());
+    }
+
+    #[test]
+    fn a_slip_in_a_word_gets_the_word_that_was_meant() {
+        assert_eq!(word::<State>("As Sewn"), Ok(State::Sewn));
+        let slip = word::<State>("swen").unwrap_err();
+        assert!(slip.ends_with("did you mean 'sewn'?"), "{slip}");
+        assert!(!word::<State>("flat").unwrap_err().contains("did you mean"));
     }
 
     #[test]

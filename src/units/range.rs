@@ -61,7 +61,7 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
     if text.len() > LONGEST {
         return Err(RangeError::Form { found: found() });
     }
-    let clean = cleaned(text).to_lowercase();
+    let clean = cleaned(text);
     let Some((low, high)) = bounds(&clean) else {
         return Err(alone(&clean, found()));
     };
@@ -84,15 +84,19 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
 
 /// What stands on either side of what parts two bounds.
 fn bounds(text: &str) -> Option<(&str, &str)> {
-    let text = text.strip_prefix("from ").or(text.strip_prefix("between ")).unwrap_or(text);
+    // In capitals or not; a letter keeps its length.
+    let lower = text.to_ascii_lowercase();
+    let before = ["from ", "between "].into_iter().find(|word| lower.starts_with(word));
+    let start = before.map_or(0, str::len);
     let marks = ["...", "..", "\u{2026}", " to ", "\u{2014}", " and "];
-    if let Some(mark) = marks.into_iter().find(|mark| text.contains(mark)) {
-        return text.split_once(mark);
+    let found = marks.into_iter().find_map(|mark| Some((start + lower[start..].find(mark)?, mark)));
+    if let Some((at, mark)) = found {
+        return Some((&text[start..at], &text[at + mark.len()..]));
     }
     // A dash before any figure is a sign. Cleaning made plain dashes of the others.
     let figure = text.find(|c: char| c.is_ascii_digit())?;
     let dash = figure + text[figure..].find('-')?;
-    Some((&text[..dash], &text[dash + 1..]))
+    Some((&text[start.min(dash)..dash], &text[dash + 1..]))
 }
 
 /// The bound that is there where the other is missing.
@@ -106,8 +110,9 @@ fn only_one<'t>(low: &'t str, high: &'t str) -> Option<&'t str> {
 
 fn without_percent(text: &str) -> &str {
     let text = text.trim();
-    let units = ["%", "per cent", "percent"];
-    units.into_iter().find_map(|unit| text.strip_suffix(unit)).unwrap_or(text).trim_end()
+    let lower = text.to_ascii_lowercase();
+    let unit = ["%", "per cent", "percent"].into_iter().find(|unit| lower.ends_with(unit));
+    text[..text.len() - unit.map_or(0, str::len)].trim_end()
 }
 
 /// What to say of a text with nothing between two bounds.

@@ -5,10 +5,10 @@ use crate::book::{Book, Entries};
 use crate::jobs::entries::text::{paper_line, stack_line};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{Words, gauged, length, number, optional, parsed, whole};
+use crate::terminal::values::{gauged, length, number, optional, whole, word};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
 use crate::units::{GRAMMAGE_UNITS, Grammage, Millimetres};
 
@@ -83,7 +83,7 @@ fn paper_of(
         args.hardness.as_deref(),
         field("--hardness", "hardness: hard, medium or soft", "medium"),
         asking,
-        parsed,
+        word,
     )?;
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;

@@ -6,10 +6,10 @@ use super::command_written::{Taken, show_unwritten, write};
 use crate::book::Book;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values::{Words, day, parsed};
+use crate::terminal::values::{day, parsed};
 use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 

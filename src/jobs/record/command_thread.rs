@@ -4,10 +4,10 @@ use super::command_named::{new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{Words, gauged, length, optional, parsed, whole};
+use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
 use crate::trade::{Material, Thread, ThreadCount, ThreadError, diameter_from_wraps, ranges};
 use crate::units::{LengthUnit, Millimetres};
 
@@ -81,9 +81,9 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
             Some("linen"),
         ),
         asking,
-        parsed,
+        word,
     )?;
-    let count_field = field("--count", "count as on the spool, such as lea 25/3", Some(""));
+    let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
         session.field(args.count.as_deref(), count_field, asking, |text| optional(text, parsed))?;
     let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;

@@ -4,10 +4,10 @@ use super::command_named::{new_name, note_of};
 use crate::book::{Book, Entries};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{Words, day, length, optional, parsed, whole, yes};
+use crate::terminal::values::{day, length, optional, parsed, whole, word, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
 
 /// Record a sewing: a trial block or a finished book
@@ -94,7 +94,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
     let date = session.field(args.date.as_deref(), date_field, asking, |text| day(text, today))?;
     let kind_field =
         Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
-    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, parsed)?;
+    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, word)?;
     let (paper, thread) = materials(args, session, book)?;
     let sewing = sewing_of(args, session, asking)?;
     let boned = boned_of(args, session, asking)?;

@@ -3,10 +3,10 @@
 use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
 use crate::jobs::entries::text::struck_line;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{Words, parsed};
+use crate::terminal::values::word;
 use crate::trade::Reading;
 use crate::units::shown_whole;
 
@@ -15,7 +15,7 @@ use crate::units::shown_whole;
 #[command(before_long_help = "\
 Examples:
   swellbook strike reading T1/sewn/2 --reason 'not zeroed'
-  swellbook strike reading T1/knocked --reason 'the wrong trial'
+  swellbook strike reading T1/knocked --reason 'too early'
   swellbook strike trial T1 --reason 'the wrong thread'
 
 The id of a reading is trial/state/place; trial/state means all readings of that trial in that state. That of a second forecast of one name is NAME/2. If a name \
@@ -35,7 +35,7 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
+    let kind: EntryKind = by_flag("KIND", &args.kind, word)?;
     let asking =
         session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
     let ids = ids_of(&args, session, &book, (kind, &names(&book, kind)))?;
