@@ -19,7 +19,6 @@ pub use check::audit::{ReadingKey, audit, look_through};
 pub use check::finding::{EntryDoubt, Finding, SetDoubt, Severity};
 pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
-pub use csv::dates::DateOrder;
 pub use csv::notes::{note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::held::{Entries, EntryKind, Strike, Written, plain_id, reading_id};

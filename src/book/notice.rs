@@ -38,6 +38,16 @@ pub enum Notice {
         /// What the book says nothing of: `grammage_gsm of paper 'laid'`.
         what: String,
     },
+    /// A cell of a sheet that was read as something else than it says word for word; others of its
+    /// column may have been too.
+    ReadAs {
+        /// The first such cell.
+        place: Location,
+        /// What it says.
+        found: String,
+        /// What it was read as.
+        meant: String,
+    },
     /// A reading or trial of the sheet that was struck from the book, and is not added again.
     Struck {
         /// The row.
@@ -119,6 +129,9 @@ impl fmt::Display for Notice {
             Self::NotAdded { place, what } => {
                 write!(f, "{place}: the book has no {what}; it is kept as it is")
             }
+            Self::ReadAs { place, found, meant } => {
+                write!(f, "{place}: '{found}' is read as {meant}; cells like it in the column too")
+            }
             Self::Struck { place, what } => {
                 write!(f, "{place}: {what} was struck from the book and is not added again")
             }
@@ -170,6 +183,7 @@ impl Notice {
             Self::BlankRows { place, .. }
             | Self::UnreadColumn { place, .. }
             | Self::NotAdded { place, .. }
+            | Self::ReadAs { place, .. }
             | Self::Struck { place, .. }
             | Self::Finished { place }
             | Self::Untidy { place, .. }
@@ -188,6 +202,7 @@ impl Notice {
             Self::BlankRows { .. }
             | Self::UnreadColumn { .. }
             | Self::NotAdded { .. }
+            | Self::ReadAs { .. }
             | Self::Struck { .. }
             | Self::Aside { .. } => Telling::Audited,
             Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,

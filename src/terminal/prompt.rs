@@ -4,9 +4,14 @@ use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
+use super::values::word;
+use crate::trade::UnknownWord;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
+use std::ffi::OsStr;
 use std::fmt::Display;
+use std::str::FromStr;
 
 /// A value that a flag gives, or that is asked for.
 #[derive(Clone, Copy, Debug)]
@@ -82,6 +87,32 @@ impl Session<'_> {
                 self.list(field.question, names);
                 let question = format!("{} (number or name)", field.question);
                 self.ask(Field { question: &question, ..field }, find)
+            }
+        }
+    }
+
+    /// A word of the program, by flag or chosen from a numbered list; it may be written in any way
+    /// that it is read.
+    ///
+    /// # Errors
+    /// As [`Session::field`].
+    pub fn choose_word<T: FromStr<Err = UnknownWord>>(
+        &mut self,
+        given: Option<&str>,
+        field: Field<'_>,
+        words: &[&str],
+    ) -> Result<T, CliError> {
+        let read = |text: &str| match pick(text, words) {
+            Some(chosen) => word(&chosen),
+            None => word(text),
+        };
+        match given {
+            Some(text) => by_flag(field.flag, text, word),
+            None if !self.can_ask() => Err(CliError::Missing { flags: vec![field.flag] }),
+            None => {
+                self.list(field.question, words);
+                let question = format!("{} (number or name)", field.question);
+                self.ask(Field { question: &question, ..field }, read)
             }
         }
     }
@@ -163,6 +194,28 @@ fn prompt(field: Field<'_>) -> String {
         Some("") => format!("{bold}{}{bold:#} [leave out]: ", field.question),
         Some(default) => format!("{bold}{}{bold:#} [{default}]: ", field.question),
         None => format!("{bold}{}{bold:#}: ", field.question),
+    }
+}
+
+/// The words that a flag takes, for its help. Whatever is typed goes on to be read, for a word may
+/// be written in several ways.
+#[derive(Clone, Debug)]
+pub(crate) struct Words(pub &'static [&'static str]);
+
+impl TypedValueParser for Words {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        arg: Option<&clap::Arg>,
+        value: &OsStr,
+    ) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, arg, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(self.0.iter().copied().map(PossibleValue::new)))
     }
 }
 

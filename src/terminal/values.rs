@@ -1,6 +1,7 @@
 //! Values as they are typed, by flag or at a prompt.
 
-use crate::trade::Range;
+use super::suggest::closest;
+use crate::trade::{DayError, Range, UnknownWord, parse_yes_no, whole_or_named_day};
 use crate::units::{
     DecimalMark, LengthUnit, Millimetres, parse_decimal, parse_gauge_line, parse_length, shown,
 };
@@ -13,9 +14,12 @@ use std::str::FromStr;
 /// A sentence without the flag.
 pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, String> {
     let not_whole = || format!("'{}' is not a whole number; expected {range}", shown(text));
-    let number: i64 = text.trim().parse().map_err(|_| not_whole())?;
-    range.check(number as f64).map_err(|error| error.to_string())?;
-    T::try_from(number).map_err(|_| not_whole())
+    let number = parse_decimal(text, DecimalMark::Either).map_err(|_| not_whole())?;
+    if number.fract() != 0.0 {
+        return Err(not_whole());
+    }
+    range.check(number).map_err(|error| error.to_string())?;
+    T::try_from(number as i64).map_err(|_| not_whole())
 }
 
 /// A length in a range, with its unit or in `unit`.
@@ -24,7 +28,7 @@ pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, String> {
 /// A sentence without the flag.
 pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, String> {
     let length = parse_length(text, unit).map_err(|error| error.to_string())?;
-    range.check(length.mm()).map_err(|error| error.to_string())?;
+    range.check(length.mm()).map_err(|error| error.in_unit(unit))?;
     Ok(length)
 }
 
@@ -37,7 +41,7 @@ pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
     let [reading] = &readings[..] else {
         return Err(format!("one reading is wanted here, not {}", readings.len()));
     };
-    range.check(reading.value.mm()).map_err(|error| error.to_string())?;
+    range.check(reading.value.mm()).map_err(|error| error.in_unit(unit))?;
     Ok(reading.value)
 }
 
@@ -56,18 +60,21 @@ pub fn number(text: &str, units: &[&str]) -> Result<f64, String> {
     parse_decimal(bare, DecimalMark::Either).map_err(|error| error.to_string())
 }
 
-/// A day: `today`, or a date as YYYY-MM-DD; `None` for an empty text or `unknown`.
+/// A day: `today`, `yesterday`, or a date such as YYYY-MM-DD; `None` for an empty text or
+/// `unknown`.
 ///
 /// # Errors
 /// A sentence without the flag.
 pub fn day(text: &str, today: Date) -> Result<Option<Date>, String> {
-    match text.trim() {
-        "" | "unknown" => Ok(None),
-        "today" => Ok(Some(today)),
-        iso => iso_day(iso).map(Some).ok_or_else(|| {
-            format!("'{}' is not a day; write it as YYYY-MM-DD, or 'today'", shown(text))
-        }),
-    }
+    whole_or_named_day(text, today).map_err(|error| match error {
+        DayError::TwoDays { day_first, month_first, .. } => {
+            format!("{error}; write {day_first} or {month_first}")
+        }
+        DayError::Form { found } => format!(
+            "'{found}' is not a day; write it as YYYY-MM-DD, or 'today', 'yesterday' or 'unknown'"
+        ),
+        error => error.to_string(),
+    })
 }
 
 /// A date as YYYY-MM-DD and nothing else: no time of day behind it, no shorter form.
@@ -80,11 +87,7 @@ pub fn iso_day(text: &str) -> Option<Date> {
 /// # Errors
 /// A sentence without the flag.
 pub fn yes(text: &str) -> Result<bool, String> {
-    match text.trim().to_lowercase().as_str() {
-        "y" | "yes" | "true" | "1" => Ok(true),
-        "n" | "no" | "false" | "0" => Ok(false),
-        _ => Err(format!("'{}' is neither yes nor no", shown(text))),
-    }
+    parse_yes_no(text)
 }
 
 /// Nothing for an empty text, else what `parse` makes of it.
@@ -98,6 +101,20 @@ pub fn optional<T>(
     if text.trim().is_empty() { Ok(None) } else { parse(text).map(Some) }
 }
 
+/// A word of the program, however it is written. A slip gets the word that is most like it.
+///
+/// # Errors
+/// A sentence without the flag.
+pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, String> {
+    text.parse().map_err(|error: UnknownWord| {
+        let allowed: Vec<&str> = error.allowed.split(", ").collect();
+        match closest(text.trim(), &allowed) {
+            Some(meant) => format!("{error}; did you mean '{meant}'?"),
+            None => error.to_string(),
+        }
+    })
+}
+
 /// Anything that reads itself from text.
 ///
 /// # Errors
@@ -109,11 +126,12 @@ pub fn parsed<T: FromStr<Err: ToString>>(text: &str) -> Result<T, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::trade::ranges;
+    use crate::trade::{State, ranges};
 
     #[test]
     fn a_count_is_whole_and_in_range() {
         assert_eq!(whole::<u16>(" 24 ", ranges::SECTIONS), Ok(24));
+        assert_eq!(whole::<u16>("24.0", ranges::SECTIONS), Ok(24));
         for bad in ["0", "-3", "1.5", "NaN", "1e3", "", "99999999999999999999", "501"] {
             assert!(whole::<u16>(bad, ranges::SECTIONS).is_err(), "{bad}");
         }
@@ -124,8 +142,19 @@ mod tests {
         let today: Date = "2026-03-01".parse().unwrap();
         assert_eq!(day("today", today), Ok(Some(today)));
         assert_eq!(day("unknown", today), Ok(None));
-        assert!(day("01/03/2026", today).is_err() && day("2026-02-30", today).is_err());
+        assert_eq!(day("Yesterday", today), Ok("2026-02-28".parse().ok()));
+        let two = day("01/03/2026", today).unwrap_err();
+        assert!(two.ends_with("; write 2026-03-01 or 2026-01-03"), "{two}");
+        assert!(day("2026-02-30", today).is_err() && day("soon", today).is_err());
         assert!(day("20260301", today).is_err() && day("2026-03-01T10:00", today).is_err());
+    }
+
+    #[test]
+    fn a_slip_in_a_word_gets_the_word_that_was_meant() {
+        assert_eq!(word::<State>("As Sewn"), Ok(State::Sewn));
+        let slip = word::<State>("swen").unwrap_err();
+        assert!(slip.ends_with("did you mean 'sewn'?"), "{slip}");
+        assert!(!word::<State>("flat").unwrap_err().contains("did you mean"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The ranges outside which a value cannot be, wherever it was typed.
 
+use crate::units::LengthUnit;
 use std::fmt;
 use thiserror::Error;
 
@@ -16,12 +17,24 @@ pub struct Range {
 
 /// A value that cannot be.
 #[derive(Clone, Debug, PartialEq, Error)]
-#[error("{value}{} is outside {range}", unit_after(range.unit))]
+#[error("{}", self.in_unit(LengthUnit::Millimetre))]
 pub struct OutOfRange {
     /// The value found.
     pub value: f64,
     /// The range allowed.
     pub range: Range,
+}
+
+impl OutOfRange {
+    /// The message, with lengths in `unit`.
+    pub fn in_unit(&self, unit: LengthUnit) -> String {
+        let found = if self.range.unit == "mm" {
+            unit.shown(self.value)
+        } else {
+            format!("{}{}", self.value, unit_after(self.range.unit))
+        };
+        format!("{found} is outside {}", self.range.in_unit(unit))
+    }
 }
 
 fn unit_after(unit: &str) -> String {
@@ -38,6 +51,17 @@ impl Range {
             Ok(value)
         } else {
             Err(OutOfRange { value, range: self })
+        }
+    }
+}
+
+impl Range {
+    /// The range, with lengths in `unit`: `0.126..1.494 in`.
+    pub fn in_unit(self, unit: LengthUnit) -> String {
+        if self.unit == "mm" {
+            format!("{}..{}", unit.figures(self.low), unit.shown(self.high))
+        } else {
+            self.to_string()
         }
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! Plain values whose constructors refuse what cannot exist. Nothing here touches a file.
 
+mod day;
 mod forecast;
 mod formula;
 mod limits;
@@ -18,6 +19,8 @@ mod trial;
 mod word;
 mod words;
 
+pub use day::{DateOrder, DayError, is_day_number, parse_day, whole_or_named_day};
+pub(crate) use day::{is_in_figures, is_year_first, proved_order};
 pub use forecast::kept::{Aim, KeptForecast, QuantilesError, SwellQuantiles, Wanted, WantedError};
 pub use forecast::plan::{KeptBlock, KeptPlan, KeptPlanError, KeptRun};
 pub use formula::{formula_advice, formula_sign};
@@ -31,6 +34,7 @@ pub use reading::{
 pub use sewing::division::{Division, LeftOver};
 pub use sewing::geometry::SpineGeometry;
 pub use sewing::guards::{Guards, GuardsError};
+pub use sewing::on::{OnError, parse_on};
 pub use sewing::pattern::{Stretch, Supports, Traverse};
 pub use sewing::scheme::{Sewing, SewingError};
 pub use sewing::strength::{
@@ -44,6 +48,6 @@ pub use thread::count::{CountError, ThreadCount};
 pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
 pub use thread::length::Height;
 pub use trial::{Trial, TrialKind};
-pub use word::UnknownWord;
-pub(crate) use word::words;
+pub use word::{UnknownWord, parse_yes_no};
+pub(crate) use word::{plain_word, words};
 pub use words::Words;

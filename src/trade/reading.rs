@@ -7,10 +7,9 @@ use super::state::State;
 use super::words::Words;
 use crate::trade::sewing::scheme::Sewing;
 use crate::trade::thread::entry::Thread;
-use crate::units::Millimetres;
+use crate::units::{LengthUnit, Millimetres};
 use serde::Serialize;
 use std::fmt;
-use thiserror::Error;
 
 /// The edge of the block where a thickness is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -52,13 +51,11 @@ pub struct Reading {
 }
 
 /// Why a reading cannot be.
-#[derive(Clone, Debug, PartialEq, Error)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum ReadingError {
     /// Neither edge.
-    #[error("neither spine nor fore-edge was measured")]
     NoEdge,
     /// A thickness no block has.
-    #[error("{edge}: {source}")]
     Thickness {
         /// The edge.
         edge: Edge,
@@ -66,9 +63,6 @@ pub enum ReadingError {
         source: OutOfRange,
     },
     /// A spine thinner than half the fore-edge.
-    #[error(
-        "spine {spine} mm is thinner than half the fore-edge {fore_edge} mm; were the two exchanged, or a digit lost?"
-    )]
     SpineTooThin {
         /// Spine in mm.
         spine: f64,
@@ -76,7 +70,6 @@ pub enum ReadingError {
         fore_edge: f64,
     },
     /// A thickness far from what this paper and these sections can make.
-    #[error("{edge} {value} mm is outside {range} for {sections} sections of {sheets}; {hint}")]
     Implausible {
         /// The edge.
         edge: Edge,
@@ -200,21 +193,48 @@ pub fn thickness_range(leaves_mm: f64, threads_mm: f64) -> Range {
     Range { low: round(leaves_mm / 3.0), high: round(2.5 * (leaves_mm + threads_mm)), unit: "mm" }
 }
 
-/// A factor between what was typed and what was meant, and the question to ask.
-const SLIPS: [(f64, &str); 4] = [
-    (0.1, "was it typed in tenths?"),
-    (25.4, "was it typed in inches?"),
-    (10.0, "was it typed in centimetres, or a digit lost?"),
-    (0.001, "was it typed in micrometres?"),
+/// Factors between what was typed and what was meant, and the questions to ask: of a length said in
+/// mm, and of one said in inches.
+const SLIPS: [&[(f64, &str)]; 2] = [
+    &[
+        (0.1, "was it typed in tenths?"),
+        (0.01, "was the decimal mark left out?"),
+        (25.4, "was it typed in inches?"),
+        (10.0, "was it typed in centimetres, or a digit lost?"),
+        (0.001, "was it typed in micrometres?"),
+    ],
+    &[
+        (0.1, "was it typed in tenths?"),
+        (0.01, "was the decimal mark left out?"),
+        (1.0 / 25.4, "is it in millimetres, not in inches?"),
+        (10.0, "was a digit lost?"),
+        (0.001, "was it typed in thousandths of an inch?"),
+    ],
 ];
 
 /// The slip that would bring `value` into `range`, with the value in mm that it makes, to a
-/// micrometre.
+/// micrometre. Of several it is the one that comes closest to the middle of the range, which is
+/// about what the block measures.
 fn slip(value: f64, range: Range) -> Option<(f64, &'static str)> {
-    SLIPS.into_iter().find_map(|(factor, question)| {
+    let middle = (range.low * range.high).sqrt();
+    let away = |meant: f64| (meant / middle).ln().abs();
+    let slips = SLIPS[usize::from(is_of_inches(value))].iter().filter_map(|(factor, question)| {
         let meant = (value * factor * 1000.0).round() / 1000.0;
-        range.check(meant).ok().map(|meant| (meant, question))
-    })
+        range.check(meant).ok().map(|meant| (meant, *question))
+    });
+    slips.min_by(|(one, _), (other, _)| away(*one).total_cmp(&away(*other)))
+}
+
+/// Whether a length in mm has fewer decimals in inches, and so was said in them.
+fn is_of_inches(value: f64) -> bool {
+    let decimals = |value: f64| {
+        (0..6).find(|&count| {
+            let scaled = value * 10f64.powi(count);
+            (scaled - scaled.round()).abs() < 1e-6
+        })
+    };
+    let (inches, mm) = (decimals(value / 25.4), decimals(value));
+    inches.is_some_and(|inches| mm.is_none_or(|mm| inches < mm))
 }
 
 /// What may have happened to a reading in mm far outside its range.
@@ -224,7 +244,49 @@ pub fn hint(value: f64, range: Range) -> &'static str {
     question
 }
 
+impl fmt::Display for ReadingError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.in_unit(LengthUnit::Millimetre))
+    }
+}
+
+impl std::error::Error for ReadingError {}
+
 impl ReadingError {
+    /// What is wrong, with lengths in `unit`.
+    pub fn in_unit(&self, unit: LengthUnit) -> String {
+        match self {
+            Self::NoEdge => "neither spine nor fore-edge was measured".to_owned(),
+            Self::Thickness { edge, source } => format!("{edge}: {}", source.in_unit(unit)),
+            Self::SpineTooThin { spine, fore_edge } => format!(
+                "spine {} is thinner than half the fore-edge {}; were the two exchanged, or a digit lost?",
+                unit.shown(*spine),
+                unit.shown(*fore_edge)
+            ),
+            Self::Implausible { edge, value, range, sections, sheets, hint } => format!(
+                "{edge} {} is outside {} for {sections} sections of {sheets}; {hint}",
+                unit.shown(*value),
+                range.in_unit(unit)
+            ),
+        }
+    }
+
+    /// The same of a block whose range is known, which may tell what was meant.
+    pub fn of_block(self, sewing: Sewing, paper: &Paper, thread: &Thread) -> Self {
+        let range = expected_thickness(sewing, paper, thread);
+        let found = match &self {
+            Self::Thickness { edge, source } => vec![(*edge, source.value)],
+            Self::SpineTooThin { spine, fore_edge } => {
+                vec![(Edge::Spine, *spine), (Edge::ForeEdge, *fore_edge)]
+            }
+            Self::NoEdge | Self::Implausible { .. } => Vec::new(),
+        };
+        let outside = found.into_iter().find(|(_, value)| range.check(*value).is_err());
+        let Some((edge, value)) = outside else { return self };
+        let (sections, sheets, hint) = (sewing.sections(), sewing.sheets(), hint(value, range));
+        Self::Implausible { edge, value, range, sections, sheets, hint }
+    }
+
     /// The thickness in mm that was probably meant, when a common slip explains the one found.
     pub fn meant(&self) -> Option<f64> {
         match self {
@@ -259,6 +321,22 @@ mod tests {
         let apart = paired(&[mm(11.0), mm(11.1)], &[mm(8.0)]);
         assert_eq!(apart[1..], [(Some(mm(11.1)), None), (None, Some(mm(8.0)))]);
         assert_eq!(paired(&[mm(11.0)], &[]), [(Some(mm(11.0)), None)]);
+    }
+
+    #[test]
+    fn the_slip_that_makes_what_the_block_measures_is_asked_about() {
+        let range = Range { low: 3.2, high: 37.94, unit: "mm" };
+        let meant = |value| slip(value, range).map(|(meant, _)| meant);
+        // As 12.34 in, without its mark, in tenths, and in inches.
+        assert_eq!(meant(313.436), Some(12.34));
+        assert_eq!(
+            (meant(1234.0), meant(105.0), meant(0.48)),
+            (Some(12.34), Some(10.5), Some(12.192))
+        );
+        // Nobody types 313.4 mm as inches.
+        assert_eq!(meant(313.4), Some(31.34));
+        // As 1234 in a book in inches.
+        assert_eq!((meant(31_343.6), meant(0.0), meant(1e9)), (Some(31.344), None, None));
     }
 
     #[test]

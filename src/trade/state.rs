@@ -50,6 +50,29 @@ impl State {
 
 words!(
     State:
-    Unsewn = "unsewn", Sewn = "sewn", Pressed = "pressed", Knocked = "knocked",
-    KnockedPressed = "knocked+pressed"
+    Unsewn = "unsewn" | "not sewn" | "folded" | "folded and pressed",
+    Sewn = "sewn" | "as sewn",
+    Pressed = "pressed" | "sewn and pressed",
+    Knocked = "knocked" | "knocked down" | "sewn and knocked down",
+    KnockedPressed = "knocked+pressed" | "knocked down and pressed" | "knocked, pressed"
 );
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_state_is_read_as_it_is_shown_in_a_sentence_too() {
+        for state in State::ALL {
+            for text in [state.phrase().to_owned(), state.word().to_uppercase()] {
+                assert_eq!(text.parse(), Ok(state), "{text}");
+            }
+        }
+        for text in ["Knocked-Down & Pressed", "knocked + pressed", "knocked_down and pressed"] {
+            assert_eq!(text.parse(), Ok(State::KnockedPressed), "{text}");
+        }
+        for text in ["", "and", "down", "knock", "knocked sewn"] {
+            assert!(text.parse::<State>().is_err(), "{text}");
+        }
+    }
+}

@@ -18,7 +18,7 @@ pub enum TrialKind {
     Book,
 }
 
-words!(TrialKind: Block = "block", Book = "book");
+words!(TrialKind: Block = "block" | "trial block", Book = "book" | "finished book");
 
 /// One sewing.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,32 +1,69 @@
-//! A word that is none of those allowed.
+//! Words of the program, as people write them.
 
 use thiserror::Error;
 
 /// A word that is none of the words allowed in its place.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("'{found}' is not one of {allowed}")]
+#[error("'{found}' is not one of {allowed}{advice}")]
 pub struct UnknownWord {
     /// The text found.
     pub found: String,
     /// The words allowed, as a list.
     pub allowed: &'static str,
+    /// What to do where none of them fits, behind a semicolon; mostly nothing.
+    pub advice: &'static str,
 }
 
 impl UnknownWord {
-    pub(crate) fn new(found: &str, allowed: &'static str) -> Self {
-        Self { found: crate::units::shown(found), allowed }
+    pub(crate) fn new(found: &str, allowed: &'static str, advice: &'static str) -> Self {
+        Self { found: crate::units::shown(found), allowed, advice }
     }
 }
 
-/// The word of each variant, said once: shown, read, and listed in messages.
+/// A word without what people write in different ways: capitals, spaces, dashes, plus signs, and
+/// the word *and*. `Knocked down & pressed` is `knocked down pressed`.
+///
+/// A text longer than any word of the program is none: its plain form is empty.
+pub(crate) fn plain_word(text: &str) -> String {
+    const LONGEST: usize = 200;
+    if text.len() > LONGEST {
+        return String::new();
+    }
+    let lower = text.to_lowercase();
+    let parts = lower.split(|c: char| !c.is_alphanumeric());
+    let parts = parts.filter(|part| !part.is_empty() && *part != "and");
+    parts.collect::<Vec<_>>().join(" ")
+}
+
+/// Yes or no.
+///
+/// # Errors
+/// A sentence: what was found.
+pub fn parse_yes_no(text: &str) -> Result<bool, String> {
+    match text.trim().to_lowercase().as_str() {
+        "yes" | "y" | "true" | "1" => Ok(true),
+        "no" | "n" | "false" | "0" => Ok(false),
+        _ => Err(format!("'{}' is neither yes nor no", crate::units::shown(text))),
+    }
+}
+
+/// The word of each variant, said once: shown, read, and listed in messages. Behind it, after a
+/// stroke, other words for it that are read: those of sentences, and usual ones.
 macro_rules! words {
-    ($type:ident: $first:ident = $word:literal $(, $other:ident = $words:literal)*) => {
+    (
+        $type:ident $(or $advice:literal)?:
+        $first:ident = $word:literal $(| $alias:literal)*
+        $(, $other:ident = $words:literal $(| $aliases:literal)*)*
+    ) => {
         impl $type {
             /// Every one, in order.
             pub const ALL: [Self; [$word $(, $words)*].len()] = [Self::$first $(, Self::$other)*];
 
             /// The words, as a list for messages.
             pub const WORDS: &'static str = concat!($word $(, ", ", $words)*);
+
+            /// The words, one by one.
+            pub const EACH: &'static [&'static str] = &[$word $(, $words)*];
 
             /// The word in the files.
             pub fn word(self) -> &'static str {
@@ -48,13 +85,22 @@ macro_rules! words {
 
             fn from_str(text: &str) -> Result<Self, Self::Err> {
                 // Mostly a word is written as it is shown, and there may be millions.
-                let named = |text: &str| match text {
-                    $word => Some(Self::$first),
-                    $($words => Some(Self::$other),)*
-                    _ => None,
+                match text {
+                    $word => return Ok(Self::$first),
+                    $($words => return Ok(Self::$other),)*
+                    _ => {}
+                }
+                let typed = $crate::trade::plain_word(text);
+                let named = |words: &[&str]| {
+                    words.iter().any(|word| $crate::trade::plain_word(word) == typed)
                 };
-                let found = named(text).or_else(|| named(&text.trim().to_lowercase()));
-                found.ok_or_else(|| $crate::trade::UnknownWord::new(text, Self::WORDS))
+                if named(&[$word $(, $alias)*]) {
+                    return Ok(Self::$first);
+                }
+                $(if named(&[$words $(, $aliases)*]) {
+                    return Ok(Self::$other);
+                })*
+                Err($crate::trade::UnknownWord::new(text, Self::WORDS, concat!($("; ", $advice)?)))
             }
         }
     };

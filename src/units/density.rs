@@ -3,6 +3,10 @@
 use serde::Serialize;
 use std::fmt;
 
+/// How grams per square metre are written behind a number, the longest first.
+pub const GRAMMAGE_UNITS: [&str; 8] =
+    ["grams", "g/m\u{b2}", "g/sqm", "g/qm", "g/m2", "gsm", "gr", "g"];
+
 /// Grammage of a paper in grams per square metre: finite and above zero.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize)]
 #[serde(transparent)]

@@ -1,10 +1,11 @@
 //! A line from a gauge that types its value and Enter.
 //!
 //! A line is one or more fields parted by a tab or `;`. A field is an optional sign, digits with at
-//! most one decimal mark (`.` or `,`), an optional unit and an optional tolerance sign.
+//! most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance sign.
 
-use super::length::{LengthError, LengthUnit, Millimetres};
-use super::number::{DecimalMark, NumberError, cleaned, parse_decimal};
+use super::length::{LengthError, LengthUnit, parse_length};
+use super::millimetres::Millimetres;
+use super::number::{NumberError, cleaned};
 use super::shown::shown;
 use thiserror::Error;
 
@@ -168,26 +169,14 @@ fn parse_field(field: &str, default: LengthUnit) -> Result<GaugeReading, GaugeEr
         Some(sign) => field.trim_end_matches(sign.sign()).trim_end(),
         None => field,
     };
-    let not_a_number = || NumberError::NotANumber { found: shown(field) };
-    let unit_starts = |c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | ' '));
-    let end = value.find(unit_starts).unwrap_or(value.len());
-    let (number, unit) = (value[..end].trim(), value[end..].trim());
-    // `1e3` and `0x10` are a machine's numbers, not an unknown unit.
-    if unit.chars().any(|c| c.is_ascii_digit()) || (number.is_empty() && !unit.is_empty()) {
-        return Err(not_a_number().into());
-    }
-    let unit = if unit.is_empty() { default } else { unit.parse()? };
-    let value = unit.to_mm(parse_decimal(&without_gap(number), DecimalMark::Either)?);
-    let value = Millimetres::new(value).ok_or_else(not_a_number)?;
+    let value = parse_length(value, default).map_err(|error| match error {
+        LengthError::Number(NumberError::NotANumber { .. }) => {
+            NumberError::NotANumber { found: shown(field) }.into()
+        }
+        LengthError::Number(error) => GaugeError::Number(error),
+        error => GaugeError::Unit(error),
+    })?;
     Ok(GaugeReading { value, tolerance, typed: field.to_owned() })
-}
-
-/// A sign that stands apart from its figures, as some gauges pad their values.
-fn without_gap(number: &str) -> String {
-    match number.strip_prefix(['+', '-']) {
-        Some(figures) => format!("{}{}", &number[..1], figures.trim_start()),
-        None => number.to_owned(),
-    }
 }
 
 #[cfg(test)]

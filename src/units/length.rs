@@ -1,100 +1,12 @@
 //! Lengths: millimetres inside, any common unit at the edge.
 
+use super::fraction::{parse_fraction, with_plain_fractions};
+use super::millimetres::{Inches, Micrometres, Millimetres, Thou};
 use super::number::{DecimalMark, NumberError, cleaned, parse_decimal, parse_plain};
 use super::shown::shown;
-use serde::{Serialize, Serializer};
 use std::fmt;
-use std::num::NonZeroU64;
 use std::str::FromStr;
 use thiserror::Error;
-
-/// A length in millimetres, finite; may be negative (a difference of two lengths).
-///
-/// It holds the bits of the number against those of `ABSENT`, so that an `Option` of it is no
-/// larger: a book may hold millions.
-#[derive(Clone, Copy)]
-pub struct Millimetres(NonZeroU64);
-
-/// What no length is.
-const ABSENT: f64 = f64::NAN;
-
-/// A length in micrometres: 1 µm = 0.001 mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Micrometres(pub f64);
-
-/// A length in inches: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Inches(pub f64);
-
-/// A length in thousandths of an inch.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Thou(pub f64);
-
-impl Millimetres {
-    /// A length in millimetres; `None` unless `value` is finite.
-    pub fn new(value: f64) -> Option<Self> {
-        value.is_finite().then(|| Self::of(value))
-    }
-
-    fn of(value: f64) -> Self {
-        let bits = value.to_bits() ^ ABSENT.to_bits();
-        // Only `ABSENT` itself has none; it becomes another number that is not one.
-        Self(NonZeroU64::new(bits).unwrap_or(NonZeroU64::MIN))
-    }
-
-    /// The length as a plain number of millimetres.
-    pub fn mm(self) -> f64 {
-        f64::from_bits(self.0.get() ^ ABSENT.to_bits())
-    }
-}
-
-impl PartialEq for Millimetres {
-    fn eq(&self, other: &Self) -> bool {
-        self.mm() == other.mm()
-    }
-}
-
-impl PartialOrd for Millimetres {
-    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
-        self.mm().partial_cmp(&other.mm())
-    }
-}
-
-impl fmt::Debug for Millimetres {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_tuple("Millimetres").field(&self.mm()).finish()
-    }
-}
-
-impl Serialize for Millimetres {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_f64(self.mm())
-    }
-}
-
-impl From<Micrometres> for Millimetres {
-    fn from(length: Micrometres) -> Self {
-        Self::of(length.0 / 1000.0)
-    }
-}
-
-impl From<Inches> for Millimetres {
-    fn from(length: Inches) -> Self {
-        Self::of(length.0 * 25.4)
-    }
-}
-
-impl From<Thou> for Millimetres {
-    fn from(length: Thou) -> Self {
-        Self::of(length.0 * 0.0254)
-    }
-}
-
-impl fmt::Display for Millimetres {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} mm", self.mm())
-    }
-}
 
 /// A unit in which a length is typed or shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -119,6 +31,44 @@ impl LengthUnit {
             Self::Inch => Millimetres::from(Inches(value)).mm(),
             Self::Thou => Millimetres::from(Thou(value)).mm(),
         }
+    }
+
+    /// A length of `mm` as messages show it: in this unit, with as many digits as a gauge shows,
+    /// or three for one that is smaller; no zeros at the end: `0.4843 in`.
+    pub fn shown(self, mm: f64) -> String {
+        format!("{} {self}", self.figures(mm))
+    }
+
+    /// As [`Self::shown`], without the unit.
+    pub fn figures(self, mm: f64) -> String {
+        const MOST: f64 = 7.0;
+        let value = mm / self.to_mm(1.0);
+        let of_gauge = match self {
+            Self::Millimetre => 3.0,
+            Self::Micrometre => 0.0,
+            Self::Inch => 4.0,
+            Self::Thou => 1.0,
+        };
+        let of_size = (2.0 - value.abs().log10().floor()).min(MOST);
+        let decimals = if value == 0.0 || !of_size.is_finite() { 0.0 } else { of_size };
+        // Only a length smaller than what a gauge tells apart needs more than its digits.
+        let decimals = if value.abs() < 10f64.powf(1.0 - of_gauge) { decimals } else { of_gauge };
+        let text = format!("{value:.*}", decimals.max(of_gauge) as usize);
+        let text = if text.contains('.') { text.trim_end_matches('0') } else { &text };
+        match text.trim_end_matches('.') {
+            "-0" => "0".to_owned(),
+            text => text.to_owned(),
+        }
+    }
+
+    /// This many of the unit as a person or a gauge said it, in millimetres. A product of decimal
+    /// numbers has decimals of its own, and those past a millionth of a micrometre are none of them.
+    fn said(self, value: f64) -> f64 {
+        const DECIMALS: f64 = 1e9;
+        let mm = self.to_mm(value);
+        let rounded = (mm * DECIMALS).round() / DECIMALS;
+        let keeps = self != Self::Millimetre && mm.abs() < 1e6;
+        if keeps { rounded } else { mm }
     }
 
     /// A length counted in this unit.
@@ -150,10 +100,25 @@ pub enum LengthError {
     #[error(transparent)]
     Number(#[from] NumberError),
     /// The unit is not known.
-    #[error("'{found}' is not a unit of length; known are mm, um, in, \" and thou")]
+    #[error(
+        "'{found}' is not a unit of length; known are mm, cm, um (micron), in, \" and thou (mil)"
+    )]
     Unit {
         /// The text where a unit was looked for.
         found: String,
+    },
+    /// A fraction without its unit, where plain numbers are not in inches.
+    #[error(
+        "'{found}' can be {found} in ({}) or {found} {unit}; write the unit: {found}in or {found}{unit}",
+        inches
+    )]
+    WhichUnit {
+        /// The text as typed.
+        found: String,
+        /// The unit of plain numbers.
+        unit: LengthUnit,
+        /// It as inches, shown in that unit.
+        inches: String,
     },
     /// A list longer than anybody types.
     #[error("a list of {length} bytes; at most {LONGEST_LIST} are read")]
@@ -175,15 +140,59 @@ pub enum LengthError {
     },
 }
 
+/// The units by the names that are typed, each with how many of a [`LengthUnit`] one is.
+const NAMED: [(&[&str], LengthUnit, f64); 5] = [
+    (
+        &["mm", "mms", "millimetre", "millimetres", "millimeter", "millimeters"],
+        LengthUnit::Millimetre,
+        1.0,
+    ),
+    (
+        &["cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"],
+        LengthUnit::Millimetre,
+        10.0,
+    ),
+    (
+        &[
+            "um",
+            "\u{b5}m",
+            "\u{3bc}m",
+            "\u{b5}",
+            "\u{3bc}",
+            "micron",
+            "microns",
+            "micrometre",
+            "micrometres",
+            "micrometer",
+            "micrometers",
+        ],
+        LengthUnit::Micrometre,
+        1.0,
+    ),
+    (
+        &["in", "ins", "inch", "inches", "\"", "\u{2033}", "\u{201d}", "\u{201c}", "''"],
+        LengthUnit::Inch,
+        1.0,
+    ),
+    (&["thou", "thous", "mil", "mils", "thousandth", "thousandths"], LengthUnit::Thou, 1.0),
+];
+
+/// The unit named by `text`, and how many of it one is: a centimetre is ten millimetres.
+fn unit_named(text: &str) -> Result<(LengthUnit, f64), LengthError> {
+    let lower = text.trim().to_lowercase();
+    let name = lower.strip_suffix('.').unwrap_or(&lower);
+    let found = NAMED.iter().find(|(names, ..)| names.contains(&name));
+    found
+        .map(|(_, unit, factor)| (*unit, *factor))
+        .ok_or_else(|| LengthError::Unit { found: shown(text) })
+}
+
 impl FromStr for LengthUnit {
     type Err = LengthError;
 
     fn from_str(text: &str) -> Result<Self, LengthError> {
-        match text.trim().to_lowercase().as_str() {
-            "mm" => Ok(Self::Millimetre),
-            "um" | "\u{b5}m" | "\u{3bc}m" => Ok(Self::Micrometre),
-            "in" | "inch" | "inches" | "\"" | "\u{2033}" | "\u{201d}" => Ok(Self::Inch),
-            "thou" | "mil" => Ok(Self::Thou),
+        match unit_named(text)? {
+            (unit, 1.0) => Ok(unit),
             _ => Err(LengthError::Unit { found: shown(text) }),
         }
     }
@@ -196,41 +205,43 @@ fn split_unit(text: &str) -> (&str, &str) {
     (text[..end].trim(), text[end..].trim())
 }
 
-/// A whole number, a fraction or both: `1`, `3/16`, `1 3/16`.
-fn parse_fraction(text: &str) -> Option<f64> {
-    let (whole, fraction) = match text.rsplit_once(' ') {
-        Some((whole, fraction)) => (whole.trim().parse::<u16>().ok()?, fraction),
-        None => (0, text),
-    };
-    let (top, bottom) = fraction.split_once('/')?;
-    let (top, bottom) = (top.parse::<u16>().ok()?, bottom.parse::<u16>().ok()?);
-    (bottom > 0).then(|| f64::from(whole) + f64::from(top) / f64::from(bottom))
-}
-
-/// A length with its unit (`9.8 mm`, `0.386 in`, `386 thou`, `980 um`, `1 3/16 in`), or a plain
-/// number in `default`. A comma may mark the decimals.
+/// A length with its unit (`9.8 mm`, `0.98 cm`, `0.386 in`, `386 thou`, `980 um`, `1 3/16 in`), or
+/// a plain number in `default`. A comma may mark the decimals. A fraction without its unit is in
+/// inches where plain numbers are.
 ///
 /// # Errors
 /// [`LengthError`] says what was found.
 pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, LengthError> {
-    if let Some(length) = parse_plain(text).and_then(|plain| Millimetres::new(default.to_mm(plain)))
+    if let Some(length) = parse_plain(text).and_then(|plain| Millimetres::new(default.said(plain)))
     {
         return Ok(length);
     }
-    let clean = cleaned(text);
+    let clean = with_plain_fractions(&cleaned(text));
+    let not_a_number = || NumberError::NotANumber { found: shown(text.trim()) };
     let (number, unit_text) = split_unit(&clean);
     // `1e3` and `0x10` are a machine's numbers, not an unknown unit.
     let machine = unit_text.chars().any(|c| c.is_ascii_digit());
     if machine || (number.is_empty() && !unit_text.is_empty()) {
-        return Err(NumberError::NotANumber { found: shown(&clean) }.into());
+        return Err(not_a_number().into());
     }
-    let unit = if unit_text.is_empty() { default } else { unit_text.parse()? };
+    let (unit, factor) = if unit_text.is_empty() { (default, 1.0) } else { unit_named(unit_text)? };
     let value = match parse_fraction(number) {
+        Some(inches) if unit_text.is_empty() && default != LengthUnit::Inch => {
+            let inches = default.shown(LengthUnit::Inch.said(inches));
+            return Err(LengthError::WhichUnit { found: shown(number), unit: default, inches });
+        }
         Some(value) => value,
-        None => parse_decimal(number, DecimalMark::Either)?,
+        None => parse_decimal(&without_gap(number), DecimalMark::Either)?,
     };
-    Millimetres::new(unit.to_mm(value))
-        .ok_or_else(|| NumberError::NotANumber { found: shown(&clean) }.into())
+    Millimetres::new(unit.said(value * factor)).ok_or_else(|| not_a_number().into())
+}
+
+/// A sign that stands apart from its figures, as some gauges pad their values.
+fn without_gap(number: &str) -> String {
+    match number.strip_prefix(['+', '-']) {
+        Some(figures) => format!("{}{}", &number[..1], figures.trim_start()),
+        None => number.to_owned(),
+    }
 }
 
 /// The longest list of lengths, in bytes: a thousand readings.
@@ -280,20 +291,6 @@ mod tests {
     }
 
     #[test]
-    fn a_length_that_is_not_there_takes_no_room_and_lengths_compare_as_numbers() {
-        assert_eq!(size_of::<Option<Millimetres>>(), size_of::<f64>());
-        let length = |value| Millimetres::new(value).expect("finite");
-        for value in [0.0, -0.0, 9.8, -1.5, f64::MAX, f64::MIN_POSITIVE] {
-            assert_eq!(length(value).mm().to_bits(), value.to_bits());
-        }
-        assert_eq!(length(0.0), length(-0.0));
-        assert!(length(-1.0) < length(0.5));
-        assert_eq!(format!("{:?}", length(9.8)), "Millimetres(9.8)");
-        assert_eq!(Millimetres::new(f64::NAN), None);
-        assert!(Millimetres::from(Inches(f64::NAN)).mm().is_nan());
-    }
-
-    #[test]
     fn every_unit_of_the_bench_is_understood() {
         assert_eq!(mm("9.8 mm"), 9.8);
         assert_eq!(mm("9,8"), 9.8);
@@ -303,6 +300,48 @@ mod tests {
         assert_eq!(mm("250\u{b5}m"), 0.25);
         assert!((mm("1 3/16 in") - 30.1625).abs() < 1e-12);
         assert!((mm("3/16\"") - 4.7625).abs() < 1e-12);
+        assert_eq!((mm("0.98 cm"), mm("980 microns"), mm("980 \u{b5}")), (9.8, 0.98, 0.98));
+        assert_eq!((mm("1.5 Millimetres"), mm("10 thousandths"), mm("1 in.")), (1.5, 0.254, 25.4));
+    }
+
+    #[test]
+    fn a_fraction_is_of_an_inch_and_says_so_where_plain_numbers_are_not() {
+        for text in ["3/64\"", "3/64 in", "3\u{2044}64\u{2033}", "3 / 64 inch"] {
+            assert_eq!(mm(text), 1.190_625, "{text}");
+        }
+        for (text, inches) in
+            [("\u{bd}", 0.5), ("1\u{bc}", 1.25), ("1-3/8", 1.375), ("17/32", 0.53125)]
+        {
+            let length = parse_length(text, LengthUnit::Inch).expect(text);
+            assert!((length.mm() - inches * 25.4).abs() < 1e-12, "{text}: {length}");
+            let which = parse_length(text, LengthUnit::Millimetre).expect_err(text);
+            assert!(matches!(which, LengthError::WhichUnit { .. }), "{which}");
+        }
+        let which = parse_length("17/32", LengthUnit::Millimetre).unwrap_err().to_string();
+        assert!(which.starts_with("'17/32' can be 17/32 in (13.494 mm) or 17/32 mm;"), "{which}");
+        for bad in ["1/0 in", "1/ in", "/2 in", "1/2/3 in", "1.5/2 in", "-1/2 in"] {
+            assert!(parse_length(bad, LengthUnit::Inch).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_length_is_shown_with_the_digits_of_a_gauge() {
+        let inches = |mm| LengthUnit::Inch.shown(mm);
+        assert_eq!(
+            (inches(12.3), inches(2.54), inches(0.01)),
+            ("0.4843 in".into(), "0.1 in".into(), "0.000394 in".into())
+        );
+        let mm = |mm| LengthUnit::Millimetre.shown(mm);
+        assert_eq!(
+            (mm(10109.199999999999), mm(0.004), mm(105.0)),
+            ("10109.2 mm".into(), "0.004 mm".into(), "105 mm".into())
+        );
+        assert_eq!(
+            (mm(0.0), mm(-0.0), mm(f64::NAN)),
+            ("0 mm".into(), "0 mm".into(), "NaN mm".into())
+        );
+        assert_eq!(LengthUnit::Thou.shown(0.254), "10 thou");
+        assert_eq!(LengthUnit::Micrometre.shown(0.254), "254 um");
     }
 
     #[test]

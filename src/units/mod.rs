@@ -6,19 +6,21 @@
 
 mod density;
 mod fields;
+mod fraction;
 mod gauge;
 mod length;
+mod millimetres;
 mod number;
+mod range;
 mod shown;
 
-pub use density::{Grammage, Tex};
+pub use density::{GRAMMAGE_UNITS, Grammage, Tex};
 pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
-pub use length::{
-    Inches, LengthError, LengthUnit, Micrometres, Millimetres, Thou, parse_length,
-    parse_length_list,
-};
+pub use length::{LengthError, LengthUnit, parse_length, parse_length_list};
+pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub(crate) use number::parse_plain;
 pub use number::{DecimalMark, NumberError, parse_decimal};
+pub use range::{RangeError, parse_range};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
 pub use shown::{steering, unseen};

@@ -9,6 +9,7 @@ mod command_line {
     mod pictures;
     mod planned;
     mod streams;
+    mod typed;
 }
 
 mod book {

@@ -1,11 +1,12 @@
 //! One row's cells, read into values; what cannot be read is noted as a fault and reading goes on.
 
 use super::columns::{Column, ColumnMap};
-use super::kinds::{Aids, CellValue};
+use super::kinds::{Aids, CellValue, SaidBack};
 use super::table::{Row, Table};
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
+use crate::units::shown;
 use std::fmt::Display;
 
 /// The cell was at fault, and the fault was noted.
@@ -22,6 +23,15 @@ pub(in crate::book) struct Cells<'a> {
     pub(in crate::book) map: &'a ColumnMap,
     pub(in crate::book) aids: Aids<'a>,
     pub(in crate::book) faults: &'a mut Faults,
+}
+
+/// Whether a cell holds a sign or word that people write where there is nothing to say.
+fn is_nothing(text: &str) -> bool {
+    const WORDS: [&str; 10] =
+        ["n/a", "na", "#n/a", "n.a.", "none", "null", "nil", "nan", "unknown", "missing"];
+    let is_sign = |c: char| matches!(c, '-' | '\u{2013}' | '\u{2014}' | '?' | '.' | '/' | '*');
+    let lower = text.trim().to_lowercase();
+    lower.chars().all(is_sign) || WORDS.contains(&lower.as_str())
 }
 
 impl<'a> Cells<'a> {
@@ -77,9 +87,33 @@ impl<'a> Cells<'a> {
     pub(in crate::book) fn read<T: CellValue>(&mut self, column: &Column) -> Given<T> {
         match self.text(column.name) {
             "" => Ok(None),
-            text => T::read(text, column.range, &mut self.aids)
-                .map(Some)
-                .map_err(|error| self.fault(column.name, error)),
+            text => match T::read(text, column.range, &mut self.aids) {
+                Ok(_) if self.aids.is_new && T::IS_NAME && is_nothing(text) => {
+                    Err(self.nothing(column.name, text))
+                }
+                Err(_) if is_nothing(text) => Err(self.nothing(column.name, text)),
+                Ok(value) => {
+                    if self.aids.is_new {
+                        self.say_back(column.name, text, &value);
+                    }
+                    Ok(Some(value))
+                }
+                Err(error) => Err(self.fault(column.name, error)),
+            },
+        }
+    }
+
+    fn nothing(&mut self, column: &str, text: &str) -> Faulted {
+        let message = format!("'{}' says nothing; empty the cell", shown(text));
+        self.fault(column, message)
+    }
+
+    /// Notes what a cell was read as, once for each column, where that is not just what is written.
+    fn say_back<T: CellValue>(&mut self, column: &'static str, text: &str, value: &T) {
+        let Some(meant) = value.read_as(text) else { return };
+        if self.aids.said_back.iter().all(|said| said.column != column) {
+            let (row, found) = (self.row.number, shown(text));
+            self.aids.said_back.push(SaidBack { column, row, found, meant });
         }
     }
 

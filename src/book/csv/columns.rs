@@ -132,9 +132,45 @@ pub(in crate::book) fn names(layout: &[Column]) -> String {
     layout.iter().map(|column| column.name).collect::<Vec<_>>().join(",")
 }
 
-/// Names compared without case and spaces.
+/// Units as people write them behind a heading, and as they are in the names of columns.
+const UNITS: [(&str, &str); 12] = [
+    ("millimetres", "mm"),
+    ("millimeters", "mm"),
+    ("millimetre", "mm"),
+    ("millimeter", "mm"),
+    ("g/m\u{b2}", "gsm"),
+    ("g/m2", "gsm"),
+    ("g/sqm", "gsm"),
+    ("percentage", "percent"),
+    ("per cent", "percent"),
+    ("%", "percent"),
+    ("inches", "in"),
+    ("\"", "in"),
+];
+
+/// A heading without what people write in different ways: capitals, spaces, signs and brackets.
+/// `Spine (mm)` and `spine_mm` are the same.
 fn folded(name: &str) -> String {
-    name.trim().to_lowercase()
+    let mut lower = name.to_lowercase();
+    for (written, unit) in UNITS {
+        if lower.contains(written) {
+            lower = lower.replace(written, unit);
+        }
+    }
+    lower.retain(char::is_alphanumeric);
+    lower
+}
+
+/// The column of `layout` that is in millimetres where `found` has the same in another unit.
+fn in_other_unit(found: &str, layout: &[Column]) -> Option<&'static str> {
+    const OTHERS: [&str; 6] = ["inch", "in", "thou", "mil", "um", "cm"];
+    let found = folded(found);
+    let stems = OTHERS.into_iter().filter_map(|unit| found.strip_suffix(unit));
+    let mut names = stems.filter_map(|stem| {
+        let is = |name: &str| folded(name).strip_suffix("mm") == Some(stem);
+        layout.iter().map(|column| column.name).find(|name| is(name))
+    });
+    names.next()
 }
 
 /// Finds the columns of `layout` in `table`'s header. What is wrong goes to `faults`; columns
@@ -149,7 +185,7 @@ pub(in crate::book) fn match_columns(
     let mut map = ColumnMap { layout, at: vec![None; layout.len()], next: Cell::default() };
     let (mut unknown, mut nameless) = (Vec::new(), Vec::new());
     for (index, name) in table.header.iter().enumerate() {
-        match layout.iter().position(|column| column.name == folded(name)) {
+        match layout.iter().position(|column| folded(column.name) == folded(name)) {
             Some(position) if map.at[position].is_some() => {
                 let message = format!("column '{}' is there twice; take one out", shown(name));
                 faults.push(Fault::new(place(), message));
@@ -161,7 +197,7 @@ pub(in crate::book) fn match_columns(
     }
     let missing: Vec<&str> = missing_of(&map).map(|column| column.name).collect();
     for name in unknown {
-        check_unknown(table, name, &missing, faults, notices);
+        check_unknown(table, name, (layout, &missing), faults, notices);
     }
     check_nameless(table, nameless, faults);
     let required = missing_of(&map).filter(|column| column.required);
@@ -208,12 +244,18 @@ fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faul
 fn check_unknown(
     table: &Table<'_>,
     name: &str,
-    missing: &[&str],
+    (layout, missing): (&[Column], &[&str]),
     faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) {
     let place = Location::row(table.file, table.header_row);
-    if let Some(meant) = nearest(name, missing.iter().copied()) {
+    if let Some(column) = in_other_unit(name, layout) {
+        let message = format!(
+            "column '{}' is not in mm; call it {column}, with lengths in mm or with the unit in each cell, such as 0.386in",
+            shown(name)
+        );
+        faults.push(Fault::new(place, message));
+    } else if let Some(meant) = nearest(name, missing.iter().copied()) {
         let message = format!("column '{}' is not known; is it '{meant}'?", shown(name));
         faults.push(Fault::new(place, message));
     } else {
@@ -271,6 +313,20 @@ mod tests {
         let (at, faults, notices) = matched("Spine_MM , TRIAL\n1,2\n");
         assert_eq!(at, Some(1));
         assert!(faults.is_empty() && notices.is_empty());
+    }
+
+    #[test]
+    fn a_heading_is_known_however_its_unit_is_written() {
+        for spine in ["Spine (mm)", "spine mm", "SPINE-MM", "spine [mm]", "Spine, millimetres"] {
+            let (at, faults, notices) = matched(&format!("\"{spine}\",trial\n1,2\n"));
+            assert_eq!((at, faults.len(), notices.len()), (Some(1), 0, 0), "{spine}: {faults:?}");
+        }
+        assert_eq!(folded("Grammage (g/m\u{b2})"), folded("grammage_gsm"));
+        assert_eq!(folded("Low %"), folded("low_percent"));
+        for spine in ["spine (in)", "Spine inches", "spine_thou", "spine \"\""] {
+            let (_, faults, _) = matched(&format!("\"{spine}\",trial\n1,2\n"));
+            assert!(faults[0].contains("is not in mm; call it spine_mm"), "{spine}: {faults:?}");
+        }
     }
 
     #[test]

@@ -1,17 +1,10 @@
-//! Dates as people write them.
+//! The dates of a column: what one of them proves of the others.
 
 use super::table::Table;
+use crate::trade::{DateOrder, DayError, is_in_figures, is_year_first, parse_day, proved_order};
+use crate::units::shown;
 use jiff::civil::Date;
 use std::cell::OnceCell;
-
-/// The order of day and month in dates that do not begin with the year.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DateOrder {
-    /// 14/03/2026.
-    DayFirst,
-    /// 3/14/2026.
-    MonthFirst,
-}
 
 /// What is known of the order of day and month in a column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,15 +37,22 @@ impl<'a> Dates<'a> {
         Self { table, index, rule }
     }
 
-    /// The date `text` stands for.
+    /// The date `text` stands for; in a sheet, whose import can be told the order of day and month,
+    /// or in a file of a book.
     ///
     /// # Errors
     /// As [`DateRule::read`].
-    pub(in crate::book) fn read(&self, text: &str) -> Result<Date, String> {
-        let year_first = parts(text).is_some_and(|[first, ..]| first.len() == 4);
-        let rule =
-            if year_first { &DateRule::Unknown } else { self.rule.get_or_init(|| self.proved()) };
-        rule.read(text)
+    pub(in crate::book) fn read(&self, text: &str, is_sheet: bool) -> Result<Date, String> {
+        let rule = if is_year_first(text) {
+            &DateRule::Unknown
+        } else {
+            self.rule.get_or_init(|| self.proved())
+        };
+        let settled = |error: String| match is_sheet && error.ends_with(WRITE) {
+            true => error + ", or give --date-order dmy or --date-order mdy",
+            false => error,
+        };
+        rule.read(text).map_err(settled)
     }
 
     /// What the cells of the column prove.
@@ -66,13 +66,13 @@ impl<'a> Dates<'a> {
     }
 }
 
-/// The years in which a sewing can have been done.
-const YEARS: std::ops::RangeInclusive<i16> = 1900..=2200;
+/// What to do about a date that can be two days.
+const WRITE: &str = "; write dates as 2026-03-14";
 
 impl DateRule {
     /// The rule once another cell of the column is seen.
     pub(in crate::book) fn and(self, cell: &str) -> Self {
-        match (self, proof(cell)) {
+        match (self, proved_order(cell)) {
             (Self::Unknown, Some(proved)) => Self::Known(proved),
             (Self::Known(order), Some(proved)) if order != proved => Self::Both,
             (rule, _) => rule,
@@ -84,69 +84,21 @@ impl DateRule {
     /// # Errors
     /// A sentence that says what was found and how to write it.
     pub(in crate::book) fn read(self, text: &str) -> Result<Date, String> {
-        let found = || crate::units::shown(text);
-        let Some([first, second, third]) = parts(text) else {
-            return Err(format!("'{}' is not a date; write it as 2026-03-14", found()));
+        let order = match self {
+            Self::Known(order) => Some(order),
+            Self::Unknown | Self::Both => None,
         };
-        let (year, month, day) = if first.len() == 4 {
-            (first, second, third)
-        } else if third.len() != 4 {
-            return Err(format!(
-                "'{}' has no year of four digits; write it as 2026-03-14",
-                found()
-            ));
-        } else {
-            match self.order(&found(), first, second)? {
-                DateOrder::DayFirst => (third, second, first),
-                DateOrder::MonthFirst => (third, first, second),
+        let day = parse_day(text, order);
+        match (self, day) {
+            (Self::Both, _) if !is_year_first(text) && is_in_figures(text) => Err(format!(
+                "'{}': some dates of the column have the day first and some the month{WRITE}",
+                shown(text)
+            )),
+            (_, Err(error @ DayError::TwoDays { .. })) => {
+                Err(format!("{error}, and no date in the column settles it{WRITE}"))
             }
-        };
-        civil(year, month, day)
-            .ok_or_else(|| format!("'{}' is no day of the calendar in 1900..2200", found()))
-    }
-
-    fn order(self, found: &str, first: &str, second: &str) -> Result<DateOrder, String> {
-        let way_out = "write dates as 2026-03-14, or say the order of day and month";
-        match self {
-            Self::Known(order) => Ok(order),
-            Self::Unknown if first == second => Ok(DateOrder::DayFirst),
-            Self::Unknown => Err(format!(
-                "'{found}' can be read with the day or the month first, and no date in the column settles it; {way_out}"
-            )),
-            Self::Both => Err(format!(
-                "'{found}': some dates of the column have the day first and some the month; {way_out}"
-            )),
+            (_, day) => day.map_err(|error| error.to_string()),
         }
-    }
-}
-
-/// Three groups of digits parted by one and the same of `-`, `/` and `.`.
-fn parts(text: &str) -> Option<[&str; 3]> {
-    let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
-    let mut groups = text.split(mark).map(str::trim);
-    let parts = [groups.next()?, groups.next()?, groups.next()?];
-    let digits = |part: &&str| {
-        (1..=4).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit())
-    };
-    (groups.next().is_none() && parts.iter().all(digits)).then_some(parts)
-}
-
-fn civil(year: &str, month: &str, day: &str) -> Option<Date> {
-    let year: i16 = year.parse().ok().filter(|year| YEARS.contains(year))?;
-    Date::new(year, month.parse().ok()?, day.parse().ok()?).ok()
-}
-
-/// The order that a date proves by a value above 12.
-fn proof(text: &str) -> Option<DateOrder> {
-    let [first, second, third] = parts(text)?;
-    if third.len() != 4 {
-        return None;
-    }
-    let above = |part: &str| part.parse::<u16>().is_ok_and(|value| (13..=31).contains(&value));
-    match (above(first), above(second)) {
-        (true, false) => Some(DateOrder::DayFirst),
-        (false, true) => Some(DateOrder::MonthFirst),
-        (true, true) | (false, false) => None,
     }
 }
 
@@ -175,14 +127,5 @@ mod tests {
         let said = DateRule::Known(DateOrder::MonthFirst);
         assert_eq!(said.read("3/4/2026"), Ok(date(2026, 3, 4)));
         assert!(said.read("14/3/2026").is_err());
-    }
-
-    #[test]
-    fn what_is_no_date_is_refused() {
-        for bad in
-            ["", "soon", "2026-13-01", "2026-02-30", "14/03/26", "0226-03-14", "1-2", "2026-1-1-1"]
-        {
-            assert!(DateRule::Known(DateOrder::DayFirst).read(bad).is_err(), "{bad:?}");
-        }
     }
 }

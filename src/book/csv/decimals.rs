@@ -55,13 +55,34 @@ pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Fa
     }
     let (points, commas) = marked(table, map);
     if let (Some(&point), Some(&comma)) = (points.first.first(), commas.first.first()) {
-        let message = format!(
-            "decimal points in {} and decimal commas in {}; use one of them throughout",
-            listed(&points),
-            listed(&commas)
-        );
-        faults.push(Fault::new(Location::row(table.file, point.min(comma)), message));
+        let (row, message) = if is_rare(&commas, &points) {
+            (comma, odd("comma", &commas, "point", &points))
+        } else if is_rare(&points, &commas) {
+            (point, odd("point", &points, "comma", &commas))
+        } else {
+            let message = format!(
+                "decimal points in {} and decimal commas in {}; use one of them throughout",
+                listed(&points),
+                listed(&commas)
+            );
+            (point.min(comma), message)
+        };
+        faults.push(Fault::new(Location::row(table.file, row), message));
     }
+}
+
+/// Whether a mark is so much rarer than the other that its rows are those to look at.
+fn is_rare(mark: &Marked, other: &Marked) -> bool {
+    const TIMES: usize = 4;
+    mark.count * TIMES <= other.count
+}
+
+/// The rows with the rare mark, and how many have the other.
+fn odd(mark: &str, rare: &Marked, other: &str, usual: &Marked) -> String {
+    let (rows, count) = (listed(rare), usual.count);
+    format!(
+        "a decimal {mark} in {rows}, but a decimal {other} in {count} other rows; write a decimal {other} there too"
+    )
 }
 
 /// Whether numbers added to the file are to have a decimal comma: as its numbers have, or else

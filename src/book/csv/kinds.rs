@@ -5,10 +5,11 @@ use super::dates::Dates;
 use super::notes::{note, one_line};
 use crate::trade::{
     Hardness, KeptPlan, Material, Name, NameError, Range, State, SwellQuantiles, ThreadCount,
-    TrialKind, Wanted, Words,
+    TrialKind, Wanted, Words, is_day_number, parse_on, parse_yes_no,
 };
 use crate::units::{
-    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain, shown,
+    DecimalMark, GRAMMAGE_UNITS, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length,
+    parse_plain, shown,
 };
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -34,6 +35,23 @@ pub(in crate::book) trait CellValue: Clone + PartialEq {
 
     /// As it is written.
     fn value(&self) -> Value<'_>;
+
+    /// Whether it is a name, which reads any text.
+    const IS_NAME: bool = false;
+
+    /// What the text of a cell was read as, where that is worth saying.
+    fn read_as(&self, _text: &str) -> Option<String> {
+        None
+    }
+}
+
+/// What a cell was read as.
+#[derive(Debug)]
+pub(in crate::book) struct SaidBack {
+    pub(in crate::book) column: &'static str,
+    pub(in crate::book) row: usize,
+    pub(in crate::book) found: String,
+    pub(in crate::book) meant: String,
 }
 
 /// What reading a cell may need of its file.
@@ -42,6 +60,8 @@ pub(in crate::book) struct Aids<'a> {
     pub(in crate::book) names: &'a mut Names,
     /// Whether what is read is to be written into a book: then no text may be a formula.
     pub(in crate::book) is_new: bool,
+    /// What cells were read as.
+    pub(in crate::book) said_back: &'a mut Vec<SaidBack>,
 }
 
 /// Names read lately, each where [`slot`] puts it. Every reading names its trial and its place, and
@@ -91,7 +111,7 @@ impl Aids<'_> {
 /// Says of a type how its cells are read and written: its kind, the value of a text (in a range, with
 /// the aids of the file), and the cell of a value.
 macro_rules! cell_values {
-    ($($type:ty: $kind:expr, |$text:pat_param, $range:pat_param, $aids:pat_param| $read:expr, |$value:ident| $cell:expr;)*) => {
+    ($($type:ty: $kind:expr, |$text:pat_param, $range:pat_param, $aids:pat_param| $read:expr, |$value:ident| $cell:expr $(, { $($more:item)* })?;)*) => {
         $(impl CellValue for $type {
             const KIND: Kind = $kind;
 
@@ -103,28 +123,46 @@ macro_rules! cell_values {
                 let $value = self;
                 $cell
             }
+
+            $($($more)*)?
         })*
     };
 }
 
 cell_values! {
     Name: Kind::Text, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
-        |name| Value::Text(name.as_str().into());
+        |name| Value::Text(name.as_str().into()), { const IS_NAME: bool = true; };
     String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
     Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
         |words| Value::Text((&**words).into());
-    Date: Kind::Date, |text, _, aids| aids.dates.read(text).map_err(|error| error.to_string()),
-        |date| Value::Text(date.to_string().into());
-    bool: Kind::YesNo, |text, _, _| yes_no(text),
+    Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new),
+        |date| Value::Text(date.to_string().into()), {
+            fn read_as(&self, text: &str) -> Option<String> {
+                is_day_number(text).then(|| format!("the number of a day in a spreadsheet, {self}"))
+            }
+        };
+    bool: Kind::YesNo, |text, _, _| parse_yes_no(text),
         |yes| Value::Text(if *yes { "yes" } else { "no" }.into());
     u16: Kind::Whole, |text, range, _| whole(text, range),
         |number| Value::Number(f64::from(*number));
     u8: Kind::Whole,
-        |text, range, _| Self::try_from(whole(text, range)?).map_err(|error| error.to_string()),
+        |text, _, _| parse_on(text).map_err(|error| error.to_string()),
         |number| Value::Number(f64::from(*number));
     f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
     Millimetres: Kind::Decimal, |text, range, _| length(text, range),
-        |length| Value::Number(length.mm());
+        |length| Value::Number(length.mm()), {
+            fn read_as(&self, text: &str) -> Option<String> {
+                let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+                let said = |text: &str| text.contains('/') || text.contains(char::is_alphabetic);
+                (!is_plain && said(text)).then(|| LengthUnit::Millimetre.shown(self.mm()))
+            }
+        };
+    ThreadCount: Kind::Text, |text, _, _| text.parse::<Self>().map_err(|error| error.to_string()),
+        |count| Value::Text(count.to_string().into()), {
+            fn read_as(&self, text: &str) -> Option<String> {
+                Some(self.to_string()).filter(|meant| meant != text.trim())
+            }
+        };
     Grammage: Kind::Decimal,
         |text, range, _| Self::new(number(text, range)?).ok_or_else(|| range.to_string()),
         |grammage| Value::Number(grammage.gsm());
@@ -146,7 +184,6 @@ texts! {
     Material: Kind::Words(Self::WORDS);
     TrialKind: Kind::Words(Self::WORDS);
     State: Kind::Words(Self::WORDS);
-    ThreadCount: Kind::Text;
     KeptPlan: Kind::Text;
     SwellQuantiles: Kind::Text;
     Wanted: Kind::Text;
@@ -167,9 +204,9 @@ fn number(text: &str, range: Range) -> Result<f64, String> {
 }
 
 fn with_unit(text: &str) -> Result<f64, String> {
-    let units = ["g/m\u{b2}", "g/m2", "gsm", "%"];
     let lower = text.to_lowercase();
-    let plain = units.iter().find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
+    let mut units = GRAMMAGE_UNITS.iter().chain(&["%"]);
+    let plain = units.find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
     parse_decimal(plain, DecimalMark::Either).map_err(|error| error.to_string())
 }
 
@@ -179,14 +216,6 @@ fn whole(text: &str, range: Range) -> Result<u16, String> {
         Ok(value as u16)
     } else {
         Err(format!("'{}' is not a whole number", shown(text)))
-    }
-}
-
-fn yes_no(text: &str) -> Result<bool, String> {
-    match text.to_lowercase().as_str() {
-        "yes" | "y" | "true" | "1" => Ok(true),
-        "no" | "n" | "false" | "0" => Ok(false),
-        _ => Err(format!("'{}' is neither yes nor no", shown(text))),
     }
 }
 
@@ -214,16 +243,5 @@ mod tests {
             assert!(whole(bad, ranges::SECTIONS).is_err(), "{bad}");
         }
         assert_eq!(number("120 g/m\u{b2}", ranges::GRAMMAGE), Ok(120.0));
-    }
-
-    #[test]
-    fn yes_and_no_in_every_form() {
-        for text in ["yes", "Y", "TRUE", "1"] {
-            assert_eq!(yes_no(text), Ok(true));
-        }
-        for text in ["no", "n", "False", "0"] {
-            assert_eq!(yes_no(text), Ok(false));
-        }
-        assert!(yes_no("maybe").is_err());
     }
 }

@@ -69,8 +69,8 @@ pub enum EntryKind {
 
 words!(
     EntryKind:
-    Paper = "paper", Thread = "thread", Target = "target", Trial = "trial", Reading = "reading",
-    Forecast = "forecast"
+    Paper = "paper" | "papers", Thread = "thread" | "threads", Target = "target" | "targets",
+    Trial = "trial" | "trials", Reading = "reading" | "readings", Forecast = "forecast" | "forecasts"
 );
 
 /// The id of a reading in `struck.csv`: `trial/state/place`, a slash or backslash inside a name

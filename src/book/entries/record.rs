@@ -4,12 +4,13 @@ use super::table::{Record, Row};
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted};
 use crate::book::csv::columns::{Column, Kind, match_columns};
-use crate::book::csv::dates::{DateOrder, Dates};
+use crate::book::csv::dates::Dates;
 use crate::book::csv::decimals::check;
-use crate::book::csv::kinds::{Aids, Names};
+use crate::book::csv::kinds::{Aids, Names, SaidBack};
 use crate::book::csv::table::Table;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::trade::DateOrder;
 
 /// An entry and its row; `None` until it is in the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,8 +66,10 @@ pub(in crate::book) fn read_rows<T>(
     let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
     let dates = Dates::of(table, dated.map(|(_, index)| index), said);
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
+    let mut said_back = Vec::new();
     while let Some(row) = rows.next_row() {
-        let aids = Aids { dates: &dates, names: &mut names, is_new: false };
+        let aids =
+            Aids { dates: &dates, names: &mut names, is_new: false, said_back: &mut said_back };
         let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {
@@ -76,6 +79,9 @@ pub(in crate::book) fn read_rows<T>(
             values.extend(value);
         }
     }
+    notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
+        Notice::ReadAs { place: Location::cell(table.file, row, column), found, meant }
+    }));
     // There may be millions, and they stay.
     values.shrink_to_fit();
     values

@@ -12,8 +12,8 @@ columns! {
     material: Material, or(Material::default()),
         Column::new("material", "silk", "").in_sheet(9), thread.material;
     count: ThreadCount, optional,
-        Column::new("count", "lea 25/3", "`lea 25/3`, `tex 200`, `Nm 30/3`, `Ne 12/2`, `Td 840`; \
-            1 to 48 plies, 1 to 20,000 tex in all").needs("one of the two").in_sheet(10),
+        Column::new("count", "lea 25/3", "`lea 25/3`, `tex 200`, `Nm 30/3`, `Ne 12/2`, `Td 840`, \
+            or another [way to write it](commands.md#words-as-you-type-them); 1 to 48 plies, 1 to 20,000 tex in all").needs("one of the two").in_sheet(10),
         thread.count();
     laid: Millimetres, optional,
         Column::new("laid_mm", "0.46", "measured diameter, which wins over the count")

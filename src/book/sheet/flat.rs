@@ -4,7 +4,6 @@ use super::row;
 use super::row::{Above, SheetRow};
 use crate::book::check::faults::Faults;
 use crate::book::csv::columns::Column;
-use crate::book::csv::dates::DateOrder;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
 use crate::book::entries::reading::ReadingRow;
@@ -14,6 +13,7 @@ use crate::book::entries::tables::column_tables;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::trade::DateOrder;
 use std::sync::LazyLock;
 
 /// How to read a sheet.

@@ -1,13 +1,13 @@
 //! `import`: a flat trial sheet into the book.
 
 use super::text::{ImportView, import_json, import_text};
-use crate::book::{DateOrder, Entries, EntryKind, SheetOptions, read_sheet, reading_id};
+use crate::book::{Entries, EntryKind, SheetOptions, read_sheet, reading_id};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::number::plural;
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, quoted};
-use crate::trade::{Name, Reading};
+use crate::trade::{DateOrder, Name, Reading};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 

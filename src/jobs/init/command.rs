@@ -2,7 +2,7 @@
 
 use crate::book::{Config, init, title};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::by_flag;
+use crate::terminal::prompt::{Words, by_flag};
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, book_option};
 use crate::terminal::values;
@@ -22,7 +22,7 @@ pub(crate) struct Args {
     #[arg(long)]
     title: Option<String>,
     /// Unit of numbers typed without one: mm, um, in or thou
-    #[arg(long, default_value = "mm", value_parser = ["mm", "um", "in", "thou"])]
+    #[arg(long, default_value = "mm", value_parser = Words(&["mm", "um", "in", "thou"]))]
     unit: String,
     /// Smallest step of the gauge
     #[arg(long, default_value = "0.01mm")]

@@ -1,6 +1,7 @@
 //! Part-way through a sewing: where it will end, and whether to go on, change or stop.
 
 use super::answer_changes::{Resewing, best_changes};
+use super::answer_fault::PartError;
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::jobs::forecast::answer::{Forecast, forecast, predicted};
@@ -10,7 +11,7 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{Gaussian, ModelError, PartReading, PartwayFit, Plan, Run};
-use crate::trade::{Edge, Range, ReadingError, State, hint, thickness_range};
+use crate::trade::{Edge, ReadingError, State, thickness_range};
 use serde::Serialize;
 use thiserror::Error;
 
@@ -32,56 +33,6 @@ pub struct Part {
     pub spine: Vec<f64>,
     /// Readings at the fore-edge in mm.
     pub fore_edge: Vec<f64>,
-}
-
-/// Why a part of a block cannot be what was said.
-#[derive(Clone, Debug, PartialEq, Error)]
-pub enum PartError {
-    /// No section, or all of them.
-    #[error("{}", sewn_message(*sewn, *sections))]
-    Sewn {
-        /// Sections said to be sewn.
-        sewn: u32,
-        /// Sections in the book.
-        sections: u32,
-    },
-    /// A state in which nothing is sewn.
-    #[error("an unsewn part has no swell to learn from; it was measured sewn, pressed or knocked")]
-    Unsewn,
-    /// An edge that was not measured.
-    #[error("no reading of the {0}; both edges are needed")]
-    NoReading(Edge),
-    /// A thickness that these sections cannot have.
-    #[error("{edge} {value} mm is outside {range} for the {sewn} sections sewn; {}", hint(*value, *range))]
-    Implausible {
-        /// The edge.
-        edge: Edge,
-        /// The thickness in mm.
-        value: f64,
-        /// What these sections can measure.
-        range: Range,
-        /// Sections sewn.
-        sewn: u32,
-    },
-    /// Edges that do not go together.
-    #[error(transparent)]
-    Edges(ReadingError),
-}
-
-fn sewn_message(sewn: u32, sections: u32) -> String {
-    if sewn == 0 {
-        return "no section is sewn yet; ask 'swellbook predict' instead".to_owned();
-    }
-    let last = sections.saturating_sub(1);
-    let found = if sewn == sections {
-        format!("all {sections} sections are sewn")
-    } else {
-        format!("{sewn} sections are more than the {sections} of the book")
-    };
-    format!(
-        "{found}; part-way is 1 to {last}, and a finished book is recorded as a trial with \
-         'swellbook record trial' and 'swellbook record readings'"
-    )
 }
 
 /// Why there is no answer part-way.

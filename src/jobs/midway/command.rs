@@ -1,6 +1,7 @@
 //! `midway`: part-way through a sewing.
 
-use super::answer::{MidwayError, Part, PartError, midway};
+use super::answer::{MidwayError, Part, midway};
+use super::answer_fault::PartError;
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Book;
@@ -15,6 +16,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Edge, Range, ranges};
 
+use crate::units::LengthUnit;
 /// Predict how a sewing will end from the part already sewn: go on, change or stop
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
@@ -87,7 +89,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         plan.fore_edge = measured_edge("--folded", typed, known)?;
     }
     let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-    let mut midway = midway(&book, &bench, plan, &part, target)?;
+    let mut midway = midway(&book, &bench, plan, &part, target)
+        .map_err(|error| refused(error, book.config().unit))?;
     midway.after = midway.after.beside(wanted.geometry);
     midway.after.divided = divided;
     let text = if args.json {
@@ -99,14 +102,12 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-impl From<MidwayError> for CliError {
-    fn from(error: MidwayError) -> Self {
-        match error {
-            MidwayError::Part(error) => {
-                Self::Value { flag: part_flag(&error), message: error.to_string() }
-            }
-            MidwayError::Bench(error) => error.into(),
+fn refused(error: MidwayError, unit: LengthUnit) -> CliError {
+    match error {
+        MidwayError::Part(error) => {
+            CliError::Value { flag: part_flag(&error), message: error.in_unit(unit) }
         }
+        MidwayError::Bench(error) => error.into(),
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod answer;
 pub mod answer_changes;
+pub mod answer_fault;
 pub(crate) mod command;
 pub(crate) mod text;
 pub(crate) mod text_json;

@@ -17,7 +17,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
-use crate::trade::{Pairs, Range, ranges};
+use crate::trade::{Pairs, Range, parse_on, ranges};
 
 /// Rank the ways to sew a book (thread, folding, sewing, boning) by the odds of its target
 #[derive(Debug, clap::Args)]
@@ -152,7 +152,7 @@ fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
             values::whole::<u16>(text, range).map_err(|why| format!("{key}: {why}"))
         })
     };
-    let on = |text: &str| values::whole(text, ranges::ON).map_err(|why| format!("on: {why}"));
+    let on = |text: &str| parse_on(text).map_err(|why| format!("on: {why}"));
     let boned = |text: &str| values::yes(text).map_err(|why| format!("boned: {why}"));
     let ends = pairs.get("ends").map(|text| number("ends", text, ranges::ENDS));
     Ok(Current {

@@ -13,7 +13,7 @@ use crate::units::{LengthUnit, Millimetres, parse_length_list};
 pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String> {
     let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
     let check = |length: &Millimetres| {
-        ranges::THICKNESS.check(length.mm()).map_err(|error| error.to_string())
+        ranges::THICKNESS.check(length.mm()).map_err(|error| error.in_unit(unit))
     };
     lengths.iter().map(check).collect()
 }

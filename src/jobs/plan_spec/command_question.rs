@@ -14,6 +14,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
 use crate::trade::{Guards, Name, Pairs, Range, State, ranges};
+use crate::units::{RangeError, parse_range};
 
 /// The flags that describe the book, and what may be chosen.
 pub(crate) type QuestionArgs = Typed<QuestionFlags>;
@@ -130,9 +131,10 @@ const SHEETS: (u16, u16) = (1, 8);
 /// One number of sheets, or the fewest and the most.
 fn sheets(typed: &str) -> Result<(u16, u16), String> {
     let whole = |text: &str| values::whole::<u16>(text, ranges::SHEETS);
-    let (low, high) = match typed.split_once("..") {
-        Some((low, high)) => (whole(low)?, whole(high)?),
-        None => (whole(typed)?, whole(typed)?),
+    let (low, high) = match parse_range(typed) {
+        Ok((low, high)) => (whole(&low.to_string())?, whole(&high.to_string())?),
+        Err(error @ RangeError::OneOrTwo { .. }) => return Err(error.to_string()),
+        Err(_) => (whole(typed)?, whole(typed)?),
     };
     if low > high {
         return Err(format!("{low} is more than {high}; write the fewer first, as 3..6"));
@@ -178,7 +180,8 @@ mod tests {
     #[test]
     fn sheets_are_one_number_or_two_in_order() {
         assert_eq!((sheets("4"), sheets("3..6")), (Ok((4, 4)), Ok((3, 6))));
-        for bad in ["", "..", "6..3", "0..4", "1..41", "1-8", "x"] {
+        assert_eq!((sheets("3-6"), sheets("3 to 6")), (Ok((3, 6)), Ok((3, 6))));
+        for bad in ["", "..", "6..3", "0..4", "1..41", "3,6", "1.5..3", "x"] {
             assert!(sheets(bad).is_err(), "{bad}");
         }
     }

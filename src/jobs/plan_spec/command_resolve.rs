@@ -9,7 +9,7 @@ use crate::jobs::forecast::answer::Divided;
 use crate::model::{Plan, Run};
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
-use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, ranges};
+use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse_on, ranges};
 
 /// A plan and how its leaves were divided.
 #[derive(Clone, Debug)]
@@ -128,7 +128,8 @@ struct Sewn {
 
 fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
-    let on: Option<u8> = words.parsed("on", |text| values::whole(text, ranges::ON))?;
+    let on: Option<u8> =
+        words.parsed("on", |text| parse_on(text).map_err(|error| error.to_string()))?;
     let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
     let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
     let sewn = |sections: u32, sheets: u16, ends: u16| {

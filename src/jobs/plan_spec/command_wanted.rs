@@ -6,7 +6,7 @@ use crate::book::Book;
 use crate::terminal::refusal::CliError;
 use crate::terminal::{suggest, values};
 use crate::trade::SpineGeometry;
-use crate::units::{LengthUnit, Millimetres, parse_length};
+use crate::units::{LengthUnit, Millimetres, parse_length, parse_range};
 
 /// The wanted swell as it was said.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,11 +41,14 @@ pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError>
 
 /// A target by its name in the book, or as LOW..HIGH.
 fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
-    if let Some((low, high)) = typed.split_once("..") {
-        let bound = |text: &str| values::number(text, &["%"]);
-        return Band::new(bound(low)?, bound(high)?).map_err(|error| error.to_string());
-    }
     let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
+    match parse_range(typed) {
+        Ok((low, high)) if found.is_none() => {
+            return Band::new(low, high).map_err(|error| error.to_string());
+        }
+        Err(error) if found.is_none() && error.is_of_numbers() => return Err(error.to_string()),
+        Ok(_) | Err(_) => {}
+    }
     let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     found.map(Band::from).ok_or_else(|| {
         let known = suggest::unknown("target", typed, &names);

@@ -10,7 +10,7 @@ use crate::terminal::number;
 use crate::trade::{
     Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
 };
-use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
+use crate::units::{GaugeError, GaugeReading, LengthUnit, Millimetres, parse_gauge_line};
 
 /// What is being measured.
 #[derive(Clone, Copy, Debug)]
@@ -189,7 +189,8 @@ impl<'b> Bench<'b> {
             let why = format!("every place has its {edge} reading; done goes on");
             return Err(Refusal { why, meant: None });
         }
-        self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading))?;
+        let unit = self.subject.config.unit;
+        self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading, unit))?;
         self.steps.push(Step { edge, place, value: Some(reading.value), note: String::new() });
         if let Some(tolerance) = reading.tolerance {
             // A note that is full already has no room for it, and the reading counts without it.
@@ -207,7 +208,9 @@ impl<'b> Bench<'b> {
             Edge::ForeEdge => (self.steps.value(Edge::Spine, place), Some(value)),
         };
         let key = (trial.name.clone(), state, name.clone());
-        Reading::new(key, spine, fore_edge)?.check_against(trial.sewing, paper, thread)
+        let reading = Reading::new(key, spine, fore_edge)
+            .map_err(|error| error.of_block(trial.sewing, paper, thread))?;
+        reading.check_against(trial.sewing, paper, thread)
     }
 
     /// The last reading as understood, and where its edge stands.
@@ -288,10 +291,10 @@ struct Refusal {
 }
 
 impl Refusal {
-    fn of(error: &ReadingError, reading: &GaugeReading) -> Self {
+    fn of(error: &ReadingError, reading: &GaugeReading, unit: LengthUnit) -> Self {
         let meant = error.meant().and_then(Millimetres::new);
         let meant = meant.map(|value| GaugeReading { value, ..reading.clone() });
-        Self { why: error.to_string(), meant }
+        Self { why: error.in_unit(unit), meant }
     }
 }
 

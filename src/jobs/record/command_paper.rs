@@ -5,12 +5,12 @@ use crate::book::{Book, Entries};
 use crate::jobs::entries::text::{paper_line, stack_line};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{gauged, length, number, optional, parsed, whole};
+use crate::terminal::values::{gauged, length, number, optional, whole, word};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
-use crate::units::{Grammage, Millimetres};
+use crate::units::{GRAMMAGE_UNITS, Grammage, Millimetres};
 
 /// Record a paper
 #[derive(Debug, clap::Args)]
@@ -41,7 +41,7 @@ pub(crate) struct Args {
     #[arg(long, value_name = "LENGTH", requires = "stack")]
     reading: Option<String>,
     /// hard: thread stays on top of it; soft: thread sinks in [default: medium]
-    #[arg(long, value_parser = ["hard", "medium", "soft"])]
+    #[arg(long, value_parser = Words(Hardness::EACH))]
     hardness: Option<String>,
     /// A note
     #[arg(long)]
@@ -83,7 +83,7 @@ fn paper_of(
         args.hardness.as_deref(),
         field("--hardness", "hardness: hard, medium or soft", "medium"),
         asking,
-        parsed,
+        word,
     )?;
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
@@ -104,7 +104,7 @@ fn ask_name(
 }
 
 fn grammage_of(text: &str) -> Result<Grammage, String> {
-    let gsm = number(text, &["gsm", "g/m\u{b2}", "g/m2"])?;
+    let gsm = number(text, &GRAMMAGE_UNITS)?;
     ranges::GRAMMAGE.check(gsm).map_err(|error| error.to_string())?;
     Grammage::new(gsm).ok_or_else(|| format!("{gsm} is no grammage"))
 }
@@ -137,8 +137,9 @@ fn caliper_of(
             let reading = gauged(text, unit, ranges::STACK_READING)?;
             let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
                 format!(
-                    "{} over {leaves} leaves: {error} for one leaf",
-                    number::length(reading, book.config())
+                    "{} over {leaves} leaves: {} for one leaf",
+                    number::length(reading, book.config()),
+                    error.in_unit(unit)
                 )
             })?;
             Ok::<_, String>((reading, caliper))

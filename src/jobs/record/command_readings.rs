@@ -5,8 +5,8 @@ use super::command_named::note_of;
 use super::command_written::{Taken, show_unwritten, write};
 use crate::book::Book;
 use crate::terminal::line::Line;
-use crate::terminal::number::plural;
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::number::{length, plural};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::{day, parsed};
@@ -37,7 +37,7 @@ pub(crate) struct Args {
     #[arg(long, conflicts_with = "name")]
     trial: Option<String>,
     /// State of the block
-    #[arg(long, value_parser = ["unsewn", "sewn", "pressed", "knocked", "knocked+pressed"])]
+    #[arg(long, value_parser = Words(State::EACH))]
     state: Option<String>,
     /// Thickness at the fold, at one place or several
     #[arg(long, value_name = "LENGTHS")]
@@ -48,7 +48,7 @@ pub(crate) struct Args {
     /// Names of the places, separated by commas [default: the next free numbers]
     #[arg(long, value_name = "NAMES")]
     place: Option<String>,
-    /// Day they were taken, YYYY-MM-DD or 'unknown' [default: today]
+    /// Day they were taken: YYYY-MM-DD, 'yesterday' or 'unknown' [default: today]
     #[arg(long, value_name = "DATE")]
     taken: Option<String>,
     /// A note
@@ -66,11 +66,16 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         ("--spine or --fore-edge", by_flags),
     ])?;
     let taken = by_flag("--taken", args.taken.as_deref().unwrap_or("today"), |t| day(t, today))?;
+    if let (Some(typed), Some(day)) = (&args.taken, taken)
+        && day.to_string() != typed.trim()
+    {
+        session.tell(&format!("--taken is read as {day}"));
+    }
     let trial = trial_of(&args, session, &book)?;
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
     let mut readings = if by_flags {
-        from_flags(&args, &book, (&trial, state))?
+        from_flags(&args, session, &book, (&trial, state))?
     } else {
         from_bench(&args, session, &book, (&trial, state))?
     };
@@ -104,21 +109,22 @@ fn state_of(
         |state: State| book.readings().iter().any(|r| r.trial == trial.name && r.state == state);
     let next = [State::Sewn, State::Knocked].into_iter().find(|state| !measured(*state));
     let field = Field { flag: "--state", question: "state", default: next.map(State::word) };
-    let word = session.choose(args.state.as_deref(), field, ("state", &words))?;
-    by_flag("--state", &word, parsed)
+    session.choose_word(args.state.as_deref(), field, &words)
 }
 
 /// Readings whose values came by flags.
 fn from_flags(
     args: &Args,
+    session: &mut Session<'_>,
     book: &Book,
     (trial, state): (&Trial, State),
 ) -> Result<Vec<Reading>, CliError> {
     let unit = book.config().unit;
-    let list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
-        let text = text.as_deref();
-        let values = text.map(|text| by_flag(flag, text, |text| parse_length_list(text, unit)));
-        values.transpose().map(Option::unwrap_or_default)
+    let mut list = |flag, text: &Option<String>| -> Result<Vec<Millimetres>, CliError> {
+        let Some(text) = text.as_deref() else { return Ok(Vec::new()) };
+        let read = by_flag(flag, text, |text| parse_length_list(text, unit))?;
+        tell_lengths(flag, text, &read, session, book);
+        Ok(read)
     };
     let (spines, fore_edges) =
         (list("--spine", &args.spine)?, list("--fore-edge", &args.fore_edge)?);
@@ -135,11 +141,51 @@ fn from_flags(
         None => free_places(book, &trial.name, state).take(pairs.len()).collect(),
     };
     let rows = places.into_iter().zip(pairs).map(|(place, (spine, fore_edge))| {
-        Reading::new((trial.name.clone(), state, place), spine, fore_edge).map_err(|error| {
-            CliError::Value { flag: "--spine, --fore-edge", message: error.to_string() }
-        })
+        checked(Reading::new((trial.name.clone(), state, place), spine, fore_edge), trial, book)
     });
     rows.collect()
+}
+
+/// A reading that the block can have, where its paper and thread are known.
+fn checked(
+    reading: Result<Reading, ReadingError>,
+    trial: &Trial,
+    book: &Book,
+) -> Result<Reading, CliError> {
+    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
+    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+    let stock = paper.zip(thread);
+    let possible = |reading: Reading| match stock {
+        Some((paper, thread)) => {
+            reading.check_against(trial.sewing, paper, thread).map(|()| reading)
+        }
+        None => Ok(reading),
+    };
+    let refined = |error: ReadingError| match stock {
+        Some((paper, thread)) => error.of_block(trial.sewing, paper, thread),
+        None => error,
+    };
+    reading.map_err(refined).and_then(possible).map_err(|error| CliError::Value {
+        flag: "--spine, --fore-edge",
+        message: error.in_unit(book.config().unit),
+    })
+}
+
+/// What lengths were read as, where they were typed as fractions or in a unit.
+fn tell_lengths(
+    flag: &str,
+    typed: &str,
+    read: &[Millimetres],
+    session: &mut Session<'_>,
+    book: &Book,
+) {
+    // Plain numbers, and those in the unit of the book, are what they are read as.
+    let bare = typed.to_lowercase().replace(book.config().unit.symbol(), "");
+    let is_plain = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ';' | '+' | ' ');
+    if !bare.chars().all(is_plain) {
+        let lengths: Vec<String> = read.iter().map(|one| length(*one, book.config())).collect();
+        session.tell(&format!("{flag} is read as {}", lengths.join(", ")));
+    }
 }
 
 /// Numbered places that are free, in order.
@@ -195,8 +241,10 @@ fn from_bench(
     let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
     let ended = take_readings(session, &mut bench);
-    let wrong =
-        |error: ReadingError| CliError::Value { flag: "readings", message: error.to_string() };
+    let wrong = |error: ReadingError| CliError::Value {
+        flag: "readings",
+        message: error.in_unit(book.config().unit),
+    };
     let readings = bench.rows().map_err(wrong)?;
     ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
     Ok(readings)

@@ -4,11 +4,12 @@ use super::command_named::{new_name, note_of};
 use crate::book::Entries;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::number;
 use crate::trade::{Target, ranges};
+use crate::units::parse_range;
 
 /// Record the swell that a structure needs
 #[derive(Debug, clap::Args)]
@@ -68,21 +69,38 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<Target, CliError> {
     let given = args.name.as_deref().or(args.target.as_deref());
     let (low, high) = bounds(args)?;
-    let needed =
-        [("--target", given.is_some()), ("--low", low.is_some()), ("--high", high.is_some())];
+    let both = low.is_some_and(|low| parse_range(low).is_ok());
+    let needed = [
+        ("--target", given.is_some()),
+        ("--low", low.is_some()),
+        ("--high", high.is_some() || both),
+    ];
     let asking = session.asking(&needed)?;
     let field = |flag, question| Field { flag, question, default: None };
     let name = session.field(given, field("--target", "name of the target"), asking, |text| {
         new_name("target", text, taken)
     })?;
-    let low = session.field(low, field("--low", "least swell in per cent"), asking, percent)?;
-    let high_field = field("--high", "most swell in per cent");
-    let mut target = session.field(high, high_field, asking, |text| {
-        let high = percent(text)?;
-        Target::new(name.clone(), low, high).map_err(|error| error.to_string())
-    })?;
+    let low_field = field("--low", "least swell in per cent, or both bounds as LOW..HIGH");
+    let named = |low, high| Target::new(name.clone(), low, high).map_err(|error| error.to_string());
+    let read = |text: &str| match parse_range(text) {
+        Ok((low, high)) if args.high.is_none() => named(low, high).map(Low::Both),
+        Ok(_) | Err(_) => percent(text).map(Low::Only),
+    };
+    let mut target = match session.field(low, low_field, asking, read)? {
+        Low::Both(target) => target,
+        Low::Only(low) => {
+            let high_field = field("--high", "most swell in per cent");
+            session.field(high, high_field, asking, |text| named(low, percent(text)?))?
+        }
+    };
     target.note = note_of(args.note.as_deref())?;
     Ok(target)
+}
+
+/// What was said where the low bound is asked for.
+enum Low {
+    Only(f64),
+    Both(Target),
 }
 
 /// The bounds as typed, from `LOW..HIGH` or the two flags.
@@ -90,13 +108,12 @@ fn bounds(args: &Args) -> Result<(Option<&str>, Option<&str>), CliError> {
     let Some(range) = args.range.as_deref() else {
         return Ok((args.low.as_deref(), args.high.as_deref()));
     };
-    let (low, high) = range.split_once("..").ok_or_else(|| CliError::Value {
-        flag: "LOW..HIGH",
-        message: format!("'{}' is not a range such as 12..22", crate::units::shown(range)),
-    })?;
-    Ok((Some(low), Some(high)))
+    by_flag("LOW..HIGH", range, parse_range)?;
+    Ok((Some(range), None))
 }
 
 fn percent(text: &str) -> Result<f64, String> {
-    ranges::SWELL_PERCENT.check(number(text, &["%"])?).map_err(|error| error.to_string())
+    ranges::SWELL_PERCENT
+        .check(number(text, &["%", "per cent", "percent"])?)
+        .map_err(|error| error.to_string())
 }

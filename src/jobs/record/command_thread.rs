@@ -4,12 +4,12 @@ use super::command_named::{new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::Field;
+use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{gauged, length, optional, parsed, whole};
-use crate::trade::{Material, Thread, ThreadCount, diameter_from_wraps, ranges};
-use crate::units::Millimetres;
+use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
+use crate::trade::{Material, Thread, ThreadCount, ThreadError, diameter_from_wraps, ranges};
+use crate::units::{LengthUnit, Millimetres};
 
 /// Record a thread
 #[derive(Debug, clap::Args)]
@@ -30,9 +30,9 @@ pub(crate) struct Args {
     #[arg(long = "thread", visible_alias = "name", value_name = "THREAD", conflicts_with = "name")]
     thread: Option<String>,
     /// Material [default: linen]
-    #[arg(long, value_parser = ["linen", "cotton", "silk", "polyester"])]
+    #[arg(long, value_parser = Words(Material::EACH))]
     material: Option<String>,
-    /// Its count: 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2', 'Td 840'
+    /// Its count as on the spool: '18/3', 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2', 'Td 840'
     #[arg(long)]
     count: Option<String>,
     /// Its diameter as it lies in the fold
@@ -75,18 +75,32 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
         })?;
     let material: Material = session.field(
         args.material.as_deref(),
-        field("--material", "material: linen, cotton, silk or polyester", Some("linen")),
+        field(
+            "--material",
+            "material: linen, hemp, ramie, jute, cotton, silk or polyester",
+            Some("linen"),
+        ),
         asking,
-        parsed,
+        word,
     )?;
     let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
         session.field(args.count.as_deref(), count_field, asking, |text| optional(text, parsed))?;
     let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;
     let mut thread = Thread::new(name, material, count, laid)
-        .map_err(|error| CliError::Value { flag: "--count", message: error.to_string() })?;
+        .map_err(|error| refused(&error, book.config().unit))?;
     thread.note = note_of(args.note.as_deref())?;
     Ok(thread)
+}
+
+fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
+    let message = match error {
+        ThreadError::Diameter(error) => {
+            format!("the diameter that the count makes, {}", error.in_unit(unit))
+        }
+        error => error.to_string(),
+    };
+    CliError::Value { flag: "--count", message }
 }
 
 /// The measured diameter: by flag, from turns by flags, or asked for.
@@ -123,8 +137,10 @@ fn from_wraps(
     let width = session.field(Some(over), field("--over"), false, |text| {
         length(text, config.unit, ranges::WRAPS_WIDTH)
     })?;
-    let laid = diameter_from_wraps(width, turns)
-        .map_err(|error| CliError::Value { flag: "--wraps", message: error.to_string() })?;
+    let laid = diameter_from_wraps(width, turns).map_err(|error| CliError::Value {
+        flag: "--wraps",
+        message: error.in_unit(config.unit),
+    })?;
     session.tell(&wraps_line(turns, width, laid, config));
     Ok(laid)
 }

@@ -4,11 +4,11 @@ use super::command_named::{new_name, note_of};
 use crate::book::{Book, Entries};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{day, length, optional, parsed, whole, yes};
-use crate::trade::{Name, Sewing, Trial, TrialKind, ranges};
+use crate::terminal::values::{day, length, optional, parsed, whole, word, yes};
+use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
 
 /// Record a sewing: a trial block or a finished book
 #[derive(Debug, clap::Args)]
@@ -30,11 +30,11 @@ pub(crate) struct Args {
     /// Its name, given as an option
     #[arg(long = "trial", visible_alias = "name", value_name = "TRIAL", conflicts_with = "name")]
     trial: Option<String>,
-    /// Day it was sewn, YYYY-MM-DD or 'unknown' [default: today]
+    /// Day it was sewn: YYYY-MM-DD, 'yesterday' or 'unknown' [default: today]
     #[arg(long)]
     date: Option<String>,
     /// Trial block or finished book [default: block]
-    #[arg(long, value_parser = ["block", "book"])]
+    #[arg(long, value_parser = Words(TrialKind::EACH))]
     kind: Option<String>,
     /// The paper, as named in the book
     #[arg(long)]
@@ -48,7 +48,7 @@ pub(crate) struct Args {
     /// Folded sheets in a section
     #[arg(long, value_name = "N")]
     sheets: Option<String>,
-    /// Sections sewn in one traverse: 1 all along, 2 two-on [default: 1]
+    /// Sections sewn in one traverse: 1 or 'all along', 2 or 'two-on' [default: 1]
     #[arg(long, value_name = "N")]
     on: Option<String>,
     /// Sections at each end that are sewn all along whatever --on says [default: 0]
@@ -94,7 +94,7 @@ fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial
     let date = session.field(args.date.as_deref(), date_field, asking, |text| day(text, today))?;
     let kind_field =
         Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
-    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, parsed)?;
+    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, word)?;
     let (paper, thread) = materials(args, session, book)?;
     let sewing = sewing_of(args, session, asking)?;
     let boned = boned_of(args, session, asking)?;
@@ -159,7 +159,7 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
         args.on.as_deref(),
         field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1")),
         asking,
-        |text| whole(text, ranges::ON),
+        parse_on,
     )?;
     // All along is all along at the ends too: nothing to ask.
     let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));

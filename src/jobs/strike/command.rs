@@ -3,10 +3,11 @@
 use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
 use crate::jobs::entries::text::struck_line;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::parsed;
+use crate::terminal::values::word;
+use crate::trade::Reading;
 use crate::units::shown_whole;
 
 /// Strike entries that were a mistake: they stay in their files but no longer count
@@ -14,14 +15,15 @@ use crate::units::shown_whole;
 #[command(before_long_help = "\
 Examples:
   swellbook strike reading T1/sewn/2 --reason 'not zeroed'
+  swellbook strike reading T1/knocked --reason 'too early'
   swellbook strike trial T1 --reason 'the wrong thread'
 
-The id of a reading is trial/state/place; that of a second forecast of one name is NAME/2. If a name \
+The id of a reading is trial/state/place; trial/state means all readings of that trial in that state. That of a second forecast of one name is NAME/2. If a name \
 contains a slash or a backslash and the id is ambiguous, write a backslash before it. Striking a \
 trial also strikes its readings.")]
 pub(crate) struct Args {
     /// What to strike
-    #[arg(value_name = "KIND", value_parser = ["paper", "thread", "target", "trial", "reading", "forecast"])]
+    #[arg(value_name = "KIND", value_parser = Words(EntryKind::EACH))]
     kind: String,
     /// Its id; several are struck together
     #[arg(value_name = "ID")]
@@ -33,10 +35,10 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let kind: EntryKind = by_flag("KIND", &args.kind, parsed)?;
+    let kind: EntryKind = by_flag("KIND", &args.kind, word)?;
     let asking =
         session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
-    let ids = ids_of(&args, session, (kind, &names(&book, kind)))?;
+    let ids = ids_of(&args, session, &book, (kind, &names(&book, kind)))?;
     let reason_field = Field { flag: "--reason", question: "reason", default: None };
     let reason = session.field(args.reason.as_deref(), reason_field, asking, reason_of)?;
     let date = session.today();
@@ -62,18 +64,41 @@ fn names(book: &Book, kind: EntryKind) -> Vec<String> {
 fn ids_of(
     args: &Args,
     session: &mut Session<'_>,
+    book: &Book,
     (kind, names): (EntryKind, &[String]),
 ) -> Result<Vec<String>, CliError> {
     let listed: Vec<&str> = names.iter().map(String::as_str).collect();
-    let field = Field { flag: "ID", question: &args.kind, default: None };
+    let field = Field { flag: "ID", question: kind.word(), default: None };
     if args.ids.is_empty() {
-        return Ok(vec![session.choose(None, field, (&args.kind, &listed))?]);
+        return Ok(vec![session.choose(None, field, (kind.word(), &listed))?]);
     }
-    let meant = |id: &String| {
-        let exact = by_flag("ID", id, |typed| exact(typed, (kind, names)))?;
-        session.choose(Some(&exact), field, (&args.kind, &listed))
+    let mut ids: Vec<String> = Vec::new();
+    for typed in &args.ids {
+        let exact = by_flag("ID", typed, |typed| exact(typed, (kind, names)))?;
+        let of_set = match kind {
+            EntryKind::Reading if !names.contains(&exact) => of_set(&exact, book),
+            _ => Vec::new(),
+        };
+        if of_set.is_empty() {
+            ids.push(session.choose(Some(&exact), field, (kind.word(), &listed))?);
+        } else {
+            ids.extend(of_set);
+        }
+    }
+    Ok(ids)
+}
+
+/// The readings of a trial in one state, as `T1/knocked`; or one of them, with its state in other
+/// words than in its id, as `T1/knocked down/2`.
+fn of_set(typed: &str, book: &Book) -> Vec<String> {
+    let is_meant = |reading: &&Reading| {
+        let behind = typed.strip_prefix(reading.trial.as_str());
+        let Some(state) = behind.and_then(|rest| rest.strip_prefix('/')) else { return false };
+        let of_place = state.strip_suffix(reading.place.as_str());
+        let one = of_place.and_then(|rest| rest.strip_suffix('/'));
+        [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
     };
-    args.ids.iter().map(meant).collect()
+    book.readings().iter().filter(is_meant).map(reading_id).collect()
 }
 
 /// The id that is meant by one typed without the backslashes inside names, where one entry alone

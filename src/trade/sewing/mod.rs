@@ -3,6 +3,7 @@
 pub(super) mod division;
 pub(super) mod geometry;
 pub(super) mod guards;
+pub(super) mod on;
 pub(super) mod pattern;
 pub(super) mod scheme;
 pub(super) mod strength;

@@ -1,5 +1,6 @@
 //! Yarn numbering: how a thread's size is sold.
 
+use super::spool::Parts;
 use crate::units::{DecimalMark, Tex, parse_decimal, shown};
 use std::fmt;
 use std::str::FromStr;
@@ -16,6 +17,25 @@ const YARDS_PER_HANK: f64 = 840.0;
 /// Kilometres over which a denier is a gram.
 const DENIER_KILOMETRES: f64 = 9.0;
 
+/// Which numbers of a thread count are those of a whole thread, and which words say a system.
+#[derive(Clone, Copy)]
+struct Spelling {
+    words: &'static [&'static str],
+    system: System,
+    /// How many of the system's numbers one of these is: a decitex is a tenth of a tex.
+    per: f64,
+}
+
+/// The words on spools (common practice, no source).
+const SPELLINGS: [Spelling; 6] = [
+    Spelling { words: &["lea", "leas", "nel", "linen", "flax"], system: System::Lea, per: 1.0 },
+    Spelling { words: &["tex"], system: System::Tex, per: 1.0 },
+    Spelling { words: &["dtex", "decitex"], system: System::Tex, per: 10.0 },
+    Spelling { words: &["nm", "metric"], system: System::Nm, per: 1.0 },
+    Spelling { words: &["ne", "nec", "cotton"], system: System::Ne, per: 1.0 },
+    Spelling { words: &["td", "den", "denier", "deniers"], system: System::Td, per: 1.0 },
+];
+
 /// A numbering system of yarn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum System {
@@ -27,8 +47,6 @@ enum System {
 }
 
 impl System {
-    const ALL: [Self; 5] = [Self::Lea, Self::Tex, Self::Nm, Self::Ne, Self::Td];
-
     fn word(self) -> &'static str {
         match self {
             Self::Lea => "lea",
@@ -52,11 +70,13 @@ impl System {
 }
 
 /// A thread's count, such as `lea 25/3`: a numbering system, a number and a count of plies.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug)]
 pub struct ThreadCount {
     system: System,
     number: f64,
     plies: u8,
+    /// Whether its text named no system, so that it is in leas if the thread is.
+    bare: bool,
 }
 
 /// Why a text is not a thread count.
@@ -64,9 +84,25 @@ pub struct ThreadCount {
 pub enum CountError {
     /// Not of the form `SYSTEM NUMBER[/PLIES]`.
     #[error(
-        "'{found}' is not a thread count such as 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2' or 'Td 840'"
+        "'{found}' is not a thread count such as '18/3', 'lea 25/3', 'tex 200', 'dtex 940/3', 'Nm 30/3', 'Ne 12/2' or 'Td 840'"
     )]
     Form {
+        /// The text found.
+        found: String,
+    },
+    /// One number that may be any system's.
+    #[error("'{found}' can be {}; write which", readings.join(" or "))]
+    Which {
+        /// The text found.
+        found: String,
+        /// What it can be.
+        readings: Vec<String>,
+    },
+    /// A ticket number, which is its maker's.
+    #[error(
+        "'{found}' is a ticket number, which makers use in different ways; give the count on the spool, such as 'tex 90' or 'Nm 30/3', or the diameter as laid, measured"
+    )]
+    Ticket {
         /// The text found.
         found: String,
     },
@@ -94,6 +130,29 @@ impl ThreadCount {
     fn tex(self) -> f64 {
         f64::from(self.plies) * self.system.ply_tex(self.number)
     }
+
+    /// Whether its text named no system.
+    pub(super) fn is_bare(self) -> bool {
+        self.bare
+    }
+
+    /// Of a thread that is counted in leas if nothing else is said.
+    pub(super) fn in_leas(self) -> Self {
+        Self { bare: false, ..self }
+    }
+
+    /// What it can be: its numbers in every system that sells plied thread by its length.
+    pub(super) fn readings(self) -> Vec<String> {
+        let systems = [System::Ne, System::Nm, System::Lea].into_iter();
+        systems.map(|system| Self { system, ..self }.to_string()).collect()
+    }
+}
+
+impl PartialEq for ThreadCount {
+    fn eq(&self, other: &Self) -> bool {
+        let size = |count: &Self| (count.system, count.number, count.plies);
+        size(self) == size(other)
+    }
 }
 
 impl fmt::Display for ThreadCount {
@@ -107,24 +166,65 @@ impl FromStr for ThreadCount {
     type Err = CountError;
 
     fn from_str(text: &str) -> Result<Self, CountError> {
-        let form = || CountError::Form { found: shown(text) };
-        let trimmed = text.trim();
-        let split = trimmed.find(|c: char| !c.is_alphabetic()).ok_or_else(form)?;
-        let (word, size) = trimmed.split_at(split);
-        let system = System::ALL
-            .into_iter()
-            .find(|system| system.word().eq_ignore_ascii_case(word))
-            .ok_or_else(form)?;
-        let (number, plies) = size.split_once('/').unwrap_or((size, "1"));
-        let number = parse_decimal(number, DecimalMark::Either).map_err(|_| form())?;
-        let plies = plies.trim().parse::<u8>().map_err(|_| form())?;
-        let count = Self { system, number, plies };
-        let possible = number > 0.0 && (1..=48).contains(&plies);
-        if possible && (1.0..=20_000.0).contains(&count.tex()) {
-            Ok(count)
-        } else {
-            Err(CountError::Size { found: shown(text) })
+        let form = || CountError::Form { found: shown(text.trim()) };
+        let parts = Parts::of(text).ok_or_else(form)?;
+        if parts.words.iter().any(|word| matches!(word.as_str(), "tkt" | "ticket")) {
+            return Err(CountError::Ticket { found: shown(text.trim()) });
         }
+        let spelling = spelling(&parts).map_err(|()| form())?;
+        let number = |text: &str| parse_decimal(text, DecimalMark::Either).map_err(|_| form());
+        let (first, plies) = match &parts.numbers[..] {
+            [number] => (number, None),
+            [number, plies] if parts.strokes == 1 => (number, Some(plies)),
+            _ => return Err(form()),
+        };
+        let first = number(first)?;
+        let (system, per) = spelling.map_or((System::Lea, 1.0), |found| (found.system, found.per));
+        let said = plies.map(|plies| plies.parse::<u8>().map_err(|_| form())).transpose()?;
+        // The number of a resultant is that of the whole thread, whatever its plies.
+        let plies = if parts.resultant { 1 } else { said.unwrap_or(1) };
+        let count = Self { system, number: first / per, plies, bare: spelling.is_none() };
+        let which = |readings: &[String]| CountError::Which {
+            found: shown(text.trim()),
+            readings: readings.to_vec(),
+        };
+        // A cotton's `12s`, and the metric `2/30`, whose plies come first.
+        if let Some(said) = said.filter(|said| !parts.leads && f64::from(*said) > first) {
+            let turned = Self { number: f64::from(said), plies: first.max(1.0) as u8, ..count };
+            return Err(which(&[turned.to_string(), count.to_string()]));
+        }
+        if spelling.is_none() && parts.of_cotton {
+            return Err(which(
+                &[System::Ne, System::Lea].map(|s| Self { system: s, ..count }.to_string()),
+            ));
+        }
+        if spelling.is_none() && said.is_none() {
+            return Err(which(&["lea", "tex", "Nm"].map(|system| format!("{system} {first}"))));
+        }
+        count.possible(said).ok_or_else(|| CountError::Size { found: shown(text.trim()) })
+    }
+}
+
+/// The system that the words of a count say, if they say one; an error where they say anything else.
+fn spelling(parts: &Parts) -> Result<Option<Spelling>, ()> {
+    let mut found: Option<Spelling> = None;
+    for word in &parts.words {
+        let named = SPELLINGS.into_iter().find(|known| known.words.contains(&word.as_str()));
+        let named = named.ok_or(())?;
+        if found.is_some_and(|found| found.system != named.system || found.per != named.per) {
+            return Err(());
+        }
+        found = Some(named);
+    }
+    let of_whole = found.is_some_and(|found| found.system == System::Tex);
+    if parts.resultant && !of_whole { Err(()) } else { Ok(found) }
+}
+
+impl ThreadCount {
+    /// Itself, where there is such a thread, `said` to have so many plies.
+    fn possible(self, said: Option<u8>) -> Option<Self> {
+        let plies = (1..=48).contains(&said.unwrap_or(1)) && self.number > 0.0;
+        (plies && (1.0..=20_000.0).contains(&self.tex())).then_some(self)
     }
 }
 
@@ -142,8 +242,52 @@ mod tests {
 
     #[test]
     fn a_count_without_size_is_refused() {
-        for text in ["25/3", "lea", "lea 0/3", "lea 25/0", "lea 25/-3", "tex 1e3", "tex NaN", ""] {
+        for text in
+            ["lea", "lea 0/3", "lea 25/0", "lea 25/-3", "tex 1e3", "tex NaN", "", "30", "/3"]
+        {
             assert!(text.parse::<ThreadCount>().is_err(), "{text:?}");
         }
+        for text in
+            ["60 nm 3", "lea 18 tex", "18/3/2", "R 18/3", "lea -25", "18/", "wool 18/3", "18//3"]
+        {
+            assert!(text.parse::<ThreadCount>().is_err(), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_count_is_read_as_it_is_printed_on_a_spool() {
+        for (text, meant) in [
+            ("18/3", "lea 18/3"),
+            ("18/3 lea", "lea 18/3"),
+            ("NeL 18/3", "lea 18/3"),
+            ("No. 18/3", "lea 18/3"),
+            ("n\u{b0} 18 / 3", "lea 18/3"),
+            ("18/3 linen thread", "lea 18/3"),
+            ("18x3", "lea 18/3"),
+            ("18/3-ply", "lea 18/3"),
+            ("275 tex", "tex 275"),
+            ("tex 80 x 3", "tex 80/3"),
+            ("R 275 tex", "tex 275"),
+            ("R275 tex/3", "tex 275"),
+            ("840 den", "Td 840"),
+            ("840 Denier", "Td 840"),
+            ("dtex 940/3", "tex 94/3"),
+            ("940 dtex x 3", "tex 94/3"),
+            ("30/3 Nm", "Nm 30/3"),
+            ("12s/2 cotton", "Ne 12/2"),
+        ] {
+            let count = text.parse::<ThreadCount>().unwrap_or_else(|error| panic!("{error}"));
+            assert_eq!(count.to_string(), meant, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_can_be_several_counts_is_refused_with_each() {
+        let said = |text: &str| text.parse::<ThreadCount>().expect_err(text).to_string();
+        assert!(said("30").contains("can be lea 30 or tex 30 or Nm 30"), "{}", said("30"));
+        assert!(said("3/18").contains("can be lea 18/3 or lea 3/18"), "{}", said("3/18"));
+        assert!(said("2/30 Nm").contains("can be Nm 30/2 or Nm 2/30"), "{}", said("2/30 Nm"));
+        assert!(said("12s/3").contains("can be Ne 12/3 or lea 12/3"), "{}", said("12s/3"));
+        assert!(said("Tkt 30").contains("ticket number"));
     }
 }

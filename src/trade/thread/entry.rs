@@ -29,21 +29,35 @@ pub enum Material {
     Silk,
     /// Polyester.
     Polyester,
+    /// Hemp.
+    Hemp,
+    /// Ramie.
+    Ramie,
+    /// Jute.
+    Jute,
 }
 
 impl Material {
-    /// Density of the fibre in g/mm³ (handbook values, rounded).
+    /// Density of the fibre in g/mm³ (handbook values, rounded; those of hemp, ramie and jute from
+    /// memory). Three per cent of it are one and a half of the diameter.
     pub fn density(self) -> f64 {
         match self {
             Self::Linen => 1.50e-3,
             Self::Cotton => 1.52e-3,
             Self::Silk => 1.34e-3,
             Self::Polyester => 1.38e-3,
+            Self::Hemp => 1.48e-3,
+            Self::Ramie => 1.51e-3,
+            Self::Jute => 1.46e-3,
         }
     }
 }
 
-words!(Material: Linen = "linen", Cotton = "cotton", Silk = "silk", Polyester = "polyester");
+words!(
+    Material or "for another fibre leave the material out and give the diameter as laid, measured":
+    Linen = "linen" | "flax", Cotton = "cotton", Silk = "silk", Polyester = "polyester",
+    Hemp = "hemp", Ramie = "ramie", Jute = "jute"
+);
 
 /// Laid diameter in mm from linear density: `d = 2·sqrt(T·10⁻⁶ / (π·ρ·φ))`, T in tex, ρ the
 /// fibre's density in g/mm³, φ = 0.78 the packing. Source: docs/model.md, "Thread diameter".
@@ -62,6 +76,18 @@ pub enum ThreadError {
     NoSize {
         /// The thread.
         name: Name,
+    },
+    /// A count without its system, of a material that is counted in several.
+    #[error(
+        "thread '{name}': a count of {material} without its system can be {}; write which", readings.join(" or ")
+    )]
+    WhichCount {
+        /// The thread.
+        name: Name,
+        /// What it is made of.
+        material: Material,
+        /// What it can be.
+        readings: Vec<String>,
     },
     /// A diameter no thread has.
     #[error(transparent)]
@@ -95,6 +121,13 @@ impl Thread {
         if count.is_none() && laid.is_none() {
             return Err(ThreadError::NoSize { name });
         }
+        // Linen and the fibres sold like it are counted in leas (common practice, no source).
+        let in_leas = !matches!(material, Material::Cotton | Material::Silk | Material::Polyester);
+        if let Some(count) = count.filter(|count| count.is_bare() && !in_leas) {
+            let readings = count.readings();
+            return Err(ThreadError::WhichCount { name, material, readings });
+        }
+        let count = count.map(ThreadCount::in_leas);
         let thread = Self { name, material, count, laid, note: String::new() };
         ranges::LAID.check(thread.diameter().mm())?;
         Ok(thread)

@@ -4,9 +4,9 @@ use super::book_files::new_book;
 use proptest::prelude::*;
 use std::fs;
 use swellbook::book::{
-    Book, BookError, DateOrder, Entries, EntryKind, ImportPlan, Notice, SheetOptions, Strike,
-    read_sheet,
+    Book, BookError, Entries, EntryKind, ImportPlan, Notice, SheetOptions, Strike, read_sheet,
 };
+use swellbook::trade::DateOrder;
 use swellbook::units::Millimetres;
 
 const HEADER: &str = "trial,date,paper,hardness,grammage_gsm,caliper_mm,thread,laid_mm,sections,sheets,on,ends,boned,state,spine_mm,fore_edge_mm";
@@ -254,7 +254,9 @@ fn what_the_sheet_knows_better_is_said() {
 fn dates_in_another_order_must_be_said_or_proved() {
     let (_dir, book) = new_book();
     let sheet = SHEET.replace("2026-03-14", "03/04/2026").replace("2026-03-15", "05/04/2026");
-    assert!(faults(&book, &sheet)[0].contains("can be read with the day or the month first"));
+    assert!(
+        faults(&book, &sheet)[0].contains("2026-04-03 (day first) or 2026-03-04 (month first)")
+    );
     let day = plan_with(&book, sheet.as_bytes(), Some(DateOrder::DayFirst)).unwrap();
     assert_eq!(day.entries.trials[0].date, Some(jiff::civil::date(2026, 4, 3)));
     let month = plan_with(&book, sheet.as_bytes(), Some(DateOrder::MonthFirst)).unwrap();
@@ -287,7 +289,7 @@ fn what_is_not_a_sheet_says_what_it_is() {
 fn both_decimal_marks_in_one_sheet_stop_it() {
     let (_dir, book) = new_book();
     let sheet = SHEET.replace(',', ";").replace("11.05;8.1", "11,05;8,1");
-    let expected = "trials.csv:2: decimal points in rows 2, 3, 4, 5, 6 and decimal commas in row 4; use one of them throughout";
+    let expected = "trials.csv:4: a decimal comma in row 4, but a decimal point in 5 other rows; write a decimal point there too";
     assert_eq!(faults(&book, &sheet), [expected]);
 }
 

@@ -15,10 +15,11 @@ use swellbook::book::{
 };
 use swellbook::trade::{
     Guards, Hardness, KeptPlan, LeftOver, Material, Name, Pairs, State, SwellQuantiles,
-    ThreadCount, TrialKind, Wanted, parts, quoted_value,
+    ThreadCount, TrialKind, Wanted, parse_day, parse_on, parts, quoted_value,
 };
 use swellbook::units::{
     DecimalMark, LengthUnit, parse_decimal, parse_gauge_line, parse_length, parse_length_list,
+    parse_range,
 };
 
 /// What reading gave: the refusals, or what was made of it in a few words. Inputs that give the
@@ -255,6 +256,12 @@ fn units(bytes: &[u8]) -> Outcome {
     word::<Name>(text, &mut outcome);
     word::<EntryKind>(text, &mut outcome);
     refusal(text.parse::<LeftOver>(), &mut outcome);
+    refusal(parse_range(text), &mut outcome);
+    refusal(parse_on(text), &mut outcome);
+    match parse_day(text, None) {
+        Ok(day) => assert_eq!(parse_day(&day.to_string(), None), Ok(day), "from {text:?}"),
+        Err(error) => outcome.push(checked(&error)),
+    }
     refusal(text.parse::<Wanted>(), &mut outcome);
     refusal(Guards::parse(text, LengthUnit::Millimetre), &mut outcome);
     match text.parse::<KeptPlan>() {

@@ -1,0 +1,294 @@
+//! A day as people write it.
+
+use super::word::plain_word;
+use crate::units::shown;
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
+use thiserror::Error;
+
+/// The order of day and month in dates that do not begin with the year.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DateOrder {
+    /// 14/03/2026.
+    DayFirst,
+    /// 3/14/2026.
+    MonthFirst,
+}
+
+/// Why a text is not a day.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum DayError {
+    /// Nothing like a date.
+    #[error("'{found}' is not a date; write it as 2026-03-14")]
+    Form {
+        /// The text as typed.
+        found: String,
+    },
+    /// A year of two figures, which may be the day or the year.
+    #[error("'{found}' has no year of four digits; write it as 2026-03-14")]
+    Year {
+        /// The text as typed.
+        found: String,
+    },
+    /// Not in the calendar.
+    #[error("'{found}' is no day of the calendar in 1900..2200")]
+    Calendar {
+        /// The text as typed.
+        found: String,
+    },
+    /// `03/04/2026` without what settles it.
+    #[error("'{found}' can be {day_first} (day first) or {month_first} (month first)")]
+    TwoDays {
+        /// The text as typed.
+        found: String,
+        /// It with the day first.
+        day_first: Date,
+        /// It with the month first.
+        month_first: Date,
+    },
+    /// `yesterday` in a file, where it means another day tomorrow.
+    #[error("'{found}' means another day tomorrow; write the date, such as 2026-03-14")]
+    Passing {
+        /// The text as typed.
+        found: String,
+    },
+}
+
+/// The years in which a sewing can have been done.
+const YEARS: std::ops::RangeInclusive<i16> = 1900..=2200;
+
+const MONTHS: [&str; 12] = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+];
+
+/// The day that `text` says: as 2026-03-14, 14.03.2026, 14 March 2026, or the number that a
+/// spreadsheet counts days by. `order` settles dates such as 03/04/2026; where only one order makes
+/// a day, that is the one.
+///
+/// # Errors
+/// [`DayError`].
+pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError> {
+    let found = || shown(text.trim());
+    if let Some(day) = number_of_spreadsheet(text.trim()) {
+        return Ok(day);
+    }
+    if let Some([first, second, third]) = parts(text) {
+        return in_figures([first, second, third], order, found());
+    }
+    if let Some((year, month, day)) = with_month_named(text) {
+        return civil(&year, month, &day).ok_or_else(|| DayError::Calendar { found: found() });
+    }
+    match plain_word(text).as_str() {
+        "today" | "yesterday" => Err(DayError::Passing { found: found() }),
+        _ => Err(DayError::Form { found: found() }),
+    }
+}
+
+/// The day that somebody says on the day `today`: as [`parse_day`], or `today` or `yesterday`;
+/// `None` where it is not known.
+///
+/// # Errors
+/// As [`parse_day`].
+pub fn whole_or_named_day(text: &str, today: Date) -> Result<Option<Date>, DayError> {
+    if matches!(text.trim(), "" | "-" | "?" | "n/a" | "N/A") {
+        return Ok(None);
+    }
+    match plain_word(text).as_str() {
+        "unknown" | "not known" => Ok(None),
+        "today" => Ok(Some(today)),
+        "yesterday" => Ok(Some(today.yesterday().unwrap_or(today))),
+        _ => parse_day(text, None).map(Some),
+    }
+}
+
+/// Whether `text` is the number of a day in a spreadsheet.
+pub fn is_day_number(text: &str) -> bool {
+    number_of_spreadsheet(text.trim()).is_some()
+}
+
+/// The day that spreadsheets number so, counted from 1899-12-30, which is OpenDocument's usual null
+/// date (OASIS OpenDocument 1.2). Five figures only: the days of 1927 to 2173.
+fn number_of_spreadsheet(text: &str) -> Option<Date> {
+    let figures = text.len() == 5 && text.bytes().all(|byte| byte.is_ascii_digit());
+    let days: i64 = text.parse().ok().filter(|_| figures)?;
+    let day = date(1899, 12, 30).checked_add(days.days()).ok()?;
+    (days >= 10_000 && YEARS.contains(&day.year())).then_some(day)
+}
+
+fn in_figures(
+    [first, second, third]: [&str; 3],
+    order: Option<DateOrder>,
+    found: String,
+) -> Result<Date, DayError> {
+    if first.len() == 4 {
+        return civil(first, number(second), third).ok_or(DayError::Calendar { found });
+    }
+    if third.len() != 4 {
+        return Err(DayError::Year { found });
+    }
+    let day_first = civil(third, number(second), first);
+    let month_first = civil(third, number(first), second);
+    match (order, day_first, month_first) {
+        (Some(DateOrder::DayFirst), day, _) | (Some(DateOrder::MonthFirst), _, day) => day,
+        (None, Some(one), Some(other)) if one != other => {
+            return Err(DayError::TwoDays { found, day_first: one, month_first: other });
+        }
+        (None, one, other) => one.or(other),
+    }
+    .ok_or(DayError::Calendar { found })
+}
+
+/// Three groups of digits parted by one and the same of `-`, `/` and `.`.
+fn parts(text: &str) -> Option<[&str; 3]> {
+    let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
+    let mut groups = text.split(mark).map(str::trim);
+    let parts = [groups.next()?, groups.next()?, groups.next()?];
+    let digits = |part: &&str| {
+        (1..=4).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    (groups.next().is_none() && parts.iter().all(digits)).then_some(parts)
+}
+
+/// Whether `text` is three groups of figures.
+pub(crate) fn is_in_figures(text: &str) -> bool {
+    parts(text).is_some()
+}
+
+/// Whether it is such groups that begin with the year.
+pub(crate) fn is_year_first(text: &str) -> bool {
+    parts(text).is_some_and(|[first, ..]| first.len() == 4)
+}
+
+/// The order of day and month that a date proves by a value above 12.
+pub(crate) fn proved_order(text: &str) -> Option<DateOrder> {
+    let [first, second, third] = parts(text)?;
+    if third.len() != 4 {
+        return None;
+    }
+    let above = |part: &str| part.parse::<u16>().is_ok_and(|value| (13..=31).contains(&value));
+    match (above(first), above(second)) {
+        (true, false) => Some(DateOrder::DayFirst),
+        (false, true) => Some(DateOrder::MonthFirst),
+        (true, true) | (false, false) => None,
+    }
+}
+
+/// Year, month and day of a date such as `14 March 2026`, `Mar 14, 2026` or `14-Mar-2026`.
+fn with_month_named(text: &str) -> Option<(String, i8, String)> {
+    // Longer than any date with its month in words.
+    if text.len() > 40 {
+        return None;
+    }
+    let plain = plain_word(text);
+    let words: Vec<&str> = plain.split(' ').collect();
+    let [first, second, third] = words[..] else { return None };
+    let month = |word: &str| {
+        let is = |name: &&str| word.len() >= 3 && name.starts_with(word);
+        MONTHS.iter().position(is).and_then(|at| i8::try_from(at + 1).ok())
+    };
+    let day = |word: &str| {
+        let figures = word.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        let ending = &word[figures.len()..];
+        matches!(ending, "" | "st" | "nd" | "rd" | "th").then(|| figures.to_owned())
+    };
+    let year = Some(third).filter(|year| year.len() == 4)?.to_owned();
+    match (month(first), month(second)) {
+        (None, Some(month)) => Some((year, month, day(first)?)),
+        (Some(month), None) => Some((year, month, day(second)?)),
+        (Some(_), Some(_)) | (None, None) => None,
+    }
+}
+
+fn number(text: &str) -> i8 {
+    text.parse().unwrap_or_default()
+}
+
+fn civil(year: &str, month: i8, day: &str) -> Option<Date> {
+    let year: i16 = year.parse().ok().filter(|year| YEARS.contains(year))?;
+    Date::new(year, month, day.parse().ok()?).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_day_however_it_is_written() {
+        for text in [
+            "2026-03-14",
+            "2026/3/14",
+            "14.03.2026",
+            "14/3/2026",
+            "3/14/2026",
+            "14 March 2026",
+            "14 Mar 2026",
+            "March 14, 2026",
+            "14-Mar-2026",
+            "14th march 2026",
+            "46095",
+        ] {
+            assert_eq!(parse_day(text, None), Ok(date(2026, 3, 14)), "{text}");
+        }
+    }
+
+    /// The day 1 of a spreadsheet is 1899-12-31; 2000-01-01 is 36526 in every one of them (common
+    /// knowledge, from memory).
+    #[test]
+    fn the_number_of_a_day_counts_as_spreadsheets_do() {
+        assert_eq!(parse_day("36526", None), Ok(date(2000, 1, 1)));
+        assert!(is_day_number("46095") && !is_day_number("4609") && !is_day_number("09999"));
+    }
+
+    #[test]
+    fn two_days_are_named_unless_the_order_is_known() {
+        let two = parse_day("03/04/2026", None).unwrap_err().to_string();
+        assert!(two.contains("2026-04-03 (day first) or 2026-03-04 (month first)"), "{two}");
+        assert_eq!(parse_day("03/04/2026", Some(DateOrder::MonthFirst)), Ok(date(2026, 3, 4)));
+        assert_eq!(parse_day("04/04/2026", None), Ok(date(2026, 4, 4)));
+        assert!(parse_day("14/3/2026", Some(DateOrder::MonthFirst)).is_err());
+    }
+
+    #[test]
+    fn a_word_for_a_day_is_said_on_a_day() {
+        let today = date(2026, 3, 1);
+        assert_eq!(whole_or_named_day("Yesterday", today), Ok(Some(date(2026, 2, 28))));
+        assert_eq!(whole_or_named_day(" TODAY", today), Ok(Some(today)));
+        for text in ["", "unknown", "Unknown", "?", "n/a"] {
+            assert_eq!(whole_or_named_day(text, today), Ok(None), "{text}");
+        }
+        assert!(matches!(parse_day("yesterday", None), Err(DayError::Passing { .. })));
+    }
+
+    #[test]
+    fn what_is_no_date_is_refused() {
+        for bad in [
+            "",
+            "soon",
+            "2026-13-01",
+            "2026-02-30",
+            "14/03/26",
+            "0226-03-14",
+            "1-2",
+            "2026-1-1-1",
+            "20260314",
+            "2026-03-14T10:00",
+            "ma 14 2026",
+            "march 2026",
+            "14 xx 2026",
+            "é march 2026",
+        ] {
+            assert!(parse_day(bad, Some(DateOrder::DayFirst)).is_err(), "{bad:?}");
+        }
+    }
+}

@@ -1,0 +1,581 @@
+//! What people type is understood alike in every place, said back, or refused with what to type.
+//!
+//! To add a row: what it is about, what is typed, and what it must mean or say.
+#![cfg(unix)]
+
+use crate::support::folder::{Folder, PROGRAM};
+use rexpect::session::spawn_command;
+use swellbook::book::Book;
+
+/// What is typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum About {
+    Count,
+    Material,
+    Hardness,
+    Caliper,
+    Kind,
+    On,
+    Date,
+    State,
+}
+
+/// Where it is typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Door {
+    Flag,
+    Prompt,
+    Sheet,
+    File,
+}
+
+/// What must come of it.
+#[derive(Clone, Copy, Debug)]
+enum Then {
+    /// The book holds this.
+    Is(&'static str),
+    /// It is refused in a message with these words.
+    Says(&'static str),
+}
+
+use About::*;
+use Then::{Is, Says};
+
+const ROWS: &[(About, &str, Then)] = &[
+    (Count, "18/3", Is("lea 18/3")),
+    (Count, "18/3 lea", Is("lea 18/3")),
+    (Count, "NeL 18/3", Is("lea 18/3")),
+    (Count, "No. 18/3", Is("lea 18/3")),
+    (Count, "18 x 3 linen", Is("lea 18/3")),
+    (Count, "275 tex", Is("tex 275")),
+    (Count, "R 275 tex/3", Is("tex 275")),
+    (Count, "840 den", Is("Td 840")),
+    (Count, "dtex 940/3", Is("tex 94/3")),
+    (Count, "30/3 NM", Is("Nm 30/3")),
+    (Count, "30", Says("can be lea 30 or tex 30 or Nm 30")),
+    (Count, "3/18", Says("can be lea 18/3 or lea 3/18")),
+    (Count, "Tkt 30", Says("is a ticket number")),
+    (Count, "thick", Says("is not a thread count such as '18/3'")),
+    (Material, "Hemp", Is("hemp")),
+    (Material, "RAMIE", Is("ramie")),
+    (Material, " jute", Is("jute")),
+    (Material, "Flax", Is("linen")),
+    (Material, "nylon", Says("for another fibre leave the material out")),
+    (Hardness, "Hard", Is("hard")),
+    (Hardness, "SOFT", Is("soft")),
+    (Hardness, "very soft", Says("is not one of hard, medium, soft")),
+    (Caliper, "0,12", Is("0.12")),
+    (Caliper, "1/100\"", Is("0.254")),
+    (Caliper, "0.012 cm", Is("0.12")),
+    (Caliper, "120 micron", Is("0.12")),
+    (Caliper, "120 \u{b5}m", Is("0.12")),
+    (Caliper, "5 thou", Is("0.127")),
+    (Caliper, "1/8", Says("'1/8' can be 1/8 in (3.175 mm) or 1/8 mm; write the unit")),
+    (Caliper, "0.1 furlong", Says("known are mm, cm, um (micron), in, \" and thou (mil)")),
+    (Caliper, "105", Says("105 mm is outside 0.01..2 mm")),
+    (Caliper, "398in", Says("10109.2 mm is outside 0.01..2 mm")),
+    (Kind, "Book", Is("book")),
+    (Kind, "finished book", Is("book")),
+    (On, "two-on", Is("2")),
+    (On, "Two On", Is("2")),
+    (On, "2-on", Is("2")),
+    (On, "all along", Is("1")),
+    (On, "3.0", Is("3")),
+    (On, "seven-on", Says("is not a number of sections in one traverse")),
+    (Date, "14.03.2026", Is("2026-03-14")),
+    (Date, "3/14/2026", Is("2026-03-14")),
+    (Date, "14 Mar 2026", Is("2026-03-14")),
+    (Date, "March 14, 2026", Is("2026-03-14")),
+    (Date, "46095", Is("2026-03-14")),
+    (Date, "03/04/2026", Says("can be 2026-04-03 (day first) or 2026-03-04 (month first)")),
+    (Date, "14.3.26", Says("has no year of four digits")),
+    (State, "Knocked", Is("knocked")),
+    (State, "knocked down", Is("knocked")),
+    (State, "As sewn", Is("sewn")),
+    (State, "knocked down and pressed", Is("knocked+pressed")),
+    (State, "knocked + pressed", Is("knocked+pressed")),
+    (State, "flattened", Says("is not one of unsewn, sewn, pressed, knocked, knocked+pressed")),
+];
+
+impl About {
+    /// The columns of its file and of a sheet are called so.
+    fn column(self) -> &'static str {
+        match self {
+            Count => "count",
+            Material => "material",
+            Hardness => "hardness",
+            Caliper => "caliper_mm",
+            Kind => "kind",
+            On => "on",
+            Date => "date",
+            State => "state",
+        }
+    }
+
+    fn file(self) -> &'static str {
+        match self {
+            Count | Material => "threads.csv",
+            Hardness | Caliper => "papers.csv",
+            Kind | On | Date => "trials.csv",
+            State => "readings.csv",
+        }
+    }
+
+    /// The command that records it by a flag, without what is typed.
+    fn flags(self) -> &'static [&'static str] {
+        const TRIAL: [&str; 11] = [
+            "record",
+            "trial",
+            "new",
+            "--paper",
+            "bond 80",
+            "--thread",
+            "linen 25",
+            "--sections",
+            "10",
+            "--sheets",
+            "4",
+        ];
+        const READINGS: [&str; 7] =
+            ["record", "readings", "T1", "--spine", "11.0", "--fore-edge", "8.0"];
+        match self {
+            Count => &["record", "thread", "new"],
+            Material => &["record", "thread", "new", "--count", "lea 18/3"],
+            Hardness => &["record", "paper", "new", "--caliper", "0.12mm"],
+            Caliper => &["record", "paper", "new"],
+            Kind | On | Date => &TRIAL,
+            State => &READINGS,
+        }
+    }
+
+    fn flag(self) -> &'static str {
+        match self {
+            Count => "--count",
+            Material => "--material",
+            Hardness => "--hardness",
+            Caliper => "--caliper",
+            Kind => "--kind",
+            On => "--on",
+            Date => "--date",
+            State => "--state",
+        }
+    }
+
+    /// The command that asks for it, and the questions with their answers; an empty answer is to
+    /// be what is typed.
+    fn questions(self) -> (&'static [&'static str], &'static [(&'static str, &'static str)]) {
+        const TRIAL: &[&str] = &[
+            "record", "trial", "new", "--paper", "bond 80", "--thread", "linen 25", "--sheets", "4",
+        ];
+        match self {
+            Count => (
+                &["record", "thread", "new"],
+                &[("material", "linen"), ("count", ""), ("diameter as laid", "\n")],
+            ),
+            Material => (
+                &["record", "thread", "new"],
+                &[("material", ""), ("count", "lea 18/3"), ("diameter as laid", "\n")],
+            ),
+            Hardness => (
+                &["record", "paper", "new"],
+                &[("grammage", "80"), ("leaves", "10"), ("reading", "1.2"), ("hardness", "")],
+            ),
+            Caliper => (
+                &["record", "paper", "new"],
+                &[("grammage", "80"), ("leaves", "1"), ("reading", ""), ("hardness", "hard")],
+            ),
+            Kind => (
+                TRIAL,
+                &[
+                    ("day", "today"),
+                    ("kind", ""),
+                    ("sections", "10"),
+                    ("traverse", "1"),
+                    ("boned", "no"),
+                    ("repairs", "0"),
+                ],
+            ),
+            On => (
+                TRIAL,
+                &[("day", "today"), ("kind", "block"), ("sections", "10"), ("traverse", "")],
+            ),
+            Date => (
+                TRIAL,
+                &[
+                    ("day", ""),
+                    ("kind", "block"),
+                    ("sections", "10"),
+                    ("traverse", "1"),
+                    ("boned", "no"),
+                    ("repairs", "0"),
+                ],
+            ),
+            State => (
+                &["record", "readings", "T1", "--spine", "11.0", "--fore-edge", "8.0"],
+                &[("state (number or name)", "")],
+            ),
+        }
+    }
+
+    /// What the newest entry of the book holds of it.
+    fn held(self, folder: &Folder) -> String {
+        let book = Book::open(folder.path()).expect("a book");
+        let (paper, thread) = (book.papers().last().unwrap(), book.threads().last().unwrap());
+        let trial = book.trials().last().unwrap();
+        match self {
+            Count => thread.count().unwrap().to_string(),
+            Material => thread.material.to_string(),
+            Hardness => paper.hardness.to_string(),
+            Caliper => paper.caliper().mm().to_string(),
+            Kind => trial.kind.to_string(),
+            On => trial.sewing.on().to_string(),
+            Date => trial.date.unwrap().to_string(),
+            State => book.readings().last().unwrap().state.to_string(),
+        }
+    }
+}
+
+/// A cell of a file of commas.
+fn cell(text: &str) -> String {
+    format!("\"{}\"", text.replace('"', "\"\""))
+}
+
+/// A sheet of one reading that says everything new, with `typed` in its column.
+fn sheet(about: About, typed: &str) -> String {
+    let columns = [
+        ("trial", "new"),
+        ("date", "2026-02-01"),
+        ("kind", "block"),
+        ("paper", "new"),
+        ("hardness", "hard"),
+        ("caliper_mm", "0.12"),
+        ("thread", "new"),
+        ("material", "linen"),
+        ("count", "lea 25/3"),
+        ("sections", "10"),
+        ("sheets", "4"),
+        ("on", "1"),
+        ("state", "sewn"),
+        ("spine_mm", "13"),
+        ("fore_edge_mm", "10"),
+    ];
+    let said =
+        |(name, usual): (&str, &str)| cell(if name == about.column() { typed } else { usual });
+    let header = columns.map(|(name, _)| name).join(",");
+    format!("{header}\n{}\n", columns.map(said).join(","))
+}
+
+/// Types it there; the message, when it was refused.
+fn typed(folder: &Folder, door: Door, about: About, text: &str, then: Then) -> Option<String> {
+    match door {
+        Door::Flag => {
+            let run = folder.run(&[about.flags(), &[&format!("{}={text}", about.flag())]].concat());
+            (run.code != 0).then_some(run.err)
+        }
+        Door::Prompt => at_prompt(folder, about, text, then),
+        Door::Sheet => {
+            folder.write("sheet.csv", sheet(about, text));
+            let run = folder.run(&["import", "sheet.csv"]);
+            (run.code != 0).then_some(run.err)
+        }
+        Door::File => {
+            let before = folder.read(about.file());
+            let (header, row) = before.trim_end().rsplit_once('\n').expect("a row");
+            let at = header.split(',').position(|name| name == about.column()).expect("a column");
+            let mut cells: Vec<String> = row.split(',').map(str::to_owned).collect();
+            cells[at] = cell(text);
+            folder.write(about.file(), format!("{header}\n{}\n", cells.join(",")));
+            let run = folder.run(&["audit"]);
+            (run.code == 3).then(|| run.out + &run.err)
+        }
+    }
+}
+
+/// At a prompt a refusal is said and the question asked again.
+fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<String> {
+    let (args, questions) = about.questions();
+    let mut command = folder.command(PROGRAM);
+    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
+    let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+    for (question, answer) in questions {
+        terminal.exp_string(question).unwrap_or_else(|error| panic!("{about:?} {text}: {error}"));
+        terminal.exp_string(": ").expect("a question");
+        terminal.send_line(if answer.is_empty() { text } else { answer.trim() }).unwrap();
+        if let (true, Says(words)) = (answer.is_empty(), then) {
+            let said = terminal.exp_string(words);
+            return Some(said.map_or_else(|error| error.to_string(), |_| words.to_owned()));
+        }
+    }
+    // What is still asked is left as it is; a question that was asked again gets no answer.
+    for _ in 0..3 {
+        terminal.send_line("").unwrap();
+    }
+    terminal.send_control('d').unwrap();
+    let rest = terminal.exp_eof().expect("the program ends");
+    (!rest.contains("recorded")).then_some(rest)
+}
+
+/// A message without the line breaks of a narrow screen.
+fn in_one_line(said: &str) -> String {
+    said.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn check(door: Door) {
+    let base = Folder::with_trial();
+    base.run(&["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--fore-edge", "8"])
+        .ends(0);
+    let files = base.holds();
+    let mut bad = Vec::new();
+    for (about, text, then) in ROWS {
+        let folder = Folder::in_memory();
+        folder.put(&files);
+        match (typed(&folder, door, *about, text, *then), then) {
+            (None, Is(meant)) if about.held(&folder) == *meant => {}
+            (None, _) => bad.push(format!("{about:?} {text:?}: {}", about.held(&folder))),
+            (Some(said), Says(words)) if in_one_line(&said).contains(words) => {}
+            (Some(said), _) => bad.push(format!("{about:?} {text:?}: {said}")),
+        }
+    }
+    assert!(
+        bad.is_empty(),
+        "{door:?}, not {then}:\n{}",
+        bad.join("\n"),
+        then = "as the table says"
+    );
+}
+
+#[test]
+fn by_a_flag() {
+    check(Door::Flag);
+}
+
+#[test]
+fn at_a_prompt() {
+    check(Door::Prompt);
+}
+
+#[test]
+fn in_a_sheet() {
+    check(Door::Sheet);
+}
+
+#[test]
+fn in_a_file_edited_by_hand() {
+    check(Door::File);
+}
+
+/// Targets are in no sheet: by position, by the option of the low bound, and where a target is
+/// named.
+#[test]
+fn two_bounds_are_read_alike_wherever_a_swell_is_wanted() {
+    let folder = Folder::with_trial();
+    let predict = |range: &str| {
+        let target = format!("--target={range}");
+        let args = [
+            "predict",
+            "--paper",
+            "bond 80",
+            "--thread",
+            "linen 25",
+            "--sections",
+            "10",
+            "--sheets",
+            "4",
+        ];
+        folder.run(&[&args[..], &[&target]].concat())
+    };
+    for (number, range) in
+        ["25-35", "25 to 35", "25\u{2013}35", "25..35", "25 % - 35 %", "between 25 and 35"]
+            .iter()
+            .enumerate()
+    {
+        let (one, other) = (format!("a{number}"), format!("b{number}"));
+        let by_position = folder.run(&["record", "target", &one, range]).ends(0);
+        assert!(by_position.out.contains("25 to 35 %"), "{}", by_position.out);
+        let by_option = folder.run(&["record", "target", &other, "--low", range]).ends(0);
+        assert!(by_option.out.contains("25 to 35 %"), "{}", by_option.out);
+        let predicted = predict(range).ends(0);
+        assert!(predicted.out.contains("Target 25 to 35 %"), "{}", predicted.out);
+    }
+    folder.run(&["record", "target", "small", "4-6"]).ends(0);
+    for (range, says) in [
+        ("4,5", "'4,5' can be 4.5 or from 4 to 5; write 4..5"),
+        ("30", "two bounds are needed; write the lowest and the highest, such as 25..35"),
+        ("25..", "two bounds are needed"),
+    ] {
+        folder.run(&["record", "target", "x", range]).ends(3).complains_of(&[says]);
+        predict(range).ends(3).complains_of(&[says]);
+    }
+}
+
+#[test]
+fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
+    let folder = Folder::with_trial();
+    let args = About::Date.flags();
+    let said = folder.run(&[args, &["--date", "Yesterday"]].concat()).ends(0);
+    assert!(said.out.contains("2026-02-28"), "{}", said.out);
+    folder.write("sheet.csv", sheet(Date, "yesterday"));
+    folder.run(&["import", "sheet.csv"]).ends(3).complains_of(&["means another day tomorrow"]);
+    folder.write("sheet.csv", sheet(Date, "03/04/2026"));
+    let settles = "or give --date-order dmy or --date-order mdy";
+    folder.run(&["import", "sheet.csv"]).ends(3).complains_of(&[settles]);
+    folder.run(&["import", "sheet.csv", "--date-order", "dmy"]).ends(0);
+    assert_eq!(Date.held(&folder), "2026-04-03");
+    let taken =
+        ["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--taken", "46000"];
+    let taken = folder.run(&taken).ends(0);
+    assert!(taken.err.contains("--taken is read as 2025-12-09"), "{}", taken.err);
+}
+
+#[test]
+fn a_sheet_says_what_it_read_as_something_else() {
+    let folder = Folder::with_trial();
+    for (about, text, says) in [
+        (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
+        (Date, "46080", "'46080' is read as the number of a day in a spreadsheet, 2026-02-27"),
+        (Caliper, "1/100\"", "is read as 0.254 mm"),
+    ] {
+        folder.write("sheet.csv", sheet(about, text));
+        let run = folder.run(&["import", "sheet.csv", "--dry-run"]).ends(0);
+        assert!(run.err.contains(says), "{says}: {}", run.err);
+    }
+}
+
+#[test]
+fn a_cell_that_says_nothing_is_to_be_emptied() {
+    let folder = Folder::with_trial();
+    for about in [Count, Material, Caliper, On, Date, State] {
+        for nothing in ["n/a", "N/A", "-", "?", "\u{2014}", "none"] {
+            folder.write("sheet.csv", sheet(about, nothing));
+            let run = folder.run(&["import", "sheet.csv"]).ends(3);
+            let says = format!("'{nothing}' says nothing; empty the cell");
+            assert!(run.err.contains(&says), "{about:?}: {}", run.err);
+        }
+    }
+}
+
+#[test]
+fn headings_are_read_with_their_units_in_any_form() {
+    let folder = Folder::with_trial();
+    let other = |spine: &str, fore_edge: &str| {
+        let sheet = sheet(On, "1").replace("spine_mm", spine).replace("fore_edge_mm", fore_edge);
+        sheet.replace("caliper_mm", "Caliper [mm]")
+    };
+    folder.write("sheet.csv", other("Spine (mm)", "fore-edge mm"));
+    let run = folder.run(&["import", "sheet.csv", "--dry-run"]).ends(0);
+    assert!(run.out.contains("1 reading"), "{}{}", run.out, run.err);
+    folder.write("sheet.csv", other("Spine (in)", "fore-edge (in)"));
+    let says = ["column 'Spine (in)' is not in mm; call it spine_mm", "call it fore_edge_mm"];
+    folder.run(&["import", "sheet.csv", "--dry-run"]).ends(3).complains_of(&says);
+}
+
+#[test]
+fn the_one_decimal_comma_is_named_and_not_the_many_points() {
+    let folder = Folder::with_trial();
+    let mut rows = "trial,state,place,spine_mm,fore_edge_mm\n".to_owned();
+    for place in 1..=885 {
+        let spine = if place == 512 { "\"11,1\"" } else { "11.1" };
+        rows += &format!("T1,sewn,{place},{spine},8\n");
+    }
+    folder.write("sheet.csv", rows);
+    let run = folder.run(&["import", "sheet.csv"]).ends(3);
+    let says = "sheet.csv:513: a decimal comma in row 513, but a decimal point in 884 other rows; write a decimal point there too";
+    assert!(run.err.contains(says) && run.err.len() < 300, "{}", run.err);
+}
+
+#[test]
+fn a_whole_state_is_struck_and_each_reading_named() {
+    let folder = Folder::with_trial();
+    for state in ["sewn", "knocked"] {
+        let args = [
+            "record",
+            "readings",
+            "T1",
+            "--state",
+            state,
+            "--spine",
+            "11.0,11.1",
+            "--fore-edge",
+            "8.0,8.1",
+        ];
+        folder.run(&args).ends(0);
+    }
+    let run = folder.run(&["strike", "Reading", "T1/Knocked Down", "--reason", "a slip"]).ends(0);
+    assert!(run.out.contains("T1/knocked/1, T1/knocked/2"), "{}{}", run.out, run.err);
+    let run = folder.run(&["strike", "reading", "T1/as sewn/2", "--reason", "a slip"]).ends(0);
+    assert!(run.out.contains("struck reading T1/sewn/2"), "{}{}", run.out, run.err);
+    let book = Book::open(folder.path()).expect("a book");
+    let left: Vec<String> = book.readings().iter().map(swellbook::book::reading_id).collect();
+    assert_eq!(left, ["T1/sewn/1"]);
+    folder.run(&["strike", "reading", "T1/pressed", "--reason", "x"]).ends(3);
+}
+
+/// A book in inches judges and shows in inches, with the digits of a gauge; what was probably meant
+/// is asked about.
+#[test]
+fn a_book_in_inches_speaks_in_inches() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "Inch"]).ends(0);
+    folder.run(&["record", "paper", "bond 80", "--caliper", "0.004", "--hardness", "Hard"]).ends(0);
+    folder.run(&["record", "thread", "linen 25", "--count", "25/3"]).ends(0);
+    folder.run(&crate::support::folder::TRIAL).ends(0);
+    let spine = |text: &str| {
+        folder.run(&[
+            "record",
+            "readings",
+            "T1",
+            "--state",
+            "sewn",
+            "--spine",
+            text,
+            "--fore-edge",
+            "0.33",
+        ])
+    };
+    for (text, says) in [
+        (
+            "12.34",
+            "spine 12.34 in is outside 0.1067..1.2575 in for 10 sections of 4; is it in millimetres, not in inches?",
+        ),
+        ("43.7", "is it in millimetres"),
+        ("437", "was it typed in thousandths of an inch?"),
+        ("398", "spine 398 in is outside"),
+        ("0.15", "spine 0.15 in is thinner than half the fore-edge 0.33 in"),
+    ] {
+        spine(text).ends(3).complains_of(&[says]);
+    }
+    let caliper = ["record", "paper", "x", "--caliper", "3/64"];
+    let run = folder.run(&caliper).ends(0);
+    assert!(run.out.contains("0.04688 in"), "{}", run.out);
+    assert!(folder.read("papers.csv").contains("x,,1.190625,"), "{}", folder.read("papers.csv"));
+    folder
+        .run(&["record", "paper", "y", "--caliper", "0.1"])
+        .ends(3)
+        .complains_of(&["0.1 in is outside 0.000394..0.0787 in"]);
+    let run = spine("7/16").ends(0);
+    assert!(run.err.contains("--spine is read as 0.4375 in"), "{}", run.err);
+}
+
+#[test]
+fn a_length_in_another_unit_than_was_said_is_guessed() {
+    let folder = Folder::with_trial();
+    for (text, says) in [
+        (
+            "12.34in",
+            "313.436 mm is outside 2.67..31.62 mm for 10 sections of 4; is it in millimetres, not in inches?",
+        ),
+        ("1234", "was the decimal mark left out?"),
+        ("0.44", "was it typed in inches?"),
+    ] {
+        let args =
+            ["record", "readings", "T1", "--state", "sewn", "--spine", text, "--fore-edge", "8"];
+        folder.run(&args).ends(3).complains_of(&[says]);
+    }
+}
+
+#[test]
+fn a_count_without_its_system_is_refused_where_the_fibre_has_several() {
+    let folder = Folder::with_trial();
+    let args = ["record", "thread", "x", "--count", "30/3", "--material", "Cotton"];
+    folder.run(&args).ends(3).complains_of(&["can be Ne 30/3 or Nm 30/3 or lea 30/3; write which"]);
+}
