@@ -37,9 +37,7 @@ pub type Place = Name;
 /// One place measured in one state. At least one edge is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// The trial.
     pub trial: Name,
-    /// The state it was in.
     pub state: State,
     /// The place along the spine.
     pub place: Place,
@@ -60,7 +58,6 @@ pub enum ReadingError {
     /// A thickness no block has.
     #[error("{edge}: {source}")]
     Thickness {
-        /// The edge.
         edge: Edge,
         /// The value and the range.
         source: OutOfRange,
@@ -78,7 +75,6 @@ pub enum ReadingError {
     /// A thickness far from what this paper and these sections can make.
     #[error("{edge} {value} mm is outside {range} for {sections} sections of {sheets}; {hint}")]
     Implausible {
-        /// The edge.
         edge: Edge,
         /// The thickness in mm.
         value: f64,

@@ -102,7 +102,7 @@ impl DateRule {
             }
         };
         civil(year, month, day)
-            .ok_or_else(|| format!("'{}' is no day of the calendar in 1900..2200", found()))
+            .ok_or_else(|| format!("'{}' is not a day of the calendar in 1900..2200", found()))
     }
 
     fn order(self, found: &str, first: &str, second: &str) -> Result<DateOrder, String> {
@@ -111,16 +111,18 @@ impl DateRule {
             Self::Known(order) => Ok(order),
             Self::Unknown if first == second => Ok(DateOrder::DayFirst),
             Self::Unknown => Err(format!(
-                "'{found}' can be read with the day or the month first, and no date in the column settles it; {way_out}"
+                "'{found}' can be read with the day or the month first, and no date in the \
+                 column shows which; {way_out}"
             )),
             Self::Both => Err(format!(
-                "'{found}': some dates of the column have the day first and some the month; {way_out}"
+                "'{found}': some dates of the column have the day first and some the month; \
+                 {way_out}"
             )),
         }
     }
 }
 
-/// Three groups of digits parted by one and the same of `-`, `/` and `.`.
+/// Three groups of digits separated by one and the same of `-`, `/` and `.`.
 fn parts(text: &str) -> Option<[&str; 3]> {
     let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
     let mut groups = text.split(mark).map(str::trim);

@@ -23,11 +23,8 @@ pub enum Material {
     /// Flax.
     #[default]
     Linen,
-    /// Cotton.
     Cotton,
-    /// Silk.
     Silk,
-    /// Polyester.
     Polyester,
 }
 
@@ -59,10 +56,7 @@ pub enum ThreadError {
     #[error(
         "thread '{name}' has no size; give its count (such as 'lea 25/3') or its measured laid diameter"
     )]
-    NoSize {
-        /// The thread.
-        name: Name,
-    },
+    NoSize { name: Name },
     /// A diameter no thread has.
     #[error(transparent)]
     Diameter(#[from] OutOfRange),
@@ -73,7 +67,6 @@ pub enum ThreadError {
 pub struct Thread {
     /// Its name in the book.
     pub name: Name,
-    /// What it is made of.
     pub material: Material,
     count: Option<ThreadCount>,
     laid: Option<Millimetres>,
@@ -135,7 +128,7 @@ impl Thread {
 /// micrometre.
 ///
 /// # Errors
-/// [`OutOfRange`] without turns, or when the result is no thread's diameter.
+/// [`OutOfRange`] without turns, or when the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
     let laid = to_tenth_of_micrometre(width.mm() / f64::from(turns));
     let laid = ranges::LAID.check(laid)?;
