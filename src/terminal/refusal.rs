@@ -13,9 +13,7 @@ pub enum CliError {
     #[error("{0}")]
     Usage(String),
     /// Values that were not given and could not be asked for.
-    #[error("missing {}; give {}, or run it at a terminal to be \
-             asked", flags.join(", \
-        "), them(flags))]
+    #[error("missing {}; give {}, or run it at a terminal to be asked", flags.join(", "), them(flags))]
     Missing {
         /// The flags that give them.
         flags: Vec<&'static str>,

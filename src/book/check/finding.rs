@@ -237,7 +237,8 @@ impl fmt::Display for SetDoubt {
             ),
             Self::CountsLess { at, edge, value_mm, weight } => write!(
                 f,
-                "place {at} has a {edge} of {value_mm} mm, out of line with its set: it is given a weight of {weight:.2}; measure it again"
+                "place {at} has a {edge} of {value_mm} mm, out of line with its set: it is given a \
+                 weight of {weight:.2}; measure it again"
             ),
             Self::SwellGrew { sewn_mm, knocked_mm } => write!(
                 f,

@@ -245,8 +245,7 @@ mod tests {
     #[test]
     fn values_that_cannot_be_are_listed_together() {
         let text = faults(
-            "format = 1\nunit = \"ell\"\nresolution_mm = nan\n[beliefs.factor]\nsd = \
-             0.0\n[spreads]\npaper = -1.0\n",
+            "format = 1\nunit = \"ell\"\nresolution_mm = nan\n[beliefs.factor]\nsd = 0.0\n[spreads]\npaper = -1.0\n",
         );
         let rows: Vec<&str> = text.lines().map(|line| &line[..11]).collect();
         assert_eq!(rows, ["book.toml:2", "book.toml:3", "book.toml:5", "book.toml:7"]);

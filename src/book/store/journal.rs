@@ -321,8 +321,7 @@ mod tests {
 
     #[test]
     fn a_journal_names_no_file_but_those_of_a_book() {
-        let body = b"../../etc/passwd 0 \
-                     e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855 1 -\nx\n";
+        let body = b"../../etc/passwd 0 e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855 1 -\nx\n";
         let journal = format!("{OPENING}{FORM} {}\n", Sha256::of(body));
         assert_eq!(decode(&[journal.as_bytes(), body].concat()), Journal::CutOff);
     }
