@@ -36,7 +36,7 @@ Exit codes:
   4 not enough data for the question
   5 the book is in use
   6 the book is damaged
-  7 done and kept, but the result could not be written: do not repeat the command
+  7 done and saved, but the result could not be written: do not repeat the command
 
 Results go to standard output, messages and prompts to standard error.")]
 pub(crate) struct Arguments {
@@ -194,7 +194,7 @@ fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
     let red = AnsiColor::Red.on_default().bold();
     let (text, status) = match error {
         CliError::Kept { kept, .. } if error.is_closed_pipe() => {
-            (format!("note: done and kept, but nobody read the result: {kept}"), ExitStatus::Done)
+            (format!("note: done and saved, but nobody read the result: {kept}"), ExitStatus::Done)
         }
         _ if error.is_closed_pipe() => return ExitStatus::Done,
         _ => (format!("{red}error:{red:#} {error}"), error.status()),

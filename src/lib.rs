@@ -18,6 +18,8 @@
 #![forbid(unsafe_code)]
 
 pub mod book;
+// What the program is made of inside is documented where the code does not say it itself.
+#[deny(missing_docs)]
 pub mod commands;
 pub mod draw;
 pub mod jobs;

@@ -9,7 +9,6 @@ use thiserror::Error;
 /// One thing wrong in one place of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
-    /// Where.
     pub place: Location,
     /// What was found, what was expected and what to do: lower case, no full stop.
     pub message: String,
@@ -35,26 +34,24 @@ pub enum BookError {
     #[error(
         "no book found: {looked}; make one with `swellbook init DIR`, or name one with --book DIR"
     )]
-    NotFound {
-        /// Where it was looked for.
-        looked: String,
-    },
+    NotFound { looked: String },
     /// There is a book already.
-    #[error("{} already holds a book; name another folder", shown_path(dir))]
+    #[error("{} already holds a book; choose another folder", shown_path(dir))]
     Exists {
         /// The folder.
         dir: PathBuf,
     },
     /// A file that is not the program's has a name that a new book needs.
     #[error(
-        "{} is there already, and a new book needs that name; name another folder, or move the file away",
+        "{} already exists, and a new book needs that name; choose another folder, or move the \
+         file away",
         shown_path(path)
     )]
     Taken {
         /// The file.
         path: PathBuf,
     },
-    /// Rows or settings that cannot be: every one of them, or of very many the first.
+    /// Impossible rows or settings: every one of them, or of very many the first.
     #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
     Faults {
         /// All faults, in order of file and row; of a file with very many the first two hundred
@@ -85,7 +82,8 @@ pub enum BookError {
     },
     /// A spreadsheet has a file open, and would write over what is added to it.
     #[error(
-        "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if nobody has it open, remove {})",
+        "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if \
+         nobody has it open, remove {})",
         shown_path(path),
         shown_path(mark)
     )]
@@ -108,7 +106,7 @@ pub enum BookError {
         source: std::io::Error,
     },
     /// The system refused while something was to be added; the book is as it was.
-    #[error("{}: {doing}: {source}; nothing was kept{}", shown_path(path), way_out(source))]
+    #[error("{}: {doing}: {source}; nothing was saved{}", shown_path(path), way_out(source))]
     Unkept {
         /// The file or folder.
         path: PathBuf,
@@ -119,7 +117,8 @@ pub enum BookError {
     },
     /// The system refused, and what was to be added may be there or not: all of it or nothing.
     #[error(
-        "{}: {doing}: {source}; it may have been kept, so look before you repeat the command: swellbook audit{}",
+        "{}: {doing}: {source}; it may have been saved, so check before you repeat the command: \
+         swellbook audit{}",
         shown_path(path),
         way_out(source)
     )]
@@ -138,11 +137,11 @@ fn way_out(source: &std::io::Error) -> &'static str {
     use std::io::ErrorKind;
     match source.kind() {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
-            "; make room on the disk, then try again"
+            "; free some space on the disk, then try again"
         }
         ErrorKind::ReadOnlyFilesystem => "; make the disk writable, or copy the book to another",
         ErrorKind::PermissionDenied => {
-            "; see that you may write to the folder and its files, or copy the book elsewhere"
+            "; check that you may write to the folder and its files, or copy the book elsewhere"
         }
         _ => "",
     }
@@ -170,7 +169,6 @@ impl BookError {
         matches!(self, Self::Undecided { .. })
     }
 
-    /// One fault.
     pub(crate) fn fault(place: Location, message: impl fmt::Display) -> Self {
         Self::Faults { faults: vec![Fault::new(place, message)] }
     }

@@ -19,12 +19,10 @@ impl Location {
         Self { file: file.to_owned(), row: None, column: None }
     }
 
-    /// A row of a file.
     pub(crate) fn row(file: &str, row: usize) -> Self {
         Self { row: Some(row), ..Self::file(file) }
     }
 
-    /// A cell of a file.
     pub(crate) fn cell(file: &str, row: usize, column: &str) -> Self {
         Self { column: Some(column.to_owned()), ..Self::row(file, row) }
     }

@@ -3,7 +3,7 @@
 use super::location::Location;
 use std::fmt;
 
-/// When a notice is told, besides by an audit.
+/// When a notice is shown, besides by an audit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Telling {
     /// By an audit only.
@@ -21,7 +21,6 @@ pub enum Notice {
     BlankRows {
         /// The first of them.
         place: Location,
-        /// How many there are.
         count: usize,
     },
     /// A column that is not read.
@@ -79,14 +78,12 @@ pub enum Notice {
     },
     /// A last line that was cut off and does not count.
     CutOff {
-        /// Where.
         place: Location,
         /// Where it is kept when something is written.
         aside: String,
     },
     /// A last line that was cut off and was moved out of the file.
     SetAside {
-        /// Where it was.
         place: Location,
         /// Where it is kept.
         aside: String,
@@ -118,10 +115,10 @@ impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::BlankRows { place, count: 1 } => {
-                write!(f, "{place}: an empty row was passed over")
+                write!(f, "{place}: an empty row was skipped")
             }
             Self::BlankRows { place, count } => {
-                write!(f, "{place}: {count} empty rows from here on were passed over")
+                write!(f, "{place}: {count} empty rows from here on were skipped")
             }
             Self::UnreadColumn { place, column } => {
                 write!(f, "{place}: column '{column}' is not read")
@@ -137,39 +134,46 @@ impl fmt::Display for Notice {
             }
             Self::Finished { place } => write!(
                 f,
-                "{place}: an earlier command did not finish its work; with the files as they are now, all that it was to add counts"
+                "{place}: an earlier command did not finish; in the files as they are now, \
+                 everything it was adding is used"
             ),
             Self::Untidy { place, why } => {
                 write!(
                     f,
-                    "{place}: everything is kept; only tidying up after it failed ({why}), so let swellbook write once more before you edit the files"
+                    "{place}: everything is saved, but the clean-up afterwards failed ({why}); \
+                     let swellbook write once more before you edit the files"
                 )
             }
             Self::TakenBack { place, aside, stays } => {
                 let counts = match stays.join(", ") {
-                    none if none.is_empty() => "nothing of it counts".to_owned(),
-                    files => format!("it counts only as far as it is in {files}"),
+                    none if none.is_empty() => "none of it is used".to_owned(),
+                    files => format!("only what is in {files} is used"),
                 };
                 write!(
                     f,
-                    "{place}: an earlier command did not finish, and a file it was to add to was edited since; {counts}, and all that it was to add is kept in {aside}"
+                    "{place}: an earlier command did not finish, and a file it was adding to was \
+                     edited since; {counts}, and everything it was adding is saved in {aside}"
                 )
             }
             Self::CutOff { place, aside } => write!(
                 f,
-                "{place}: the last line was cut off and does not count; complete it, with its line end, or the next command that writes moves it to {aside}"
+                "{place}: the last line was cut off and is not used; complete it, with its line \
+                 end, or the next command that writes moves it to {aside}"
             ),
             Self::SetAside { place, aside, backup } => write!(
                 f,
-                "{place}: the last line was cut off and was moved to {aside}; the file as it was is kept as {backup}"
+                "{place}: the last line was cut off and was moved to {aside}; the original file \
+                 is saved as {backup}"
             ),
             Self::Aside { place } => write!(
                 f,
-                "{place}: what was cut off or could not be finished is kept here; record again what is missing, then remove this file"
+                "{place}: this file holds what was cut off or not finished; record again what is \
+                 missing, then remove this file"
             ),
             Self::Saved { place } => write!(
                 f,
-                "{place}: this file was changed outside swellbook while a command added to it; both are in it, so look whether it is as you mean it"
+                "{place}: this file was changed outside swellbook while a command added to it; \
+                 both changes are in it; check that it is as you want it"
             ),
             Self::Edited { place, then, now } => edited(f, place, *then, *now),
         }
@@ -177,7 +181,6 @@ impl fmt::Display for Notice {
 }
 
 impl Notice {
-    /// Where it is.
     pub fn place(&self) -> &Location {
         match self {
             Self::BlankRows { place, .. }
@@ -196,7 +199,7 @@ impl Notice {
         }
     }
 
-    /// When it is told.
+    /// When it is shown.
     pub fn telling(&self) -> Telling {
         match self {
             Self::BlankRows { .. }
@@ -216,10 +219,10 @@ impl Notice {
 
 fn edited(f: &mut fmt::Formatter<'_>, place: &Location, then: u64, now: u64) -> fmt::Result {
     let lines = if then.abs_diff(now) == 1 { "line" } else { "lines" };
-    write!(f, "{place}: changed by another hand since this program last wrote to it: ")?;
+    write!(f, "{place}: changed outside swellbook since its last write: ")?;
     match now.cmp(&then) {
-        std::cmp::Ordering::Less => write!(f, "{} {lines} fewer ({then}, now {now})", then - now),
-        std::cmp::Ordering::Equal => write!(f, "as many lines as before ({now})"),
-        std::cmp::Ordering::Greater => write!(f, "{} {lines} more ({then}, now {now})", now - then),
+        std::cmp::Ordering::Less => write!(f, "{} {lines} removed ({then} → {now})", then - now),
+        std::cmp::Ordering::Equal => write!(f, "the number of lines is the same ({now})"),
+        std::cmp::Ordering::Greater => write!(f, "{} {lines} added ({then} → {now})", now - then),
     }
 }

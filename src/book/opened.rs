@@ -49,7 +49,6 @@ impl Book {
         Self::from_files(dir, &folder::read_settled(dir)?)
     }
 
-    /// The book that the files make.
     pub(in crate::book) fn from_files(
         dir: &Path,
         files: &contents::FileBytes,
@@ -92,17 +91,14 @@ impl Book {
         &self.live.papers
     }
 
-    /// Threads, likewise.
     pub fn threads(&self) -> &[Thread] {
         &self.live.threads
     }
 
-    /// Targets, likewise.
     pub fn targets(&self) -> &[Target] {
         &self.live.targets
     }
 
-    /// Trials, likewise.
     pub fn trials(&self) -> &[Trial] {
         &self.live.trials
     }
@@ -123,7 +119,6 @@ impl Book {
         &self.forecast_ids
     }
 
-    /// What was struck.
     pub fn struck(&self) -> &[Strike] {
         &self.struck
     }

@@ -11,7 +11,6 @@ use crate::terminal::words::wrapped;
 
 /// The width of a chart for a desk, in pixels of a screen.
 pub const DESK: f64 = 900.0;
-/// And for a phone.
 pub const PHONE: f64 = 380.0;
 
 /// A finished chart.

@@ -22,7 +22,6 @@ pub enum PageError {
     Template(#[from] askama::Error),
 }
 
-/// A page.
 #[derive(Template)]
 #[template(path = "report.html")]
 pub(crate) struct Page {
@@ -32,7 +31,6 @@ pub(crate) struct Page {
     pub parts: Vec<Part>,
 }
 
-/// What a page is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum PageKind {
     /// Long, with a list of its parts.
@@ -50,7 +48,6 @@ pub(crate) struct Part {
     pub blocks: Vec<Block>,
 }
 
-/// A block of a part.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Block {
     Words(String),

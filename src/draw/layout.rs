@@ -22,16 +22,12 @@ pub(crate) struct Sign {
     pub words: &'static str,
 }
 
-/// How a sign looks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Look {
-    /// A mark.
     Mark(Form, Tone),
     /// A patch, of a range or a band.
     Patch(Tone),
-    /// A stroke.
     Stroke(Tone),
-    /// Dashes.
     Dashes(Tone),
 }
 

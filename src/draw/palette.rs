@@ -44,7 +44,6 @@ impl Tone {
         Self::Struck,
     ];
 
-    /// Its colour.
     pub(crate) fn colour(self) -> RGBColor {
         match self {
             Self::Ink => RGBColor(0x1c, 0x1c, 0x1c),
@@ -189,7 +188,7 @@ mod tests {
     }
 
     /// A ΔE of 2.3 is just noticed (M. Mahy, L. Van Eycken and A. Oosterlinck (1994), Color Res.
-    /// Appl. 19, 105–121); eight times that is told apart at a glance.
+    /// Appl. 19, 105–121); eight times that is clear at a glance.
     #[test]
     fn what_meets_in_a_chart_is_told_apart_by_colour_blind_eyes() {
         const APART: f64 = 8.0 * 2.3;

@@ -17,12 +17,7 @@ pub enum ChartError {
     Drawing(String),
     /// More pixels than a file should have.
     #[error("the chart would be {width} by {height} pixels; choose SVG, or fewer papers")]
-    TooLarge {
-        /// Its width.
-        width: u32,
-        /// Its height.
-        height: u32,
-    },
+    TooLarge { width: u32, height: u32 },
 }
 
 /// Pixels of a PNG for one of the scene: sharp on a screen of today and in print.

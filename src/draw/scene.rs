@@ -50,7 +50,6 @@ pub(crate) struct Area {
     pub bottom: f64,
 }
 
-/// One shape.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Shape {
     /// A filled rectangle.
@@ -94,7 +93,6 @@ impl Scene {
         self.shapes.push(Shape::Line { from, to, tone, width, dashed: true });
     }
 
-    /// A mark.
     pub fn mark(&mut self, at: Point, form: Form, tone: Tone, size: f64) {
         self.shapes.push(Shape::Mark { at, form, tone, size });
     }
@@ -126,7 +124,7 @@ impl Shape {
     }
 
     /// The rectangle that a text takes up, with the slack that another font may need; `None` for
-    /// what is no text.
+    /// what is not a text.
     #[cfg(test)]
     pub fn text_area(&self) -> Option<Area> {
         let Self::Text { at, text, size, anchor, .. } = self else { return None };

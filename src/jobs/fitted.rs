@@ -23,7 +23,6 @@ pub enum BenchError {
 /// A book's observations, its fit and the beliefs alone.
 #[derive(Clone, Debug)]
 pub struct Bench {
-    /// The observations.
     pub observations: Observations,
     /// The fit of the observations.
     pub fit: SwellFit,
@@ -34,7 +33,6 @@ pub struct Bench {
 /// A book beside its fit, to be handed around.
 #[derive(Clone, Copy, Debug)]
 pub struct Fitted<'a> {
-    /// The book.
     pub book: &'a Book,
     /// Its fit.
     pub bench: &'a Bench,

@@ -1,7 +1,7 @@
 //! Readings that do not belong with the others of their set, and how little they then count.
 //!
-//! A slipped digit or a caliper set down on a thread knot is no repeat of the others. It is
-//! neither dropped nor believed: it counts by a weight, and whoever asks is told of it. docs/slips.md
+//! A slipped digit or a caliper set down on a thread knot is not a repeat of the others. It is
+//! neither dropped nor believed: it counts by a weight, which is reported. docs/slips.md
 //! has the rule and what it cannot see.
 
 use crate::trade::median;

@@ -20,7 +20,7 @@ pub enum ExitStatus {
     InUse = 5,
     /// 6: the book is damaged.
     Damaged = 6,
-    /// 7: done and kept, but the result could not be written: the command is not to be repeated.
+    /// 7: done and saved, but the result could not be written: the command is not to be repeated.
     Kept = 7,
 }
 

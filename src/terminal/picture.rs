@@ -87,7 +87,7 @@ Two:
   a  ===N==o#############
   b     N  ::::::::######o============
      20                             31 %
-  : the target, = nine times in ten,
+  : the target, = 90 % range,
   # of it on the target, o the middle,
   N nominal figures";
         assert_eq!(text.as_deref(), Some(wanted));

@@ -19,7 +19,6 @@ impl Progress {
         Self { what, start: Instant::now(), shown: false }
     }
 
-    /// So many of so many are done.
     pub fn at(&mut self, session: &mut Session<'_>, done: usize, of: usize) {
         if session.is_watched() && self.start.elapsed() >= PATIENCE {
             self.shown = true;

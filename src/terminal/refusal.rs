@@ -18,7 +18,7 @@ pub enum CliError {
         /// The flags that give them.
         flags: Vec<&'static str>,
     },
-    /// A value that cannot be.
+    /// An impossible value.
     #[error("{flag}: {message}")]
     Value {
         /// The flag it came with.
@@ -65,7 +65,7 @@ pub enum CliError {
     Output(std::io::Error),
     /// The same after the book was changed, which stays so.
     #[error(
-        "the result cannot be written: {why}\ndone and kept, so do not repeat the command: {kept}"
+        "the result cannot be written: {why}\ndone and saved, so do not repeat the command: {kept}"
     )]
     Kept {
         /// What was changed, and the command that takes it back.

@@ -17,7 +17,6 @@ pub struct Screen {
 pub(crate) enum Ink {
     /// The wanted swell.
     Band,
-    /// A range.
     Range,
     /// The middle of a range.
     Middle,
@@ -31,7 +30,6 @@ impl Screen {
         Self { width, signs, colour: false }
     }
 
-    /// With colours.
     #[must_use]
     pub fn coloured(self) -> Self {
         Self { colour: true, ..self }

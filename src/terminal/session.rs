@@ -39,7 +39,7 @@ pub struct Surroundings {
     pub unicode: bool,
 }
 
-/// Columns where the output is no terminal.
+/// Columns where the output is not a terminal.
 const DEFAULT_WIDTH: usize = 80;
 
 impl Surroundings {
@@ -87,7 +87,7 @@ impl<'a> Session<'a> {
     /// A session with the folder of `--book` and whether prompts are allowed.
     ///
     /// # Errors
-    /// [`CliError::Usage`] when the day in `SWELLBOOK_TODAY` is none.
+    /// [`CliError::Usage`] when `SWELLBOOK_TODAY` is not a day.
     pub fn new(
         streams: Streams<'a>,
         surroundings: Surroundings,
@@ -113,7 +113,6 @@ impl<'a> Session<'a> {
         )
     }
 
-    /// Today.
     pub fn today(&self) -> Date {
         self.today
     }
@@ -154,7 +153,7 @@ impl<'a> Session<'a> {
         Ok(find(self.book.as_deref(), variable, &self.surroundings.folder)?)
     }
 
-    /// The book, read; what every command is to tell of it is told.
+    /// The book, read; what every command has to report of it is printed.
     ///
     /// # Errors
     /// As [`Book::open`].
@@ -164,7 +163,7 @@ impl<'a> Session<'a> {
         Ok(book)
     }
 
-    /// Adds to the book; what is to be told of the files added to is told.
+    /// Adds to the book; what is to be reported of the files added to is printed.
     ///
     /// # Errors
     /// As [`Book::append`].

@@ -8,7 +8,6 @@ use super::screen::{Ink, Screen, Signs};
 pub struct Spread {
     /// Its low end.
     pub low: f64,
-    /// Its middle.
     pub middle: f64,
     /// Its high end.
     pub high: f64,
@@ -85,7 +84,7 @@ impl Strip {
 
     /// What the signs mean, in lines of at most `width` characters.
     pub fn key(&self, width: usize) -> Vec<String> {
-        let (range, middle) = ("nine times in ten", "the middle");
+        let (range, middle) = ("90 % range", "the middle");
         let mut phrases = match self.band {
             Some(_) => vec![
                 (Part::Band, "the target"),
@@ -195,7 +194,7 @@ mod tests {
         assert_eq!(strip.ruler("%"), "10               30 %");
         let strip = Strip::over(&[one], Some((10.0, 30.0)), cells(21, Signs::Bars)).unwrap();
         assert_eq!(strip.bar(one), "░░░░░░░░░░▓▓▓▓▓●▓▓▓▓▓");
-        let key = "░ the target, ━ nine times in ten, ▓ of it on the target, ● the middle";
+        let key = "░ the target, ━ 90 % range, ▓ of it on the target, ● the middle";
         assert_eq!(strip.key(80), [key]);
     }
 
@@ -205,7 +204,7 @@ mod tests {
         let strip = Strip::over(&[one], Some((5.0, 15.0)), cells(21, Signs::Plain)).unwrap();
         assert_eq!(strip.bar(one), "==N==#####o#####=====");
         let lines = strip.key(40);
-        assert_eq!(lines[0], ": the target, = nine times in ten,");
+        assert_eq!(lines[0], ": the target, = 90 % range,");
         assert!(lines.last().unwrap().ends_with("N nominal figures"), "{lines:?}");
         assert!(lines.iter().all(|line| line.chars().count() <= 40), "{lines:?}");
     }

@@ -39,7 +39,7 @@ pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
 pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, String> {
     let readings = parse_gauge_line(text, unit).map_err(|error| error.to_string())?;
     let [reading] = &readings[..] else {
-        return Err(format!("one reading is wanted here, not {}", readings.len()));
+        return Err(format!("expected one reading here, not {}", readings.len()));
     };
     range.check(reading.value.mm()).map_err(|error| error.in_unit(unit))?;
     Ok(reading.value)

@@ -6,7 +6,7 @@ use super::screen::Signs;
 /// The middle and the bounds of a range in per cent, with the digits its width deserves.
 pub(crate) fn percent_range(low: f64, middle: f64, high: f64) -> (String, String) {
     let [low, middle, high] = percent_figures([low, middle, high]);
-    (middle, format!("{low} and {high}"))
+    (middle, format!("{low} to {high}"))
 }
 
 /// The lower bound, the middle and the upper bound of a range in per cent.

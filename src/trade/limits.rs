@@ -15,7 +15,7 @@ pub struct Range {
     pub unit: &'static str,
 }
 
-/// A value that cannot be.
+/// An impossible value.
 #[derive(Clone, Debug, PartialEq, Error)]
 #[error("{}", self.in_unit(LengthUnit::Millimetre))]
 pub struct OutOfRange {
@@ -121,7 +121,6 @@ pub mod ranges {
     pub const SWELL_PERCENT: Range = Range { low: -20.0, high: 200.0, unit: "%" };
     /// A swell that was predicted or measured; the spine is at least half the fore-edge.
     pub const SWELL_SEEN: Range = Range { low: -100.0, high: 100_000.0, unit: "%" };
-    /// A chance.
     pub const CHANCE: Range = count(0.0, 1.0);
     /// The middle of a belief, a share of a thread's diameter or a length in mm: a hundred times
     /// what any fold shows. Beyond it the squares that a fit is made of lose their digits.

@@ -22,13 +22,13 @@ pub enum NameError {
     #[error("a name is missing")]
     Empty,
     /// Longer than [`Name::LONGEST`] characters.
-    #[error("a name of {length} characters is too long; at most {} are kept", Name::LONGEST)]
+    #[error("name too long: {length} characters; the limit is {}", Name::LONGEST)]
     TooLong {
         /// Its length in characters.
         length: usize,
     },
     /// Characters that show nothing: controls, marks of direction, joiners.
-    #[error("'{found}' holds characters that cannot be seen ({which}); type the name again")]
+    #[error("'{found}' contains invisible characters ({which}); type the name again")]
     Invisible {
         /// The text with the characters escaped.
         found: String,
@@ -37,13 +37,13 @@ pub enum NameError {
     },
     /// A sign that makes a formula in a spreadsheet.
     #[error(
-        "'{found}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; {}",
+        "'{found}' has '{sign}' at its start or after a separator such as a comma, and a \
+         spreadsheet would run that as a formula; {}",
         formula_advice(*sign)
     )]
     Formula {
         /// The text.
         found: String,
-        /// The sign.
         sign: char,
     },
 }

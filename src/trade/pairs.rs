@@ -3,7 +3,7 @@
 use crate::units::shown;
 use thiserror::Error;
 
-/// `key=value` parted by commas, each key at most once. A value that holds a comma, a semicolon
+/// `key=value` separated by commas, each key at most once. A value that holds a comma, a semicolon
 /// or an equals sign stands in double quotes; a double quote in it is doubled.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Pairs(Vec<(String, String)>);
@@ -11,23 +11,20 @@ pub struct Pairs(Vec<(String, String)>);
 /// The longest list, in bytes: twice what a cell of a file can hold.
 const LONGEST: usize = 8192;
 
-/// Why a text is no list of pairs.
+/// Why a text is not a list of pairs.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum PairsError {
     /// A part without an equals sign.
-    #[error("'{found}' is no KEY=VALUE")]
+    #[error("'{found}' is not in the form KEY=VALUE")]
     NoValue {
         /// The part.
         found: String,
     },
     /// A key twice.
-    #[error("'{key}' is there twice; give it once")]
-    Twice {
-        /// The key.
-        key: String,
-    },
+    #[error("'{key}' is given twice; give it once")]
+    Twice { key: String },
     /// Longer than anybody types.
-    #[error("a list of {length} bytes; at most {LONGEST} are read")]
+    #[error("list too long: {length} bytes; the limit is {LONGEST}")]
     TooLong {
         /// Its length in bytes.
         length: usize,
@@ -40,12 +37,7 @@ pub enum PairsError {
     },
     /// A key that means nothing here.
     #[error("'{key}' is not known here; known are {known}")]
-    Unknown {
-        /// The key.
-        key: String,
-        /// What is known.
-        known: String,
-    },
+    Unknown { key: String, known: String },
 }
 
 impl Pairs {
@@ -138,8 +130,8 @@ mod tests {
     #[test]
     fn what_is_no_list_is_refused_with_the_reason() {
         let error = |text: &str| Pairs::parse(text, KNOWN).unwrap_err().to_string();
-        assert_eq!(error("paper"), "'paper' is no KEY=VALUE");
-        assert_eq!(error("sheets=1,sheets=2"), "'sheets' is there twice; give it once");
+        assert_eq!(error("paper"), "'paper' is not in the form KEY=VALUE");
+        assert_eq!(error("sheets=1,sheets=2"), "'sheets' is given twice; give it once");
         assert!(error("paper=\"x").contains("never closed"));
         assert_eq!(
             error("papr=x"),

@@ -30,7 +30,6 @@ pub struct Paper {
     pub grammage: Option<Grammage>,
     /// Thickness of one leaf.
     caliper: Millimetres,
-    /// Hardness.
     pub hardness: Hardness,
     /// The binder's note.
     pub note: String,
@@ -55,7 +54,7 @@ impl Paper {
 /// The caliper of one leaf from a stack: `reading / leaves`, in mm, to a tenth of a micrometre.
 ///
 /// # Errors
-/// [`OutOfRange`] when the stack is empty or the result is no paper's caliper.
+/// [`OutOfRange`] when the stack is empty or the result is not the caliper of a paper.
 pub fn caliper_from_stack(reading: Millimetres, leaves: u16) -> Result<Millimetres, OutOfRange> {
     let caliper = to_tenth_of_micrometre(reading.mm() / f64::from(leaves));
     let caliper = ranges::CALIPER.check(caliper)?;

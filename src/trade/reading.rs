@@ -36,9 +36,7 @@ pub type Place = Name;
 /// One place measured in one state. At least one edge is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// The trial.
     pub trial: Name,
-    /// The state it was in.
     pub state: State,
     /// The place along the spine.
     pub place: Place,
@@ -57,7 +55,6 @@ pub enum ReadingError {
     NoEdge,
     /// A thickness no block has.
     Thickness {
-        /// The edge.
         edge: Edge,
         /// The value and the range.
         source: OutOfRange,
@@ -71,7 +68,6 @@ pub enum ReadingError {
     },
     /// A thickness far from what this paper and these sections can make.
     Implausible {
-        /// The edge.
         edge: Edge,
         /// The thickness in mm.
         value: f64,

@@ -3,7 +3,6 @@
 /// The mean and the spread of a few readings of one thickness.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spread {
-    /// How many.
     pub count: usize,
     /// Their mean `Σx/n`, in the unit of the readings.
     pub mean: f64,

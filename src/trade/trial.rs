@@ -29,9 +29,7 @@ pub struct Trial {
     pub date: Option<Date>,
     /// Trial block or book.
     pub kind: TrialKind,
-    /// The paper.
     pub paper: Name,
-    /// The thread.
     pub thread: Name,
     /// Sections, sheets and how they were sewn.
     pub sewing: Sewing,

@@ -1,7 +1,8 @@
 //! A line from a gauge that types its value and Enter.
 //!
-//! A line is one or more fields parted by a tab or `;`. A field is an optional sign, digits with at
-//! most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance sign.
+//! A line is one or more fields separated by a tab or `;`. A field is an optional sign, digits with
+//! at most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance
+//! sign.
 
 use super::length::{LengthError, LengthUnit, parse_length};
 use super::millimetres::Millimetres;
@@ -53,20 +54,21 @@ pub struct GaugeReading {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum GaugeError {
     /// Longer than [`LONGEST_LINE`].
-    #[error("a line of more than {LONGEST_LINE} bytes is no reading; check what the gauge sends")]
+    #[error("line too long for a reading (over {LONGEST_LINE} bytes); check the gauge's output")]
     TooLong,
     /// Bytes that are no text.
     #[error("the line is not text; set the gauge to send plain figures")]
     NotText,
     /// The gauge itself says that something is wrong.
-    #[error("the gauge reports an error ({found}); set it right and take the reading again")]
+    #[error("the gauge reports an error ({found}); fix that and take the reading again")]
     Report {
         /// What it sent.
         found: String,
     },
     /// Figures typed on a keyboard whose top row gives signs: the gauge expects another layout.
     #[error(
-        "'{found}' looks like figures typed through another key layout{}; set the keyboard to the gauge's layout, usually English (US)",
+        "'{found}' looks like figures typed with another keyboard layout{}; set the keyboard to \
+         the gauge's layout, usually English (US)",
         meaning(decoded.as_deref())
     )]
     KeyLayout {
@@ -135,7 +137,7 @@ const FRENCH_TOP_ROW: [(char, char); 10] = [
     ('à', '0'),
 ];
 
-/// The figures behind a line typed through a French layout; `None` when it is no such line.
+/// The figures behind a line typed through a French layout; `None` when it is not such a line.
 fn through_other_layout(text: &str) -> Option<String> {
     let figure = |c: char| FRENCH_TOP_ROW.iter().find(|(sign, _)| *sign == c.to_ascii_lowercase());
     let (body, unit) = match text.strip_suffix(",,") {

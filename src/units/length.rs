@@ -11,12 +11,9 @@ use thiserror::Error;
 /// A unit in which a length is typed or shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum LengthUnit {
-    /// Millimetres.
     #[default]
     Millimetre,
-    /// Micrometres.
     Micrometre,
-    /// Inches.
     Inch,
     /// Thousandths of an inch.
     Thou,
@@ -121,7 +118,7 @@ pub enum LengthError {
         inches: String,
     },
     /// A list longer than anybody types.
-    #[error("a list of {length} bytes; at most {LONGEST_LIST} are read")]
+    #[error("list too long: {length} bytes; the limit is {LONGEST_LIST}")]
     ListTooLong {
         /// Its length in bytes.
         length: usize,
@@ -247,7 +244,7 @@ fn without_gap(number: &str) -> String {
 /// The longest list of lengths, in bytes: a thousand readings.
 const LONGEST_LIST: usize = 8192;
 
-/// Several lengths in one text, parted by commas, or by semicolons where a comma marks the
+/// Several lengths in one text, separated by commas, or by semicolons where a comma marks the
 /// decimals: `11.0,11.1` or `11,0;11,1`.
 ///
 /// # Errors

@@ -32,7 +32,7 @@ pub enum NumberError {
         second: String,
     },
     /// A comma where commas part values.
-    #[error("'{found}' has a comma where commas part values; use a decimal point")]
+    #[error("'{found}' has a comma where commas separate values; use a decimal point")]
     Comma {
         /// The text as typed.
         found: String,

@@ -12,7 +12,7 @@ const LONGEST_PATH: usize = 300;
 const MOST_NAMED: usize = 3;
 
 /// Whether a character shows nothing of itself: controls, marks that turn the direction of writing,
-/// separators of lines, whatever Unicode lets a screen leave out, and what is no character at all.
+/// separators of lines, whatever Unicode lets a screen leave out, and what is not a character.
 ///
 /// Sources: `Default_Ignorable_Code_Point` of the Unicode Character Database (file
 /// `DerivedCoreProperties.txt`), from which these ranges are copied; directional marks: UAX #9,
@@ -38,8 +38,8 @@ pub fn steering(c: char) -> bool {
     unseen(c) && !shaping
 }
 
-/// The places that Unicode keeps free of characters for good (the Unicode Standard, section 23.7);
-/// XML 1.0, section 2.2, forbids two of them.
+/// The places that Unicode keeps free of characters permanently (the Unicode Standard, section
+/// 23.7); XML 1.0, section 2.2, forbids two of them.
 fn no_character(c: char) -> bool {
     u32::from(c) & 0xfffe == 0xfffe || ('\u{fdd0}'..='\u{fdef}').contains(&c)
 }

@@ -76,6 +76,7 @@ mod pages {
     mod json;
     mod page;
     mod plain_english;
+    mod plain_sources;
     pub mod references;
     pub mod texts;
 }

@@ -71,7 +71,7 @@ impl Sound {
 /// The faults between the live entries.
 #[derive(Debug, Default)]
 pub(in crate::book) struct Between {
-    /// Names twice, and readings that cannot be.
+    /// Names given twice, and impossible readings.
     pub(in crate::book) alone: Faults,
     /// Names of what is not there. They mean nothing while rows are at fault.
     pub(in crate::book) references: Faults,

@@ -4,7 +4,7 @@ use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use std::collections::BTreeMap;
 
-/// The most faults of one file that are listed. A person mends a handful and looks again; a file of
+/// The most faults of one file that are listed. A person fixes a handful and looks again; a file of
 /// another kind, every cell of which is wrong, must not fill the memory.
 const MOST: usize = 200;
 
@@ -47,7 +47,7 @@ impl Faults {
         self.found
     }
 
-    /// Whether there are none.
+    /// Whether it is empty.
     pub(in crate::book) fn is_empty(&self) -> bool {
         self.found == 0
     }
@@ -97,7 +97,7 @@ impl OfFile {
             let place = Location { column: None, ..place };
             let more = self.left_out;
             let (noun, stand) = if more == 1 { ("fault", "stands") } else { ("faults", "stand") };
-            Fault::new(place, format!("{more} more {noun} {stand} from here on; mend these first"))
+            Fault::new(place, format!("{more} more {noun} {stand} from here on; fix these first"))
         }));
         faults
     }
@@ -155,7 +155,7 @@ mod tests {
             assert_eq!((found.len(), found[199].as_str()), (201, "x.csv:200: bad"));
             assert_eq!(
                 found[200],
-                "x.csv:201: 800 more faults stand from here on; mend these first"
+                "x.csv:201: 800 more faults stand from here on; fix these first"
             );
         }
         assert!(listed(1..=201)[200].contains(": 1 more fault stands"));

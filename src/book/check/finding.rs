@@ -40,7 +40,7 @@ impl fmt::Display for Severity {
 /// Something doubtful in a book.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Finding {
-    /// A row or setting that cannot be.
+    /// An impossible row or setting.
     Faulty(Fault),
     /// Something was passed over in reading the files.
     PassedOver(Notice),
@@ -237,7 +237,8 @@ impl fmt::Display for SetDoubt {
             ),
             Self::CountsLess { at, edge, value_mm, weight } => write!(
                 f,
-                "place {at} has a {edge} of {value_mm} mm, out of line with its set: it counts {weight:.2} of a reading; measure it again"
+                "place {at} has a {edge} of {value_mm} mm, out of line with its set: it is given a \
+                 weight of {weight:.2}; measure it again"
             ),
             Self::SwellGrew { sewn_mm, knocked_mm } => write!(
                 f,
@@ -268,11 +269,11 @@ impl fmt::Display for EntryDoubt {
                 f,
                 "has a laid diameter of {laid_mm} mm, but its count makes {count_mm:.2} mm; check both"
             ),
-            Self::Unused => f.write_str("is in no trial"),
+            Self::Unused => f.write_str("is not used in any trial"),
             Self::AlikeTo(other) => {
-                write!(f, "differs from '{other}' only in capitals or spaces; are they one?")
+                write!(f, "differs from '{other}' only in capitals or spaces; are they the same?")
             }
-            Self::DateAhead(date) => write!(f, "is dated {date}, which is still to come"),
+            Self::DateAhead(date) => write!(f, "is dated {date}, which is in the future"),
             Self::NoDate => f.write_str("has no date"),
             Self::NoHand => f.write_str("does not say whose hand sewed it, as others do"),
             Self::NoReadings => f.write_str("has no readings yet"),

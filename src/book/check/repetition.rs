@@ -165,7 +165,7 @@ impl Odds {
     }
 
     /// How often chance makes `run` twice, which is among these readings. It is judged by the others:
-    /// what is there twice would make them look closer together.
+    /// what is given twice would make them look closer together.
     fn of_twice(&self, run: &[Key<'_>]) -> f64 {
         let others = [0, 1].map(|edge| self.edges[edge].without(lengths(run, edge)));
         Self { edges: others, ..*self }.of_more(run)

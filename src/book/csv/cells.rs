@@ -65,7 +65,8 @@ impl<'a> Cells<'a> {
         }
         if found > expected {
             return Err(self.row_fault(format!(
-                "{found} fields where the header has {expected}; does a text or a number hold the mark that parts fields, without quotation marks around it?"
+                "{found} fields where the header has {expected}; does a text or a number contain \
+                 the field separator without quotation marks around it?"
             )));
         }
         let lost = self.map.present().filter(|(_, index)| *index >= found);

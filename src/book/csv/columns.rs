@@ -18,11 +18,9 @@ pub enum Kind {
     Decimal,
     /// A whole number.
     Whole,
-    /// Yes or no.
     YesNo,
     /// A day.
     Date,
-    /// Text.
     Text,
 }
 
@@ -43,11 +41,11 @@ pub struct Column {
     pub kind: Kind,
     /// The range of its numbers.
     pub range: Range,
-    /// What a row is told that leaves its cell empty; nothing where it may be empty.
+    /// The message for a row that leaves its cell empty; nothing where it may be empty.
     pub(in crate::book) expected: &'static str,
     /// Its place among the columns of the flat sheet; `None` where that has it not.
     pub(in crate::book) in_sheet: Option<u8>,
-    /// What a sheet is told that never says it of something new.
+    /// The message for a sheet that never gives it for something new.
     pub(in crate::book) asked: &'static str,
 }
 
@@ -94,7 +92,7 @@ impl Column {
     }
 }
 
-/// What an empty cell of a name is told.
+/// The message for an empty cell of a name.
 pub(in crate::book) const A_NAME: &str = "a name is expected";
 
 /// Where each column of a layout stands in a table.
@@ -187,7 +185,7 @@ pub(in crate::book) fn match_columns(
     for (index, name) in table.header.iter().enumerate() {
         match layout.iter().position(|column| folded(column.name) == folded(name)) {
             Some(position) if map.at[position].is_some() => {
-                let message = format!("column '{}' is there twice; take one out", shown(name));
+                let message = format!("column '{}' appears twice; remove one", shown(name));
                 faults.push(Fault::new(place(), message));
             }
             Some(position) => map.at[position] = Some(index),
@@ -228,7 +226,8 @@ fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faul
             let found = row.get(index).unwrap_or_default();
             if !found.is_empty() {
                 let message = format!(
-                    "'{}' stands in column {}, which has no name in the header; name the column or empty the cell",
+                    "'{}' is in column {}, which has no name in the header; name the column or \
+                     empty the cell",
                     shown(found),
                     index + 1
                 );
@@ -350,6 +349,8 @@ mod tests {
     fn a_column_twice_or_without_name_is_a_fault() {
         assert!(matched("trial,spine_mm,Trial\n").1[0].contains("twice"));
         assert!(matched("trial,spine_mm,\n1,2,\n").1.is_empty());
-        assert!(matched("trial,spine_mm,\n1,2,3\n").1[0].starts_with("x.csv:2: '3' stands"));
+        assert!(
+            matched("trial,spine_mm,\n1,2,3\n").1[0].starts_with("x.csv:2: '3' is in column 3")
+        );
     }
 }

@@ -20,11 +20,11 @@ pub(super) fn one_line(text: &str) -> Result<String, String> {
 fn check_text(text: &str, longest: usize) -> Result<(), String> {
     let length = text.chars().count();
     if length > longest {
-        return Err(format!("a text of {length} characters; at most {longest} are kept"));
+        return Err(format!("text too long: {length} characters; the limit is {longest}"));
     }
     if text.contains(steering) {
         return Err(format!(
-            "'{}' holds characters that cannot be seen ({}); type the text again",
+            "'{}' contains invisible characters ({}); type the text again",
             shown(text),
             numbers_of(text, steering)
         ));
@@ -54,7 +54,8 @@ pub fn note(text: &str) -> Result<String, String> {
     check_text(text, LONGEST_NOTE)?;
     match formula_sign(text) {
         Some(sign) => Err(format!(
-            "'{}' begins, or goes on after a separator such as a comma, with '{sign}', which a spreadsheet takes for a formula; {}",
+            "'{}' has '{sign}' at its start or after a separator such as a comma, and a \
+             spreadsheet would run that as a formula; {}",
             shown(text),
             formula_advice(sign)
         )),

@@ -9,7 +9,7 @@ use crate::book::check::faults::Faults;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 
-/// The most cells too long that are listed, and the most runs of blank rows that are told apart.
+/// The most cells too long that are listed, and the most runs of blank rows that are listed singly.
 const MOST_LISTED: usize = 100;
 
 /// How a file is written, so that what is added looks like what is there.
@@ -17,7 +17,6 @@ const MOST_LISTED: usize = 100;
 pub(in crate::book) struct Style {
     /// What parts the fields: `,`, `;` or a tab.
     pub(in crate::book) delimiter: u8,
-    /// The line end.
     pub(in crate::book) line_end: LineEnd,
     /// Whether the last row has its line end.
     pub(in crate::book) ended: bool,
@@ -38,7 +37,6 @@ pub(in crate::book) struct Row {
 pub(in crate::book) struct BlankRun {
     /// The number of the first.
     pub(in crate::book) row: usize,
-    /// How many there are.
     pub(in crate::book) count: usize,
 }
 
@@ -105,11 +103,11 @@ fn check_scan(name: &str, scan: &Scan, most_rows: usize) -> Result<(), BookError
         return Err(BookError::fault(Location::file(name), message));
     }
     if let Some(row) = scan.open_quote {
-        let message = "a quotation mark is opened here and never closed; close it, or take it out";
+        let message = "a quotation mark is opened here and never closed; close it, or remove it";
         return Err(BookError::fault(Location::row(name, row), message));
     }
     let Some((row, columns)) = scan.wide else { return Ok(()) };
-    let message = format!("{columns} columns; at most {MOST_COLUMNS} are read");
+    let message = format!("too many columns: {columns}; the limit is {MOST_COLUMNS}");
     Err(BookError::fault(Location::row(name, row), message))
 }
 
@@ -137,7 +135,7 @@ impl<'a> Table<'a> {
         rows
     }
 
-    /// Whether there are none.
+    /// Whether it is empty.
     pub(in crate::book) fn is_empty(&self) -> bool {
         self.is_empty
     }
@@ -218,7 +216,7 @@ impl Rows<'_> {
         None
     }
 
-    /// Goes to the next row that is no blank line; `false` at the end. (A text read into text
+    /// Goes to the next row that is not blank; `false` at the end. (A text read into text
     /// fields of any number gives no error.)
     fn advance(&mut self) -> bool {
         let Row { number, ended, record } = &mut self.row;
@@ -269,7 +267,8 @@ impl Row {
     fn too_long(&self) -> Option<String> {
         let length = self.iter().map(str::len).find(|length| *length > LONGEST_CELL)?;
         Some(format!(
-            "a cell of {length} bytes; at most {LONGEST_CELL} are read; was a quotation mark left open?"
+            "cell too long: {length} bytes; the limit is {LONGEST_CELL}; was a quotation mark \
+             left open?"
         ))
     }
 }

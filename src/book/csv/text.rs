@@ -13,7 +13,6 @@ use std::path::Path;
 /// How large a file may be that is read.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::book) struct Limits {
-    /// Its bytes.
     pub(in crate::book) bytes: u64,
     /// Its rows, blank ones too.
     pub(in crate::book) rows: usize,
@@ -39,7 +38,8 @@ impl Limits {
             return None;
         };
         Some(format!(
-            "{name} would grow beyond {limit}, the most that is read; nothing was kept; begin a new book for what is to come: swellbook init DIR"
+            "{name} would grow beyond the limit of {limit}; nothing was saved; start a new book \
+             for new entries: swellbook init DIR"
         ))
     }
 }
@@ -80,7 +80,7 @@ fn read_opened(
     if length > limits.bytes {
         return Err(too_large(limits, name));
     }
-    // The length of what is no plain file is zero.
+    // The length of what is not a plain file is zero.
     read_into(Vec::with_capacity(length as usize), file, (limits, name))
 }
 
@@ -139,7 +139,7 @@ fn foreign(bytes: &[u8]) -> Option<String> {
         [b'P', b'K', 3, 4, ..] => "a spreadsheet's own file (xlsx or ods), not CSV",
         [0xd0, 0xcf, 0x11, 0xe0, ..] => "a spreadsheet's own file (xls), not CSV",
         [0, _, ..] | [_, 0, ..] if zeros * 3 > bytes.len() => "text in UTF-16",
-        _ if zeros > 0 => "not text (it holds NUL bytes)",
+        _ if zeros > 0 => "not text (it contains NUL bytes)",
         _ => return None,
     };
     Some(format!("this is {what}; {REMEDY}"))
@@ -175,7 +175,8 @@ mod tests {
         assert!(message(b"PK\x03\x04abc").contains("xlsx"));
         assert_eq!(
             message(b"trial\r\nB\xfctten\r\n"),
-            "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV with the encoding UTF-8"
+            "x.csv:2: byte 0xFC is not UTF-8 (it would be 'ü' in Latin-1); save it again as CSV \
+             with the encoding UTF-8"
         );
     }
 
@@ -184,10 +185,10 @@ mod tests {
         let limits = Limits { bytes: MIB, rows: 3 };
         assert_eq!(limits.refusal(b"a,b\n1,2\n\"3\n\",4\n", "x.csv"), None);
         let message = |bytes: &[u8]| limits.refusal(bytes, "x.csv").unwrap_or_default();
-        assert!(message(b"a\n1\n\n2\n").starts_with("x.csv would grow beyond 3 rows"));
+        assert!(message(b"a\n1\n\n2\n").starts_with("x.csv would grow beyond the limit of 3 rows"));
         let long = vec![b'a'; MIB as usize];
         assert_eq!(limits.refusal(&long, "x.csv"), None);
-        assert!(message(&[&long[..], b"a"].concat()).contains("beyond 1 MiB"));
+        assert!(message(&[&long[..], b"a"].concat()).contains("beyond the limit of 1 MiB"));
     }
 
     #[test]

@@ -11,8 +11,8 @@ columns! {
     /// What a row of `forecasts.csv` says.
     kept: KeptForecast in BookFile::Forecasts => ForecastRow, ForecastParts;
     name: Name, needed(A_NAME),
-        Column::new("forecast", "A book", "the name that the sewing has, or is to have, as a \
-            trial; several forecasts may have one name, and the one made last counts"),
+        Column::new("forecast", "A book", "the name of the sewing as a trial, recorded or still \
+            to come; several forecasts may have one name, and the one made last is used"),
         kept.name.clone();
     made: Date, needed("the day the forecast was made is expected"),
         Column::new("made", "2026-03-14", "the day"), kept.made;

@@ -44,7 +44,7 @@ macro_rules! entries {
 for_each_kind!(entries);
 
 impl Entries {
-    /// Whether there are none.
+    /// Whether it is empty.
     pub fn is_empty(&self) -> bool {
         self.written() == Written::default()
     }
@@ -53,11 +53,8 @@ impl Entries {
 /// The kinds of entry that can be struck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum EntryKind {
-    /// A paper.
     Paper,
-    /// A thread.
     Thread,
-    /// A target.
     Target,
     /// A trial, with its readings.
     Trial,
@@ -95,10 +92,9 @@ pub fn plain_id(id: &str) -> String {
     plain
 }
 
-/// A struck entry: it stays legible in its file but counts no more.
+/// A struck entry: it stays readable in its file but is not used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Strike {
-    /// What kind of entry.
     pub what: EntryKind,
     /// Its name; for a reading `trial/state/place`, for a later forecast of a name `NAME/2`.
     pub id: String,

@@ -65,7 +65,6 @@ pub(in crate::book) trait Row: Clone {
     type Entry;
     /// The cells with what is needed there and what may be left out filled in.
     type Parts;
-    /// The file.
     const FILE: BookFile;
     /// Its columns, in the order of a new file.
     const COLUMNS: &'static [Column];
@@ -99,14 +98,13 @@ pub(in crate::book) trait Hearing {
     fn takes<T: CellValue>(&mut self, column: usize, known: &Given<T>, given: &Given<T>) -> bool;
 }
 
-/// The cell of a value, as it is written.
 pub(in crate::book) fn written<T: CellValue>(given: &Given<T>) -> Value<'_> {
     given.as_ref().ok().and_then(Option::as_ref).map_or(Value::Empty, CellValue::value)
 }
 
 /// The table of a file's columns. A line of it says of a column: the field, the type of its values,
-/// whether it is `needed(what an empty cell is told)`, `optional` or `or(what an empty cell means)`,
-/// the [`Column`], and where an entry has it. Of the table come
+/// whether it is `needed(the message for an empty cell)`, `optional` or `or(what an empty cell
+/// means)`, the [`Column`], and where an entry has it. Of the table come
 ///
 /// * a row of cells with the [`Column`] of each field as a constant, so that a mistyped name of a
 ///   column does not compile, and

@@ -16,7 +16,7 @@ columns! {
             or another [way to write it](commands.md#words-as-you-type-them); 1 to 48 plies, 1 to 20,000 tex in all").needs("one of the two").in_sheet(10),
         thread.count();
     laid: Millimetres, optional,
-        Column::new("laid_mm", "0.46", "measured diameter, which wins over the count")
+        Column::new("laid_mm", "0.46", "measured diameter, which takes precedence over the count")
             .within(ranges::LAID).needs("one of the two").in_sheet(11), thread.laid();
     note: String, or(String::new()), Column::new("note", "x", ""), thread.note.clone();
 }

@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 /// A belief of the swell model that the book overrides. The model knows the names.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct BeliefOverride {
-    /// Its mean.
     pub mean: Option<f64>,
     /// Its standard deviation.
     pub sd: Option<f64>,

@@ -58,10 +58,10 @@ struct Reader<'a> {
 /// Reads `book.toml`.
 ///
 /// # Errors
-/// [`BookError::Damaged`] for another format; [`BookError::Faults`] for what cannot be.
+/// [`BookError::Damaged`] for another format; [`BookError::Faults`] for what is impossible.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     if bytes.len() > LARGEST {
-        let message = format!("larger than {} KiB; these are no settings", LARGEST / 1024);
+        let message = format!("larger than {} KiB, too large for settings", LARGEST / 1024);
         return Err(BookError::fault(Location::file(SETTINGS), message));
     }
     let text = decode(bytes, SETTINGS)?;
@@ -93,13 +93,14 @@ fn line_of(text: &str, offset: usize) -> usize {
 fn check_format(text: &str) -> Result<(), BookError> {
     let format: Format = toml::from_str(text).map_err(|error| refused(text, &error))?;
     let Some(format) = format.format else {
-        let message = format!("no key 'format'; write format = {FORMAT}");
+        let message = format!("the key 'format' is missing; write format = {FORMAT}");
         return Err(BookError::fault(Location::file(SETTINGS), message));
     };
     let found = *format.get_ref();
     if found > FORMAT {
         let message = format!(
-            "made by a newer swellbook: format {found}; this one reads format {FORMAT}; use the newer program"
+            "made by a newer swellbook: format {found}; this one reads format {FORMAT}; use the \
+             newer program"
         );
         return Err(BookError::Damaged { path: SETTINGS.into(), message });
     }

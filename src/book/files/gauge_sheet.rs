@@ -30,7 +30,6 @@ pub struct GaugeRow {
     pub operator: Option<Name>,
     /// What was measured.
     pub part: Name,
-    /// The reading.
     pub reading: Millimetres,
 }
 

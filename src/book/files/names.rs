@@ -27,7 +27,6 @@ files! {
 pub(in crate::book) const SETTINGS: &str = "book.toml";
 
 impl BookFile {
-    /// The file of that name.
     pub(in crate::book) fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|file| file.name() == name)
     }

@@ -59,10 +59,10 @@ pub struct PlanFile {
 /// Reads a plan.
 ///
 /// # Errors
-/// [`BookError::Faults`] with everything in it that is no plan.
+/// [`BookError::Faults`] with everything in it that does not belong in a plan.
 pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
     if bytes.len() > LARGEST {
-        let message = format!("larger than {} KiB; this is no plan", LARGEST / 1024);
+        let message = format!("larger than {} KiB, too large for a plan", LARGEST / 1024);
         return Err(BookError::fault(Location::file(name), message));
     }
     let text = decode(bytes, name)?;
@@ -102,7 +102,7 @@ impl<'a> Reader<'a> {
         let whole = self.table((&table, 0), &WHOLE_KEYS);
         let runs = self.runs(&table);
         if runs.is_empty() && self.faults.is_empty() {
-            self.fault(0, "no [[run]] in it; a plan needs one run of sections or more");
+            self.fault(0, "no [[run]] found; a plan needs at least one run of sections");
         }
         PlanFile { name: self.name.to_owned(), whole, runs }
     }
@@ -171,7 +171,7 @@ impl<'a> Reader<'a> {
                 texts.collect::<Option<Vec<_>>>().map(|texts| texts.join(";"))
             }
             DeValue::Integer(_) | DeValue::Datetime(_) | DeValue::Table(_) => {
-                let message = format!("{key} is a number, a text in quotes, or true or false");
+                let message = format!("{key} must be a number, a text in quotes, or true or false");
                 self.fault(value.span().start, message);
                 None
             }
@@ -228,8 +228,10 @@ caliper = 0.155
     fn what_is_no_plan_is_refused() {
         assert!(messages("state = \"sewn\"\n")[0].contains("no [[run]]"));
         assert!(messages("run = 3\n")[0].contains("under a line [[run]]"));
-        assert!(messages("[[run]]\npaper = 2026-01-01\n")[0].starts_with("p.toml:2: paper is"));
+        assert!(
+            messages("[[run]]\npaper = 2026-01-01\n")[0].starts_with("p.toml:2: paper must be")
+        );
         assert!(messages("[[run]\n")[0].starts_with("p.toml:1: "));
-        assert!(messages(&"#".repeat(300_000))[0].contains("no plan"));
+        assert!(messages(&"#".repeat(300_000))[0].contains("too large for a plan"));
     }
 }

@@ -79,7 +79,7 @@ impl<T: Record + Clone> Facts<T> {
             if !column.expected.is_empty() {
                 if !is_said && !faulted {
                     let (what, asked) = (&self.what, column.asked);
-                    let message = format!("{what} is new to the book and no row says its {asked}");
+                    let message = format!("{what} is new to the book and no row gives its {asked}");
                     saying.fault(self.first_row, column, message);
                 }
                 return if is_said { Ok(()) } else { Err(Faulted) };

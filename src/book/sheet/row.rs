@@ -29,7 +29,6 @@ pub(super) struct Told {
     pub(super) trial: TrialRow,
 }
 
-/// A row.
 #[derive(Clone, Debug)]
 pub(super) struct SheetRow {
     pub(super) number: usize,

@@ -69,10 +69,10 @@ impl Book {
     }
 
     /// Takes the files as they are for what the program knows of them, so that edits made until
-    /// now are told no more.
+    /// now are not reported again.
     ///
     /// # Errors
-    /// [`BookError`] when the files cannot be read or written, or hold what cannot be.
+    /// [`BookError`] when the files cannot be read or written, or hold what is impossible.
     pub fn accept_edits(&mut self) -> Result<(), BookError> {
         self.accept().map_err(BookError::unkept)
     }
@@ -105,7 +105,7 @@ fn prepare(
         whole.extend_from_slice(tail);
         refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
     }
-    // Of edits it is told when something is added to the file they were made in.
+    // Edits are reported when something is added to the file they were made in.
     let told = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
     after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
     // Nothing is written that would not read back.

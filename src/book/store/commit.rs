@@ -21,7 +21,7 @@ use crate::book::notice::Notice;
 use crate::units::shown_path;
 use std::collections::BTreeMap;
 
-const LOOKING: &str = "looking whether it is all there";
+const LOOKING: &str = "checking that it is complete";
 
 /// A file that is being added to.
 struct Growth<'a, F> {
@@ -104,7 +104,7 @@ fn open<'a, D: Disk>(
     }
     let path = disk.path(name);
     let message =
-        format!("{} was changed meanwhile; nothing was kept, so try again", shown_path(&path));
+        format!("{} was changed meanwhile; nothing was saved; try again", shown_path(&path));
     Err(BookError::Clash(message))
 }
 
@@ -147,7 +147,7 @@ fn meddled_with<D: Disk>(
     let left = settle(disk, &journal, &mut rows, &mut digests).map_err(BookError::undecided)?;
     match left {
         Left::TakeBack(..) => {
-            let kept = format!("what it was to add is in {SET_ASIDE}");
+            let kept = format!("what it was adding is in {SET_ASIDE}");
             let error = undecided(disk, JOURNAL, "a file was changed while it was written to");
             Err(error(std::io::Error::other(kept)))
         }
@@ -182,10 +182,10 @@ fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
 fn take_back<D: Disk>(disk: &D, growths: &mut [Growth<'_, D::File>]) -> Result<(), BookError> {
     for growth in growths {
         let name = growth.addition.file.name();
-        let error = undecided(disk, name, "taking back what was added");
+        let error = undecided(disk, name, "undoing what was added");
         cut_own(disk, growth).map_err(error)?;
     }
-    journal::clear(disk, "noting that the command was taken back").map_err(BookError::undecided)
+    journal::clear(disk, "noting that the command was undone").map_err(BookError::undecided)
 }
 
 /// Cuts off what was added to a file and nothing else: somebody may have added a line before it.

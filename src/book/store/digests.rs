@@ -1,5 +1,5 @@
-//! `book.digests`: what each file held when the program last wrote to it, so that an edit behind
-//! its back can be told. An edit is told and never refused.
+//! `book.digests`: what each file held when the program last wrote to it, so that an edit outside
+//! it can be reported. An edit is reported and never refused.
 
 use super::disk::{Disk, beside, failed};
 use super::rows::Rows;

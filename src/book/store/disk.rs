@@ -21,7 +21,6 @@ pub(in crate::book) trait Disk {
     /// What is in a file; `None` when there is none of that name.
     fn read(&self, name: &str) -> io::Result<Option<Vec<u8>>>;
 
-    /// Opens a file that is there.
     fn open(&self, name: &str) -> io::Result<Self::File>;
 
     /// Makes a file that is not there yet, as private as `like`. Its name lasts once the folder is

@@ -109,9 +109,11 @@ fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
                 continue;
             }
             // A pipe would be waited for without end.
-            Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and bring the file back from a copy".to_owned(),
+            Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and restore \
+                      the file from a copy"
+                .to_owned(),
             Err(_) => format!(
-                "the file is missing; bring it back from a copy, or make one with the line {}",
+                "the file is missing; restore it from a copy, or make one with the line {}",
                 header(file)
             ),
         };

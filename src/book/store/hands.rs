@@ -170,7 +170,7 @@ fn what_somebody_saved_of_a_command_that_is_taken_back_is_named() {
     disk.edit("readings.csv", b"trial,state,place\n");
     let seen = read(&disk, files(&disk)).unwrap();
     let told = seen.notices[0].to_string();
-    assert!(told.contains("it counts only as far as it is in trials.csv"), "{told}");
+    assert!(told.contains("only what is in trials.csv is used"), "{told}");
     write(&disk, Rows::new()).unwrap();
     assert_eq!(disk.bytes("trials.csv"), Some(saved));
 }

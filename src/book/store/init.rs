@@ -68,7 +68,7 @@ fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Resul
     for (name, bytes) in names.chain([beside]) {
         let path = dir.join(name);
         let free = is_free(&path, bytes);
-        if !free.map_err(|error| io_error(&path, "looking whether it is there", error).unkept())? {
+        if !free.map_err(|error| io_error(&path, "checking whether it exists", error).unkept())? {
             taken = Err(BookError::Taken { path });
             break;
         }

@@ -30,7 +30,6 @@ const OPENING: &str = "swellbook journal ";
 /// Bytes for the end of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Addition {
-    /// The file.
     pub(in crate::book) file: BookFile,
     /// What it held before.
     pub(in crate::book) before: Stamp,
@@ -201,10 +200,10 @@ pub(in crate::book) fn write<'a, D: Disk>(
     disk: &D,
     additions: impl Iterator<Item = &'a Addition> + Clone,
 ) -> Result<(), BookError> {
-    const DOING: &str = "writing down what is to be added";
+    const DOING: &str = "noting what is to be added";
     let bytes = encode(additions.clone());
     if bytes.len() as u64 > LARGEST {
-        let message = "this is more than is added at once; nothing was kept; add it in parts";
+        let message = "this is too much to add at once; nothing was saved; add it in parts";
         return Err(BookError::Clash(message.to_owned()));
     }
     let error = failed(disk, JOURNAL, DOING);
@@ -254,7 +253,7 @@ pub(in crate::book) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(
 /// [`BookError::Io`]; the journal is then as it was.
 pub(in crate::book) fn make_lasting<D: Disk>(disk: &D, bytes: &[u8]) -> Result<(), BookError> {
     let replaced = disk.replace(JOURNAL, bytes, JOURNAL).and_then(|()| disk.sync_folder());
-    replaced.map_err(failed(disk, JOURNAL, "making it lasting"))
+    replaced.map_err(failed(disk, JOURNAL, "syncing it to the disk"))
 }
 
 #[cfg(test)]

@@ -6,7 +6,6 @@ use crate::book::entries::contents::FileBytes;
 /// The files as they were read to be added to.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Opened {
-    /// Their bytes.
     pub(in crate::book) files: FileBytes,
     /// What they held when the program last wrote to them.
     pub(in crate::book) digests: Digests,

@@ -100,11 +100,10 @@ fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Journal, BookErro
     let bytes = disk.read(JOURNAL).map_err(failed(disk, JOURNAL, "reading"))?;
     let journal = journal::decode(&bytes.unwrap_or_default());
     let message = match journal {
-        Journal::Newer => {
-            "left by a newer swellbook in the midst of its work; use the newer program"
-        }
+        Journal::Newer => "left unfinished by a newer swellbook; use the newer program",
         Journal::Foreign => {
-            "this was not written by swellbook, which keeps a file of its own there; move it away"
+            "this was not written by swellbook, which needs this name for a file of its own; \
+             move it away"
         }
         Journal::Empty | Journal::CutOff | Journal::Decided(_) => return Ok(journal),
     };

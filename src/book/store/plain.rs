@@ -53,8 +53,8 @@ pub(in crate::book) fn make_plain(path: &Path, like: Option<Metadata>) -> io::Re
 }
 
 fn not_plain() -> io::Error {
-    let message = "it is a link, a folder, a pipe or a device; swellbook keeps a plain file of \
-                   its own there, so move this out of the way";
+    let message = "it is a link, a folder, a pipe or a device; swellbook needs this name for a \
+                   file of its own; move this away";
     io::Error::new(io::ErrorKind::InvalidInput, message)
 }
 
@@ -67,7 +67,7 @@ fn never_elsewhere(options: &mut OpenOptions, no_link: bool) {
 #[cfg(not(unix))]
 fn never_elsewhere(_: &mut OpenOptions, _: bool) {}
 
-/// From its first moment the file is no more open to others than `like`.
+/// From its first moment the file is not more open to others than `like`.
 #[cfg(unix)]
 fn private_as(options: &mut OpenOptions, like: &Metadata) {
     use std::os::unix::fs::{MetadataExt, OpenOptionsExt};

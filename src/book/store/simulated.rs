@@ -33,9 +33,7 @@ pub(in crate::book) type Hand = fn(&Simulated);
 /// What is left of what was not synced when the power goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) enum Left {
-    /// All of it.
     All,
-    /// Nothing.
     Nothing,
     /// The first half of what was added.
     Half,

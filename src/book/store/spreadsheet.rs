@@ -2,7 +2,7 @@
 //! saves.
 //!
 //! LibreOffice marks a file that it has open by one beside it, `.~lock.NAME#`, whose fields are
-//! parted by commas: the second names the person, the fourth the day and hour. (On Windows the
+//! separated by commas: the second names the person, the fourth the day and hour. (On Windows the
 //! system itself refuses to open a file that a spreadsheet holds.)
 
 use super::disk::{Disk, failed};
@@ -15,7 +15,7 @@ use crate::units::shown;
 /// [`BookError::Open`].
 pub(in crate::book) fn refuse_open<D: Disk>(disk: &D, name: &str) -> Result<(), BookError> {
     let mark = format!(".~lock.{name}#");
-    let found = disk.read(&mark).map_err(failed(disk, &mark, "looking whether it is there"))?;
+    let found = disk.read(&mark).map_err(failed(disk, &mark, "checking whether it exists"))?;
     found.map_or(Ok(()), |bytes| {
         Err(BookError::Open {
             path: disk.path(name),

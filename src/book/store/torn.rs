@@ -26,7 +26,6 @@ pub(in crate::book) struct Torn {
 }
 
 impl Torn {
-    /// Where it is.
     fn place(&self, rows: &Rows) -> Location {
         let whole = rows.get(&self.file).and_then(|bytes| bytes.get(..self.at));
         let row = usize::try_from(lines(whole.unwrap_or_default())).unwrap_or(usize::MAX);
@@ -44,7 +43,7 @@ pub(in crate::book) fn aside(file: BookFile) -> String {
     file.name().replace(".csv", ".set-aside.csv")
 }
 
-/// The last line of `bytes` when it was cut off: it has no line end, and it lacks fields, or is no
+/// The last line of `bytes` when it was cut off: it has no line end, and it lacks fields, or is not
 /// text. One that lacks none may be a person's, who need not end it; but where it ends in a number
 /// and the file is shorter than when the program last wrote it, digits may be missing.
 pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>) -> Option<Torn> {
@@ -65,7 +64,7 @@ fn text(bytes: &[u8]) -> Option<&str> {
     std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
 }
 
-/// Whether a text ends within quotation marks, where a line end is no end of a row.
+/// Whether a text ends within quotation marks, where a line end does not end a row.
 fn within_quotes(whole: &str) -> bool {
     scan(whole, delimiter_of(whole)).open_quote.is_some()
 }
@@ -119,7 +118,7 @@ pub(in crate::book) fn set_aside<D: Disk>(
             }
         })?;
         let cut = open.cut(*at as u64).and_then(|()| open.sync());
-        cut.map_err(failed(disk, file.name(), "setting its last line aside"))?;
+        cut.map_err(failed(disk, file.name(), "moving its last line aside"))?;
         whole.truncate(*at);
         notices.push(Notice::SetAside { place, aside, backup });
     }
@@ -139,7 +138,7 @@ fn copy_out<D: Disk>(
         "keeping a copy of the file",
     ))?;
     add_lasting(disk, (&aside(*file), name), whole.get(*at..).unwrap_or_default())?;
-    let error = failed(disk, name, "setting its last line aside");
+    let error = failed(disk, name, "moving its last line aside");
     let open = disk.open(name).map_err(&error)?;
     if still_holds(disk, name, (&open, whole)).map_err(&error)? {
         Ok(open)
@@ -160,7 +159,7 @@ pub(in crate::book) fn still_holds<D: Disk>(
 
 /// The error where somebody changed a file between two looks at it.
 pub(in crate::book) fn changed() -> io::Error {
-    io::Error::other("somebody has changed it meanwhile; try again")
+    io::Error::other("it was changed meanwhile; try again")
 }
 
 /// The first name for a backup of `file` that is free.
@@ -175,8 +174,8 @@ fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     unreachable!("there are more numbers than files")
 }
 
-/// Adds `bytes` and a line end to the file `name`, and makes it lasting. It is no more open to others
-/// than `like`.
+/// Adds `bytes` and a line end to the file `name`, and makes it lasting. It is not more open to
+/// others than `like`.
 ///
 /// # Errors
 /// [`BookError::Io`].

@@ -13,7 +13,9 @@ pub fn findings_text(findings: &[Finding], width: usize) -> String {
     let wrong = of(Severity::Wrong).count();
     let mut text = match wrong {
         0 => String::new(),
-        count => format!("{} wrong; the book is not read until mended:\n", plural(count, "entry")),
+        count => {
+            format!("{} wrong; the book cannot be used until fixed:\n", plural(count, "entry"))
+        }
     };
     text.extend(of(Severity::Wrong).map(|finding| item(&finding.to_string(), width)));
     if wrong > 0 && checks > 0 {
@@ -21,7 +23,7 @@ pub fn findings_text(findings: &[Finding], width: usize) -> String {
     }
     text += &match checks {
         0 if wrong > 0 => String::new(),
-        0 => "nothing doubtful\n".to_owned(),
+        0 => "nothing suspect\n".to_owned(),
         count => format!("{} to look at again:\n", plural(count, "entry")),
     };
     text.extend(of(Severity::Check).map(|finding| item(&finding.to_string(), width)));

@@ -5,10 +5,8 @@ use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
 
-/// A factor in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateFactor {
-    /// The state.
     pub state: State,
     /// From the book.
     pub fitted: Ranges,
@@ -19,9 +17,7 @@ pub struct StateFactor {
 /// A paper's factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorRow {
-    /// The paper.
     pub paper: String,
-    /// Its hardness.
     pub hardness: Hardness,
     /// Trials it was measured in.
     pub trials: usize,
@@ -34,7 +30,7 @@ pub struct FactorRow {
 pub struct FactorsView {
     /// The papers.
     pub rows: Vec<FactorRow>,
-    /// Trials the fit learnt from.
+    /// Trials the fit used.
     pub trials: usize,
 }
 

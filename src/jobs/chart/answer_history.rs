@@ -12,7 +12,6 @@ use jiff::civil::Date;
 /// A struck sewing, which counts nowhere.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StruckPoint {
-    /// The trial.
     pub trial: Name,
     /// The day it was sewn.
     pub date: Date,

@@ -17,7 +17,6 @@ pub enum Measure {
 /// A block in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPoint {
-    /// The state.
     pub state: State,
     /// What was measured: a factor, or per cent.
     pub value: f64,
@@ -37,7 +36,6 @@ pub struct TrialSteps {
 /// What the fit says of a paper in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateRange {
-    /// The state.
     pub state: State,
     /// The factor, unboned.
     pub factor: Ranges,
@@ -46,7 +44,6 @@ pub struct StateRange {
 /// A paper's blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperSteps {
-    /// The paper.
     pub paper: String,
     /// Its fitted factors; empty where per cent is drawn, which no factor is.
     pub fitted: Vec<StateRange>,

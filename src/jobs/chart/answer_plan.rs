@@ -11,7 +11,6 @@ use crate::trade::State;
 /// One way to sew it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanRow {
-    /// The way.
     pub way: Way,
     /// Swell in per cent of the fore-edge.
     pub percent: PercentRange,
@@ -24,7 +23,6 @@ pub struct PlanRow {
 /// The best ways to sew a book, best first.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanView {
-    /// The paper.
     pub paper: String,
     /// Leaves of the book.
     pub leaves: u32,

@@ -18,7 +18,7 @@ const TALLEST: f64 = 520.0;
 const TITLE: &str = "Each trial as the others predict it";
 const SIGNS: [Sign; 4] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "this book's prediction" },
-    Sign { look: Look::Stroke(Tone::After), words: "its range, nine times in ten" },
+    Sign { look: Look::Stroke(Tone::After), words: "its 90 % range" },
     Sign { look: Look::Mark(Form::OpenDiamond, Tone::Before), words: "nominal figures" },
     Sign { look: Look::Dashes(Tone::Quiet), words: "predicted = measured" },
 ];
@@ -90,7 +90,7 @@ fn caption(compared: &Compared, unit: LengthUnit, count: &dyn Fn(f64) -> f64) ->
     let length = |mm: f64| format!("{} {unit}", rounded(count(mm), decimals));
     format!(
         "Predicted from the other trials, a swell was missed by {} on average; nominal figures \
-         missed by {}. The range held {} of {} ({}) where nine in ten are promised.",
+         missed by {}. The range held {} of {} ({}) where 90 % are promised.",
         length(own.mean_miss_mm),
         length(nominal.mean_miss_mm),
         own.held.count,

@@ -16,11 +16,8 @@ const TITLE: &str = "How much of the thread shows, paper by paper";
 const SIGNS: [Sign; 4] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
-    Sign {
-        look: Look::Patch(Tone::AfterPale),
-        words: "thick: half the time; thin: nine times in ten",
-    },
-    Sign { look: Look::Patch(Tone::Ground), words: "nominal, nine times in ten" },
+    Sign { look: Look::Patch(Tone::AfterPale), words: "thick: 50 % range; thin: 90 % range" },
+    Sign { look: Look::Patch(Tone::Ground), words: "nominal, 90 % range" },
 ];
 
 /// Draws the factors.
@@ -104,8 +101,8 @@ fn caption(view: &FactorsView) -> String {
         return "The book holds no paper yet.".to_owned();
     };
     let learnt = match view.trials {
-        0 => "No trial yet: these are common-practice beliefs.".to_owned(),
-        count => format!("Learnt from {}.", plural(count, "trial")),
+        0 => "No trials yet: based on common practice only.".to_owned(),
+        count => format!("Based on {}.", plural(count, "trial")),
     };
     if view.rows.len() == 1 {
         return format!(

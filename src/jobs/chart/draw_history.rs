@@ -20,12 +20,12 @@ const HEIGHT: f64 = 300.0;
 /// the others together.
 const FARTHEST: f64 = 4.0 * LIMIT;
 const TITLE: &str = "Sewing after sewing: is the hand steady?";
-const WORDS: &str = "day of sewing (across); more or less thread showing than expected, 1 being \
-                     what sewings usually differ by (up)";
+const WORDS: &str = "day of sewing (across); more or less thread showing than expected, 1 is the \
+                     usual difference between sewings (up)";
 const SIGNS: [Sign; 6] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "a sewing" },
     Sign { look: Look::Mark(Form::Diamond, Tone::Struck), words: "outside the limits" },
-    Sign { look: Look::Mark(Form::Cross, Tone::Struck), words: "struck, counts nowhere" },
+    Sign { look: Look::Mark(Form::Cross, Tone::Struck), words: "struck, not used" },
     Sign { look: Look::Patch(Tone::Ground), words: "within the limits of one sewing" },
     Sign { look: Look::Stroke(Tone::Before), words: "moving average" },
     Sign { look: Look::Dashes(Tone::Quiet), words: "its limits" },
@@ -134,8 +134,8 @@ fn caption(view: &HistoryView) -> String {
         _ => Some(format!("{} are further out than chance allows.", plural(out.len(), "sewing"))),
     });
     sentences.extend((!view.struck.is_empty()).then(|| {
-        "A struck sewing is shown by how far it lies from what the others lead one to expect, and \
-         counts nowhere."
+        "A struck sewing is shown by how far it lies from what the others lead one to expect, \
+         and is not used."
             .to_owned()
     }));
     let beyond = view.struck.iter().filter(|point| point.standardised.abs() > FARTHEST).count();

@@ -19,7 +19,7 @@ const SIGNS: [Sign; 7] = [
     Sign { look: Look::Mark(Form::Square, Tone::After), words: "knocked down and pressed" },
     Sign { look: Look::Stroke(Tone::Quiet), words: "not boned" },
     Sign { look: Look::Dashes(Tone::Quiet), words: "boned" },
-    Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, nine times in ten" },
+    Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, 90 % range" },
 ];
 
 /// Where a paper's rows are.
@@ -166,8 +166,7 @@ fn caption(view: &KnockdownView) -> String {
         Measure::Percent => "",
     };
     format!(
-        "{hammer} Boning takes out {}. In brackets {names}behind a figure: where it lies nine \
-         times in ten.",
+        "{hammer} Boning takes out {}. In brackets {names}behind a figure: its 90 % range.",
         taken(view.boned, -1.0)
     )
 }

@@ -11,7 +11,7 @@ use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan_spec::text::band_words;
 use crate::jobs::plan_spec::text_way::{sewn, way_words};
 use crate::terminal::number::plural;
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::percent_figures;
 use crate::units::LengthUnit;
 
@@ -21,8 +21,8 @@ const TITLE: &str = "The best ways to sew it, against the wanted swell";
 /// What stands above the odds.
 const ODDS: &str = "odds";
 const SIGNS: [Sign; 3] = [
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "as likely more as less" },
-    Sign { look: Look::Stroke(Tone::After), words: "nine times in ten" },
+    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "the middle" },
+    Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
     Sign { look: Look::Patch(Tone::Ground), words: "the wanted swell" },
 ];
 
@@ -97,15 +97,15 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
     };
     let [low, middle, high] =
         percent_figures([best.percent.q05, best.percent.q50, best.percent.q95]);
-    let odds = format!("{} ({})", chance_in_figures(best.chance), chance_in_words(best.chance));
+    let odds = chance_in_figures(best.chance);
     let verdict = if view.is_met {
         format!("Best is {}, odds {odds}", way_words(&best.way))
     } else {
         format!("Nothing here meets it: the best odds are {odds}, with {}", way_words(&best.way))
     };
     format!(
-        "{asked}. {verdict}: swell {middle} %, nine times in ten between {low} and {high} %. Drawn \
-         are the best {} of {}.{}",
+        "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. Drawn are the best \
+         {} of {}.{}",
         view.rows.len(),
         plural(view.considered, "combination"),
         beyond_line("The best", &best.beyond, unit)

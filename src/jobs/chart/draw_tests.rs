@@ -182,11 +182,11 @@ fn signs_are_explained_where_they_occur_and_nowhere_else() {
         assert_eq!(words_of(&plain).contains(&sign), in_plain, "{sign}");
         assert!(words_of(&all).contains(&sign), "{sign}");
     }
-    let pale = "pale: fitted, nine times in ten";
+    let pale = "pale: fitted, 90 % range";
     let percent = knockdown(&knockdown_of(Measure::Percent, 1, 2), DESK);
     assert!(words_of(&plain).contains(&pale) && !words_of(&percent).contains(&pale));
     let (calm, struck) = (history(&history_of(4, 0), DESK), history(&history_of(4, 2), DESK));
-    let sign = "struck, counts nowhere";
+    let sign = "struck, not used";
     assert!(!words_of(&calm).contains(&sign) && words_of(&struck).contains(&sign));
 }
 

@@ -44,7 +44,6 @@ pub enum CompareError {
 /// How a way did on some observations.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WayScore {
-    /// The way.
     pub way: Way,
     /// How it did.
     pub score: Score,
@@ -57,7 +56,6 @@ pub struct WayScore {
 /// How a way did on everything that it could predict.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ComparedWay {
-    /// The way.
     pub way: Way,
     /// How it did; `None` where it could predict nothing.
     pub score: Option<WayScore>,
@@ -102,9 +100,7 @@ fn in_common<S: Serializer>(common: &[WayScore], serializer: S) -> Result<S::Ok,
 /// A swell as measured, beside what was predicted of it without its trial. In mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Agreement {
-    /// The trial.
     pub trial: String,
-    /// The state.
     pub state: State,
     /// The swell measured.
     pub measured_mm: f64,
@@ -146,8 +142,8 @@ pub struct Compared {
     pub doubtful: Vec<Doubtful>,
 }
 
-/// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` is told how many fits
-/// of how many are done.
+/// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` gets how many
+/// fits of how many are done.
 ///
 /// # Errors
 /// [`CompareError`].

@@ -18,7 +18,6 @@ const MOST_NAMED: usize = 5;
 /// What was surprising, in words of the bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
-    /// The swell in a state.
     Swell(State),
     /// The change of the swell from one state to another.
     Change(State, State),
@@ -62,13 +61,9 @@ pub struct Doubtful {
 pub struct FaultyReading {
     /// Its row in the book, `trial/state/place`, as `strike` takes it.
     pub id: String,
-    /// The state.
     pub state: State,
-    /// The place.
     pub place: String,
-    /// The edge.
     pub edge: Edge,
-    /// As read, in mm.
     pub value_mm: f64,
     /// What would fit, in mm.
     pub fits_mm: f64,

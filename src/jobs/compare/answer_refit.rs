@@ -21,7 +21,6 @@ const FOLDS: usize = 20;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Leaving {
-    /// One trial.
     #[default]
     Trial,
     /// All trials of one paper, so that each is predicted as a paper never tried.

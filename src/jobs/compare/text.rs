@@ -27,7 +27,7 @@ pub fn compared_text(compared: &Compared, unit: LengthUnit, width: usize) -> Str
 
 const LEGEND: &str = "miss: how far predictions were from the swell measured, on average; points: \
     the same in percentage points of swell. held: how often the 90 % range held what was measured, \
-    and the share of times this stands for (19 times in 20 between these). density: log predictive \
+    and the 95 % range of the true share. density: log predictive \
     density, more is better; beside it how much more or less than your own fit, give or take its \
     standard error.";
 

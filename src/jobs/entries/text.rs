@@ -114,7 +114,8 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     let what = match undecided {
         false => "the readings were not written",
         true => {
-            "these readings may be in the book: look (swellbook audit) before you record them again"
+            "these readings may be in the book: check (swellbook audit) before you record them \
+             again"
         }
     };
     let cell = |edge: Option<Millimetres>| edge.map(|mm| mm.mm().to_string()).unwrap_or_default();
@@ -131,7 +132,7 @@ pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
     let again = if kind == EntryKind::Forecast { "keep it again" } else { "record it again" };
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
-    format!("struck {kind} {ids}{with}: {reason} (legible in struck.csv; to undo, {again})")
+    format!("struck {kind} {ids}{with}: {reason} (still readable in struck.csv; to undo, {again})")
 }
 
 #[cfg(test)]
@@ -145,7 +146,7 @@ mod tests {
         let text = |undecided| unwritten_text(std::slice::from_ref(&reading), undecided);
         assert!(text(false).starts_with("the readings were not written; "));
         assert!(
-            text(true).starts_with("these readings may be in the book: look (swellbook audit)")
+            text(true).starts_with("these readings may be in the book: check (swellbook audit)")
         );
         for text in [text(false), text(true)] {
             assert!(text.ends_with("spine_mm,fore_edge_mm:\n  T1,sewn,head,11,8\n"), "{text}");

@@ -28,7 +28,6 @@ const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
 /// A paper's factor in one state, and what nominal figures say of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KnownFactor {
-    /// The state.
     pub state: State,
     /// From the book.
     pub factor: Summary,
@@ -46,9 +45,7 @@ pub struct LearntPaper {
     pub paper: String,
     /// Its name in the columns of `export --draws`.
     pub column: String,
-    /// Its hardness.
     pub hardness: Hardness,
-    /// Its trials.
     pub trials: usize,
     /// Its factor as sewn and knocked down.
     pub factors: Vec<KnownFactor>,
@@ -87,7 +84,6 @@ pub struct LearntThread {
     pub column: String,
     /// Laid diameter in mm.
     pub laid_mm: f64,
-    /// Its trials.
     pub trials: usize,
     /// What it adds to the factor.
     pub effect: Summary,
@@ -96,7 +92,6 @@ pub struct LearntThread {
 /// A spread after the trials.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct LearntSpread {
-    /// Which.
     #[serde(skip)]
     pub spread: SwellSpread,
     /// Its distribution.
@@ -111,7 +106,6 @@ pub struct LearntSpread {
 pub struct LearntLine {
     /// The paper; `None` for all together.
     pub paper: Option<String>,
-    /// The state.
     pub state: State,
     /// The line, or why there is none.
     pub line: Result<Ordinary, OrdinaryError>,
@@ -147,15 +141,11 @@ pub struct Learnt {
     /// Draws over the spreads that count.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
-    /// The coefficients.
     #[serde(serialize_with = "by_name")]
     pub coefficients: Vec<(Coefficient, Summary)>,
-    /// The spreads.
     #[serde(serialize_with = "by_spread")]
     pub spreads: Vec<LearntSpread>,
-    /// The papers.
     pub papers: Vec<LearntPaper>,
-    /// The threads.
     pub threads: Vec<LearntThread>,
     /// Ordinary straight lines.
     pub lines: Vec<LearntLine>,
@@ -176,13 +166,11 @@ pub struct Learnt {
 /// All that `fit` gives another program: what was learnt, and what else was asked for.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct LearntWith<'a> {
-    /// What was learnt.
     #[serde(flatten)]
     pub learnt: &'a Learnt,
     /// The comparison, where one was made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compare: Option<&'a Compared>,
-    /// The check, where one was made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub check: Option<&'a Check>,
 }
@@ -200,7 +188,7 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
 /// Puts together what `fit` says of a book; the book itself holds the forecasts that were kept.
 ///
 /// # Errors
-/// [`BenchError`] for beliefs that cannot be.
+/// [`BenchError`] for impossible beliefs.
 pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
     let Bench { observations: all, fit, nominal } = bench;
     let effects = fit.effects(&QUOTED);

@@ -27,7 +27,6 @@ pub enum Covariate {
     Sewing,
     /// The paper's hardness.
     Hardness,
-    /// The state.
     State,
     /// The day it was sewn.
     Date,
@@ -83,7 +82,6 @@ pub enum Per {
 /// A change of the share that the fit leaves over.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bend {
-    /// What it is per.
     pub per: Per,
     /// The change of the share.
     pub slope: Slope,
@@ -104,7 +102,6 @@ impl Serialize for Bend {
 /// A covariate that was looked at.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Looked {
-    /// Which.
     pub covariate: Covariate,
     /// Its slope, or one for each kind.
     pub bends: Vec<Bend>,
@@ -137,7 +134,7 @@ impl Looked {
 /// Holds what the fit leaves over against every covariate that varies in the book.
 ///
 /// # Errors
-/// [`ModelError`] for beliefs or numbers that cannot be.
+/// [`ModelError`] for impossible beliefs or numbers.
 pub fn bends(bench: &Bench, beliefs: &Beliefs) -> Result<Vec<Looked>, ModelError> {
     let all = &bench.observations;
     let sewn = all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial);

@@ -15,7 +15,6 @@ use serde::{Serialize, Serializer};
 /// A predictive check among others.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Checked {
-    /// The check.
     pub check: PredictiveCheck,
     /// Its chance after Holm, for all checks that were made.
     pub adjusted: f64,
@@ -45,13 +44,10 @@ impl Serialize for Checked {
 /// What one trial does to the factor of its paper as sewn.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Influence {
-    /// The trial.
     pub trial: String,
-    /// Its paper.
     pub paper: String,
     /// The paper's factor by all trials.
     pub factor: f64,
-    /// And without this one.
     pub without: f64,
     /// The difference in standard deviations of the factor by all trials.
     pub deviations: f64,
@@ -84,7 +80,7 @@ fn by_covariate<S: Serializer>(terms: &[Term], serializer: S) -> Result<S::Ok, S
     serializer.collect_map(terms.iter().map(|(covariate, _, summary)| (covariate, summary)))
 }
 
-/// Leaves every trial out in turn and looks at what is left over. `watch` is told how many fits of
+/// Leaves every trial out in turn and looks at what is left over. `watch` gets how many fits of
 /// how many are done.
 ///
 /// # Errors

@@ -28,9 +28,10 @@ fn range(summary: &Summary) -> String {
 /// What was learnt as sentences and tables: the factors first, then how they are known.
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
     let width = screen.width;
-    let opening = "Thread factor: the share of the thread's laid diameter that shows at the spine \
-                   (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges hold \
-                   nine times in ten. \"Taken out\" is how much of it knocking down removed.";
+    let opening = "Thread factor: the share of the thread's laid diameter that shows at the \
+                   spine (not boned, ten sections sewn all along, as deep as 0.85 of the \
+                   thread). Ranges are 90 % ranges. \"Taken out\" is how much of it knocking \
+                   down removed.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.extend(factors_picture(&learnt.papers, screen));
     blocks.push(repeat_text(learnt, unit, width));
@@ -78,8 +79,7 @@ fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     wrapped(
         &format!(
             "Repeatability: one reading is good to {} {unit} (standard deviation, {:.0} degrees of \
-             freedom); two readings of one place differ by less than {} {unit} nineteen times in \
-             twenty.",
+             freedom); two readings of one place differ by less than {} {unit} in 95 % of cases.",
             show(repeatability.sd_mm),
             repeatability.df,
             show(repeatability.limit_mm())
@@ -91,7 +91,7 @@ fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
 fn spread_text(learnt: &Learnt, width: usize) -> String {
     if learnt.spreads.iter().all(|spread| spread.mode == 0.0) {
         let few = "How much the factor differs between papers, threads and sewings: too few \
-                   trials to show any difference beyond the reading noise; it is believed so far.";
+                   trials to show any difference beyond the reading noise; so far it is a belief.";
         return wrapped(few, width);
     }
     let hung = |spread| hanging(&spread_line(spread), width, 4);
@@ -104,9 +104,9 @@ fn spread_line(spread: &LearntSpread) -> String {
         SwellSpread::Paper => "between papers of one hardness",
         SwellSpread::PaperKnocked => "between papers in what knocking down takes out",
         SwellSpread::Thread => "between threads beyond their diameter",
-        SwellSpread::Sewing => "from one sewing to the next",
-        SwellSpread::Stage => "from one handling of a block to the next",
-        SwellSpread::Knocking => "from one knocking down to the next",
+        SwellSpread::Sewing => "between sewings",
+        SwellSpread::Stage => "between measurements of one block",
+        SwellSpread::Knocking => "in knocking down",
         SwellSpread::Hand => "between hands",
     };
     let Summary { q50, q95, .. } = spread.summary;
@@ -123,7 +123,7 @@ fn spread_line(spread: &LearntSpread) -> String {
 /// The straight lines as a table, or one sentence where there are none.
 fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     if learnt.lines.iter().all(|line| line.line.is_err()) {
-        return wrapped("Beside it, ordinary straight lines: not enough trials yet.", width);
+        return wrapped("For comparison, ordinary straight lines: not enough trials yet.", width);
     }
     let mut table = Table::new(&[
         ("paper", Align::Left),
@@ -137,8 +137,8 @@ fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
         table.row(line_row(line, unit));
     }
     let beside = format!(
-        "Beside it, ordinary straight lines of swell on thread build-up, in {unit}, where there \
-         are trials enough:"
+        "For comparison, ordinary straight lines of swell on thread build-up, in {unit}, where \
+         there are enough trials:"
     );
     format!("{}\n{}", wrapped(&beside, width), table.render(width))
 }
@@ -172,7 +172,7 @@ fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
 
 fn source(learnt: &Learnt) -> String {
     format!(
-        "Learnt from {}, {}; {:.0} of {} draws over the spreads count.",
+        "Based on {}, {}; {:.0} of {} draws over the spreads are effective.",
         plural(learnt.trials, "trial"),
         plural(learnt.observations, "observation"),
         learnt.record.effective_draws,

@@ -85,10 +85,12 @@ pub fn check_text(check: &Check, width: usize) -> String {
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-const LEGEND: &str = "\u{b1}: the standard deviation, with what is believed possible in it. chance: how often a sound fit gives something so far out, by itself and as one \
-    of so many looks. Under 5 % of so many looks is said to bend, or to be out of line. A check that \
-    finds nothing does not show that there is nothing: a book of eight or sixteen trials shows only \
-    large bends.";
+const LEGEND: &str = "\u{b1}: the standard deviation, with what is believed possible in it. \
+                      chance: how often a sound fit gives something so far out, by itself and as \
+                      one of so many looks. A chance under 5 % of so many looks is reported as a \
+                      bend, or as out of line. A check that finds nothing does not show that \
+                      there is nothing: a book of eight or sixteen trials shows only large \
+                      bends.";
 
 fn answer(check: &Check) -> String {
     let mut said: Vec<String> = Vec::new();

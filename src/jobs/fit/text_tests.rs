@@ -77,7 +77,7 @@ fn what_was_learnt_is_said_factors_first() {
     let wanted = "\
 Thread factor: the share of the thread's laid diameter that shows at the spine
 (not boned, ten sections sewn all along, as deep as 0.85 of the thread). Ranges
-hold nine times in ten. \"Taken out\" is how much of it knocking down removed.
+are 90 % ranges. \"Taken out\" is how much of it knocking down removed.
 
                 factor  range         nominal  its range
 heron wove (hard, 6 trials)
@@ -90,26 +90,27 @@ Factor as sewn:
 Factor knocked down:
   heron wove  N       ========o===========
               0.54                                                  0.75
-  = nine times in ten, o the middle, N nominal figures
+  = 90 % range, o the middle, N nominal figures
 
 Repeatability: one reading is good to 0.050 mm (standard deviation, 40 degrees
-of freedom); two readings of one place differ by less than 0.14 mm nineteen
-times in twenty.
+of freedom); two readings of one place differ by less than 0.14 mm in 95 % of
+cases.
 
 How much the factor differs:
   between papers of one hardness: the data show no difference beyond the
     reading noise (could be up to 0.08)
-  from one sewing to the next: about 0.05 (0.02 to 0.09)
+  between sewings: about 0.05 (0.02 to 0.09)
 
-Beside it, ordinary straight lines of swell on thread build-up, in mm, where
-there are trials enough:
+For comparison, ordinary straight lines of swell on thread build-up, in mm,
+where there are enough trials:
 paper       state    blocks  intercept  slope  scatter
 all papers  as sewn       6        0.1   0.58     0.21
 
 Fore-edge against leaves × caliper: heron wove 1.03; not enough trials for one
 straight line for all papers.
 
-Learnt from 6 trials, 12 observations; 412 of 1024 draws over the spreads count.";
+Based on 6 trials, 12 observations; 412 of 1024 draws over the spreads are
+effective.";
     assert_eq!(
         learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(80, Signs::Plain)),
         wanted

@@ -17,8 +17,8 @@ pub(crate) fn weighed_text(
     if readings.is_empty() {
         return None;
     }
-    let opening = "Out of line with the other readings of their set, and so counted less (measure \
-                   them again):";
+    let opening = "Out of line with the other readings of their set, and so given less weight \
+                   (measure them again):";
     let lines = readings.iter().map(|reading| hanging(&line(reading, unit), width, 4));
     let lines: Vec<String> = std::iter::once(wrapped(opening, width)).chain(lines).collect();
     Some(lines.join("\n"))
@@ -26,7 +26,7 @@ pub(crate) fn weighed_text(
 
 fn line(reading: &DownWeighted, unit: LengthUnit) -> String {
     format!(
-        "  {} {}, {} at {}: {} {unit} counts {:.2} of a reading",
+        "  {} {}, {} at {}: {} {unit}, weight {:.2}",
         reading.trial,
         reading.state.phrase(),
         reading.edge,

@@ -35,7 +35,6 @@ pub struct WantedByGeometry {
     pub round_degrees: f64,
     /// The height of the shoulders in mm.
     pub shoulder_mm: f64,
-    /// The swell wanted in mm.
     pub swell_mm: f64,
     /// The same in per cent of the fore-edge.
     pub swell_percent: f64,
@@ -53,10 +52,9 @@ pub struct Divided {
 /// Everything said about a planned book.
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
-    /// The plan.
     #[serde(flatten, serialize_with = "with_extent")]
     pub plan: Plan,
-    /// Trials the fit learnt from.
+    /// Trials the fit used.
     pub trials_used: usize,
     /// Draws over the spreads that count.
     #[serde(serialize_with = "whole")]
@@ -84,7 +82,7 @@ pub struct Forecast {
     pub divided: Vec<Divided>,
     /// Nominal figures.
     pub nominal: NominalForecast,
-    /// Where the doubt comes from.
+    /// What makes it uncertain.
     pub budget: Vec<BudgetLine>,
     /// What would reduce it most.
     #[serde(skip)]
@@ -105,7 +103,7 @@ fn with_extent<S: Serializer>(plan: &Plan, serializer: S) -> Result<S::Ok, S::Er
     fields!(serializer, "plan": plan, "sections": sections, "leaves": leaves)
 }
 
-/// A count that is no whole number, as the nearest.
+/// A count that is not whole, as the nearest.
 pub(crate) fn whole<S: Serializer>(count: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_u64(count.round() as u64)
 }

@@ -11,7 +11,7 @@ pub enum Remedy {
     TryThread(String),
     /// Measure the fore-edge of the folded block.
     MeasureForeEdge,
-    /// Nothing before the sewing: it differs from one sewing to the next.
+    /// Nothing before the sewing: it differs between sewings.
     MeasureOnTheWay,
 }
 

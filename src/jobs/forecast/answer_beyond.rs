@@ -61,9 +61,7 @@ pub struct ClosingBlock {
     pub sections: Option<(u32, u32)>,
     /// Sheets in a section.
     pub sheets: Option<u16>,
-    /// The paper.
     pub paper: Option<Name>,
-    /// The thread.
     pub thread: Option<Name>,
     /// Sections in one traverse.
     pub on: Option<u8>,
@@ -77,7 +75,6 @@ pub struct ClosingBlock {
 /// there is nothing to be beyond.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Beyond {
-    /// The gaps.
     #[serde(rename = "beyond")]
     pub gaps: Vec<Gap>,
     /// The blocks that close them: one, but for a mixed book.

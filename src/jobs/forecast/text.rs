@@ -12,7 +12,7 @@ use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::model::Source;
 use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{hanging, percent_range, wrapped};
 
@@ -32,7 +32,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.push(wrapped(&nominal_line(forecast, config), width));
     lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(String::new());
-    lines.push("Where the doubt comes from:".to_owned());
+    lines.push("What makes this uncertain:".to_owned());
     lines.extend(budget_lines(forecast, width));
     lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
     lines.push(String::new());
@@ -43,9 +43,8 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
 fn target_line(forecast: &Forecast) -> Option<String> {
     let (band, chance) = (forecast.target.as_ref()?, forecast.chance?);
     Some(format!(
-        "Target {}: met {} (chance {}).",
+        "Target {}: {} chance of meeting it.",
         band_words(band),
-        chance_in_words(chance),
         chance_in_figures(chance)
     ))
 }
@@ -62,8 +61,8 @@ pub(crate) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     let PercentRange { q05: low, q50: middle, q95: high } = forecast.percent;
     let (centre, range) = percent_range(low, middle, high);
     format!(
-        "{centre} % of the fore-edge, nine times in ten between {range} %; that is {} {unit}, \
-         between {} and {} {unit}",
+        "{centre} % of the fore-edge, 90 % range {range} %; that is {} {unit}, range {} to {} \
+         {unit}",
         length(q50),
         length(q05),
         length(q95)
@@ -84,10 +83,10 @@ fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
     let odds = chance.map_or(String::new(), |chance| {
-        format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))
+        format!(", a {} chance of meeting the target", chance_in_figures(chance))
     });
     let length = gauged_length(swell_mm, width, config);
-    format!("Nominal figures alone would say {swell_percent:.0} % ({length} {unit}){odds}.")
+    format!("Nominal figures alone give {swell_percent:.0} % ({length} {unit}){odds}.")
 }
 
 /// In what the planned book lies beyond the trials.
@@ -118,9 +117,9 @@ fn source_words(source: Source) -> &'static str {
         Source::Paper => "this paper",
         Source::Thread => "this thread",
         Source::Hand => "this hand",
-        Source::Sewing => "one sewing to the next",
-        Source::Stage => "one handling of the block to the next",
-        Source::Knocking => "one knocking down to the next",
+        Source::Sewing => "variation between sewings",
+        Source::Stage => "variation between measurements of one block",
+        Source::Knocking => "variation in knocking down",
         Source::Fold => "the fold without thread",
         Source::ForeEdge => "the thickness of the fore-edge",
     }
@@ -131,25 +130,28 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
     match &advice.remedy {
         Remedy::TryPaper(paper) if trials == 0 => {
             format!(
-                "To doubt less: sew a first trial block of {paper}; all of this is belief so far."
+                "To narrow the range, sew a first trial block of {paper}. So far all of this is \
+                 belief."
             )
         }
         Remedy::TryPaper(paper) => {
             format!(
-                "To doubt less: sew another trial block of {paper}; {share} of the doubt is there."
+                "To narrow the range, sew another trial block of {paper}. {share} of the \
+                 uncertainty is there."
             )
         }
         Remedy::TryThread(thread) => format!(
-            "To doubt less: sew a trial block with {thread}; {share} of the doubt is there."
+            "To narrow the range, sew a trial block with {thread}. {share} of the uncertainty is \
+             there."
         ),
         Remedy::MeasureForeEdge => format!(
-            "To doubt less: fold and press the sections, measure their fore-edge and give it with \
-             --fore-edge; {share} of the doubt is there."
+            "To narrow the range, fold and press the sections, measure their fore-edge and give \
+             it with --fore-edge. {share} of the uncertainty is there."
         ),
         Remedy::MeasureOnTheWay => format!(
-            "To doubt less: measure part-way through the sewing and ask 'swellbook midway'; \
-             {share} of the doubt is what differs from one sewing and handling to the next, and \
-             no trial takes it away."
+            "To narrow the range, measure part-way through the sewing and ask 'swellbook \
+             midway'. {share} of the uncertainty is variation between sewings and measurements, \
+             which more trials cannot reduce."
         ),
     }
 }
@@ -157,8 +159,8 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
 /// How many trials it is known from.
 pub(crate) fn source_line(trials: usize) -> String {
     match trials {
-        0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
-        1 => "Learnt from 1 trial.".to_owned(),
-        trials => format!("Learnt from {trials} trials."),
+        0 => "No trials yet: based on common practice only.".to_owned(),
+        1 => "Based on 1 trial.".to_owned(),
+        trials => format!("Based on {trials} trials."),
     }
 }

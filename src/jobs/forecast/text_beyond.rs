@@ -90,7 +90,7 @@ fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
     }
 }
 
-/// A gap as what it passes, so that rows that pass the same are told together.
+/// A gap as what it passes, so that rows that pass the same are named together.
 fn limit_words(gap: &Gap) -> String {
     match gap {
         Gap::Sections { planned, sewn } if *planned > sewn.1 => {

@@ -12,8 +12,8 @@ pub(crate) fn leaning_line(leaning: &Leaning) -> String {
     let times = rounded(leaning.times_as_wide, 2);
     let leans = match leaning.weight() {
         Weight::Heavy => {
-            "This answer leans heavily on the starting beliefs, which have no source: trust it only \
-             as far as you trust them, and sew trials."
+            "This answer leans heavily on the starting beliefs, which have no source: trust it \
+             only as far as you trust them, and sew trials."
         }
         Weight::Some => {
             "This answer leans in part on the starting beliefs, which have no source; trials of \
@@ -22,7 +22,7 @@ pub(crate) fn leaning_line(leaning: &Leaning) -> String {
         Weight::Little => "This answer rests on your trials, hardly on the starting beliefs.",
     };
     format!(
-        "If things differ twice as much as believed: between {range} %, {times} times as wide. \
+        "If things vary twice as much as believed: 90 % range {range} %, {times} times as wide. \
          {leans}"
     )
 }
@@ -42,7 +42,7 @@ mod tests {
     fn an_answer_says_how_far_it_leans_on_beliefs() {
         for (times, words) in [(1.9, "heavily"), (1.2, "in part"), (1.07, "rests on your trials")] {
             let line = leaning_line(&leaning(times));
-            assert!(line.contains(words) && line.contains("15 and 35 %"), "{line}");
+            assert!(line.contains(words) && line.contains("15 to 35 %"), "{line}");
         }
     }
 }

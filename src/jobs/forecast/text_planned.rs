@@ -54,7 +54,7 @@ pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String
     let percent = 100.0 * guards / forecast.fore_edge.mean;
     (guards > 0.0).then(|| {
         format!(
-            "Repairs at the fold add {} {unit} of it, {percent:.0} % of the fore-edge.",
+            "Repairs at the fold add {} {unit} of this, {percent:.0} % of the fore-edge.",
             gauged_length(guards, 0.0, config)
         )
     })
@@ -72,8 +72,8 @@ pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<Stri
         "no shoulders".to_owned()
     };
     Some(format!(
-        "By geometry a spine rounded to {}\u{b0} with {shoulders} wants {:.0} % ({} {unit} on {} \
-         {unit}): an approximation, for no spine is a perfect arc.",
+        "By geometry a spine rounded to {}\u{b0} with {shoulders} needs {:.0} % ({} {unit} on {} \
+         {unit}): an approximation, because no spine is a perfect arc.",
         wanted.round_degrees,
         wanted.swell_percent,
         length(wanted.swell_mm),

@@ -67,23 +67,23 @@ fn a_forecast_is_said_odds_first() {
 24 sections of 4 sheets (192 leaves) of heron wove, new cord (new thread), sewn
 two-on, the first and last 3 sections all along, knocked down.
 
-Target 25 to 35 %: met about 7 times in 10 (chance 68 %).
-Swell: 31 % of the fore-edge, nine times in ten between 27 and 35 %; that is
-6.2 mm, between 5.4 and 7.0 mm.
+Target 25 to 35 %: 68 % chance of meeting it.
+Swell: 31 % of the fore-edge, 90 % range 27 to 35 %; that is 6.2 mm, range 5.4
+to 7.0 mm.
   swell                     :::::###############o#############=
   nominal   ================###########o######################=======
            20                                                       38 %
-  : the target, = nine times in ten, # of it on the target, o the middle
+  : the target, = 90 % range, # of it on the target, o the middle
 Fore-edge: 20.0 mm, give or take 0.4 mm (predicted).
-Nominal figures alone would say 28 % (5.7 mm), target met about 3 times in 10
-(31 %).
+Nominal figures alone give 28 % (5.7 mm), a 31 % chance of meeting the target.
 
-Where the doubt comes from:
+What makes this uncertain:
    60 %  this thread
-   40 %  one sewing to the next
-To doubt less: sew a trial block with new cord; 60 % of the doubt is there.
+   40 %  variation between sewings
+To narrow the range, sew a trial block with new cord. 60 % of the uncertainty is
+there.
 
-Learnt from 9 trials.";
+Based on 9 trials.";
     assert_eq!(
         forecast_text(&forecast(), &Config::default(), Screen::new(80, Signs::Plain)),
         wanted
@@ -97,7 +97,7 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
         &Config { unit: LengthUnit::Inch, ..Config::default() },
         Screen::new(80, Signs::Plain),
     );
-    assert!(text.contains("0.245 in, between 0.212 and 0.278 in"), "{text}");
+    assert!(text.contains("0.245 in, range 0.212 to 0.278 in"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&document(&forecast())).unwrap();
     assert_eq!(json["swell_mm"]["q50"], 6.22);
     assert_eq!(json["effective_draws"], 412);

@@ -69,8 +69,8 @@ fn notes(report: &GaugeReport) -> Vec<String> {
     let negative: Vec<&str> = negative.map(|component| words(component.kind)).collect();
     if !negative.is_empty() && report.origin == Origin::Sheet {
         notes.push(format!(
-            "Shown as 0 because the estimate came out below it, which chance does where there is \
-             little or nothing: {}.",
+            "Shown as 0 because the estimate came out below 0, as chance does where the true \
+             value is small: {}.",
             negative.join(", ")
         ));
     }
@@ -110,7 +110,7 @@ fn unknown_operators(why: &NoReproducibility, origin: Origin) -> Option<String> 
         }
     };
     Some(format!(
-        "How far operators differ cannot be told: {why}. For that every operator measures every \
+        "How far operators differ cannot be determined: {why}. Every operator must measure every \
          part equally often, at least twice."
     ))
 }
@@ -157,8 +157,8 @@ fn pays_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     }
     let besides = match report.sewing_mm {
         Some(sewing) => format!(
-            "With the gauge's step, and {} {unit} from one sewing to the next, which no reading \
-             takes away.",
+            "With the gauge's step, and a variation of {} {unit} between sewings, which no \
+             reading can reduce.",
             fine(sewing, unit)
         ),
         None => "With the gauge's step alone; where sewings differ, fewer readings pay.".to_owned(),
@@ -179,7 +179,7 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     let (budget, measuring) = (&report.budget, report.budget.measuring);
     let head = format!("u, {unit}");
     let mut table = Table::new(&[
-        ("doubt", Align::Left),
+        ("uncertainty", Align::Left),
         ("type", Align::Left),
         (&head, Align::Right),
         ("share", Align::Right),

@@ -19,13 +19,12 @@ const LEAST_SCATTER: f64 = 0.5;
 /// One sewing of the chart.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HistoryPoint {
-    /// The trial.
     pub trial: Name,
     /// The day it was sewn.
     #[serde(serialize_with = "as_text")]
     pub date: Date,
     /// What it differs by from an average sewing, as a share of the thread's diameter, with the
-    /// ranges that hold half the time and nine times in ten.
+    /// 50 % and 90 % ranges.
     pub effect: Ranges,
     /// The effect in standard deviations of what a steady hand shows.
     pub standardised: f64,
@@ -39,7 +38,6 @@ pub struct HistoryPoint {
 /// The moving average after a sewing, in standard deviations of what a steady hand shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MovingAverage {
-    /// Its value.
     pub value: f64,
     /// Its lower limit.
     pub low: f64,
@@ -101,7 +99,7 @@ pub struct History {
     pub undated: usize,
     /// What is usual: the mean of the first standardised effects; `None` while there are too few.
     pub centre: Option<f64>,
-    /// Scatter of standardised effects from one sewing to the next, likewise.
+    /// Scatter of standardised effects between sewings.
     pub scatter: Option<f64>,
     /// What it comes to.
     pub drift: Drift,

@@ -9,7 +9,6 @@ pub const LAMBDA: f64 = 0.2;
 /// Standard deviations from the centre to a limit.
 pub const LIMIT: f64 = 3.0;
 
-/// The mean.
 pub(crate) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }

@@ -1,4 +1,4 @@
-//! Whether the hand was steady from one sewing to the next.
+//! Whether the hand was steady between sewings.
 
 pub mod answer;
 pub(crate) mod answer_control;

@@ -15,8 +15,8 @@ pub(crate) fn history_text(history: &History, width: usize) -> Option<String> {
             format!(
                 "Over {count} in order of date your hand is drifting: since {since} (trial \
                  {trial}) sewings take about {} of the thread {word} than your first {BASELINE} \
-                 did. Look at what changed then (needle, wax, tension, hammer); if it is to stay, \
-                 the older sewings say less of the next one.",
+                 did. Look at what changed then (needle, wax, tension, hammer); if the change is \
+                 permanent, older sewings say less about the next one.",
                 rounded(size, 2)
             )
         }

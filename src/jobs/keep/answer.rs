@@ -14,7 +14,8 @@ use thiserror::Error;
 pub enum KeepError {
     /// The sewing was measured before.
     #[error(
-        "'{name}' was measured {} already, and a forecast made afterwards is none; give the name of a sewing still to come",
+        "'{name}' is already measured {}, and a forecast must be saved before the book is \
+         measured; give the name of a sewing still to come",
         state.phrase()
     )]
     Measured {
@@ -29,10 +30,10 @@ pub enum KeepError {
     /// The predicted swell is none that a block can have.
     #[error(transparent)]
     Swell(#[from] QuantilesError),
-    /// The target is none.
+    /// The target does not exist.
     #[error(transparent)]
     Target(#[from] TargetError),
-    /// The chance is none.
+    /// The chance is impossible.
     #[error(transparent)]
     Chance(#[from] OutOfRange),
 }

@@ -20,10 +20,10 @@ pub(crate) enum Beside {
 }
 
 /// Writes the forecast into the book under the name `typed`, notes the name in it, and says how to
-/// take it back. Nothing is written without a name.
+/// undo it. Nothing is written without a name.
 ///
 /// # Errors
-/// [`CliError::Value`] for a name that cannot be or whose sewing was measured already, and those
+/// [`CliError::Value`] for an impossible name or one whose sewing was measured already, and those
 /// of [`Book::append`].
 pub(crate) fn keep(
     session: &mut Session<'_>,

@@ -9,7 +9,7 @@ pub fn kept_line(kept: &KeptForecast) -> String {
     let (low, high) = kept.swell.nine_in_ten();
     let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
     let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
-        format!(", {} met with chance {}", aim.wanted, chance_in_figures(aim.chance()))
+        format!(", {} chance of meeting {}", chance_in_figures(aim.chance()), aim.wanted)
     });
     format!(
         "kept the forecast for {}, {}: {} to {} %{odds}",

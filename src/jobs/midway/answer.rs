@@ -242,7 +242,7 @@ mod tests {
         assert_eq!(advice(0.02, Some(0.26)), Course::Change);
         assert_eq!(advice(0.02, Some(0.24)), Course::Stop);
         assert_eq!(advice(0.24, None), Course::Stop);
-        // A change of little use is no reason to stop a sewing that may yet do.
+        // A change of little use does not justify stopping a sewing that may yet do.
         assert_eq!(advice(0.26, Some(0.27)), Course::GoOn);
     }
 

@@ -10,7 +10,7 @@ use crate::jobs::forecast::text::{beyond_words, swell_words};
 use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::terminal::number::{gauged_length, plural};
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{hanging, percent_range, wrapped};
 
@@ -37,9 +37,9 @@ pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
 }
 
 /// What the odds must be for each course.
-const RULE: &str = "Going on is advised where the target is met 3 times in 4, or where no change \
-                    adds 10 points to the odds; else the best change; and stopping where neither \
-                    gives 1 chance in 4.";
+const RULE: &str = "The advice is to go on if the chance is at least 75 %, or if no change adds \
+                    10 points; otherwise to make the best change; and to stop if neither gives a \
+                    25 % chance.";
 
 fn sentences(each: &[String], width: usize) -> String {
     each.iter().map(|one| wrapped(one, width)).collect::<Vec<_>>().join("\n")
@@ -70,34 +70,36 @@ fn answer(midway: &Midway) -> String {
         return "Without a target there is nothing to advise; this is where it will end."
             .to_owned();
     };
-    let going_on = odds(verdict.going_on);
+    let going_on = chance_in_figures(verdict.going_on);
     match (verdict.advice, midway.changes.first()) {
         (Course::GoOn, None) => {
-            format!("Go on: the target ({target}) is met {going_on}. No change betters that.")
+            format!(
+                "Go on: the chance of meeting the target ({target}) is {going_on}. No change \
+                 improves it."
+            )
         }
-        (Course::GoOn, Some(_)) => format!("Go on: the target ({target}) is met {going_on}."),
+        (Course::GoOn, Some(_)) => {
+            format!("Go on: the chance of meeting the target ({target}) is {going_on}.")
+        }
         (Course::Change | Course::Stop, None) => format!(
-            "Stop: the target ({target}) is met {going_on}, and no change of {} betters that.",
+            "Stop: the chance of meeting the target ({target}) is {going_on}, and no change of \
+             {} improves it.",
             left_words(midway)
         ),
         (Course::Change, Some(best)) => format!(
-            "Change {}: {}. The target ({target}) is then met {}; going on as planned, {going_on}.",
+            "Change {}: {}. The chance of meeting the target ({target}) is then {}; going on as \
+             planned, {going_on}.",
             left_words(midway),
             change_words(&best.changed),
-            odds(best.chance)
+            chance_in_figures(best.chance)
         ),
         (Course::Stop, Some(best)) => format!(
-            "Stop: the target ({target}) is met {going_on}, and even with the best change of {} only \
-             {}.",
+            "Stop: the chance of meeting the target ({target}) is {going_on}, and even with the \
+             best change of {} only {}.",
             left_words(midway),
-            odds(best.chance)
+            chance_in_figures(best.chance)
         ),
     }
-}
-
-/// `about 3 times in 4 (chance 74 %)`.
-fn odds(chance: f64) -> String {
-    format!("{} (chance {})", chance_in_words(chance), chance_in_figures(chance))
 }
 
 /// Where it will end, before the reading and with it.
@@ -107,7 +109,7 @@ fn ends(midway: &Midway, config: &Config) -> Vec<String> {
     let length = |value| gauged_length(value, 4.0 * edge.sd, config);
     let how = if after.plan.fore_edge.is_some() { "as measured folded" } else { "from the part" };
     vec![
-        format!("Where it will end, before this reading: {}.", end_words(before, config)),
+        format!("Forecast before this reading: {}.", end_words(before, config)),
         format!("With this reading: {}.", end_words(after, config)),
         format!(
             "Fore-edge of the finished book: {} {unit}, give or take {} {unit} ({how}).",
@@ -119,9 +121,7 @@ fn ends(midway: &Midway, config: &Config) -> Vec<String> {
 }
 
 fn end_words(forecast: &Forecast, config: &Config) -> String {
-    let met = |chance: f64| {
-        format!(", target met {} ({})", chance_in_words(chance), chance_in_figures(chance))
-    };
+    let met = |chance: f64| format!(", {} chance of meeting the target", chance_in_figures(chance));
     format!("{}{}", swell_words(forecast, config), forecast.chance.map(met).unwrap_or_default())
 }
 
@@ -134,10 +134,10 @@ fn part_line(part: &PartSeen, config: &Config) -> String {
         "that is in line".to_owned()
     } else {
         format!(
-            "that is {:.1} times the usual difference, and so far out it comes {}: measure it again \
-             before you act on it",
+            "that is {:.1} times the usual difference, which happens in {} of cases: measure it \
+             again before you act on it",
             part.off,
-            chance_in_words(part.tail)
+            chance_in_figures(part.tail)
         )
     };
     format!(
@@ -153,8 +153,8 @@ fn part_line(part: &PartSeen, config: &Config) -> String {
 /// The odds of the target by each course, going on first.
 fn courses(midway: &Midway, verdict: &Verdict, width: usize) -> String {
     let opening = format!(
-        "Odds of the target, by what is done now ({} can be changed), and the swell nine times in \
-         ten:",
+        "Odds of the target by what you do now ({} can be changed), and the swell with its 90 % \
+         range:",
         left_words(midway)
     );
     let going_on = format!("go on as planned: {}", range_words(&midway.after.percent));
@@ -176,10 +176,10 @@ fn change_line(change: &Resewing) -> String {
     format!("{}: {}", change_words(&change.changed), range_words(&change.percent))
 }
 
-/// `31 %, between 27 and 35 %`.
+/// `31 % (27 to 35 %)`.
 fn range_words(percent: &PercentRange) -> String {
     let (centre, range) = percent_range(percent.q05, percent.q50, percent.q95);
-    format!("{centre} %, between {range} %")
+    format!("{centre} % ({range} %)")
 }
 
 /// What is done otherwise in the sections left.
@@ -220,7 +220,7 @@ fn caution(advice: Course) -> &'static str {
 fn known_line(midway: &Midway) -> String {
     let sewn = plural(midway.part.sewn as usize, "section");
     match midway.after.trials_used {
-        0 => format!("Known from common-practice beliefs and the {sewn} sewn."),
-        trials => format!("Learnt from {} and the {sewn} sewn.", plural(trials, "trial")),
+        0 => format!("Based on common practice and the {sewn} sewn."),
+        trials => format!("Based on {} and the {sewn} sewn.", plural(trials, "trial")),
     }
 }

@@ -93,39 +93,37 @@ fn the_course_comes_first_and_then_how_it_is_known() {
 knocked down.
 8 of the 24 are sewn, measured as sewn.
 
-Change the 16 sections left: two-on but for the last 3 sections. The target (25
-to 35 %) is then met about 19 times in 20 (chance 96 %); going on as planned,
-about 1 time in 7 (chance 12 %).
+Change the 16 sections left: two-on but for the last 3 sections. The chance of
+meeting the target (25 to 35 %) is then 96 %; going on as planned, 12 %.
 
-Where it will end, before this reading: 33 % of the fore-edge, nine times in ten
-between 29 and 37 %; that is 6.6 mm, between 5.8 and 7.4 mm, target met about 7
-times in 10 (68 %).
-With this reading: 38 % of the fore-edge, nine times in ten between 35 and 41 %;
-that is 7.6 mm, between 7.0 and 8.2 mm, target met about 1 time in 7 (12 %).
+Forecast before this reading: 33 % of the fore-edge, 90 % range 29 to 37 %; that
+is 6.6 mm, range 5.8 to 7.4 mm, 68 % chance of meeting the target.
+With this reading: 38 % of the fore-edge, 90 % range 35 to 41 %; that is 7.6 mm,
+range 7.0 to 8.2 mm, 12 % chance of meeting the target.
 Fore-edge of the finished book: 20.04 mm, give or take 0.11 mm (from the part).
 
   before        ::::::::::::::##############o######=======
   with reading  ::::::::::::::::::::::::::::::::::#==========o==========
   best change   ::::::::#######o########:::::::::::
                 25                                                  41 %
-  : the target, = nine times in ten, # of it on the target, o the middle
+  : the target, = 90 % range, # of it on the target, o the middle
 
 The 8 sections sewn have 3.13 mm of swell; 2.71 mm, give or take 0.20 mm, was
-expected of them: that is 2.1 times the usual difference, and so far out it
-comes about 1 time in 20: measure it again before you act on it.
+expected of them: that is 2.1 times the usual difference, which happens in 3 %
+of cases: measure it again before you act on it.
 
-Odds of the target, by what is done now (the 16 sections left can be changed),
-and the swell nine times in ten:
-       12 %  go on as planned: 38 %, between 35 and 41 %
-       96 %  two-on but for the last 3 sections: 29 %, between 27 and 32 %
+Odds of the target by what you do now (the 16 sections left can be changed), and
+the swell with its 90 % range:
+       12 %  go on as planned: 38 % (35 to 41 %)
+       96 %  two-on but for the last 3 sections: 29 % (27 to 32 %)
        55 %  stop, and sew the same plan again from the first section
 
-Going on is advised where the target is met 3 times in 4, or where no change
-adds 10 points to the odds; else the best change; and stopping where neither
-gives 1 chance in 4.
+The advice is to go on if the chance is at least 75 %, or if no change adds 10
+points; otherwise to make the best change; and to stop if neither gives a 25 %
+chance.
 Change only to a thread and a sewing that you would trust to hold this book.
 
-Learnt from 9 trials and the 8 sections sewn.";
+Based on 9 trials and the 8 sections sewn.";
     assert_eq!(midway_text(&midway(), &Config::default(), Screen::new(80, Signs::Plain)), wanted);
 }
 
@@ -149,11 +147,17 @@ fn each_course_is_said_in_its_own_words() {
         }
         midway_text(&midway, &Config::default(), Screen::new(400, Signs::Plain))
     };
-    assert!(said(Course::GoOn, true).contains("\n\nGo on: the target (25 to 35 %) is met"));
-    assert!(said(Course::GoOn, false).contains("No change betters that."));
+    assert!(
+        said(Course::GoOn, true)
+            .contains("\n\nGo on: the chance of meeting the target (25 to 35 %) is 12 %")
+    );
+    assert!(said(Course::GoOn, false).contains("No change improves it."));
     let stop = said(Course::Stop, true);
-    assert!(stop.contains("\n\nStop: the target") && stop.contains("conservator"), "{stop}");
-    assert!(said(Course::Stop, false).contains("no change of the 16 sections left betters that"));
+    assert!(
+        stop.contains("\n\nStop: the chance of meeting the target") && stop.contains("conservator"),
+        "{stop}"
+    );
+    assert!(said(Course::Stop, false).contains("no change of the 16 sections left improves it"));
     assert!(!said(Course::GoOn, true).contains("conservator"));
 }
 

@@ -21,13 +21,12 @@ const WORTH_SEWING: f64 = 0.05;
 /// The trial blocks most worth sewing for a plan.
 #[derive(Clone, Debug, Serialize)]
 pub struct NextTrial {
-    /// The plan.
     pub plan: Plan,
-    /// Trials that the fit learnt from.
+    /// Trials that the fit used.
     pub trials_used: usize,
     /// The doubt now.
     pub before: Doubt,
-    /// What no trial takes away: from sewing to sewing, in mm.
+    /// What no trial can reduce: from sewing to sewing, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
     /// Whether any block is worth sewing for this plan.
@@ -129,7 +128,7 @@ pub fn next_trial(
 pub struct Ranked {
     /// The doubt now.
     pub before: Doubt,
-    /// What no trial takes away, in mm.
+    /// What no trial can reduce, in mm.
     pub never_mm: f64,
     /// The blocks, the best first.
     pub choices: Vec<TrialChoice>,

@@ -13,7 +13,7 @@ use crate::model::{Doubt, Plan, TrialBlock, Wondered};
 use serde::Serialize;
 
 /// A paper is calibrated when what trials could still take away of the variance of a typical
-/// book's swell is at most this share of what no trial takes away (common practice, no source).
+/// book's swell is at most this share of what no trial can reduce (common practice, no source).
 pub const CALIBRATED: f64 = 1.0 / 3.0;
 /// More blocks than this are not asked for.
 pub const MOST_BLOCKS: usize = 8;
@@ -25,7 +25,7 @@ pub struct Calibration {
     pub plan: Plan,
     /// The doubt now.
     pub before: Doubt,
-    /// What no trial takes away, in mm.
+    /// What no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
     /// The share of that at which a paper is calibrated.
@@ -45,7 +45,7 @@ pub struct Calibration {
     pub steps: Vec<TrialChoice>,
 }
 
-/// Whether a doubt is so near to what no trial takes away.
+/// Whether a doubt is so near to what no trial can reduce.
 fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
     doubt.swell_mm.powi(2) - never_mm.powi(2) <= CALIBRATED * never_mm.powi(2)
 }

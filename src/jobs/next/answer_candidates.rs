@@ -95,7 +95,7 @@ fn sewings(run: &Run) -> Vec<Sewing> {
         let ends = run.sewing.ends().min(customary_ends(sections, on)?);
         Some(Sewing::new(sections, sheets, on, ends))
     });
-    // A section without sheets, or with more than a book allows, is none.
+    // A section without sheets, or with more than a book allows, is not possible.
     beside.into_iter().flat_map(along).chain(shared).flatten().collect()
 }
 

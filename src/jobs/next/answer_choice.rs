@@ -6,7 +6,6 @@ use serde::Serialize;
 /// A trial block with what it takes away.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TrialChoice {
-    /// The block.
     #[serde(flatten)]
     pub block: TrialBlock,
     /// What it costs.

@@ -16,16 +16,12 @@ pub struct Minutes {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum MinutesError {
     /// One that no work takes.
-    #[error("{what}={value} cannot be; expected 0 to {} minutes", Minutes::MOST)]
-    Outside {
-        /// Which.
-        what: &'static str,
-        /// As given.
-        value: f64,
-    },
+    #[error("{what}={value} is not possible; expected 0 to {} minutes", Minutes::MOST)]
+    Outside { what: &'static str, value: f64 },
     /// No minutes at all: every block would be worth sewing.
     #[error(
-        "a block that takes no minutes cannot be weighed against another; give setup or section a time"
+        "a block that takes no minutes cannot be compared with another; give setup or section a \
+         time"
     )]
     Nothing,
 }
@@ -40,7 +36,7 @@ impl Default for Minutes {
 impl Minutes {
     /// The names of the three, as they are typed.
     pub const NAMES: [&'static str; 3] = ["setup", "section", "state"];
-    /// More than this for one of them is no work at a bench.
+    /// More than this for one of them is not work at a bench.
     pub const MOST: f64 = 10_000.0;
 
     /// Minutes to set up a block, to fold and sew each section, and to bring the block into each

@@ -19,7 +19,6 @@ const SHEETS: (u16, u16) = (1, 8);
 pub struct BestOdds {
     /// The way that is best now.
     pub way: Way,
-    /// Its chance.
     pub chance: f64,
     /// How many ways there are.
     pub considered: usize,

@@ -6,12 +6,13 @@ use super::answer_long::LongBook;
 use super::answer_minutes::Minutes;
 use super::answer_odds::BestOdds;
 use crate::book::Config;
+use crate::jobs::forecast::text::source_line;
 use crate::jobs::plan::answer_rank::whole_percent;
 use crate::jobs::plan_spec::text::{band_words, pattern_words, plan_line, sewing_words};
 use crate::jobs::plan_spec::text_way::way_words;
 use crate::model::TrialBlock;
 use crate::terminal::number::{gauged_length, rounded};
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
 
@@ -76,11 +77,7 @@ pub fn next_text(next: &NextTrial, config: &Config, width: usize) -> String {
     blocks.extend(next.long.map(|long| wrapped(&long_line(next, long, config), width)));
     blocks.push(wrapped(&never_line(next.never_mm, config), width));
     blocks.extend(odds_line(next).map(|line| wrapped(&line, width)));
-    let from = match next.trials_used {
-        0 => "Known from no trial yet: these are common-practice beliefs.".to_owned(),
-        1 => "Learnt from 1 trial.".to_owned(),
-        trials => format!("Learnt from {trials} trials."),
-    };
+    let from = source_line(next.trials_used);
     let counted = minutes_line(next.minutes);
     blocks.push(wrapped(
         &format!("{} blocks were considered. {counted} {from}", next.choices.len()),
@@ -95,15 +92,15 @@ fn headline(next: &NextTrial, config: &Config) -> String {
     };
     if !next.worth_sewing {
         return format!(
-            "No trial block is worth sewing for this book: none makes its doubt ({}) smaller by \
+            "No trial block is worth sewing for this book: none reduces its uncertainty ({}) by \
              more than {}. Measure part-way through the sewing instead.",
             give_or_take(next.before.swell_mm, config),
             percent(next.most_narrowed())
         );
     }
     format!(
-        "Sew next: {}, measured {} at {} places: about {:.0} minutes. The doubt about this book \
-         falls from {} to {}.",
+        "Sew next: {}, measured {} at {} places: about {:.0} minutes. The uncertainty of this \
+         book falls from {} to {}.",
         block_words(&best.block),
         measured(&best.block),
         best.block.readings,
@@ -119,9 +116,9 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
     let first = advised.iter().position(|choice| long.is_met_by(&choice.block));
     let which = match first.map(|place| (place, advised[place])) {
         None => String::new(),
-        Some((0, _)) => " The first one named is.".to_owned(),
+        Some((0, _)) => " The first one named is long enough.".to_owned(),
         Some((_, choice)) => format!(
-            " The best such block: {}, about {:.0} minutes, doubt after it {}.",
+            " The best such block: {}, about {:.0} minutes, uncertainty after it {}.",
             block_words(&choice.block),
             choice.minutes,
             give_or_take(choice.after.swell_mm, config)
@@ -159,8 +156,8 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
         ("block", Align::Left),
         ("measured", Align::Left),
         ("minutes", Align::Right),
-        ("doubt after", Align::Right),
-        ("less an hour", Align::Right),
+        ("± after", Align::Right),
+        ("less per hour", Align::Right),
     ];
     columns.extend(has_odds.then_some(("best odds", Align::Right)));
     let mut table = Table::new(&columns);
@@ -168,19 +165,19 @@ fn choices_table(next: &NextTrial, config: &Config, width: usize) -> String {
         let odds = choice.best_odds.map(chance_in_figures);
         table.row(row(choice, config).into_iter().chain(odds));
     }
-    let odds = if has_odds { ", and what the best odds then are on average" } else { "" };
+    let odds = if has_odds { ", and the best odds afterwards, on average" } else { "" };
     let what = format!(
-        "The best for the time they take (sections x sheets), with how much of the doubt, as \
-         variance, an hour of such work takes away{odds}:"
+        "The best for the time they take (sections x sheets), with the share of the uncertainty, \
+         as variance, that an hour of such work removes{odds}:"
     );
     format!("{}\n{}", wrapped(&what, width), table.render(width))
 }
 
 fn never_line(never_mm: f64, config: &Config) -> String {
     format!(
-        "No trial block takes away {} of the doubt: that is what differs from one sewing and \
-         handling to the next. Measuring part-way through the sewing does (`swellbook midway`). \
-         \u{b1} is one standard deviation: two times in three the swell lies within it.",
+        "No trial block can remove {} of the uncertainty: that is variation between sewings and \
+         measurements. Measuring part-way through the sewing can (`swellbook midway`). \u{b1} is \
+         one standard deviation: about two thirds of swells lie within it.",
         give_or_take(never_mm, config)
     )
 }
@@ -188,10 +185,9 @@ fn never_line(never_mm: f64, config: &Config) -> String {
 fn odds_line(next: &NextTrial) -> Option<String> {
     let (band, chance) = (next.target.as_ref()?, next.chance?);
     let now = format!(
-        "Target {}: met {} as things are known now (chance {}). Knowing more does not by itself \
-         raise these odds: they go up or down to what they really are.",
+        "Target {}: as things are known now, {} chance of meeting it. Knowing more does not by \
+         itself raise these odds: it moves them up or down to their true value.",
         band_words(band),
-        chance_in_words(chance),
         chance_in_figures(chance)
     );
     let best = next.best_odds.as_ref().map(|best| best_line(next, best));
@@ -213,8 +209,8 @@ fn best_line(next: &NextTrial, best: &BestOdds) -> String {
         None => " No trial block raises that by a whole per cent: it would not change what to sew."
             .to_owned(),
         Some(choice) => format!(
-            " A trial block can show that another way is better. The one that helps most: {} ({}), then {} on \
-             average.",
+            " A trial block can show that another way is better. The one that helps most: {} \
+             ({}), then {} on average.",
             short_words(&choice.block),
             measured(&choice.block),
             chance_in_figures(gain(&choice))

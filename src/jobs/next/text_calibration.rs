@@ -20,7 +20,7 @@ pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> S
     let long = found.long.filter(is_long).map(|long| {
         let has = |step: &&TrialChoice| long.is_met_by(&step.block);
         let place = found.steps.iter().take_while(|step| !has(step)).count() + 1;
-        format!("{} Block {place} is.", long_words(long))
+        format!("{} Block {place} is long enough.", long_words(long))
     });
     blocks.extend(long.map(|line| wrapped(&line, width)));
     blocks.push(wrapped(&meaning(found, config), width));
@@ -43,8 +43,8 @@ fn answer(found: &Calibration, config: &Config) -> String {
     let (paper, hours) = (papers(found), rounded(found.total_minutes / 60.0, 1));
     let Some(last) = found.steps.last() else {
         return format!(
-            "{paper} needs no trial block: what trials could take away of the doubt is little \
-             beside what differs from one sewing to the next."
+            "{paper} needs no trial block: the uncertainty that trials could remove is small \
+             beside the variation between sewings."
         );
     };
     let (before, after) =
@@ -52,13 +52,13 @@ fn answer(found: &Calibration, config: &Config) -> String {
     let blocks = blocks_of(found.steps.len());
     if found.reached {
         return format!(
-            "{paper} is calibrated by {blocks}, about {hours} hours: the doubt about a typical \
-             book falls from {before} to {after}."
+            "{paper} is calibrated by {blocks}, about {hours} hours: the uncertainty of a \
+             typical book falls from {before} to {after}."
         );
     }
     format!(
         "{paper} is not calibrated by {MOST_BLOCKS} blocks, the most that are planned at once: \
-         after {blocks}, about {hours} hours, the doubt about a typical book has fallen from \
+         after {blocks}, about {hours} hours, the uncertainty of a typical book has fallen from \
          {before} to {after}. Sew some of them and ask again."
     )
 }
@@ -69,7 +69,7 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
         ("block", Align::Left),
         ("measured", Align::Left),
         ("minutes", Align::Right),
-        ("doubt after", Align::Right),
+        ("± after", Align::Right),
     ]);
     for (number, step) in (1..).zip(&found.steps) {
         let [block, measured, minutes, after, _] = row(step, config);
@@ -85,9 +85,9 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
 
 fn meaning(found: &Calibration, config: &Config) -> String {
     format!(
-        "The typical book: {} Calibrated means that what further trials could take away of its \
-         doubt (as variance) is at most {:.0} % of what no trial takes away, which is {} from one \
-         sewing and handling to the next.",
+        "The typical book: {} Calibrated means that the uncertainty (as variance) that further \
+         trials could remove is at most {:.0} % of what no trial can remove: the variation of {} \
+         between sewings and measurements.",
         plan_line(&found.plan),
         100.0 * CALIBRATED,
         give_or_take(found.never_mm, config)

@@ -22,7 +22,6 @@ pub const HARDLY_MET: f64 = 0.10;
 /// Why there is nothing to choose from.
 #[derive(Debug, Error)]
 pub enum SearchError {
-    /// No thread.
     #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
     NoThread,
     /// No number of sections that is sewn.
@@ -38,7 +37,7 @@ pub enum SearchError {
         /// Most sheets.
         high: u16,
     },
-    /// A plan that cannot be.
+    /// An impossible plan.
     #[error("the current plan: {0}")]
     Current(#[from] SewingError),
     /// The model has no answer.
@@ -52,7 +51,6 @@ pub struct Choice {
     /// As a plan to predict.
     #[serde(skip)]
     pub plan: Plan,
-    /// The way.
     #[serde(flatten)]
     pub way: Way,
     /// The chance of meeting the target.

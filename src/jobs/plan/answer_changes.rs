@@ -14,7 +14,6 @@ use std::cmp::Reverse;
 /// A plan that the binder has in mind.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Current {
-    /// The thread.
     pub thread: PlannedThread,
     /// Folded sheets in a section.
     pub sheets: u16,
@@ -58,7 +57,7 @@ const MOST: usize = 5;
 /// more, the greatest gain first and ties as in [`crate::jobs::plan::answer::search`].
 ///
 /// # Errors
-/// [`SearchError::Current`] for a plan that cannot be.
+/// [`SearchError::Current`] for an impossible plan.
 pub fn changes(
     bench: &Bench,
     question: &Question,

@@ -9,7 +9,6 @@ use serde::{Serialize, Serializer};
 /// Thread, folding, sewing and boning of a book of one run.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Way {
-    /// The thread.
     #[serde(serialize_with = "by_name")]
     pub thread: PlannedThread,
     /// Sections, sheets and how they are sewn.

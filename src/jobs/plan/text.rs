@@ -13,7 +13,7 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::text::{band_words, sewing_words};
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
 use crate::terminal::number::{decimals_for_resolution, plural, rounded};
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, percent_figures, wrapped};
@@ -39,7 +39,7 @@ pub struct ChoicesView<'a> {
     pub current: Option<(Choice, Vec<Changed>)>,
     /// Whether the height was given and not taken.
     pub height_given: bool,
-    /// Trials the fit learnt from.
+    /// Trials the fit used.
     pub trials_used: usize,
 }
 
@@ -84,20 +84,18 @@ fn answer(view: &ChoicesView<'_>) -> String {
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
         let [low, middle, high] = figures(choice.percent);
         format!(
-            " Nearest comes {}: swell {middle} %, nine times in ten between {low} and {high} %.",
+            " The nearest is {}: swell {middle} %, 90 % range {low} to {high} %.",
             way_words(&choice.way)
         )
     });
     format!(
-        "Nothing here meets the target: the best odds are {} ({}).{nearest}",
-        chance_in_figures(view.most),
-        chance_in_words(view.most)
+        "Nothing here meets the target: the best odds are {}.{nearest}",
+        chance_in_figures(view.most)
     )
 }
 
-/// `odds 82 % (about 4 times in 5)`.
 fn odds(chance: f64) -> String {
-    format!("odds {} ({})", chance_in_figures(chance), chance_in_words(chance))
+    format!("odds {}", chance_in_figures(chance))
 }
 
 fn asked(question: &Question) -> String {
@@ -242,13 +240,14 @@ fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
     let sheets =
         if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
     let height = whole_height(question.height.mm(), config.unit);
-    let given = if view.height_given { "" } else { " (taken; --height sets it)" };
+    let given = if view.height_given { "" } else { " (assumed; --height sets it)" };
     format!(
-        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the first \
-         and last three sections all along, unless the row says how many), boned or not. Odds \
-         within {EQUAL_POINTS} points of each other are equal as far as the model can tell; among \
-         them the plainer and stronger sewing comes first. Swell: the 90 % range; m is metres of thread for a book {height} high{given}, tails and \
-         waste included. {}",
+        "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the \
+         first and last three sections all along, unless the row says how many), boned or not. \
+         Odds within {EQUAL_POINTS} points of each other are equal as far as the model can tell; \
+         among them the plainer and stronger sewing comes first. Ranges of the swell are 90 % \
+         ranges; m is metres of thread for a book {height} high{given}, tails and waste included. \
+         {}",
         view.best.len(),
         plural(view.considered, "combination"),
         plural(question.threads.len(), "thread"),

@@ -84,8 +84,7 @@ fn view<'q>(question: &'q Question, thread: &str) -> ChoicesView<'q> {
 fn the_best_choice_is_said_first_and_a_warning_once() {
     let question = question("heron wove");
     let wanted = "\
-Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 % (about 4
-times in 5).
+Best: heron 25, 24 sections of 4 sheets, sewn all along: odds 82 %.
 
 Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
 
@@ -98,15 +97,14 @@ Their swell against the target:
   1  ::::::::::##########################o########################==
   2  ::::::::::##########################o########################==
      25                                                             36 %
-  : the target, = nine times in ten, # of it on the target, o the middle
+  : the target, = 90 % range, # of it on the target, o the middle
 
 Notes (common practice):
   1  several sections to a traverse skip kettle stitches and hold less
      securely; sew the first and last three or four all along.
 
 Your plan: heron 25, 32 sections of 3 sheets, sewn two-on, the first and last 2
-sections all along, boned: odds 31 % (about 3 times in 10), swell 31 % (27 to
-35).
+sections all along, boned: odds 31 %, swell 31 % (27 to 35).
 One change that helps, the greatest gain first:
   not boned: odds 82 % instead of 31 %, swell 31 % instead of 31 %
 
@@ -114,8 +112,9 @@ The best 2 of 96 combinations: 2 threads, 1 to 8 sheets to the section, all
 along, two-on and three-on (the first and last three sections all along, unless
 the row says how many), boned or not. Odds within 5 points of each other are
 equal as far as the model can tell; among them the plainer and stronger sewing
-comes first. Swell: the 90 % range; m is metres of thread for a book 250 mm high
-(taken; --height sets it), tails and waste included. Learnt from 9 trials.";
+comes first. Ranges of the swell are 90 % ranges; m is metres of thread for a
+book 250 mm high (assumed; --height sets it), tails and waste included. Based on
+9 trials.";
     assert_eq!(
         choices_text(
             &view(&question, "heron 25"),
@@ -150,9 +149,8 @@ fn it_is_said_first_when_nothing_meets_the_target() {
     (view.best[0].chance, view.most) = (0.02, 0.02);
     view.nearest = view.best.first().cloned();
     let wanted = "\
-Nothing here meets the target: the best odds are 2 % (about 1 time in 100).
-Nearest comes heron 25, 24 sections of 4 sheets, sewn all along: swell 31 %,
-nine times in ten between 27 and 35 %.
+Nothing here meets the target: the best odds are 2 %. The nearest is heron 25,
+24 sections of 4 sheets, sewn all along: swell 31 %, 90 % range 27 to 35 %.
 ";
     let text = choices_text(&view, &Config::default(), Screen::new(80, Signs::Plain));
     assert!(text.starts_with(wanted), "{text}");

@@ -39,7 +39,7 @@ impl Band {
     /// Bounds in per cent, checked as those of a target are.
     ///
     /// # Errors
-    /// [`TargetError`] for bounds that cannot be.
+    /// [`TargetError`] for impossible bounds.
     pub fn new(low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
         Ok(Self { name: format!("{low}..{high}"), low_percent: low, high_percent: high })

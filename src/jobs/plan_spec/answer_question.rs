@@ -7,7 +7,6 @@ use crate::trade::{Guards, Height, State};
 /// What is asked: a book, what may be chosen, and the wanted swell.
 #[derive(Clone, Debug)]
 pub struct Question {
-    /// The paper.
     pub paper: PlannedPaper,
     /// The threads to choose from.
     pub threads: Vec<PlannedThread>,

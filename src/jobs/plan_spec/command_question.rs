@@ -84,7 +84,7 @@ impl QuestionArgs {
     /// The question that the flags ask.
     ///
     /// # Errors
-    /// [`CliError::Value`] for what the book does not have or what cannot be.
+    /// [`CliError::Value`] for what the book does not have or what is impossible.
     pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
         let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
         let height = height(flags.height.as_deref(), book)?;

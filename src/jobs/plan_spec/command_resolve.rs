@@ -14,7 +14,6 @@ use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse
 /// A plan and how its leaves were divided.
 #[derive(Clone, Debug)]
 pub(crate) struct Resolved {
-    /// The plan.
     pub plan: Plan,
     /// The runs given in leaves or pages that did not fill their sections.
     pub divided: Vec<Divided>,

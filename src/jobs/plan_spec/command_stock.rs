@@ -11,7 +11,7 @@ use crate::units::LengthUnit;
 /// The paper of a run.
 ///
 /// # Errors
-/// A fault at the word that cannot be.
+/// A fault at the impossible word.
 pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
     let Fitted { book, bench } = known;
     let name: Name = words.needed("paper", values::parsed)?;
@@ -36,7 +36,7 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
 /// The thread of a run.
 ///
 /// # Errors
-/// A fault at the word that cannot be.
+/// A fault at the impossible word.
 pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {
     let Fitted { book, bench } = known;
     let name: Name = words.needed("thread", values::parsed)?;

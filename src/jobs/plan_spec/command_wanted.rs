@@ -13,12 +13,10 @@ use crate::units::{LengthUnit, Millimetres, parse_length, parse_range};
 pub(crate) struct Wanted {
     /// By target.
     pub band: Option<Band>,
-    /// By geometry.
     pub geometry: Option<SpineGeometry>,
 }
 
 impl Wanted {
-    /// What the words want.
     pub(crate) fn of(words: &Words, book: &Book) -> Result<Self, CliError> {
         Ok(Self { band: band(words, book)?, geometry: geometry(words, book.config().unit)? })
     }

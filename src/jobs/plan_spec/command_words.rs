@@ -36,7 +36,7 @@ pub(crate) struct Words {
 #[derive(Clone, Debug)]
 pub(crate) struct Typed<F> {
     pub words: Words,
-    /// What is no word, such as a flag that is given several times.
+    /// What is not a word, such as a flag that is given several times.
     pub flags: F,
 }
 

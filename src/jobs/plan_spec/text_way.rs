@@ -43,7 +43,7 @@ pub(crate) fn caution_words(caution: Caution) -> String {
             "too few sections for three at each end to be sewn all along".to_owned()
         }
         Caution::FewSupports => format!(
-            "three-on wants at least {SUPPORTS_FOR_THREE_ON} tapes, cords or sewing stations"
+            "three-on needs at least {SUPPORTS_FOR_THREE_ON} tapes, cords or sewing stations"
         ),
         Caution::ThickSections => "sections so thick do not fold well".to_owned(),
     }

@@ -48,7 +48,7 @@ pub(crate) struct Bench<'b> {
 
 const WORDS: &str = "\
   a value and Enter, from the gauge or by hand;
-             several on a line parted by ; or a tab
+             several on a line separated by ; or a tab
   undo       take back the last reading or skip
   skip       leave this place out at this edge
   note TEXT  keep a note with the last reading

@@ -106,7 +106,7 @@ fn ask_name(
 fn grammage_of(text: &str) -> Result<Grammage, String> {
     let gsm = number(text, &GRAMMAGE_UNITS)?;
     ranges::GRAMMAGE.check(gsm).map_err(|error| error.to_string())?;
-    Grammage::new(gsm).ok_or_else(|| format!("{gsm} is no grammage"))
+    Grammage::new(gsm).ok_or_else(|| format!("{gsm} is not a possible grammage"))
 }
 
 /// The caliper, by flag, from a stack by flags, or from a stack that is asked for.

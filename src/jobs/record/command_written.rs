@@ -50,7 +50,7 @@ pub(crate) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], un
 }
 
 /// Asks a person before readings that are there already are recorded a second time; whether that
-/// was asked. Where nobody can be asked they are written, and that is told afterwards.
+/// was asked. Where nobody can be asked they are written, and that is reported afterwards.
 fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Result<bool, CliError> {
     let Some(found) = book.repeated(readings).filter(|_| session.can_ask()) else {
         return Ok(false);

@@ -8,7 +8,7 @@ use crate::trade::{Caution, Height, State, Stretch, Stuff, Supports, WANTED_ENDS
 use crate::units::Millimetres;
 use thiserror::Error;
 
-/// Into so many parts the sewing is divided; the spine is foretold at the end of each.
+/// Into so many parts the sewing is divided; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
 
 /// Everything that stands on a bench card.
@@ -29,7 +29,6 @@ pub struct Card {
 /// A run of sections at the bench.
 #[derive(Clone, Debug)]
 pub struct CardRun {
-    /// The run.
     pub run: Run,
     /// Sections of the book sewn before it.
     pub before: u32,
@@ -64,15 +63,14 @@ pub struct AtBench {
 pub enum CardError {
     /// Sections that the thread of their traverse never lies in.
     #[error(
-        "{on} sections to a traverse want {} supports or more, or one of them is not caught by the \
-         thread; found {}",
+        "{on} sections to a traverse need {} supports or more, or the thread misses one of them; \
+         found {}",
         on - 1,
         supports.count()
     )]
     Unreached {
         /// Sections to a traverse.
         on: usize,
-        /// The supports there are.
         supports: Supports,
     },
     /// The model has no answer.

@@ -72,7 +72,7 @@ fn pictures(report: &BookReport<'_>) -> Result<Part, PageError> {
 
 fn doubts(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![if report.findings.is_empty() {
-        Block::Words("Nothing in the book is doubtful.".to_owned())
+        Block::Words("Nothing in the book is suspect.".to_owned())
     } else {
         Block::List(report.findings.iter().map(ToString::to_string).collect())
     }];
@@ -85,12 +85,13 @@ fn how_to_read() -> Part {
         "Swell is how much thicker the spine is than the fore-edge, in per cent of the fore-edge.",
         "The thread factor is the share of the thread's laid diameter that shows at the spine: the \
          rest sinks into the paper.",
-        "A range in brackets holds nine times in ten: one book in ten falls outside it.",
+        "A range in brackets is a 90 % range: one book in ten falls outside it.",
         "Nominal figures are what common practice says of any paper of this hardness, before \
          anything was tried.",
         "As sewn is straight from the sewing; knocked down is after the hammer.",
-        "Needles, knives and hammers hurt, and an old book is hurt for good: the rules of your \
-         workshop come first, and a conservator before anything old or valuable.",
+        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
+         rules of your workshop come first. Ask a conservator before you work on anything old or \
+         valuable.",
     ];
     let blocks = vec![Block::List(items.into_iter().map(str::to_owned).collect())];
     Part { id: "reading", heading: "How to read this", blocks }

@@ -11,7 +11,7 @@ use crate::jobs::plan_spec::text::{band_words, pattern_words};
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::Run;
 use crate::terminal::number::{gauged_length, plural, ranged_length, rounded};
-use crate::terminal::odds::{chance_in_figures, chance_in_words};
+use crate::terminal::odds::chance_in_figures;
 use crate::trade::{Caution, WANTED_ENDS};
 use askama::Template;
 use jiff::civil::Date;
@@ -22,13 +22,12 @@ const HEIGHT_STEP_MM: f64 = 10.0;
 /// Everything that a bench card is made of.
 #[derive(Clone, Debug)]
 pub struct CardView<'a> {
-    /// The book that it was foretold from.
+    /// The book that it was predicted from.
     pub config: &'a Config,
     /// The day.
     pub made: Date,
     /// What the plan is called, where it has a name.
     pub title: Option<&'a str>,
-    /// The card.
     pub card: &'a Card,
     /// Whether the height was given and not taken.
     pub height_given: bool,
@@ -67,15 +66,14 @@ fn outcome(view: &CardView<'_>) -> Part {
     words.extend(guards_line(forecast, config));
     words.extend(beyond_words(forecast, config));
     let blocks = words.into_iter().map(Block::Words).collect();
-    Part { id: "outcome", heading: "What it will come to", blocks }
+    Part { id: "outcome", heading: "Forecast", blocks }
 }
 
 fn target(forecast: &Forecast) -> String {
     match (&forecast.target, forecast.chance) {
         (Some(band), Some(chance)) => format!(
-            "Target {}: met {} (chance {}).",
+            "Target {}: {} chance of meeting it.",
             band_words(band),
-            chance_in_words(chance),
             chance_in_figures(chance)
         ),
         (None, _) | (_, None) => "No target was given.".to_owned(),
@@ -95,7 +93,7 @@ fn sections(view: &CardView<'_>) -> Part {
         Block::Table(table),
         Block::Words(format!(
             "{}, {} leaves in all. The thread is for a book {height} {unit} high{taken}, with a \
-             tenth in hand (common practice).",
+             tenth to spare (common practice).",
             plural(card.forecast.plan.sections() as usize, "section"),
             card.forecast.plan.leaves(),
         )),
@@ -137,14 +135,14 @@ fn spine(view: &CardView<'_>) -> Part {
     let CardView { config, card, .. } = view;
     let unit = config.unit;
     let expected = format!("expected, {unit}");
-    let range = format!("nine times in ten, {unit}");
+    let range = format!("90 % range, {unit}");
     let mut table =
         PageTable::new("", &["sections sewn", expected.as_str(), range.as_str(), "measured"]);
     table.rows = card.checks.iter().map(|check| check_row(check, config)).collect();
     let blocks = vec![
         Block::Words(
-            "One reading at the fold of the sections sewn so far, at the end of a traverse, measured \
-             as you measure a trial block as sewn:"
+            "One reading at the fold of the sections sewn so far, at the end of a traverse, \
+             measured as you measure a trial block as sewn:"
                 .to_owned(),
         ),
         Block::Table(table),
@@ -179,8 +177,9 @@ fn care(card: &Card) -> Part {
     found.sort_unstable();
     let mut items: Vec<String> = found.into_iter().map(against).collect();
     items.push(
-        "Needles, knives and hammers hurt, and an old book is hurt for good: the rules of your \
-         workshop come first, and a conservator before anything old or valuable."
+        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
+         rules of your workshop come first. Ask a conservator before you work on anything old or \
+         valuable."
             .to_owned(),
     );
     Part { id: "care", heading: "Take care", blocks: vec![Block::List(items)] }

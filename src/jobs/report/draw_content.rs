@@ -10,11 +10,9 @@ use jiff::civil::Date;
 /// Everything that a report is made of.
 #[derive(Clone, Debug)]
 pub struct BookReport<'a> {
-    /// The book.
     pub book: &'a Book,
     /// The day.
     pub made: Date,
-    /// What was learnt.
     pub learnt: &'a Learnt,
     /// How well it predicts; `None` with too few trials.
     pub compared: Option<&'a Compared>,

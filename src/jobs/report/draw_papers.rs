@@ -24,12 +24,12 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![Block::Words(
         "The thread factor of each paper, not boned, ten sections sewn all along, about as deep as \
-         the thread is thick; in brackets where it lies nine times in ten."
+         the thread is thick; its 90 % range is in brackets."
             .to_owned(),
     )];
     blocks.push(Block::Table(papers(&report.learnt.papers)));
     blocks.push(Block::Words(
-        "The same range knocked down, and what it is if things differ twice as much as believed. The \
+        "The same range knocked down, and what it is if things vary twice as much as believed. The \
          starting beliefs have no source: where the second is much wider, the paper leans on them \
          and needs more trials."
             .to_owned(),
@@ -59,7 +59,7 @@ fn papers(papers: &[LearntPaper]) -> PageTable {
 
 /// The factors knocked down beside their ranges under beliefs twice as wide.
 fn doubled(papers: &[LearntPaper]) -> PageTable {
-    let columns = ["paper", "nine in ten", "if twice as much"];
+    let columns = ["paper", "90 % range", "if twice as much"];
     let mut table = PageTable::new("Leaning on beliefs", &columns);
     for paper in papers {
         let knocked = known(paper, State::Knocked);

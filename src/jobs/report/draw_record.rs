@@ -13,8 +13,8 @@ use crate::terminal::odds::chance_in_figures;
 pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
     if track.forecasts.is_empty() {
         return vec![Block::Words(
-            "No forecast was kept yet: \u{2018}predict --keep\u{2019} writes one down, to be held \
-             against the sewing."
+            "No forecast was kept yet: \u{2018}predict --keep\u{2019} saves one, to compare with \
+             the sewing."
                 .to_owned(),
         )];
     }
@@ -26,7 +26,7 @@ pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
         table.rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec()).collect();
         blocks.push(Block::Table(table));
     }
-    let columns = ["forecast", "made", "state", "nine times in ten, %", "target", "came out, %"];
+    let columns = ["forecast", "made", "state", "90 % range, %", "target", "came out, %"];
     let mut table = PageTable::new("Kept forecasts", &columns);
     table.rows = track.forecasts.iter().map(forecast).collect();
     blocks.push(Block::Table(table));
@@ -82,6 +82,6 @@ pub(crate) fn struck(book: &Book) -> Vec<Block> {
         vec![format!("{what} {id}"), date.to_string(), reason.clone()]
     };
     table.rows = book.struck().iter().map(row).collect();
-    let words = "These stay legible in the book's files and count no more.".to_owned();
+    let words = "These remain readable in the book's files and are not used.".to_owned();
     vec![Block::Heading("Struck entries".to_owned()), Block::Words(words), Block::Table(table)]
 }

@@ -49,7 +49,7 @@ fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
         steps.push(("predict --help", "the swell of a planned book"));
     }
     if !book.readings().is_empty() {
-        steps.push(("audit", "what is doubtful in the book"));
+        steps.push(("audit", "suspect entries of the book"));
     }
     steps
 }

@@ -29,7 +29,7 @@ pub enum Origin {
 pub struct UsualSwell {
     /// The middle one of the book's swells, in mm.
     pub swell_mm: f64,
-    /// Standard deviation from one sewing to the next in mm, at the book's middle build-up.
+    /// Standard deviation between sewings in mm, at the book's middle build-up.
     pub sewing_mm: f64,
 }
 
@@ -94,7 +94,7 @@ pub struct GaugeReport {
     pub study: Study,
     /// How many pay.
     pub enough: Enough,
-    /// The spread from one sewing to the next in mm, where a book tells it.
+    /// The spread between sewings in mm, where a book tells it.
     pub sewing_mm: Option<f64>,
     /// What one swell figure is good for.
     pub budget: SwellBudget,
@@ -128,7 +128,6 @@ impl Serialize for GaugeReport {
     }
 }
 
-/// A component with its share of all.
 struct Shared<'a>(&'a Component, Option<f64>);
 
 impl Serialize for Shared<'_> {

@@ -23,13 +23,13 @@ pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     let repeatability = study.repeatability();
     let (sd, limits) = limited(repeatability, unit);
     let mut lines = vec![format!(
-        "One reading is good to {sd} {unit} (standard deviation; nine times in ten it is {limits} \
-         {unit}); two readings of one part differ by less than {} {unit} nineteen times in twenty.",
+        "One reading is good to {sd} {unit} (standard deviation; 90 % range {limits} {unit}); \
+         two readings of one part differ by less than {} {unit} in 95 % of cases.",
         fine(study.limit_mm(), unit)
     )];
     if repeatability.variance == 0.0 {
         lines.push(
-            "Readings of one part never differ: the gauge's step hides what there is.".to_owned(),
+            "Readings of one part never differ: the gauge's step hides any difference.".to_owned(),
         );
     }
     lines.extend(share_line(report));
@@ -40,8 +40,8 @@ pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
             100.0 * PAYS
         ),
         None => format!(
-            "Even thirty readings at each edge are not too many: one more narrows a swell figure by \
-             {:.0} % or more.",
+            "Even thirty readings at each edge are not too many: one more narrows a swell figure \
+             by {:.0} % or more.",
             100.0 * PAYS
         ),
     });
@@ -58,8 +58,8 @@ fn share_line(report: &GaugeReport) -> Option<String> {
     let share = report.study.share(ComponentKind::Gauge)?;
     (report.origin == Origin::Sheet).then(|| {
         format!(
-            "The gauge, with whoever holds it, makes {} % of the variance between all readings; \
-             the parts make the rest.",
+            "The gauge and its operators cause {} % of the variance between all readings; the \
+             parts cause the rest.",
             rounded(100.0 * share, if share < 0.1 { 1 } else { 0 })
         )
     })

@@ -42,7 +42,7 @@ pub struct TrackOutcome {
     pub share_below: f64,
     /// Whether the range said to hold half the time held it.
     pub within_50: bool,
-    /// Whether the range said to hold nine times in ten held it.
+    /// Whether the 90 % range held it.
     pub within_90: bool,
 }
 
@@ -84,7 +84,7 @@ pub struct TrackRecord {
     pub reliability: Vec<ReliabilityBin>,
     /// How often the range said to hold half the time held the outcome; `None` without outcomes.
     pub within_50: Option<ExactShare>,
-    /// The same of the range said to hold nine times in ten.
+    /// The same of the 90 % range.
     pub within_90: Option<ExactShare>,
     /// What it comes to.
     pub verdict: TrackVerdict,
@@ -108,7 +108,6 @@ impl Serialize for TrackRecord {
 }
 
 impl TrackRecord {
-    /// The outcomes there are.
     pub fn outcomes(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
         self.forecasts.iter().filter_map(|one| Some((one, one.outcome?)))
     }
@@ -150,7 +149,7 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
 }
 
 /// Forecasts of one fit share what it does not know, and miss together: only where the fit of each
-/// had learnt from the outcomes of those before it are their outcomes independent. So a forecast
+/// had used the outcomes of those before it are their outcomes independent. So a forecast
 /// counts when it was made after the day on which the last one that counts was sewn. An outcome
 /// that no fit learns from, or on a day that is not known, never counts.
 fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {

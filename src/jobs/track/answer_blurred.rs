@@ -51,7 +51,7 @@ impl Blurred {
         normal_cdf(self.score(percent))
     }
 
-    /// Whether the ranges said to hold half the time and nine times in ten hold it.
+    /// Whether the 50 % and 90 % ranges hold it.
     pub fn within(self, percent: f64) -> (bool, bool) {
         let far = self.score(percent).abs() - LAST_DIGIT;
         (far <= NORMAL[3], far <= NORMAL[4])

@@ -20,7 +20,6 @@ pub struct ReliabilityBin {
     pub from: f64,
     /// Where the next bin begins; the last one includes 1.
     pub to: f64,
-    /// The mean of what was promised.
     pub mean_promised: f64,
     /// How often the target was met, with 90 % limits for the chance behind it.
     #[serde(flatten)]

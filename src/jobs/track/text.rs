@@ -9,8 +9,7 @@ use crate::terminal::words::wrapped;
 
 /// What a table of promised chances shows.
 pub(crate) const PROMISED: &str =
-    "Targets, by the chance that was promised; the range is for what that chance may really be";
-/// Its columns.
+    "Targets by the chance that was promised; the range is where the true chance may be";
 pub(crate) const TRACK_COLUMNS: [&str; 6] =
     ["promised", "forecasts", "mean", "met", "share", "range"];
 
@@ -36,8 +35,8 @@ pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
 
 fn counted_words((half, nine): (ExactShare, ExactShare)) -> String {
     format!(
-        "Of {} with an outcome, {} lay within the range said to hold nine times in ten ({}), and \
-         {} within the one said to hold half the time ({}).",
+        "Of {} with an outcome, {} lay within their 90 % range ({}), and {} within their 50 % \
+         range ({}).",
         plural(nine.of, "forecast"),
         nine.count,
         share_words(&nine),

@@ -11,7 +11,6 @@ use crate::model::{ExactShare, Ranges};
 use crate::terminal::json::document;
 use crate::trade::{Aim, KeptForecast, SwellQuantiles};
 
-/// A track record of nothing.
 pub(crate) fn nothing_kept() -> TrackRecord {
     TrackRecord {
         forecasts: Vec::new(),
@@ -99,8 +98,8 @@ fn history(drift: Drift) -> History {
 
 #[test]
 fn a_kept_forecast_is_said_in_a_line() {
-    let wanted = "kept the forecast for ledger 7, knocked down: 27 to 35 %, rounded-backed 25..35 \
-                  met with chance 68 %";
+    let wanted = "kept the forecast for ledger 7, knocked down: 27 to 35 %, 68 % chance \
+                  of meeting rounded-backed 25..35";
     assert_eq!(kept_line(&kept()), wanted);
 }
 
@@ -120,11 +119,10 @@ fn outcomes_that_do_not_count_are_said_to_be_left_out() {
 fn a_track_record_is_said_verdict_first() {
     let wanted = "\
 Kept forecasts: as promised; nothing speaks against the odds. Of 10 forecasts
-with an outcome, 9 lay within the range said to hold nine times in ten (90 %; in
-the long run 61 to 98 %), and 6 within the one said to hold half the time (60 %;
-in the long run 61 to 98 %).
-Targets, by the chance that was promised; the range is for what that chance may
-really be:
+with an outcome, 9 lay within their 90 % range (90 %; in the long run 61 to
+98 %), and 6 within their 50 % range (60 %; in the long run 61 to 98 %).
+Targets by the chance that was promised; the range is where the true chance may
+be:
 promised    forecasts  mean  met  share       range
 50 to 75 %          8  66 %    5   62 %  61 to 98 %
 ";

@@ -21,11 +21,9 @@ pub struct Block {
 /// What was measured of a block in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
-    /// The state.
     pub state: State,
     /// Swell less guards, in mm.
     pub swell_mm: f64,
-    /// Fore-edge in mm.
     pub fore_edge_mm: f64,
     /// Noise variance of the swell in mm², from the readings of the other trials.
     pub variance: f64,

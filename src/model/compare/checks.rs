@@ -25,10 +25,8 @@ pub enum CheckKind {
     Order,
 }
 
-/// A predictive check.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PredictiveCheck {
-    /// What is checked.
     pub kind: CheckKind,
     /// What came out.
     pub value: f64,

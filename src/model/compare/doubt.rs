@@ -15,11 +15,9 @@ pub enum SurpriseKind {
 /// Something measured against what the other trials lead one to expect.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Surprise {
-    /// What it is.
     pub kind: SurpriseKind,
     /// As measured, in mm.
     pub observed_mm: f64,
-    /// As expected, in mm.
     pub expected_mm: f64,
     /// Standard deviation of what was expected, the noise of the readings included.
     pub sd_mm: f64,

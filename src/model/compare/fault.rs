@@ -15,11 +15,8 @@ const FAR: f64 = 3.0;
 /// One reading of one edge.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OneReading {
-    /// The state.
     pub state: State,
-    /// The edge.
     pub edge: Edge,
-    /// In mm.
     pub mm: f64,
 }
 

@@ -23,9 +23,7 @@ pub struct Judged {
 pub struct Proportion {
     /// Times it happened.
     pub count: usize,
-    /// Of so many.
     pub of: usize,
-    /// The share.
     pub share: f64,
     /// Lower limit of the share.
     pub low: f64,
@@ -61,7 +59,6 @@ impl Proportion {
 /// How well a way predicted.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Score {
-    /// Predictions.
     pub predictions: usize,
     /// Trials they are of.
     pub trials: usize,

@@ -8,9 +8,7 @@ use serde::Serialize;
 pub struct ExactShare {
     /// Times it happened.
     pub count: usize,
-    /// Of so many.
     pub of: usize,
-    /// The share.
     pub share: f64,
     /// Lower limit.
     pub low: f64,

@@ -9,7 +9,6 @@ use crate::trade::State;
 pub struct Line {
     /// The paper's place, or `None` for all papers together.
     pub paper: Option<usize>,
-    /// The state.
     pub state: State,
     /// The line, or why there is none.
     pub line: Result<Ordinary, OrdinaryError>,

@@ -19,7 +19,6 @@ pub enum OrdinaryError {
     /// Fewer rows than the line and one degree of freedom need.
     #[error("not enough trials: {rows} of at least {needed}")]
     FewRows {
-        /// Rows given.
         rows: usize,
         /// Rows needed.
         needed: usize,
@@ -44,7 +43,6 @@ pub struct Ordinary {
     pub slopes: Vec<f64>,
     /// Standard deviation of the residuals, `√(RSS/(n − p))`.
     pub residual_sd: f64,
-    /// Rows.
     pub rows: usize,
 }
 

@@ -1,7 +1,7 @@
 //! What a plan holds that the book never tried, given places of its own.
 //!
 //! A question that ties a plan to a measurement of the same stock (part of the very block, or a
-//! trial block still to be sewn) needs one unknown for both: a draw made anew for each would tie
+//! trial block still to be sewn) needs one unknown for both: a draw made afresh for each would tie
 //! nothing.
 
 use super::plan::{Plan, PlannedPaper, PlannedThread};

@@ -179,7 +179,7 @@ impl Beliefs {
     /// Overrides the mean, the sd or both of the coefficient called `name`.
     ///
     /// # Errors
-    /// [`ModelError::Belief`] for an unknown name or a number that cannot be.
+    /// [`ModelError::Belief`] for an unknown name or an impossible number.
     pub fn override_coefficient(
         &mut self,
         name: &str,

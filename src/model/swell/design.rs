@@ -26,7 +26,7 @@ pub(in crate::model) struct Parts {
     begun: Option<EffectId>,
 }
 
-/// The conditions of the factor: everything in the bracket after D that is no random effect.
+/// The conditions of the factor: everything in the bracket after D that is not a random effect.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::model) struct Conditions {
     pub hardness: Hardness,
@@ -101,7 +101,7 @@ impl Parts {
         }
     }
 
-    /// The same design for a block that is sewn anew.
+    /// The same design for a block that is sewn again.
     pub fn anew(&self) -> Self {
         Self { begun: None, ..self.clone() }
     }

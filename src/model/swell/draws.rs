@@ -8,7 +8,6 @@ use crate::observe::Observations;
 /// An unknown of the swell model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unknown {
-    /// A coefficient.
     Coefficient(Coefficient),
     /// u of a paper: what it adds to the factor.
     Paper(usize),
@@ -27,7 +26,6 @@ pub enum Unknown {
 pub struct WeightedDraws {
     /// The weights, which sum to one.
     pub weights: Vec<f64>,
-    /// Each spread at each draw.
     pub spreads: Vec<(SwellSpread, Vec<f64>)>,
     /// Each unknown: given the spreads of a draw it is normal.
     pub unknowns: Vec<(Unknown, Mixture)>,
@@ -36,11 +34,8 @@ pub struct WeightedDraws {
 /// Draws of everything together that all count alike.
 #[derive(Clone, Debug)]
 pub struct PlainDraws {
-    /// How many.
     pub count: usize,
-    /// Each spread at each draw.
     pub spreads: Vec<(SwellSpread, Vec<f64>)>,
-    /// Each unknown at each draw.
     pub unknowns: Vec<(Unknown, Vec<f64>)>,
 }
 

@@ -6,7 +6,7 @@ use thiserror::Error;
 /// Why the swell model has no answer.
 #[derive(Debug, Error)]
 pub enum ModelError {
-    /// An override of a belief that cannot be.
+    /// An impossible override of a belief.
     #[error("book.toml: {message}")]
     Belief {
         /// What was found and what is known.

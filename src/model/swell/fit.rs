@@ -39,7 +39,6 @@ pub struct Effects {
 }
 
 impl Effects {
-    /// One coefficient.
     pub fn coefficient(&self, name: Coefficient) -> Summary {
         self.coefficients[name as usize].1
     }
@@ -57,7 +56,7 @@ impl SwellFit {
     /// As [`SwellFit::new`], with the engine's parameters chosen.
     ///
     /// # Errors
-    /// As [`SwellFit::new`], and for parameters that cannot be.
+    /// As [`SwellFit::new`], and for impossible parameters.
     pub fn with(
         all: &Observations,
         beliefs: &Beliefs,

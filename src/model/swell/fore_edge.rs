@@ -11,7 +11,6 @@ const BLOCK_SD: f64 = 0.02;
 /// A normal distribution by its mean and standard deviation.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Gaussian {
-    /// Mean.
     pub mean: f64,
     /// Standard deviation.
     pub sd: f64,

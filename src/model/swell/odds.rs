@@ -15,7 +15,6 @@ const POINTS: (usize, usize) = (128, 64);
 /// Plans that one of can be chosen from, and the wanted swell.
 #[derive(Clone, Copy, Debug)]
 pub struct Choosing<'a> {
-    /// The plans.
     pub plans: &'a [Plan],
     /// The wanted swell from here, in per cent.
     pub low_percent: f64,

@@ -36,7 +36,7 @@ impl WithoutSome<'_> {
     /// be trusted. What it says of modes and of how it came about is that of the whole book.
     ///
     /// # Errors
-    /// [`ModelError::Engine`] for a number that cannot be.
+    /// [`ModelError::Engine`] for an impossible number.
     pub fn weighted(&self, others: &Observations) -> Result<Option<SwellFit>, ModelError> {
         if others.rows.len() <= SHORT {
             return Ok(None);

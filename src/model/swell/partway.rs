@@ -21,7 +21,7 @@ pub struct PartReading {
     pub state: State,
     /// Thickness at the fold in mm: mean of the readings and how well it is known.
     pub spine: Gaussian,
-    /// Thickness opposite the fold in mm, likewise.
+    /// Thickness opposite the fold in mm.
     pub fore_edge: Gaussian,
 }
 
@@ -44,7 +44,7 @@ impl Plan {
         let (mut begun, mut left, mut to_go) = (Vec::new(), Vec::new(), sewn);
         for run in self.runs() {
             let here = to_go.min(u32::from(run.sewing.sections()));
-            // It is no more than the run's sections, which are a u16.
+            // It is at most the run's sections, which are a u16.
             let (first, rest) = run.sewing.split(u16::try_from(here).unwrap_or(u16::MAX));
             begun.extend(first.map(|sewing| Run { sewing, ..run.clone() }));
             left.extend(rest.map(|sewing| Run { sewing, ..run.clone() }));

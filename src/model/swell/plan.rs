@@ -9,7 +9,6 @@ use serde::{Serialize, Serializer};
 /// The paper of a run.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedPaper {
-    /// Its name.
     #[serde(rename = "paper")]
     pub name: Name,
     /// Its place among the papers of the fit; `None` when it is not in the book.
@@ -17,14 +16,12 @@ pub struct PlannedPaper {
     pub level: Option<usize>,
     /// Thickness of one leaf in mm.
     pub caliper_mm: f64,
-    /// Its hardness.
     pub hardness: Hardness,
 }
 
 /// The thread of a run.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedThread {
-    /// Its name.
     #[serde(rename = "thread")]
     pub name: Name,
     /// Its place among the threads of the fit; `None` when it is not in the book.
@@ -38,10 +35,8 @@ pub struct PlannedThread {
 /// Sections of one paper, sewn in one way with one thread, their folds boned down or not.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Run {
-    /// The paper.
     #[serde(flatten)]
     pub paper: PlannedPaper,
-    /// The thread.
     #[serde(flatten)]
     pub thread: PlannedThread,
     /// Sections, sheets and how they are sewn.
@@ -97,7 +92,6 @@ impl Plan {
         Ok(Self { runs, state, guards_mm: 0.0, hand: None, fore_edge: None })
     }
 
-    /// The runs.
     pub fn runs(&self) -> &[Run] {
         &self.runs
     }
@@ -112,12 +106,10 @@ impl Plan {
         self.runs.iter().all(|run| run.boned)
     }
 
-    /// Sections in all.
     pub fn sections(&self) -> u32 {
         self.runs.iter().map(|run| u32::from(run.sewing.sections())).sum()
     }
 
-    /// Leaves in all.
     pub fn leaves(&self) -> u32 {
         self.runs.iter().map(|run| run.sewing.leaves()).sum()
     }

@@ -23,13 +23,10 @@ pub struct Prediction {
 pub enum Source {
     /// The coefficients that all papers share.
     Coefficients,
-    /// This paper.
     Paper,
-    /// This thread.
     Thread,
-    /// This hand.
     Hand,
-    /// From one sewing to the next.
+    /// Between sewings.
     Sewing,
     /// From one state to the next.
     Stage,
@@ -76,7 +73,6 @@ impl Source {
 /// A source's share of the variance of the swell in per cent.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BudgetLine {
-    /// The source.
     pub source: Source,
     /// Its share; the shares add up to one.
     pub share: f64,

@@ -41,7 +41,6 @@ fn by_name<S: Serializer>(run: &Run, serializer: S) -> Result<S::Ok, S::Error> {
 /// How doubtful a plan's swell is: standard deviations.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
-    /// Of the swell in mm.
     #[serde(rename = "swell_sd_mm")]
     pub swell_mm: f64,
     /// Of the swell in per cent of the fore-edge, to first order.
@@ -57,7 +56,7 @@ pub struct Worth {
     /// With each of the others as well.
     pub after: Vec<Doubt>,
     /// Standard deviation in mm of what differs from one sewing and one handling to the next,
-    /// which no trial takes away.
+    /// which no trial can reduce.
     pub never_mm: f64,
 }
 
@@ -67,7 +66,6 @@ pub struct Worth {
 pub struct Wondered<'a> {
     /// The observations that were fitted.
     pub all: &'a Observations,
-    /// The plan.
     pub plan: &'a Plan,
     /// Blocks taken for sewn and measured.
     pub sewn: &'a [TrialBlock],

@@ -15,7 +15,6 @@ const COVERAGE: f64 = 2.0;
 pub struct Measuring {
     /// Readings at each edge.
     pub readings: u32,
-    /// The swell in mm.
     pub swell_mm: f64,
     /// Resolution δ of the gauge in mm.
     pub resolution_mm: f64,
@@ -67,7 +66,6 @@ impl Serialize for DoubtKind {
 /// One line of the budget.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Doubt {
-    /// Where from.
     pub source: DoubtSource,
     /// How evaluated.
     #[serde(rename = "type")]
@@ -83,7 +81,6 @@ pub struct Doubt {
 /// The uncertainty of one swell figure `W = S̄ − F̄`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct SwellBudget {
-    /// How it was measured.
     #[serde(flatten)]
     pub measuring: Measuring,
     /// The lines.

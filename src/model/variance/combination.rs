@@ -8,7 +8,6 @@ use serde::Serialize;
 pub(super) struct Term {
     /// What it counts for.
     pub weight: f64,
-    /// The mean square.
     pub mean_square: f64,
     /// Its degrees of freedom.
     pub df: f64,
@@ -135,7 +134,7 @@ fn spread(plus: &[Term], minus: &[Term], miss: f64, side: Side) -> f64 {
 }
 
 /// The coefficient between a term that is added and one that is taken off: with it the limits of
-/// a difference of two mean squares are exact where the difference is nought.
+/// a difference of two mean squares are exact where the difference is zero.
 fn opposed(one: Term, other: Term, miss: f64, side: Side) -> f64 {
     let (n, m) = (one.df, other.df);
     let (f, own, others) = match side {

@@ -20,7 +20,6 @@ pub enum ComponentKind {
     Gauge,
     /// Parts among each other: σ_P².
     Part,
-    /// All of it.
     Total,
 }
 
@@ -48,7 +47,6 @@ impl Serialize for ComponentKind {
 /// An estimated component.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Component {
-    /// Which.
     pub kind: ComponentKind,
     /// As the mean squares give it, in mm²: it may be negative.
     pub raw: f64,

@@ -31,7 +31,7 @@ pub struct Enough {
 
 impl Enough {
     /// `sd(r)² = 2·s²/r + 2·δ²/12 + τ²`: s the repeatability, δ the gauge's resolution, τ the
-    /// spread from one sewing to the next, all in mm, which no reading takes away.
+    /// spread between sewings, all in mm, which no reading takes away.
     pub fn new(repeatability_mm: f64, resolution_mm: f64, sewing_mm: f64) -> Self {
         let fixed = resolution_mm * resolution_mm / 6.0 + sewing_mm * sewing_mm;
         let sd = |readings: u32| {

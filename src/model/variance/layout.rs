@@ -12,19 +12,12 @@ pub enum NoReproducibility {
     /// No part was measured by two operators.
     OwnParts,
     /// Some operator left out some part.
-    LeftOut {
-        /// The operator.
-        operator: String,
-        /// The part.
-        part: String,
-    },
+    LeftOut { operator: String, part: String },
     /// All measured all parts, but not equally often.
     UnequallyOften {
         /// The operator of the cell that differs from the first.
         operator: String,
-        /// Its part.
         part: String,
-        /// Its readings.
         readings: usize,
         /// The first cell's readings.
         others: usize,

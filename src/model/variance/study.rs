@@ -9,7 +9,7 @@ use serde::Serialize;
 use std::f64::consts::SQRT_2;
 use thiserror::Error;
 
-/// The chance with which limits hold what they are of: nine times in ten, as every range of this
+/// The chance with which limits hold what they are of: 90 %, as every range of this
 /// program.
 pub const LEVEL: f64 = 0.90;
 
@@ -18,10 +18,7 @@ pub const LEVEL: f64 = 0.90;
 pub enum StudyError {
     /// No part was measured twice by one operator.
     #[error("no part was measured twice by one operator, in {readings} readings")]
-    NoRepeats {
-        /// Readings there are.
-        readings: usize,
-    },
+    NoRepeats { readings: usize },
 }
 
 /// A row of an analysis of variance.
@@ -98,7 +95,6 @@ pub struct Study {
     pub table: Table,
     /// The components it gives, repeatability first.
     pub components: Vec<Component>,
-    /// Each operator.
     pub operators: Vec<OperatorSpread>,
 }
 

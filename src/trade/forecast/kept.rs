@@ -40,7 +40,7 @@ pub enum QuantilesError {
     /// A value that no swell has.
     #[error(transparent)]
     Value(#[from] OutOfRange),
-    /// A value that is no number.
+    /// A value that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
     /// Not the five that are expected.
@@ -52,7 +52,6 @@ pub enum QuantilesError {
     /// A higher quantile below a lower one.
     #[error("the quantiles are not in order: {low} comes before {high}")]
     Order {
-        /// The lower quantile.
         low: f64,
         /// The higher quantile, which is less.
         high: f64,
@@ -66,7 +65,7 @@ impl SwellQuantiles {
     /// Quantiles in per cent, lowest first.
     ///
     /// # Errors
-    /// [`QuantilesError`] for values that cannot be, or out of order.
+    /// [`QuantilesError`] for impossible values, or out of order.
     pub fn new(values: [f64; 5]) -> Result<Self, QuantilesError> {
         for value in values {
             ranges::SWELL_SEEN.check(value)?;
@@ -82,7 +81,6 @@ impl SwellQuantiles {
         self.0
     }
 
-    /// The median.
     pub fn median(&self) -> f64 {
         self.0[2]
     }
@@ -92,7 +90,7 @@ impl SwellQuantiles {
         (self.0[1], self.0[3])
     }
 
-    /// The range that holds nine times in ten.
+    /// The 90 % range.
     pub fn nine_in_ten(&self) -> (f64, f64) {
         (self.0[0], self.0[4])
     }
@@ -152,7 +150,7 @@ pub struct Wanted {
     high: f64,
 }
 
-/// Why a text is no wanted swell.
+/// Why a text is not a wanted swell.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum WantedError {
     /// Not of the form.
@@ -163,13 +161,13 @@ pub enum WantedError {
         /// The text found.
         found: String,
     },
-    /// A bound that is no number.
+    /// A bound that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
-    /// Bounds that cannot be.
+    /// Impossible bounds.
     #[error(transparent)]
     Bounds(#[from] TargetError),
-    /// A name that cannot be.
+    /// An impossible name.
     #[error(transparent)]
     Name(#[from] NameError),
 }
@@ -181,7 +179,7 @@ impl Wanted {
     /// From `low` to `high` per cent.
     ///
     /// # Errors
-    /// [`TargetError`] for bounds that cannot be.
+    /// [`TargetError`] for impossible bounds.
     pub fn new(name: Option<Name>, low: f64, high: f64) -> Result<Self, TargetError> {
         Target::check(low, high)?;
         Ok(Self { name, low, high })
@@ -247,7 +245,7 @@ impl Aim {
     /// The promise of meeting `wanted` with this chance, from 0 to 1.
     ///
     /// # Errors
-    /// [`OutOfRange`] for a number that is no chance.
+    /// [`OutOfRange`] for a number that is not a chance.
     pub fn new(wanted: Wanted, chance: f64) -> Result<Self, OutOfRange> {
         Ok(Self { wanted, chance: ranges::CHANCE.check(chance)? })
     }

@@ -13,8 +13,8 @@ use thiserror::Error;
 /// The longest text in bytes, which a cell of a book's file can hold.
 const LONGEST: usize = 4000;
 
-/// A plan as text: what holds for the whole block, then its runs, parted by `;`. Within a part
-/// stand `key=value`, parted by commas; a value that holds `,` `;` `=` or `"` is in double quotes,
+/// A plan as text: what holds for the whole block, then its runs, separated by `;`. Within a part
+/// are `key=value`, separated by commas; a value that holds `,` `;` `=` or `"` is in double quotes,
 /// with each `"` in it doubled.
 ///
 /// `state=knocked; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4,on=1,ends=0,boned=no`
@@ -40,9 +40,7 @@ pub struct KeptBlock {
 /// Sections of one paper, sewn in one way with one thread.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KeptRun<'a> {
-    /// The paper.
     pub paper: &'a Name,
-    /// The thread.
     pub thread: &'a Name,
     /// Sections, sheets and how they are sewn.
     pub sewing: Sewing,
@@ -54,16 +52,13 @@ pub struct KeptRun<'a> {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum KeptPlanError {
     /// More than a cell can hold.
-    #[error("a plan of {length} bytes is too long to be kept; at most {LONGEST} are")]
-    TooLong {
-        /// Its length.
-        length: usize,
-    },
+    #[error("plan too long: {length} bytes; the limit is {LONGEST}")]
+    TooLong { length: usize },
     /// A quotation mark that is never closed.
     #[error(transparent)]
     Quotes(#[from] PairsError),
     /// Characters that cannot be seen.
-    #[error("'{found}' holds characters that cannot be seen")]
+    #[error("'{found}' contains invisible characters")]
     Invisible {
         /// The text with the characters escaped.
         found: String,
@@ -76,7 +71,7 @@ pub enum KeptPlanError {
         /// States in it.
         count: usize,
     },
-    /// A word that is no state.
+    /// A word that is not a state.
     #[error(transparent)]
     Word(#[from] UnknownWord),
     /// A state without thread.

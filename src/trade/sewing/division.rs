@@ -44,7 +44,6 @@ impl Division {
         2 * u32::from(self.sheets)
     }
 
-    /// Full sections.
     pub fn full_sections(self) -> u32 {
         self.leaves / self.whole()
     }

@@ -40,12 +40,9 @@ pub enum GuardsError {
     /// A length that cannot be read.
     #[error("{0}")]
     Length(String),
-    /// A number of sheets that cannot be.
+    /// An impossible number of sheets.
     #[error("'{found}' is not a whole number of sheets, 1 or more")]
-    Sheets {
-        /// What was found.
-        found: String,
-    },
+    Sheets { found: String },
     /// More than any spine holds.
     #[error("the guards would add up to {0}")]
     Range(#[from] OutOfRange),

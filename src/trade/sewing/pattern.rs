@@ -48,7 +48,6 @@ impl Supports {
         ranges::SUPPORTS.check(f64::from(count)).map(|_| Self(count))
     }
 
-    /// How many.
     pub fn count(self) -> u8 {
         self.0
     }

@@ -52,7 +52,7 @@ impl Sewing {
     /// (1 all along, 2 two-on, 3 three-on), `ends` sections at each end sewn all along.
     ///
     /// # Errors
-    /// [`SewingError`] names the number that cannot be.
+    /// [`SewingError`] names the impossible number.
     pub fn new(sections: u16, sheets: u16, on: u8, ends: u16) -> Result<Self, SewingError> {
         ranges::SECTIONS.check(f64::from(sections)).map_err(SewingError::Sections)?;
         ranges::SHEETS.check(f64::from(sheets)).map_err(SewingError::Sheets)?;

@@ -11,7 +11,7 @@ pub const THIN_THREAD_MM: f64 = 0.35;
 pub const THICK_THREAD_MM: f64 = 0.70;
 /// Sections at each end that m-on sewing wants all along at least (common practice, no source).
 pub const WANTED_ENDS: u16 = 3;
-/// Sewing supports that three-on wants at least (common practice, no source).
+/// Sewing supports that three-on needs at least (common practice, no source).
 pub const SUPPORTS_FOR_THREE_ON: u16 = 4;
 
 /// The thickest section that folds well, its leaves × caliper in mm (common practice, no source):

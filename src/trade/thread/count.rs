@@ -57,7 +57,6 @@ impl System {
         }
     }
 
-    /// tex of one ply with this number.
     fn ply_tex(self, number: f64) -> f64 {
         match self {
             Self::Lea => 1000.0 * GRAMS_PER_POUND / (YARDS_PER_LEA * METRES_PER_YARD * number),
@@ -84,7 +83,8 @@ pub struct ThreadCount {
 pub enum CountError {
     /// Not of the form `SYSTEM NUMBER[/PLIES]`.
     #[error(
-        "'{found}' is not a thread count such as '18/3', 'lea 25/3', 'tex 200', 'dtex 940/3', 'Nm 30/3', 'Ne 12/2' or 'Td 840'"
+        "'{found}' is not a thread count such as '18/3', 'lea 25/3', 'tex 200', 'dtex 940/3', \
+         'Nm 30/3', 'Ne 12/2' or 'Td 840'"
     )]
     Form {
         /// The text found.
@@ -108,7 +108,8 @@ pub enum CountError {
     },
     /// A number no thread has.
     #[error(
-        "'{found}': the number is above 0 and the plies are 1 to 48, and the thread 1 to 20000 tex"
+        "'{found}' is out of range; the number must be above 0, the plies 1 to 48 and the thread \
+         1 to 20000 tex"
     )]
     Size {
         /// The text found.

@@ -23,11 +23,8 @@ pub enum Material {
     /// Flax.
     #[default]
     Linen,
-    /// Cotton.
     Cotton,
-    /// Silk.
     Silk,
-    /// Polyester.
     Polyester,
     /// Hemp.
     Hemp,
@@ -73,22 +70,12 @@ pub enum ThreadError {
     #[error(
         "thread '{name}' has no size; give its count (such as 'lea 25/3') or its measured laid diameter"
     )]
-    NoSize {
-        /// The thread.
-        name: Name,
-    },
+    NoSize { name: Name },
     /// A count without its system, of a material that is counted in several.
     #[error(
         "thread '{name}': a count of {material} without its system can be {}; write which", readings.join(" or ")
     )]
-    WhichCount {
-        /// The thread.
-        name: Name,
-        /// What it is made of.
-        material: Material,
-        /// What it can be.
-        readings: Vec<String>,
-    },
+    WhichCount { name: Name, material: Material, readings: Vec<String> },
     /// A diameter no thread has.
     #[error(transparent)]
     Diameter(#[from] OutOfRange),
@@ -99,7 +86,6 @@ pub enum ThreadError {
 pub struct Thread {
     /// Its name in the book.
     pub name: Name,
-    /// What it is made of.
     pub material: Material,
     count: Option<ThreadCount>,
     laid: Option<Millimetres>,
@@ -168,7 +154,7 @@ impl Thread {
 /// micrometre.
 ///
 /// # Errors
-/// [`OutOfRange`] without turns, or when the result is no thread's diameter.
+/// [`OutOfRange`] without turns, or when the result is not the diameter of a thread.
 pub fn diameter_from_wraps(width: Millimetres, turns: u16) -> Result<Millimetres, OutOfRange> {
     let laid = to_tenth_of_micrometre(width.mm() / f64::from(turns));
     let laid = ranges::LAID.check(laid)?;

@@ -27,7 +27,6 @@ impl Height {
         Ok(Self(height))
     }
 
-    /// The height in mm.
     pub fn mm(self) -> Millimetres {
         self.0
     }

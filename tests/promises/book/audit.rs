@@ -9,7 +9,8 @@ use swellbook::book::{Book, Severity, audit};
 const SOUND: [(&str, &str); 4] = [
     (
         "papers.csv",
-        "paper,grammage_gsm,caliper_mm,hardness,note\nbond 80,80,0.1,hard,\nsoft 120,120,0.155,soft,\n",
+        "paper,grammage_gsm,caliper_mm,hardness,note\nbond 80,80,0.1,hard,\nsoft \
+         120,120,0.155,soft,\n",
     ),
     (
         "threads.csv",
@@ -73,7 +74,8 @@ fn each_doubt_is_found_by_itself_and_with_its_place() {
             "A1,sewn,2,11.1,8.15",
             "A1,sewn,2,13.0,8.15",
             Check,
-            "readings.csv:3: A1 as sewn: place 2 has a spine of 13 mm, far from the others' 11.00 mm",
+            "readings.csv:3: A1 as sewn: place 2 has a spine of 13 mm, far from the others' \
+             11.00 mm",
         ),
         (
             "bond 80,80,0.1,",
@@ -110,25 +112,26 @@ fn each_doubt_is_found_by_itself_and_with_its_place() {
             "fine,linen,lea 25/3,0.46",
             "fine,linen,lea 25/3,0.7",
             Check,
-            "threads.csv:2: thread 'fine' has a laid diameter of 0.7 mm, but its count makes 0.46 mm",
+            "threads.csv:2: thread 'fine' has a laid diameter of 0.7 mm, but its count makes \
+             0.46 mm",
         ),
         (
             "0.155,soft,\n",
             "0.155,soft,\nrag,,0.2,soft,\n",
             Note,
-            "papers.csv:4: paper 'rag' is in no trial",
+            "papers.csv:4: paper 'rag' is not used in any trial",
         ),
         (
             "lea 18/3,,\n",
             "lea 18/3,,\nsilk,silk,Td 840,,\n",
             Note,
-            "threads.csv:4: thread 'silk' is in no trial",
+            "threads.csv:4: thread 'silk' is not used in any trial",
         ),
         (
             "A1,2026-03-14",
             "A1,2026-05-14",
             Check,
-            "trials.csv:2: trial 'A1' is dated 2026-05-14, which is still to come",
+            "trials.csv:2: trial 'A1' is dated 2026-05-14, which is in the future",
         ),
         ("A1,2026-03-14", "A1,", Note, "trials.csv:2: trial 'A1' has no date"),
         ("no,0,Ines,\n", "no,0,,\n", Note, "trials.csv:2: trial 'A1' does not say whose hand"),
@@ -138,7 +141,7 @@ fn each_doubt_is_found_by_itself_and_with_its_place() {
             Note,
             "trials.csv:3: trial 'A9' has no readings yet",
         ),
-        ("A1,knocked,1", "\nA1,knocked,1", Note, "readings.csv:4: an empty row was passed over"),
+        ("A1,knocked,1", "\nA1,knocked,1", Note, "readings.csv:4: an empty row was skipped"),
         ("taken,note\n", "taken,note,mood\n", Note, "readings.csv:1: column 'mood' is not read"),
     ];
     for (from, to, severity, expected) in cases {

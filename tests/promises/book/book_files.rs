@@ -182,7 +182,7 @@ fn an_entry_that_clashes_leaves_the_files_as_they_are() {
         ),
         (
             Entries { papers: vec![noted_paper("new", "=1+1")], ..Entries::default() },
-            "takes for a formula",
+            "would run that as a formula",
         ),
     ];
     for (entries, expected) in cases {

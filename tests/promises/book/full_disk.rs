@@ -129,7 +129,7 @@ impl Seen {
         assert_eq!(run.code, 1, "{}", run.err);
         assert!(run.out.is_empty(), "{}", run.out);
         // A limit on files is no want of room on the disk.
-        let told = run.err.contains("make room") || run.err.contains("File too large");
+        let told = run.err.contains("free some space") || run.err.contains("File too large");
         assert!(told, "{}", run.err);
         let now = files(dir);
         for name in now.keys().chain(before.keys()) {
@@ -196,7 +196,7 @@ fn a_book_that_a_full_disk_has_no_room_for_is_not_begun() {
             assert!(full > 0 && !kept(&dir).is_empty());
             return;
         }
-        run.ends(1).complains_of(&["make room"]);
+        run.ends(1).complains_of(&["free some space"]);
         assert!(!dir.exists() || files(&dir).is_empty(), "{:?}", files(&dir).keys());
     }
     panic!("a new book takes more than 20 pages");

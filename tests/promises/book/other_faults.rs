@@ -57,7 +57,7 @@ fn a_folder_or_a_file_without_leave_to_write_is_told() {
             eprintln!("not tested without leave to write: {}", run.err.trim());
             return;
         }
-        run.ends(1).complains_of(&["ermission denied", "see that you may write"]);
+        run.ends(1).complains_of(&["ermission denied", "check that you may write"]);
         assert_eq!(folder.bytes(), before, "without leave to write to '{denied}'");
         mode(denied, allowed);
     }

@@ -62,8 +62,8 @@ fn nothing_but_a_plain_file_is_taken_for_one_of_the_programs_own() {
     for name in ["book.lock", "book.journal", "book.digests"] {
         in_place_of(&folder, name, |_| {
             let run = run_in_time(&folder, &TARGET).ends(1);
-            run.complains_of(&[name, "a link, a folder, a pipe or a device", "move this out"]);
-            run_in_time(&folder, &["fit"]).complains_of(&[name, "move this out"]);
+            run.complains_of(&[name, "a link, a folder, a pipe or a device", "move this away"]);
+            run_in_time(&folder, &["fit"]).complains_of(&[name, "move this away"]);
         });
     }
     run_in_time(&folder, &TARGET).ends(0);
@@ -205,7 +205,7 @@ fn an_init_that_fails_takes_away_only_what_it_made() {
     let mut command = Command::new("sh");
     let script = "trap '' XFSZ; exec prlimit --core=0 --fsize=200 \"$@\"";
     command.args(["-c", script, "sh", PROGRAM, "init"]).arg(folder.path());
-    finished(command).ends(1).complains_of(&["targets.csv", "File too large", "nothing was kept"]);
+    finished(command).ends(1).complains_of(&["targets.csv", "File too large", "nothing was saved"]);
     let names: Vec<_> =
         fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().file_name()).collect();
     assert_eq!(names, ["papers.csv"]);
@@ -219,7 +219,7 @@ fn an_init_leaves_somebody_elses_files_alone() {
         let folder = Folder::new();
         folder.write(name, "my own notes\n");
         let run = folder.run(&["init", "."]).ends(1);
-        run.complains_of(&[name, "is there already, and a new book needs that name"]);
+        run.complains_of(&[name, "already exists, and a new book needs that name"]);
         assert_eq!(folder.read(name), "my own notes\n");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "{name}");
         // Nor is it written through a second name of an empty file.

@@ -28,7 +28,7 @@ fn a_row_that_would_not_be_read_back_is_not_written() {
     another[2] = "rag";
     folder.run(&another).ends(3).complains_of(&[
         "papers.csv would grow beyond 4194304 rows",
-        "nothing was kept",
+        "nothing was saved",
         "swellbook init",
     ]);
     assert_eq!(folder.bytes(), before);

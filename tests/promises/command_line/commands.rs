@@ -382,7 +382,7 @@ fn an_audit_is_quiet_when_nothing_is_doubtful_and_strict_when_asked() {
     let folder = Folder::with_trial();
     readings(&folder, &["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"]).ends(0);
     let clean = folder.run(&["audit", "--strict"]).ends(0);
-    assert_eq!(clean.out, "nothing doubtful\n");
+    assert_eq!(clean.out, "nothing suspect\n");
     let knocked = ["record", "readings", "T1", "--state", "knocked"];
     let values = ["--spine", "7.0,7.1", "--fore-edge", "8.0,8.05"];
     folder.run(&[&knocked[..], &values].concat()).ends(0);
@@ -407,9 +407,9 @@ fn a_slip_is_named_and_counts_little() {
         &["--spine", "11.02,12.05,11.00,11.03", "--fore-edge", "8.00,8.05,8.02,8.01"],
     )
     .ends(0);
-    let line = "T1 as sewn, spine at 2: 12.05 mm counts 0.0";
+    let line = "T1 as sewn, spine at 2: 12.05 mm, weight 0.0";
     let fit = folder.run(&["fit"]).ends(0).out;
-    assert!(fit.contains("so counted less") && fit.contains(line), "{fit}");
+    assert!(fit.contains("so given less weight") && fit.contains(line), "{fit}");
     let json: serde_json::Value =
         serde_json::from_str(&folder.run(&["fit", "--json"]).ends(0).out).unwrap();
     let all = json["down_weighted"].as_array().unwrap();

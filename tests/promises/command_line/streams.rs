@@ -182,7 +182,16 @@ fn a_file_that_was_made_is_told_as_made() {
                 run(&folder, &[args, &["--out", name]].concat(), (out, Stream::Read));
             assert_eq!(code, expected, "{args:?} with standard output {out:?}: {err}");
             assert!(folder.path().join(name).exists());
-            assert!(err.contains(&format!(": {name}\n")) && err.contains("done and kept"), "{err}");
+            assert!(
+                err.contains(&format!(
+                    ": \
+                {name}\n"
+                )) && err.contains(
+                    "done and \
+                saved"
+                ),
+                "{err}"
+            );
         }
     }
 }
@@ -368,5 +377,5 @@ fn the_exit_codes_are_on_every_page_that_lists_them() {
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("do not repeat the command"), "{page}");
     }
-    assert!(help.contains("7 done and kept"), "{help}");
+    assert!(help.contains("7 done and saved"), "{help}");
 }

@@ -215,7 +215,7 @@ fn simulated(normals: &mut Normals) -> Repeats {
     repeats(readings)
 }
 
-/// Limits that are to hold nine times in ten do so in studies drawn from known components: within
+/// Limits that are to hold in 90 % of studies do so in studies drawn from known components: within
 /// 2.5 standard errors of 0.90 for the exact one (2,000 studies: 0.0067 each), and not under 0.88
 /// for the others, which are known to err on the wide side.
 #[test]
@@ -420,7 +420,7 @@ fn a_book_is_studied_by_its_hands() {
     assert!(found["readings_that_pay"]["sewing_sd_mm"].as_f64().unwrap() > 0.0);
     assert_digits("swell", found["budget"]["swell_mm"].as_f64().unwrap(), 3.4, 12.0);
     let text = folder.run(&["gauge"]).ends(0).out;
-    for part in ["not named", "Bo", "each trial has one hand", "unevenness", "from one sewing"] {
+    for part in ["not named", "Bo", "each trial has one hand", "unevenness", "between sewings"] {
         assert!(text.replace('\n', " ").contains(part), "no {part:?} in {text}");
     }
     assert_eq!(folder.bytes(), before);

@@ -212,7 +212,7 @@ fn nothing_that_comes_back_in_a_message_steers_a_terminal() {
 fn a_refused_character_is_named_by_its_number() {
     let (_folder, dir) = book();
     let err = through(&dir, NAMED[0], "a\u{202e}b\u{1b}").err;
-    let wanted = r"'a\u{202e}b\u{1b}' holds characters that cannot be seen (U+202E, U+001B)";
+    let wanted = r"'a\u{202e}b\u{1b}' contains invisible characters (U+202E, U+001B)";
     assert!(err.contains(wanted), "{err}");
     let err = through(&dir, NAMED[0], "a;+1").err;
     assert!(err.contains("or a unit after the number, as in thicker, +0.1 mm"), "{err}");
@@ -237,7 +237,8 @@ fn files_made_by_hand_are_read_or_refused_in_words_that_can_be_shown() {
         }
         put(&dir.join("book.toml"), settings);
         let plan = format!(
-            "title = {toml}\n[[run]]\npaper = {toml}\nthread = {toml}\nsheets = {toml}\n{toml} = 1\n"
+            "title = {toml}\n[[run]]\npaper = {toml}\nthread = {toml}\nsheets = {toml}\n{toml} = \
+             1\n"
         );
         put(&dir.join("plan.toml"), plan);
         through(&dir, &["predict", "--plan=plan.toml"], "");

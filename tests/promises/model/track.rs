@@ -65,7 +65,11 @@ fn a_forecast_made_after_the_readings_is_none() {
     measure(&folder, "T1", "knocked");
     let before = folder.bytes();
     let run = folder.run(&[&PLAN[..], &["--keep", "T1"]].concat()).ends(3);
-    run.complains_of(&["--keep", "measured knocked down already", "afterwards is none"]);
+    run.complains_of(&[
+        "--keep",
+        "is already measured knocked down",
+        "before the book is measured",
+    ]);
     assert_eq!(folder.bytes(), before);
     // In a state that was not measured yet it is one.
     keep(&folder, &["--state", "sewn", "--keep", "T1"]);

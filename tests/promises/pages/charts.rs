@@ -132,7 +132,7 @@ fn a_struck_sewing_stays_in_the_picture_as_struck() {
     let struck = picture();
     // One in the plot and one that explains the sign.
     assert_eq!(crosses(&struck.out), 2);
-    assert!(struck.err.contains("counts nowhere") && struck.err.contains("13 sewings"));
+    assert!(struck.err.contains("is not used") && struck.err.contains("13 sewings"));
     let other = |kind: &str| drawn(&folder, &[kind], "-").ends(0);
     assert_eq!((crosses(&other("knockdown").out), crosses(&other("factors").out)), (0, 0));
 }

@@ -28,7 +28,7 @@ enum Said {
     Done,
     /// Nothing was kept.
     Denied,
-    /// It may be there: look before you repeat.
+    /// It may be there: check before you repeat.
     Look,
     /// Something else, with nothing tried yet.
     Early,
@@ -198,11 +198,11 @@ fn said(traced: &Traced) -> Result<Said, String> {
         // It is told before the audit that comes after it.
         return Ok(Said::Done);
     }
-    let denied = ["nothing was kept", "nothing was written"].iter().any(|no| error.contains(no));
-    match (denied, error.contains("look before you repeat")) {
+    let denied = ["nothing was saved", "nothing was written"].iter().any(|no| error.contains(no));
+    match (denied, error.contains("check before you repeat")) {
         (true, false) => Ok(Said::Denied),
         (false, true) => Ok(Said::Look),
-        (true, true) => Err("it said both that nothing was kept and that it may be".to_owned()),
+        (true, true) => Err("it said both that nothing was saved and that it may be".to_owned()),
         (false, false) if has_tried(traced) => Ok(Said::TooLittle),
         (false, false) => Ok(Said::Early),
     }

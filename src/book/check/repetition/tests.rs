@@ -98,7 +98,7 @@ fn an_even_block_has_more_by_chance() {
         found.iter().any(|(_, found)| !found.perhaps_chance)
     };
     assert!(!telling("BCABC", 0.01) && telling("BCABC", 0.06));
-    // Nor does what is there twice make a block look even.
+    // Nor does what is given twice make a block look even.
     assert!(telling("ABAB", 0.01));
 }
 

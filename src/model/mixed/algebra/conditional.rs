@@ -218,7 +218,7 @@ impl<const N: usize> Conditional<N> {
     }
 
     /// Lanes in which the data cannot be say so, and are as before the data: they carry no weight,
-    /// and nothing that is no number may be averaged.
+    /// and nothing that is not a number may be averaged.
     fn forget_the_impossible(&mut self, layout: &Layout) {
         for lane in 0..N {
             if self.log_likelihood[lane].is_finite() {

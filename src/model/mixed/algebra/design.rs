@@ -6,7 +6,6 @@ use linfa::dataset::Records;
 /// A Gaussian belief about one number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Belief {
-    /// Its mean.
     pub mean: f64,
     /// Its standard deviation, above zero.
     pub sd: f64,
@@ -54,7 +53,6 @@ impl SpreadPrior {
 /// An unknown spread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spread {
-    /// Its name.
     pub name: String,
     /// The belief about it.
     pub prior: SpreadPrior,
@@ -84,7 +82,6 @@ pub struct EffectId {
 pub enum GroupEffect {
     /// An unknown spread.
     Spread(SpreadId),
-    /// A known one.
     Known(f64),
 }
 
@@ -172,7 +169,7 @@ impl Design {
     /// Checks every number and every reference.
     ///
     /// # Errors
-    /// [`MixedError::Number`] or [`MixedError::Unknown`] for the first that cannot be.
+    /// [`MixedError::Number`] or [`MixedError::Unknown`] for the first impossible one.
     pub(crate) fn check(&self) -> Result<(), MixedError> {
         for spread in &self.spreads {
             positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;

@@ -6,7 +6,7 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum MixedError {
     /// A number that is not finite, or a spread, belief or variance below zero.
-    #[error("{what} is {value}, which is no {wanted}")]
+    #[error("{what} is {value}, which is not a {wanted}")]
     Number {
         /// What the number is.
         what: String,
@@ -28,28 +28,27 @@ pub enum MixedError {
     Count {
         /// Rows of the design.
         rows: usize,
-        /// Targets given.
         targets: usize,
     },
-    /// A parameter of the fit that cannot be.
+    /// An impossible parameter of the fit.
     #[error("{name} is {value}; allowed is {allowed}")]
     Parameter {
-        /// Its name.
         name: &'static str,
-        /// Its value.
         value: f64,
         /// The allowed range.
         allowed: &'static str,
     },
     /// Too few of the draws carry the weight to trust a range.
     #[error(
-        "the fit is refused: of {draws} draws over the spreads {effective:.0} count (at least {wanted:.0} are needed), one carries {share:.1} % of the weight and the tail of the weights has the shape {pareto_k:.2} (up to 0.70 can be relied on); the data fit the beliefs badly: check the book with `swellbook audit`, or widen the beliefs",
+        "the fit is refused: of {draws} draws over the spreads {effective:.0} are effective (at \
+         least {wanted:.0} are needed), one carries {share:.1} % of the weight and the tail of \
+         the weights has the shape {pareto_k:.2} (up to 0.70 can be relied on); the data fit the \
+         beliefs badly: check the book with `swellbook audit`, or widen the beliefs",
         share = 100.0 * largest
     )]
     FewDraws {
         /// Effective number of draws.
         effective: f64,
-        /// Draws made.
         draws: usize,
         /// Least number wanted.
         wanted: f64,

@@ -107,7 +107,6 @@ impl<const N: usize> Products<N> {
         }
     }
 
-    /// The products of a pattern with each.
     pub fn with(&self, pattern: usize) -> &[[f64; N]] {
         &self.values[pattern * self.width..(pattern + 1) * self.width]
     }

@@ -22,7 +22,6 @@ const AT_ONCE: usize = 4_096;
 /// The effect of one level of the blocking factor.
 #[derive(Clone, Debug)]
 pub struct BlockEffect {
-    /// The level.
     pub level: usize,
     /// Its distribution.
     pub effect: Mixture,

@@ -23,7 +23,6 @@ pub struct Mixture {
 /// Mean, standard deviation and the 5, 50 and 95 % quantiles.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Summary {
-    /// Mean.
     pub mean: f64,
     /// Standard deviation.
     pub sd: f64,
@@ -35,11 +34,10 @@ pub struct Summary {
     pub q95: f64,
 }
 
-/// A distribution with its ranges: nine times in ten between `q05` and `q95`, half the time
+/// A distribution with its ranges: 90 % between `q05` and `q95`, half the time
 /// between `q25` and `q75`.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Ranges {
-    /// Mean.
     pub mean: f64,
     /// Standard deviation.
     pub sd: f64,
@@ -66,7 +64,6 @@ impl Mixture {
         (self.weights.iter().zip(&self.means).zip(&self.sds)).map(|((&w, &m), &s)| (w, m, s))
     }
 
-    /// The mean.
     pub fn mean(&self) -> f64 {
         self.components().map(|(w, m, _)| w * m).sum()
     }

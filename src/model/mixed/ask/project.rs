@@ -13,7 +13,6 @@ use std::sync::Arc;
 /// A named part of a sum, for [`Posterior::shares`].
 #[derive(Clone, Debug)]
 pub struct Part {
-    /// Its name.
     pub name: &'static str,
     /// What it adds to the sum.
     pub functional: Functional,

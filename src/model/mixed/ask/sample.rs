@@ -25,7 +25,6 @@ impl Posterior {
         &self.weights
     }
 
-    /// A spread at each of its draws.
     pub fn spread_draws(&self, id: SpreadId) -> Vec<f64> {
         self.theta.iter().map(|theta| theta[id.0]).collect()
     }

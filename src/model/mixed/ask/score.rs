@@ -8,7 +8,7 @@ use crate::model::mixed::fit::integrate::in_groups;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{CoefficientId, Design, Functional, MixedError};
 
-/// Draws of the spreads that are asked at most: they stand for all, and no chance that is told has
+/// Draws of the spreads that are asked at most: they stand for all, and no chance that is shown has
 /// more digits than they give.
 const MOST_DRAWS: usize = 256;
 
@@ -35,7 +35,7 @@ impl Posterior {
     /// scores are `C⁻¹·m`.
     ///
     /// # Errors
-    /// [`MixedError`] for a number or reference that cannot be.
+    /// [`MixedError`] for an impossible number or reference.
     pub fn scores(
         &self,
         design: &Design,

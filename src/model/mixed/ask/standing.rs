@@ -18,7 +18,6 @@ use std::iter::repeat_n;
 pub struct Standing<'a> {
     of: &'a Posterior,
     theta: Vec<Vec<f64>>,
-    /// How many of the picks each was.
     picks: Vec<usize>,
     /// Logarithm of the weight less those of the likelihood and the belief.
     logs: Vec<f64>,
@@ -172,7 +171,7 @@ mod tests {
         assert!(fit(0.6).is_none());
     }
 
-    /// A draw picked twice has twice the weight, and by that alone a tail that is none.
+    /// A draw picked twice has twice the weight, and by that alone a false tail.
     #[test]
     fn a_draw_picked_twice_is_judged_as_two() {
         let full = fitted(40, &targets(40, 0.0));

@@ -10,9 +10,9 @@ impl Posterior {
     /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
     /// one `times` as wide; known sds stay as they are.
     ///
-    /// The draws of the spreads are weighted anew: by the new beliefs over the old, and by the
+    /// The draws of the spreads are weighted again: by the new beliefs over the old, and by the
     /// likelihood that they have under wider coefficients. Where too few would count they are drawn
-    /// anew. Source: docs/model.md, "If things differ more than believed".
+    /// again. Source: docs/model.md, "If things differ more than believed".
     ///
     /// # Errors
     /// As for any fit.

@@ -101,7 +101,6 @@ fn steer(layout: &Layout, proposal: &mut Proposal) -> usize {
     evaluations
 }
 
-/// One round of draws.
 struct Round {
     points: Vec<Vec<f64>>,
     weights: Vec<f64>,

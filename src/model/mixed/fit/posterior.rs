@@ -95,7 +95,6 @@ impl Posterior {
         &self.spreads[id.0]
     }
 
-    /// Draws of the spreads alone.
     pub(crate) fn alone(&self) -> &SpreadDraws {
         self.alone.get_or_init(|| spread_draws(&self.layout, &self.proposal))
     }
