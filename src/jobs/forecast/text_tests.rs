@@ -97,7 +97,8 @@ fn the_screen_follows_the_unit_and_json_stays_in_millimetres() {
         &Config { unit: LengthUnit::Inch, ..Config::default() },
         Screen::new(80, Signs::Plain),
     );
-    assert!(text.contains("0.245 in, range 0.212 to 0.278 in"), "{text}");
+    let unwrapped = text.replace('\n', " ");
+    assert!(unwrapped.contains("0.245 in, range 0.212 to 0.278 in"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&document(&forecast())).unwrap();
     assert_eq!(json["swell_mm"]["q50"], 6.22);
     assert_eq!(json["effective_draws"], 412);

@@ -313,7 +313,7 @@ fn a_last_row_cut_off_is_told_and_set_aside_and_a_whole_one_counts() {
     let mut cut = Book::open(book.dir()).unwrap();
     assert_eq!(cut.readings().len(), 1);
     let told: Vec<String> = cut.notices().iter().map(ToString::to_string).collect();
-    assert!(told[1].starts_with("readings.csv:3: the last line was cut off and does not count"));
+    assert!(told[1].starts_with("readings.csv:3: the last line was cut off and is not used"));
     cut.append(Entries { papers: vec![paper("laid")], ..Entries::default() }).unwrap();
     let left = |name: &str| fs::read_to_string(book.dir().join(name)).unwrap();
     assert_eq!(left("readings.csv"), format!("{header}T1,sewn,1,11.0,8.1\n"));

@@ -277,7 +277,7 @@ fn what_is_not_a_sheet_says_what_it_is() {
             "trials.csv:3: a quotation mark",
         ),
         (b"trial,state,spine,fore_edge_mm\nA,sewn,11,8\n", "is it 'spine_mm'?"),
-        (b"trial,state,spine_mm,spine_mm,fore_edge_mm\n", "'spine_mm' is there twice"),
+        (b"trial,state,spine_mm,spine_mm,fore_edge_mm\n", "'spine_mm' appears twice"),
     ];
     for (bytes, expected) in cases {
         let error = read_sheet(bytes, "trials.csv", &SheetOptions::default()).unwrap_err();

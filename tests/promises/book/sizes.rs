@@ -27,7 +27,7 @@ fn a_row_that_would_not_be_read_back_is_not_written() {
     let mut another = PAPER;
     another[2] = "rag";
     folder.run(&another).ends(3).complains_of(&[
-        "papers.csv would grow beyond 4194304 rows",
+        "papers.csv would grow beyond the limit of 4194304 rows",
         "nothing was saved",
         "swellbook init",
     ]);

@@ -138,7 +138,7 @@ fn what_is_no_reading_rings_the_bell_and_is_explained() {
             ("1234.56 or as 1.23456", "105"),
             ("was it typed in tenths? (type yes to take 10.50 mm)", "yes"),
             ("spine at 1: 10.50 mm", "&&:é("),
-            ("another key layout, meaning 11.25", "yes"),
+            ("another keyboard layout, meaning 11.25", "yes"),
             ("spine at 2: 11.25 mm", "3"),
             ("spine at 4> ", "done"),
             ("fore-edge at 1> ", "8.0"),

@@ -104,7 +104,7 @@ fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
     chart("agreement").ends(4).complains_of(&["at least 3 trials", "sew and record more"]);
     for (kind, sentence) in [
         ("knockdown", "No block has been measured"),
-        ("factors", "No trial yet"),
+        ("factors", "No trials yet"),
         ("history", "No sewing with a date"),
     ] {
         assert!(chart(kind).ends(0).err.contains(sentence), "{kind}");
