@@ -31,7 +31,7 @@ pub enum DayError {
         found: String,
     },
     /// Not in the calendar.
-    #[error("'{found}' is no day of the calendar in 1900..2200")]
+    #[error("'{found}' is not a day of the calendar in 1900..2200")]
     Calendar {
         /// The text as typed.
         found: String,
@@ -149,7 +149,7 @@ fn in_figures(
     .ok_or(DayError::Calendar { found })
 }
 
-/// Three groups of digits parted by one and the same of `-`, `/` and `.`.
+/// Three groups of digits separated by one and the same of `-`, `/` and `.`.
 fn parts(text: &str) -> Option<[&str; 3]> {
     let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
     let mut groups = text.split(mark).map(str::trim);

@@ -23,7 +23,7 @@ impl UnknownWord {
 /// A word without what people write in different ways: capitals, spaces, dashes, plus signs, and
 /// the word *and*. `Knocked down & pressed` is `knocked down pressed`.
 ///
-/// A text longer than any word of the program is none: its plain form is empty.
+/// A text longer than any word of the program is not a word: its plain form is empty.
 pub(crate) fn plain_word(text: &str) -> String {
     const LONGEST: usize = 200;
     if text.len() > LONGEST {

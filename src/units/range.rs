@@ -31,7 +31,7 @@ pub enum RangeError {
         /// Its upper bound.
         high: String,
     },
-    /// A bound that is no number.
+    /// A bound that is not a number.
     #[error(transparent)]
     Number(#[from] NumberError),
     /// Nothing like it.
@@ -65,7 +65,7 @@ pub fn parse_range(text: &str) -> Result<(f64, f64), RangeError> {
     let Some((low, high)) = bounds(&clean) else {
         return Err(alone(&clean, found()));
     };
-    // Where words or dashes stand between what is no number, the text is a name.
+    // Where words or dashes stand between what is not a number, the text is a name.
     let dotted = clean.contains("..") || clean.contains('\u{2026}');
     if let Some(only) = only_one(low, high).filter(|_| dotted) {
         return Err(alone(only, found()));

@@ -37,7 +37,7 @@ pub(crate) struct Rank {
     cautions: usize,
     is_thin: bool,
     /// In tenths of a micrometre, where the sewing stays exposed: a thick thread shows. Elsewhere
-    /// it is no merit.
+    /// it is not a merit.
     diameter: Reverse<Option<u64>>,
     sections: u16,
     blank_leaves: u32,
