@@ -56,6 +56,7 @@ pub struct Choice {
     /// The chance of meeting the target.
     pub chance: f64,
     /// Choices of one group have equal odds as far as the model can tell; 1 is the best.
+    #[serde(skip)]
     pub group: usize,
     /// Swell in mm.
     #[serde(skip)]

@@ -32,6 +32,7 @@ struct Document<'a> {
 struct Row<'a> {
     #[serde(flatten)]
     choice: &'a Choice,
+    group: usize,
     thread_m: f64,
     warnings: Vec<String>,
     blank_leaves: u32,
@@ -62,6 +63,7 @@ fn row(choice: &Choice) -> Row<'_> {
     let warning = |caution: &Caution| format!("{}: {}", caution.code(), caution_words(*caution));
     Row {
         choice,
+        group: choice.group,
         thread_m: choice.thread.mm() / 1000.0,
         warnings: choice.cautions.iter().map(warning).collect(),
         blank_leaves: choice.way.blank_leaves,
