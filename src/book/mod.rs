@@ -16,7 +16,8 @@ mod sheet;
 mod store;
 
 pub use check::audit::{ReadingKey, audit, look_through};
-pub use check::finding::{EntryDoubt, Finding, SetDoubt, Severity};
+pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
+pub use check::finding::Finding;
 pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{note, title};

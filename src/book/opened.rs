@@ -71,6 +71,28 @@ impl Book {
         }
     }
 
+    /// A book that holds these entries and nothing else, with the settings of this one. They have
+    /// no place in a file.
+    pub(in crate::book) fn holding(&self, live: Entries) -> Self {
+        let rows = Rows {
+            papers: vec![None; live.papers.len()],
+            threads: vec![None; live.threads.len()],
+            targets: vec![None; live.targets.len()],
+            trials: vec![None; live.trials.len()],
+            readings: vec![None; live.readings.len()],
+        };
+        Self {
+            dir: self.dir.clone(),
+            config: self.config.clone(),
+            live,
+            rows,
+            struck: Vec::new(),
+            gone: Contents::default(),
+            forecast_ids: Vec::new(),
+            notices: Vec::new(),
+        }
+    }
+
     /// The folder.
     pub fn dir(&self) -> &Path {
         &self.dir

@@ -4,6 +4,7 @@
 pub(crate) mod audit;
 pub mod chart;
 pub mod compare;
+pub(crate) mod doubt;
 pub(crate) mod entries;
 pub(crate) mod export;
 pub mod fit;

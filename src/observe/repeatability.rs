@@ -26,9 +26,14 @@ impl Repeatability {
         let (squares, freedom) = sets
             .within()
             .fold((0.0, 0.0), |(ss, df), (squares, freedom)| (ss + squares, df + freedom));
-        let df = PRIOR_FREEDOM + freedom;
-        let variance = (PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + squares) / df;
-        Self { sd_mm: variance.sqrt(), df }
+        let (squares, df) = Self::with_belief(squares, freedom);
+        Self { sd_mm: (squares / df).sqrt(), df }
+    }
+
+    /// A sum of squares within sets in mm², and its degrees of freedom, with what is believed before
+    /// any reading: the numerator and the denominator of the pooled variance.
+    pub(crate) fn with_belief(squares: f64, freedom: f64) -> (f64, f64) {
+        (PRIOR_FREEDOM * PRIOR_SD_MM * PRIOR_SD_MM + squares, PRIOR_FREEDOM + freedom)
     }
 
     /// The repeatability limit in mm: two readings of one place differ by less than this in

@@ -15,6 +15,7 @@ mod command_line {
 mod book {
     mod audit;
     pub mod book_files;
+    mod doubted;
     mod failing_calls;
     mod failing_pairs;
     mod flat_sheet;

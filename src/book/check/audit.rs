@@ -1,7 +1,9 @@
 //! What is doubtful in a book but possible: a person decides, nothing is dropped.
 
+use super::doubt::Severity;
 use super::finding::Finding;
 use super::{readings, sets, stock};
+use crate::book::entries::held::Entries;
 use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve;
 use crate::book::error::BookError;
@@ -11,10 +13,49 @@ use crate::book::opened::Book;
 use crate::book::store::folder::read_settled;
 use crate::trade::{Name, Place, State};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 impl Book {
+    /// The book as it would be with these entries, on no disk.
+    pub fn with(&self, new: &Entries) -> Self {
+        self.part(new, |_| true)
+    }
+
+    /// The same with only those of its readings whose trial is wanted.
+    fn part(&self, new: &Entries, wanted: impl Fn(&Name) -> bool) -> Self {
+        fn both<T: Clone>(old: &[T], new: &[T]) -> Vec<T> {
+            [old, new].concat()
+        }
+        let readings = self.readings().iter().filter(|reading| wanted(&reading.trial)).cloned();
+        let live = Entries {
+            papers: both(self.papers(), &new.papers),
+            threads: both(self.threads(), &new.threads),
+            targets: both(self.targets(), &new.targets),
+            trials: both(self.trials(), &new.trials),
+            readings: readings.chain(new.readings.iter().cloned()).collect(),
+            ..Entries::default()
+        };
+        self.holding(live)
+    }
+
+    /// Everything doubtful that these entries would bring into the book, by the same checks as an
+    /// [`audit`]: what is doubtful already is left out, and so is what is only good to know.
+    pub fn doubts_of(&self, new: &Entries, today: Date) -> Vec<Finding> {
+        let trials = new.trials.iter().map(|trial| &trial.name);
+        let touched: BTreeSet<&Name> =
+            trials.chain(new.readings.iter().map(|reading| &reading.trial)).collect();
+        let part = |new: &Entries| {
+            let part = self.part(new, |trial| touched.contains(trial));
+            audit(&part, today)
+        };
+        let before = part(&Entries::default());
+        let known: BTreeSet<String> = before.iter().map(Finding::subject).collect();
+        let is_new = |finding: &Finding| !known.contains(&finding.subject());
+        let is_check = |finding: &Finding| finding.severity() == Severity::Check;
+        part(new).into_iter().filter(is_check).filter(is_new).collect()
+    }
+
     /// Where the readings of these trials, states and places stand; only their file for those that
     /// the book does not have.
     pub fn places_of<'a>(
@@ -66,10 +107,10 @@ pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     let sets = sets::sets(book);
     findings.extend(stock::papers(book));
     findings.extend(stock::threads(book));
+    findings.extend(stock::targets(book));
     findings.extend(stock::trials(book, &sets, today));
     findings.extend(stock::alike(book));
-    findings.extend(readings::of_sets(book, &sets));
-    findings.extend(readings::outlying(&sets));
+    findings.extend(readings::of_sets(book, &sets, today));
     findings.sort_by(|left, right| left.place().cmp(right.place()));
     findings
 }

@@ -1,9 +1,13 @@
 //! What is wrong or doubtful in a book.
 
 pub(super) mod audit;
+pub(super) mod doubt;
+mod doubt_subject;
+mod doubt_words;
 pub(super) mod entries;
 pub(super) mod faults;
 pub(super) mod finding;
+pub(super) mod outlying;
 pub(super) mod readings;
 pub(super) mod repetition;
 pub(super) mod sets;

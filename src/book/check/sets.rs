@@ -51,15 +51,8 @@ impl<'a> Set<'a> {
         self.readings.iter().filter_map(|row| Some((row, value(row)?))).collect()
     }
 
-    /// The mean thickness at one edge in mm; `None` when it was not measured.
-    pub(in crate::book) fn mean(&self, edge: Edge) -> Option<f64> {
-        let values = self.edge(edge);
-        let sum: f64 = values.iter().map(|(_, value)| value).sum();
-        (!values.is_empty()).then(|| sum / values.len() as f64)
-    }
-
-    /// The swell in mm: mean spine less mean fore-edge.
-    pub(in crate::book) fn swell(&self) -> Option<f64> {
-        Some(self.mean(Edge::Spine)? - self.mean(Edge::ForeEdge)?)
+    /// Whether an edge was measured.
+    pub(in crate::book) fn has(&self, edge: Edge) -> bool {
+        self.readings.iter().any(|row| row.value.edge(edge).is_some())
     }
 }

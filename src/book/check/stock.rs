@@ -1,6 +1,7 @@
 //! Doubts about papers, threads, trials and their names.
 
-use super::finding::{EntryDoubt, Finding};
+use super::doubt::{Ahead, EntryDoubt};
+use super::finding::Finding;
 use super::sets::Set;
 use crate::book::entries::held::EntryKind;
 use crate::book::entries::record::{Located, located};
@@ -10,10 +11,6 @@ use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
-use std::ops::RangeInclusive;
-
-/// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
-const BULK: RangeInclusive<f64> = 0.6..=2.5;
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
@@ -44,9 +41,23 @@ pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
     )
 }
 
+/// A leaf that no paper has explains a bulk that none has.
 fn bulk(paper: &Paper) -> Option<EntryDoubt> {
-    let bulk = 1000.0 * paper.caliper().mm() / paper.grammage?.gsm();
-    (!BULK.contains(&bulk)).then_some(EntryDoubt::Bulk(bulk))
+    let caliper_mm = paper.caliper().mm();
+    let bulk = || EntryDoubt::of_bulk(1000.0 * caliper_mm / paper.grammage?.gsm());
+    EntryDoubt::of_leaf(caliper_mm).or_else(bulk)
+}
+
+/// Targets whose bounds look like fractions.
+pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
+    let rows = (EntryKind::Target, (&book.live.targets[..], &book.rows.targets[..]));
+    each(
+        rows,
+        |target| &target.name,
+        |target| {
+            EntryDoubt::of_bounds(target.low_percent(), target.high_percent()).into_iter().collect()
+        },
+    )
 }
 
 /// Threads that no trial uses, or whose diameter and count hardly go together.
@@ -82,11 +93,12 @@ pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec
             let measured = measured.contains(&trial.name);
             let date = match trial.date {
                 None => Some(EntryDoubt::NoDate),
-                Some(date) => (date > today).then_some(EntryDoubt::DateAhead(date)),
+                Some(date) => Ahead::of(date, today).map(EntryDoubt::DateAhead),
             };
             let hand = (hands && trial.hand.is_none()).then_some(EntryDoubt::NoHand);
             let readings = (!measured).then_some(EntryDoubt::NoReadings);
-            date.into_iter().chain(hand).chain(readings).collect()
+            let pages = EntryDoubt::of_sheets(trial.sewing.sheets());
+            date.into_iter().chain(pages).chain(hand).chain(readings).collect()
         },
     )
 }
@@ -100,7 +112,37 @@ pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
     let targets =
         alike_of(EntryKind::Target, (&live.targets, &rows.targets), |target| &target.name);
     let trials = alike_of(EntryKind::Trial, (&live.trials, &rows.trials), |trial| &trial.name);
-    papers.into_iter().chain(threads).chain(targets).chain(trials).collect()
+    papers
+        .into_iter()
+        .chain(threads)
+        .chain(targets)
+        .chain(trials)
+        .chain(hands_alike(book))
+        .collect()
+}
+
+/// What is left of a name without capitals and spaces.
+pub(in crate::book) fn plain(name: &Name) -> String {
+    name.as_str().to_lowercase().split_whitespace().collect()
+}
+
+/// The first trial of each hand whose name is that of another but for capitals or spaces.
+fn hands_alike(book: &Book) -> Vec<Finding> {
+    let mut seen: BTreeMap<String, BTreeSet<&Name>> = BTreeMap::new();
+    let mut findings = Vec::new();
+    for row in located(&book.live.trials, &book.rows.trials) {
+        let Some(hand) = &row.value.hand else { continue };
+        let hands = seen.entry(plain(hand)).or_default();
+        let other = hands.iter().next().map(|other| (*other).clone());
+        if let Some(other) = other.filter(|_| hands.insert(hand)) {
+            let (place, name) = (place(Trial::FILE, row.row), row.value.name.clone());
+            let doubt = EntryDoubt::HandAlike { hand: hand.clone(), other };
+            findings.push(Finding::Entry { place, kind: EntryKind::Trial, name, doubt });
+        } else {
+            hands.insert(hand);
+        }
+    }
+    findings
 }
 
 fn alike_of<T: Record>(
@@ -112,7 +154,7 @@ fn alike_of<T: Record>(
     let mut findings = Vec::new();
     for row in located(values, rows) {
         let name = name(row.value);
-        let plain: String = name.as_str().to_lowercase().split_whitespace().collect();
+        let plain = plain(name);
         if let Some(other) = seen.get(&plain) {
             let (place, doubt) = (place(T::FILE, row.row), EntryDoubt::AlikeTo((*other).clone()));
             findings.push(Finding::Entry { place, kind, name: name.clone(), doubt });

@@ -1,12 +1,12 @@
 //! `audit`: everything wrong or doubtful in the book.
 
-use super::answer::doubts;
 use super::text::{findings_json, findings_text};
 use crate::book::{Book, Finding, Severity, Telling, look_through};
-use crate::jobs::fitted::BenchError;
+use crate::jobs::doubt::answer::all_doubts;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
+use crate::units::LengthUnit;
 
 /// Check the whole book: list errors, suspect entries and files changed outside swellbook
 #[derive(Debug, clap::Args)]
@@ -36,10 +36,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let (book, findings) = look_through(&dir, session.today())?;
     let findings = with_weights(book.as_ref(), findings)?;
+    let unit = book.as_ref().map_or(LengthUnit::default(), |book| book.config().unit);
     let text = if args.json {
-        findings_json(&findings)
+        findings_json(&findings, unit)
     } else {
-        findings_text(&findings, session.width())
+        findings_text(&findings, unit, session.width())
     };
     let (verdict, said) = (status(&findings, args.strict), session.say(&text));
     match said {
@@ -58,7 +59,7 @@ fn status(findings: &[Finding], strict: bool) -> ExitStatus {
 
 fn with_weights(book: Option<&Book>, findings: Vec<Finding>) -> Result<Vec<Finding>, CliError> {
     let Some(book) = book else { return Ok(findings) };
-    Ok(doubts(book, findings).map_err(BenchError::Observe)?)
+    Ok(all_doubts(book, findings)?)
 }
 
 fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliError> {

@@ -1,5 +1,4 @@
 //! `audit`: what is wrong or doubtful in a book.
 
-pub(crate) mod answer;
 pub(crate) mod command;
 pub(crate) mod text;

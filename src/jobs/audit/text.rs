@@ -3,11 +3,12 @@
 use crate::book::{Finding, Severity};
 use crate::terminal::json::spelt;
 use crate::terminal::number::plural;
+use crate::units::LengthUnit;
 use serde_json::json;
 
 /// What is wrong in words, what is doubtful, then what is good to know, each in the order of the
 /// files.
-pub fn findings_text(findings: &[Finding], width: usize) -> String {
+pub fn findings_text(findings: &[Finding], unit: LengthUnit, width: usize) -> String {
     let of = |severity| findings.iter().filter(move |finding| finding.severity() == severity);
     let (checks, notes) = (of(Severity::Check).count(), of(Severity::Note).count());
     let wrong = of(Severity::Wrong).count();
@@ -17,7 +18,7 @@ pub fn findings_text(findings: &[Finding], width: usize) -> String {
             format!("{} wrong; the book cannot be used until fixed:\n", plural(count, "entry"))
         }
     };
-    text.extend(of(Severity::Wrong).map(|finding| item(&finding.to_string(), width)));
+    text.extend(of(Severity::Wrong).map(|finding| item(&finding.said(unit), width)));
     if wrong > 0 && checks > 0 {
         text.push('\n');
     }
@@ -26,10 +27,10 @@ pub fn findings_text(findings: &[Finding], width: usize) -> String {
         0 => "nothing suspect\n".to_owned(),
         count => format!("{} to look at again:\n", plural(count, "entry")),
     };
-    text.extend(of(Severity::Check).map(|finding| item(&finding.to_string(), width)));
+    text.extend(of(Severity::Check).map(|finding| item(&finding.said(unit), width)));
     if notes > 0 {
         text += "\ngood to know:\n";
-        text.extend(of(Severity::Note).map(|finding| item(&finding.to_string(), width)));
+        text.extend(of(Severity::Note).map(|finding| item(&finding.said(unit), width)));
     }
     text
 }
@@ -54,7 +55,7 @@ fn item(sentence: &str, width: usize) -> String {
 }
 
 /// The findings as one JSON object. Rows are counted as a spreadsheet shows them.
-pub fn findings_json(findings: &[Finding]) -> String {
+pub fn findings_json(findings: &[Finding], unit: LengthUnit) -> String {
     let object = |finding: &Finding| {
         let place = finding.place();
         json!({
@@ -62,7 +63,7 @@ pub fn findings_json(findings: &[Finding]) -> String {
             "file": place.file,
             "row": place.row,
             "column": place.column,
-            "message": finding.to_string(),
+            "message": finding.said(unit),
         })
     };
     let document = json!({ "findings": findings.iter().map(object).collect::<Vec<_>>() });

@@ -8,6 +8,7 @@ use crate::book::Book;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
 use crate::jobs::compare::text::compared_text;
+use crate::jobs::doubt::command::with_open_findings;
 use crate::jobs::fitted::Bench;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
@@ -83,6 +84,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (false, None, Some(checked)) => check_text(checked, screen.width),
         (false, None, None) => learnt_text(&learnt()?, unit, screen),
     };
+    let text = if args.json { text } else { with_open_findings(text, &book, session)? };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }

@@ -2,6 +2,7 @@
 
 use super::text::gauge_text;
 use crate::book::{Book, BookError, Config, read_gauge_sheet};
+use crate::jobs::fitted::Bench;
 use crate::jobs::study::answer::{GaugeUse, Origin, UsualSwell, gauge};
 use crate::model::variance::StudyError;
 use crate::observe::Repeats;
@@ -63,12 +64,13 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = book_beside(args.sheet.as_deref(), session)?;
     let config = book.as_ref().map_or_else(Config::default, |book| book.config().clone());
     let usage = args.usage(&config)?;
-    let (origin, repeats) = match (&args.sheet, &book) {
+    let bench = book.as_ref().map(Bench::of).transpose()?;
+    let (origin, repeats) = match (&args.sheet, book.as_ref().zip(bench.as_ref())) {
         (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, session, args.json)?),
-        (None, Some(book)) => (Origin::Book, Repeats::of_book(book)),
+        (None, Some((book, bench))) => (Origin::Book, Repeats::of_book(book, &bench.observations)),
         (None, None) => (Origin::Book, Repeats::default()),
     };
-    let usual = book.as_ref().map(UsualSwell::of).transpose()?.flatten();
+    let usual = bench.as_ref().and_then(UsualSwell::of);
     let report =
         gauge((origin, &repeats), usual, usage).map_err(|error| not_enough(error, origin))?;
     let text = if args.json {

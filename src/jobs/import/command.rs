@@ -1,7 +1,8 @@
 //! `import`: a flat trial sheet into the book.
 
-use super::text::{ImportView, import_json, import_text};
+use super::text::{ImportView, doubts_text, import_json, import_text};
 use crate::book::{Entries, EntryKind, SheetOptions, read_sheet, reading_id};
+use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
 use crate::terminal::number::plural;
@@ -48,16 +49,19 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
     let plan = book.plan_import(&sheet)?;
     drop((sheet, bytes));
-    let view = ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run };
+    let mut plan = plan;
+    let doubts = listed(session, &book, &plan.entries);
+    let view = ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run, doubts: &doubts };
     let json = args.json.then(|| import_json(&view));
     let mut text = import_text(&view, session.width());
     if !args.dry_run && !plan.entries.is_empty() {
         text = format!("{text} ({})", undo(&plan.entries, session));
-        session.append(&mut book, plan.entries)?;
+        session.append(&mut book, std::mem::take(&mut plan.entries))?;
         session.keeps(&text);
     }
     if json.is_none() {
         plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
+        doubts_text(&doubts, args.dry_run).iter().for_each(|line| session.tell(line));
     }
     session.say(&json.unwrap_or(text))?;
     Ok(ExitStatus::Done)

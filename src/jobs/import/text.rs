@@ -17,6 +17,27 @@ pub struct ImportView<'v> {
     pub plan: &'v ImportPlan,
     /// Whether it only would.
     pub dry_run: bool,
+    /// What of it looks wrong.
+    pub doubts: &'v [String],
+}
+
+/// The most doubts that are listed: with more, the sheet itself is to be looked at.
+const LISTED: usize = 20;
+
+/// What of an import looks wrong, a line each.
+pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
+    if doubts.is_empty() {
+        return Vec::new();
+    }
+    let verb = if doubts.len() == 1 { "looks" } else { "look" };
+    let kept = if dry_run { "would be" } else { "was" };
+    let head =
+        format!("{} {verb} wrong; all {kept} added as given:", plural(doubts.len(), "entry"));
+    let each = doubts.iter().take(LISTED).map(|doubt| format!("  - {doubt}"));
+    let more = doubts.len().checked_sub(LISTED).filter(|more| *more > 0);
+    let more =
+        more.map(|more| format!("  and {more} more; swellbook audit lists all that is added"));
+    std::iter::once(head).chain(each).chain(more).collect()
 }
 
 /// The import in words.
@@ -79,7 +100,8 @@ fn trials(view: &ImportView<'_>, width: usize) -> String {
 /// The import as one JSON object.
 pub fn import_json(view: &ImportView<'_>) -> String {
     let written = view.plan.entries.written();
-    let notes: Vec<String> = view.plan.notes.iter().map(ToString::to_string).collect();
+    let notes = view.plan.notes.iter().map(ToString::to_string);
+    let notes: Vec<String> = notes.chain(view.doubts.iter().cloned()).collect();
     let document = json!({
         "sheet": view.sheet,
         "dry_run": view.dry_run,

@@ -78,6 +78,33 @@ impl PartSeen {
     pub fn is_in_line(&self) -> bool {
         self.tail >= 0.05
     }
+
+    /// What must be measured again before anything is cut: edges that look exchanged, or a swell
+    /// that comes so seldom that a slip is likelier. `None` for a part to act on.
+    pub fn doubt(&self) -> Option<PartDoubt> {
+        if self.swell_mm < 0.0 {
+            Some(PartDoubt::Exchanged)
+        } else if self.tail < FAR_OUT {
+            Some(PartDoubt::FarOut)
+        } else {
+            None
+        }
+    }
+}
+
+/// No verdict is given on a part so far out that it comes with less than this chance, until somebody
+/// says that it was measured again: slips are commoner. Our choice, no source; a sewing that is merely
+/// unusual gets its verdict, with the advice to measure again.
+const FAR_OUT: f64 = 1e-3;
+
+/// Why a part is to be measured again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PartDoubt {
+    /// Its spine is thinner than its fore-edge, with thread in the folds.
+    Exchanged,
+    /// Its swell is far from what was expected.
+    FarOut,
 }
 
 /// What to do now.
@@ -130,8 +157,10 @@ pub struct Midway {
     pub after: Forecast,
     /// The part itself.
     pub part: PartSeen,
-    /// What to do; `None` without a target.
+    /// What to do; `None` without a target, and where the part is to be measured again.
     pub verdict: Option<Verdict>,
+    /// Why the part is to be measured again before there is a verdict.
+    pub again: Option<PartDoubt>,
     /// The changes that better the odds, best first.
     pub changes: Vec<Resewing>,
 }
@@ -163,7 +192,18 @@ pub fn midway(
         let again = chance(&fit.predict_anew(fit.plan()), target.as_ref()).unwrap_or(going_on);
         Verdict::new(going_on, changes.first().map(|best| best.chance), again)
     });
-    Ok(Midway { before, after, part: seen, verdict, changes })
+    Ok(Midway { before, after, part: seen, verdict, again: None, changes })
+}
+
+impl Midway {
+    /// The same without a verdict or changes where the part looks wrong.
+    pub fn unless_doubtful(mut self) -> Self {
+        self.again = self.part.doubt();
+        if self.again.is_some() {
+            (self.verdict, self.changes) = (None, Vec::new());
+        }
+        self
+    }
 }
 
 /// The finished book as `fit` has it, said of the plan as it was given.

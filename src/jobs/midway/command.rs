@@ -1,16 +1,17 @@
 //! `midway`: part-way through a sewing.
 
-use super::answer::{MidwayError, Part, midway};
+use super::answer::{Midway, MidwayError, Part, midway};
 use super::answer_fault::PartError;
-use super::text::midway_text;
+use super::text::{again_line, midway_text};
 use super::text_json::midway_json;
 use crate::book::Book;
+use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
 use crate::jobs::plan_spec::command_resolve::Resolved;
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::by_flag;
+use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
@@ -37,6 +38,8 @@ The advice is to go on if the chance of meeting the target is at least 75 %, or 
 remaining sections adds 10 points. Otherwise it is to make the best change. If neither gives a 25 % \
 chance, the advice is to stop.
 
+There is no advice while the part looks wrong: a spine thinner than the fore-edge, or a swell so far from what was expected that it comes less than once in a thousand times. Measure it again, and give --sure with the readings that you have checked.
+
 Taking sewing out means working with a knife near the folds. Ask a conservator first if the book is \
 old or valuable. JSON gives lengths in mm, whatever the unit of the book.")]
 pub(crate) struct Args {
@@ -57,6 +60,9 @@ pub(crate) struct Args {
     /// Fore-edge of the whole folded block, measured before sewing
     #[arg(long, value_name = "LENGTHS")]
     folded: Option<String>,
+    /// You have measured again: give the verdict even if the part is far from what was expected
+    #[arg(long)]
+    sure: bool,
     /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
@@ -91,15 +97,29 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
     let mut midway = midway(&book, &bench, plan, &part, target)
         .map_err(|error| refused(error, book.config().unit))?;
+    if !(args.sure || confirmed(&midway, &book, session)?) {
+        midway = midway.unless_doubtful();
+    }
     midway.after = midway.after.beside(wanted.geometry);
     midway.after.divided = divided;
+    tell_of_plan(session, &midway.after, book.config().unit);
     let text = if args.json {
         midway_json(&midway)
     } else {
-        midway_text(&midway, book.config(), session.screen())
+        let text = midway_text(&midway, book.config(), session.screen());
+        with_open_findings(text, &book, session)?
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
+}
+
+/// Whether a person says that a part which looks wrong was measured again.
+fn confirmed(midway: &Midway, book: &Book, session: &mut Session<'_>) -> Result<bool, CliError> {
+    let Some(doubt) = midway.part.doubt().filter(|_| session.can_ask()) else { return Ok(false) };
+    session.refuse(&again_line(&midway.part, doubt, book.config()));
+    let question = "measured again, and it is so: y or n";
+    let field = Field { flag: "--sure", question, default: Some("n") };
+    session.field(None, field, true, values::yes)
 }
 
 fn refused(error: MidwayError, unit: LengthUnit) -> CliError {

@@ -1,6 +1,6 @@
 //! What `midway` shows.
 
-use super::answer::{Course, Midway, PartSeen, Verdict};
+use super::answer::{Course, Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::{Resewing, Resewn};
 use super::text_picture::midway_picture;
 use crate::book::Config;
@@ -17,11 +17,15 @@ use crate::terminal::words::{hanging, percent_range, wrapped};
 /// The course advised, where the sewing will end, what the part says, and what can be changed.
 pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
     let width = screen.width;
-    let mut paragraphs = vec![
+    let again = midway.again.map(|doubt| again_line(&midway.part, doubt, config));
+    let mut paragraphs: Vec<String> =
+        again.into_iter().map(|line| sentences(&[line, SURE.to_owned()], width)).collect();
+    paragraphs.extend([
         sentences(&[plan_line(&midway.after.plan), sewn_line(midway)], width),
         sentences(&[answer(midway)], width),
         sentences(&ends(midway, config), width),
-    ];
+    ]);
+    paragraphs.retain(|paragraph| !paragraph.is_empty());
     paragraphs.extend(midway_picture(midway, screen));
     paragraphs.push(sentences(&[part_line(&midway.part, config)], width));
     if let Some(verdict) = &midway.verdict {
@@ -34,6 +38,32 @@ pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
     paragraphs.extend(leaning.map(|line| sentences(&[line], width)));
     paragraphs.push(sentences(&[known_line(midway)], width));
     paragraphs.join("\n\n")
+}
+
+/// How the verdict is had all the same.
+const SURE: &str = "There is no verdict until then. If you have measured again and it is so, give \
+                    the same command with --sure.";
+
+/// That the part is to be measured again, with what was probably done.
+pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> String {
+    let length = |mm: f64| {
+        let width = part.expected.q95 - part.expected.q05;
+        format!("{} {}", gauged_length(mm, width, config), config.unit)
+    };
+    match doubt {
+        PartDoubt::Exchanged => format!(
+            "Measure again: the spine of the part is {} thinner than its fore-edge, with thread in \
+             the folds. Were --spine and --fore-edge exchanged?",
+            length(-part.swell_mm)
+        ),
+        PartDoubt::FarOut => format!(
+            "Measure again: the part has {} of swell, where {} was expected, give or take {}. Check \
+             both edges, the number of sections sewn, and the unit.",
+            length(part.swell_mm),
+            length(part.expected.mean),
+            length(part.expected.sd)
+        ),
+    }
 }
 
 /// What the odds must be for each course.
@@ -66,6 +96,9 @@ fn sewn_line(midway: &Midway) -> String {
 /// The course advised, with the odds it is advised for.
 fn answer(midway: &Midway) -> String {
     let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();
+    if midway.again.is_some() {
+        return String::new();
+    }
     let Some(verdict) = &midway.verdict else {
         return "Without a target there is nothing to advise; this is where it will end."
             .to_owned();

@@ -1,6 +1,6 @@
 //! What `midway` gives as JSON.
 
-use super::answer::{Midway, PartSeen, Verdict};
+use super::answer::{Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::Resewing;
 use super::text::change_words;
 use crate::jobs::forecast::answer::Forecast;
@@ -15,6 +15,7 @@ struct Document<'a> {
     #[serde(serialize_with = "in_short")]
     before: &'a Forecast,
     part: PartSeen,
+    measure_again: Option<PartDoubt>,
     measure_again_at: Option<u32>,
     #[serde(serialize_with = "odds")]
     verdict: Option<Verdict>,
@@ -59,6 +60,7 @@ pub fn midway_json(midway: &Midway) -> String {
         after: &midway.after,
         before: &midway.before,
         part: midway.part,
+        measure_again: midway.again,
         measure_again_at: midway.after.beyond.again_at,
         verdict: midway.verdict,
         changes: midway.changes.iter().map(Change::of).collect(),

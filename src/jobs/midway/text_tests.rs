@@ -82,6 +82,7 @@ fn midway() -> Midway {
             changing: Some(0.962),
             beginning_again: 0.55,
         }),
+        again: None,
         changes: vec![Resewing { changed: two_on, chance: 0.962, percent }],
     }
 }

@@ -4,6 +4,7 @@ use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
+use crate::jobs::doubt::command::{tell_of_target, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
@@ -82,6 +83,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         let beside = if args.json { Beside::Json } else { Beside::Sentences };
         keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
     }
+    tell_of_target(session, Some(&question.target), book.config().unit);
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
         (Some(forecast), true) => document(&forecast),
@@ -89,6 +91,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),
     };
+    let text = if args.json { text } else { with_open_findings(text, &book, session)? };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }

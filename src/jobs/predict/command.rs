@@ -1,5 +1,6 @@
 //! `predict`: a planned book.
 
+use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
@@ -48,12 +49,14 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let known = Fitted { book: &book, bench: &bench };
     let measured = args.folded.measured(known)?;
     let mut forecast = spec.forecast(known, measured)?;
+    tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
     let text = if args.json {
         document(&forecast)
     } else {
-        forecast_text(&forecast, book.config(), session.screen())
+        let text = forecast_text(&forecast, book.config(), session.screen());
+        with_open_findings(text, &book, session)?
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

@@ -50,6 +50,16 @@ impl Steps {
         self.steps.iter().find(|step| step.edge == edge && step.place == place)?.value
     }
 
+    /// Takes what was read at one edge for the other.
+    pub fn exchange(&mut self) {
+        for step in &mut self.steps {
+            step.edge = match step.edge {
+                Edge::Spine => Edge::ForeEdge,
+                Edge::ForeEdge => Edge::Spine,
+            };
+        }
+    }
+
     /// Leaves nothing after the first so many.
     pub fn truncate(&mut self, length: usize) {
         self.steps.truncate(length);

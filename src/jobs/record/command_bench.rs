@@ -5,51 +5,33 @@
 //! comes out.
 
 use super::answer_steps::{Step, Steps, joined};
-use crate::book::{Config, note};
+use super::command_subject::{Refusal, Reply, Subject};
+use crate::book::note;
 use crate::terminal::number;
-use crate::trade::{
-    Edge, Paper, Place, Reading, ReadingError, Spread, State, Thread, Trial, expected_thickness,
-};
-use crate::units::{GaugeError, GaugeReading, LengthUnit, Millimetres, parse_gauge_line};
-
-/// What is being measured.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Subject<'b> {
-    pub trial: &'b Trial,
-    pub paper: &'b Paper,
-    pub thread: &'b Thread,
-    pub state: State,
-    pub config: &'b Config,
-}
-
-/// What to say to a line.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) enum Reply {
-    /// Nothing.
-    Quiet,
-    /// An answer.
-    Said(String),
-    /// Why the line is not taken.
-    Refused(String),
-    /// The readings are complete.
-    Over,
-}
+use crate::trade::{Edge, Place, Reading, ReadingError, Spread, expected_thickness};
+use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
+use std::collections::BTreeSet;
 
 /// Readings being taken.
 #[derive(Clone, Debug)]
 pub(crate) struct Bench<'b> {
-    subject: Subject<'b>,
-    edge: Edge,
-    steps: Steps,
+    pub(super) subject: Subject<'b>,
+    pub(super) edge: Edge,
+    pub(super) steps: Steps,
     /// What the note of every reading begins with.
     common_note: String,
     offer: Option<GaugeReading>,
+    /// Doubts that were answered by keeping the reading, and those being asked about.
+    pub(super) sure: BTreeSet<String>,
+    pub(super) asked: Vec<String>,
 }
 
 const WORDS: &str = "\
   a value and Enter, from the gauge or by hand;
              several on a line separated by ; or a tab
   undo       take back the last reading or skip
+  y          keep a reading that looks wrong
+  x          exchange the edges of all readings, when asked
   skip       leave this place out at this edge
   note TEXT  keep a note with the last reading
   done       from the spine on to the fore-edge,
@@ -60,7 +42,8 @@ impl<'b> Bench<'b> {
     /// A bench at these places, in their order.
     pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
         let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
-        Self { subject, edge: Edge::Spine, steps, common_note, offer: None }
+        let (sure, asked) = (BTreeSet::new(), Vec::new());
+        Self { subject, edge: Edge::Spine, steps, common_note, offer: None, sure, asked }
     }
 
     /// What is said before the first reading.
@@ -93,18 +76,23 @@ impl<'b> Bench<'b> {
     /// Takes a line in.
     pub fn take(&mut self, line: &[u8]) -> Reply {
         let offer = self.offer.take();
+        let asked = std::mem::take(&mut self.asked);
         let text = String::from_utf8_lossy(line);
         let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
         match (text.to_lowercase().as_str(), offer) {
             ("", offer) => {
-                self.offer = offer;
+                (self.offer, self.asked) = (offer, asked);
                 Reply::Quiet
             }
             ("undo", _) => self.undo(),
             ("skip", _) => self.skip(),
             ("done", _) => self.done(),
             ("?" | "help", _) => Reply::Said(WORDS.to_owned()),
-            ("yes" | "y", Some(reading)) => self.accept(vec![reading]),
+            ("yes" | "y", Some(reading)) => {
+                self.sure.extend(asked);
+                self.accept(vec![reading])
+            }
+            ("exchange" | "x", Some(reading)) if self.is_second() => self.exchange(reading),
             ("note", _) => Reply::Refused("write the note behind the word: note TEXT".to_owned()),
             (lower, _) if lower.starts_with("note ") => {
                 self.note(text.get(5..).unwrap_or_default())
@@ -165,7 +153,7 @@ impl<'b> Bench<'b> {
     }
 
     /// Takes all readings of a line, or none of them.
-    fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
+    pub(super) fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
         let before = self.steps.len();
         let single = readings.len() == 1;
         let mut said = Vec::new();
@@ -176,7 +164,8 @@ impl<'b> Bench<'b> {
                     self.offer = refusal.meant;
                 }
                 let whole = if single { "" } else { "; nothing of this line was taken" };
-                return Reply::Refused(format!("{}{}{whole}", refusal.why, self.offered()));
+                let offered = if refusal.doubtful { String::new() } else { self.offered() };
+                return Reply::Refused(format!("{}{offered}{whole}", refusal.why));
             }
             said.push(self.so_far());
         }
@@ -187,11 +176,15 @@ impl<'b> Bench<'b> {
         let (edge, place) = (self.edge, self.next_place());
         if self.steps.place(place).is_none() {
             let why = format!("every place has its {edge} reading; done goes on");
-            return Err(Refusal { why, meant: None });
+            return Err(Refusal { why, meant: None, doubtful: false });
         }
         let unit = self.subject.config.unit;
         self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading, unit))?;
         self.steps.push(Step { edge, place, value: Some(reading.value), note: String::new() });
+        if let Some(refusal) = self.doubted(reading) {
+            self.steps.pop();
+            return Err(refusal);
+        }
         if let Some(tolerance) = reading.tolerance {
             // A note that is full already has no room for it, and the reading counts without it.
             let _ = self.add_note(&format!("gauge sign {} at the {edge}", tolerance.sign()));
@@ -275,26 +268,12 @@ impl<'b> Bench<'b> {
 
     fn done(&mut self) -> Reply {
         match self.edge {
-            Edge::ForeEdge => Reply::Over,
+            Edge::ForeEdge => self.finished(),
             Edge::Spine => {
                 self.edge = Edge::ForeEdge;
                 Reply::Said("turn the block: now the fore-edge, in the same order".to_owned())
             }
         }
-    }
-}
-
-/// A reading that is not taken, and the one that was probably meant.
-struct Refusal {
-    why: String,
-    meant: Option<GaugeReading>,
-}
-
-impl Refusal {
-    fn of(error: &ReadingError, reading: &GaugeReading, unit: LengthUnit) -> Self {
-        let meant = error.meant().and_then(Millimetres::new);
-        let meant = meant.map(|value| GaugeReading { value, ..reading.clone() });
-        Self { why: error.in_unit(unit), meant }
     }
 }
 

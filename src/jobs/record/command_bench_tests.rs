@@ -1,7 +1,9 @@
 //! Readings at the bench, line by line.
 
+use super::super::command_subject::Doubts;
 use super::*;
-use crate::trade::{Hardness, Material, Sewing, TrialKind};
+use crate::book::Config;
+use crate::trade::{Hardness, Material, Paper, Sewing, State, Thread, Trial, TrialKind};
 
 struct Stock {
     trial: Trial,
@@ -39,7 +41,14 @@ fn stock() -> Stock {
 /// The bench after these lines, and the reply to the last one.
 fn after<'b>(stock: &'b Stock, places: &[Place], lines: &[&str]) -> (Bench<'b>, Reply) {
     let Stock { trial, paper, thread, config } = stock;
-    let subject = Subject { trial, paper, thread, state: State::Sewn, config };
+    let subject = Subject {
+        trial,
+        paper,
+        thread,
+        state: State::Sewn,
+        config,
+        doubts: Doubts(&|_| Vec::new()),
+    };
     let mut bench = Bench::new(subject, places.to_vec(), "");
     let mut reply = Reply::Quiet;
     for line in lines {
@@ -169,7 +178,14 @@ fn no_line_makes_it_panic() {
         let _ = after(&stock, &named(), &[line, line, "yes"]);
     }
     let Stock { trial, paper, thread, config } = &stock;
-    let subject = Subject { trial, paper, thread, state: State::Sewn, config };
+    let subject = Subject {
+        trial,
+        paper,
+        thread,
+        state: State::Sewn,
+        config,
+        doubts: Doubts(&|_| Vec::new()),
+    };
     assert!(matches!(
         Bench::new(subject, named(), "").take(&[0xff, 0xfe]),
         Reply::Refused(text) if text.contains("not text")

@@ -2,6 +2,7 @@
 
 use super::command_named::{new_name, note_of};
 use crate::book::{Book, Entries};
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{paper_line, stack_line};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number;
@@ -11,6 +12,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{gauged, length, number, optional, whole, word};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
 use crate::units::{GRAMMAGE_UNITS, Grammage, Millimetres};
+use std::collections::BTreeSet;
 
 /// Record a paper
 #[derive(Debug, clap::Args)]
@@ -55,7 +57,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         session.tell(&stack);
     }
     let (what, id) = (paper_line(&paper, book.config()), quoted(paper.name.as_str()));
-    session.append(&mut book, Entries { papers: vec![paper], ..Entries::default() })?;
+    let entries = Entries { papers: vec![paper], ..Entries::default() };
+    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
+    session.append(&mut book, entries)?;
+    notes.tell(session);
     session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
     Ok(ExitStatus::Done)
 }

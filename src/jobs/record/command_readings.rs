@@ -1,9 +1,11 @@
 //! `record readings`.
 
-use super::command_bench::{Bench, Reply, Subject};
+use super::command_bench::Bench;
 use super::command_named::note_of;
+use super::command_subject::{Doubts, Reply, Subject};
 use super::command_written::{Taken, show_unwritten, write};
-use crate::book::Book;
+use crate::book::{Book, Entries};
+use crate::jobs::doubt::answer::doubts_of;
 use crate::terminal::line::Line;
 use crate::terminal::number::{length, plural};
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -12,6 +14,7 @@ use crate::terminal::session::Session;
 use crate::terminal::values::{day, parsed};
 use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
+use std::collections::BTreeSet;
 
 /// Record readings of the spine and the fore-edge
 #[derive(Debug, clap::Args)]
@@ -74,8 +77,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let state = state_of(&args, session, &book, &trial)?;
     let common = note_of(args.note.as_deref())?;
-    let mut readings = if by_flags {
-        from_flags(&args, session, &book, (&trial, state))?
+    let (mut readings, sure) = if by_flags {
+        (from_flags(&args, session, &book, (&trial, state))?, BTreeSet::new())
     } else {
         from_bench(&args, session, &book, (&trial, state))?
     };
@@ -85,7 +88,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
             reading.note = common.clone().into();
         }
     }
-    write(Taken { readings, by_flags, named: args.place.is_some() }, session, &mut book)
+    write(Taken { readings, by_flags, named: args.place.is_some(), sure }, session, &mut book)
 }
 
 fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
@@ -223,31 +226,39 @@ fn from_bench(
     session: &mut Session<'_>,
     book: &Book,
     (trial, state): (&Trial, State),
-) -> Result<Vec<Reading>, CliError> {
+) -> Result<(Vec<Reading>, BTreeSet<String>), CliError> {
     /// More places along a spine than anyone measures.
     const MOST_PLACES: usize = 1000;
     let gone = |kind: &str| CliError::Usage(format!("the {kind} of {} is struck", trial.name));
     let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
     let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+    let today = session.today();
     let subject = Subject {
         trial,
         paper: paper.ok_or_else(|| gone("paper"))?,
         thread: thread.ok_or_else(|| gone("thread"))?,
         state,
         config: book.config(),
+        doubts: Doubts(&|readings| {
+            doubts_of(book, &Entries { readings: readings.to_vec(), ..Entries::default() }, today)
+        }),
     };
     let named = named_places(args, book, (trial, state))?;
     let numbered = || free_places(book, &trial.name, state).take(MOST_PLACES).collect();
     let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
     let ended = take_readings(session, &mut bench);
+    // Where the input ended before its end was said, nobody is there to answer.
+    if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
+        session.tell(&format!("note: {why} (kept as given)"));
+    }
     let wrong = |error: ReadingError| CliError::Value {
         flag: "readings",
         message: error.in_unit(book.config().unit),
     };
     let readings = bench.rows().map_err(wrong)?;
     ended.inspect_err(|_| show_unwritten(session, &readings, false))?;
-    Ok(readings)
+    Ok((readings, bench.into_sure()))
 }
 
 /// Lines from the terminal into the bench until it is done or the input ends.

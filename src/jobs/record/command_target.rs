@@ -2,6 +2,7 @@
 
 use super::command_named::{new_name, note_of};
 use crate::book::Entries;
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
@@ -10,6 +11,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::number;
 use crate::trade::{Target, ranges};
 use crate::units::parse_range;
+use std::collections::BTreeSet;
 
 /// Record the swell that a structure needs
 #[derive(Debug, clap::Args)]
@@ -61,7 +63,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     let target = target_of(&args, session, &taken)?;
     let (what, id) = (target_line(&target), quoted(target.name.as_str()));
-    session.append(&mut book, Entries { targets: vec![target], ..Entries::default() })?;
+    let entries = Entries { targets: vec![target], ..Entries::default() };
+    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
+    session.append(&mut book, entries)?;
+    notes.tell(session);
     session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
     Ok(ExitStatus::Done)
 }

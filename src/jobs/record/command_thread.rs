@@ -2,6 +2,7 @@
 
 use super::command_named::{new_name, note_of};
 use crate::book::{Book, Config, Entries};
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words};
@@ -10,6 +11,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
 use crate::trade::{Material, Thread, ThreadCount, ThreadError, diameter_from_wraps, ranges};
 use crate::units::{LengthUnit, Millimetres};
+use std::collections::BTreeSet;
 
 /// Record a thread
 #[derive(Debug, clap::Args)]
@@ -57,7 +59,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let what = thread_line(&thread, book.config());
     let id = quoted(thread.name.as_str());
-    session.append(&mut book, Entries { threads: vec![thread], ..Entries::default() })?;
+    let entries = Entries { threads: vec![thread], ..Entries::default() };
+    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
+    session.append(&mut book, entries)?;
+    notes.tell(session);
     session.changed(&format!("recorded thread {what}"), &format!("strike thread {id}"))?;
     Ok(ExitStatus::Done)
 }

@@ -2,6 +2,7 @@
 
 use super::command_named::{new_name, note_of};
 use crate::book::{Book, Entries};
+use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -9,6 +10,7 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{day, length, optional, parsed, whole, word, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
+use std::collections::BTreeSet;
 
 /// Record a sewing: a trial block or a finished book
 #[derive(Debug, clap::Args)]
@@ -73,7 +75,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let trial = trial_of(&args, session, &book)?;
     let what = trial_line(&trial, book.config());
     let id = quoted(trial.name.as_str());
-    session.append(&mut book, Entries { trials: vec![trial], ..Entries::default() })?;
+    let entries = Entries { trials: vec![trial], ..Entries::default() };
+    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
+    session.append(&mut book, entries)?;
+    notes.tell(session);
     session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
     session.tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))));
     Ok(ExitStatus::Done)

@@ -1,6 +1,7 @@
 //! Readings that were taken, into the book.
 
 use crate::book::{Book, BookError, Entries, Repetition, reading_id};
+use crate::jobs::doubt::command as doubt;
 use crate::jobs::entries::text::{readings_line, unwritten_text};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::Field;
@@ -8,6 +9,7 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::yes;
 use crate::trade::{Place, Reading};
+use std::collections::BTreeSet;
 
 /// Readings of one trial in one state.
 pub(crate) struct Taken {
@@ -16,6 +18,8 @@ pub(crate) struct Taken {
     pub by_flags: bool,
     /// Whether their places were named. Numbers are those that are free when they are written.
     pub named: bool,
+    /// Doubts that were answered while they were taken.
+    pub sure: BTreeSet<String>,
 }
 
 /// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
@@ -25,10 +29,12 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         session.tell("no reading was taken; nothing was written");
         return Ok(ExitStatus::Done);
     }
+    let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
-        Ok((asked, session.append_with(book, |now| taken.entries(now))?.readings))
+        let notes = doubt::confirm(session, book, (&new, &taken.sure))?;
+        Ok((asked, notes, session.append_with(book, |now| taken.entries(now))?.readings))
     });
-    let (asked, readings) = written.inspect_err(|error| {
+    let (asked, notes, readings) = written.inspect_err(|error| {
         if !taken.by_flags {
             let undecided = matches!(error, CliError::Book(error) if error.is_undecided());
             show_unwritten(session, &taken.readings, undecided);
@@ -38,6 +44,7 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         let note = format!("note: {}; were they recorded twice?", repeated_line(&readings, &found));
         session.tell(&session.change_line(&note, &take_back(&readings)));
     }
+    notes.tell(session);
     session.changed(&taken.recorded_line(&readings), &take_back(&readings))?;
     Ok(ExitStatus::Done)
 }

@@ -3,9 +3,11 @@
 pub(crate) mod answer_steps;
 pub(crate) mod command;
 pub(crate) mod command_bench;
+mod command_doubted;
 pub(crate) mod command_named;
 pub(crate) mod command_paper;
 pub(crate) mod command_readings;
+mod command_subject;
 pub(crate) mod command_target;
 pub(crate) mod command_thread;
 pub(crate) mod command_trial;

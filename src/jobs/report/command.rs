@@ -6,7 +6,6 @@ use super::draw_content::BookReport;
 use crate::book::{Book, audit};
 use crate::draw::chart::{Chart, DESK, PHONE};
 use crate::draw::html::{ChartPair, PageError};
-use crate::jobs::audit::answer::doubts;
 use crate::jobs::chart::answer_factors::factors_view;
 use crate::jobs::chart::answer_history::history_view;
 use crate::jobs::chart::answer_knockdown::{Measure, knockdown_view};
@@ -19,8 +18,9 @@ use crate::jobs::chart::draw_plan::plan;
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
+use crate::jobs::doubt::answer::all_doubts;
 use crate::jobs::fit::answer::learn;
-use crate::jobs::fitted::{Bench, BenchError, Fitted};
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan::answer::search;
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
@@ -96,8 +96,8 @@ fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, Cli
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
     let compared = compared(&book, &bench, session)?;
-    let gauge = gauged(&book)?;
-    let findings = doubts(&book, audit(&book, session.today())).map_err(BenchError::Observe)?;
+    let gauge = gauged(&book, &bench);
+    let findings = all_doubts(&book, audit(&book, session.today()))?;
     let mut charts = charts(&book, &bench, compared.as_ref())?;
     if let Some(typed) = in_mind {
         charts.push(choices(typed, &book, &bench)?);
@@ -126,10 +126,10 @@ fn compared(
 }
 
 /// The study of the book's own readings, where something was measured twice.
-fn gauged(book: &Book) -> Result<Option<GaugeReport>, CliError> {
+fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
     let usage = GaugeUse::usual(book.config().resolution.mm());
-    let study = gauge((Origin::Book, &Repeats::of_book(book)), UsualSwell::of(book)?, usage);
-    Ok(study.ok())
+    let repeats = Repeats::of_book(book, &bench.observations);
+    gauge((Origin::Book, &repeats), UsualSwell::of(bench), usage).ok()
 }
 
 /// A chart for a desk and for a phone.

@@ -74,7 +74,8 @@ fn doubts(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![if report.findings.is_empty() {
         Block::Words("Nothing in the book is suspect.".to_owned())
     } else {
-        Block::List(report.findings.iter().map(ToString::to_string).collect())
+        let unit = report.book.config().unit;
+        Block::List(report.findings.iter().map(|finding| finding.said(unit)).collect())
     }];
     blocks.extend(struck(report.book));
     Part { id: "doubts", heading: "Entries to look at again", blocks }

@@ -1,7 +1,6 @@
 //! How repeatable the readings are, and what to do about it.
 
-use crate::book::Book;
-use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::fitted::Bench;
 use crate::model::SwellSpread;
 use crate::model::variance::{
     Component, ComponentKind, Enough, LEVEL, Measuring, OperatorSpread, PAYS, Study, StudyError,
@@ -34,23 +33,19 @@ pub struct UsualSwell {
 }
 
 impl UsualSwell {
-    /// What `book` says; `None` until a trial has both edges measured in one state.
-    ///
-    /// # Errors
-    /// [`BenchError`].
-    pub fn of(book: &Book) -> Result<Option<Self>, BenchError> {
-        let bench = Bench::of(book)?;
+    /// What a book says; `None` until a trial has both edges measured in one state.
+    pub fn of(bench: &Bench) -> Option<Self> {
         let seen = &bench.observations;
         if seen.rows.is_empty() {
-            return Ok(None);
+            return None;
         }
         let spread = bench.fit.spreads().into_iter().find(|spread| spread.0 == SwellSpread::Sewing);
         let of_factor = spread.map_or(0.0, |(_, summary, _)| summary.q50);
         let swells = seen.rows.iter().map(|row| row.swell_mm.abs());
-        Ok(Some(Self {
+        Some(Self {
             swell_mm: middle(swells.collect()),
             sewing_mm: of_factor * middle(build_ups(seen)),
-        }))
+        })
     }
 }
 

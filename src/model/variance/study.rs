@@ -4,8 +4,9 @@ use super::components::{Component, ComponentKind, of_crossed, of_one_way, of_rep
 use super::crossed::Crossed;
 use super::layout::{Cells, Layout, cells, layout};
 use super::one_way::{OneWay, SumOfSquares};
-use crate::observe::Repeats;
+use crate::observe::{Repeatability, Repeats};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::f64::consts::SQRT_2;
 use thiserror::Error;
 
@@ -107,9 +108,12 @@ impl Study {
         let cells = cells(&repeats.readings);
         let readings = repeats.readings.len();
         let no_repeats = StudyError::NoRepeats { readings };
-        let by_cell = of_cells(&cells, |_| true).ok_or(no_repeats)?;
+        let mut by_cell = of_cells(&cells, |_| true).ok_or(no_repeats)?;
         if by_cell.within.df < 1.0 {
             return Err(no_repeats);
+        }
+        if repeats.of_book {
+            by_cell.within = weighed(repeats, |_| true);
         }
         let layout = layout(repeats, &cells);
         let (table, components) = analysed(repeats, &layout, &cells, &by_cell);
@@ -185,13 +189,37 @@ fn of_cells(cells: &Cells, belongs: impl Fn(usize) -> bool) -> Option<OneWay> {
     OneWay::new(&labelled.0, &labelled.1)
 }
 
+/// The squares within parts of the readings of those operators that `belong`, as the fit of their
+/// book counts them: each by its weight, beside what is believed before any reading. Source:
+/// docs/slips.md, docs/model.md, "From readings to observations".
+fn weighed(repeats: &Repeats, belongs: impl Fn(usize) -> bool) -> SumOfSquares {
+    let mut sets: BTreeMap<(usize, usize), Vec<(f64, f64)>> = BTreeMap::new();
+    for reading in repeats.readings.iter().filter(|reading| belongs(reading.operator)) {
+        let set = sets.entry((reading.part, reading.operator)).or_default();
+        set.push((reading.mm, reading.weight));
+    }
+    let (mut squares, mut freedom) = (0.0, 0.0);
+    for set in sets.values() {
+        let (count, worth) = (set.len() as f64, set.iter().map(|(_, w)| w).sum::<f64>());
+        let mean = set.iter().map(|(x, w)| w * x).sum::<f64>() / worth;
+        squares += set.iter().map(|(x, w)| (w * (x - mean)).powi(2)).sum::<f64>();
+        freedom += worth * (count - 1.0) / count;
+    }
+    let (ss, df) = Repeatability::with_belief(squares, freedom);
+    SumOfSquares { ss, df }
+}
+
 fn operators(repeats: &Repeats, cells: &Cells) -> Vec<OperatorSpread> {
     let spread = |(index, operator): (usize, &String)| {
         let own = of_cells(cells, |other| other == index).filter(|own| own.within.df >= 1.0);
         OperatorSpread {
             operator: operator.clone(),
             readings: repeats.readings.iter().filter(|reading| reading.operator == index).count(),
-            repeatability: own.map(|own| of_repeats(own.within, LEVEL)[0]),
+            repeatability: own.map(|own| {
+                let own =
+                    if repeats.of_book { weighed(repeats, |one| one == index) } else { own.within };
+                of_repeats(own, LEVEL)[0]
+            }),
         }
     };
     repeats.operators.iter().enumerate().map(spread).collect()

@@ -139,12 +139,15 @@ fn what_is_no_reading_rings_the_bell_and_is_explained() {
             ("was it typed in tenths? (type yes to take 10.50 mm)", "yes"),
             ("spine at 1: 10.50 mm", "&&:é("),
             ("another keyboard layout, meaning 11.25", "yes"),
+            ("so far apart that one is wrong", "y"),
             ("spine at 2: 11.25 mm", "3"),
+            ("far from the others'", "y"),
             ("spine at 4> ", "done"),
             ("fore-edge at 1> ", "8.0"),
             ("fore-edge at 2> ", "8.0"),
             ("fore-edge at 3> ", "8.0"),
             ("thinner than half the fore-edge", "done"),
+            ("was one left out?", "done"),
         ],
     );
     rest(&mut terminal);

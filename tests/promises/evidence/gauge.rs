@@ -26,7 +26,7 @@ fn repeats<'a>(rows: impl IntoIterator<Item = (&'a str, &'a str, f64)>) -> Repea
     for (operator, part, mm) in rows {
         let operator = place(&mut found.operators, operator);
         let part = place(&mut found.parts, part);
-        found.readings.push(Repeat { operator, part, mm });
+        found.readings.push(Repeat { operator, part, mm, weight: 1.0 });
     }
     found
 }
@@ -402,7 +402,7 @@ fn two_hands() -> Folder {
 }
 
 /// Sums of squares within the four sets: 0.02, 0.02, 0.06 and 0.02 mm², two degrees of freedom
-/// each.
+/// each, beside 0.10 mm with four degrees of freedom, as in the fit: 0.16/12 and 0.12/8.
 #[test]
 fn a_book_is_studied_by_its_hands() {
     let folder = two_hands();
@@ -413,10 +413,15 @@ fn a_book_is_studied_by_its_hands() {
         (&found["parts"], &found["why_no_reproducibility"]),
         (&4.into(), &"own_parts".into())
     );
-    assert_digits("sd", found["repeatability_mm"].as_f64().unwrap(), 0.015_f64.sqrt(), 12.0);
+    assert_digits(
+        "sd",
+        found["repeatability_mm"].as_f64().unwrap(),
+        (0.16 / 12.0_f64).sqrt(),
+        12.0,
+    );
     let by = &found["by_operator"];
     assert_eq!((&by[0]["operator"], &by[1]["operator"]), (&"".into(), &"Bo".into()));
-    assert_digits("Bo", by[1]["sd_mm"].as_f64().unwrap(), 0.02_f64.sqrt(), 12.0);
+    assert_digits("Bo", by[1]["sd_mm"].as_f64().unwrap(), 0.015_f64.sqrt(), 12.0);
     assert!(found["readings_that_pay"]["sewing_sd_mm"].as_f64().unwrap() > 0.0);
     assert_digits("swell", found["budget"]["swell_mm"].as_f64().unwrap(), 3.4, 12.0);
     let text = folder.run(&["gauge"]).ends(0).out;

@@ -19,8 +19,8 @@ const KINDS: [&str; 4] = ["answer", "text", "draw", "command"];
 const BESIDE: [(&str, &str); 2] = [("fitted", "answer"), ("refusal", "command")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
-const PARTS: [&str; 8] =
-    ["plan_spec", "forecast", "keep", "compare", "track", "history", "study", "entries"];
+const PARTS: [&str; 9] =
+    ["plan_spec", "forecast", "keep", "compare", "track", "history", "study", "entries", "doubt"];
 
 /// What of the terminal is words and figures on paper, and touches no stream.
 const WORDS: [&str; 9] =

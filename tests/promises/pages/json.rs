@@ -290,7 +290,9 @@ fn examples(page: &str) -> Examples {
     let part = ["--sewn", "8", "--spine", "9.6,9.66", "--fore-edge", "6.86,6.9"];
     let asked = [&plan, &aimed, &narrow, &shaped, &long];
     let part_way = asked.map(|plan| on(&[&["midway"], &plan[1..], &part].concat()));
-    examples.add("## midway", part_way);
+    let wrong = ["--sewn", "8", "--spine", "6.86", "--fore-edge", "9.6"];
+    let wrong = on(&[&["midway"], &plan[1..], &wrong].concat());
+    examples.add("## midway", part_way.into_iter().chain([wrong]));
     let next = [&plan, &aimed, &long].map(|plan| on(&[&["next"], &plan[1..]].concat()));
     examples.add("## next", next);
     let paper = ["next", "--json", "--new-paper", "x", "--caliper", "0.1", "--hardness", "soft"];

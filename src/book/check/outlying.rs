@@ -1,0 +1,198 @@
+//! Readings that are wrong by themselves: edges exchanged, or far from the others of their set. They
+//! are left out before the set is judged as a whole, so that a good reading is not blamed for them.
+
+use super::doubt::SetDoubt;
+use super::sets::Set;
+use crate::trade::{Edge, Name, State, median};
+use std::collections::BTreeMap;
+
+/// A reading closer to the others than this, in mm, is never called outlying: places differ.
+const OUTLYING_MM: f64 = 0.5;
+/// Nor one within this many median deviations; 4 are about 2.7 standard deviations.
+const OUTLYING_DEVIATIONS: f64 = 4.0;
+/// What a median deviation is believed to be before there are readings, in mm: that of normal readings
+/// good to 0.10 mm, counted four times. It is the belief of the pooled repeatability, docs/model.md.
+const BELIEVED: [f64; 4] = [0.067; 4];
+/// Leaves lie so much looser than their caliper says (common practice, no source).
+const LOOSE: f64 = 1.04;
+
+pub(super) const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
+
+/// A set with what is wrong in it.
+pub(super) struct Sifted<'s, 'a> {
+    pub set: &'s Set<'a>,
+    /// The readings that are wrong, by their places in the set.
+    pub wrong: Vec<(usize, SetDoubt)>,
+    /// The others at the spine and at the fore-edge, in mm.
+    good: [Vec<f64>; 2],
+}
+
+impl<'s, 'a> Sifted<'s, 'a> {
+    /// The median thickness at one edge in mm; `None` without a good reading.
+    pub fn median(&self, edge: Edge) -> Option<f64> {
+        median(self.good[edge as usize].clone())
+    }
+
+    /// The swell in mm: spine less fore-edge.
+    pub fn swell(&self) -> Option<f64> {
+        Some(self.median(Edge::Spine)? - self.median(Edge::ForeEdge)?)
+    }
+
+    /// Without the places where the edges were exchanged.
+    fn unexchanged(set: &'s Set<'a>) -> Self {
+        let thin = |index: usize| {
+            let reading = set.readings[index].value;
+            let (spine_mm, fore_edge_mm) = (reading.spine()?.mm(), reading.fore_edge()?.mm());
+            let at = Some(reading.place.clone());
+            let thin = set.state.has_thread() && spine_mm < fore_edge_mm;
+            thin.then_some((index, SetDoubt::SpineThinner { at, spine_mm, fore_edge_mm }))
+        };
+        let wrong: Vec<_> = (0..set.readings.len()).filter_map(thin).collect();
+        let mut sifted = Self { set, wrong, good: [Vec::new(), Vec::new()] };
+        sifted.good = EDGES.map(|edge| sifted.left(edge).into_iter().map(|(_, mm)| mm).collect());
+        sifted
+    }
+
+    /// The readings at an edge of the places where nothing is wrong yet.
+    fn left(&self, edge: Edge) -> Vec<(usize, f64)> {
+        let value = |index: usize| Some((index, self.set.readings[index].value.edge(edge)?.mm()));
+        let left = (0..self.set.readings.len()).filter_map(value);
+        left.filter(|(index, _)| self.wrong.iter().all(|(wrong, _)| wrong != index)).collect()
+    }
+}
+
+/// Every set, with the readings that are wrong in it.
+///
+/// A reading is outlying when it is more than 0.5 mm, and more than four pooled deviations, away
+/// from the median of its set at that edge. The pooled deviation is the median of
+/// |reading − median of its set| over all sets of two readings or more, so that one bad reading does
+/// not widen its own limit. Of two readings so far apart the one is outlying that is farther from
+/// what the block measures otherwise: in its other states, and by its leaves.
+pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
+    let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::unexchanged).collect();
+    let limit = OUTLYING_MM.max(OUTLYING_DEVIATIONS * pooled_deviation(&all));
+    let mut medians: BTreeMap<(&Name, usize), Vec<(State, f64)>> = BTreeMap::new();
+    for (one, edge) in all.iter().flat_map(|one| EDGES.map(|edge| (one, edge))) {
+        let of_edge = medians.entry((&one.set.trial.name, edge as usize)).or_default();
+        of_edge.extend(one.median(edge).map(|middle| (one.set.state, middle)));
+    }
+    for one in &mut all {
+        let found = EDGES.map(|edge| {
+            let elsewhere = medians.get(&(&one.set.trial.name, edge as usize));
+            outlying(
+                one,
+                edge,
+                limit,
+                reference(one.set, edge, elsewhere.map_or(&[], Vec::as_slice)),
+            )
+        });
+        for (edge, (wrong, good)) in EDGES.into_iter().zip(found) {
+            one.wrong.extend(wrong);
+            one.good[edge as usize] = good;
+        }
+    }
+    all
+}
+
+/// What a block measures at an edge besides one state: the median of its other states, and at the
+/// fore-edge what its leaves make.
+fn reference(set: &Set<'_>, edge: Edge, elsewhere: &[(State, f64)]) -> Option<f64> {
+    let others = elsewhere.iter().filter(|(state, _)| *state != set.state).map(|(_, mm)| *mm);
+    let leaves = || {
+        let mm = f64::from(set.trial.sewing.leaves()) * set.paper?.caliper().mm();
+        (edge == Edge::ForeEdge).then_some(LOOSE * mm)
+    };
+    median(others.collect()).or_else(leaves)
+}
+
+/// The outlying readings at an edge, and the others.
+fn outlying(
+    one: &Sifted<'_, '_>,
+    edge: Edge,
+    limit: f64,
+    reference: Option<f64>,
+) -> (Vec<(usize, SetDoubt)>, Vec<f64>) {
+    let left = one.left(edge);
+    let doubt = |index: usize, value_mm: f64, others_mm: f64| {
+        let at = one.set.readings[index].value.place.clone();
+        (index, SetDoubt::Outlying { at, edge, value_mm, others_mm })
+    };
+    if let [(first, a), (second, b)] = left[..] {
+        if (a - b).abs() <= limit {
+            return (Vec::new(), vec![a, b]);
+        }
+        // The nearer one is believed where the other is more than twice as far away.
+        let far = |mm: f64| reference.map_or(0.0, |reference: f64| (mm - reference).abs());
+        return match (far(a), far(b)) {
+            (near, far) if 2.0 * near < far => (vec![doubt(second, b, a)], vec![a]),
+            (far, near) if 2.0 * near < far => (vec![doubt(first, a, b)], vec![b]),
+            _ => {
+                let place = |index: usize| one.set.readings[index].value.place.clone();
+                let at = [place(first), place(second)];
+                (vec![(first, SetDoubt::Apart { at, edge, values_mm: [a, b] })], Vec::new())
+            }
+        };
+    }
+    let mut sorted: Vec<f64> = left.iter().map(|(_, mm)| *mm).collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    let Some(middle) = median_of_sorted(&sorted) else { return (Vec::new(), Vec::new()) };
+    let (bad, good): (Vec<_>, Vec<_>) =
+        left.into_iter().partition(|(_, mm)| (mm - middle).abs() > limit);
+    let others = |mm| median_of_others(&sorted, mm).unwrap_or(middle);
+    let doubts = bad.into_iter().map(|(index, mm)| doubt(index, mm, others(mm)));
+    (doubts.collect(), good.into_iter().map(|(_, mm)| mm).collect())
+}
+
+fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
+    let last = sorted.len().checked_sub(1)?;
+    Some(0.5 * (sorted[last / 2] + sorted[last.div_ceil(2)]))
+}
+
+/// The median of `sorted` without one of its values. Only the middle is looked at, however many
+/// there are.
+fn median_of_others(sorted: &[f64], value: f64) -> Option<f64> {
+    let rank = sorted.partition_point(|other| *other < value);
+    let other = |index: usize| sorted.get(index + usize::from(index >= rank)).copied();
+    let count = sorted.len().checked_sub(1).filter(|count| *count > 0)?;
+    let middle = (count - 1) / 2..=count / 2;
+    median(middle.filter_map(other).collect())
+}
+
+fn pooled_deviation(all: &[Sifted<'_, '_>]) -> f64 {
+    let mut deviations = BELIEVED.to_vec();
+    for values in all.iter().flat_map(|one| &one.good).filter(|values| values.len() > 1) {
+        if let Some(middle) = median(values.clone()) {
+            deviations.extend(values.iter().map(|value| (value - middle).abs()));
+        }
+    }
+    median(deviations).unwrap_or(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_median_is_the_middle() {
+        assert_eq!(median(vec![]), None);
+        assert_eq!(median(vec![3.0, 1.0, 2.0]), Some(2.0));
+        assert_eq!(median(vec![4.0, 1.0, 2.0, 3.0]), Some(2.5));
+    }
+
+    #[test]
+    fn the_median_of_the_others_leaves_one_out() {
+        let sorted = [1.0, 2.0, 2.0, 4.0, 8.0, 9.0];
+        for index in 0..sorted.len() {
+            for end in index + 1..=sorted.len() {
+                let mut others = sorted[..end].to_vec();
+                let value = others.remove(index);
+                assert_eq!(median_of_sorted(&sorted[..end]), median(sorted[..end].to_vec()));
+                assert_eq!(
+                    median_of_others(&sorted[..end], value),
+                    median(others),
+                    "{value} of {end}"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,106 @@
+//! Doubt is asked about before an entry is written: a person at the bench can still measure again.
+
+use super::answer::{doubts_of, open_findings};
+use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
+use crate::jobs::fitted::BenchError;
+use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::model::Run;
+use crate::terminal::number::plural;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::terminal::values::yes;
+use crate::units::LengthUnit;
+use std::collections::BTreeSet;
+
+/// What to say of entries once they are written, because nobody could be asked before.
+pub(crate) struct Notes(Vec<String>);
+
+/// Asks a person whether entries that look wrong are kept as they are. Those in `sure` were asked
+/// about already.
+///
+/// # Errors
+/// [`CliError::Declined`] when the answer is no.
+pub(crate) fn confirm(
+    session: &mut Session<'_>,
+    book: &Book,
+    (new, sure): (&Entries, &BTreeSet<String>),
+) -> Result<Notes, CliError> {
+    let found = doubts_of(book, new, session.today());
+    let found = found.iter().filter(|finding| !sure.contains(&finding.subject()));
+    let unit = book.config().unit;
+    let sentences: Vec<String> = found.map(|finding| finding.sentence(unit)).collect();
+    if sentences.is_empty() || !session.can_ask() {
+        return Ok(Notes(sentences));
+    }
+    sentences.iter().for_each(|sentence| session.refuse(sentence));
+    let question = "keep it as it is: y or n";
+    let field = Field { flag: "--no-input", question, default: Some("n") };
+    if session.field(None, field, true, yes)? {
+        Ok(Notes(Vec::new()))
+    } else {
+        Err(CliError::Declined)
+    }
+}
+
+impl Notes {
+    /// Tells them.
+    pub(crate) fn tell(&self, session: &mut Session<'_>) {
+        self.0.iter().for_each(|note| session.tell(&format!("note: {note} (kept as given)")));
+    }
+}
+
+/// What entries of an import look wrong, in sentences.
+pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<String> {
+    let unit = book.config().unit;
+    doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
+}
+
+/// Notes what looks wrong in a planned book, by the checks of what is recorded.
+pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit: LengthUnit) {
+    let Forecast { plan, target, .. } = forecast;
+    let sheets = plan.runs().iter().map(|run| run.sewing.sheets()).max();
+    let sheets =
+        sheets.and_then(EntryDoubt::of_sheets).map(|doubt| ("the plan ", doubt.words(unit)));
+    let leaves_mm = plan.runs().iter().map(Run::leaves_mm).sum();
+    let edge = plan.fore_edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
+    let edge = edge.map(|doubt| ("", doubt.words(unit)));
+    for (of, words) in sheets.into_iter().chain(edge) {
+        session.tell(&format!("note: {of}{words}"));
+    }
+    tell_of_target(session, target.as_ref(), unit);
+}
+
+/// Notes a wanted swell that looks like fractions.
+pub(crate) fn tell_of_target(session: &mut Session<'_>, target: Option<&Band>, unit: LengthUnit) {
+    let doubt =
+        target.and_then(|target| EntryDoubt::of_bounds(target.low_percent, target.high_percent));
+    if let Some(doubt) = doubt {
+        session.tell(&format!("note: the target {}", doubt.words(unit)));
+    }
+}
+
+/// An answer with a line behind it, where it rests on entries that look wrong: it is no surer than
+/// they are.
+///
+/// # Errors
+/// [`CliError`] where the readings make no observations.
+pub(crate) fn with_open_findings(
+    text: String,
+    book: &Book,
+    session: &Session<'_>,
+) -> Result<String, CliError> {
+    let open = open_findings(book, session.today()).map_err(BenchError::Observe)?;
+    if open == 0 {
+        return Ok(text);
+    }
+    let (verb, command) = (if open == 1 { "looks" } else { "look" }, session.command("audit"));
+    let line = format!(
+        "{} of your book {verb} wrong and still {}: {command} lists {}.",
+        plural(open, "entry"),
+        if open == 1 { "counts" } else { "count" },
+        if open == 1 { "it" } else { "them" },
+    );
+    Ok(format!("{}\n\n{line}", text.trim_end()))
+}
