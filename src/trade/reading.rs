@@ -272,10 +272,11 @@ impl ReadingError {
         let range = expected_thickness(sewing, paper, thread);
         let found = match &self {
             Self::Thickness { edge, source } => vec![(*edge, source.value)],
-            Self::SpineTooThin { spine, fore_edge } => {
-                vec![(Edge::Spine, *spine), (Edge::ForeEdge, *fore_edge)]
+            // In another unit than the fore-edge; a lost digit or an exchange makes less of it.
+            Self::SpineTooThin { spine, fore_edge } if *spine < 0.1 * fore_edge => {
+                vec![(Edge::Spine, *spine)]
             }
-            Self::NoEdge | Self::Implausible { .. } => Vec::new(),
+            Self::NoEdge | Self::SpineTooThin { .. } | Self::Implausible { .. } => Vec::new(),
         };
         let outside = found.into_iter().find(|(_, value)| range.check(*value).is_err());
         let Some((edge, value)) = outside else { return self };

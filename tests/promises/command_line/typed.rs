@@ -414,6 +414,7 @@ fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
     let args = About::Date.flags();
     let said = folder.run(&[args, &["--date", "Yesterday"]].concat()).ends(0);
     assert!(said.out.contains("2026-02-28"), "{}", said.out);
+    let folder = Folder::with_trial();
     folder.write("sheet.csv", sheet(Date, "yesterday"));
     folder.run(&["import", "sheet.csv"]).ends(3).complains_of(&["means another day tomorrow"]);
     folder.write("sheet.csv", sheet(Date, "03/04/2026"));
@@ -537,7 +538,7 @@ fn a_book_in_inches_speaks_in_inches() {
             "12.34",
             "spine 12.34 in is outside 0.1067..1.2575 in for 10 sections of 4; is it in millimetres, not in inches?",
         ),
-        ("43.7", "is it in millimetres"),
+        ("43.7", "was the decimal mark left out?"),
         ("437", "was it typed in thousandths of an inch?"),
         ("398", "spine 398 in is outside"),
         ("0.15", "spine 0.15 in is thinner than half the fore-edge 0.33 in"),
