@@ -53,7 +53,7 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
     let mut touched: Vec<&Name> = new.readings.iter().map(|reading| &reading.trial).collect();
     touched.dedup();
     let touched = unexplained(&touched, &findings);
-    // A fit that fails is said where a fit is asked for, and is no reason to lose readings.
+    // A fit that fails is said where a fit is asked for, and readings are not lost for it.
     findings.extend(far_from_fit(&book.with(new), &touched).unwrap_or_default());
     findings
 }

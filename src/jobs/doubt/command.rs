@@ -21,7 +21,7 @@ pub(crate) struct Notes(Vec<String>);
 /// about already.
 ///
 /// # Errors
-/// [`CliError::Declined`] when the answer is no.
+/// [`CliError::Declined`] when the answer is negative.
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,
@@ -81,7 +81,7 @@ pub(crate) fn tell_of_target(session: &mut Session<'_>, target: Option<&Band>, u
     }
 }
 
-/// An answer with a line behind it, where it rests on entries that look wrong: it is no surer than
+/// An answer with a line behind it, where it rests on entries that look wrong: it is only as sure as
 /// they are.
 ///
 /// # Errors

@@ -293,8 +293,11 @@ fn an_audit_blames_the_bad_reading_alone() {
     }
 }
 
+/// Prompts with what is typed at them.
+type Typed = &'static [(&'static str, &'static str)];
+
 /// What a gauge types, with the questions in between; what is kept.
-const TYPED: &[(&[(&str, &str)], &[&str])] = &[
+const TYPED: &[(Typed, &[&str])] = &[
     // Every fore-edge was read for a spine.
     (
         &[

@@ -182,7 +182,7 @@ impl About {
             ),
             Caliper => (
                 &["record", "paper", "new"],
-                &[("grammage", "80"), ("leaves", "1"), ("reading", ""), ("hardness", "hard")],
+                &[("grammage", "\n"), ("leaves", "1"), ("reading", ""), ("hardness", "hard")],
             ),
             Kind => (
                 TRIAL,
@@ -296,6 +296,12 @@ fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<St
     let (args, questions) = about.questions();
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
+    // A day ahead is asked about, so that a later day is today.
+    if let (Date, Is(day)) = (about, then)
+        && day > "2026-03-01"
+    {
+        command.env("SWELLBOOK_TODAY", day);
+    }
     let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
     for (question, answer) in questions {
         terminal.exp_string(question).unwrap_or_else(|error| panic!("{about:?} {text}: {error}"));
