@@ -215,8 +215,9 @@ fn type_all(folder: &Folder, writer: usize, args: &[&str]) -> String {
     let mut keys = process.get_file_handle().expect("the terminal");
     let spines: String =
         (0..READINGS).map(|reading| format!("{}\n", spine(writer, reading))).collect();
-    // Somebody has to read the screen meanwhile, or it would fill up.
-    let typing = std::thread::spawn(move || write!(keys, "{spines}done\ndone\n"));
+    // Somebody has to read the screen meanwhile, or it would fill up. A spine without a fore-edge is
+    // asked about, so that each edge and the whole are done.
+    let typing = std::thread::spawn(move || write!(keys, "{spines}done\ndone\ndone\n"));
     let (mut said, mut room) = (Vec::new(), [0; 4096]);
     // A terminal without a program on it gives an error for an end.
     while let Ok(read @ 1..) = screen.read(&mut room) {
