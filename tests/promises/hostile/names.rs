@@ -217,7 +217,11 @@ fn a_refused_character_is_named_by_its_number() {
     let err = through(&dir, NAMED[0], "a;+1").err;
     assert!(err.contains("or a unit after the number, as in thicker, +0.1 mm"), "{err}");
     let err = through(&dir, NAMED[0], "a;=cmd()").err;
-    assert!(err.contains("'a;=cmd()' begins, or goes on") && err.contains("a formula"), "{err}");
+    assert!(
+        err.contains("'a;=cmd()' has '=' at its start or after a separator")
+            && err.contains("a formula"),
+        "{err}"
+    );
 }
 
 #[test]

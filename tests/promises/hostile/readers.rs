@@ -151,8 +151,8 @@ fn a_stream_without_end_is_refused_once_it_is_too_long() {
 #[cfg(unix)]
 #[test]
 fn what_is_large_and_no_sheet_is_refused_with_the_reason() {
-    refuses("columns", "1000000 columns; at most 200", pour("", b",", 999_999));
-    refuses("columns below a header", "columns; at most 200", pour(HEADER, b",", 60 * MIB));
+    refuses("columns", "too many columns: 1000000; the limit is 200", pour("", b",", 999_999));
+    refuses("columns below a header", "; the limit is 200", pour(HEADER, b",", 60 * MIB));
     refuses("NUL bytes", "NUL bytes", pour(HEADER, b"1,2,\0,4\n", 20 * MIB));
     refuses("UTF-16", "UTF-16", pour("", b"a\0,\0", 20 * MIB));
     refuses("not UTF-8", "byte 0xFF is not UTF-8", pour(HEADER, b"\xff", 20 * MIB));

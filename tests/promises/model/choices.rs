@@ -155,7 +155,7 @@ fn every_combination_is_there_once_and_holds_the_leaves() {
         assert!(number("blank_leaves") < 2 * number("sheets"), "{row}");
     }
     let names: Vec<&String> = rows(&all)[0].as_object().expect("an object").keys().collect();
-    let wanted = ["thread", "sheets", "sections", "on", "ends", "boned", "chance"];
+    let wanted = ["thread", "sheets", "sections", "on", "ends", "boned", "chance", "group"];
     let more = ["swell_percent", "thread_m", "warnings", "blank_leaves", "swell_mm", "beyond"];
     assert_eq!(
         names.into_iter().map(String::as_str).collect::<BTreeSet<_>>(),
