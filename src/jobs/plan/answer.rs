@@ -153,7 +153,7 @@ impl Candidate {
 
 /// Ranks every combination of the threads, the sheets, all along, two-on and three-on, boned or
 /// not, by the odds of the target. Odds within a few points are equal as far as the model can tell
-/// ([`crate::jobs::plan::answer_rank::EQUAL_POINTS`]): among them the plainer and stronger sewing
+/// (`EQUAL_POINTS`): among them the plainer and stronger sewing
 /// comes first, which is all along before two-on before three-on, less that speaks against it, where
 /// the sewing stays exposed a thicker thread, fewer sections, fewer blank leaves, folds not boned.
 /// Then the odds themselves count, and the finer thread. Names decide nothing but what is equal in
