@@ -16,7 +16,7 @@ pub(super) fn one_line(text: &str) -> Result<String, String> {
     Ok(text)
 }
 
-/// Refuses text too long, or with characters that cannot be seen and change what is.
+/// Refuses text that is too long, or that holds invisible characters which change the visible ones.
 fn check_text(text: &str, longest: usize) -> Result<(), String> {
     let length = text.chars().count();
     if length > longest {

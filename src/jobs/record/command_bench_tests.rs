@@ -38,18 +38,15 @@ fn stock() -> Stock {
     }
 }
 
+fn subject(stock: &Stock) -> Subject<'_> {
+    let Stock { trial, paper, thread, config } = stock;
+    let doubts = Doubts(&|_| Vec::new());
+    Subject { trial, paper, thread, state: State::Sewn, config, doubts }
+}
+
 /// The bench after these lines, and the reply to the last one.
 fn after<'b>(stock: &'b Stock, places: &[Place], lines: &[&str]) -> (Bench<'b>, Reply) {
-    let Stock { trial, paper, thread, config } = stock;
-    let subject = Subject {
-        trial,
-        paper,
-        thread,
-        state: State::Sewn,
-        config,
-        doubts: Doubts(&|_| Vec::new()),
-    };
-    let mut bench = Bench::new(subject, places.to_vec(), "");
+    let mut bench = Bench::new(subject(stock), places.to_vec(), "");
     let mut reply = Reply::Quiet;
     for line in lines {
         reply = bench.take(line.as_bytes());
@@ -177,17 +174,8 @@ fn no_line_makes_it_panic() {
     for line in ["", "\0", "note", "NOTE É", "yes", "?", "done\r", "ERR6", long.as_str(), "é"] {
         let _ = after(&stock, &named(), &[line, line, "yes"]);
     }
-    let Stock { trial, paper, thread, config } = &stock;
-    let subject = Subject {
-        trial,
-        paper,
-        thread,
-        state: State::Sewn,
-        config,
-        doubts: Doubts(&|_| Vec::new()),
-    };
     assert!(matches!(
-        Bench::new(subject, named(), "").take(&[0xff, 0xfe]),
+        Bench::new(subject(&stock), named(), "").take(&[0xff, 0xfe]),
         Reply::Refused(text) if text.contains("not text")
     ));
 }
