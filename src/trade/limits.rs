@@ -29,7 +29,7 @@ impl OutOfRange {
     /// The message, with lengths in `unit`.
     pub fn in_unit(&self, unit: LengthUnit) -> String {
         let found = if self.range.unit == "mm" {
-            unit.shown(self.value)
+            unit.found(self.value)
         } else {
             format!("{}{}", self.value, unit_after(self.range.unit))
         };

@@ -214,23 +214,13 @@ const SLIPS: [&[(f64, &str)]; 2] = [
 fn slip(value: f64, range: Range) -> Option<(f64, &'static str)> {
     let middle = (range.low * range.high).sqrt();
     let away = |meant: f64| (meant / middle).ln().abs();
-    let slips = SLIPS[usize::from(is_of_inches(value))].iter().filter_map(|(factor, question)| {
-        let meant = (value * factor * 1000.0).round() / 1000.0;
-        range.check(meant).ok().map(|meant| (meant, *question))
-    });
+    let slips = SLIPS[usize::from(LengthUnit::Inch.suits_better(value, LengthUnit::Millimetre))]
+        .iter()
+        .filter_map(|(factor, question)| {
+            let meant = (value * factor * 1000.0).round() / 1000.0;
+            range.check(meant).ok().map(|meant| (meant, *question))
+        });
     slips.min_by(|(one, _), (other, _)| away(*one).total_cmp(&away(*other)))
-}
-
-/// Whether a length in mm has fewer decimals in inches, and so was said in them.
-fn is_of_inches(value: f64) -> bool {
-    let decimals = |value: f64| {
-        (0..6).find(|&count| {
-            let scaled = value * 10f64.powi(count);
-            (scaled - scaled.round()).abs() < 1e-6
-        })
-    };
-    let (inches, mm) = (decimals(value / 25.4), decimals(value));
-    inches.is_some_and(|inches| mm.is_none_or(|mm| inches < mm))
 }
 
 /// What may have happened to a reading in mm far outside its range.
@@ -256,12 +246,12 @@ impl ReadingError {
             Self::Thickness { edge, source } => format!("{edge}: {}", source.in_unit(unit)),
             Self::SpineTooThin { spine, fore_edge } => format!(
                 "spine {} is thinner than half the fore-edge {}; were the two exchanged, or a digit lost?",
-                unit.shown(*spine),
-                unit.shown(*fore_edge)
+                unit.found(*spine),
+                unit.found(*fore_edge)
             ),
             Self::Implausible { edge, value, range, sections, sheets, hint } => format!(
                 "{edge} {} is outside {} for {sections} sections of {sheets}; {hint}",
-                unit.shown(*value),
+                unit.found(*value),
                 range.in_unit(unit)
             ),
         }

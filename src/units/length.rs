@@ -36,6 +36,33 @@ impl LengthUnit {
         format!("{} {self}", self.figures(mm))
     }
 
+    /// A length of `mm` that somebody typed: as [`Self::shown`], but where it was typed in
+    /// millimetres in these too, for that is what stands in the file: `0.4 mm (0.0157 in)`.
+    pub fn found(self, mm: f64) -> String {
+        match self {
+            Self::Millimetre => self.shown(mm),
+            _ if Self::Millimetre.suits_better(mm, self) => {
+                format!("{} ({})", Self::Millimetre.shown(mm), self.shown(mm))
+            }
+            _ => self.shown(mm),
+        }
+    }
+
+    /// Whether a length of `mm` has fewer decimals in this unit than in `other`, and so was said in
+    /// this one.
+    pub(crate) fn suits_better(self, mm: f64, other: Self) -> bool {
+        const NONE: i32 = 6;
+        let decimals = |unit: Self| {
+            let value = mm / unit.to_mm(1.0);
+            let is_whole = |count: &i32| {
+                let scaled = value * 10f64.powi(*count);
+                (scaled - scaled.round()).abs() < 1e-6
+            };
+            (0..NONE).find(is_whole).unwrap_or(NONE)
+        };
+        decimals(self) < decimals(other)
+    }
+
     /// As [`Self::shown`], without the unit.
     pub fn figures(self, mm: f64) -> String {
         const MOST: f64 = 7.0;

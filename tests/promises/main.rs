@@ -10,6 +10,7 @@ mod command_line {
     mod planned;
     mod streams;
     mod typed;
+    mod units;
 }
 
 mod book {

@@ -14,6 +14,7 @@ use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
+use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -38,7 +39,7 @@ impl Sound {
         let complete = faults.is_empty();
         let strikes = contents.strikes.clone();
         let (resolved, left) = resolve(contents);
-        let between = check(&resolved);
+        let between = check(&resolved, config.unit);
         faults.absorb(between.alone);
         if complete {
             faults.absorb(left);
@@ -78,9 +79,10 @@ pub(in crate::book) struct Between {
 }
 
 /// Checks the live entries against each other.
-pub(in crate::book) fn check(resolved: &Resolved) -> Between {
+pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
-    let mut between = Between::default();
+    let alone = Faults::in_unit(unit);
+    let mut between = Between { alone, references: Faults::default() };
     let alone = &mut between.alone;
     twice(EntryKind::Paper, &live.papers, |paper| &paper.name, alone);
     twice(EntryKind::Thread, &live.threads, |thread| &thread.name, alone);
@@ -109,7 +111,7 @@ pub(in crate::book) fn check(resolved: &Resolved) -> Between {
         // A trial without its paper or thread is a fault of its own.
         let stock = papers.get(&trial.paper).zip(threads.get(&trial.thread));
         let Some((paper, thread)) = stock else { continue };
-        let faults = run.iter().filter_map(|row| implausible(row, trial, paper, thread));
+        let faults = run.iter().filter_map(|row| implausible(row, trial, paper, thread, unit));
         between.alone.extend(faults);
     }
     between
@@ -251,12 +253,13 @@ fn implausible(
     trial: &Trial,
     paper: &Paper,
     thread: &Thread,
+    unit: LengthUnit,
 ) -> Option<Fault> {
     let error = row.value.check_against(trial.sewing, paper, thread).err()?;
-    let message = format!("reading {}: {error}", reading_id(&row.value));
+    let message = format!("reading {}: {}", reading_id(&row.value), error.in_unit(unit));
     let Some(number) = row.row else {
         return Some(Fault::new(place(BookFile::Readings, None), message));
     };
-    let fault = Misfit::from(error).fault(BookFile::Readings.name(), |_| number);
+    let fault = Misfit::from(error).fault(BookFile::Readings.name(), unit, |_| number);
     fault.map(|fault| Fault { message, ..fault })
 }

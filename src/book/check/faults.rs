@@ -2,6 +2,7 @@
 
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
+use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
 /// The most faults of one file that are listed. A person fixes a handful and looks again; a file of
@@ -13,6 +14,7 @@ const MOST: usize = 200;
 pub(in crate::book) struct Faults {
     files: BTreeMap<String, OfFile>,
     found: usize,
+    unit: LengthUnit,
 }
 
 /// The faults of one file.
@@ -26,6 +28,16 @@ struct OfFile {
 }
 
 impl Faults {
+    /// None yet; those to come give lengths in this unit.
+    pub(in crate::book) fn in_unit(unit: LengthUnit) -> Self {
+        Self { unit, ..Self::default() }
+    }
+
+    /// The unit in which they give lengths.
+    pub(in crate::book) fn unit(&self) -> LengthUnit {
+        self.unit
+    }
+
     /// Adds a fault.
     pub(in crate::book) fn push(&mut self, fault: Fault) {
         self.push_with(fault.place, || fault.message);

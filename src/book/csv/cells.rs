@@ -111,7 +111,7 @@ impl<'a> Cells<'a> {
 
     /// Notes what a cell was read as, once for each column, where that is not just what is written.
     fn say_back<T: CellValue>(&mut self, column: &'static str, text: &str, value: &T) {
-        let Some(meant) = value.read_as(text) else { return };
+        let Some(meant) = value.read_as(text, self.aids.unit) else { return };
         if self.aids.said_back.iter().all(|said| said.column != column) {
             let (row, found) = (self.row.number, shown(text));
             self.aids.said_back.push(SaidBack { column, row, found, meant });

@@ -40,7 +40,7 @@ pub(in crate::book) trait CellValue: Clone + PartialEq {
     const IS_NAME: bool = false;
 
     /// What the text of a cell was read as, where that is worth saying.
-    fn read_as(&self, _text: &str) -> Option<String> {
+    fn read_as(&self, _text: &str, _unit: LengthUnit) -> Option<String> {
         None
     }
 }
@@ -58,6 +58,8 @@ pub(in crate::book) struct SaidBack {
 pub(in crate::book) struct Aids<'a> {
     pub(in crate::book) dates: &'a Dates<'a>,
     pub(in crate::book) names: &'a mut Names,
+    /// The unit in which messages give lengths.
+    pub(in crate::book) unit: LengthUnit,
     /// Whether what is read is to be written into a book: then no text may be a formula.
     pub(in crate::book) is_new: bool,
     /// What cells were read as.
@@ -137,7 +139,7 @@ cell_values! {
         |words| Value::Text((&**words).into());
     Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new),
         |date| Value::Text(date.to_string().into()), {
-            fn read_as(&self, text: &str) -> Option<String> {
+            fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 is_day_number(text).then(|| format!("the number of a day in a spreadsheet, {self}"))
             }
         };
@@ -149,17 +151,17 @@ cell_values! {
         |text, _, _| parse_on(text).map_err(|error| error.to_string()),
         |number| Value::Number(f64::from(*number));
     f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
-    Millimetres: Kind::Decimal, |text, range, _| length(text, range),
+    Millimetres: Kind::Decimal, |text, range, aids| length(text, range, aids.unit),
         |length| Value::Number(length.mm()), {
-            fn read_as(&self, text: &str) -> Option<String> {
+            fn read_as(&self, text: &str, unit: LengthUnit) -> Option<String> {
                 let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
                 let said = |text: &str| text.contains('/') || text.contains(char::is_alphabetic);
-                (!is_plain && said(text)).then(|| LengthUnit::Millimetre.shown(self.mm()))
+                (!is_plain && said(text)).then(|| unit.shown(self.mm()))
             }
         };
     ThreadCount: Kind::Text, |text, _, _| text.parse::<Self>().map_err(|error| error.to_string()),
         |count| Value::Text(count.to_string().into()), {
-            fn read_as(&self, text: &str) -> Option<String> {
+            fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 Some(self.to_string()).filter(|meant| meant != text.trim())
             }
         };
@@ -189,9 +191,10 @@ texts! {
     Wanted: Kind::Text;
 }
 
-fn length(text: &str, range: Range) -> Result<Millimetres, String> {
+/// A length of the file, in mm where it has no unit of its own; what is wrong is said in `unit`.
+fn length(text: &str, range: Range, unit: LengthUnit) -> Result<Millimetres, String> {
     let length = parse_length(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
-    range.check(length.mm()).map_err(|error| error.to_string())?;
+    range.check(length.mm()).map_err(|error| error.in_unit(unit))?;
     Ok(length)
 }
 
@@ -224,14 +227,19 @@ mod tests {
     use super::*;
     use crate::trade::ranges;
 
+    const MM: LengthUnit = LengthUnit::Millimetre;
+
     #[test]
     fn lengths_are_millimetres_unless_a_unit_is_given() {
-        assert_eq!(length("9,8", ranges::THICKNESS).unwrap().mm(), 9.8);
-        assert!((length("0.386 in", ranges::THICKNESS).unwrap().mm() - 9.8044).abs() < 1e-9);
-        let error = length("105", ranges::CALIPER).unwrap_err();
+        assert_eq!(length("9,8", ranges::THICKNESS, MM).unwrap().mm(), 9.8);
+        assert!((length("0.386 in", ranges::THICKNESS, MM).unwrap().mm() - 9.8044).abs() < 1e-9);
+        let error = length("105", ranges::CALIPER, MM).unwrap_err();
         assert_eq!(error, "105 mm is outside 0.01..2 mm");
+        let said = |text| length(text, ranges::CALIPER, LengthUnit::Inch).unwrap_err();
+        assert_eq!(said("105"), "105 mm (4.1339 in) is outside 0.000394..0.0787 in");
+        assert_eq!(said("4.1in"), "4.1 in is outside 0.000394..0.0787 in");
         for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {
-            assert!(length(bad, ranges::THICKNESS).is_err(), "{bad}");
+            assert!(length(bad, ranges::THICKNESS, MM).is_err(), "{bad}");
         }
     }
 

@@ -68,8 +68,10 @@ pub(in crate::book) struct Parsed<'a> {
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
 pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
-    let (mut faults, mut notices) = (Faults::default(), bytes.notices.clone());
-    let config = collect(parse_config(&bytes.settings), &mut faults)?.unwrap_or_default();
+    let (mut of_settings, mut notices) = (Faults::default(), bytes.notices.clone());
+    let config = collect(parse_config(&bytes.settings), &mut of_settings)?.unwrap_or_default();
+    let mut faults = Faults::in_unit(config.unit);
+    faults.absorb(of_settings);
     let mut tables = BTreeMap::new();
     for (&file, bytes) in &bytes.rows {
         let table = collect(read_table(bytes, file.name(), OF_BOOKS), &mut faults)?;

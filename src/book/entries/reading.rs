@@ -31,14 +31,15 @@ const POSSIBLE: &str = "possible for the paper, thread and sections";
 impl From<ReadingError> for Misfit {
     fn from(error: ReadingError) -> Self {
         let column = match &error {
-            ReadingError::NoEdge => return Self::of_row(ReadingRow::spine, error),
+            ReadingError::NoEdge => ReadingRow::spine,
             ReadingError::Thickness { edge: Edge::ForeEdge, .. }
             | ReadingError::Implausible { edge: Edge::ForeEdge, .. } => ReadingRow::fore_edge,
             ReadingError::SpineTooThin { .. }
             | ReadingError::Thickness { .. }
             | ReadingError::Implausible { .. } => ReadingRow::spine,
         };
-        Self::at(column, error)
+        let of_row = matches!(error, ReadingError::NoEdge);
+        Self::At { column: column.name, of_row, why: Why::Measured(error) }
     }
 }
 

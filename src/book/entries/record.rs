@@ -37,7 +37,8 @@ pub(in crate::book) fn read_records<T: Record>(
         let row = T::Row::read(cells, |_| true);
         let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
         let value = T::made_of(parts).map_err(|misfit| {
-            cells.faults.extend(misfit.fault(table.file, |_| cells.row.number));
+            let unit = cells.faults.unit();
+            cells.faults.extend(misfit.fault(table.file, unit, |_| cells.row.number));
             Faulted
         })?;
         Ok(Located { value, row: Some(cells.row.number) })
@@ -68,8 +69,13 @@ pub(in crate::book) fn read_rows<T>(
     let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
     let mut said_back = Vec::new();
     while let Some(row) = rows.next_row() {
-        let aids =
-            Aids { dates: &dates, names: &mut names, is_new: false, said_back: &mut said_back };
+        let aids = Aids {
+            dates: &dates,
+            names: &mut names,
+            unit: faults.unit(),
+            is_new: false,
+            said_back: &mut said_back,
+        };
         let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
         let value = cells.check_width().and_then(|()| read(&mut cells));
         if faults.is_over(table.file) {

@@ -7,6 +7,8 @@ pub(in crate::book) use crate::book::csv::kinds::{CellValue, Value};
 use crate::book::error::Fault;
 pub(in crate::book) use crate::book::files::names::BookFile;
 use crate::book::location::Location;
+use crate::trade::ReadingError;
+use crate::units::LengthUnit;
 
 /// Why cells that are sound, each by itself, make no entry.
 #[derive(Clone, Debug)]
@@ -14,7 +16,16 @@ pub(in crate::book) enum Misfit {
     /// A cell was at fault, and that was noted.
     Noted,
     /// What one column says does not fit the others; it is a fault of that cell, or of the row.
-    At { column: &'static str, of_row: bool, message: String },
+    At { column: &'static str, of_row: bool, why: Why },
+}
+
+/// What does not fit.
+#[derive(Clone, Debug)]
+pub(in crate::book) enum Why {
+    /// In words that have no lengths.
+    Said(String),
+    /// What was measured.
+    Measured(ReadingError),
 }
 
 impl From<Faulted> for Misfit {
@@ -26,21 +37,27 @@ impl From<Faulted> for Misfit {
 impl Misfit {
     /// A fault of the cell in `column`.
     pub(in crate::book) fn at(column: Column, error: impl ToString) -> Self {
-        Self::At { column: column.name, of_row: false, message: error.to_string() }
+        Self::At { column: column.name, of_row: false, why: Why::Said(error.to_string()) }
     }
 
     /// A fault of the row, told where `column` was said.
     pub(in crate::book) fn of_row(column: Column, error: impl ToString) -> Self {
-        Self::At { column: column.name, of_row: true, message: error.to_string() }
+        Self::At { column: column.name, of_row: true, why: Why::Said(error.to_string()) }
     }
 
-    /// The fault in `file`, in the row that says its column; `None` when it was noted.
+    /// The fault in `file`, in the row that says its column, with lengths in `unit`; `None` when it
+    /// was noted.
     pub(in crate::book) fn fault(
         self,
         file: &str,
+        unit: LengthUnit,
         row: impl FnOnce(&str) -> usize,
     ) -> Option<Fault> {
-        let Self::At { column, of_row, message } = self else { return None };
+        let Self::At { column, of_row, why } = self else { return None };
+        let message = match why {
+            Why::Said(words) => words,
+            Why::Measured(error) => error.in_unit(unit),
+        };
         let place = Location::row(file, row(column));
         let column = (!of_row).then(|| column.to_owned());
         Some(Fault::new(Location { column, ..place }, message))

@@ -11,7 +11,7 @@ use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, ranges};
-use crate::units::Millimetres;
+use crate::units::{LengthUnit, Millimetres};
 
 const OPERATOR: Column = Column::new("operator", "Ann", "").of(Name::KIND);
 const PART: Column = Column::new("part", "head", "").of(Name::KIND).filled(A_NAME);
@@ -42,13 +42,17 @@ pub struct GaugeSheet {
     pub notices: Vec<Notice>,
 }
 
-/// Reads the study in `bytes`, which messages call `source_name`.
+/// Reads the study in `bytes`, which messages call `source_name`; they give lengths in `unit`.
 ///
 /// # Errors
 /// [`BookError::Faults`] with everything that is wrong with it.
-pub fn read_gauge_sheet(bytes: &[u8], source_name: &str) -> Result<GaugeSheet, BookError> {
+pub fn read_gauge_sheet(
+    bytes: &[u8],
+    source_name: &str,
+    unit: LengthUnit,
+) -> Result<GaugeSheet, BookError> {
     let table = read_table(bytes, source_name, OF_SHEETS)?;
-    let (mut faults, mut notices) = (Faults::default(), Vec::new());
+    let (mut faults, mut notices) = (Faults::in_unit(unit), Vec::new());
     let mut named = Vec::new();
     let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
         named.push((cells.row.number, !cells.text(OPERATOR.name).is_empty()));
@@ -87,16 +91,16 @@ mod tests {
     use super::*;
 
     fn faults(text: &str) -> String {
-        read_gauge_sheet(text.as_bytes(), "x.csv").unwrap_err().to_string()
+        read_gauge_sheet(text.as_bytes(), "x.csv", LengthUnit::Millimetre).unwrap_err().to_string()
     }
 
     #[test]
     fn columns_in_any_order_marks_and_units_are_read() {
         let text = "\u{feff}Reading_mm;PART;operator\r\n9,81;head;Ann\r\n0.386 in;head;Ann\r\n";
-        let sheet = read_gauge_sheet(text.as_bytes(), "x.csv");
+        let sheet = read_gauge_sheet(text.as_bytes(), "x.csv", LengthUnit::Millimetre);
         assert!(sheet.is_err(), "two decimal marks are one too many");
         let text = "\u{feff}Reading_mm;PART;operator\r\n9,81;head;Ann\r\n980 um;head;Ann\r\n";
-        let rows = read_gauge_sheet(text.as_bytes(), "x.csv").unwrap().rows;
+        let rows = read_gauge_sheet(text.as_bytes(), "x.csv", LengthUnit::Millimetre).unwrap().rows;
         assert_eq!((rows[0].reading.mm(), rows[1].reading.mm()), (9.81, 0.98));
     }
 

@@ -9,6 +9,7 @@ use crate::book::entries::table::{Hearing, Record, Row};
 use crate::book::error::Fault;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use crate::units::LengthUnit;
 
 /// Where a fact was said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,7 +88,8 @@ impl<T: Record + Clone> Facts<T> {
             if faulted { Err(Faulted) } else { Ok(()) }
         });
         let made = T::made_of(parts).map_err(|misfit| {
-            saying.faults.extend(misfit.fault(saying.source, |column| self.row_of(column)));
+            let unit = saying.faults.unit();
+            saying.faults.extend(misfit.fault(saying.source, unit, |column| self.row_of(column)));
             Faulted
         })?;
         Ok((made, true))
@@ -136,14 +138,14 @@ impl Hearing for Listener<'_, '_> {
         if known == value {
             return false;
         }
-        let unit = column.range.unit;
-        let (here, there) = (with_unit(value, unit), with_unit(known, unit));
+        let unit = self.saying.faults.unit();
+        let (here, there) = (with_unit(value, column, unit), with_unit(known, column, unit));
         if here != there {
             let by = match source.by {
                 Some(By::Row(row)) => format!("row {row}"),
                 Some(By::Book) | None => "the book".to_owned(),
             };
-            let message = format!("{} has {here} here but {there} in {by}", self.what);
+            let message = format!("{} has {here} here, but {by} says {there}", self.what);
             self.saying.fault(self.saying.row, column, message);
         }
         false
@@ -152,6 +154,11 @@ impl Hearing for Listener<'_, '_> {
 
 /// As a message shows a value, and as two rows must agree on it: as the files hold it, so that a
 /// sheet in inches agrees with the book it made.
-fn with_unit(value: &impl CellValue, unit: &str) -> String {
-    format!("{} {unit}", shown(&value.value())).trim_end().to_owned()
+fn with_unit(value: &impl CellValue, column: &Column, unit: LengthUnit) -> String {
+    match value.value() {
+        Value::Number(mm) if column.range.unit == "mm" && unit != LengthUnit::Millimetre => {
+            unit.found(mm)
+        }
+        value => format!("{} {}", shown(&value), column.range.unit).trim_end().to_owned(),
+    }
 }

@@ -14,6 +14,7 @@ use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::DateOrder;
+use crate::units::LengthUnit;
 use std::sync::LazyLock;
 
 /// How to read a sheet.
@@ -21,6 +22,8 @@ use std::sync::LazyLock;
 pub struct SheetOptions {
     /// The order of day and month in its dates, when the binder says it.
     pub date_order: Option<DateOrder>,
+    /// The unit in which messages give lengths.
+    pub unit: LengthUnit,
 }
 
 /// A sheet that was read. Its bad cells are kept as faults until it is planned into a book, so
@@ -63,7 +66,7 @@ pub fn read_sheet(
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
     let table = read_table(bytes, source_name, OF_SHEETS)?;
-    let (mut faults, mut notices) = (Faults::default(), Vec::new());
+    let (mut faults, mut notices) = (Faults::in_unit(options.unit), Vec::new());
     let (lists, mut above) = ((&mut faults, &mut notices), Above::default());
     let rows = read_rows(&table, sheet_columns(), options.date_order, lists, |cells| {
         Ok(row::read(cells, &mut above))

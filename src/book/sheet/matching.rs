@@ -12,7 +12,7 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::book::opened::{Book, next_place};
 use crate::trade::{Name, Reading, State};
-use crate::units::Millimetres;
+use crate::units::{LengthUnit, Millimetres};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// A row of the sheet with its reading.
@@ -86,6 +86,7 @@ fn first_left<'a>(
 /// Matches the readings of `rows`, of a sheet called `source`, with those of the book. A row that
 /// holds none is passed over.
 pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> Matched {
+    let unit = book.config().unit;
     let mut groups: BTreeMap<(&Name, State), Vec<&SheetRow>> = BTreeMap::new();
     for run in rows.chunk_by(|one, other| key(one) == key(other)) {
         if let Some(key) = key(run[0]) {
@@ -93,7 +94,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
         }
     }
     let (mut book, mut numbers) = (Shelf::of(book), Numbers::default());
-    let mut matched = Matched::default();
+    let mut matched = Matched { faults: Faults::in_unit(unit), ..Matched::default() };
     // Mostly all of them are new. Growing it step by step would take up to twice the room.
     let mut new = Vec::with_capacity(rows.len());
     for ((name, state), group) in groups {
@@ -190,20 +191,21 @@ impl Held<'_> {
             if values(there) == values(reading) {
                 matched.already_there += 1;
             } else {
+                let unit = matched.faults.unit();
                 let message = format!(
                     "the book has {} with spine {} and fore-edge {}, not {} and {}; if the book is wrong, strike it first",
                     reading_id(there),
-                    shown(there.spine()),
-                    shown(there.fore_edge()),
-                    shown(reading.spine()),
-                    shown(reading.fore_edge())
+                    shown(there.spine(), unit),
+                    shown(there.fore_edge(), unit),
+                    shown(reading.spine(), unit),
+                    shown(reading.fore_edge(), unit)
                 );
                 matched.faults.push(Fault::new(place(source, candidate.row), message));
             }
             return None;
         }
         if self.struck.take_at(&reading.place, Some(&values(reading))).is_some() {
-            matched.notices.push(struck(source, &candidate));
+            matched.notices.push(struck(source, &candidate, matched.faults.unit()));
             return None;
         }
         if !self.places.insert(reading.place.clone()) {
@@ -227,7 +229,7 @@ impl Held<'_> {
             return None;
         }
         if self.struck.take_with(&wanted).is_some() {
-            matched.notices.push(struck(source, &candidate));
+            matched.notices.push(struck(source, &candidate, matched.faults.unit()));
             return None;
         }
         candidate.reading.place = self.free_place(numbers, &candidate.reading.place);
@@ -246,25 +248,27 @@ impl Held<'_> {
     }
 }
 
-fn shown(length: Option<Millimetres>) -> String {
-    length.map_or_else(
-        || "nothing".to_owned(),
-        |length| format!("{} mm", decimal(length.mm(), false)),
-    )
+/// A length of the book or of the sheet, as messages in `unit` say it.
+fn shown(length: Option<Millimetres>, unit: LengthUnit) -> String {
+    match (length.map(Millimetres::mm), unit) {
+        (None, _) => "nothing".to_owned(),
+        (Some(mm), LengthUnit::Millimetre) => format!("{} mm", decimal(mm, false)),
+        (Some(mm), _) => unit.found(mm),
+    }
 }
 
 fn place(source: &str, row: usize) -> Location {
     Location::row(source, row)
 }
 
-fn struck(source: &str, candidate: &Candidate) -> Notice {
+fn struck(source: &str, candidate: &Candidate, unit: LengthUnit) -> Notice {
     let reading = &candidate.reading;
     let what = format!(
         "a reading of {} {} with spine {} and fore-edge {}",
         reading.trial,
         reading.state.phrase(),
-        shown(reading.spine()),
-        shown(reading.fore_edge())
+        shown(reading.spine(), unit),
+        shown(reading.fore_edge(), unit)
     );
     Notice::Struck { place: place(source, candidate.row), what }
 }

@@ -214,7 +214,8 @@ impl<'a> Import<'a> {
     }
 
     fn reading_fault(&mut self, row: usize, error: ReadingError) {
-        self.faults.extend(Misfit::from(error).fault(&self.sheet.source, |_| row));
+        let unit = self.faults.unit();
+        self.faults.extend(Misfit::from(error).fault(&self.sheet.source, unit, |_| row));
     }
 
     /// The plan, if nothing is wrong.

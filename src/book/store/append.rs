@@ -123,13 +123,14 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookEr
     let tables = parsed.tables.clone();
     let current = Sound::of(parsed)?;
     let entries = with_readings_struck(&current, entries);
+    let unit = current.config.unit;
     let (written, tails) = (entries.written(), tails(&tables, &entries));
     let mut problems = note_problems(&entries);
     let struck_before = current.resolved.struck();
     let mut contents = current.into_contents();
     contents.add(entries);
     let (resolved, left) = resolve(contents);
-    let between = check(&resolved);
+    let between = check(&resolved, unit);
     let again = revived(&struck_before, &resolved);
     let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
     problems.extend(faults.map(|fault| fault.message));

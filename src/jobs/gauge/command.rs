@@ -14,6 +14,7 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Range, ranges};
+use crate::units::LengthUnit;
 use std::path::{Path, PathBuf};
 
 /// Readings at each edge that a budget can be asked for.
@@ -66,7 +67,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let usage = args.usage(&config)?;
     let bench = book.as_ref().map(Bench::of).transpose()?;
     let (origin, repeats) = match (&args.sheet, book.as_ref().zip(bench.as_ref())) {
-        (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, session, args.json)?),
+        (Some(sheet), _) => (Origin::Sheet, from_sheet(sheet, config.unit, (session, args.json))?),
         (None, Some((book, bench))) => (Origin::Book, Repeats::of_book(book, &bench.observations)),
         (None, None) => (Origin::Book, Repeats::default()),
     };
@@ -90,9 +91,13 @@ fn book_beside(sheet: Option<&Path>, session: &mut Session<'_>) -> Result<Option
     }
 }
 
-fn from_sheet(sheet: &Path, session: &mut Session<'_>, json: bool) -> Result<Repeats, CliError> {
+fn from_sheet(
+    sheet: &Path,
+    unit: LengthUnit,
+    (session, json): (&mut Session<'_>, bool),
+) -> Result<Repeats, CliError> {
     let (bytes, name) = bytes_of(sheet, session)?;
-    let read = read_gauge_sheet(&bytes, &name)?;
+    let read = read_gauge_sheet(&bytes, &name, unit)?;
     if !json {
         for notice in &read.notices {
             session.tell(&notice.to_string());

@@ -46,7 +46,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (bytes, name) = bytes_of(&args.sheet, session)?;
     let date_order = args.date_order.as_deref().and_then(date_order_of);
-    let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order })?;
+    let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order, unit: book.config().unit })?;
     let plan = book.plan_import(&sheet)?;
     drop((sheet, bytes));
     let mut plan = plan;

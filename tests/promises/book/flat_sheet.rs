@@ -22,7 +22,7 @@ A2,2026-03-15,soft 120,soft,120,0.155,linen 18/3,0.55,12,3,2,1,yes,sewn,14.5,11.
 ";
 
 fn plan_with(book: &Book, sheet: &[u8], order: Option<DateOrder>) -> Result<ImportPlan, BookError> {
-    let options = SheetOptions { date_order: order };
+    let options = SheetOptions { date_order: order, ..SheetOptions::default() };
     book.plan_import(&read_sheet(sheet, "trials.csv", &options)?)
 }
 
@@ -179,7 +179,7 @@ fn every_bad_row_is_listed_and_nothing_is_added() {
         "{faults:#?}"
     );
     assert!(
-        faults[14].ends_with("thread 'linen' has 0.5 mm here but 0.46 mm in row 2"),
+        faults[14].ends_with("thread 'linen' has 0.5 mm here, but row 2 says 0.46 mm"),
         "{faults:#?}"
     );
     assert!(faults[15].ends_with("was it typed in tenths?"), "{faults:#?}");
@@ -197,8 +197,8 @@ fn a_sheet_that_contradicts_the_book_is_refused_with_both_values() {
     assert_eq!(
         faults,
         [
-            "trials.csv:5, column boned: trial 'A1' has yes here but no in the book",
-            "trials.csv:6, column caliper_mm: paper 'soft 120' has 0.16 mm here but 0.155 mm in the book",
+            "trials.csv:5, column boned: trial 'A1' has yes here, but the book says no",
+            "trials.csv:6, column caliper_mm: paper 'soft 120' has 0.16 mm here, but the book says 0.155 mm",
         ]
     );
 }

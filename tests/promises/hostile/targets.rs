@@ -203,7 +203,7 @@ fn plan(bytes: &[u8]) -> Outcome {
 }
 
 fn gauge(bytes: &[u8]) -> Outcome {
-    match read_gauge_sheet(bytes, "gauge.csv") {
+    match read_gauge_sheet(bytes, "gauge.csv", LengthUnit::Millimetre) {
         Ok(sheet) => {
             assert!(!sheet.rows.is_empty() && sheet.rows.len() < most_rows(bytes));
             sheet.notices.iter().for_each(|notice| check_message(&notice.to_string()));

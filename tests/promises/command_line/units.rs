@@ -1,0 +1,82 @@
+//! What is wrong in a file or a sheet is said in the unit of the book, beside what stands there.
+//!
+//! To add a row: the unit of the book, what the cells of a block's spine and fore-edge say, and
+//! what the program must say of them.
+
+use crate::support::folder::Folder;
+
+const ROWS: &[(&str, [&str; 2], &str)] = &[
+    ("inch", ["0.4in", "0.9in"], "spine 0.4 in is thinner than half the fore-edge 0.9 in"),
+    (
+        "inch",
+        ["0.9", "0.4in"],
+        "spine 0.9 mm (0.0354 in) is thinner than half the fore-edge 0.4 in",
+    ),
+    ("inch", ["90in", "0.4in"], "90 in is outside 0.002..15.748 in"),
+    ("inch", ["999", "0.4in"], "999 mm (39.3307 in) is outside 0.002..15.748 in"),
+    ("inch", ["0.5", "0.4"], "spine 0.5 mm (0.0197 in) is outside 0.1335..1.5 in"),
+    ("inch", ["3in", "2.5in"], "spine 3 in is outside 0.1335..1.5 in"),
+    ("thou", ["400thou", "900thou"], "spine 400 thou is thinner than half the fore-edge 900 thou"),
+    ("mm", ["0.4in", "0.9in"], "spine 10.16 mm is thinner than half the fore-edge 22.86 mm"),
+    ("mm", ["999", "10"], "999 mm is outside 0.05..400 mm"),
+];
+
+/// A book in `unit` with a paper, a thread and a trial of ten sections of four sheets.
+fn book(unit: &str) -> Folder {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", unit]).ends(0);
+    let paper = ["record", "paper", "wove", "--caliper", "0.005in", "--hardness", "hard"];
+    folder.run(&paper).ends(0);
+    folder.run(&["record", "thread", "linen", "--laid", "0.02in"]).ends(0);
+    let sewing = ["--paper", "wove", "--thread", "linen", "--sections", "10", "--sheets", "4"];
+    folder.run(&[&["record", "trial", "T1", "--on", "all along"], &sewing[..]].concat()).ends(0);
+    folder
+}
+
+#[test]
+fn a_sheet_is_faulted_in_the_unit_of_the_book() {
+    for (unit, [spine, fore_edge], says) in ROWS {
+        let folder = book(unit);
+        folder.write(
+            "s.csv",
+            format!("trial,state,spine_mm,fore_edge_mm\nT1,sewn,{spine},{fore_edge}\n"),
+        );
+        folder.run(&["import", "s.csv"]).ends(3).complains_of(&["s.csv:2", says]);
+    }
+}
+
+#[test]
+fn a_file_of_the_book_is_faulted_in_the_unit_of_the_book() {
+    for (unit, [spine, fore_edge], says) in ROWS {
+        let folder = book(unit);
+        let row = format!("T1,sewn,head,{spine},{fore_edge},2026-01-01,\n");
+        folder.write("readings.csv", folder.read("readings.csv") + &row);
+        let audit = folder.run(&["audit"]);
+        let said = (audit.out + &audit.err).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains(says), "{unit} {spine} {fore_edge}: {said}");
+    }
+}
+
+#[test]
+fn what_a_book_and_a_sheet_say_differently_is_said_in_the_unit_of_the_book() {
+    let folder = book("inch");
+    folder
+        .run(&[
+            "record",
+            "readings",
+            "T1",
+            "--state",
+            "sewn",
+            "--spine",
+            "0.9",
+            "--fore-edge",
+            "0.7",
+        ])
+        .ends(0);
+    let header = "trial,state,place,spine_mm,fore_edge_mm,caliper_mm\n";
+    folder.write("s.csv", format!("{header}T1,sewn,1,0.91in,0.7in,0.006in\n"));
+    folder.run(&["import", "s.csv"]).ends(3).complains_of(&[
+        "paper 'wove' has 0.006 in here, but the book says 0.005 in",
+        "with spine 0.9 in and fore-edge 0.7 in, not 0.91 in and 0.7 in",
+    ]);
+}
