@@ -1,6 +1,6 @@
 //! Readings become observations: set means, pooled repeatability, joins.
 //!
-//! What the model needs are plain values; a table for work elsewhere is made of them when asked for.
+//! All are plain values; `export` makes tables of them.
 
 mod observations;
 mod plain;
@@ -10,7 +10,6 @@ mod repeats;
 mod sets;
 mod slips;
 mod stock;
-mod table;
 
 pub use observations::{Observations, observe, observe_entries, observe_without};
 pub use plain::{DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing};

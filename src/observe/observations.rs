@@ -5,11 +5,12 @@ use super::plain::{
 };
 use super::ratios::TrialRatio;
 use super::repeatability::Repeatability;
-use super::{ratios, sets, stock, table};
+use super::sets::{Set, Sets};
+use super::stock::Stock;
+use super::{ratios, sets};
 use crate::book::{Book, Entries};
 use crate::trade::Name;
 use crate::units::Millimetres;
-use polars::prelude::{DataFrame, PolarsResult};
 use std::collections::BTreeSet;
 
 /// Everything the model needs of a book.
@@ -38,14 +39,6 @@ pub struct Observations {
 }
 
 impl Observations {
-    /// The observation table: one row for each trial and state with both edges measured.
-    ///
-    /// # Errors
-    /// Where the table library refuses.
-    pub fn frame(&self) -> PolarsResult<DataFrame> {
-        table::frame(&self.rows, &self.trials)
-    }
-
     /// Mean and standard deviation in mm of a thickness measured with `readings` in mm; `None`
     /// without readings.
     pub fn measured_edge(&self, readings: &[f64]) -> Option<(f64, f64)> {
@@ -106,11 +99,11 @@ pub fn observe_entries(
     resolution: Millimetres,
     weighing: Weighing,
 ) -> Result<Observations, ObserveError> {
-    let stock = stock::Stock::of(entries)?;
+    let stock = Stock::of(entries)?;
     let resolution_mm = resolution.mm();
     let sets = sets::sets(&entries.readings, &stock, resolution_mm, weighing);
     let repeatability = Repeatability::pooled(&sets);
-    let rows = table::observations(&sets, &stock, repeatability, resolution_mm);
+    let rows = observations(&sets, &stock, repeatability, resolution_mm);
     let ratios = ratios::of_trials(&sets, &stock.trials);
     Ok(Observations {
         papers: stock.papers,
@@ -124,4 +117,31 @@ pub fn observe_entries(
         resolution_mm,
         weighing,
     })
+}
+
+/// Sets of both edges side by side, in order of trial and state.
+fn observations(
+    sets: &Sets,
+    stock: &Stock,
+    repeatability: Repeatability,
+    resolution_mm: f64,
+) -> Vec<Observation> {
+    let side_by_side = |pair: &[Set]| {
+        let [spine, fore_edge] = pair else { return None };
+        let same = (spine.trial, spine.state) == (fore_edge.trial, fore_edge.state);
+        same.then(|| Observation {
+            trial: spine.trial,
+            state: spine.state,
+            swell_mm: spine.mean - fore_edge.mean - stock.trials[spine.trial].guards_mm,
+            variance: repeatability.swell_variance(
+                spine.readings,
+                fore_edge.readings,
+                resolution_mm,
+            ),
+            spine_readings: spine.readings,
+            fore_edge_readings: fore_edge.readings,
+            fore_edge_mm: fore_edge.mean,
+        })
+    };
+    sets.list.windows(2).filter_map(side_by_side).collect()
 }

@@ -10,21 +10,43 @@ pub(crate) const PNG: (&str, &str) = ("Software", "swellbook");
 
 /// The first column of a table of draws.
 pub(crate) const DRAWS: &str = "swellbook_draw";
+/// The first column of a table of observations.
+pub(crate) const OBSERVATIONS: &str = "swellbook_observation";
+/// The first column of a table of readings.
+pub(crate) const READINGS: &str = "swellbook_reading";
 
-/// How many bytes from the start of a file [`is_marked`] looks at.
-const HEAD: usize = 4096;
+/// A table without rows as JSON. Nothing is lost with it, whoever wrote it.
+const NO_ROWS: &[u8] = b"[]\n";
+
+/// How many bytes from the start of a file [`is_marked`] looks at: an Arrow file begins with the names
+/// of its columns, a thousand and more of them in the draws of a large book, and the first comes last.
+pub(crate) const HEAD: usize = 1 << 20;
+
+/// Within how many bytes a page or a picture has its mark.
+const NEAR: usize = 4096;
 
 /// Whether a file that begins with these bytes was made by this program. A page about the program,
 /// or one that shows its pictures, is not taken for its own: the file must also begin as those of
 /// the program do.
 pub fn is_marked(head: &[u8]) -> bool {
-    let head = &head[..head.len().min(HEAD)];
-    let holds = |mark: &[u8]| head.windows(mark.len()).any(|bytes| bytes == mark);
+    let near = &head[..head.len().min(NEAR)];
     let png = [PNG.0, "\0", PNG.1].concat();
-    (head.starts_with(b"<!DOCTYPE html>") && holds(HTML.as_bytes()))
-        || (head.starts_with(b"<svg") && holds(SVG.as_bytes()))
-        || head.starts_with([DRAWS, ","].concat().as_bytes())
-        || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(png.as_bytes()))
+    (head.starts_with(b"<!DOCTYPE html>") && holds(near, HTML))
+        || (head.starts_with(b"<svg") && holds(near, SVG))
+        || head == NO_ROWS
+        || [DRAWS, OBSERVATIONS, READINGS].iter().any(|mark| begins_table(head, mark))
+        || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(near, &png))
+}
+
+/// Whether a table whose first column has this name begins so, as CSV, JSON or an Arrow file.
+fn begins_table(head: &[u8], mark: &str) -> bool {
+    head.starts_with([mark, ","].concat().as_bytes())
+        || head.starts_with(["[{\"", mark, "\":"].concat().as_bytes())
+        || (head.starts_with(b"ARROW1") && holds(head, mark))
+}
+
+fn holds(bytes: &[u8], mark: &str) -> bool {
+    bytes.windows(mark.len()).any(|bytes| bytes == mark.as_bytes())
 }
 
 #[cfg(test)]
@@ -36,8 +58,13 @@ mod tests {
         assert!(is_marked(format!("<!DOCTYPE html>\n<head>{HTML}").as_bytes()));
         assert!(!is_marked(format!("<svg>{HTML}").as_bytes()));
         assert!(!is_marked(format!("<!DOCTYPE html>{SVG}").as_bytes()));
-        assert!(!is_marked(format!("<svg>{}{SVG}", " ".repeat(HEAD)).as_bytes()));
+        assert!(!is_marked(format!("<svg>{}{SVG}", " ".repeat(NEAR)).as_bytes()));
         assert!(is_marked(b"swellbook_draw,weight\n") && !is_marked(b"draw,weight\n"));
+        assert!(
+            is_marked(br#"[{"swellbook_reading":1"#) && !is_marked(br#"["swellbook_reading":1"#)
+        );
+        assert!(is_marked(b"ARROW1\0swellbook_reading") && !is_marked(b"ARROW1\0reading"));
+        assert!(is_marked(b"[]\n") && !is_marked(b"[] of another"));
         assert!(!is_marked(b"my own notes on swellbook") && !is_marked(b""));
     }
 }

@@ -1,7 +1,7 @@
 //! Files that a command makes outside the book: whole or not at all, and never over a file that is
 //! not its own.
 
-use super::mark::is_marked;
+use super::mark::{HEAD, is_marked};
 use super::part::Part;
 use super::refusal::CliError;
 use super::session::Session;
@@ -14,8 +14,6 @@ use std::path::{Path, PathBuf};
 
 /// As many links as one system or another follows from one to the next.
 const MOST_LINKS: usize = 40;
-/// What is read of a file that is there, to see who wrote it.
-const HEAD: u64 = 4096;
 
 /// Where a command writes what it made.
 #[derive(Clone, Copy, Debug)]
@@ -174,7 +172,7 @@ fn resolved(path: &Path, links: usize) -> io::Result<PathBuf> {
 /// wrote.
 fn may_be_replaced(target: &Path) -> bool {
     let mut head = Vec::new();
-    match File::open(target).and_then(|file| file.take(HEAD).read_to_end(&mut head)) {
+    match File::open(target).and_then(|file| file.take(HEAD as u64).read_to_end(&mut head)) {
         Ok(_) => head.is_empty() || is_marked(&head),
         Err(error) => error.kind() == io::ErrorKind::NotFound,
     }

@@ -47,6 +47,7 @@ mod model {
     mod next_trial;
     mod partway;
     mod steady;
+    mod tables;
     mod track;
 }
 

@@ -1,16 +1,22 @@
 //! `export`: what the book knows, for other programs.
 
 use super::answer::{plain_draws, weighted_draws};
-use super::text::draws_csv;
-use crate::jobs::fitted::Bench;
+use super::answer_rows::{observation_rows, reading_rows};
+use super::text::draw_columns;
+use super::text_format::Format;
+use super::text_rows::{observation_columns, reading_columns};
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::observe::observe;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number::plural;
 use crate::terminal::output::Output;
 use crate::terminal::prompt::by_flag;
-use crate::terminal::refusal::Outcome;
+use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::Range;
+use std::io::Error;
 use std::path::PathBuf;
 
 /// Plain draws at most: a million would be half a gigabyte in memory.
@@ -18,13 +24,22 @@ const COUNT: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// Whole numbers that every program reads without loss.
 const SEED: Range = Range { low: 0.0, high: 9_007_199_254_740_991.0, unit: "" };
 
-/// Write the fit as draws in a CSV file, for R, Python and other programs
+/// Write the readings, the observations or the draws of the fit as a table for R, Python and others
 #[derive(Debug, clap::Args)]
+#[command(group = clap::ArgGroup::new("table").required(true))]
 #[command(before_long_help = "\
 Examples:
+  swellbook export --readings --out readings.csv
+  swellbook export --observations --format json
   swellbook export --draws --out draws.csv
   swellbook export --draws --plain 4000 --out plain.csv")]
 #[command(after_long_help = "\
+--readings writes one row for each place measured: what was read, its weight, and what its trial was \
+sewn of. Entries that were struck are left out.
+
+--observations writes one row for each trial and state with both edges measured: the swell that the \
+fit is given, with its variance.
+
 --draws writes one row for each draw of the spreads: its weight and its spreads. For every \
 coefficient and every effect of a paper, thread or hand, the row has the mean and the standard \
 deviation at these spreads (NAME_mean, NAME_sd). The weights sum to one.
@@ -32,18 +47,30 @@ deviation at these spreads (NAME_mean, NAME_sd). The weights sum to one.
 With --plain N each row is one draw of everything together: spreads, coefficients and effects, \
 with their covariance. All rows have equal weight. The same seed gives the same rows.
 
+The format is that of --format, or else the one that FILE ends in, or else CSV. What does not exist \
+is an empty cell in CSV, and null in JSON and Arrow.
+
 Lengths are in mm. docs/reference/files.md lists the columns.")]
 pub(crate) struct Args {
+    /// Write every reading with its trial
+    #[arg(long, group = "table")]
+    readings: bool,
+    /// Write the observations that the fit is given
+    #[arg(long, group = "table")]
+    observations: bool,
     /// Write the draws of the fit
-    #[arg(long, required = true)]
+    #[arg(long, group = "table")]
     draws: bool,
     /// Write N draws of equal weight instead of the weighted ones
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["readings", "observations"])]
     plain: Option<String>,
     /// Whole number that selects the plain draws
     #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
     seed: String,
-    /// File to write: FILE.csv, or - for standard output
+    /// Format of the table
+    #[arg(long, value_parser = ["csv", "json", "arrow"])]
+    format: Option<String>,
+    /// File to write: FILE.csv, FILE.json or FILE.arrow, or - for standard output
     #[arg(long, value_name = "FILE", default_value = "-")]
     out: PathBuf,
     /// Replace the file even if swellbook did not make it
@@ -51,18 +78,62 @@ pub(crate) struct Args {
     replace: bool,
 }
 
+impl Args {
+    /// The format that was asked for, or else that of the file's ending.
+    fn format(&self) -> Option<Format> {
+        let ending = || Some(self.out.extension()?.to_string_lossy().to_lowercase());
+        self.format.clone().or_else(ending).as_deref().and_then(Format::of)
+    }
+
+    /// How many plain draws are wanted, if any, and their seed.
+    fn plain(&self) -> Result<(Option<u32>, u64), CliError> {
+        let count = |text: &String| by_flag("--plain", text, |text| values::whole(text, COUNT));
+        let count = self.plain.as_ref().map(count).transpose()?;
+        let seed: i64 = by_flag("--seed", &self.seed, |text| values::whole(text, SEED))?;
+        Ok((count, seed.unsigned_abs()))
+    }
+
+    /// The table that was asked for, as a file, and what its rows are.
+    fn table(
+        &self,
+        book: &Book,
+        format: Format,
+        (plain, seed): (Option<u32>, u64),
+    ) -> Result<(Vec<u8>, String), CliError> {
+        let (columns, rows) = if self.draws {
+            let bench = Bench::of(book)?;
+            let table = match plain {
+                Some(count) => plain_draws(&bench, count as usize, seed),
+                None => weighted_draws(&bench),
+            };
+            (draw_columns(&table), plural(table.weights.len(), "draw"))
+        } else {
+            let all = observe(book).map_err(BenchError::from)?;
+            if self.readings {
+                let rows = reading_rows(book.entries(), &all);
+                (reading_columns(&rows), plural(rows.len(), "reading"))
+            } else {
+                let rows = observation_rows(book.entries(), &all);
+                (observation_columns(&rows), plural(rows.len(), "observation"))
+            }
+        };
+        let table = format.write(columns).map_err(|why| CliError::Output(Error::other(why)))?;
+        Ok((table, rows))
+    }
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let output = Output { path: &args.out, endings: &["csv"], replace: args.replace };
+    let format = args.format();
+    let endings = format.map_or(Format::ENDINGS, Format::endings);
+    let output = Output { path: &args.out, endings, replace: args.replace };
     output.check(session)?;
-    let plain = |text: &String| by_flag("--plain", text, |text| values::whole(text, COUNT));
-    let plain: Option<u32> = args.plain.as_ref().map(plain).transpose()?;
-    let seed: i64 = by_flag("--seed", &args.seed, |text| values::whole(text, SEED))?;
-    let bench = Bench::of(&session.open_book()?)?;
-    let table = match plain {
-        Some(count) => plain_draws(&bench, count as usize, seed.unsigned_abs()),
-        None => weighted_draws(&bench),
-    };
-    let done = format!("wrote {}", plural(table.weights.len(), "draw"));
-    output.write(session, draws_csv(&table).as_bytes(), &done)?;
+    let format = format.unwrap_or(Format::Csv);
+    if format == Format::Arrow && args.out.as_os_str() == "-" {
+        let message = "an arrow table is not text; name a file that ends in .arrow".to_owned();
+        return Err(CliError::Value { flag: "--out", message });
+    }
+    let plain = args.plain()?;
+    let (table, rows) = args.table(&session.open_book()?, format, plain)?;
+    output.write(session, &table, &format!("wrote {rows}"))?;
     Ok(ExitStatus::Done)
 }

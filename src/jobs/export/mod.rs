@@ -1,6 +1,9 @@
-//! `export`: the draws behind the answers.
+//! `export`: what the book holds and the draws behind its answers, as tables.
 
 pub(crate) mod answer;
 pub(crate) mod answer_columns;
+pub(crate) mod answer_rows;
 pub(crate) mod command;
 pub(crate) mod text;
+pub(crate) mod text_format;
+pub(crate) mod text_rows;

@@ -1,25 +1,20 @@
-//! Draws from a fit as CSV, with names that R and Python take as they are.
+//! Draws from a fit as columns, with names that R and Python take as they are.
 
 use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
 use super::answer_columns::Taken;
+use super::text_format::{column, numbered};
 use crate::terminal::mark::DRAWS;
-use std::fmt::Write;
+use polars::prelude::Column;
 
-/// The table with a line of names; every number is written so that it reads back as it is.
-pub fn draws_csv(table: &DrawTable) -> String {
-    let mut text = format!("{DRAWS},weight");
-    for name in names(&table.columns) {
-        let _ = write!(text, ",{name}");
-    }
-    text.push('\n');
-    for (row, weight) in table.weights.iter().enumerate() {
-        let _ = write!(text, "{},{weight}", row + 1);
-        for column in &table.columns {
-            let _ = write!(text, ",{}", column.values[row]);
-        }
-        text.push('\n');
-    }
-    text
+/// The columns of a table of draws.
+pub(crate) fn draw_columns(table: &DrawTable) -> Vec<Column> {
+    let mut columns = vec![
+        numbered(DRAWS, table.weights.len()),
+        column("weight", &table.weights, |weight| *weight),
+    ];
+    let named = names(&table.columns).into_iter().zip(&table.columns);
+    columns.extend(named.map(|(name, drawn)| column(&name, &drawn.values, |value| *value)));
+    columns
 }
 
 pub(crate) fn names(columns: &[DrawnColumn]) -> Vec<String> {

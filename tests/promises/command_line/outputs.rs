@@ -10,6 +10,8 @@ use swellbook::book::is_book_file;
 const PAGE: [&str; 2] = ["report", "--out"];
 const PICTURE: [&str; 3] = ["chart", "factors", "--out"];
 const DRAWS: [&str; 3] = ["export", "--draws", "--out"];
+const READINGS: [&str; 3] = ["export", "--readings", "--out"];
+const OBSERVATIONS: [&str; 3] = ["export", "--observations", "--out"];
 
 /// A book in the folder `bench`, with a file of every name that the program may make in it.
 fn bench() -> Folder {
@@ -44,7 +46,7 @@ fn no_file_of_a_book_is_written_over_by_its_name() {
         assert!(is_book_file(&name), "{name}");
         for name in [name.clone(), name.to_uppercase(), format!("{name}.new")] {
             for way in [format!("bench/{name}"), format!("bench/../bench/./{name}")] {
-                for command in [&PAGE[..], &PICTURE, &DRAWS] {
+                for command in [&PAGE[..], &PICTURE, &DRAWS, &READINGS] {
                     let run = written(&folder, command, &[&way, "--replace"]).ends(3);
                     run.complains_of(&["--out", &name, "belongs to a book"]);
                 }
@@ -118,6 +120,11 @@ fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
         (&PICTURE, "a.svg", "<svg><desc>swellbook</desc></svg>"),
         (&PICTURE, "a.png", "\u{89}PNG"),
         (&DRAWS, "a.csv", "draw,weight\n1,1\n"),
+        (&DRAWS, "a.json", "[{\"draw\":1}]\n"),
+        (&READINGS, "a.arrow", "ARROW1\0\0reading"),
+        (&READINGS, "b.csv", "reading,trial\n"),
+        (&OBSERVATIONS, "b.json", "{\"swellbook_observation\":[]}"),
+        (&OBSERVATIONS, "b.arrow", "x"),
     ] {
         folder.write(name, other);
         let refused = written(&folder, command, &[name]).ends(3);

@@ -46,7 +46,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 27] = [
+const LIBRARIES: [(&str, &[&str]); 28] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "jobs/report/draw"]),
     ("clap", &["commands", "terminal/prompt", "jobs/*/command"]),
@@ -59,7 +59,8 @@ const LIBRARIES: [(&str, &[&str]); 27] = [
     ("ndarray", &["model"]),
     ("plotters", &["draw"]),
     ("png", &["draw", "jobs/chart/draw_tests"]),
-    ("polars", &["observe"]),
+    ("polars", &["jobs/export/text"]),
+    ("polars_io", &["jobs/export/text"]),
     ("proptest", EVERYWHERE),
     ("rand_xoshiro", &["model"]),
     // An answer is its own JSON; `text_json` is for what has sentences in it.

@@ -237,33 +237,3 @@ fn a_file_of_draws_never_takes_the_place_of_another() {
         .ends(3)
         .complains_of(&["--plain", "1..100000"]);
 }
-
-/// The table for work elsewhere says what the model is given, row by row.
-#[test]
-fn the_table_of_observations_is_what_the_model_sees() {
-    let entries =
-        crate::support::random_books::entries(11, crate::support::random_books::Size::ANY);
-    let resolution = crate::support::random_books::mm(0.01);
-    let all = swellbook::observe::observe_entries(
-        &entries,
-        resolution,
-        swellbook::observe::Weighing::Judged,
-    )
-    .expect("observations");
-    let frame = all.frame().expect("a table");
-    assert!(!all.rows.is_empty());
-    assert_eq!(frame.height(), all.rows.len());
-    let numbers = |name: &str| -> Vec<f64> {
-        let column = frame.column(name).expect("a column").f64().expect("numbers").clone();
-        column.iter().map(|value| value.expect("no gaps")).collect()
-    };
-    let (swell, sections) = (numbers("swell_mm"), numbers("sections"));
-    let (fore_edge, variance) = (numbers("fore_edge_mm"), numbers("variance_mm2"));
-    for (at, row) in all.rows.iter().enumerate() {
-        assert_eq!((swell[at], variance[at]), (row.swell_mm, row.variance));
-        assert_eq!(
-            (fore_edge[at], sections[at]),
-            (row.fore_edge_mm, all.trials[row.trial].sections)
-        );
-    }
-}

@@ -69,7 +69,8 @@ impl Parts {
     }
 }
 
-fn kind_of(value: &Value) -> &'static str {
+/// The kind of a value, as the pages say it.
+pub fn kind_of(value: &Value) -> &'static str {
     match value {
         Value::Null => "null",
         Value::Bool(_) => "true or false",

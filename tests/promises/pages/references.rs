@@ -177,6 +177,31 @@ fn table(page: &str, heading: &str) -> Vec<Vec<String>> {
     rows.lines().filter(|line| line.starts_with("| `")).map(cells).collect()
 }
 
+/// A table's columns are on its page, in their order, with what they hold.
+#[test]
+fn every_column_of_the_exported_tables_is_on_its_page() {
+    let folder = Folder::new();
+    folder.run(&["tour", "tour"]).ends(0);
+    let readings = table("docs/reference/files.md", "## A table of readings");
+    let own = table("docs/reference/files.md", "## A table of observations");
+    let trial = readings.iter().skip_while(|row| row[0] != "trial");
+    let mut observations = own.clone();
+    let end = readings.iter().position(|row| row[0] == "leaves_mm").expect("that row");
+    observations.splice(1..1, trial.take(end).cloned());
+    for (option, page) in [("--readings", readings), ("--observations", observations)] {
+        let args = ["--book", "tour", "export", option];
+        let csv = folder.run(&args).ends(0).out;
+        let names: Vec<&str> = csv.lines().next().expect("names").split(',').collect();
+        assert_eq!(names, page.iter().map(|row| row[0].as_str()).collect::<Vec<_>>(), "{option}");
+        let json = folder.run(&[&args[..], &["--format", "json"]].concat()).ends(0).out;
+        let rows: Vec<Value> = serde_json::from_str(&json).expect("JSON");
+        for (row, column) in rows.iter().flat_map(|row| page.iter().map(move |it| (row, it))) {
+            let kind = kind_of(&row[&column[0]]);
+            assert!(kind == column[1] || kind == "null", "{}: {kind}", column[0]);
+        }
+    }
+}
+
 /// `−0.04` as the page writes it.
 fn figure(text: &str) -> f64 {
     text.replace('\u{2212}', "-").parse().unwrap_or_else(|_| panic!("{text} is no number"))

@@ -1,0 +1,77 @@
+//! What was measured, row by row: every reading, and every observation that the model is given.
+
+use crate::book::Entries;
+use crate::observe::{Observation, Observations, Sewn};
+use crate::trade::{Edge, Name, Paper, Place, Reading, State, Thread, Trial};
+use crate::units::Millimetres;
+use std::collections::HashMap;
+
+/// Something measured of a trial, beside the trial and what it was sewn of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Row<'a, T> {
+    /// The trial, as recorded.
+    pub trial: &'a Trial,
+    /// Its paper.
+    pub paper: &'a Paper,
+    /// Its thread.
+    pub thread: &'a Thread,
+    /// The trial, as the model sees it.
+    pub sewn: &'a Sewn,
+    /// What was measured.
+    pub of: T,
+}
+
+/// A reading with how it counts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Weighed<'a> {
+    /// The reading.
+    pub reading: &'a Reading,
+    /// Spine − fore-edge less the guards, in mm; `None` without both edges.
+    pub swell_mm: Option<f64>,
+    /// The weight of the spine in its set; `None` where it was not measured.
+    pub spine_weight: Option<f64>,
+    /// The same of the fore-edge.
+    pub fore_edge_weight: Option<f64>,
+}
+
+/// The observations of the entries, in their order.
+pub fn observation_rows<'a>(
+    entries: &'a Entries,
+    all: &'a Observations,
+) -> Vec<Row<'a, &'a Observation>> {
+    all.rows.iter().map(|observation| row(entries, all, observation.trial, observation)).collect()
+}
+
+/// The readings of the entries, in the order in which they were taken.
+pub fn reading_rows<'a>(entries: &'a Entries, all: &'a Observations) -> Vec<Row<'a, Weighed<'a>>> {
+    let less: HashMap<(&Name, State, Edge, &Place), f64> = (all.down_weighted.iter())
+        .map(|one| ((&one.trial, one.state, one.edge, &one.place), one.weight))
+        .collect();
+    let places: HashMap<&Name, usize> =
+        all.trials.iter().enumerate().map(|(place, trial)| (&trial.name, place)).collect();
+    let weighed = |reading: &'a Reading| {
+        let trial = *places.get(&reading.trial)?;
+        let weight = |edge| {
+            let key = (&reading.trial, reading.state, edge, &reading.place);
+            reading.edge(edge).map(|_| less.get(&key).copied().unwrap_or(1.0))
+        };
+        let swell = |spine: Millimetres| {
+            Some(spine.mm() - reading.fore_edge()?.mm() - all.trials[trial].guards_mm)
+        };
+        let weighed = Weighed {
+            reading,
+            swell_mm: reading.spine().and_then(swell),
+            spine_weight: weight(Edge::Spine),
+            fore_edge_weight: weight(Edge::ForeEdge),
+        };
+        Some(row(entries, all, trial, weighed))
+    };
+    entries.readings.iter().filter_map(weighed).collect()
+}
+
+/// The observations have trials, papers and threads in the places of the entries.
+fn row<'a, T>(entries: &'a Entries, all: &'a Observations, trial: usize, of: T) -> Row<'a, T> {
+    let sewn = &all.trials[trial];
+    let (paper, thread) = (&entries.papers[sewn.paper], &entries.threads[sewn.thread]);
+    Row { trial: &entries.trials[trial], paper, thread, sewn, of }
+}

@@ -1,0 +1,69 @@
+//! A table as a file: here its columns become a frame, which writes itself.
+
+use polars::prelude::*;
+use polars_io::prelude::*;
+
+/// What a table is written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Format {
+    /// Comma-separated values.
+    Csv,
+    /// A list of objects, one for each row.
+    Json,
+    /// An Arrow file (its IPC file format), as R and Python read without parsing.
+    Arrow,
+}
+
+impl Format {
+    /// The endings of every format.
+    pub(crate) const ENDINGS: &[&str] = &["csv", "json", "arrow"];
+
+    /// The format of this ending.
+    pub(crate) fn of(ending: &str) -> Option<Self> {
+        [Self::Csv, Self::Json, Self::Arrow].into_iter().find(|format| format.endings() == [ending])
+    }
+
+    /// The endings of its files.
+    pub(crate) fn endings(self) -> &'static [&'static str] {
+        let place = self as usize;
+        &Self::ENDINGS[place..=place]
+    }
+
+    /// A file of these columns, all of one length.
+    ///
+    /// # Errors
+    /// Where the table library refuses.
+    pub(crate) fn write(self, columns: Vec<Column>) -> PolarsResult<Vec<u8>> {
+        let mut frame = DataFrame::new_infer_height(columns)?;
+        let mut bytes = Vec::new();
+        match self {
+            // Without an exponent, which not every spreadsheet takes for a number.
+            Self::Csv => {
+                CsvWriter::new(&mut bytes).with_float_scientific(Some(false)).finish(&mut frame)?
+            }
+            Self::Json => {
+                let writer = JsonWriter::new(&mut bytes);
+                writer.with_json_format(JsonFormat::Json).finish(&mut frame)?;
+                bytes.push(b'\n');
+            }
+            // Texts as every reader of such files knows them.
+            Self::Arrow => IpcWriter::new(&mut bytes)
+                .with_compat_level(CompatLevel::oldest())
+                .finish(&mut frame)?,
+        }
+        Ok(bytes)
+    }
+}
+
+/// A column that holds something of each row.
+pub(crate) fn column<R, V>(name: &str, rows: &[R], of: impl Fn(&R) -> V) -> Column
+where
+    Series: NamedFrom<Vec<V>, [V]>,
+{
+    Column::new(name.into(), rows.iter().map(of).collect::<Vec<V>>())
+}
+
+/// The first column: the number of each row, from one. Its name tells what made the file.
+pub(crate) fn numbered(mark: &str, rows: usize) -> Column {
+    Column::new(mark.into(), (1..).take(rows).collect::<Vec<u32>>())
+}
