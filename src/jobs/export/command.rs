@@ -67,7 +67,7 @@ pub(crate) struct Args {
     /// Whole number that selects the plain draws
     #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
     seed: String,
-    /// Format of the table
+    /// Format of the table [default: the ending of FILE, or else csv]
     #[arg(long, value_parser = ["csv", "json", "arrow"])]
     format: Option<String>,
     /// File to write: FILE.csv, FILE.json or FILE.arrow, or - for standard output

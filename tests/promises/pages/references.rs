@@ -1,9 +1,11 @@
 //! The reference pages name what the program has, all of it and nothing else.
 
+use crate::pages::json::kind_of;
 use crate::pages::texts::{is_writing, pages, text_of};
 use crate::support::folder::Folder;
 use crate::support::repository;
 use clap::{Arg, Command};
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use swellbook::book::{Column, Kind, column_tables, sheet_columns};
