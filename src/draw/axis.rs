@@ -1,6 +1,6 @@
 //! A number line across the picture.
 
-use super::layout::foot;
+use super::layout::{HAIR, foot};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at};
 use crate::terminal::number::rounded;
@@ -72,7 +72,7 @@ impl Axis {
     pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         for (mark, number) in self.numbers() {
             let x = self.pixel(mark);
-            scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
+            scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
             scene.text(at(x, bottom + 14.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
@@ -83,7 +83,7 @@ impl Axis {
     pub fn draw_up(&self, scene: &mut Scene, (left, right): (f64, f64)) {
         for (mark, number) in self.numbers() {
             let y = self.pixel(mark);
-            scene.line(at(left, y), at(right, y), Tone::Rule, 1.0);
+            scene.line(at(left, y), at(right, y), Tone::Rule, HAIR);
             scene.text(at(left - 6.0, y), number, (NUMBERS, Tone::Quiet), Anchor::End);
         }
         scene.line(at(left, self.from), at(left, self.to), Tone::Ink, 1.0);

@@ -1,6 +1,6 @@
 //! A line of days across the picture.
 
-use super::layout::foot;
+use super::layout::{HAIR, foot};
 use super::palette::Tone;
 use super::scene::{Anchor, Scene, at};
 use super::type_face;
@@ -99,7 +99,7 @@ impl Days {
     /// Draws it along the bottom of a plot with its words below. The picture ends there.
     pub fn draw(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
         for (x, date) in self.marks(scene.width) {
-            scene.line(at(x, top), at(x, bottom), Tone::Rule, 1.0);
+            scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
             scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);

@@ -4,6 +4,7 @@
 //! the names in them are escaped where they are drawn.
 
 use super::chart::Chart;
+use super::palette;
 use super::render::ChartError;
 use crate::terminal::mark;
 use crate::terminal::words::tied;

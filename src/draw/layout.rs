@@ -12,6 +12,8 @@ pub(crate) const WORDS: f64 = 13.0;
 pub(crate) const MARGIN: f64 = 16.0;
 /// The height of a line of words.
 pub(crate) const LINE: f64 = 19.0;
+/// The width of a line that only guides the eye: fainter than anything that says something.
+pub(crate) const HAIR: f64 = 0.5;
 /// The most of the width that labels may take.
 const LABELS: f64 = 0.34;
 

@@ -1,22 +1,29 @@
-//! The colours of the charts: told apart by colour-blind eyes and in a greyscale print, on white.
+//! The colours of charts and pages: linen, madder, indigo and ink, by day and by night. They are
+//! told apart by colour-blind eyes and in a greyscale print.
 //!
-//! The hues are of the palette of Okabe and Ito ("Color Universal Design", 2008); every two that
-//! meet in one chart also differ in lightness, and none carries a meaning that its shape, its place
-//! or a word does not carry too. A test measures both.
+//! Every two that meet in one chart also differ in lightness, and none carries a meaning that its
+//! shape, its place or a word does not carry too. A test measures both.
 
 use plotters::style::RGBColor;
+use std::fmt::Write;
 
 /// What a shape is drawn in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Tone {
+    /// What everything stands on.
+    Sheet,
     /// Words and what matters most.
     Ink,
     /// Words beside the main ones.
     Quiet,
     /// Grid lines and frames.
     Rule,
-    /// The band of nominal figures, and of a target.
-    Ground,
+    /// What common practice says: nominal figures.
+    Nominal,
+    /// What is wanted: the band of a target.
+    Target,
+    /// What one sewing can do: the limits of a steady hand.
+    Steady,
     /// Before: as sewn.
     Before,
     /// The range of what is drawn before.
@@ -31,12 +38,14 @@ pub(crate) enum Tone {
 
 impl Tone {
     /// Every tone.
-    #[cfg(test)]
-    pub(crate) const ALL: [Self; 9] = [
+    pub(crate) const ALL: [Self; 12] = [
+        Self::Sheet,
         Self::Ink,
         Self::Quiet,
         Self::Rule,
-        Self::Ground,
+        Self::Nominal,
+        Self::Target,
+        Self::Steady,
         Self::Before,
         Self::BeforePale,
         Self::After,
@@ -44,19 +53,57 @@ impl Tone {
         Self::Struck,
     ];
 
-    pub(crate) fn colour(self) -> RGBColor {
+    /// Its name in a page, and its colours by day and by night.
+    fn named(self) -> (&'static str, u32, u32) {
         match self {
-            Self::Ink => RGBColor(0x1c, 0x1c, 0x1c),
-            Self::Quiet => RGBColor(0x55, 0x55, 0x55),
-            Self::Rule => RGBColor(0xc9, 0xc9, 0xc9),
-            Self::Ground => RGBColor(0xe9, 0xe6, 0xdd),
-            Self::Before => RGBColor(0xe6, 0x9f, 0x00),
-            Self::BeforePale => RGBColor(0xf8, 0xe3, 0xb4),
-            Self::After => RGBColor(0x00, 0x54, 0x8c),
-            Self::AfterPale => RGBColor(0xa9, 0xcd, 0xe6),
-            Self::Struck => RGBColor(0xa3, 0x3b, 0x00),
+            Self::Sheet => ("sheet", 0xff_fd_f8, 0x1a_19_17),
+            Self::Ink => ("ink", 0x22_1f_1b, 0xf0_eb_e0),
+            Self::Quiet => ("quiet", 0x5c_55_4c, 0xb8_af_a0),
+            Self::Rule => ("rule", 0xe0_da_cd, 0x3d_39_33),
+            Self::Nominal => ("nominal", 0xea_e3_d3, 0x3b_36_2c),
+            Self::Target => ("target", 0xd3_e2_cf, 0x2a_42_2c),
+            Self::Steady => ("steady", 0xe6_e8_ec, 0x2f_34_3c),
+            Self::Before => ("before", 0xd9_8f_0b, 0xe0_9a_1e),
+            Self::BeforePale => ("before-pale", 0xf6_e2_b6, 0x5a_44_1a),
+            Self::After => ("after", 0x1f_47_7a, 0x8f_bb_ee),
+            Self::AfterPale => ("after-pale", 0xb4_cb_e4, 0x2c_47_68),
+            Self::Struck => ("struck", 0xa8_30_1c, 0xe6_68_50),
         }
     }
+
+    /// By day, as charts are drawn.
+    pub(crate) fn colour(self) -> RGBColor {
+        rgb(self.named().1)
+    }
+}
+
+fn rgb(value: u32) -> RGBColor {
+    let [_, red, green, blue] = value.to_be_bytes();
+    RGBColor(red, green, blue)
+}
+
+/// The colours as values of a style sheet: `var(--ink)`. By night they are others, also in the
+/// charts that are part of a page; in print it is day.
+pub(crate) fn styles() -> String {
+    let values = |of: fn(Tone) -> u32| {
+        let each = Tone::ALL.iter().map(|tone| (tone.named().0, of(*tone)));
+        each.fold(String::new(), |mut text, (name, value)| {
+            let _ = write!(text, " --{name}: #{value:06x};");
+            text
+        })
+    };
+    let (day, night) = (values(|tone| tone.named().1), values(|tone| tone.named().2));
+    let charts = Tone::ALL.iter().fold(String::new(), |mut text, tone| {
+        let (name, day, _) = tone.named();
+        for part in ["fill", "stroke"] {
+            let _ = writeln!(text, "  svg [{part}=\"#{day:06X}\"] {{ {part}: var(--{name}); }}");
+        }
+        text
+    });
+    format!(
+        ":root {{ color-scheme: light dark;{day} }}\n\
+         @media screen and (prefers-color-scheme: dark) {{\n  :root {{{night} }}\n{charts}}}\n"
+    )
 }
 
 #[cfg(test)]
@@ -74,37 +121,59 @@ mod tests {
         0.2126 * linear(colour.0) + 0.7152 * linear(colour.1) + 0.0722 * linear(colour.2)
     }
 
-    fn contrast(a: Tone, b: RGBColor) -> f64 {
-        let (a, b) = (luminance(a.colour()), luminance(b));
+    /// By day and by night.
+    const TIMES: [fn(Tone) -> RGBColor; 2] =
+        [|tone| rgb(tone.named().1), |tone| rgb(tone.named().2)];
+
+    fn contrast_of(a: RGBColor, b: RGBColor) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
     }
 
-    const WHITE: RGBColor = RGBColor(255, 255, 255);
+    /// Asserts that two tones have so much contrast, by day and by night.
+    #[track_caller]
+    fn have_contrast(one: Tone, other: Tone, least: f64) {
+        for at in TIMES {
+            let found = contrast_of(at(one), at(other));
+            assert!(found >= least, "{one:?} on {other:?}: {found}");
+        }
+    }
 
     /// Black on white has 21, as WCAG says.
     #[test]
     fn contrast_is_measured_as_published() {
-        let black = (luminance(WHITE) + 0.05) / 0.05;
-        assert!((black - 21.0).abs() < 1e-9);
+        let found = contrast_of(RGBColor(255, 255, 255), RGBColor(0, 0, 0));
+        assert!((found - 21.0).abs() < 1e-9);
     }
 
+    /// WCAG 2.2, 1.4.3, asks 4.5:1 of words.
     #[test]
     fn words_are_legible_on_everything_they_stand_on() {
-        for words in [Tone::Ink, Tone::Quiet] {
-            for ground in [WHITE, Tone::Ground.colour()] {
-                assert!(contrast(words, ground) >= 4.5, "{words:?}");
-            }
+        for ground in [Tone::Sheet, Tone::Nominal, Tone::Target, Tone::Steady] {
+            have_contrast(Tone::Ink, ground, 4.5);
+            have_contrast(Tone::Quiet, ground, 4.5);
         }
-        assert!(contrast(Tone::Ink, Tone::AfterPale.colour()) >= 4.5);
-        assert!(contrast(Tone::Ink, Tone::BeforePale.colour()) >= 4.5);
+        have_contrast(Tone::Ink, Tone::AfterPale, 4.5);
+        have_contrast(Tone::Ink, Tone::BeforePale, 4.5);
+        have_contrast(Tone::After, Tone::Sheet, 4.5);
+        have_contrast(Tone::Struck, Tone::Sheet, 4.5);
     }
 
-    /// WCAG 2.2, 1.4.11, asks 3:1 of what carries meaning against what is beside it.
+    /// WCAG 2.2, 1.4.11, asks 3:1 of what carries meaning against what is beside it. By night the
+    /// form alone tells before from after in grey; a print is by day.
     #[test]
     fn before_and_after_differ_in_a_greyscale_print() {
-        assert!(contrast(Tone::Before, Tone::After.colour()) >= 3.0);
-        assert!(contrast(Tone::After, Tone::AfterPale.colour()) >= 3.0);
-        assert!(contrast(Tone::After, WHITE) >= 4.5 && contrast(Tone::Struck, WHITE) >= 4.5);
+        let day = |one: Tone, other: Tone| contrast_of(one.colour(), other.colour());
+        assert!(day(Tone::Before, Tone::After) >= 3.0);
+        have_contrast(Tone::After, Tone::AfterPale, 3.0);
+    }
+
+    #[test]
+    fn a_grid_is_fainter_than_anything_it_lies_behind() {
+        let lightest = |tone| contrast_of(Tone::colour(tone), Tone::Sheet.colour());
+        for data in [Tone::Before, Tone::After, Tone::Struck, Tone::Quiet, Tone::AfterPale] {
+            assert!(lightest(Tone::Rule) < lightest(data), "{data:?}");
+        }
     }
 
     /// Linear sRGB as dichromats see it. Source: G. M. Machado, M. M. Oliveira and L. A. F. Fernandes
@@ -146,9 +215,9 @@ mod tests {
         matrix.map(|row| row.iter().zip(colour).map(|(share, part)| share * part).sum())
     }
 
-    /// CIE L*a*b* of a tone as somebody sees it. Source: CIE 15:2004.
-    fn lab(tone: Tone, eyes: [[f64; 3]; 3]) -> [f64; 3] {
-        let RGBColor(red, green, blue) = tone.colour();
+    /// CIE L*a*b* of a colour as somebody sees it. Source: CIE 15:2004.
+    fn lab(colour: RGBColor, eyes: [[f64; 3]; 3]) -> [f64; 3] {
+        let RGBColor(red, green, blue) = colour;
         let seen = through(eyes, [red, green, blue].map(linear)).map(|part| part.clamp(0.0, 1.0));
         let white = through(XYZ, [1.0; 3]);
         let xyz = through(XYZ, seen);
@@ -163,8 +232,8 @@ mod tests {
         [116.0 * root(1) - 16.0, 500.0 * (root(0) - root(1)), 200.0 * (root(1) - root(2))]
     }
 
-    /// ΔE of 1976: the distance of two tones.
-    fn apart(one: Tone, other: Tone, eyes: [[f64; 3]; 3]) -> f64 {
+    /// ΔE of 1976: the distance of two colours.
+    fn apart(one: RGBColor, other: RGBColor, eyes: [[f64; 3]; 3]) -> f64 {
         let (one, other) = (lab(one, eyes), lab(other, eyes));
         one.iter().zip(other).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
     }
@@ -175,14 +244,14 @@ mod tests {
     fn distances_of_colours_are_those_of_another_library() {
         let [(_, protan), (_, deutan), (_, tritan)] = DICHROMATS;
         for (one, other, eyes, expected) in [
-            (Tone::Before, Tone::After, EVERYBODY, 118.48),
-            (Tone::Before, Tone::After, protan, 108.51),
-            (Tone::Before, Tone::Struck, deutan, 38.07),
-            (Tone::Ground, Tone::After, deutan, 74.06),
-            (Tone::Before, Tone::After, tritan, 78.05),
-            (Tone::Before, Tone::Struck, tritan, 35.89),
+            (Tone::Before, Tone::After, EVERYBODY, 108.97),
+            (Tone::Before, Tone::After, protan, 101.07),
+            (Tone::Before, Tone::Struck, deutan, 35.10),
+            (Tone::Nominal, Tone::After, deutan, 76.30),
+            (Tone::Before, Tone::After, tritan, 77.06),
+            (Tone::Before, Tone::Struck, tritan, 34.84),
         ] {
-            let found = apart(one, other, eyes);
+            let found = apart(one.colour(), other.colour(), eyes);
             assert!((found - expected).abs() < 0.1, "{one:?} {other:?}: {found} {expected}");
         }
     }
@@ -192,10 +261,13 @@ mod tests {
     #[test]
     fn what_meets_in_a_chart_is_told_apart_by_colour_blind_eyes() {
         const APART: f64 = 8.0 * 2.3;
-        let strong = [Tone::Before, Tone::After, Tone::Struck, Tone::Ground, Tone::Quiet];
+        let strong = [Tone::Before, Tone::After, Tone::Struck, Tone::Quiet];
         let mut pairs: Vec<(Tone, Tone)> = (strong.iter().enumerate())
             .flat_map(|(index, &one)| strong[index + 1..].iter().map(move |&other| (one, other)))
             .collect();
+        for ground in [Tone::Nominal, Tone::Target, Tone::Steady] {
+            pairs.extend(strong.map(|tone| (tone, ground)));
+        }
         pairs.extend([
             (Tone::Before, Tone::BeforePale),
             (Tone::After, Tone::AfterPale),
@@ -203,12 +275,15 @@ mod tests {
         ]);
         for (one, other) in pairs {
             for (name, eyes) in DICHROMATS.into_iter().chain([("none", EVERYBODY)]) {
-                let found = apart(one, other, eyes);
-                assert!(found >= APART, "{one:?} and {other:?}, {name}: {found}");
+                for at in TIMES {
+                    let found = apart(at(one), at(other), eyes);
+                    assert!(found >= APART, "{one:?} and {other:?}, {name}: {found}");
+                }
             }
         }
     }
 
+    /// A page finds the night's colour of a part of a chart by its day's colour.
     #[test]
     fn no_two_tones_are_one_colour() {
         for (index, one) in Tone::ALL.iter().enumerate() {

@@ -24,21 +24,18 @@ pub enum ChartError {
 const SHARPNESS: f64 = 2.0;
 /// The most pixels of a PNG.
 const MOST_PIXELS: u64 = 100_000_000;
-/// How a backend takes the size and the place of letters.
+/// How letters come onto the sheet.
 #[derive(Clone, Copy)]
-struct Lettering {
-    /// What it wants for a size of one.
-    size: f64,
-    /// How far down letters must go, in sizes, to be centred on their small letters.
-    drop: f64,
+enum Lettering {
+    /// As a text of the picture, which the viewer sets in a font of its own.
+    Written,
+    /// Pixel by pixel: the bitmap backend would put each letter at a whole one, and words would
+    /// have holes.
+    Printed,
 }
 
-/// The SVG backend divides a size by 1.24 and centres on half the height of a small x.
-const SVG_LETTERS: Lettering = Lettering { size: 1.24, drop: 0.0 };
-/// The bitmap backend takes the height of the font for its size and puts the base line 0.097 of
-/// it under the place; half a small x is 0.274 of a size.
-const PNG_LETTERS: Lettering =
-    Lettering { size: type_face::FONT_HEIGHT, drop: 0.274 - 0.097 * type_face::FONT_HEIGHT };
+/// The SVG backend divides a size by 1.24, and centres on half the height of a small x.
+const WRITTEN_SIZE: f64 = 1.24;
 
 /// Lengths of a dash and of the gap behind it.
 const DASH: (f64, f64) = (5.0, 4.0);
@@ -51,7 +48,7 @@ pub(crate) fn svg(scene: &Scene, title: &str, description: &str) -> Result<Strin
     let mut text = String::new();
     let (width, height) = (scene.width.ceil() as u32, scene.height.ceil() as u32);
     let area = SVGBackend::with_string(&mut text, (width, height)).into_drawing_area();
-    draw(scene, &area, (1.0, SVG_LETTERS))?;
+    draw(scene, &area, (1.0, Lettering::Written))?;
     drop(area);
     Ok(with_words(&text, title, description))
 }
@@ -85,7 +82,7 @@ pub(crate) fn png(scene: &Scene) -> Result<Vec<u8>, ChartError> {
     }
     let mut buffer = vec![0; width as usize * height as usize * 3];
     let area = BitMapBackend::with_buffer(&mut buffer, (width, height)).into_drawing_area();
-    draw(scene, &area, (SHARPNESS, PNG_LETTERS))?;
+    draw(scene, &area, (SHARPNESS, Lettering::Printed))?;
     drop(area);
     encoded(&buffer, width, height)
 }
@@ -115,7 +112,7 @@ fn draw<B: DrawingBackend>(
     (scale, letters): (f64, Lettering),
 ) -> Result<(), ChartError> {
     type_face::ready();
-    sheet.fill(&WHITE).map_err(failed)?;
+    sheet.fill(&Tone::Sheet.colour()).map_err(failed)?;
     for shape in &scene.shapes {
         let pen = Pen { sheet, scale, letters };
         match shape {
@@ -182,7 +179,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
             Form::Disc => self.circle(at, half, tone.colour()),
             Form::Ring => {
                 self.circle(at, half, tone.colour())?;
-                self.circle(at, half - 1.75, WHITE)
+                self.circle(at, half - 1.75, Tone::Sheet.colour())
             }
             Form::Square => {
                 let half = half * 0.9;
@@ -192,7 +189,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
             Form::Diamond => self.diamond(at, half * 1.25, tone.colour()),
             Form::OpenDiamond => {
                 self.diamond(at, half * 1.25, tone.colour())?;
-                self.diamond(at, half * 1.25 - 2.5, WHITE)
+                self.diamond(at, half * 1.25 - 2.5, Tone::Sheet.colour())
             }
             Form::Cross => {
                 let corner = |x: f64, y: f64| Point { x: at.x + x * half, y: at.y + y * half };
@@ -220,18 +217,48 @@ impl<B: DrawingBackend> Pen<'_, B> {
         (size, tone): (f64, Tone),
         anchor: Anchor,
     ) -> Result<(), ChartError> {
+        match self.letters {
+            Lettering::Written => self.write(at, text, (size, tone), anchor),
+            Lettering::Printed => self.print(at, text, (size, tone), anchor),
+        }
+    }
+
+    fn write(
+        &self,
+        at: Point,
+        text: &str,
+        (size, tone): (f64, Tone),
+        anchor: Anchor,
+    ) -> Result<(), ChartError> {
         let side = match anchor {
             Anchor::Start => HPos::Left,
             Anchor::Middle => HPos::Center,
             Anchor::End => HPos::Right,
         };
         let colour = tone.colour();
-        let Lettering { size: wanted, drop } = self.letters;
-        let at = Point { y: at.y + drop * size, ..at };
-        let style = (type_face::FAMILY, size * wanted * self.scale)
+        let style = (type_face::FAMILY, size * WRITTEN_SIZE * self.scale)
             .into_text_style(self.sheet)
             .color(&colour)
             .pos(Pos::new(side, VPos::Center));
         self.sheet.draw(&Text::new(text.to_owned(), self.pixel(at), style)).map_err(failed)
+    }
+
+    fn print(
+        &self,
+        at: Point,
+        text: &str,
+        (size, tone): (f64, Tone),
+        anchor: Anchor,
+    ) -> Result<(), ChartError> {
+        let line = type_face::Line::set(text, size * self.scale);
+        let before = match anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => 0.5 * line.width,
+            Anchor::End => line.width,
+        };
+        // Whole, so that the feet of the letters are sharp.
+        let base = ((at.y + type_face::HALF_X * size) * self.scale).round();
+        let ink = |pixel, share| self.sheet.draw_pixel(pixel, &tone.colour().mix(share));
+        line.print((at.x * self.scale - before, base), ink).map_err(failed)
     }
 }

@@ -17,7 +17,7 @@ const SIGNS: [Sign; 4] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
     Sign { look: Look::Patch(Tone::AfterPale), words: "thick: 50 % range; thin: 90 % range" },
-    Sign { look: Look::Patch(Tone::Ground), words: "nominal, 90 % range" },
+    Sign { look: Look::Patch(Tone::Nominal), words: "nominal, 90 % range" },
 ];
 
 /// Draws the factors.
@@ -72,7 +72,7 @@ fn grounds(scene: &mut Scene, view: &FactorsView, axis: &Axis, tops: &[f64]) {
         let middle = (tops[index] + tops[index + 1]) / 2.0;
         for (factor, (y, ..)) in row.factors.iter().zip(places(middle)) {
             let (left, right) = (axis.pixel(factor.nominal.q05), axis.pixel(factor.nominal.q95));
-            scene.fill(Area { left, right, top: y - 8.0, bottom: y + 8.0 }, Tone::Ground);
+            scene.fill(Area { left, right, top: y - 8.0, bottom: y + 8.0 }, Tone::Nominal);
             let x = axis.pixel(factor.nominal.q50);
             scene.line(at(x, y - 8.0), at(x, y + 8.0), Tone::Quiet, 1.0);
         }

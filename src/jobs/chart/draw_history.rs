@@ -26,7 +26,7 @@ const SIGNS: [Sign; 6] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "a sewing" },
     Sign { look: Look::Mark(Form::Diamond, Tone::Struck), words: "outside the limits" },
     Sign { look: Look::Mark(Form::Cross, Tone::Struck), words: "struck, not used" },
-    Sign { look: Look::Patch(Tone::Ground), words: "within the limits of one sewing" },
+    Sign { look: Look::Patch(Tone::Steady), words: "within the limits of one sewing" },
     Sign { look: Look::Stroke(Tone::Before), words: "moving average" },
     Sign { look: Look::Dashes(Tone::Quiet), words: "its limits" },
 ];
@@ -52,7 +52,7 @@ pub fn history(view: &HistoryView, width: f64) -> Chart {
     let mut on_day = BTreeMap::new();
     dates(view).for_each(|date| *on_day.entry(date).or_insert(0) += 1);
     let limits = (up.pixel(LIMIT), up.pixel(-LIMIT));
-    scene.fill(Area { left, right, top: limits.0, bottom: limits.1 }, Tone::Ground);
+    scene.fill(Area { left, right, top: limits.0, bottom: limits.1 }, Tone::Steady);
     up.draw_up(&mut scene, (left, right));
     days.draw(&mut scene, (0.0, HEIGHT), WORDS);
     let places = Places { days, up, on_day, view };

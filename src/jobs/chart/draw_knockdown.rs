@@ -3,7 +3,7 @@
 use super::answer_knockdown::{KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{LINE, Labels, Look, MARGIN, Sign};
+use crate::draw::layout::{HAIR, LINE, Labels, Look, MARGIN, Sign};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Area, Form, Scene, at};
 use crate::model::mixed::Summary;
@@ -52,7 +52,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     for (index, (paper, group)) in view.papers.iter().zip(&groups).enumerate() {
         labels.draw(&mut scene, index, (left - 10.0, (group.top + group.bottom) / 2.0));
         rows(&mut scene, &axis, paper, group);
-        scene.line(at(left, group.bottom), at(width - MARGIN, group.bottom), Tone::Rule, 1.0);
+        scene.line(at(left, group.bottom), at(width - MARGIN, group.bottom), Tone::Rule, HAIR);
     }
     Chart::new(title, &SIGNS, scene, caption(view))
 }

@@ -23,7 +23,7 @@ const ODDS: &str = "odds";
 const SIGNS: [Sign; 3] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "the middle" },
     Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
-    Sign { look: Look::Patch(Tone::Ground), words: "the wanted swell" },
+    Sign { look: Look::Patch(Tone::Target), words: "the wanted swell" },
 ];
 
 /// Draws the ways, best first, lengths in `unit`.
@@ -78,7 +78,7 @@ fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
 
 fn target(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f64)) {
     let ends = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
-    scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Ground);
+    scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
     for x in ends {
         scene.line(at(x, top), at(x, bottom), Tone::Quiet, 1.0);
     }
