@@ -20,7 +20,7 @@ pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
 pub use check::finding::Finding;
 pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
-pub use csv::notes::{note, title};
+pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::held::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
 pub use entries::tables::{ColumnTable, column_tables};

@@ -87,7 +87,7 @@ pub fn iso_day(text: &str) -> Option<Date> {
 /// # Errors
 /// A sentence without the flag.
 pub fn yes(text: &str) -> Result<bool, String> {
-    parse_yes_no(text)
+    parse_yes_no(text).map_err(|error| error.to_string())
 }
 
 /// Nothing for an empty text, else what `parse` makes of it.

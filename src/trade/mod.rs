@@ -48,6 +48,6 @@ pub use thread::count::{CountError, ThreadCount};
 pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
 pub use thread::length::Height;
 pub use trial::{Trial, TrialKind};
-pub use word::{UnknownWord, parse_yes_no};
+pub use word::{NeitherYesNorNo, UnknownWord, parse_yes_no};
 pub(crate) use word::{plain_word, words};
 pub use words::Words;

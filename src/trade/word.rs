@@ -35,15 +35,23 @@ pub(crate) fn plain_word(text: &str) -> String {
     parts.collect::<Vec<_>>().join(" ")
 }
 
+/// A text that should have been yes or no.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("'{found}' is neither yes nor no")]
+pub struct NeitherYesNorNo {
+    /// The text.
+    pub found: String,
+}
+
 /// Yes or no.
 ///
 /// # Errors
-/// A sentence: what was found.
-pub fn parse_yes_no(text: &str) -> Result<bool, String> {
+/// [`NeitherYesNorNo`].
+pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
     match text.trim().to_lowercase().as_str() {
         "yes" | "y" | "true" | "1" => Ok(true),
         "no" | "n" | "false" | "0" => Ok(false),
-        _ => Err(format!("'{}' is neither yes nor no", crate::units::shown(text))),
+        _ => Err(NeitherYesNorNo { found: crate::units::shown(text) }),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::trade::{DateOrder, DayError, is_in_figures, is_year_first, parse_day,
 use crate::units::shown;
 use jiff::civil::Date;
 use std::cell::OnceCell;
+use thiserror::Error;
 
 /// What is known of the order of day and month in a column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,17 +43,16 @@ impl<'a> Dates<'a> {
     ///
     /// # Errors
     /// As [`DateRule::read`].
-    pub(in crate::book) fn read(&self, text: &str, is_sheet: bool) -> Result<Date, String> {
+    pub(in crate::book) fn read(&self, text: &str, is_sheet: bool) -> Result<Date, DateError> {
         let rule = if is_year_first(text) {
             &DateRule::Unknown
         } else {
             self.rule.get_or_init(|| self.proved())
         };
-        let settled = |error: String| match is_sheet && error.ends_with(WRITE) {
-            true => error + ", or give --date-order dmy or --date-order mdy",
-            false => error,
-        };
-        rule.read(text).map_err(settled)
+        rule.read(text).map_err(|error| match error {
+            DateError::Unsettled { what, .. } => DateError::Unsettled { what, is_sheet },
+            other => other,
+        })
     }
 
     /// What the cells of the column prove.
@@ -66,8 +66,25 @@ impl<'a> Dates<'a> {
     }
 }
 
-/// What to do about a date that can be two days.
-const WRITE: &str = "; write dates as 2026-03-14";
+/// Why a cell says no day.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub(in crate::book) enum DateError {
+    /// It can be two days.
+    #[error("{what}; write dates as 2026-03-14{}", or_say(*is_sheet))]
+    Unsettled {
+        /// What was found.
+        what: String,
+        /// Whether it is in a sheet, whose import can be told.
+        is_sheet: bool,
+    },
+    /// Whatever else is wrong with it.
+    #[error(transparent)]
+    Day(DayError),
+}
+
+fn or_say(is_sheet: bool) -> &'static str {
+    if is_sheet { ", or give --date-order dmy or --date-order mdy" } else { "" }
+}
 
 impl DateRule {
     /// The rule once another cell of the column is seen.
@@ -82,22 +99,23 @@ impl DateRule {
     /// The date `text` stands for.
     ///
     /// # Errors
-    /// A sentence that says what was found and how to write it.
-    pub(in crate::book) fn read(self, text: &str) -> Result<Date, String> {
+    /// [`DateError`].
+    pub(in crate::book) fn read(self, text: &str) -> Result<Date, DateError> {
         let order = match self {
             Self::Known(order) => Some(order),
             Self::Unknown | Self::Both => None,
         };
         let day = parse_day(text, order);
+        let unsettled = |what| Err(DateError::Unsettled { what, is_sheet: false });
         match (self, day) {
-            (Self::Both, _) if !is_year_first(text) && is_in_figures(text) => Err(format!(
-                "'{}': some dates of the column have the day first and some the month{WRITE}",
+            (Self::Both, _) if !is_year_first(text) && is_in_figures(text) => unsettled(format!(
+                "'{}': some dates of the column have the day first and some the month",
                 shown(text)
             )),
             (_, Err(error @ DayError::TwoDays { .. })) => {
-                Err(format!("{error}, and no date in the column settles it{WRITE}"))
+                unsettled(format!("{error}, and no date in the column settles it"))
             }
-            (_, day) => day.map_err(|error| error.to_string()),
+            (_, day) => day.map_err(DateError::Day),
         }
     }
 }
@@ -107,7 +125,7 @@ mod tests {
     use super::*;
     use jiff::civil::date;
 
-    fn column(cells: &[&str]) -> Vec<Result<Date, String>> {
+    fn column(cells: &[&str]) -> Vec<Result<Date, DateError>> {
         let rule = cells.iter().fold(DateRule::Unknown, |rule, cell| rule.and(cell));
         cells.iter().map(|cell| rule.read(cell)).collect()
     }
@@ -120,7 +138,13 @@ mod tests {
 
     #[test]
     fn another_order_must_be_said_or_proved() {
-        assert!(column(&["03/04/2026"])[0].as_ref().unwrap_err().contains("no date in the column"));
+        assert!(
+            column(&["03/04/2026"])[0]
+                .as_ref()
+                .unwrap_err()
+                .to_string()
+                .contains("no date in the column")
+        );
         assert_eq!(column(&["03/04/2026", "14/04/2026"])[0], Ok(date(2026, 4, 3)));
         assert_eq!(column(&["03.04.2026", "4.14.2026"])[0], Ok(date(2026, 3, 4)));
         assert!(column(&["14/04/2026", "04/14/2026"]).iter().all(Result::is_err));

@@ -105,8 +105,8 @@ impl Names {
 impl Aids<'_> {
     /// A text of the binder's own.
     fn text(&self, text: &str) -> Result<String, String> {
-        let text = one_line(text)?;
-        if self.is_new { note(&text) } else { Ok(text) }
+        let text = one_line(text).map_err(|error| error.to_string())?;
+        if self.is_new { note(&text).map_err(|error| error.to_string()) } else { Ok(text) }
     }
 }
 
@@ -137,13 +137,13 @@ cell_values! {
     String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
     Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
         |words| Value::Text((&**words).into());
-    Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new),
+    Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new).map_err(|error| error.to_string()),
         |date| Value::Text(date.to_string().into()), {
             fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 is_day_number(text).then(|| format!("the number of a day in a spreadsheet, {self}"))
             }
         };
-    bool: Kind::YesNo, |text, _, _| parse_yes_no(text),
+    bool: Kind::YesNo, |text, _, _| parse_yes_no(text).map_err(|error| error.to_string()),
         |yes| Value::Text(if *yes { "yes" } else { "no" }.into());
     u16: Kind::Whole, |text, range, _| whole(text, range),
         |number| Value::Number(f64::from(*number));

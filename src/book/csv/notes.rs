@@ -2,14 +2,48 @@
 
 use crate::trade::{formula_advice, formula_sign};
 use crate::units::{numbers_of, shown, steering};
+use thiserror::Error;
 
 /// The longest note, in characters.
 const LONGEST_NOTE: usize = 500;
 /// The longest title, in characters.
 const LONGEST_TITLE: usize = 200;
 
+/// Why a text may not be written.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum NoteError {
+    /// Nobody reads so much.
+    #[error("text too long: {length} characters; the limit is {limit}")]
+    TooLong {
+        /// How many characters it has.
+        length: usize,
+        /// How many it may have.
+        limit: usize,
+    },
+    /// It has characters that change what others look like.
+    #[error("'{found}' contains invisible characters ({numbers}); type the text again")]
+    Unseen {
+        /// The text.
+        found: String,
+        /// Their numbers.
+        numbers: String,
+    },
+    /// A spreadsheet would run it.
+    #[error(
+        "'{found}' has '{sign}' at its start or after a separator such as a comma, and a \
+         spreadsheet would run that as a formula; {}",
+        formula_advice(*sign)
+    )]
+    Formula {
+        /// The text.
+        found: String,
+        /// What it would begin a formula with.
+        sign: char,
+    },
+}
+
 /// The note in a cell: line ends in it become spaces.
-pub(super) fn one_line(text: &str) -> Result<String, String> {
+pub(super) fn one_line(text: &str) -> Result<String, NoteError> {
     let parts = text.split(['\n', '\r', '\t']).filter(|part| !part.is_empty());
     let text = parts.collect::<Vec<_>>().join(" ");
     check_text(&text, LONGEST_NOTE)?;
@@ -17,17 +51,14 @@ pub(super) fn one_line(text: &str) -> Result<String, String> {
 }
 
 /// Refuses text that is too long, or that holds invisible characters which change the visible ones.
-fn check_text(text: &str, longest: usize) -> Result<(), String> {
+fn check_text(text: &str, limit: usize) -> Result<(), NoteError> {
     let length = text.chars().count();
-    if length > longest {
-        return Err(format!("text too long: {length} characters; the limit is {longest}"));
+    if length > limit {
+        return Err(NoteError::TooLong { length, limit });
     }
     if text.contains(steering) {
-        return Err(format!(
-            "'{}' contains invisible characters ({}); type the text again",
-            shown(text),
-            numbers_of(text, steering)
-        ));
+        let (found, numbers) = (shown(text), numbers_of(text, steering));
+        return Err(NoteError::Unseen { found, numbers });
     }
     Ok(())
 }
@@ -35,9 +66,9 @@ fn check_text(text: &str, longest: usize) -> Result<(), String> {
 /// The title of a book: one line of at most 200 characters.
 ///
 /// # Errors
-/// A sentence that says what is wrong with it.
-pub fn title(text: &str) -> Result<String, String> {
-    check_text(text, LONGEST_TITLE).map_err(|error| format!("the title: {error}"))?;
+/// [`NoteError`].
+pub fn title(text: &str) -> Result<String, NoteError> {
+    check_text(text, LONGEST_TITLE)?;
     Ok(text.to_owned())
 }
 
@@ -45,20 +76,15 @@ pub fn title(text: &str) -> Result<String, String> {
 /// spreadsheet takes for a formula.
 ///
 /// # Errors
-/// A sentence that says what is wrong with it.
-pub fn note(text: &str) -> Result<String, String> {
+/// [`NoteError`].
+pub fn note(text: &str) -> Result<String, NoteError> {
     let text = text.trim();
     if text.is_empty() {
         return Ok(String::new());
     }
     check_text(text, LONGEST_NOTE)?;
     match formula_sign(text) {
-        Some(sign) => Err(format!(
-            "'{}' has '{sign}' at its start or after a separator such as a comma, and a \
-             spreadsheet would run that as a formula; {}",
-            shown(text),
-            formula_advice(sign)
-        )),
+        Some(sign) => Err(NoteError::Formula { found: shown(text), sign }),
         None => Ok(text.to_owned()),
     }
 }

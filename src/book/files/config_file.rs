@@ -145,7 +145,7 @@ impl Reader<'_> {
 
     fn title(&mut self, title: toml::Spanned<String>) -> String {
         notes::title(title.get_ref()).unwrap_or_else(|error| {
-            self.fault(title.span(), error);
+            self.fault(title.span(), format_args!("the title: {error}"));
             String::new()
         })
     }

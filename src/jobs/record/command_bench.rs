@@ -261,7 +261,7 @@ impl<'b> Bench<'b> {
         let (edge, place) = (step.edge, step.place);
         if let Err(why) = note(&self.steps.note(&self.common_note, place)) {
             self.steps = before;
-            return Err(why);
+            return Err(why.to_string());
         }
         Ok((edge, place))
     }

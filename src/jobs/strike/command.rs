@@ -125,5 +125,5 @@ fn reason_of(text: &str) -> Result<String, String> {
     if text.trim().is_empty() {
         return Err("a reason is needed, so that the entry can be judged years from now".to_owned());
     }
-    note(text)
+    note(text).map_err(|error| error.to_string())
 }
