@@ -26,6 +26,7 @@ mod book {
     mod other_faults;
     mod own_files;
     mod recorded_twice;
+    mod settings_edited;
     mod sizes;
     mod strike_ids;
     mod undoing;
