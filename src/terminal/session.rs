@@ -81,6 +81,8 @@ pub struct Session<'a> {
     pub(crate) kept: Option<String>,
     /// What was said of the book when it was opened.
     told: Vec<Notice>,
+    /// What Ctrl-C at a question says, where more is lost than the answers.
+    pub(crate) at_stake: Option<String>,
 }
 
 impl<'a> Session<'a> {
@@ -101,7 +103,8 @@ impl<'a> Session<'a> {
             None => jiff::ZonedDateTime::now().date(),
         };
         let can_ask = surroundings.terminal && !no_input;
-        Ok(Self { streams, surroundings, book, can_ask, today, kept: None, told: Vec::new() })
+        let (kept, told, at_stake) = (None, Vec::new(), None);
+        Ok(Self { streams, surroundings, book, can_ask, today, kept, told, at_stake })
     }
 
     /// The streams and surroundings, for a command within a command.
