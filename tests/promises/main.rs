@@ -12,6 +12,7 @@ mod command_line {
     mod streams;
     mod typed;
     mod units;
+    mod usage;
 }
 
 mod book {
