@@ -1,5 +1,10 @@
 //! The arguments as a whole.
 
+mod line;
+mod meant;
+mod usage;
+
+use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
     audit, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
@@ -8,7 +13,7 @@ use crate::jobs::{
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, Streams, Surroundings};
-use crate::units::{printable, shown_whole};
+use crate::units::printable;
 use clap::builder::styling::AnsiColor;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
@@ -109,10 +114,10 @@ impl Command {
 
 /// Runs a command within a command: its words without the program's name.
 fn run_words(words: &[&str], streams: Streams<'_>, surroundings: Surroundings) -> Outcome {
-    let line = std::iter::once("swellbook").chain(words.iter().copied());
-    let arguments =
-        Arguments::try_parse_from(line).map_err(|error| CliError::Usage(error.to_string()))?;
-    arguments.run(streams, surroundings)
+    let line: Vec<OsString> =
+        std::iter::once("swellbook").chain(words.iter().copied()).map(OsString::from).collect();
+    let refused = |error| CliError::Usage(usage_text(&error, command_line(), &line));
+    Arguments::try_parse_from(&line).map_err(refused)?.run(streams, surroundings)
 }
 
 /// The command line as a whole, for the page about it.
@@ -133,7 +138,7 @@ pub fn run(
             let streams = Streams { input, out, err: &mut *err };
             arguments.run(streams, surroundings)
         }
-        Err(error) => answer_parser(&told_safely(error, &args), out, err),
+        Err(error) => answer_parser(&error, &args, out),
     };
     outcome.unwrap_or_else(|error| refuse(&error, err))
 }
@@ -161,29 +166,16 @@ fn negative_values_joined(args: impl IntoIterator<Item = OsString>) -> Vec<OsStr
     joined
 }
 
-/// The parser's error with the arguments in it made fit to be shown. The parser repeats them as they
-/// are, so it is asked again with what can be shown of them.
-fn told_safely(error: clap::Error, args: &[OsString]) -> clap::Error {
-    let shown: Vec<String> = args.iter().map(|arg| shown_whole(&arg.to_string_lossy())).collect();
-    Arguments::try_parse_from(shown).err().unwrap_or(error)
-}
-
-/// What the parser has to say: help and version are results, anything else is a usage error.
-fn answer_parser(
-    error: &clap::Error,
-    out: &mut dyn std::io::Write,
-    err: &mut dyn std::io::Write,
-) -> Outcome {
+/// What the parser has to say: help and version are results, anything else is a usage error in our
+/// own words.
+fn answer_parser(error: &clap::Error, args: &[OsString], out: &mut dyn std::io::Write) -> Outcome {
+    if !matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
+        return Err(CliError::Usage(usage_text(error, command_line(), args)));
+    }
     let text = error.render().ansi().to_string();
     let text = printable(&text);
-    let wanted = matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion);
-    if wanted {
-        out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;
-        return Ok(ExitStatus::Done);
-    }
-    // A message that nobody can read changes nothing.
-    let _ = err.write_all(text.as_bytes());
-    Ok(ExitStatus::Usage)
+    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(CliError::Output)?;
+    Ok(ExitStatus::Done)
 }
 
 /// The message of an error, on standard error, and its exit code.

@@ -3,7 +3,7 @@
 use super::location::Location;
 use crate::units::shown_path;
 use std::fmt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 /// One thing wrong in one place of a file.
@@ -96,7 +96,7 @@ pub enum BookError {
         holder: String,
     },
     /// The system refused.
-    #[error("{}: {doing}: {source}{}", shown_path(path), way_out(source))]
+    #[error("{}", refused_text(path, doing, source))]
     Io {
         /// The file or folder.
         path: PathBuf,
@@ -130,6 +130,19 @@ pub enum BookError {
         /// The system's word.
         source: std::io::Error,
     },
+}
+
+/// The system's refusal, in our words where a wrong name is the usual reason.
+fn refused_text(path: &Path, doing: &str, source: &std::io::Error) -> String {
+    use std::io::ErrorKind;
+    let path = shown_path(path);
+    match source.kind() {
+        ErrorKind::NotFound if doing.starts_with("reading") => {
+            format!("{path}: this file does not exist; check its name and folder")
+        }
+        ErrorKind::IsADirectory => format!("{path}: this is a folder; name a file in it"),
+        _ => format!("{path}: {doing}: {source}{}", way_out(source)),
+    }
 }
 
 /// What to do when the system refuses, where that is known.

@@ -1,6 +1,7 @@
 //! What was passed over while reading: no fault, but the binder should know.
 
 use super::location::Location;
+use crate::book::files::names::SETTINGS;
 use std::fmt;
 
 /// When a notice is shown, besides by an audit.
@@ -100,6 +101,15 @@ pub enum Notice {
         /// The file.
         place: Location,
     },
+    /// Settings of which a part may be missing.
+    Shorter {
+        /// The file.
+        place: Location,
+        /// Its lines then.
+        then: u64,
+        /// Its lines now.
+        now: u64,
+    },
     /// A file that was changed since the program last wrote to it.
     Edited {
         /// The file.
@@ -175,6 +185,12 @@ impl fmt::Display for Notice {
                 "{place}: this file was changed outside swellbook while a command added to it; \
                  both changes are in it; check that it is as you want it"
             ),
+            Self::Shorter { place, then, now } => write!(
+                f,
+                "{place}: shorter than it was ({then} → {now} lines), so settings may be missing, \
+                 such as the unit; restore it from a copy, or accept it with `swellbook audit \
+                 --accept`"
+            ),
             Self::Edited { place, then, now } => edited(f, place, *then, *now),
         }
     }
@@ -195,8 +211,14 @@ impl Notice {
             | Self::SetAside { place, .. }
             | Self::Aside { place }
             | Self::Saved { place }
+            | Self::Shorter { place, .. }
             | Self::Edited { place, .. } => place,
         }
+    }
+
+    /// Whether it is of the settings, and of no entry.
+    pub fn is_of_settings(&self) -> bool {
+        *self.place().file == *SETTINGS
     }
 
     /// When it is shown.
@@ -208,7 +230,10 @@ impl Notice {
             | Self::ReadAs { .. }
             | Self::Struck { .. }
             | Self::Aside { .. } => Telling::Audited,
-            Self::Finished { .. } | Self::TakenBack { .. } | Self::CutOff { .. } => Telling::Opened,
+            Self::Finished { .. }
+            | Self::TakenBack { .. }
+            | Self::CutOff { .. }
+            | Self::Shorter { .. } => Telling::Opened,
             Self::SetAside { .. }
             | Self::Saved { .. }
             | Self::Edited { .. }

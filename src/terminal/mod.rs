@@ -2,6 +2,7 @@
 
 pub mod exit;
 pub(crate) mod input;
+mod interrupt;
 pub(crate) mod json;
 pub(crate) mod line;
 pub(crate) mod mark;

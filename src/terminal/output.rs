@@ -111,7 +111,10 @@ impl Output<'_> {
             return Err(self.refused(&format!("{}; choose another file", self.belonging(&file))));
         }
         self.check_ending()?;
-        let target = target.map_err(|error| self.failed(&error))?;
+        let target = target.map_err(|error| match error.kind() {
+            io::ErrorKind::NotFound => self.failed(&"its folder does not exist; make it first"),
+            _ => self.failed(&error),
+        })?;
         if target.is_dir() {
             return Err(self.failed(&"it is a folder"));
         }

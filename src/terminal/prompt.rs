@@ -1,5 +1,6 @@
 //! Questions to a person at a terminal, and values that come by flag or by question.
 
+use super::interrupt::Saying;
 use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
@@ -139,8 +140,16 @@ impl Session<'_> {
                 return Err(CliError::Missing { flags: vec![field.flag] });
             }
             let Some(answer) = self.answer(field.question)? else { continue };
+            if is_quit(&answer) {
+                return Err(CliError::Left);
+            }
             let text = match (answer.is_empty(), field.default) {
-                (true, None) => continue,
+                (true, None) => {
+                    self.tell(
+                        "  nothing was typed, and nothing is saved yet; answer, or type quit",
+                    );
+                    continue;
+                }
                 (true, Some(default)) => default,
                 (false, _) => &answer,
             };
@@ -153,7 +162,8 @@ impl Session<'_> {
 
     /// One answer as text; `None` when the line was none and has been refused.
     fn answer(&mut self, question: &str) -> Result<Option<String>, CliError> {
-        let Line::Bytes(bytes) = self.line()? else {
+        let stopped = self.at_stake.clone().unwrap_or_else(|| CliError::Left.to_string());
+        let Line::Bytes(bytes) = self.line(&stopped)? else {
             self.whisper("\n");
             return Err(CliError::Ended { question: question.to_owned() });
         };
@@ -166,8 +176,9 @@ impl Session<'_> {
         }
     }
 
-    /// One line of what a person or a gauge types.
-    pub(crate) fn line(&mut self) -> Result<Line, CliError> {
+    /// One line of what a person or a gauge types. Ctrl-C instead of it says `interrupted`.
+    pub(crate) fn line(&mut self, interrupted: &str) -> Result<Line, CliError> {
+        let _saying = self.can_ask().then(|| Saying::new(interrupted));
         read_line(self.streams.input).map_err(CliError::Input)
     }
 
@@ -186,6 +197,11 @@ fn answer_text(bytes: Vec<u8>) -> Result<String, GaugeError> {
     }
     let text = String::from_utf8(bytes).map_err(|_| GaugeError::NotText)?;
     Ok(text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}' || c == '\0').to_owned())
+}
+
+/// Whether an answer is the wish to stop.
+pub(crate) fn is_quit(answer: &str) -> bool {
+    ["quit", "exit"].iter().any(|word| answer.eq_ignore_ascii_case(word))
 }
 
 fn prompt(field: Field<'_>) -> String {

@@ -13,7 +13,7 @@ pub enum CliError {
     #[error("{0}")]
     Usage(String),
     /// Values that were not given and could not be asked for.
-    #[error("missing {}; give {}, or run it at a terminal to be asked", flags.join(", "), them(flags))]
+    #[error("{}, or run it at a terminal to be asked", missing_text(flags))]
     Missing {
         /// The flags that give them.
         flags: Vec<&'static str>,
@@ -54,6 +54,9 @@ pub enum CliError {
         /// What was being asked.
         question: String,
     },
+    /// A person at the terminal wanted to stop.
+    #[error("stopped; nothing was saved")]
+    Left,
     /// A person at the terminal did not want it recorded.
     #[error("not recorded, because the answer was no")]
     Declined,
@@ -75,8 +78,10 @@ pub enum CliError {
     },
 }
 
-fn them(flags: &[&str]) -> &'static str {
-    if flags.len() == 1 { "it" } else { "them" }
+/// That these are missing.
+pub(crate) fn missing_text(flags: &[&str]) -> String {
+    let them = if flags.len() == 1 { "it" } else { "them" };
+    format!("missing {}; give {them}", flags.join(", "))
 }
 
 impl CliError {
@@ -90,6 +95,7 @@ impl CliError {
             Self::NotEnough(_) => ExitStatus::NotEnough,
             Self::File { .. }
             | Self::Ended { .. }
+            | Self::Left
             | Self::Declined
             | Self::Input(_)
             | Self::Output(_) => ExitStatus::Failed,

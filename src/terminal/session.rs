@@ -81,6 +81,8 @@ pub struct Session<'a> {
     pub(crate) kept: Option<String>,
     /// What was said of the book when it was opened.
     told: Vec<Notice>,
+    /// What Ctrl-C at a question says, where more is lost than the answers.
+    pub(crate) at_stake: Option<String>,
 }
 
 impl<'a> Session<'a> {
@@ -101,7 +103,8 @@ impl<'a> Session<'a> {
             None => jiff::ZonedDateTime::now().date(),
         };
         let can_ask = surroundings.terminal && !no_input;
-        Ok(Self { streams, surroundings, book, can_ask, today, kept: None, told: Vec::new() })
+        let (kept, told, at_stake) = (None, Vec::new(), None);
+        Ok(Self { streams, surroundings, book, can_ask, today, kept, told, at_stake })
     }
 
     /// The streams and surroundings, for a command within a command.
@@ -225,17 +228,23 @@ pub(crate) fn book_option(dir: &Path) -> String {
     format!("--book{joint}{}", quoted(&dir))
 }
 
-/// A word of a command line, quoted for a shell where it needs it. What cannot be seen stands as
-/// its bytes in octal (`$'…'`: POSIX.1-2024, 2.2.4).
+/// A word of a command line, quoted where a shell needs it: in double quotes, which a POSIX shell and
+/// a Windows prompt both understand, unless it holds what one of them would take for something else.
+/// Then it is quoted for a POSIX shell. What cannot be seen is written as its bytes in octal (`$'…'`:
+/// POSIX.1-2024, 2.2.4).
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./+:%,".contains(c);
     if word.contains(unseen) {
         return format!("$'{}'", word.chars().map(in_dollar_quotes).collect::<String>());
     }
     if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', r"'\''"))
+        return word.to_owned();
+    }
+    // Windows has nothing that would keep these as they are; a backslash is a part of its paths.
+    let own = |c: char| "$`\"!%\u{201c}\u{201d}\u{201e}".contains(c);
+    match cfg!(windows) || !word.contains(|c: char| own(c) || c == '\\') {
+        true => format!("\"{word}\""),
+        false => format!("'{}'", word.replace('\'', r"'\''")),
     }
 }
 
@@ -265,12 +274,31 @@ mod tests {
         assert!(!names(&[]) && !names(&[("LANG", "en_GB.ISO-8859-1")]));
     }
 
+    /// What is typed, and how a hint has it. To add a row: a name, and what to paste.
     #[test]
+    #[cfg(not(windows))]
     fn a_word_is_quoted_only_where_a_shell_needs_it() {
-        assert_eq!(quoted("T1/knocked+pressed/head"), "T1/knocked+pressed/head");
-        assert_eq!(quoted("laid 120"), "'laid 120'");
-        assert_eq!(quoted("binder's"), r"'binder'\''s'");
-        assert_eq!(quoted(""), "''");
-        assert_eq!(quoted("it's\\a\u{1b}1\u{200f}"), r"$'it\'s\\a\0331\342\200\217'");
+        for (word, pasted) in [
+            ("T1/knocked+pressed/head", "T1/knocked+pressed/head"),
+            ("laid 120", "\"laid 120\""),
+            ("binder's", "\"binder's\""),
+            ("", "\"\""),
+            ("a;b", "\"a;b\""),
+            ("5 $", "'5 $'"),
+            ("a\\/b", r"'a\/b'"),
+            ("the \"old\" one", "'the \"old\" one'"),
+            ("it's $5", r"'it'\''s $5'"),
+            ("50 % rag!", "'50 % rag!'"),
+            ("it's\\a\u{1b}1\u{200f}", r"$'it\'s\\a\0331\342\200\217'"),
+        ] {
+            assert_eq!(quoted(word), pasted, "{word}");
+        }
+    }
+
+    #[test]
+    #[cfg(windows)]
+    fn a_word_is_quoted_for_the_prompt() {
+        assert_eq!(quoted("laid 120"), "\"laid 120\"");
+        assert_eq!(quoted(r"C:\my books"), "\"C:\\my books\"");
     }
 }

@@ -21,15 +21,27 @@ pub fn closest<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
 /// What to say of a name that is not among `names`.
 pub fn unknown(kind: &str, typed: &str, names: &[&str]) -> String {
     let typed_shown = crate::units::shown(typed);
-    match closest(typed, names) {
-        Some(name) => format!("no {kind} '{typed_shown}' in the book; did you mean '{name}'?"),
-        None if names.is_empty() => {
+    let begun: Vec<&&str> = names.iter().filter(|name| begins(name, typed)).collect();
+    match (&begun[..], closest(typed, names)) {
+        ([name], _) => format!(
+            "no {kind} '{typed_shown}' in the book; did you mean '{name}'? (a name with a space \
+             needs quotes)"
+        ),
+        (_, Some(name)) => format!("no {kind} '{typed_shown}' in the book; did you mean '{name}'?"),
+        (_, None) if names.is_empty() => {
             format!("no {kind} '{typed_shown}' in the book, which holds none yet")
         }
-        None => {
+        (_, None) => {
             format!("no {kind} '{typed_shown}' in the book; it holds {}", listed(names))
         }
     }
+}
+
+/// Whether `typed` is the first words of a name, whose quotes were left out.
+fn begins(name: &str, typed: &str) -> bool {
+    let typed = typed.trim();
+    let rest = name.strip_prefix(typed).filter(|_| !typed.is_empty());
+    rest.is_some_and(|rest| rest.starts_with(' '))
 }
 
 /// A few of the names, in their order.
@@ -52,6 +64,14 @@ mod tests {
         assert_eq!(closest("vellum", &names), None);
         assert_eq!(closest("vellum", &[]), None);
         assert_eq!(closest(&"bond".repeat(100_000), &names), None);
+    }
+
+    #[test]
+    fn the_first_word_of_a_name_gets_the_whole_of_it() {
+        let names = ["bond 80", "laid 120", "laid 90"];
+        assert!(unknown("paper", "bond", &names).contains("did you mean 'bond 80'? (a name with"));
+        assert!(!unknown("paper", "laid", &names).contains("quotes"));
+        assert!(!unknown("paper", "", &names).contains("quotes"));
     }
 
     #[test]

@@ -146,7 +146,7 @@ mod tests {
         let two = day("01/03/2026", today).unwrap_err();
         assert!(two.ends_with("; write 2026-03-01 or 2026-01-03"), "{two}");
         assert!(day("2026-02-30", today).is_err() && day("soon", today).is_err());
-        assert!(day("20260301", today).is_err() && day("2026-03-01T10:00", today).is_err());
+        assert!(day("2026031", today).is_err() && day("2026-03-01T10:00", today).is_err());
     }
 
     #[test]

@@ -72,8 +72,8 @@ const MONTHS: [&str; 12] = [
     "december",
 ];
 
-/// The day that `text` says: as 2026-03-14, 14.03.2026, 14 March 2026, or the number that a
-/// spreadsheet counts days by. `order` settles dates such as 03/04/2026; where only one order makes
+/// The day that `text` says: as 2026-03-14, 20260314, 14.03.2026, 14.03.26, 14 March 2026, or the
+/// number that a spreadsheet counts days by. A year of two figures is one of 2000 to 2099. `order` settles dates such as 03/04/2026; where only one order makes
 /// a day, that is the one.
 ///
 /// # Errors
@@ -83,8 +83,11 @@ pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError>
     if let Some(day) = number_of_spreadsheet(text.trim()) {
         return Ok(day);
     }
-    if let Some([first, second, third]) = parts(text) {
-        return in_figures([first, second, third], order, found());
+    if let Some(day) = without_marks(text.trim()) {
+        return day.ok_or_else(|| DayError::Calendar { found: found() });
+    }
+    if let Some(parts) = parts(text) {
+        return in_figures(parts, order, found());
     }
     if let Some((year, month, day)) = with_month_named(text) {
         return civil(&year, month, &day).ok_or_else(|| DayError::Calendar { found: found() });
@@ -126,19 +129,21 @@ fn number_of_spreadsheet(text: &str) -> Option<Date> {
     (days >= 10_000 && YEARS.contains(&day.year())).then_some(day)
 }
 
-fn in_figures(
-    [first, second, third]: [&str; 3],
-    order: Option<DateOrder>,
-    found: String,
-) -> Result<Date, DayError> {
+/// The day of eight figures, as 20260314; `None` where `text` is something else.
+fn without_marks(text: &str) -> Option<Option<Date>> {
+    let is_day = text.len() == 8 && text.bytes().all(|byte| byte.is_ascii_digit());
+    let [year, month, day] = is_day.then(|| [&text[..4], &text[4..6], &text[6..]])?;
+    Some(civil(year, number(month), day))
+}
+
+fn in_figures(parts: Parts<'_>, order: Option<DateOrder>, found: String) -> Result<Date, DayError> {
+    let [first, second, third] = parts.groups;
     if first.len() == 4 {
         return civil(first, number(second), third).ok_or(DayError::Calendar { found });
     }
-    if third.len() != 4 {
-        return Err(DayError::Year { found });
-    }
-    let day_first = civil(third, number(second), first);
-    let month_first = civil(third, number(first), second);
+    let Some(year) = parts.year() else { return Err(DayError::Year { found }) };
+    let day_first = civil(&year, number(second), first);
+    let month_first = civil(&year, number(first), second);
     match (order, day_first, month_first) {
         (Some(DateOrder::DayFirst), day, _) | (Some(DateOrder::MonthFirst), _, day) => day,
         (None, Some(one), Some(other)) if one != other => {
@@ -149,15 +154,39 @@ fn in_figures(
     .ok_or(DayError::Calendar { found })
 }
 
+/// Three groups of digits, and the mark between them.
+struct Parts<'t> {
+    groups: [&'t str; 3],
+    mark: char,
+}
+
+impl Parts<'_> {
+    /// The year where it is the last: of four figures or of two. With hyphens two figures in front
+    /// may as well be the year, as in 26-03-14.
+    fn year(&self) -> Option<String> {
+        full_year(self.groups[2]).filter(|_| self.groups[2].len() == 4 || self.mark != '-')
+    }
+}
+
+/// A year of four figures; of two, those of this century.
+fn full_year(figures: &str) -> Option<String> {
+    match figures.len() {
+        4 => Some(figures.to_owned()),
+        2 => Some(format!("20{figures}")),
+        _ => None,
+    }
+}
+
 /// Three groups of digits separated by one and the same of `-`, `/` and `.`.
-fn parts(text: &str) -> Option<[&str; 3]> {
+fn parts(text: &str) -> Option<Parts<'_>> {
     let mark = text.chars().find(|c| matches!(c, '-' | '/' | '.'))?;
     let mut groups = text.split(mark).map(str::trim);
     let parts = [groups.next()?, groups.next()?, groups.next()?];
     let digits = |part: &&str| {
         (1..=4).contains(&part.len()) && part.bytes().all(|byte| byte.is_ascii_digit())
     };
-    (groups.next().is_none() && parts.iter().all(digits)).then_some(parts)
+    let is_date = groups.next().is_none() && parts.iter().all(digits);
+    is_date.then_some(Parts { groups: parts, mark })
 }
 
 /// Whether `text` is three groups of figures.
@@ -167,15 +196,13 @@ pub(crate) fn is_in_figures(text: &str) -> bool {
 
 /// Whether it is such groups that begin with the year.
 pub(crate) fn is_year_first(text: &str) -> bool {
-    parts(text).is_some_and(|[first, ..]| first.len() == 4)
+    parts(text).is_some_and(|parts| parts.groups[0].len() == 4)
 }
 
 /// The order of day and month that a date proves by a value above 12.
 pub(crate) fn proved_order(text: &str) -> Option<DateOrder> {
-    let [first, second, third] = parts(text)?;
-    if third.len() != 4 {
-        return None;
-    }
+    let parts = parts(text).filter(|parts| parts.year().is_some())?;
+    let [first, second, _] = parts.groups;
     let above = |part: &str| part.parse::<u16>().is_ok_and(|value| (13..=31).contains(&value));
     match (above(first), above(second)) {
         (true, false) => Some(DateOrder::DayFirst),
@@ -202,7 +229,8 @@ fn with_month_named(text: &str) -> Option<(String, i8, String)> {
         let ending = &word[figures.len()..];
         matches!(ending, "" | "st" | "nd" | "rd" | "th").then(|| figures.to_owned())
     };
-    let year = Some(third).filter(|year| year.len() == 4)?.to_owned();
+    let is_figures = third.bytes().all(|byte| byte.is_ascii_digit());
+    let year = full_year(third).filter(|_| is_figures)?;
     match (month(first), month(second)) {
         (None, Some(month)) => Some((year, month, day(first)?)),
         (Some(month), None) => Some((year, month, day(second)?)),
@@ -237,6 +265,12 @@ mod tests {
             "14-Mar-2026",
             "14th march 2026",
             "46095",
+            "20260314",
+            "14.03.26",
+            "14/3/26",
+            "3/14/26",
+            "14 Mar 26",
+            "14-Mar-26",
         ] {
             assert_eq!(parse_day(text, None), Ok(date(2026, 3, 14)), "{text}");
         }
@@ -256,6 +290,8 @@ mod tests {
         assert!(two.contains("2026-04-03 (day first) or 2026-03-04 (month first)"), "{two}");
         assert_eq!(parse_day("03/04/2026", Some(DateOrder::MonthFirst)), Ok(date(2026, 3, 4)));
         assert_eq!(parse_day("04/04/2026", None), Ok(date(2026, 4, 4)));
+        let two = parse_day("03/04/26", None).unwrap_err().to_string();
+        assert!(two.contains("2026-04-03 (day first)"), "{two}");
         assert!(parse_day("14/3/2026", Some(DateOrder::MonthFirst)).is_err());
     }
 
@@ -277,11 +313,16 @@ mod tests {
             "soon",
             "2026-13-01",
             "2026-02-30",
-            "14/03/26",
+            "14-03-26",
+            "14.03.6",
+            "14.03.026",
             "0226-03-14",
             "1-2",
             "2026-1-1-1",
-            "20260314",
+            "20261314",
+            "02260314",
+            "2026031",
+            "14 Mar xx",
             "2026-03-14T10:00",
             "ma 14 2026",
             "march 2026",

@@ -4,6 +4,7 @@
 mod command_line {
     mod bench_prompt;
     mod commands;
+    mod leaving;
     mod midway;
     mod outputs;
     mod pictures;
@@ -11,6 +12,7 @@ mod command_line {
     mod streams;
     mod typed;
     mod units;
+    mod usage;
 }
 
 mod book {
@@ -26,6 +28,7 @@ mod book {
     mod other_faults;
     mod own_files;
     mod recorded_twice;
+    mod settings_edited;
     mod sizes;
     mod strike_ids;
     mod undoing;

@@ -140,7 +140,12 @@ cell_values! {
     Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new).map_err(|error| error.to_string()),
         |date| Value::Text(date.to_string().into()), {
             fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
-                is_day_number(text).then(|| format!("the number of a day in a spreadsheet, {self}"))
+                if is_day_number(text) {
+                    return Some(format!("the number of a day in a spreadsheet, {self}"));
+                }
+                let year = self.year().to_string();
+                let mut figures = text.split(|c: char| !c.is_ascii_digit());
+                (!figures.any(|group| group == year)).then(|| self.to_string())
             }
         };
     bool: Kind::YesNo, |text, _, _| parse_yes_no(text).map_err(|error| error.to_string()),

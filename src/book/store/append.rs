@@ -105,8 +105,11 @@ fn prepare(
         whole.extend_from_slice(tail);
         refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
     }
-    // Edits are reported when something is added to the file they were made in.
-    let told = |notice: &Notice| tails.keys().any(|file| notice.place().file == file.name());
+    // Edits are reported when something is added to the file they were made in; to the settings
+    // nothing is.
+    let told = |notice: &Notice| {
+        notice.is_of_settings() || tails.keys().any(|file| notice.place().file == file.name())
+    };
     after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
     // Nothing is written that would not read back.
     let book = Book::from_files(dir, &after).map_err(|error| match error {

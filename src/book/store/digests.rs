@@ -2,9 +2,9 @@
 //! it can be reported. An edit is reported and never refused.
 
 use super::disk::{Disk, beside, failed};
-use super::rows::Rows;
+use crate::book::entries::contents::FileBytes;
 use crate::book::error::BookError;
-use crate::book::files::names::BookFile;
+use crate::book::files::names::{BookFile, SETTINGS};
 use sha2::Digest;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -105,47 +105,70 @@ pub(in crate::book) fn lines(bytes: &[u8]) -> u64 {
 }
 
 /// The digests of a book's files, as far as they are known.
-pub(in crate::book) type Digests = BTreeMap<BookFile, Stamp>;
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(in crate::book) struct Digests {
+    pub(in crate::book) rows: BTreeMap<BookFile, Stamp>,
+    /// That of the settings, which older programs did not note.
+    pub(in crate::book) settings: Option<Stamp>,
+}
+
+impl Digests {
+    /// Those of the files as they are.
+    pub(in crate::book) fn of(settings: &[u8], rows: &BTreeMap<BookFile, Vec<u8>>) -> Self {
+        let rows = rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
+        Self { rows, settings: Some(Stamp::of(settings)) }
+    }
+}
 
 /// The digests in the bytes of the file. A line that is none is passed over: then nothing is known
 /// of its file.
 pub(in crate::book) fn decode(bytes: &[u8]) -> Digests {
-    let text = String::from_utf8_lossy(bytes);
-    text.lines().filter_map(entry).collect()
+    let mut digests = Digests::default();
+    for (name, stamp) in String::from_utf8_lossy(bytes).lines().filter_map(entry) {
+        match BookFile::named(name) {
+            Some(file) => drop(digests.rows.insert(file, stamp)),
+            None if name == SETTINGS => digests.settings = Some(stamp),
+            None => {}
+        }
+    }
+    digests
 }
 
-fn entry(line: &str) -> Option<(BookFile, Stamp)> {
+fn entry(line: &str) -> Option<(&str, Stamp)> {
     let mut cells = line.split(',');
-    let file = BookFile::named(cells.next()?)?;
+    let name = cells.next()?;
     let bytes = cells.next()?.parse().ok()?;
     let rows = Some(cells.next()?.parse().ok()?);
     let sha256 = cells.next()?.trim().parse().ok()?;
-    Some((file, Stamp { bytes, rows, sha256 }))
+    Some((name, Stamp { bytes, rows, sha256 }))
 }
 
 /// The bytes of the file.
 pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
     let mut text = format!("{HEADER}\n");
-    for (file, Stamp { bytes, rows, sha256 }) in digests {
+    let of_rows = digests.rows.iter().map(|(file, stamp)| (file.name(), stamp));
+    let of_settings = digests.settings.iter().map(|stamp| (SETTINGS, stamp));
+    for (name, Stamp { bytes, rows, sha256 }) in of_rows.chain(of_settings) {
         let rows = rows.unwrap_or_default();
-        text.push_str(&format!("{},{bytes},{rows},{sha256}\n", file.name()));
+        text.push_str(&format!("{name},{bytes},{rows},{sha256}\n"));
     }
     text.into_bytes()
 }
 
-/// The bytes of the file for a new book with these files.
+/// The bytes of the file for a new book with these files, whose settings are made last.
 pub(in crate::book) fn first_digests<'a>(
     files: impl Iterator<Item = (&'a BookFile, &'a Vec<u8>)>,
 ) -> Vec<u8> {
-    encode(&files.map(|(&file, bytes)| (file, Stamp::of(bytes))).collect())
+    let rows = files.map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
+    encode(&Digests { rows, settings: None })
 }
 
-/// Reads the digests of the files `rows`; none are known where there is no file of them. Those that
+/// Reads the digests of `files`; none are known where there is no file of them. Those that
 /// a command has prepared and could not put in their place count for the files that they fit.
 ///
 /// # Errors
 /// [`BookError::Io`].
-pub(in crate::book) fn read<D: Disk>(disk: &D, rows: &Rows) -> Result<Digests, BookError> {
+pub(in crate::book) fn read<D: Disk>(disk: &D, files: &FileBytes) -> Result<Digests, BookError> {
     let decoded = |name: &str| {
         let bytes = disk.read(name).map_err(failed(disk, name, "reading"))?;
         Ok(decode(&bytes.unwrap_or_default()))
@@ -153,9 +176,12 @@ pub(in crate::book) fn read<D: Disk>(disk: &D, rows: &Rows) -> Result<Digests, B
     let mut digests: Digests = decoded(DIGESTS)?;
     // Whatever else stands there is no digest.
     let prepared: Digests = decoded(&beside(DIGESTS)).unwrap_or_default();
-    let fits =
-        |(file, stamp): &(BookFile, Stamp)| rows.get(file).is_some_and(|bytes| stamp.fits(bytes));
-    digests.extend(prepared.into_iter().filter(fits));
+    let fits = |(file, stamp): &(BookFile, Stamp)| {
+        files.rows.get(file).is_some_and(|bytes| stamp.fits(bytes))
+    };
+    digests.rows.extend(prepared.rows.into_iter().filter(fits));
+    let settings = prepared.settings.filter(|stamp| stamp.fits(&files.settings));
+    digests.settings = settings.or(digests.settings);
     Ok(digests)
 }
 
@@ -210,12 +236,14 @@ mod tests {
 
     #[test]
     fn what_is_written_reads_alike() {
-        let digests = Digests::from([
-            (BookFile::Papers, Stamp::of(b"paper\nbond\n")),
-            (BookFile::Readings, Stamp::of(b"")),
+        let rows = BTreeMap::from([
+            (BookFile::Papers, b"paper\nbond\n".to_vec()),
+            (BookFile::Readings, Vec::new()),
         ]);
+        let digests = Digests::of(b"format = 1\n", &rows);
         assert_eq!(decode(&encode(&digests)), digests);
-        assert!(decode(b"file,bytes\npapers.csv,1\n\xff\xfe\n,,,\n").is_empty());
+        let none = decode(b"file,bytes\npapers.csv,1\n\xff\xfe\n,,,\n");
+        assert_eq!(none, Digests::default());
     }
 
     #[test]

@@ -162,6 +162,17 @@ fn what_was_edited_since_stands_and_the_rest_is_taken_back() {
     assert!(String::from_utf8(aside).unwrap().contains("T2,sewn,2\n"));
 }
 
+/// To the file that was edited the next command may add, and then the digests forget the edit.
+#[test]
+fn what_was_edited_beside_an_unfinished_command_is_reported_with_it() {
+    let disk = stopped();
+    disk.edit("papers.csv", b"paper,note\nbond 80,\n");
+    let is_of_papers = |notice: &Notice| matches!(notice, Notice::Edited { place, .. } if place.file == "papers.csv");
+    assert!(read(&disk, files(&disk)).unwrap().notices.iter().any(is_of_papers));
+    let opened = read_to_write(&disk, files(&disk)).unwrap();
+    assert!(opened.files.notices.iter().any(is_of_papers), "{:?}", opened.files.notices);
+}
+
 #[test]
 fn what_somebody_saved_of_a_command_that_is_taken_back_is_named() {
     let disk = stopped();

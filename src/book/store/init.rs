@@ -1,6 +1,7 @@
 //! Making a new book.
 
-use super::digests::{DIGESTS, first_digests};
+use super::digests;
+use super::digests::{DIGESTS, Digests, first_digests};
 use super::disk::{Disk, Folder, beside, io_error};
 use super::journal::JOURNAL;
 use super::lock::{LOCK, lock_to_write};
@@ -40,9 +41,14 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     refuse_taken(dir, &files, settings.as_bytes())?;
     make(dir, &files, settings.as_bytes())?;
     // It is not read again: what could fail then would hide that the book is there.
-    let rows = files.into_iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
-    let (rows, notices) = (rows.collect(), Vec::new());
+    let (rows, notices) = (rows_of(&files), Vec::new());
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
+}
+
+/// Those of the files that have rows.
+fn rows_of(files: &[(&str, Vec<u8>)]) -> BTreeMap<BookFile, Vec<u8>> {
+    let rows = files.iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
+    rows.map(|(file, bytes)| (file, bytes.clone())).collect()
 }
 
 /// The files of a new book but for `book.toml`, in the order of their making.
@@ -113,7 +119,11 @@ fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), Bo
     made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
         true => error.unkept(),
         false => error.undecided(),
-    })
+    })?;
+    // The book is there without it; until something is added, an edit of the settings is then not
+    // noticed.
+    let _ = digests::write(&Folder(dir), &Digests::of(settings, &rows_of(files)));
+    Ok(())
 }
 
 /// Makes the folder and those above it that are not there, and makes their names lasting.

@@ -2,7 +2,7 @@
 
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, failed};
-use super::journal::{JOURNAL, Journal};
+use super::journal::{Addition, JOURNAL, Journal};
 use super::met::Opened;
 use super::recover::{Left, SET_ASIDE, fixed, left, settle};
 use super::torn::{Torn, aside, set_aside, torn};
@@ -10,7 +10,7 @@ use super::{digests, journal};
 use crate::book::entries::contents::FileBytes;
 use crate::book::error::BookError;
 use crate::book::files::config_file::parse_config;
-use crate::book::files::names::BookFile;
+use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 
@@ -22,17 +22,22 @@ pub(in crate::book) fn read<D: Disk>(
     disk: &D,
     mut files: FileBytes,
 ) -> Result<FileBytes, BookError> {
-    let left = left(&left_behind(disk, &files)?, &files.rows);
-    let digests = digests::read(disk, &files.rows)?;
+    let journal = left_behind(disk, &files)?;
+    let left = left(&journal, &files.rows);
+    let digests = digests::read(disk, &files)?;
     match &left {
         Left::Finish(fixes, _) | Left::TakeBack(fixes, _) => fixed(&mut files.rows, fixes),
         Left::Nothing | Left::CutOff => {}
     }
     files.notices.extend(unfinished(&left));
     files.notices.extend(saved_with(&left));
-    if matches!(left, Left::Nothing) {
-        files.notices.extend(edits(&files, &digests));
+    // What is to become of the files of the journal is said by it.
+    let mut edited = edits(&files, &digests);
+    if let Journal::Decided(additions) = &journal {
+        let is_of = |name: &str| additions.iter().any(|Addition { file, .. }| file.name() == name);
+        edited.retain(|notice| !is_of(&notice.place().file));
     }
+    files.notices.extend(edited);
     for torn in torn_lines(&files, &digests) {
         files.notices.push(torn.notice(&files.rows));
         files.rows.entry(torn.file).or_default().truncate(torn.at);
@@ -50,13 +55,11 @@ pub(in crate::book) fn read_to_write<D: Disk>(
     mut files: FileBytes,
 ) -> Result<Opened, BookError> {
     let journal = left_behind(disk, &files)?;
-    let mut digests = digests::read(disk, &files.rows)?;
+    let mut digests = digests::read(disk, &files)?;
     let left = settle(disk, &journal, &mut files.rows, &mut digests)?;
     files.notices.extend(unfinished(&left));
     files.notices.extend(saved_with(&left));
-    if matches!(left, Left::Nothing) {
-        files.notices.extend(edits(&files, &digests));
-    }
+    files.notices.extend(edits(&files, &digests));
     let torn = torn_lines(&files, &digests);
     files.notices.extend(set_aside(disk, &torn, &mut files.rows)?);
     files.notices.extend(put_aside(disk)?);
@@ -68,8 +71,7 @@ pub(in crate::book) fn read_to_write<D: Disk>(
 /// # Errors
 /// [`BookError::Io`].
 pub(in crate::book) fn accept<D: Disk>(disk: &D, opened: &Opened) -> Result<(), BookError> {
-    let stamps = opened.files.rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes)));
-    digests::write(disk, &stamps.collect())
+    digests::write(disk, &Digests::of(&opened.files.settings, &opened.files.rows))
 }
 
 /// The files that are not as the program left them, unless a command that was stopped explains it.
@@ -84,9 +86,9 @@ pub(in crate::book) fn edited_files<D: Disk>(
     if journal.is_some_and(|bytes| !bytes.is_empty()) {
         return Ok(Vec::new());
     }
-    let digests = digests::read(disk, &files.rows)?;
+    let digests = digests::read(disk, files)?;
     let edited = |(file, bytes): (&BookFile, &Vec<u8>)| {
-        let as_left = digests.get(file).is_some_and(|stamp| stamp.fits(bytes));
+        let as_left = digests.rows.get(file).is_some_and(|stamp| stamp.fits(bytes));
         (!as_left).then_some(*file)
     };
     Ok(files.rows.iter().filter_map(edited).collect())
@@ -123,7 +125,7 @@ fn unfinished(left: &Left) -> Option<Notice> {
 }
 
 fn torn_lines(files: &FileBytes, digests: &Digests) -> Vec<Torn> {
-    let torn = |(&file, bytes): (&BookFile, &Vec<u8>)| torn(file, bytes, digests.get(&file));
+    let torn = |(&file, bytes): (&BookFile, &Vec<u8>)| torn(file, bytes, digests.rows.get(&file));
     files.rows.iter().filter_map(torn).collect()
 }
 
@@ -141,7 +143,21 @@ fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
         let place = Location::file(file.name());
         Some(Notice::Edited { place, then: then.rows.unwrap_or_default(), now })
     };
-    digests.iter().filter_map(edit).collect()
+    let of_rows = digests.rows.iter().filter_map(edit);
+    of_rows.chain(settings_edited(&files.settings, digests)).collect()
+}
+
+/// The settings, where they were edited. A part of them reads as settings too, with the usual unit and
+/// beliefs for what is missing: so that is said whenever the book is opened.
+fn settings_edited(bytes: &[u8], digests: &Digests) -> Option<Notice> {
+    let then = digests.settings.filter(|then| !then.fits(bytes))?;
+    let (place, now) = (Location::file(SETTINGS), Stamp::of(bytes).rows.unwrap_or_default());
+    let is_part = (bytes.len() as u64) < then.bytes;
+    let then = then.rows.unwrap_or_default();
+    match is_part && (now < then || !bytes.ends_with(b"\n")) {
+        true => Some(Notice::Shorter { place, then, now }),
+        false => Some(Notice::Edited { place, then, now }),
+    }
 }
 
 /// What was set aside and still waits for somebody to look at it.

@@ -136,7 +136,7 @@ pub(in crate::book) fn settle<D: Disk>(
         if made && now.iter().all(|(file, bytes)| rows.get(file) == Some(bytes)) {
             if matches!(left, Left::Finish(..)) {
                 // Also of what somebody has saved: it is reported now, and what becomes of it later.
-                digests.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
+                digests.rows.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
                 digests::write(disk, digests)?;
             }
             journal::clear(disk, journal::DONE)?;

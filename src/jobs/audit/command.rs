@@ -1,7 +1,7 @@
 //! `audit`: everything wrong or doubtful in the book.
 
 use super::text::{findings_json, findings_text};
-use crate::book::{Book, Finding, Severity, Telling, look_through};
+use crate::book::{Book, Finding, Notice, Severity, Telling, look_through};
 use crate::jobs::doubt::answer::all_doubts;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -65,7 +65,10 @@ fn with_weights(book: Option<&Book>, findings: Vec<Finding>) -> Result<Vec<Findi
 fn accept(session: &mut Session<'_>, dir: &std::path::Path) -> Result<(), CliError> {
     let mut book = Book::open(dir)?;
     book.accept_edits()?;
-    let edited = book.notices().iter().filter(|notice| notice.telling() == Telling::Written);
+    let is_edit = |notice: &&Notice| {
+        notice.telling() == Telling::Written || matches!(notice, Notice::Shorter { .. })
+    };
+    let edited = book.notices().iter().filter(is_edit);
     let lines: Vec<String> = edited.map(|notice| format!("accepted: {notice}")).collect();
     if !lines.is_empty() {
         session.keeps(&lines.join("\n"));

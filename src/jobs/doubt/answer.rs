@@ -64,7 +64,12 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
 /// As [`observe`].
 pub(crate) fn open_findings(book: &Book, today: Date) -> Result<usize, ObserveError> {
     let findings = doubts(book, audit(book, today))?;
-    Ok(findings.iter().filter(|finding| finding.severity() == Severity::Check).count())
+    let is_of_entry = |finding: &&Finding| match finding {
+        Finding::PassedOver(notice) => !notice.is_of_settings(),
+        _ => true,
+    };
+    let open = findings.iter().filter(|finding| finding.severity() == Severity::Check);
+    Ok(open.filter(is_of_entry).count())
 }
 
 /// Those of the trials of whose readings nothing else is doubtful: what is wrong is said once.

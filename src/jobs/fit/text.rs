@@ -78,10 +78,9 @@ fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     let show = |mm: f64| ranged_length(mm, mm, unit);
     wrapped(
         &format!(
-            "Repeatability: one reading is good to {} {unit} (standard deviation, {:.0} degrees of \
-             freedom); two readings of one place differ by less than {} {unit} in 95 % of cases.",
+            "Repeatability: one reading is good to {} {unit} (standard deviation); two readings of \
+             one place differ by less than {} {unit} in 95 % of cases.",
             show(repeatability.sd_mm),
-            repeatability.df,
             show(repeatability.limit_mm())
         ),
         width,
@@ -172,10 +171,8 @@ fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
 
 fn source(learnt: &Learnt) -> String {
     format!(
-        "Based on {}, {}; {:.0} of {} draws over the spreads are effective.",
+        "Based on {}, {}.",
         plural(learnt.trials, "trial"),
         plural(learnt.observations, "observation"),
-        learnt.record.effective_draws,
-        learnt.record.draws
     )
 }

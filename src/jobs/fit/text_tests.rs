@@ -92,9 +92,8 @@ Factor knocked down:
               0.54                                                  0.75
   = 90 % range, o the middle, N nominal figures
 
-Repeatability: one reading is good to 0.050 mm (standard deviation, 40 degrees
-of freedom); two readings of one place differ by less than 0.14 mm in 95 % of
-cases.
+Repeatability: one reading is good to 0.050 mm (standard deviation); two
+readings of one place differ by less than 0.14 mm in 95 % of cases.
 
 How much the factor differs:
   between papers of one hardness: the data show no difference beyond the
@@ -109,8 +108,7 @@ all papers  as sewn       6        0.1   0.58     0.21
 Fore-edge against leaves × caliper: heron wove 1.03; not enough trials for one
 straight line for all papers.
 
-Based on 6 trials, 12 observations; 412 of 1024 draws over the spreads are
-effective.";
+Based on 6 trials, 12 observations.";
     assert_eq!(
         learnt_text(&learnt(), LengthUnit::Millimetre, Screen::new(80, Signs::Plain)),
         wanted

@@ -91,6 +91,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
     let Resolved { mut plan, divided } = spec.resolved(known)?;
+    spec.tell_counts(session, &book)?;
     if let Some(typed) = &args.folded {
         plan.fore_edge = measured_edge("--folded", typed, known)?;
     }

@@ -31,7 +31,8 @@ Examples:
 The first asks for a planned book, the second for the blocks that calibrate an untried paper.")]
 #[command(after_long_help = "\
 Describe the plan as for predict. With --new-paper the plan is a typical book: 24 sections of 4 \
-sheets, with the thread of most trials. --thread, --sections and --sheets change this.
+sheets, with the thread of most trials. The options of a plan, such as --thread, --sections, --sheets, \
+--on and --guards, change this.
 
 With --target it also shows what a block does to the best odds over all ways to sew the leaves. If \
 the book has more than twice the sections of your longest trial block, at least one of the blocks \
@@ -83,7 +84,28 @@ fn minutes(typed: Option<&str>) -> Result<Minutes, CliError> {
     by_flag("--minutes", typed, parse)
 }
 
+impl Args {
+    /// Refuses what says nothing of the blocks that calibrate a paper.
+    fn refuse_unused(&self) -> Result<(), CliError> {
+        let wanted = |key| self.plan.words.get(key).is_some();
+        let given = [
+            ("--target", wanted("target")),
+            ("--round", wanted("round")),
+            ("--shoulder", wanted("shoulder")),
+            ("--any-stock", self.any_stock),
+        ];
+        match given.iter().find(|(_, given)| self.new_paper.is_some() && *given) {
+            None => Ok(()),
+            Some((flag, _)) => Err(CliError::Usage(format!(
+                "{flag} says nothing about the blocks that calibrate a paper; leave it out, or \
+                 describe a planned book of the paper with --paper in place of --new-paper"
+            ))),
+        }
+    }
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    args.refuse_unused()?;
     let book = session.open_book()?;
     let minutes = minutes(args.minutes.as_deref())?;
     let bench = Bench::of(&book)?;
@@ -94,6 +116,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     let known = Fitted { book: &book, bench: &bench };
     let mut plan = spec.resolved(known)?.plan;
+    spec.tell_counts(session, &book)?;
     plan.fore_edge = args.folded.measured(known)?.or(plan.fore_edge);
     let text = if args.new_paper.is_some() {
         let found = calibrate(&bench, config, plan, minutes)?;

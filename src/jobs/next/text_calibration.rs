@@ -6,7 +6,7 @@ use super::answer_long::LongBook;
 use super::text::{give_or_take, long_words, minutes_line, row};
 use crate::book::Config;
 use crate::jobs::plan_spec::text::plan_line;
-use crate::terminal::number::rounded;
+use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
 
@@ -84,8 +84,13 @@ fn steps_table(found: &Calibration, config: &Config, width: usize) -> String {
 }
 
 fn meaning(found: &Calibration, config: &Config) -> String {
+    let guards = found.plan.guards_mm;
+    let guards = match guards > 0.0 {
+        true => format!(" Repairs add {} {}.", gauged_length(guards, 0.0, config), config.unit),
+        false => String::new(),
+    };
     format!(
-        "The typical book: {} Calibrated means that the uncertainty (as variance) that further \
+        "The typical book: {}{guards} Calibrated means that the uncertainty (as variance) that further \
          trials could remove is at most {:.0} % of what no trial can remove: the variation of {} \
          between sewings and measurements.",
         plan_line(&found.plan),

@@ -2,16 +2,18 @@
 
 use super::command_lengths::measured_edge;
 use super::command_resolve::{Resolved, resolve};
+use super::command_stock;
 use super::command_wanted::Wanted;
 use super::command_words::{Source, Typed, Words};
 use crate::book::{Book, PlanFile, RUN_KEYS, read_plan_file};
+use crate::jobs::entries::text::{disagreement_line, thread_line};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::model::Gaussian;
 use crate::terminal::input::bytes_of;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::{Name, Pairs};
+use crate::trade::{Name, Pairs, Thread};
 use std::path::PathBuf;
 
 /// The flags that describe a planned book.
@@ -156,9 +158,24 @@ impl PlanArgs {
 }
 
 /// What may be said of a typical book; the rest is common practice, no source.
-const TYPICAL_KEYS: [&str; 13] = [
-    "caliper", "hardness", "thread", "laid", "count", "material", "hand", "sheets", "sections",
-    "leaves", "pages", "state", "boned",
+const TYPICAL_KEYS: [&str; 17] = [
+    "caliper",
+    "hardness",
+    "thread",
+    "laid",
+    "count",
+    "material",
+    "hand",
+    "sheets",
+    "sections",
+    "leaves",
+    "pages",
+    "left_over",
+    "state",
+    "boned",
+    "on",
+    "ends",
+    "guards",
 ];
 const NO_THREAD: &str = "the book has no thread yet; name one with --thread and --laid or --count";
 
@@ -200,6 +217,23 @@ impl PlanSpec {
         let band = wanted.band_on(known.bench.fit.fore_edge(&plan).mean);
         let told = forecast(known.bench, plan, band).beside(wanted.geometry);
         Ok(Forecast { divided, ..told })
+    }
+
+    /// Says how the counts of new threads are read, as when a thread is recorded.
+    ///
+    /// # Errors
+    /// As [`PlanSpec::resolved`].
+    pub fn tell_counts(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
+        let mut told: Vec<Thread> = Vec::new();
+        for run in self.runs.iter().filter(|run| run.get("count").is_some()) {
+            let thread = command_stock::new_thread(run, book.config().unit)?;
+            if !told.contains(&thread) {
+                session.tell(&format!("read as thread {}", thread_line(&thread, book.config())));
+                disagreement_line(&thread, book.config()).iter().for_each(|it| session.tell(it));
+                told.push(thread);
+            }
+        }
+        Ok(())
     }
 
     /// The wanted swell, by target and by geometry.

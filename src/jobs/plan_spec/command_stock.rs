@@ -53,12 +53,17 @@ pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, 
         let message = format!("{unknown} (a new thread needs {laid} or {count})");
         return Err(words.fault("thread", &message));
     }
-    let thread = new_thread(words, name, book.config().unit)?;
+    let thread = new_thread(words, book.config().unit)?;
     let diameter_mm = thread.diameter().mm();
     Ok(PlannedThread { name: thread.name, level: None, diameter_mm })
 }
 
-fn new_thread(words: &Words, name: Name, unit: LengthUnit) -> Result<Thread, CliError> {
+/// A thread that is not in the book.
+///
+/// # Errors
+/// A fault at the impossible word.
+pub(super) fn new_thread(words: &Words, unit: LengthUnit) -> Result<Thread, CliError> {
+    let name: Name = words.needed("thread", values::parsed)?;
     let laid = words.parsed("laid", |text| values::length(text, unit, ranges::LAID))?;
     let count: Option<ThreadCount> = words.parsed("count", values::parsed)?;
     let material: Option<Material> = words.parsed("material", values::parsed)?;

@@ -49,6 +49,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let known = Fitted { book: &book, bench: &bench };
     let measured = args.folded.measured(known)?;
     let mut forecast = spec.forecast(known, measured)?;
+    spec.tell_counts(session, &book)?;
     tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;

@@ -11,7 +11,8 @@ use clap::Subcommand;
 Example:
   swellbook record readings --help
 
-At a terminal it prompts for the options you left out, if any of them is needed.")]
+At a terminal it prompts for the options you left out, if any of them is needed; quit stops and \
+saves nothing.")]
 pub(crate) struct Args {
     #[command(subcommand)]
     what: What,

@@ -8,6 +8,7 @@ use super::answer_steps::{Step, Steps, joined};
 use super::command_subject::{Refusal, Reply, Subject};
 use crate::book::note;
 use crate::terminal::number;
+use crate::terminal::prompt::is_quit;
 use crate::trade::{Edge, Place, Reading, ReadingError, Spread, expected_thickness};
 use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
 use std::collections::BTreeSet;
@@ -24,6 +25,8 @@ pub(crate) struct Bench<'b> {
     /// Doubts that were answered by keeping the reading, and those being asked about.
     pub(super) sure: BTreeSet<String>,
     pub(super) asked: Vec<String>,
+    /// Whether the last line was the wish to stop.
+    pub(super) leaving: bool,
 }
 
 const WORDS: &str = "\
@@ -36,14 +39,27 @@ const WORDS: &str = "\
   note TEXT  keep a note with the last reading
   done       from the spine on to the fore-edge,
              from there to writing the readings
-  Ctrl-C     stop and write nothing";
+  quit       stop without writing; said twice
+             if there are readings
+  Ctrl-C     stop at once without writing;
+             the readings are shown
+  Ctrl-D     stop and write what was taken";
 
 impl<'b> Bench<'b> {
     /// A bench at these places, in their order.
     pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
         let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
         let (sure, asked) = (BTreeSet::new(), Vec::new());
-        Self { subject, edge: Edge::Spine, steps, common_note, offer: None, sure, asked }
+        Self {
+            subject,
+            edge: Edge::Spine,
+            steps,
+            common_note,
+            offer: None,
+            sure,
+            asked,
+            leaving: false,
+        }
     }
 
     /// What is said before the first reading.
@@ -77,13 +93,15 @@ impl<'b> Bench<'b> {
     pub fn take(&mut self, line: &[u8]) -> Reply {
         let offer = self.offer.take();
         let asked = std::mem::take(&mut self.asked);
+        let leaving = std::mem::take(&mut self.leaving);
         let text = String::from_utf8_lossy(line);
         let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
         match (text.to_lowercase().as_str(), offer) {
             ("", offer) => {
                 (self.offer, self.asked) = (offer, asked);
-                Reply::Quiet
+                self.standing()
             }
+            (word, _) if is_quit(word) => self.leave(leaving),
             ("undo", _) => self.undo(),
             ("skip", _) => self.skip(),
             ("done", _) => self.done(),

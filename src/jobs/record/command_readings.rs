@@ -273,7 +273,7 @@ fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(),
             let flags = vec!["--spine", "--fore-edge"];
             return if nothing { Err(CliError::Missing { flags }) } else { Ok(()) };
         }
-        let Line::Bytes(line) = session.line()? else {
+        let Line::Bytes(line) = session.line(&bench.interrupted())? else {
             session.whisper("\n");
             return Ok(());
         };
@@ -282,6 +282,7 @@ fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(),
             Reply::Said(text) => session.tell(&text),
             Reply::Refused(why) => session.refuse(&why),
             Reply::Over => return Ok(()),
+            Reply::Left => return Err(CliError::Left),
         }
     }
 }

@@ -37,6 +37,8 @@ pub(crate) enum Reply {
     Refused(String),
     /// The readings are complete.
     Over,
+    /// They are not to be written.
+    Left,
 }
 
 /// A reading that is not taken, and the one that was probably meant.

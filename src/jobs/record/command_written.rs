@@ -30,10 +30,12 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
         return Ok(ExitStatus::Done);
     }
     let new = Entries { readings: taken.readings.clone(), ..Entries::default() };
+    session.at_stake = (!taken.by_flags).then(|| unwritten_text(&taken.readings, false));
     let written = confirm(session, book, &taken.readings).and_then(|asked| {
         let notes = doubt::confirm(session, book, (&new, &taken.sure))?;
         Ok((asked, notes, session.append_with(book, |now| taken.entries(now))?.readings))
     });
+    session.at_stake = None;
     let (asked, notes, readings) = written.inspect_err(|error| {
         if !taken.by_flags {
             let undecided = matches!(error, CliError::Book(error) if error.is_undecided());

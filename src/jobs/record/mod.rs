@@ -4,6 +4,7 @@ pub(crate) mod answer_steps;
 pub(crate) mod command;
 pub(crate) mod command_bench;
 mod command_doubted;
+pub(crate) mod command_leaving;
 pub(crate) mod command_named;
 pub(crate) mod command_paper;
 pub(crate) mod command_readings;

@@ -68,13 +68,16 @@ pub(crate) struct Args {
     in_mind: Option<String>,
 }
 
-/// What a plan needs is asked for where it is read, for there may be none: the file to write, which
-/// is always there, stands in its place.
+/// What a plan needs is asked for where it is read, for there may be none. An option cannot be made
+/// less needed, so each of these is declared again.
 fn optional(arg: Arg) -> Arg {
-    match arg.get_id().as_str() {
-        "paper" | "thread" | "sheets" => arg.required_unless_present("out"),
-        _ => arg,
-    }
+    const NEEDED: [(&str, &str); 3] = [("paper", "NAME"), ("thread", "NAME"), ("sheets", "N")];
+    let declared = |(name, value): &(&'static str, &'static str)| {
+        let help = arg.get_help().cloned().unwrap_or_default();
+        Arg::new(*name).long(*name).value_name(*value).help(help)
+    };
+    let needed = NEEDED.iter().find(|(name, _)| arg.get_id() == *name);
+    needed.map(declared).unwrap_or(arg)
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {

@@ -68,6 +68,7 @@ pub(crate) fn card(
     let known = Fitted { book: &book, bench: &bench };
     let measured = args.folded.measured(known)?;
     let forecast = spec.forecast(known, measured)?;
+    spec.tell_counts(session, &book)?;
     Ok(card_html(&CardView {
         config: book.config(),
         made: session.today(),

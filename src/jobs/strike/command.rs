@@ -80,12 +80,24 @@ fn ids_of(
             _ => Vec::new(),
         };
         if of_set.is_empty() {
-            ids.push(session.choose(Some(&exact), field, (kind.word(), &listed))?);
+            let chosen = session.choose(Some(&exact), field, (kind.word(), &listed));
+            ids.push(chosen.map_err(|error| about_quotes(error, args.ids.len()))?);
         } else {
             ids.extend(of_set);
         }
     }
     Ok(ids)
+}
+
+/// Of several ids one may be a part of a name or of the reason.
+fn about_quotes(error: CliError, ids: usize) -> CliError {
+    match error {
+        CliError::Value { flag, message } if ids > 1 && !message.contains("quotes") => {
+            let message = format!("{message} (a name or a reason with a space needs quotes)");
+            CliError::Value { flag, message }
+        }
+        error => error,
+    }
 }
 
 /// The readings of a trial in one state, as `T1/knocked`; or one of them, with its state in other

@@ -109,8 +109,11 @@ fn without_arguments_it_says_where_things_stand() {
 #[test]
 fn a_slip_gets_a_suggestion() {
     let folder = Folder::with_trial();
-    folder.run(&["recrod"]).ends(2).complains_of(&["'record'"]);
-    folder.run(&["record", "trial", "--papr", "x"]).ends(2).complains_of(&["'--paper'"]);
+    folder.run(&["recrod"]).ends(2).complains_of(&["did you mean 'record'?"]);
+    folder
+        .run(&["record", "trial", "--papr", "x"])
+        .ends(2)
+        .complains_of(&["did you mean --paper?"]);
     let state = ["record", "readings", "T1", "--state", "swen", "--spine", "11.0"];
     folder.run(&state).ends(3).complains_of(&["'swen'", "did you mean 'sewn'?"]);
     let paper = ["record", "trial", "T2", "--paper", "bnod 80", "--thread", "linen 25"];
@@ -428,6 +431,22 @@ fn a_slip_is_named_and_counts_little() {
     assert!(audit.starts_with("2 entries to look at again:\n"), "{audit}");
     let words = audit.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("place 3 has a spine of 10.88 mm, out of line with its set"), "{audit}");
+}
+
+/// What only a program needs is in the JSON. To add a row: what is not printed, and its key.
+#[test]
+fn a_fit_prints_what_a_binder_needs() {
+    let folder = Folder::toured();
+    let printed = folder.run(&["--book", "tour", "fit"]).ends(0).out;
+    let json = folder.run(&["--book", "tour", "fit", "--json"]).ends(0).out;
+    for (word, key) in [
+        ("degrees of freedom", "\"repeatability_df\""),
+        ("draws", "\"draws\""),
+        ("effective", "\"effective_draws\""),
+    ] {
+        assert!(!printed.contains(word), "{word}: {printed}");
+        assert!(json.contains(key), "{key}: {json}");
+    }
 }
 
 #[test]

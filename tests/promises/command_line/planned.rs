@@ -160,7 +160,7 @@ fn a_flag_that_a_file_leaves_no_room_for_is_refused() {
     folder.write("plan.toml", "");
     for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material"] {
         let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();
-        folder.run(&args).ends(2).complains_of(&[flag, "cannot be used with"]);
+        folder.run(&args).ends(2).complains_of(&[flag, "cannot be combined with"]);
     }
 }
 

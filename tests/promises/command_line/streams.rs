@@ -91,7 +91,9 @@ fn holding(folder: &Folder) -> Vec<String> {
     if folder.path().join("new/book.toml").exists() {
         lines.extend(kept(&folder.path().join("new")));
     }
-    lines.push(folder.read("book.digests"));
+    // The title of each book is the name of its folder.
+    let digests = folder.read("book.digests");
+    lines.extend(digests.lines().filter(|it| !it.starts_with("book.toml,")).map(str::to_owned));
     lines
 }
 

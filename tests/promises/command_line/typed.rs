@@ -88,7 +88,13 @@ const ROWS: &[(About, &str, Then)] = &[
     (Date, "March 14, 2026", Is("2026-03-14")),
     (Date, "46095", Is("2026-03-14")),
     (Date, "03/04/2026", Says("can be 2026-04-03 (day first) or 2026-03-04 (month first)")),
-    (Date, "14.3.26", Says("has no year of four digits")),
+    (Date, "14.03.26", Is("2026-03-14")),
+    (Date, "14/3/26", Is("2026-03-14")),
+    (Date, "14-Mar-26", Is("2026-03-14")),
+    (Date, "20260314", Is("2026-03-14")),
+    (Date, "03/04/26", Says("can be 2026-04-03 (day first) or 2026-03-04 (month first)")),
+    (Date, "14-03-26", Says("has no year of four digits")),
+    (Date, "20261314", Says("is not a day of the calendar")),
     (State, "Knocked", Is("knocked")),
     (State, "knocked down", Is("knocked")),
     (State, "As sewn", Is("sewn")),
@@ -428,10 +434,18 @@ fn a_day_is_said_as_it_is_thought_of_only_at_the_moment() {
     folder.run(&["import", "sheet.csv"]).ends(3).complains_of(&[settles]);
     folder.run(&["import", "sheet.csv", "--date-order", "dmy"]).ends(0);
     assert_eq!(Date.held(&folder), "2026-04-03");
-    let taken =
-        ["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--taken", "46000"];
-    let taken = folder.run(&taken).ends(0);
-    assert!(taken.err.contains("--taken is read as 2025-12-09"), "{}", taken.err);
+    for (typed, day) in
+        [("46000", "2025-12-09"), ("9.12.25", "2025-12-09"), ("20251209", "2025-12-09")]
+    {
+        let taken = ["record", "readings", "T1", "--state", "sewn", "--spine", "11", "--taken"];
+        let taken = folder.run(&[&taken[..], &[typed]].concat());
+        if typed == "9.12.25" {
+            taken.ends(3).complains_of(&["2025-12-09 (day first) or 2025-09-12 (month first)"]);
+            continue;
+        }
+        let taken = taken.ends(0);
+        assert!(taken.err.contains(&format!("--taken is read as {day}")), "{}", taken.err);
+    }
 }
 
 #[test]
@@ -440,6 +454,9 @@ fn a_sheet_says_what_it_read_as_something_else() {
     for (about, text, says) in [
         (Count, "NeL 18/3", "sheet.csv:2, column count: 'NeL 18/3' is read as lea 18/3"),
         (Date, "46080", "'46080' is read as the number of a day in a spreadsheet, 2026-02-27"),
+        (Date, "14.02.26", "column date: '14.02.26' is read as 2026-02-14"),
+        (Date, "14-Feb-26", "'14-Feb-26' is read as 2026-02-14"),
+        (Date, "20260214", "'20260214' is read as 2026-02-14"),
         (Caliper, "1/100\"", "is read as 0.254 mm"),
     ] {
         folder.write("sheet.csv", sheet(about, text));

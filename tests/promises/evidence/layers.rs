@@ -46,7 +46,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 28] = [
+const LIBRARIES: [(&str, &[&str]); 29] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "jobs/report/draw"]),
     ("clap", &["commands", "terminal/prompt", "jobs/*/command"]),
@@ -79,6 +79,7 @@ const LIBRARIES: [(&str, &[&str]); 28] = [
     ),
     ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
     ("sha2", &["book"]),
+    ("signal_hook", &["terminal/interrupt"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),
     ("strsim", &["terminal", "book"]),

@@ -1,0 +1,175 @@
+//! The commands and options that a binder may have meant: words of the bench, then slips of the
+//! keyboard. To teach it a word, add it to a row of a table.
+
+use crate::terminal::suggest::closest;
+use clap::{Arg, Command};
+
+/// Commands by the words that people try. The first are tried behind `swellbook`, the others behind
+/// the command that is named in front.
+const COMMANDS: &[(&str, &[&str], &str)] = &[
+    (
+        "",
+        &["list", "show", "ls", "view", "status", "info", "papers", "threads", "targets", "trials"],
+        "`swellbook` alone shows what the book holds, and `swellbook report` writes all of it on one page",
+    ),
+    (
+        "",
+        &["man", "manual", "docs", "documentation", "usage", "commands"],
+        "`swellbook --help` lists the commands, and --help behind a command explains it",
+    ),
+    (
+        "",
+        &["undo", "delete", "remove", "rm", "erase", "cancel", "drop", "restore"],
+        "`swellbook strike` takes an entry out of use, and what is recorded says how to undo it",
+    ),
+    (
+        "",
+        &["edit", "change", "correct", "fix", "update", "rename", "modify"],
+        "to correct an entry, use `swellbook strike` and record it again",
+    ),
+    ("", &["add", "enter", "insert", "log"], "use `swellbook record`"),
+    ("", &["paper", "stock"], "use `swellbook record paper`"),
+    ("", &["thread", "yarn"], "use `swellbook record thread`"),
+    ("", &["target", "goal"], "use `swellbook record target`"),
+    ("", &["trial", "block", "sewing"], "use `swellbook record trial`"),
+    ("", &["readings", "reading", "measure", "measurement"], "use `swellbook record readings`"),
+    ("", &["check", "verify", "validate", "doctor", "errors"], "use `swellbook audit`"),
+    (
+        "",
+        &["forecast", "estimate", "swell", "calculate", "compute", "calc", "expect"],
+        "use `swellbook predict`",
+    ),
+    ("", &["learn", "calibrate", "train", "model", "factor", "factors"], "use `swellbook fit`"),
+    ("", &["compare"], "use `swellbook fit --compare`"),
+    ("", &["caliper", "repeatability", "precision"], "use `swellbook gauge`"),
+    ("", &["graph", "plot", "draw", "picture", "figure"], "use `swellbook chart`"),
+    ("", &["card", "page", "print", "pdf", "html"], "use `swellbook report`"),
+    ("", &["choose", "search", "design", "optimise", "optimize"], "use `swellbook plan`"),
+    ("", &["suggest", "advise", "advice", "todo"], "use `swellbook next`"),
+    ("", &["halfway", "half-way", "partway", "part-way", "mid-way"], "use `swellbook midway`"),
+    ("", &["new", "create", "start", "setup"], "use `swellbook init`"),
+    ("", &["load", "read", "upload", "spreadsheet"], "use `swellbook import`"),
+    ("", &["save", "dump", "backup", "csv"], "use `swellbook export`"),
+    ("", &["demo", "example", "examples", "tutorial", "guide"], "use `swellbook tour`"),
+    ("", &["version"], "use `swellbook --version`"),
+    ("record", &["stock", "sheet"], "use `swellbook record paper`"),
+    ("record", &["yarn", "cord", "linen"], "use `swellbook record thread`"),
+    ("record", &["goal", "swell", "range"], "use `swellbook record target`"),
+    ("record", &["block", "sewing", "book"], "use `swellbook record trial`"),
+    (
+        "record",
+        &["measure", "measurement", "measurements", "spine"],
+        "use `swellbook record readings`",
+    ),
+    (
+        "record",
+        &["list", "show"],
+        "`swellbook` alone shows what the book holds, and `swellbook report` writes all of it on one page",
+    ),
+    ("chart", &["knocked", "pressed", "blocks"], "use `swellbook chart knockdown`"),
+    ("chart", &["papers", "fit"], "use `swellbook chart factors`"),
+    ("chart", &["compare", "predictions"], "use `swellbook chart agreement`"),
+    ("chart", &["time", "dates", "trend", "control"], "use `swellbook chart history`"),
+    ("chart", &["ways", "choices", "target"], "use `swellbook chart plan`"),
+];
+
+/// Options that a command leaves out on purpose, and what to do.
+const LEFT_OUT: &[(&str, &[&str], &str)] = &[
+    ("plan", &["pages"], "give --leaves (two pages are one leaf)"),
+    (
+        "plan",
+        &["sections", "signatures"],
+        "give --leaves: it works out the sections itself (for a book of known sections, use \
+         `swellbook predict`)",
+    ),
+    ("plan", &["on", "ends"], "it compares all ways to sew (for one way, use `swellbook predict`)"),
+    ("readings", &["date"], "give --taken, the day of the readings"),
+    ("readings", &["paper", "thread"], "it follows from the trial; leave it out"),
+];
+
+/// Options by the words that people try. A row counts where the command has its option.
+const OPTIONS: &[(&str, &[&str])] = &[
+    ("paper", &["stock", "papers", "sheet"]),
+    ("thread", &["yarn", "cord", "threads"]),
+    ("sections", &["signatures", "signature", "gatherings", "quires", "sigs", "section"]),
+    ("leaves", &["leafs", "leaf", "folios"]),
+    ("pages", &["page", "sides"]),
+    ("sheets", &["bifolios", "bifolia", "sheets-per-section", "folios"]),
+    ("target", &["goal", "swell", "aim", "want", "wanted", "range"]),
+    ("on", &["all-along", "two-on", "three-on", "traverse"]),
+    ("spine", &["back", "fold", "folds"]),
+    ("fore-edge", &["edge", "front", "opposite"]),
+    ("caliper", &["thickness", "leaf-thickness"]),
+    ("grammage", &["gsm", "weight"]),
+    ("laid", &["diameter", "thickness"]),
+    ("count", &["size", "lea", "tex", "number"]),
+    ("hardness", &["hard", "soft", "medium"]),
+    ("note", &["comment", "remark", "memo"]),
+    ("date", &["day", "when"]),
+    ("taken", &["day", "when"]),
+    ("place", &["where", "location", "position", "at"]),
+    ("reason", &["why", "because"]),
+    ("state", &["stage"]),
+    ("out", &["output", "file", "save"]),
+    ("replace", &["force", "overwrite"]),
+    ("guards", &["repairs", "tissue", "guarding", "mends"]),
+    ("stations", &["tapes", "cords", "supports", "holes"]),
+    ("height", &["length", "tall"]),
+    ("hand", &["who", "sewer", "binder"]),
+    ("round", &["arc", "rounding", "degrees"]),
+    ("shoulder", &["joint", "joints"]),
+    ("unit", &["inches", "inch", "mm"]),
+    ("resolution", &["step"]),
+    ("title", &["name"]),
+    ("minutes", &["time"]),
+    ("no-input", &["batch", "yes", "quiet", "non-interactive"]),
+    ("book", &["folder", "dir", "directory"]),
+];
+
+/// What to do instead of the command `typed` behind `command`; `None` where nothing is near.
+pub(super) fn command(command: &Command, typed: &str) -> Option<String> {
+    let lower = typed.to_lowercase();
+    let place = if command.has_subcommands() { command.get_name() } else { "" };
+    let place = if place == "swellbook" { "" } else { place };
+    let rows = || COMMANDS.iter().filter(|row| row.0 == place);
+    let by_word = |word: &str| rows().find(|row| row.1.contains(&word)).map(|row| row.2.to_owned());
+    let by_slip = || near(&lower, &commands(command)).map(|name| format!("did you mean '{name}'?"));
+    let words: Vec<&str> = rows().flat_map(|row| row.1).copied().collect();
+    by_word(&lower).or_else(by_slip).or_else(|| by_word(closest(&lower, &words)?))
+}
+
+/// What to do instead of the option `typed`, without its dashes, of `command`.
+pub(super) fn option(command: &Command, typed: &str) -> Option<String> {
+    let lower = typed.to_lowercase();
+    let is_named = |words: &[&str]| words.contains(&lower.as_str());
+    let left_out = LEFT_OUT.iter().find(|row| row.0 == command.get_name() && is_named(row.1));
+    if let Some((_, _, advice)) = left_out {
+        return Some((*advice).to_owned());
+    }
+    let known = options(command);
+    let by_word = OPTIONS.iter().find(|row| known.contains(&row.0) && is_named(row.1));
+    let meant = by_word.map(|row| row.0).or_else(|| near(&lower, &known))?;
+    Some(format!("did you mean --{meant}?"))
+}
+
+/// The names of its commands, the one for help left out.
+pub(super) fn commands(command: &Command) -> Vec<&str> {
+    let names = command.get_subcommands().map(Command::get_name);
+    names.filter(|name| *name != "help").collect()
+}
+
+/// The names of its options without the dashes, the one for help left out.
+pub(super) fn options(command: &Command) -> Vec<&str> {
+    command.get_arguments().filter_map(Arg::get_long).filter(|name| *name != "help").collect()
+}
+
+/// The name that was begun or mistyped.
+fn near<'n>(typed: &str, names: &[&'n str]) -> Option<&'n str> {
+    /// Fewer letters begin too many names.
+    const FEWEST: usize = 3;
+    let begun: Vec<&str> = names.iter().filter(|name| name.starts_with(typed)).copied().collect();
+    match begun[..] {
+        [one] if typed.len() >= FEWEST => Some(one),
+        _ => closest(typed, names),
+    }
+}

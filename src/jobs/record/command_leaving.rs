@@ -1,0 +1,44 @@
+//! Lines at the bench that take no reading: an empty one, and the wish to stop.
+
+use super::command_bench::Bench;
+use super::command_subject::Reply;
+use crate::jobs::entries::text::unwritten_text;
+use crate::terminal::number::plural;
+use crate::trade::Edge;
+
+impl Bench<'_> {
+    /// What an empty line gets: where things are.
+    pub(super) fn standing(&self) -> Reply {
+        let taken = match self.taken() {
+            0 => "no reading is taken yet".to_owned(),
+            count => format!("{} taken, not written yet", plural(count, "reading")),
+        };
+        Reply::Said(format!("  nothing was typed; {taken} (? explains the words)"))
+    }
+
+    /// Stops at once where nothing is lost by it, else when it is said `again`.
+    pub(super) fn leave(&mut self, again: bool) -> Reply {
+        let count = self.taken();
+        if again || count == 0 {
+            return Reply::Left;
+        }
+        self.leaving = true;
+        let taken = plural(count, "reading");
+        Reply::Refused(format!(
+            "{taken} taken, not written yet: done goes on to write, quit again stops without writing"
+        ))
+    }
+
+    /// What is said when it is stopped now.
+    pub(super) fn interrupted(&self) -> String {
+        match self.rows() {
+            Ok(rows) if !rows.is_empty() => unwritten_text(&rows, false),
+            Ok(_) | Err(_) => "stopped; nothing was saved".to_owned(),
+        }
+    }
+
+    /// Readings of both edges.
+    fn taken(&self) -> usize {
+        [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.values(edge).len()).iter().sum()
+    }
+}

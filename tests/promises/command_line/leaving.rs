@@ -1,0 +1,197 @@
+//! Whoever stops at a question, or answers nothing, reads what was kept.
+//!
+//! To add a row: the command, the questions with their answers before, the question to stop at, and
+//! what is said of what was kept.
+#![cfg(unix)]
+
+use crate::support::folder::{Folder, PROGRAM};
+use rexpect::session::{PtySession, spawn_command};
+
+/// A command, what is answered before, the question, and what else is said of what was taken.
+type Row = (&'static [&'static str], &'static [(&'static str, &'static str)], &'static str);
+
+const ROWS: &[Row] = &[
+    (&["record", "paper"], &[], "name of the paper: "),
+    (&["record", "paper"], &[("name of the paper: ", "wove"), ("grammage", "80")], "[10]: "),
+    (&["record", "paper", "wove"], &[("grammage", "80"), ("[10]: ", "")], "over the stack: "),
+    (&["record", "thread"], &[], "name of the thread: "),
+    (&["record", "thread", "new"], &[("[linen]: ", "")], "lea 25/3 [leave out]: "),
+    (&["record", "target"], &[], "name of the target: "),
+    (&["record", "target", "limp"], &[], "both bounds as LOW..HIGH: "),
+    (&["record", "trial"], &[], "[T2]: "),
+    (
+        &["record", "trial", "T2", "--sheets", "4"],
+        &[("[today]: ", ""), ("[block]: ", "")],
+        "[bond 80]: ",
+    ),
+    (&["record", "readings", "T1"], &[], "state (number or name)"),
+    (&["strike", "trial"], &[("trial (number or name): ", "1")], "reason: "),
+];
+
+/// Questions that have an answer of their own, which Enter takes.
+fn has_default(question: &str) -> bool {
+    question.contains('[') || question.starts_with("state")
+}
+
+/// How somebody stops.
+#[derive(Clone, Copy, Debug)]
+enum Stop {
+    CtrlC,
+    CtrlD,
+    Quit,
+    Exit,
+}
+
+impl Stop {
+    const ALL: [Self; 4] = [Self::CtrlC, Self::CtrlD, Self::Quit, Self::Exit];
+
+    fn send(self, terminal: &mut PtySession) {
+        match self {
+            Self::CtrlC => terminal.send_control('c').unwrap(),
+            Self::CtrlD => terminal.send_control('d').unwrap(),
+            Self::Quit => drop(terminal.send_line("quit").unwrap()),
+            Self::Exit => drop(terminal.send_line("EXIT").unwrap()),
+        }
+    }
+
+    fn says(self) -> &'static str {
+        match self {
+            Self::CtrlD => "nothing was written",
+            Self::CtrlC | Self::Quit | Self::Exit => "stopped; nothing was saved",
+        }
+    }
+}
+
+fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+    let mut command = folder.command(PROGRAM);
+    command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
+    spawn_command(command, Some(20_000)).expect("a terminal")
+}
+
+#[track_caller]
+fn expect(terminal: &mut PtySession, text: &str) {
+    if let Err(error) = terminal.exp_string(text) {
+        panic!("waited for {text:?}: {error}");
+    }
+}
+
+/// The program at the question of a row.
+fn at_question(folder: &Folder, (args, before, question): &Row) -> PtySession {
+    let mut terminal = at_terminal(folder, args);
+    for (asked, answer) in *before {
+        expect(&mut terminal, asked);
+        terminal.send_line(answer).unwrap();
+    }
+    expect(&mut terminal, question);
+    terminal
+}
+
+#[test]
+fn whoever_stops_at_a_question_reads_that_nothing_was_saved() {
+    let folder = Folder::with_trial();
+    let before = folder.bytes();
+    for row in ROWS {
+        for stop in Stop::ALL {
+            let mut terminal = at_question(&folder, row);
+            stop.send(&mut terminal);
+            let end = terminal.exp_eof().expect("the program ends");
+            assert!(end.contains(stop.says()), "{row:?}, {stop:?}: {end}");
+            assert_eq!(folder.bytes(), before, "{row:?}, {stop:?}");
+        }
+    }
+}
+
+#[test]
+fn enter_alone_is_answered_where_it_answers_nothing() {
+    let folder = Folder::with_trial();
+    for row in ROWS.iter().filter(|row| !has_default(row.2)) {
+        let mut terminal = at_question(&folder, row);
+        terminal.send_line("").unwrap();
+        expect(&mut terminal, "nothing was typed, and nothing is saved yet; answer, or type quit");
+        expect(&mut terminal, row.2);
+        Stop::Quit.send(&mut terminal);
+        terminal.exp_eof().expect("the program ends");
+    }
+}
+
+fn taking_readings(folder: &Folder, lines: &[&str]) -> PtySession {
+    let mut terminal = at_terminal(folder, &["record", "readings", "T1", "--state", "sewn"]);
+    for line in lines {
+        expect(&mut terminal, "> ");
+        terminal.send_line(line).unwrap();
+    }
+    expect(&mut terminal, "> ");
+    terminal
+}
+
+/// At the bench what was taken is worth more than a sentence.
+#[test]
+fn whoever_stops_at_the_bench_reads_what_becomes_of_the_readings() {
+    let rows = "they are, as trial,state,place,spine_mm,fore_edge_mm:\r\n  T1,sewn,1,11,";
+    for (stop, taken, says, kept) in [
+        (Stop::CtrlC, &[][..], "stopped; nothing was saved", 0),
+        (Stop::CtrlC, &["11.0"], rows, 0),
+        (Stop::CtrlD, &[], "no reading was taken; nothing was written", 0),
+        (Stop::CtrlD, &["11.0", "11.1"], "recorded 2 readings of T1", 2),
+        (Stop::Quit, &[], "stopped; nothing was saved", 0),
+        (Stop::Quit, &["11.0", "quit"], rows, 0),
+        (Stop::Exit, &["11.0", "done", "8.0", "quit"], "T1,sewn,1,11,8", 0),
+    ] {
+        let folder = Folder::with_trial();
+        let mut terminal = taking_readings(&folder, taken);
+        stop.send(&mut terminal);
+        let end = terminal.exp_eof().expect("the program ends");
+        assert!(end.contains(says), "{stop:?} after {taken:?}: {end}");
+        assert_eq!(folder.read("readings.csv").lines().count(), 1 + kept, "{stop:?} {taken:?}");
+    }
+}
+
+/// What was taken is not lost at the question behind it either.
+#[test]
+fn whoever_stops_at_a_question_about_readings_reads_them() {
+    let folder = Folder::with_trial();
+    let readings = ["record", "readings", "T1", "--state", "sewn"];
+    let twice = ["--spine", "11.0,11.1", "--fore-edge", "8.0,8.05"];
+    folder.run(&[&readings[..], &twice].concat()).ends(0);
+    for stop in Stop::ALL {
+        let mut terminal = taking_readings(&folder, &["11.0", "11.1", "done", "8.0", "8.05"]);
+        terminal.send_line("done").unwrap();
+        expect(&mut terminal, "record them a second time: yes or no [no]: ");
+        stop.send(&mut terminal);
+        let end = terminal.exp_eof().expect("the program ends");
+        let rows = "the readings were not written; they are, as trial,state,place,spine_mm";
+        assert!(end.contains(rows) && end.contains("T1,sewn,3,11,8"), "{stop:?}: {end}");
+        assert_eq!(folder.read("readings.csv").lines().count(), 3, "{stop:?}");
+    }
+}
+
+#[test]
+fn a_wish_to_stop_is_asked_about_where_readings_would_be_lost() {
+    let folder = Folder::with_trial();
+    let mut terminal = taking_readings(&folder, &["11.0", ""]);
+    terminal.send_line("quit").unwrap();
+    expect(&mut terminal, "1 reading taken, not written yet: done goes on to write, quit again");
+    // Whatever else is typed is no second wish.
+    for line in ["11.1", "quit"] {
+        terminal.send_line(line).unwrap();
+    }
+    expect(&mut terminal, "2 readings taken, not written yet: done goes on");
+    for line in ["done", "8.0", "8.1", "done"] {
+        terminal.send_line(line).unwrap();
+    }
+    let end = terminal.exp_eof().expect("the program ends");
+    assert!(end.contains("recorded 2 readings of T1"), "{end}");
+}
+
+#[test]
+fn an_empty_line_at_the_bench_says_what_is_taken() {
+    let folder = Folder::with_trial();
+    let mut terminal = taking_readings(&folder, &[""]);
+    // The answer to the empty line came before the second prompt.
+    terminal.send_line("11.0").unwrap();
+    expect(&mut terminal, "> ");
+    terminal.send_line("").unwrap();
+    expect(&mut terminal, "nothing was typed; 1 reading taken, not written yet (? explains");
+    terminal.send_control('c').unwrap();
+    terminal.exp_eof().expect("the program ends");
+}
