@@ -1,5 +1,5 @@
-//! The colours of charts and pages: linen, madder, indigo and ink, by day and by night. They are
-//! told apart by colour-blind eyes and in a greyscale print.
+//! The colours of charts and pages: linen, madder, indigo and ink, by day and by night. Colour-blind
+//! eyes can tell them apart, and so can anyone in a greyscale print.
 //!
 //! Every two that meet in one chart also differ in lightness, and none carries a meaning that its
 //! shape, its place or a word does not carry too. A test measures both.

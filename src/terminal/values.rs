@@ -1,72 +1,85 @@
 //! Values as they are typed, by flag or at a prompt.
 
 use super::suggest::closest;
-use crate::trade::{DayError, Range, UnknownWord, parse_yes_no, whole_or_named_day};
+use crate::trade::{
+    DayError, NeitherYesNorNo, OutOfRange, Range, UnknownWord, parse_yes_no, whole_or_named_day,
+};
 use crate::units::{
-    DecimalMark, LengthUnit, Millimetres, parse_decimal, parse_gauge_line, parse_length, shown,
+    DecimalMark, GaugeError, LengthError, LengthUnit, Millimetres, NumberError, parse_decimal,
+    parse_gauge_line, parse_length, shown,
 };
 use jiff::civil::Date;
 use std::str::FromStr;
+use thiserror::Error;
 
-/// A whole number in a range.
-///
-/// # Errors
-/// A sentence without the flag.
-pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, String> {
-    let not_whole = || format!("'{}' is not a whole number; expected {range}", shown(text));
-    let number = parse_decimal(text, DecimalMark::Either).map_err(|_| not_whole())?;
-    if number.fract() != 0.0 {
-        return Err(not_whole());
+/// Why a text is not the value that is wanted.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum ValueError {
+    /// It is not a number.
+    #[error(transparent)]
+    Number(#[from] NumberError),
+    /// It is not a length.
+    #[error(transparent)]
+    Length(#[from] LengthError),
+    /// It is not what a gauge sends.
+    #[error(transparent)]
+    Gauge(#[from] GaugeError),
+    /// It is impossible.
+    #[error("{}", error.in_unit(*unit))]
+    Outside {
+        /// By how much.
+        error: OutOfRange,
+        /// The unit in which lengths are said.
+        unit: LengthUnit,
+    },
+    /// It is not a whole number.
+    #[error("'{found}' is not a whole number; expected {expected}")]
+    NotWhole {
+        /// The text.
+        found: String,
+        /// What is allowed.
+        expected: Range,
+    },
+    /// It is not one reading.
+    #[error("expected one reading here, not {count}")]
+    NotOne {
+        /// How many it is.
+        count: usize,
+    },
+    /// It is not a day.
+    #[error("{}", about_day(.0))]
+    Day(DayError),
+    /// It is neither yes nor no.
+    #[error(transparent)]
+    YesNo(#[from] NeitherYesNorNo),
+    /// It is none of the words that are known here.
+    #[error("{error}{}", perhaps(meant.as_deref()))]
+    Word {
+        /// Which are.
+        error: UnknownWord,
+        /// The one that is most like it.
+        meant: Option<String>,
+    },
+    /// What one command alone has to say of it.
+    #[error("{0}")]
+    Said(String),
+}
+
+impl From<OutOfRange> for ValueError {
+    fn from(error: OutOfRange) -> Self {
+        Self::Outside { error, unit: LengthUnit::default() }
     }
-    range.check(number).map_err(|error| error.to_string())?;
-    T::try_from(number as i64).map_err(|_| not_whole())
 }
 
-/// A length in a range, with its unit or in `unit`.
-///
-/// # Errors
-/// A sentence without the flag.
-pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, String> {
-    let length = parse_length(text, unit).map_err(|error| error.to_string())?;
-    range.check(length.mm()).map_err(|error| error.in_unit(unit))?;
-    Ok(length)
+impl ValueError {
+    /// What one command alone has to say.
+    pub fn said(error: impl ToString) -> Self {
+        Self::Said(error.to_string())
+    }
 }
 
-/// One length from a person or a gauge at a prompt.
-///
-/// # Errors
-/// A sentence: what was found.
-pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, String> {
-    let readings = parse_gauge_line(text, unit).map_err(|error| error.to_string())?;
-    let [reading] = &readings[..] else {
-        return Err(format!("expected one reading here, not {}", readings.len()));
-    };
-    range.check(reading.value.mm()).map_err(|error| error.in_unit(unit))?;
-    Ok(reading.value)
-}
-
-/// A plain number, with a unit that may stand behind it.
-///
-/// # Errors
-/// A sentence without the flag.
-pub fn number(text: &str, units: &[&str]) -> Result<f64, String> {
-    let trimmed = text.trim();
-    let without = |unit: &&str| {
-        let start = trimmed.len().checked_sub(unit.len())?;
-        let (number, found) = trimmed.split_at_checked(start)?;
-        found.eq_ignore_ascii_case(unit).then_some(number)
-    };
-    let bare = units.iter().find_map(without).unwrap_or(trimmed);
-    parse_decimal(bare, DecimalMark::Either).map_err(|error| error.to_string())
-}
-
-/// A day: `today`, `yesterday`, or a date such as YYYY-MM-DD; `None` for an empty text or
-/// `unknown`.
-///
-/// # Errors
-/// A sentence without the flag.
-pub fn day(text: &str, today: Date) -> Result<Option<Date>, String> {
-    whole_or_named_day(text, today).map_err(|error| match error {
+fn about_day(error: &DayError) -> String {
+    match error {
         DayError::TwoDays { day_first, month_first, .. } => {
             format!("{error}; write {day_first} or {month_first}")
         }
@@ -74,7 +87,73 @@ pub fn day(text: &str, today: Date) -> Result<Option<Date>, String> {
             "'{found}' is not a day; write it as YYYY-MM-DD, or 'today', 'yesterday' or 'unknown'"
         ),
         error => error.to_string(),
-    })
+    }
+}
+
+fn perhaps(meant: Option<&str>) -> String {
+    meant.map_or_else(String::new, |meant| format!("; did you mean '{meant}'?"))
+}
+
+/// A whole number in a range.
+///
+/// # Errors
+/// [`ValueError`], which does not name the flag.
+pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError> {
+    let not_whole = || ValueError::NotWhole { found: shown(text), expected: range };
+    let number = parse_decimal(text, DecimalMark::Either).map_err(|_| not_whole())?;
+    if number.fract() != 0.0 {
+        return Err(not_whole());
+    }
+    range.check(number)?;
+    T::try_from(number as i64).map_err(|_| not_whole())
+}
+
+/// A length in a range, with its unit or in `unit`.
+///
+/// # Errors
+/// [`ValueError`], which does not name the flag.
+pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
+    let length = parse_length(text, unit)?;
+    range.check(length.mm()).map_err(|error| ValueError::Outside { error, unit })?;
+    Ok(length)
+}
+
+/// One length from a person or a gauge at a prompt.
+///
+/// # Errors
+/// [`ValueError`].
+pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
+    let readings = parse_gauge_line(text, unit)?;
+    let [reading] = &readings[..] else {
+        return Err(ValueError::NotOne { count: readings.len() });
+    };
+    let possible = range.check(reading.value.mm());
+    possible.map_err(|error| ValueError::Outside { error, unit })?;
+    Ok(reading.value)
+}
+
+/// A plain number, with a unit that may stand behind it.
+///
+/// # Errors
+/// [`ValueError`], which does not name the flag.
+pub fn number(text: &str, units: &[&str]) -> Result<f64, ValueError> {
+    let trimmed = text.trim();
+    let without = |unit: &&str| {
+        let start = trimmed.len().checked_sub(unit.len())?;
+        let (number, found) = trimmed.split_at_checked(start)?;
+        found.eq_ignore_ascii_case(unit).then_some(number)
+    };
+    let bare = units.iter().find_map(without).unwrap_or(trimmed);
+    Ok(parse_decimal(bare, DecimalMark::Either)?)
+}
+
+/// A day: `today`, `yesterday`, or a date such as YYYY-MM-DD; `None` for an empty text or
+/// `unknown`.
+///
+/// # Errors
+/// [`ValueError`], which does not name the flag.
+pub fn day(text: &str, today: Date) -> Result<Option<Date>, ValueError> {
+    whole_or_named_day(text, today).map_err(ValueError::Day)
 }
 
 /// A date as YYYY-MM-DD and nothing else: no time of day behind it, no shorter form.
@@ -85,42 +164,37 @@ pub fn iso_day(text: &str) -> Option<Date> {
 /// Yes or no.
 ///
 /// # Errors
-/// A sentence without the flag.
-pub fn yes(text: &str) -> Result<bool, String> {
-    parse_yes_no(text).map_err(|error| error.to_string())
+/// [`ValueError`], which does not name the flag.
+pub fn yes(text: &str) -> Result<bool, ValueError> {
+    Ok(parse_yes_no(text)?)
 }
 
 /// Nothing for an empty text, else what `parse` makes of it.
 ///
 /// # Errors
-/// Those of `parse`, as a sentence.
-pub fn optional<T>(
-    text: &str,
-    parse: impl Fn(&str) -> Result<T, String>,
-) -> Result<Option<T>, String> {
+/// Those of `parse`.
+pub fn optional<T, E>(text: &str, parse: impl Fn(&str) -> Result<T, E>) -> Result<Option<T>, E> {
     if text.trim().is_empty() { Ok(None) } else { parse(text).map(Some) }
 }
 
 /// A word of the program, however it is written. A slip gets the word that is most like it.
 ///
 /// # Errors
-/// A sentence without the flag.
-pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, String> {
+/// [`ValueError`], which does not name the flag.
+pub fn word<T: FromStr<Err = UnknownWord>>(text: &str) -> Result<T, ValueError> {
     text.parse().map_err(|error: UnknownWord| {
         let allowed: Vec<&str> = error.allowed.split(", ").collect();
-        match closest(text.trim(), &allowed) {
-            Some(meant) => format!("{error}; did you mean '{meant}'?"),
-            None => error.to_string(),
-        }
+        let meant = closest(text.trim(), &allowed).map(str::to_owned);
+        ValueError::Word { error, meant }
     })
 }
 
 /// Anything that reads itself from text.
 ///
 /// # Errors
-/// Its own, as a sentence.
-pub fn parsed<T: FromStr<Err: ToString>>(text: &str) -> Result<T, String> {
-    text.parse().map_err(|error: T::Err| error.to_string())
+/// Its own.
+pub fn parsed<T: FromStr>(text: &str) -> Result<T, T::Err> {
+    text.parse()
 }
 
 #[cfg(test)]
@@ -143,7 +217,7 @@ mod tests {
         assert_eq!(day("today", today), Ok(Some(today)));
         assert_eq!(day("unknown", today), Ok(None));
         assert_eq!(day("Yesterday", today), Ok("2026-02-28".parse().ok()));
-        let two = day("01/03/2026", today).unwrap_err();
+        let two = day("01/03/2026", today).unwrap_err().to_string();
         assert!(two.ends_with("; write 2026-03-01 or 2026-01-03"), "{two}");
         assert!(day("2026-02-30", today).is_err() && day("soon", today).is_err());
         assert!(day("2026031", today).is_err() && day("2026-03-01T10:00", today).is_err());
@@ -152,9 +226,9 @@ mod tests {
     #[test]
     fn a_slip_in_a_word_gets_the_word_that_was_meant() {
         assert_eq!(word::<State>("As Sewn"), Ok(State::Sewn));
-        let slip = word::<State>("swen").unwrap_err();
+        let slip = word::<State>("swen").unwrap_err().to_string();
         assert!(slip.ends_with("did you mean 'sewn'?"), "{slip}");
-        assert!(!word::<State>("flat").unwrap_err().contains("did you mean"));
+        assert!(!word::<State>("flat").unwrap_err().to_string().contains("did you mean"));
     }
 
     #[test]

@@ -99,7 +99,7 @@ impl<'a> Cells<'a> {
                     }
                     Ok(Some(value))
                 }
-                Err(error) => Err(self.fault(column.name, error)),
+                Err(misread) => Err(self.fault(column.name, misread.0)),
             },
         }
     }

@@ -25,13 +25,23 @@ pub(in crate::book) enum Value<'a> {
     Empty,
 }
 
+/// What is to be said of a cell that holds something else: the fault of a row, without its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(in crate::book) struct Misread(pub(in crate::book) String);
+
+impl<E: std::error::Error> From<E> for Misread {
+    fn from(error: E) -> Self {
+        Self(error.to_string())
+    }
+}
+
 /// A value that a cell can hold.
 pub(in crate::book) trait CellValue: Clone + PartialEq {
     /// What columns of it hold.
     const KIND: Kind;
 
     /// The value in a cell that is not empty; an error is what to say of it.
-    fn read(text: &str, range: Range, aids: &mut Aids<'_>) -> Result<Self, String>;
+    fn read(text: &str, range: Range, aids: &mut Aids<'_>) -> Result<Self, Misread>;
 
     /// As it is written.
     fn value(&self) -> Value<'_>;
@@ -104,9 +114,9 @@ impl Names {
 
 impl Aids<'_> {
     /// A text of the binder's own.
-    fn text(&self, text: &str) -> Result<String, String> {
-        let text = one_line(text).map_err(|error| error.to_string())?;
-        if self.is_new { note(&text).map_err(|error| error.to_string()) } else { Ok(text) }
+    fn text(&self, text: &str) -> Result<String, Misread> {
+        let text = one_line(text)?;
+        if self.is_new { Ok(note(&text)?) } else { Ok(text) }
     }
 }
 
@@ -117,7 +127,7 @@ macro_rules! cell_values {
         $(impl CellValue for $type {
             const KIND: Kind = $kind;
 
-            fn read($text: &str, $range: Range, $aids: &mut Aids<'_>) -> Result<Self, String> {
+            fn read($text: &str, $range: Range, $aids: &mut Aids<'_>) -> Result<Self, Misread> {
                 $read
             }
 
@@ -132,12 +142,12 @@ macro_rules! cell_values {
 }
 
 cell_values! {
-    Name: Kind::Text, |text, _, aids| aids.names.read(text).map_err(|error| error.to_string()),
+    Name: Kind::Text, |text, _, aids| Ok(aids.names.read(text)?),
         |name| Value::Text(name.as_str().into()), { const IS_NAME: bool = true; };
     String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
     Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
         |words| Value::Text((&**words).into());
-    Date: Kind::Date, |text, _, aids| aids.dates.read(text, aids.is_new).map_err(|error| error.to_string()),
+    Date: Kind::Date, |text, _, aids| Ok(aids.dates.read(text, aids.is_new)?),
         |date| Value::Text(date.to_string().into()), {
             fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 if is_day_number(text) {
@@ -148,12 +158,12 @@ cell_values! {
                 (!figures.any(|group| group == year)).then(|| self.to_string())
             }
         };
-    bool: Kind::YesNo, |text, _, _| parse_yes_no(text).map_err(|error| error.to_string()),
+    bool: Kind::YesNo, |text, _, _| Ok(parse_yes_no(text)?),
         |yes| Value::Text(if *yes { "yes" } else { "no" }.into());
     u16: Kind::Whole, |text, range, _| whole(text, range),
         |number| Value::Number(f64::from(*number));
     u8: Kind::Whole,
-        |text, _, _| parse_on(text).map_err(|error| error.to_string()),
+        |text, _, _| Ok(parse_on(text)?),
         |number| Value::Number(f64::from(*number));
     f64: Kind::Decimal, |text, range, _| number(text, range), |number| Value::Number(*number);
     Millimetres: Kind::Decimal, |text, range, aids| length(text, range, aids.unit),
@@ -164,14 +174,14 @@ cell_values! {
                 (!is_plain && said(text)).then(|| unit.shown(self.mm()))
             }
         };
-    ThreadCount: Kind::Text, |text, _, _| text.parse::<Self>().map_err(|error| error.to_string()),
+    ThreadCount: Kind::Text, |text, _, _| Ok(text.parse::<Self>()?),
         |count| Value::Text(count.to_string().into()), {
             fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
                 Some(self.to_string()).filter(|meant| meant != text.trim())
             }
         };
     Grammage: Kind::Decimal,
-        |text, range, _| Self::new(number(text, range)?).ok_or_else(|| range.to_string()),
+        |text, range, _| Self::new(number(text, range)?).ok_or_else(|| Misread(range.to_string())),
         |grammage| Value::Number(grammage.gsm());
 }
 
@@ -179,7 +189,7 @@ cell_values! {
 macro_rules! texts {
     ($($type:ty: $kind:expr;)*) => {
         cell_values! {
-            $($type: $kind, |text, _, _| text.parse::<$type>().map_err(|error| error.to_string()),
+            $($type: $kind, |text, _, _| Ok(text.parse::<$type>()?),
                 |value| Value::Text(value.to_string().into());)*
         }
     };
@@ -197,33 +207,33 @@ texts! {
 }
 
 /// A length of the file, in mm where it has no unit of its own; what is wrong is said in `unit`.
-fn length(text: &str, range: Range, unit: LengthUnit) -> Result<Millimetres, String> {
-    let length = parse_length(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
-    range.check(length.mm()).map_err(|error| error.in_unit(unit))?;
+fn length(text: &str, range: Range, unit: LengthUnit) -> Result<Millimetres, Misread> {
+    let length = parse_length(text, LengthUnit::Millimetre)?;
+    range.check(length.mm()).map_err(|error| Misread(error.in_unit(unit)))?;
     Ok(length)
 }
 
-fn number(text: &str, range: Range) -> Result<f64, String> {
+fn number(text: &str, range: Range) -> Result<f64, Misread> {
     let value = match parse_plain(text) {
         Some(value) => value,
         None => with_unit(text)?,
     };
-    range.check(value).map_err(|error| error.to_string())
+    Ok(range.check(value)?)
 }
 
-fn with_unit(text: &str) -> Result<f64, String> {
+fn with_unit(text: &str) -> Result<f64, Misread> {
     let lower = text.to_lowercase();
     let mut units = GRAMMAGE_UNITS.iter().chain(&["%"]);
     let plain = units.find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
-    parse_decimal(plain, DecimalMark::Either).map_err(|error| error.to_string())
+    Ok(parse_decimal(plain, DecimalMark::Either)?)
 }
 
-fn whole(text: &str, range: Range) -> Result<u16, String> {
+fn whole(text: &str, range: Range) -> Result<u16, Misread> {
     let value = number(text, range)?;
     if value.fract() == 0.0 && (0.0..=f64::from(u16::MAX)).contains(&value) {
         Ok(value as u16)
     } else {
-        Err(format!("'{}' is not a whole number", shown(text)))
+        Err(Misread(format!("'{}' is not a whole number", shown(text))))
     }
 }
 
@@ -239,8 +249,8 @@ mod tests {
         assert_eq!(length("9,8", ranges::THICKNESS, MM).unwrap().mm(), 9.8);
         assert!((length("0.386 in", ranges::THICKNESS, MM).unwrap().mm() - 9.8044).abs() < 1e-9);
         let error = length("105", ranges::CALIPER, MM).unwrap_err();
-        assert_eq!(error, "105 mm is outside 0.01..2 mm");
-        let said = |text| length(text, ranges::CALIPER, LengthUnit::Inch).unwrap_err();
+        assert_eq!(error.0, "105 mm is outside 0.01..2 mm");
+        let said = |text| length(text, ranges::CALIPER, LengthUnit::Inch).unwrap_err().0;
         assert_eq!(said("105"), "105 mm (4.1339 in) is outside 0.000394..0.0787 in");
         assert_eq!(said("4.1in"), "4.1 in is outside 0.000394..0.0787 in");
         for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {

@@ -12,7 +12,7 @@ use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values;
+use crate::terminal::values::{self, ValueError};
 use crate::trade::{Range, ranges};
 use crate::units::LengthUnit;
 use std::path::{Path, PathBuf};
@@ -132,7 +132,7 @@ impl Args {
         };
         let percent = |text: &str| {
             let number = values::number(text, &["%"])?;
-            SCALE_ERROR.check(number).map_err(|error| error.to_string())
+            SCALE_ERROR.check(number).map_err(ValueError::said)
         };
         Ok(GaugeUse {
             readings: by_flag("--readings", &self.readings, |text| values::whole(text, READINGS))?,

@@ -13,7 +13,7 @@ use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
-use crate::terminal::values;
+use crate::terminal::values::{self, ValueError};
 use crate::trade::Pairs;
 use clap::Arg;
 
@@ -71,15 +71,15 @@ fn optional(arg: Arg) -> Arg {
 /// Minutes as typed, with common practice for those left out.
 fn minutes(typed: Option<&str>) -> Result<Minutes, CliError> {
     let Some(typed) = typed else { return Ok(Minutes::default()) };
-    let parse = |text: &str| -> Result<Minutes, String> {
-        let pairs = Pairs::parse(text, &Minutes::NAMES).map_err(|error| error.to_string())?;
+    let parse = |text: &str| -> Result<Minutes, ValueError> {
+        let pairs = Pairs::parse(text, &Minutes::NAMES).map_err(ValueError::said)?;
         let mut each = Minutes::default().each();
         for (name, minutes) in Minutes::NAMES.into_iter().zip(&mut each) {
             if let Some(value) = pairs.get(name) {
                 *minutes = values::number(value, &["min"])?;
             }
         }
-        Minutes::new(each).map_err(|error| error.to_string())
+        Minutes::new(each).map_err(ValueError::said)
     };
     by_flag("--minutes", typed, parse)
 }

@@ -5,15 +5,16 @@ use crate::jobs::fitted::Fitted;
 use crate::model::Gaussian;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
-use crate::terminal::values;
+use crate::terminal::values::{self, ValueError};
 use crate::trade::{Height, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 
 /// Readings of a thickness, in mm.
-pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, String> {
-    let lengths = parse_length_list(text, unit).map_err(|error| error.to_string())?;
+pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, ValueError> {
+    let lengths = parse_length_list(text, unit).map_err(ValueError::said)?;
     let check = |length: &Millimetres| {
-        ranges::THICKNESS.check(length.mm()).map_err(|error| error.in_unit(unit))
+        let possible = ranges::THICKNESS.check(length.mm());
+        possible.map_err(|error| ValueError::Outside { error, unit })
     };
     lengths.iter().map(check).collect()
 }
@@ -58,6 +59,6 @@ const USUAL_HEIGHT: &str = "250mm";
 pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
     by_flag("--height", typed.unwrap_or(USUAL_HEIGHT), |text| {
         let length = values::length(text, book.config().unit, ranges::HEIGHT)?;
-        Height::new(length).map_err(|error| error.to_string())
+        Height::new(length).map_err(ValueError::said)
     })
 }

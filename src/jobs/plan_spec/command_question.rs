@@ -12,6 +12,7 @@ use crate::jobs::plan::answer::SearchError;
 use crate::model::PlannedThread;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
+use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
 use crate::trade::{Guards, Name, Pairs, Range, State, ranges};
 use crate::units::{RangeError, parse_range};
@@ -129,15 +130,16 @@ impl QuestionArgs {
 const SHEETS: (u16, u16) = (1, 8);
 
 /// One number of sheets, or the fewest and the most.
-fn sheets(typed: &str) -> Result<(u16, u16), String> {
+fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
     let whole = |text: &str| values::whole::<u16>(text, ranges::SHEETS);
     let (low, high) = match parse_range(typed) {
         Ok((low, high)) => (whole(&low.to_string())?, whole(&high.to_string())?),
-        Err(error @ RangeError::OneOrTwo { .. }) => return Err(error.to_string()),
+        Err(error @ RangeError::OneOrTwo { .. }) => return Err(ValueError::said(error)),
         Err(_) => (whole(typed)?, whole(typed)?),
     };
     if low > high {
-        return Err(format!("{low} is more than {high}; write the fewer first, as 3..6"));
+        let found = format!("{low} is more than {high}; write the fewer first, as 3..6");
+        return Err(ValueError::Said(found));
     }
     Ok((low, high))
 }

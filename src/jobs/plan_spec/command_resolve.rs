@@ -8,6 +8,7 @@ use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Divided;
 use crate::model::{Plan, Run};
 use crate::terminal::refusal::CliError;
+use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
 use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse_on, ranges};
 
@@ -77,7 +78,7 @@ pub(crate) fn resolve(
     plan.hand = hand.flatten();
     if let Some(guards) = guards.flatten() {
         plan.guards_mm =
-            build_up(guards, &plan).map_err(|message| whole.fault("guards", &message))?;
+            build_up(guards, &plan).map_err(|error| whole.fault("guards", &error.to_string()))?;
     }
     plan.fore_edge = edge.flatten().and_then(|readings| mean_of(&readings, known));
     Ok(Resolved { plan, divided })
@@ -92,14 +93,15 @@ fn share_ends(runs: &mut [Run], ends: Option<u16>) {
 }
 
 /// What the repairs add to the whole book, in mm.
-fn build_up(guards: Guards, plan: &Plan) -> Result<f64, String> {
+fn build_up(guards: Guards, plan: &Plan) -> Result<f64, ValueError> {
     let most = plan.runs().iter().map(|run| u32::from(run.sewing.sheets())).max();
     if let Guards::PerSection { sheets, .. } = guards
         && Some(sheets) > most
     {
-        return Err(format!("{sheets} guarded sheets are more than a section has"));
+        let found = format!("{sheets} guarded sheets are more than a section has");
+        return Err(ValueError::Said(found));
     }
-    guards.build_up_mm(plan.sections()).map_err(|error| error.to_string())
+    guards.build_up_mm(plan.sections()).map_err(ValueError::said)
 }
 
 /// A run, or two where the leaves left over make a smaller section.
@@ -127,8 +129,7 @@ struct Sewn {
 
 fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
-    let on: Option<u8> =
-        words.parsed("on", |text| parse_on(text).map_err(|error| error.to_string()))?;
+    let on: Option<u8> = words.parsed("on", |text| parse_on(text).map_err(ValueError::said))?;
     let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
     let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
     let sewn = |sections: u32, sheets: u16, ends: u16| {
@@ -211,10 +212,10 @@ pub(crate) fn hand(words: &Words, bench: &Bench) -> Result<Option<usize>, CliErr
 }
 
 /// A hand by its name, as its place among the hands of the fit.
-fn hand_of(typed: &str, bench: &Bench) -> Result<usize, String> {
+fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
     let hands = &bench.observations.hands;
     let names: Vec<&str> =
         hands.iter().map(String::as_str).filter(|name| !name.is_empty()).collect();
     let found = hands.iter().position(|hand| hand == typed.trim());
-    found.ok_or_else(|| suggest::unknown("hand", typed, &names))
+    found.ok_or_else(|| ValueError::Said(suggest::unknown("hand", typed, &names)))
 }

@@ -4,6 +4,7 @@ use super::answer_band::Band;
 use super::command_words::Words;
 use crate::book::Book;
 use crate::terminal::refusal::CliError;
+use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
 use crate::trade::SpineGeometry;
 use crate::units::{LengthUnit, Millimetres, parse_length, parse_range};
@@ -38,26 +39,28 @@ pub(crate) fn band(words: &Words, book: &Book) -> Result<Option<Band>, CliError>
 }
 
 /// A target by its name in the book, or as LOW..HIGH.
-fn band_of(typed: &str, book: &Book) -> Result<Band, String> {
+fn band_of(typed: &str, book: &Book) -> Result<Band, ValueError> {
     let found = book.targets().iter().find(|target| target.name.as_str() == typed.trim());
     match parse_range(typed) {
         Ok((low, high)) if found.is_none() => {
-            return Band::new(low, high).map_err(|error| error.to_string());
+            return Band::new(low, high).map_err(ValueError::said);
         }
-        Err(error) if found.is_none() && error.is_of_numbers() => return Err(error.to_string()),
+        Err(error) if found.is_none() && error.is_of_numbers() => {
+            return Err(ValueError::said(error));
+        }
         Ok(_) | Err(_) => {}
     }
     let names: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     found.map(Band::from).ok_or_else(|| {
         let known = suggest::unknown("target", typed, &names);
-        format!("{known} (or give LOW..HIGH in per cent, such as 25..35)")
+        ValueError::Said(format!("{known} (or give LOW..HIGH in per cent, such as 25..35)"))
     })
 }
 
 fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, CliError> {
     let degrees = words.parsed("round", |text| {
         let number = values::number(text, &["degrees", "deg", "\u{b0}"])?;
-        SpineGeometry::ROUND.check(number).map_err(|error| error.to_string())
+        SpineGeometry::ROUND.check(number).map_err(ValueError::said)
     })?;
     let shoulder = words.parsed("shoulder", |text| shoulder(text, unit))?;
     let Some(degrees) = degrees else {
@@ -70,8 +73,8 @@ fn geometry(words: &Words, unit: LengthUnit) -> Result<Option<SpineGeometry>, Cl
     geometry.map(Some).map_err(|error| words.fault("round", &error.to_string()))
 }
 
-fn shoulder(text: &str, unit: LengthUnit) -> Result<Millimetres, String> {
-    let length = parse_length(text, unit).map_err(|error| error.to_string())?;
-    SpineGeometry::SHOULDER.check(length.mm()).map_err(|error| error.to_string())?;
+fn shoulder(text: &str, unit: LengthUnit) -> Result<Millimetres, ValueError> {
+    let length = parse_length(text, unit).map_err(ValueError::said)?;
+    SpineGeometry::SHOULDER.check(length.mm()).map_err(ValueError::said)?;
     Ok(length)
 }

@@ -3,14 +3,15 @@
 use crate::book::note;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
-use crate::terminal::values::parsed;
+use crate::terminal::values::{ValueError, parsed};
 use crate::trade::Name;
 
 /// A name that no entry of its kind has yet.
-pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, String> {
-    let name: Name = parsed(text)?;
+pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, ValueError> {
+    let name: Name = parsed(text).map_err(ValueError::said)?;
     if taken.contains(&name.as_str()) {
-        return Err(format!("the book already holds a {kind} '{name}'; take another name"));
+        let found = format!("the book already holds a {kind} '{name}'; take another name");
+        return Err(ValueError::Said(found));
     }
     Ok(name)
 }

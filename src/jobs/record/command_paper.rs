@@ -9,7 +9,7 @@ use crate::terminal::number;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{gauged, length, number, optional, whole, word};
+use crate::terminal::values::{ValueError, gauged, length, number, optional, whole, word};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
 use crate::units::{GRAMMAGE_UNITS, Grammage, Millimetres};
 use std::collections::BTreeSet;
@@ -108,10 +108,10 @@ fn ask_name(
     session.field(given, field, asking, |text| new_name("paper", text, &taken))
 }
 
-fn grammage_of(text: &str) -> Result<Grammage, String> {
+fn grammage_of(text: &str) -> Result<Grammage, ValueError> {
     let gsm = number(text, &GRAMMAGE_UNITS)?;
-    ranges::GRAMMAGE.check(gsm).map_err(|error| error.to_string())?;
-    Grammage::new(gsm).ok_or_else(|| format!("{gsm} is not a possible grammage"))
+    ranges::GRAMMAGE.check(gsm).map_err(ValueError::said)?;
+    Grammage::new(gsm).ok_or_else(|| ValueError::Said(format!("{gsm} is not a possible grammage")))
 }
 
 /// The caliper, by flag, from a stack by flags, or from a stack that is asked for.
@@ -141,13 +141,13 @@ fn caliper_of(
         session.field(args.reading.as_deref(), reading_field, asking, |text| {
             let reading = gauged(text, unit, ranges::STACK_READING)?;
             let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
-                format!(
+                ValueError::Said(format!(
                     "{} over {leaves} leaves: {} for one leaf",
                     number::length(reading, book.config()),
                     error.in_unit(unit)
-                )
+                ))
             })?;
-            Ok::<_, String>((reading, caliper))
+            Ok::<_, ValueError>((reading, caliper))
         })?;
     let line = stack_line(leaves, reading, caliper, book.config());
     Ok((caliper, Some(line)))

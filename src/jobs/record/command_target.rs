@@ -8,7 +8,7 @@ use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::number;
+use crate::terminal::values::{ValueError, number};
 use crate::trade::{Target, ranges};
 use crate::units::parse_range;
 use std::collections::BTreeSet;
@@ -86,7 +86,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
         new_name("target", text, taken)
     })?;
     let low_field = field("--low", "least swell in per cent, or both bounds as LOW..HIGH");
-    let named = |low, high| Target::new(name.clone(), low, high).map_err(|error| error.to_string());
+    let named = |low, high| Target::new(name.clone(), low, high).map_err(ValueError::said);
     let read = |text: &str| match parse_range(text) {
         Ok((low, high)) if args.high.is_none() => named(low, high).map(Low::Both),
         Ok(_) | Err(_) => percent(text).map(Low::Only),
@@ -117,8 +117,8 @@ fn bounds(args: &Args) -> Result<(Option<&str>, Option<&str>), CliError> {
     Ok((Some(range), None))
 }
 
-fn percent(text: &str) -> Result<f64, String> {
+fn percent(text: &str) -> Result<f64, ValueError> {
     ranges::SWELL_PERCENT
         .check(number(text, &["%", "per cent", "percent"])?)
-        .map_err(|error| error.to_string())
+        .map_err(ValueError::said)
 }

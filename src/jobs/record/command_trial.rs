@@ -8,7 +8,7 @@ use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{day, length, optional, parsed, whole, word, yes};
+use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
 use std::collections::BTreeSet;
 
@@ -170,7 +170,7 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
     let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
     session.field(args.ends.as_deref(), ends_field, asking && on > 1, |text| {
         let ends = whole(text, ranges::ENDS)?;
-        Sewing::new(sections, sheets, on, ends).map_err(|error| error.to_string())
+        Sewing::new(sections, sheets, on, ends).map_err(ValueError::said)
     })
 }
 

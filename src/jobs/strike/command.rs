@@ -6,7 +6,7 @@ use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::word;
+use crate::terminal::values::{ValueError, word};
 use crate::trade::Reading;
 use crate::units::shown_whole;
 
@@ -115,7 +115,7 @@ fn of_set(typed: &str, book: &Book) -> Vec<String> {
 
 /// The id that is meant by one typed without the backslashes inside names, where one entry alone
 /// has it; otherwise the text as it was typed.
-fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, String> {
+fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, ValueError> {
     let typed = typed.trim();
     let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
     if !of_parts || names.iter().any(|id| id == typed) {
@@ -128,14 +128,19 @@ fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, S
         _ => {
             let ids: Vec<String> = named.into_iter().map(|id| quoted(id)).collect();
             let typed = shown_whole(typed);
-            Err(format!("'{typed}' can mean several entries; type one of {}", ids.join(", ")))
+            Err(ValueError::Said(format!(
+                "'{typed}' can mean several entries; type one of {}",
+                ids.join(", ")
+            )))
         }
     }
 }
 
-fn reason_of(text: &str) -> Result<String, String> {
+fn reason_of(text: &str) -> Result<String, ValueError> {
     if text.trim().is_empty() {
-        return Err("a reason is needed, so that the entry can be judged years from now".to_owned());
+        return Err(ValueError::said(
+            "a reason is needed, so that the entry can be judged years from now",
+        ));
     }
-    note(text).map_err(|error| error.to_string())
+    note(text).map_err(ValueError::said)
 }

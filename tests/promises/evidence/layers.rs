@@ -46,7 +46,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 29] = [
+const LIBRARIES: [(&str, &[&str]); 30] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "jobs/report/draw"]),
     ("clap", &["commands", "terminal/prompt", "jobs/*/command"]),
@@ -57,6 +57,7 @@ const LIBRARIES: [(&str, &[&str]); 29] = [
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),
     ("ndarray", &["model"]),
+    ("ab_glyph", &["draw"]),
     ("plotters", &["draw"]),
     ("png", &["draw", "jobs/chart/draw_tests"]),
     ("polars", &["jobs/export/text"]),

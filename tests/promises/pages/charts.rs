@@ -119,7 +119,7 @@ fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
 
 /// The marks of a struck sewing: crosses, in the colour of what was struck.
 fn crosses(svg: &str) -> usize {
-    svg.lines().filter(|line| line.contains("polyline") && line.contains("#A33B00")).count() / 2
+    svg.lines().filter(|line| line.contains("polyline") && line.contains("#A8301C")).count() / 2
 }
 
 #[test]
