@@ -25,7 +25,7 @@ pub enum ValueError {
     #[error(transparent)]
     Gauge(#[from] GaugeError),
     /// It is impossible.
-    #[error("{}", error.in_unit(*unit))]
+    #[error("{}", error.typed(*unit))]
     Outside {
         /// By how much.
         error: OutOfRange,

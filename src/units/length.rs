@@ -20,6 +20,19 @@ pub enum LengthUnit {
 }
 
 impl LengthUnit {
+    /// Every one.
+    pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
+
+    /// Its name in a sentence.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Millimetre => "millimetres",
+            Self::Micrometre => "micrometres",
+            Self::Inch => "inches",
+            Self::Thou => "thousandths of an inch",
+        }
+    }
+
     /// This many of the unit, in millimetres.
     pub fn to_mm(self, value: f64) -> f64 {
         match self {

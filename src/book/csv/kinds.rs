@@ -209,7 +209,7 @@ texts! {
 /// A length of the file, in mm where it has no unit of its own; what is wrong is said in `unit`.
 fn length(text: &str, range: Range, unit: LengthUnit) -> Result<Millimetres, Misread> {
     let length = parse_length(text, LengthUnit::Millimetre)?;
-    range.check(length.mm()).map_err(|error| Misread(error.in_unit(unit)))?;
+    range.check(length.mm()).map_err(|error| Misread(error.typed(unit)))?;
     Ok(length)
 }
 
@@ -249,10 +249,10 @@ mod tests {
         assert_eq!(length("9,8", ranges::THICKNESS, MM).unwrap().mm(), 9.8);
         assert!((length("0.386 in", ranges::THICKNESS, MM).unwrap().mm() - 9.8044).abs() < 1e-9);
         let error = length("105", ranges::CALIPER, MM).unwrap_err();
-        assert_eq!(error.0, "105 mm is outside 0.01..2 mm");
+        assert_eq!(error.0, "105 mm is outside 0.01..2 mm; is it in micrometres? Then write 105um");
         let said = |text| length(text, ranges::CALIPER, LengthUnit::Inch).unwrap_err().0;
-        assert_eq!(said("105"), "105 mm (4.1339 in) is outside 0.000394..0.0787 in");
-        assert_eq!(said("4.1in"), "4.1 in is outside 0.000394..0.0787 in");
+        assert!(said("105").starts_with("105 mm (4.1339 in) is outside 0.000394..0.0787 in"));
+        assert!(said("4.1in").starts_with("4.1 in is outside 0.000394..0.0787 in; is it in thou"));
         for bad in ["1e309", "nan", "inf", "-1", "0x1", "1.234,5"] {
             assert!(length(bad, ranges::THICKNESS, MM).is_err(), "{bad}");
         }

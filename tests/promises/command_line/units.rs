@@ -21,6 +21,28 @@ const ROWS: &[(&str, [&str; 2], &str)] = &[
     ("mm", ["999", "10"], "999 mm is outside 0.05..400 mm"),
 ];
 
+/// The unit of the book, a caliper as typed, and what was probably meant.
+const MEANT: &[(&str, &str, &str)] = &[
+    ("inch", "0.1", "is it in millimetres? Then write 0.1mm"),
+    ("inch", "4", "is it in thousandths of an inch? Then write 4thou"),
+    ("inch", "105", "is it in micrometres? Then write 105um"),
+    ("mm", "4", "is it in thousandths of an inch? Then write 4thou"),
+    ("mm", "105", "is it in micrometres? Then write 105um"),
+    ("mm", "0.004", "is it in inches? Then write 0.004in"),
+];
+
+#[test]
+fn a_length_that_is_possible_in_another_unit_gets_a_guess() {
+    for (unit, caliper, guess) in MEANT {
+        let folder = Folder::new();
+        folder.run(&["init", ".", "--unit", unit]).ends(0);
+        let paper = ["record", "paper", "wove", "--hardness", "hard", "--caliper"];
+        folder.run(&[&paper[..], &[caliper]].concat()).ends(3).complains_of(&["--caliper", guess]);
+        let told = guess.rsplit(' ').next().expect("what to write");
+        folder.run(&[&paper[..], &[told]].concat()).ends(0);
+    }
+}
+
 /// A book in `unit` with a paper, a thread and a trial of ten sections of four sheets.
 fn book(unit: &str) -> Folder {
     let folder = Folder::new();
