@@ -4,22 +4,16 @@
 use super::answer_far::far_from_fit;
 use crate::book::{Book, Entries, Finding, Location, ReadingKey, SetDoubt, Severity, audit};
 use crate::jobs::fitted::BenchError;
-use crate::observe::{DownWeighted, ObserveError, observe};
+use crate::observe::{DownWeighted, Observations, observe};
 use crate::trade::{Edge, Name, State};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
-/// The findings of an audit and, where they do not say so already, every reading that counts less,
-/// in order of file and row.
-///
-/// # Errors
-/// As [`observe`].
-pub(crate) fn doubts(
-    book: &Book,
-    mut findings: Vec<Finding>,
-) -> Result<Vec<Finding>, ObserveError> {
+/// The findings of an audit and, where they do not say so already, every reading that counts less
+/// in the observations, in order of file and row.
+fn doubts(book: &Book, all: &Observations, mut findings: Vec<Finding>) -> Vec<Finding> {
     let said: BTreeSet<(ReadingKey<'_>, Edge)> = findings.iter().flat_map(blamed).collect();
-    let mut readings = observe(book)?.down_weighted;
+    let mut readings = all.down_weighted.clone();
     let is_said = |reading: &DownWeighted| said.contains(&(key(reading), reading.edge));
     // Of two that disagree both count less; where one is blamed the other is not.
     let beside: BTreeSet<_> = readings.iter().filter(|one| is_said(one)).map(pair).collect();
@@ -29,7 +23,7 @@ pub(crate) fn doubts(
     let more: Vec<Finding> = placed.map(|(place, one)| counts_less(place, one)).collect();
     findings.extend(more);
     findings.sort_by(|left, right| left.place().cmp(right.place()));
-    Ok(findings)
+    findings
 }
 
 /// As [`doubts`], with the trials whose swell the others hardly allow. It takes a fit for each trial.
@@ -37,7 +31,7 @@ pub(crate) fn doubts(
 /// # Errors
 /// [`BenchError`].
 pub(crate) fn all_doubts(book: &Book, findings: Vec<Finding>) -> Result<Vec<Finding>, BenchError> {
-    let mut findings = doubts(book, findings)?;
+    let mut findings = doubts(book, &observe(book)?, findings);
     let trials: Vec<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
     let far = far_from_fit(book, &unexplained(&trials, &findings))?;
     findings.extend(far);
@@ -58,18 +52,15 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
     findings
 }
 
-/// How many entries of a book look wrong.
-///
-/// # Errors
-/// As [`observe`].
-pub(crate) fn open_findings(book: &Book, today: Date) -> Result<usize, ObserveError> {
-    let findings = doubts(book, audit(book, today))?;
+/// How many entries of a book with these observations look wrong.
+pub(crate) fn open_findings(book: &Book, all: &Observations, today: Date) -> usize {
+    let findings = doubts(book, all, audit(book, today));
     let is_of_entry = |finding: &&Finding| match finding {
         Finding::PassedOver(notice) => !notice.is_of_settings(),
         _ => true,
     };
     let open = findings.iter().filter(|finding| finding.severity() == Severity::Check);
-    Ok(open.filter(is_of_entry).count())
+    open.filter(is_of_entry).count()
 }
 
 /// Those of the trials of whose readings nothing else is doubtful: what is wrong is said once.

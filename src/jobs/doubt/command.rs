@@ -2,7 +2,7 @@
 
 use super::answer::{doubts_of, open_findings};
 use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
-use crate::jobs::fitted::BenchError;
+use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::Run;
@@ -83,17 +83,10 @@ pub(crate) fn tell_of_target(session: &mut Session<'_>, target: Option<&Band>, u
 
 /// An answer with a line behind it, where it rests on entries that look wrong: it is only as sure as
 /// they are.
-///
-/// # Errors
-/// [`CliError`] where the readings make no observations.
-pub(crate) fn with_open_findings(
-    text: String,
-    book: &Book,
-    session: &Session<'_>,
-) -> Result<String, CliError> {
-    let open = open_findings(book, session.today()).map_err(BenchError::Observe)?;
+pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
+    let open = open_findings(of.book, &of.bench.observations, session.today());
     if open == 0 {
-        return Ok(text);
+        return text;
     }
     let (verb, command) = (if open == 1 { "looks" } else { "look" }, session.command("audit"));
     let line = format!(
@@ -102,5 +95,5 @@ pub(crate) fn with_open_findings(
         if open == 1 { "counts" } else { "count" },
         if open == 1 { "it" } else { "them" },
     );
-    Ok(format!("{}\n\n{line}", text.trim_end()))
+    format!("{}\n\n{line}", text.trim_end())
 }

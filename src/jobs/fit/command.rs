@@ -9,7 +9,7 @@ use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
 use crate::jobs::compare::text::compared_text;
 use crate::jobs::doubt::command::with_open_findings;
-use crate::jobs::fitted::Bench;
+use crate::jobs::fitted::{Bench, Fitted};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::progress::Progress;
@@ -84,7 +84,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (false, None, Some(checked)) => check_text(checked, screen.width),
         (false, None, None) => learnt_text(&learnt()?, unit, screen),
     };
-    let text = if args.json { text } else { with_open_findings(text, &book, session)? };
+    let text = if args.json {
+        text
+    } else {
+        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
+    };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }

@@ -108,7 +108,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         midway_json(&midway)
     } else {
         let text = midway_text(&midway, book.config(), session.screen());
-        with_open_findings(text, &book, session)?
+        with_open_findings(text, known, session)
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

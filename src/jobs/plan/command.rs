@@ -91,7 +91,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         (None, true) => choices_json(&view),
         (None, false) => choices_text(&view, config, screen),
     };
-    let text = if args.json { text } else { with_open_findings(text, &book, session)? };
+    let text = if args.json {
+        text
+    } else {
+        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
+    };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }

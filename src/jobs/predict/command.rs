@@ -57,7 +57,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         document(&forecast)
     } else {
         let text = forecast_text(&forecast, book.config(), session.screen());
-        with_open_findings(text, &book, session)?
+        with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)
