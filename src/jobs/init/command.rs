@@ -8,6 +8,7 @@ use crate::terminal::session::{Session, book_option};
 use crate::terminal::values;
 use crate::trade::ranges;
 use crate::units::{LengthUnit, shown_path};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// Make a new book in a folder
@@ -40,14 +41,31 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         None => folder_name(&dir),
     };
     let config = Config { title, unit, resolution, ..Config::default() };
+    let before = names_in(&dir);
     let book = init(&dir, &config)?;
     let targets = book.targets().len();
     let shown = shown_path(&args.dir);
     session.says_kept(&format!(
-        "made a new book in {shown} with {targets} starting targets (to undo: remove the folder)"
+        "made a new book in {shown} with {targets} starting targets (to undo: {})",
+        undo(&before, &names_in(&dir))
     ))?;
     session.tell(&format!("next: swellbook {} record paper", book_option(&args.dir)));
     Ok(ExitStatus::Done)
+}
+
+/// What a folder holds; nothing where it is not there.
+fn names_in(dir: &Path) -> BTreeSet<String> {
+    let entries = std::fs::read_dir(dir).into_iter().flatten().flatten();
+    entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect()
+}
+
+/// How to take the book away again, and nothing that was there before it.
+fn undo(before: &BTreeSet<String>, after: &BTreeSet<String>) -> String {
+    if before.is_empty() {
+        return "remove the folder".to_owned();
+    }
+    let made: Vec<&str> = after.difference(before).map(String::as_str).collect();
+    format!("remove {} from it and leave what was there before", made.join(", "))
 }
 
 /// The last part of a folder's path, whatever way it was written, as far as it can be a title.

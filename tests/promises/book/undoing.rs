@@ -108,3 +108,20 @@ fn a_tour_goes_into_any_folder_whole() {
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }
+
+/// The undoing of a book in a folder that holds other things names the book's files alone.
+#[test]
+fn a_book_made_beside_other_things_is_undone_without_them() {
+    let folder = Folder::new();
+    folder.write("notes.txt", "the apprentice's rota");
+    let made = folder.run(&["init", "."]).ends(0).out;
+    assert!(!made.contains("remove the folder"), "{made}");
+    let undo = made.split_once("(to undo: remove ").expect("an undo hint").1;
+    let (names, _) = undo.split_once(" from it and leave what was there before)").expect(&made);
+    for name in names.split_whitespace().map(|name| name.trim_end_matches(',')) {
+        std::fs::remove_file(folder.path().join(name)).expect(name);
+    }
+    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().flatten().collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+    assert_eq!(folder.read("notes.txt"), "the apprentice's rota");
+}
