@@ -38,6 +38,11 @@ impl Axis {
         (self.low, self.high)
     }
 
+    /// The first and the last pixel of the plot.
+    pub fn pixels(&self) -> (f64, f64) {
+        (self.from, self.to)
+    }
+
     /// The pixel of a value, kept inside the plot.
     pub fn pixel(&self, value: f64) -> f64 {
         let share = (value.clamp(self.low, self.high) - self.low) / (self.high - self.low);
@@ -70,13 +75,24 @@ impl Axis {
     /// Draws it as an axis along the bottom of a plot: hair lines, numbers, what they count. The
     /// picture ends below.
     pub fn draw_across(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
-        for (mark, number) in self.numbers() {
-            let x = self.pixel(mark);
-            scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
-            scene.text(at(x, bottom + 14.0), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
-        }
+        self.draw_lines(scene, (top, bottom));
+        self.draw_numbers(scene, bottom + 14.0);
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);
         scene.height = foot(scene, words, (self.from, self.to), bottom);
+    }
+
+    /// Draws a hair line at each number, from top to bottom.
+    pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+        for x in self.marks().into_iter().map(|mark| self.pixel(mark)) {
+            scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
+        }
+    }
+
+    /// Writes its numbers at a height.
+    pub fn draw_numbers(&self, scene: &mut Scene, y: f64) {
+        for (mark, number) in self.numbers() {
+            scene.text(at(self.pixel(mark), y), number, (NUMBERS, Tone::Quiet), Anchor::Middle);
+        }
     }
 
     /// Draws it as an axis up the left side of a plot: hair lines and numbers.

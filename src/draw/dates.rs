@@ -60,6 +60,11 @@ impl Days {
         Some(Self { first, last, from, to })
     }
 
+    /// The first and the last pixel.
+    pub fn pixels(&self) -> (f64, f64) {
+        (self.from, self.to)
+    }
+
     /// The pixel of a day; `share` of it has passed, from 0 to 1.
     pub fn pixel(&self, date: Date, share: f64) -> f64 {
         let through = (days(self.first, date) + share) / (days(self.first, self.last) + 1.0);
@@ -96,10 +101,16 @@ impl Days {
         marks.windows(2).all(apart).then_some(marks)
     }
 
-    /// Draws it along the bottom of a plot with its words below. The picture ends there.
-    pub fn draw(&self, scene: &mut Scene, (top, bottom): (f64, f64), words: &str) {
-        for (x, date) in self.marks(scene.width) {
+    /// Draws a hair line at each date, from top to bottom.
+    pub fn draw_lines(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
+        for (x, _) in self.marks(scene.width) {
             scene.line(at(x, top), at(x, bottom), Tone::Rule, HAIR);
+        }
+    }
+
+    /// Draws it along the bottom of plots with its words below. The picture ends there.
+    pub fn draw(&self, scene: &mut Scene, bottom: f64, words: &str) {
+        for (x, date) in self.marks(scene.width) {
             scene.text(at(x, bottom + 14.0), date, (SIZE, Tone::Quiet), Anchor::Middle);
         }
         scene.line(at(self.from, bottom), at(self.to, bottom), Tone::Ink, 1.0);

@@ -29,6 +29,8 @@ pub(crate) enum Look {
     Mark(Form, Tone),
     /// A patch, of a range or a band.
     Patch(Tone),
+    /// A bar for 90 % with a thicker one for 50 %.
+    Strip(Tone),
     Stroke(Tone),
     Dashes(Tone),
 }
@@ -38,12 +40,16 @@ impl Sign {
     pub fn is_in(&self, plot: &Scene) -> bool {
         plot.shapes.iter().any(|shape| match (shape, self.look) {
             (Shape::Mark { form, tone, .. }, Look::Mark(own, of)) => (*form, *tone) == (own, of),
-            (Shape::Fill { tone, .. }, Look::Patch(of)) => *tone == of,
+            (Shape::Fill { tone, .. }, Look::Patch(of) | Look::Strip(of)) => *tone == of,
             (Shape::Line { tone, dashed: false, .. }, Look::Stroke(of)) => *tone == of,
             (Shape::Line { tone, dashed: true, .. }, Look::Dashes(of)) => *tone == of,
             (
                 Shape::Mark { .. } | Shape::Fill { .. } | Shape::Line { .. } | Shape::Text { .. },
-                Look::Mark(..) | Look::Patch(_) | Look::Stroke(_) | Look::Dashes(_),
+                Look::Mark(..)
+                | Look::Patch(_)
+                | Look::Strip(_)
+                | Look::Stroke(_)
+                | Look::Dashes(_),
             ) => false,
         })
     }
@@ -87,8 +93,72 @@ fn look(scene: &mut Scene, look: Look, (x, y): (f64, f64)) {
         Look::Patch(tone) => {
             scene.fill(Area { left: x, right: x + 18.0, top: y - 5.0, bottom: y + 5.0 }, tone);
         }
+        Look::Strip(tone) => strip(scene, [x, x + 5.0, x + 13.0, x + 18.0], (y, tone)),
         Look::Stroke(tone) => scene.line(left, right, tone, 2.0),
         Look::Dashes(tone) => scene.dashes(left, right, tone, 1.5),
+    }
+}
+
+/// The 90 % range as a thin bar and the 50 % range as a thick one, from the least of four pixels to
+/// the greatest.
+pub(crate) fn strip(scene: &mut Scene, pixels: [f64; 4], (y, tone): (f64, Tone)) {
+    let [q05, q25, q75, q95] = pixels;
+    for (left, right, half) in [(q05, q95, 1.5), (q25, q75, 3.5)] {
+        scene.fill(Area { left, right, top: y - half, bottom: y + half }, tone);
+    }
+}
+
+/// Where a label is, as seen from what it names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Side {
+    Right,
+    Left,
+    Above,
+    Below,
+}
+
+/// Writes words on the first of some sides of `named` where they lie `within` an area and over
+/// nothing but a ground; whether there was such a side.
+pub(crate) fn label(
+    scene: &mut Scene,
+    (named, within): (Area, Area),
+    (words, tone): (&str, Tone),
+    sides: &[Side],
+) -> bool {
+    const SIZE: f64 = 12.0;
+    const GAP: f64 = 5.0;
+    const HALF: f64 = SIZE * type_face::HEIGHT / 2.0;
+    let middle = at((named.left + named.right) / 2.0, (named.top + named.bottom) / 2.0);
+    let text = |side: &Side| {
+        let (at, anchor) = match side {
+            Side::Right => (at(named.right + GAP, middle.y), Anchor::Start),
+            Side::Left => (at(named.left - GAP, middle.y), Anchor::End),
+            Side::Above => (at(middle.x, named.top - HALF - 1.0), Anchor::Middle),
+            Side::Below => (at(middle.x, named.bottom + HALF + 1.0), Anchor::Middle),
+        };
+        Shape::Text { at, text: words.to_owned(), size: SIZE, tone, anchor }
+    };
+    let is_free = |text: &Shape| {
+        let area = text.extent();
+        let inside = area.left >= within.left && area.right <= within.right;
+        let inside = inside && area.top >= within.top && area.bottom <= within.bottom;
+        let covers = |shape: &Shape| !is_ground(shape) && shape.touches(area);
+        inside && !scene.shapes.iter().any(covers)
+    };
+    let found = sides.iter().map(text).find(is_free);
+    let is_found = found.is_some();
+    scene.shapes.extend(found);
+    is_found
+}
+
+/// Whether words may lie on it.
+fn is_ground(shape: &Shape) -> bool {
+    match shape {
+        Shape::Fill { tone, .. } => {
+            matches!(tone, Tone::Sheet | Tone::Nominal | Tone::Target | Tone::Steady)
+        }
+        Shape::Line { tone, .. } => *tone == Tone::Rule,
+        Shape::Mark { .. } | Shape::Text { .. } => false,
     }
 }
 

@@ -2,11 +2,13 @@
 
 pub(crate) mod axis;
 pub(crate) mod chart;
+pub(crate) mod columns;
 pub(crate) mod dates;
 pub(crate) mod html;
 pub(crate) mod layout;
 pub(crate) mod palette;
 pub(crate) mod render;
+pub(crate) mod rows;
 pub(crate) mod scene;
 #[cfg(test)]
 pub(crate) mod test_svg;

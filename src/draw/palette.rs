@@ -107,7 +107,7 @@ pub(crate) fn styles() -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
 
     /// A part of an sRGB colour as a share of light. Source: IEC 61966-2-1.
@@ -128,6 +128,11 @@ mod tests {
     fn contrast_of(a: RGBColor, b: RGBColor) -> f64 {
         let (a, b) = (luminance(a), luminance(b));
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// The contrast of two tones, by day or by night, whichever is less.
+    pub(crate) fn contrast(one: Tone, other: Tone) -> f64 {
+        TIMES.map(|at| contrast_of(at(one), at(other))).into_iter().fold(f64::INFINITY, f64::min)
     }
 
     /// Asserts that two tones have so much contrast, by day and by night.

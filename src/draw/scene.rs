@@ -1,7 +1,6 @@
 //! A picture as a list of shapes, before any file format: what is drawn, where, in which tone.
 
 use super::palette::Tone;
-#[cfg(test)]
 use super::type_face;
 
 /// A point in pixels from the upper left corner.
@@ -125,7 +124,6 @@ impl Shape {
 
     /// The rectangle that a text takes up, with the slack that another font may need; `None` for
     /// what is not a text.
-    #[cfg(test)]
     pub fn text_area(&self) -> Option<Area> {
         let Self::Text { at, text, size, anchor, .. } = self else { return None };
         let width = type_face::width(text, *size);
@@ -136,5 +134,93 @@ impl Shape {
         };
         let half = size * type_face::HEIGHT / 2.0;
         Some(Area { left, top: at.y - half, right: left + width, bottom: at.y + half })
+    }
+
+    /// The rectangle around it.
+    pub fn extent(&self) -> Area {
+        match self {
+            Self::Fill { area, .. } => *area,
+            Self::Line { from, to, .. } => Area {
+                left: from.x.min(to.x),
+                right: from.x.max(to.x),
+                top: from.y.min(to.y),
+                bottom: from.y.max(to.y),
+            },
+            Self::Mark { at, size, .. } => Area::around(*at, size / 2.0),
+            Self::Text { at, .. } => self.text_area().unwrap_or(Area::around(*at, 0.0)),
+        }
+    }
+
+    /// Whether any of it lies in a rectangle.
+    pub fn touches(&self, area: Area) -> bool {
+        match self {
+            Self::Line { from, to, .. } => area.is_crossed(*from, *to),
+            Self::Fill { .. } | Self::Mark { .. } | Self::Text { .. } => {
+                area.overlaps(self.extent())
+            }
+        }
+    }
+
+    /// What it is drawn in.
+    #[cfg(test)]
+    pub fn tone(&self) -> Tone {
+        match self {
+            Self::Fill { tone, .. }
+            | Self::Line { tone, .. }
+            | Self::Mark { tone, .. }
+            | Self::Text { tone, .. } => *tone,
+        }
+    }
+}
+
+impl Area {
+    /// A square of `half` to each side of a point.
+    pub fn around(Point { x, y }: Point, half: f64) -> Self {
+        Self { left: x - half, right: x + half, top: y - half, bottom: y + half }
+    }
+
+    /// Whether two rectangles have a part in common.
+    pub fn overlaps(self, other: Self) -> bool {
+        let across = self.left < other.right && other.left < self.right;
+        across && self.top < other.bottom && other.top < self.bottom
+    }
+
+    /// Whether a stroke passes through it: the part of the stroke between each pair of edges is
+    /// taken in turn.
+    fn is_crossed(self, from: Point, to: Point) -> bool {
+        let (mut begin, mut end) = (0.0_f64, 1.0_f64);
+        let slabs = [
+            (from.x, to.x - from.x, self.left, self.right),
+            (from.y, to.y - from.y, self.top, self.bottom),
+        ];
+        for (start, step, low, high) in slabs {
+            if step == 0.0 {
+                if start <= low || start >= high {
+                    return false;
+                }
+                continue;
+            }
+            let (one, other) = ((low - start) / step, (high - start) / step);
+            begin = begin.max(one.min(other));
+            end = end.min(one.max(other));
+        }
+        begin < end
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stroke_beside_a_corner_does_not_touch_what_its_rectangle_overlaps() {
+        let area = Area { left: 6.0, right: 10.0, top: 0.0, bottom: 4.0 };
+        let stroke =
+            |from, to| Shape::Line { from, to, tone: Tone::Ink, width: 1.0, dashed: false };
+        let slanted = stroke(at(0.0, 0.0), at(10.0, 10.0));
+        assert!(area.overlaps(slanted.extent()) && !slanted.touches(area));
+        assert!(stroke(at(0.0, 10.0), at(10.0, 0.0)).touches(area));
+        assert!(stroke(at(7.0, -5.0), at(7.0, 9.0)).touches(area));
+        assert!(!stroke(at(11.0, -5.0), at(11.0, 9.0)).touches(area));
     }
 }

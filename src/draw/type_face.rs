@@ -18,7 +18,6 @@ pub(crate) const FONT_HEIGHT: f64 = 2384.0 / 2048.0;
 /// Half the height of a small x over the size. Source: its table `OS/2`, 1120/2048/2.
 pub(crate) const HALF_X: f64 = 560.0 / 2048.0;
 /// The height of a line of text over its size.
-#[cfg(test)]
 pub(crate) const HEIGHT: f64 = 1.15;
 
 static FACE: LazyLock<FontRef<'static>> = LazyLock::new(|| match FontRef::try_from_slice(FONT) {

@@ -1,6 +1,6 @@
-//! Every paper's thread factor beside what nominal figures say of it.
+//! Every paper's thread factor, with what nominal figures say of its hardness.
 
-use super::answer_knockdown::{DRAWN, trials_of};
+use super::answer_knockdown::{DRAWN, softest_first, trials_of};
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
@@ -8,13 +8,10 @@ use crate::trade::{Hardness, State};
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateFactor {
     pub state: State,
-    /// From the book.
-    pub fitted: Ranges,
-    /// From the beliefs alone.
-    pub nominal: Ranges,
+    pub factor: Ranges,
 }
 
-/// A paper's factors.
+/// A paper's factors, from the book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorRow {
     pub paper: String,
@@ -25,36 +22,112 @@ pub struct FactorRow {
     pub factors: Vec<StateFactor>,
 }
 
-/// The papers of a book, the one that swallows most thread first.
+/// What beliefs alone say of any paper of a hardness.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NominalFactors {
+    pub hardness: Hardness,
+    /// As sewn and knocked down.
+    pub factors: Vec<StateFactor>,
+}
+
+/// The papers of a book, from the softest to the hardest; of one hardness those that were tried
+/// first, and the one that swallows most thread before the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorsView {
     /// The papers.
     pub rows: Vec<FactorRow>,
+    /// Every hardness that the papers have, in their order.
+    pub nominal: Vec<NominalFactors>,
     /// Trials the fit used.
     pub trials: usize,
 }
 
-/// Every paper's factors, by the last state drawn, least first; equal ones by name.
+/// What the factors come to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FactorsFinding<'v> {
+    NoPaper,
+    NothingTried,
+    /// One paper was tried.
+    One(&'v FactorRow),
+    /// The 90 % ranges of these two, knocked down, do not meet.
+    Apart {
+        least: &'v FactorRow,
+        most: &'v FactorRow,
+    },
+    /// The ranges even of these two overlap.
+    Overlapping {
+        least: &'v FactorRow,
+        most: &'v FactorRow,
+    },
+}
+
+impl FactorRow {
+    /// The factor knocked down.
+    pub fn knocked(&self) -> Option<Ranges> {
+        let knocked = self.factors.iter().find(|factor| factor.state == State::Knocked);
+        knocked.map(|factor| factor.factor)
+    }
+
+    fn middle(&self) -> f64 {
+        self.knocked().map_or(0.0, |factor| factor.q50)
+    }
+}
+
+impl FactorsView {
+    /// What they come to: only papers that were tried count.
+    pub fn finding(&self) -> FactorsFinding<'_> {
+        let tried = || self.rows.iter().filter(|row| row.trials > 0);
+        let order = |a: &&FactorRow, b: &&FactorRow| a.middle().total_cmp(&b.middle());
+        let (Some(least), Some(most)) = (tried().min_by(order), tried().max_by(order)) else {
+            let is_empty = self.rows.is_empty();
+            return if is_empty { FactorsFinding::NoPaper } else { FactorsFinding::NothingTried };
+        };
+        if tried().count() == 1 {
+            return FactorsFinding::One(least);
+        }
+        let ends = least.knocked().zip(most.knocked());
+        if ends.is_some_and(|(least, most)| least.q95 < most.q05) {
+            FactorsFinding::Apart { least, most }
+        } else {
+            FactorsFinding::Overlapping { least, most }
+        }
+    }
+
+    /// Papers without a trial.
+    pub fn untried(&self) -> usize {
+        self.rows.iter().filter(|row| row.trials == 0).count()
+    }
+}
+
+fn by_state(ranges: &[Ranges]) -> Vec<StateFactor> {
+    let factor = |(state, &factor)| StateFactor { state, factor };
+    DRAWN.into_iter().zip(ranges).map(factor).collect()
+}
+
+/// Every paper's factors.
 pub fn factors_view(bench: &Bench) -> FactorsView {
-    let fitted = bench.fit.factor_ranges(&DRAWN);
-    let asked: Vec<_> = (bench.observations.papers.iter())
-        .flat_map(|paper| DRAWN.map(|state| (paper.hardness, state)))
-        .collect();
+    let papers = &bench.observations.papers;
+    let fitted = bench.fit.factor_ranges(&DRAWN, false);
+    let row = |(level, fitted): (usize, &Vec<Ranges>)| FactorRow {
+        paper: papers[level].name.to_string(),
+        hardness: papers[level].hardness,
+        trials: trials_of(bench, level).count(),
+        factors: by_state(fitted),
+    };
+    let mut rows: Vec<FactorRow> = fitted.iter().enumerate().map(row).collect();
+    rows.sort_by(|a, b| {
+        let group = |row: &FactorRow| (softest_first(row.hardness), row.trials == 0);
+        let middles = a.middle().total_cmp(&b.middle());
+        group(a).cmp(&group(b)).then(middles).then_with(|| a.paper.cmp(&b.paper))
+    });
+    let mut kinds: Vec<Hardness> = rows.iter().map(|row| row.hardness).collect();
+    kinds.dedup();
+    let asked: Vec<_> =
+        kinds.iter().flat_map(|&hardness| DRAWN.map(|state| (hardness, state))).collect();
     let nominal = bench.nominal.untried_factor_ranges(&asked);
-    let papers = bench.observations.papers.iter().zip(&fitted);
-    let mut rows: Vec<FactorRow> = papers
-        .zip(nominal.chunks(DRAWN.len()))
-        .enumerate()
-        .map(|(level, ((paper, fitted), nominal))| FactorRow {
-            paper: paper.name.to_string(),
-            hardness: paper.hardness,
-            trials: trials_of(bench, level).count(),
-            factors: (DRAWN.into_iter().zip(fitted).zip(nominal))
-                .map(|((state, &fitted), &nominal)| StateFactor { state, fitted, nominal })
-                .collect(),
-        })
+    let nominal = kinds.into_iter().zip(nominal.chunks(DRAWN.len()));
+    let nominal = nominal
+        .map(|(hardness, factors)| NominalFactors { hardness, factors: by_state(factors) })
         .collect();
-    let middle = |row: &FactorRow| row.factors.last().map_or(0.0, |factor| factor.fitted.q50);
-    rows.sort_by(|a, b| middle(a).total_cmp(&middle(b)).then_with(|| a.paper.cmp(&b.paper)));
-    FactorsView { rows, trials: bench.fit.trials_used() }
+    FactorsView { rows, nominal, trials: bench.fit.trials_used() }
 }

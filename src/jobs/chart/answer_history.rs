@@ -1,4 +1,4 @@
-//! Every sewing in order of date, the struck ones beside those that count.
+//! Every sewing in order of date, hand by hand, the struck ones beside those that count.
 
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::block;
@@ -20,13 +20,33 @@ pub struct StruckPoint {
     pub standardised: f64,
 }
 
-/// The sewings of a book in order of date.
+/// The sewings of one hand in order of date.
 #[derive(Clone, Debug, PartialEq)]
-pub struct HistoryView {
-    /// Those that count.
+pub struct HandHistory {
+    /// Empty where the trials name no hand.
+    pub hand: String,
+    /// Those that count, judged by themselves: another hand's sewings are neither what is usual for
+    /// this one nor a change of it.
     pub history: History,
     /// The struck ones with a date, in the order of the book.
     pub struck: Vec<StruckPoint>,
+}
+
+/// The sewings of a book, hand by hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HistoryView {
+    /// The hands that sewed anything with a date, in order of their names.
+    pub hands: Vec<HandHistory>,
+    /// Measured sewings without a date, of all hands.
+    pub undated: usize,
+}
+
+impl HandHistory {
+    /// The days of its sewings, the struck ones last.
+    pub fn dates(&self) -> impl Iterator<Item = Date> + Clone {
+        let struck = self.struck.iter().map(|point| point.date);
+        self.history.points.iter().map(|point| point.date).chain(struck)
+    }
 }
 
 /// Puts the sewings of a book in order of date, with the struck ones that can still be measured
@@ -35,13 +55,30 @@ pub struct HistoryView {
 /// # Errors
 /// [`BenchError`].
 pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchError> {
-    let history = history(&bench.observations, &bench.fit.sewing_effects());
-    Ok(HistoryView { history, struck: struck(book, bench)? })
+    let all = &bench.observations;
+    let effects = bench.fit.sewing_effects();
+    let mut struck = struck(book, bench)?;
+    let mut names: Vec<String> = all.hands.clone();
+    names.extend(struck.iter().map(|(hand, _)| hand.clone()));
+    names.sort();
+    names.dedup();
+    let hand = |hand: String| {
+        let own: Vec<_> = (effects.iter())
+            .filter(|effect| all.hands[all.trials[effect.trial].hand] == hand)
+            .copied()
+            .collect();
+        let gone = struck.extract_if(.., |(of, _)| *of == hand).map(|(_, point)| point).collect();
+        HandHistory { history: history(all, &own), struck: gone, hand }
+    };
+    let mut hands: Vec<HandHistory> = names.into_iter().map(hand).collect();
+    let undated = hands.iter().map(|hand| hand.history.undated).sum();
+    hands.retain(|hand| hand.dates().next().is_some());
+    Ok(HistoryView { hands, undated })
 }
 
-/// The struck sewings. They are measured by the first state with thread in it: what comes later is
-/// of the hammer too.
-fn struck(book: &Book, bench: &Bench) -> Result<Vec<StruckPoint>, BenchError> {
+/// The struck sewings, each with its hand. They are measured by the first state with thread in it:
+/// what comes later is of the hammer too.
+fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, BenchError> {
     let entries = book.struck_trials();
     let (resolution, others) = (book.config().resolution, &bench.observations);
     let alone = observe_entries(&entries, resolution, others.weighing)?;
@@ -56,7 +93,8 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<StruckPoint>, BenchError> {
         let (seen, swell) = block.seen.first().zip(expected.swells.first())?;
         let Seen { swell_mm, variance, .. } = *seen;
         let standardised = (swell_mm - swell.mean()) / swell.with_noise(variance).sd();
-        Some(StruckPoint { trial: trial.name.clone(), date: trial.date?, standardised })
+        let point = StruckPoint { trial: trial.name.clone(), date: trial.date?, standardised };
+        Some((alone.hands[trial.hand].clone(), point))
     };
     Ok(blocks.iter().zip(&expected).filter_map(point).collect())
 }

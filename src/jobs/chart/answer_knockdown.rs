@@ -1,9 +1,10 @@
 //! What every block measured before and after knocking down, grouped by paper.
 
 use crate::jobs::fitted::Bench;
-use crate::model::Coefficient;
 use crate::model::mixed::{Ranges, Summary};
-use crate::trade::State;
+use crate::model::{Coefficient, Effects};
+use crate::observe::Observations;
+use crate::trade::{Hardness, State};
 
 /// What is drawn of each block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,8 +28,6 @@ pub struct StepPoint {
 pub struct TrialSteps {
     /// Its name.
     pub trial: String,
-    /// Whether its folds were boned down.
-    pub boned: bool,
     /// Its states in order of the work.
     pub points: Vec<StepPoint>,
 }
@@ -37,20 +36,38 @@ pub struct TrialSteps {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateRange {
     pub state: State,
-    /// The factor, unboned.
     pub factor: Ranges,
+}
+
+/// The blocks of a paper whose folds were boned down, or those whose folds were not.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BlockSet {
+    pub boned: bool,
+    /// The paper's fitted factors, boned as these are; empty where per cent is drawn, which no
+    /// factor is.
+    pub fitted: Vec<StateRange>,
+    /// In the order of the book.
+    pub trials: Vec<TrialSteps>,
+}
+
+/// What knocking down takes out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TakenOut {
+    pub middle: f64,
+    /// The 90 % range, of a factor.
+    pub range: Option<(f64, f64)>,
 }
 
 /// A paper's blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperSteps {
     pub paper: String,
-    /// Its fitted factors; empty where per cent is drawn, which no factor is.
-    pub fitted: Vec<StateRange>,
-    /// What knocking down takes out of its factor.
-    pub knocked_out: Summary,
-    /// Its blocks, in the order of the book.
-    pub trials: Vec<TrialSteps>,
+    pub hardness: Hardness,
+    /// Out of its factor as fitted, or out of the swell of its blocks on average, in percentage
+    /// points; `None` where none of them was knocked down.
+    pub taken_out: Option<TakenOut>,
+    /// Those that are not boned first.
+    pub sets: Vec<BlockSet>,
 }
 
 /// Every block of a book.
@@ -58,10 +75,34 @@ pub struct PaperSteps {
 pub struct KnockdownView {
     /// What is drawn.
     pub measure: Measure,
-    /// The papers that have blocks, in the order of the book.
+    /// The papers that have blocks, from the softest to the hardest, and of one hardness the one
+    /// that swallows most thread first.
     pub papers: Vec<PaperSteps>,
-    /// What boning adds to the factor: below zero where it takes out.
-    pub boned: Summary,
+    /// What boning adds to the factor, below zero where it takes out; `None` where per cent is
+    /// drawn or no block was boned.
+    pub boned: Option<Summary>,
+}
+
+impl KnockdownView {
+    /// Whether it has more blocks than have a row each.
+    pub fn is_long(&self) -> bool {
+        const MOST: usize = 40;
+        self.blocks().nth(MOST).is_some()
+    }
+
+    /// Every block.
+    pub fn blocks(&self) -> impl Iterator<Item = &TrialSteps> {
+        self.papers.iter().flat_map(|paper| &paper.sets).flat_map(|set| &set.trials)
+    }
+
+    /// The papers that knocking down takes least and most out of.
+    pub fn ends(&self) -> Option<[(&PaperSteps, TakenOut); 2]> {
+        let taken = || self.papers.iter().filter_map(|paper| Some((paper, paper.taken_out?)));
+        let order = |a: &(&PaperSteps, TakenOut), b: &(&PaperSteps, TakenOut)| {
+            a.1.middle.total_cmp(&b.1.middle)
+        };
+        Some([taken().min_by(order)?, taken().max_by(order)?])
+    }
 }
 
 /// Trials of a paper with thread in them, as places in the observations.
@@ -74,43 +115,141 @@ pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usi
     all.observed_trials().into_iter().filter(own).filter(sewn)
 }
 
+/// The place of a hardness among others: the paper that swallows most thread comes first.
+pub(crate) fn softest_first(hardness: Hardness) -> usize {
+    match hardness {
+        Hardness::Soft => 0,
+        Hardness::Medium => 1,
+        Hardness::Hard => 2,
+    }
+}
+
 /// Gathers every block, by factor or in per cent.
 pub fn knockdown_view(bench: &Bench, measure: Measure) -> KnockdownView {
     let all = &bench.observations;
-    let effects = bench.fit.effects(&DRAWN);
-    let fitted = bench.fit.factor_ranges(&DRAWN);
-    let factors = bench.fit.measured_factors(all);
-    let value = |row: usize| match measure {
-        Measure::Factor => factors[row],
-        Measure::Percent => {
-            let seen = &all.rows[row];
-            let swell = seen.swell_mm + all.trials[seen.trial].guards_mm;
-            seen.state.has_thread().then(|| 100.0 * swell / seen.fore_edge_mm)
-        }
-    };
-    let steps = |trial: usize| TrialSteps {
-        trial: all.trials[trial].name.to_string(),
-        boned: all.trials[trial].boned,
-        points: (0..all.rows.len())
-            .filter(|&row| all.rows[row].trial == trial)
-            .filter_map(|row| Some(StepPoint { state: all.rows[row].state, value: value(row)? }))
-            .collect(),
-    };
-    let paper = |level: usize| PaperSteps {
-        paper: all.papers[level].name.to_string(),
-        fitted: match measure {
-            Measure::Factor => (DRAWN.into_iter().zip(&fitted[level]))
-                .map(|(state, &factor)| StateRange { state, factor })
-                .collect(),
-            Measure::Percent => Vec::new(),
-        },
-        knocked_out: effects.knocked_out[level],
-        trials: trials_of(bench, level).map(steps).collect(),
-    };
-    KnockdownView {
+    let gathered = Gathered {
+        bench,
         measure,
-        papers: (0..all.papers.len()).map(paper).filter(|p| !p.trials.is_empty()).collect(),
-        boned: effects.coefficient(Coefficient::Boned),
+        effects: bench.fit.effects(&DRAWN),
+        fitted: [false, true].map(|boned| bench.fit.factor_ranges(&DRAWN, boned)),
+        factors: bench.fit.measured_factors(all),
+    };
+    let mut levels: Vec<usize> = (0..all.papers.len()).collect();
+    let middle = |level: usize| gathered.fitted[0][level].last().map_or(0.0, |it| it.q50);
+    levels.sort_by(|&a, &b| {
+        let group = |level: usize| softest_first(all.papers[level].hardness);
+        group(a).cmp(&group(b)).then(middle(a).total_cmp(&middle(b)))
+    });
+    let papers: Vec<PaperSteps> = levels.into_iter().filter_map(|it| gathered.paper(it)).collect();
+    let is_boned = papers.iter().flat_map(|paper| &paper.sets).any(|set| set.boned);
+    let boned = gathered.effects.coefficient(Coefficient::Boned);
+    let boned = (is_boned && measure == Measure::Factor).then_some(boned);
+    KnockdownView { measure, papers, boned }
+}
+
+/// What the view is made of.
+struct Gathered<'b> {
+    bench: &'b Bench,
+    measure: Measure,
+    effects: Effects,
+    /// By whether boned, paper and state.
+    fitted: [Vec<Vec<Ranges>>; 2],
+    /// Of each observation.
+    factors: Vec<Option<f64>>,
+}
+
+impl Gathered<'_> {
+    fn all(&self) -> &Observations {
+        &self.bench.observations
+    }
+
+    /// `None` for a paper without blocks.
+    fn paper(&self, level: usize) -> Option<PaperSteps> {
+        let sets: Vec<BlockSet> =
+            [false, true].into_iter().filter_map(|boned| self.set(level, boned)).collect();
+        let paper = &self.all().papers[level];
+        (!sets.is_empty()).then(|| PaperSteps {
+            paper: paper.name.to_string(),
+            hardness: paper.hardness,
+            taken_out: self.taken_out(level, &sets),
+            sets,
+        })
+    }
+
+    fn set(&self, level: usize, boned: bool) -> Option<BlockSet> {
+        let own = |&trial: &usize| self.all().trials[trial].boned == boned;
+        let trials: Vec<TrialSteps> =
+            trials_of(self.bench, level).filter(own).map(|trial| self.steps(trial)).collect();
+        let ranges = DRAWN.into_iter().zip(&self.fitted[usize::from(boned)][level]);
+        let fitted = match self.measure {
+            Measure::Factor => {
+                ranges.map(|(state, &factor)| StateRange { state, factor }).collect()
+            }
+            Measure::Percent => Vec::new(),
+        };
+        (!trials.is_empty()).then_some(BlockSet { boned, fitted, trials })
+    }
+
+    fn steps(&self, trial: usize) -> TrialSteps {
+        let all = self.all();
+        let own = |&row: &usize| all.rows[row].trial == trial;
+        let point =
+            |row: usize| Some(StepPoint { state: all.rows[row].state, value: self.value(row)? });
+        TrialSteps {
+            trial: all.trials[trial].name.to_string(),
+            points: (0..all.rows.len()).filter(own).filter_map(point).collect(),
+        }
+    }
+
+    fn value(&self, row: usize) -> Option<f64> {
+        let seen = &self.all().rows[row];
+        match self.measure {
+            Measure::Factor => self.factors[row],
+            Measure::Percent => {
+                let swell = seen.swell_mm + self.all().trials[seen.trial].guards_mm;
+                seen.state.has_thread().then(|| 100.0 * swell / seen.fore_edge_mm)
+            }
+        }
+    }
+
+    fn taken_out(&self, level: usize, sets: &[BlockSet]) -> Option<TakenOut> {
+        let trials = || sets.iter().flat_map(|set| &set.trials);
+        match self.measure {
+            Measure::Factor => {
+                let is_knocked =
+                    |trial: &TrialSteps| trial.points.iter().any(|point| point.state.is_knocked());
+                let Summary { q05, q50, q95, .. } = self.effects.knocked_out[level];
+                trials()
+                    .any(is_knocked)
+                    .then_some(TakenOut { middle: q50, range: Some((q05, q95)) })
+            }
+            Measure::Percent => {
+                let falls: Vec<f64> = trials().filter_map(TrialSteps::fall).collect();
+                let middle = falls.iter().sum::<f64>() / falls.len() as f64;
+                (!falls.is_empty()).then_some(TakenOut { middle, range: None })
+            }
+        }
+    }
+}
+
+impl BlockSet {
+    /// Whether a block knocked down lies outside the paper's 90 % range.
+    pub fn is_out(&self, trial: &TrialSteps) -> bool {
+        let knocked = |state: State| state == State::Knocked;
+        let range = self.fitted.iter().find(|fitted| knocked(fitted.state));
+        let found = trial.points.iter().find(|point| knocked(point.state));
+        range.zip(found).is_some_and(|(StateRange { factor, .. }, point)| {
+            !(factor.q05..=factor.q95).contains(&point.value)
+        })
+    }
+}
+
+impl TrialSteps {
+    /// What is less once it is knocked down; `None` where it was not measured before and after.
+    fn fall(&self) -> Option<f64> {
+        let of = |state: State| self.points.iter().find(|point| point.state == state);
+        let [before, after] = DRAWN.map(of);
+        Some(before?.value - after?.value)
     }
 }
 

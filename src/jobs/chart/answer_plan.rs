@@ -6,7 +6,8 @@ use crate::jobs::plan::answer::{Choice, Choices};
 use crate::jobs::plan::answer_way::Way;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::trade::State;
+use crate::trade::{Caution, State};
+use crate::units::Millimetres;
 
 /// One way to sew it.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +17,12 @@ pub struct PlanRow {
     pub percent: PercentRange,
     /// The chance of meeting the target.
     pub chance: f64,
+    /// Thread to lay ready.
+    pub thread: Millimetres,
+    /// What speaks against it.
+    pub cautions: Vec<Caution>,
+    /// Whether its odds are as good as the best, as far as the model can tell.
+    pub is_among_best: bool,
     /// In what it lies beyond the trials.
     pub beyond: Beyond,
 }
@@ -38,12 +45,33 @@ pub struct PlanView {
     pub is_met: bool,
 }
 
+impl PlanView {
+    /// How many of the first ways have odds as good as the best, as far as the model can tell.
+    pub fn among_best(&self) -> usize {
+        self.rows.iter().take_while(|row| row.is_among_best).count()
+    }
+
+    /// The cautions of the ways, each once, in the order in which they appear.
+    pub fn cautions(&self) -> Vec<Caution> {
+        let mut found = Vec::new();
+        for caution in self.rows.iter().flat_map(|row| &row.cautions) {
+            if !found.contains(caution) {
+                found.push(*caution);
+            }
+        }
+        found
+    }
+}
+
 /// The best `count` choices of a search.
 pub fn plan_view(question: &Question, choices: &Choices, count: usize) -> PlanView {
     let row = |choice: Choice| PlanRow {
         way: choice.way,
         percent: choice.percent,
         chance: choice.chance,
+        thread: choice.thread,
+        cautions: choice.cautions,
+        is_among_best: choice.group == 1,
         beyond: choice.beyond,
     };
     PlanView {

@@ -89,9 +89,9 @@ Example:
 Describe the book as for `plan`.")]
     #[command(after_long_help = "\
 Each row is one way to sew the book: its thread, sections, sheets, sewing and odds. The bar is the \
-90 % range of its swell, with a dot in the middle, over the band of the target. The rows are those \
-that `plan` ranks. Warnings are not drawn, for example a thread that may cut the paper. `plan` \
-prints them, and how much thread to prepare.")]
+90 % range of its swell, with a dot in the middle, over the band of the target. Columns show the \
+swell, the blank leaves, the metres of thread and the notes, such as a thread that may cut the \
+paper; the caption explains the notes. The rows are those that `plan` ranks.")]
     Plan {
         #[command(flatten)]
         out: OutArgs,

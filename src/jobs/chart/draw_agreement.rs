@@ -1,98 +1,254 @@
-//! `agreement`: what was measured against what was predicted without it.
+//! `agreement`: what was measured against what was predicted without it, by the book and by nominal
+//! figures, one beside the other.
 
+use super::answer_agreement::{Beside, beside_nominal, furthest};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{Look, MARGIN, Sign};
+use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Form, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, Shape, at};
 use crate::jobs::compare::answer::{Agreement, Compared};
-use crate::model::compare::Way;
+use crate::model::compare::Standing;
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::terminal::odds::chance_in_figures;
+use crate::terminal::screen::Signs;
+use crate::terminal::words::cut;
 use crate::units::{LengthUnit, Millimetres};
 
 /// Room on the left for numbers.
-const NUMBERS: f64 = 48.0;
-/// The most height of the plot.
-const TALLEST: f64 = 520.0;
-const TITLE: &str = "Each trial as the others predict it";
-const SIGNS: [Sign; 4] = [
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "this book's prediction" },
-    Sign { look: Look::Stroke(Tone::After), words: "its 90 % range" },
-    Sign { look: Look::Mark(Form::OpenDiamond, Tone::Before), words: "nominal figures" },
+const NUMBERS: f64 = 44.0;
+/// The greatest side of a panel.
+const LARGEST: f64 = 420.0;
+/// Below this width the panels are one below the other.
+const BESIDE: f64 = 640.0;
+/// With more points than this, only the ranges that missed are drawn, and marks are small.
+const MANY: usize = 60;
+/// Trials named beside their marks.
+const NAMED: usize = 3;
+const SIGNS: [Sign; 3] = [
+    Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
+    Sign {
+        look: Look::Mark(Form::Diamond, Tone::Struck),
+        words: "measured outside its 90 % range",
+    },
     Sign { look: Look::Dashes(Tone::Quiet), words: "predicted = measured" },
 ];
 
+/// Whose predictions a panel shows.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum By {
+    Own,
+    Nominal,
+}
+
+/// A square with one scale across and up.
+struct Panel<'c> {
+    compared: &'c Compared,
+    by: By,
+    unit: LengthUnit,
+    across: Axis,
+    up: Axis,
+    area: Area,
+}
+
 /// Draws the agreement, lengths in `unit`.
 pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
-    let count = |mm: f64| Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
-    let caption = caption(compared, unit, &count);
+    let caption = caption(compared, unit);
+    let title = title(compared, unit);
     if compared.agreement.is_empty() {
-        return Chart::without_plot(TITLE, width, caption);
+        return Chart::without_plot(&title, width, caption);
     }
-    let (mut scene, top) = (Scene::new(width), 0.0);
-    let words =
-        format!("swell predicted without the trial, {unit} (up); measured, {unit} (across)");
-    let left = MARGIN + NUMBERS;
-    let height = (width - left - MARGIN).min(TALLEST);
-    let bottom = top + height;
-    let across = Axis::over(both_ways(compared, &count), (left, width - MARGIN));
-    let up = Axis::over(both_ways(compared, &count), (bottom, top));
-    up.draw_up(&mut scene, (left, width - MARGIN));
-    across.draw_across(&mut scene, (top, bottom), &words);
-    equality(&mut scene, (&across, &up));
-    for row in &compared.agreement {
-        nominal(&mut scene, (&across, &up), [row.measured_mm, row.nominal_mm].map(&count));
+    let mut scene = Scene::new(width);
+    let is_beside = width >= BESIDE;
+    let columns = if is_beside { 2.0 } else { 1.0 };
+    let column = (width - 2.0 * MARGIN) / columns;
+    let side = (column - NUMBERS - 8.0).min(LARGEST);
+    let mut top = 0.0;
+    for (index, by) in [By::Own, By::Nominal].into_iter().enumerate() {
+        let left = MARGIN + NUMBERS + if is_beside { index as f64 * column } else { 0.0 };
+        let begin = top + 2.0 * LINE;
+        let area = Area { left, right: left + side, top: begin, bottom: begin + side };
+        let panel = Panel {
+            compared,
+            by,
+            unit,
+            across: Axis::over(both_ways(compared, unit), (area.left, area.right)),
+            up: Axis::over(both_ways(compared, unit), (area.bottom, area.top)),
+            area,
+        };
+        panel.draw(&mut scene);
+        top = if is_beside { 0.0 } else { scene.height };
     }
-    for row in &compared.agreement {
-        let Agreement { measured_mm, own, .. } = row;
-        let seen = [*measured_mm, own.q05, own.q50, own.q95].map(&count);
-        predicted(&mut scene, (&across, &up), seen);
-    }
-    Chart::new(TITLE, &SIGNS, scene, caption)
+    let label = SIGNS.len() - usize::from(is_named(&scene));
+    Chart::new(&title, &SIGNS[..label], scene, caption)
+}
+
+/// Whether the line of equality has its words beside it.
+fn is_named(scene: &Scene) -> bool {
+    let words = SIGNS[SIGNS.len() - 1].words;
+    scene.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
+}
+
+fn counted(mm: f64, unit: LengthUnit) -> f64 {
+    Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length))
 }
 
 /// Everything that must be on both axes, so that equality is the diagonal.
-fn both_ways<'a>(
-    compared: &'a Compared,
-    count: &'a dyn Fn(f64) -> f64,
-) -> impl Iterator<Item = f64> + 'a {
+fn both_ways(compared: &Compared, unit: LengthUnit) -> impl Iterator<Item = f64> + '_ {
     let all = |row: &Agreement| [row.measured_mm, row.own.q05, row.own.q95, row.nominal_mm];
-    compared.agreement.iter().flat_map(all).map(count)
+    compared.agreement.iter().flat_map(all).map(move |mm| counted(mm, unit))
 }
 
-fn equality(scene: &mut Scene, (across, up): (&Axis, &Axis)) {
-    let (low, high) = across.ends();
-    let corner = |value: f64| at(across.pixel(value), up.pixel(value));
-    scene.dashes(corner(low), corner(high), Tone::Quiet, 1.0);
+impl Panel<'_> {
+    fn draw(&self, scene: &mut Scene) {
+        let Area { left, right, top, bottom } = self.area;
+        let words = match self.by {
+            By::Own => "Predicted from the other trials",
+            By::Nominal => "Predicted by nominal figures",
+        };
+        let edge = left - NUMBERS;
+        scene.text(at(edge, top - 1.5 * LINE), words, (13.0, Tone::Ink), Anchor::Start);
+        let up = format!("predicted, {} (up)", self.unit);
+        scene.text(at(edge, top - 0.6 * LINE), up, (12.0, Tone::Quiet), Anchor::Start);
+        self.up.draw_up(scene, (left, right));
+        self.across.draw_across(scene, (top, bottom), &format!("measured, {}", self.unit));
+        let (low, high) = self.across.ends();
+        scene.dashes(self.place([low, low]), self.place([high, high]), Tone::Quiet, 1.0);
+        match self.by {
+            By::Own => {
+                self.draw_own(scene);
+                self.name_equality(scene);
+            }
+            By::Nominal => self.draw_nominal(scene),
+        }
+    }
+
+    fn place(&self, [measured, predicted]: [f64; 2]) -> Point {
+        at(self.across.pixel(measured), self.up.pixel(predicted))
+    }
+
+    /// A pair of lengths in mm as a place.
+    fn of_mm(&self, pair: [f64; 2]) -> Point {
+        self.place(pair.map(|mm| counted(mm, self.unit)))
+    }
+
+    fn is_crowded(&self) -> bool {
+        self.compared.agreement.len() > MANY
+    }
+
+    /// Those that were missed come last, on top.
+    fn draw_own(&self, scene: &mut Scene) {
+        let (held, missed): (Vec<&Agreement>, Vec<&Agreement>) =
+            self.compared.agreement.iter().partition(|row| row.is_held());
+        let size = if self.is_crowded() { 5.0 } else { 8.0 };
+        if !self.is_crowded() {
+            held.iter().for_each(|row| self.draw_range(scene, row, Tone::After));
+        }
+        for row in held {
+            let place = self.of_mm([row.measured_mm, row.own.q50]);
+            scene.mark(place, Form::Disc, Tone::After, size);
+        }
+        for row in missed {
+            self.draw_range(scene, row, Tone::Struck);
+            let place = self.of_mm([row.measured_mm, row.own.q50]);
+            scene.mark(place, Form::Diamond, Tone::Struck, size);
+        }
+        furthest(self.compared, NAMED).into_iter().for_each(|row| self.name(scene, row));
+    }
+
+    /// The trial's name beside its mark, or where that has no room at an end of its range.
+    fn name(&self, scene: &mut Scene, row: &Agreement) {
+        let place = |mm: f64| self.of_mm([row.measured_mm, mm]);
+        let name = cut(&row.trial, 16, Signs::Bars);
+        let mark = Area::around(place(row.own.q50), 5.0);
+        let words = (name.as_str(), Tone::Ink);
+        if !label(scene, (mark, self.area), words, &[Side::Right, Side::Left]) {
+            let ends = [row.own.q95, row.own.q05].map(place);
+            let range = Area { top: ends[0].y, bottom: ends[1].y, ..mark };
+            label(scene, (range, self.area), words, &[Side::Above, Side::Below]);
+        }
+    }
+
+    fn draw_range(&self, scene: &mut Scene, row: &Agreement, tone: Tone) {
+        let ends = [row.own.q05, row.own.q95].map(|mm| self.of_mm([row.measured_mm, mm]));
+        scene.line(ends[0], ends[1], tone, 1.0);
+    }
+
+    fn draw_nominal(&self, scene: &mut Scene) {
+        let size = if self.is_crowded() { 6.0 } else { 9.0 };
+        for row in &self.compared.agreement {
+            let place = self.of_mm([row.measured_mm, row.nominal_mm]);
+            scene.mark(place, Form::OpenDiamond, Tone::Before, size);
+        }
+    }
+
+    /// Words beside the upper end of the dashes, where nothing else is.
+    fn name_equality(&self, scene: &mut Scene) {
+        let words = (SIGNS[SIGNS.len() - 1].words, Tone::Quiet);
+        for share in [0.97, 0.9, 0.75, 0.6, 0.45, 0.1] {
+            let (low, high) = self.across.ends();
+            let value = low + share * (high - low);
+            let near = Area::around(self.place([value, value]), 7.0);
+            if label(scene, (near, self.area), words, &[Side::Left, Side::Right]) {
+                return;
+            }
+        }
+    }
 }
 
-fn nominal(scene: &mut Scene, (across, up): (&Axis, &Axis), [measured, nominal]: [f64; 2]) {
-    let place = at(across.pixel(measured), up.pixel(nominal));
-    scene.mark(place, Form::OpenDiamond, Tone::Before, 9.0);
+/// A length with its unit, as exact as the average miss is large.
+fn length(mm: f64, like: f64, unit: LengthUnit) -> String {
+    let decimals = decimals_for_width(counted(like, unit));
+    format!("{} {unit}", rounded(counted(mm, unit), decimals))
 }
 
-fn predicted(scene: &mut Scene, (across, up): (&Axis, &Axis), [measured, q05, q50, q95]: [f64; 4]) {
-    let x = across.pixel(measured);
-    scene.line(at(x, up.pixel(q05)), at(x, up.pixel(q95)), Tone::After, 1.5);
-    scene.mark(at(x, up.pixel(q50)), Form::Disc, Tone::After, 8.0);
-}
-
-fn caption(compared: &Compared, unit: LengthUnit, count: &dyn Fn(f64) -> f64) -> String {
-    let score = |way: Way| {
-        let found = compared.ways.iter().find(|compared| compared.way == way)?;
-        Some(found.score?.score)
+fn title(compared: &Compared, unit: LengthUnit) -> String {
+    let Some(Beside { own, nominal, standing }) = beside_nominal(compared) else {
+        return "No trial could be predicted from the others".to_owned();
     };
-    let (Some(own), Some(nominal)) = (score(Way::Own), score(Way::Nominal)) else {
+    let own = own.score.mean_miss_mm;
+    let [own, nominal] = [own, nominal.score.mean_miss_mm].map(|mm| length(mm, own, unit));
+    // A positive difference is a larger miss of the nominal figures.
+    match standing {
+        Some(Standing::Better) => {
+            format!("Your trials predict better than nominal figures: {own} off, not {nominal}")
+        }
+        Some(Standing::AsGood | Standing::Worse) | None => {
+            format!("Predictions are {own} off on average, nominal figures {nominal}")
+        }
+    }
+}
+
+fn caption(compared: &Compared, unit: LengthUnit) -> String {
+    let Some(Beside { own, nominal, .. }) = beside_nominal(compared) else {
         return "No trial could be predicted from the others.".to_owned();
     };
-    let decimals = decimals_for_width(count(own.mean_miss_mm));
-    let length = |mm: f64| format!("{} {unit}", rounded(count(mm), decimals));
+    let (own, nominal) = (own.score, nominal.score.mean_miss_mm);
+    let like = own.mean_miss_mm;
+    let far: Vec<String> = furthest(compared, NAMED)
+        .into_iter()
+        .map(|row| {
+            format!(
+                "{} {}, measured {}, predicted {}",
+                row.trial,
+                row.state.phrase(),
+                length(row.measured_mm, like, unit),
+                length(row.own.q50, like, unit)
+            )
+        })
+        .collect();
+    let far = far.join("; ");
+    let crowd = if compared.agreement.len() > MANY {
+        " With so many trials, only the ranges that missed are drawn."
+    } else {
+        ""
+    };
     format!(
         "Predicted from the other trials, a swell was missed by {} on average; nominal figures \
-         missed by {}. The range held {} of {} ({}) where 90 % are promised.",
-        length(own.mean_miss_mm),
-        length(nominal.mean_miss_mm),
+         missed by {}. The 90 % range held {} of {} ({}). Furthest \
+         out for their ranges: {far}.{crowd}",
+        length(like, like, unit),
+        length(nominal, like, unit),
         own.held.count,
         own.held.of,
         chance_in_figures(own.held.share)

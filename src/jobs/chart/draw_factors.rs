@@ -1,123 +1,206 @@
-//! `factors`: every paper's thread factor with its ranges, on nominal figures.
+//! `factors`: every paper's thread factor with its ranges, below nominal figures of its hardness.
 
-use super::answer_factors::{FactorRow, FactorsView, StateFactor};
+use super::answer_factors::{FactorRow, FactorsFinding, FactorsView, StateFactor};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{LINE, Labels, Look, MARGIN, Sign};
+use crate::draw::columns::Column;
+use crate::draw::layout::{LINE, Labels, Look, MARGIN, Side, Sign, label, strip};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Area, Form, Scene, at};
-use crate::model::mixed::Ranges;
+use crate::draw::rows::{Row, Rows};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::terminal::number::plural;
-use crate::trade::State;
 
 /// The height of one paper.
-const ROW: f64 = 44.0;
-const TITLE: &str = "How much of the thread shows, paper by paper";
+const ROW: f64 = 36.0;
+/// The most of the width that the numbers of trials take.
+const NUMBERS: f64 = 0.2;
+const GAP: f64 = 10.0;
 const SIGNS: [Sign; 4] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
-    Sign { look: Look::Patch(Tone::AfterPale), words: "thick: 50 % range; thin: 90 % range" },
-    Sign { look: Look::Patch(Tone::Nominal), words: "nominal, 90 % range" },
+    Sign { look: Look::Strip(Tone::After), words: "90 % range, the thick part 50 %" },
+    Sign { look: Look::Strip(Tone::AfterPale), words: "pale: never tried" },
 ];
+
+/// A row of the chart.
+enum Line<'v> {
+    Nominal(&'v [StateFactor]),
+    Paper(&'v FactorRow),
+}
 
 /// Draws the factors.
 pub fn factors(view: &FactorsView, width: f64) -> Chart {
+    let title = title(view);
     if view.rows.is_empty() {
-        return Chart::without_plot(TITLE, width, caption(view));
+        return Chart::without_plot(&title, width, caption(view));
     }
-    let (mut scene, top) = (Scene::new(width), 0.0);
-    let labels = Labels::new(view.rows.iter().map(|row| row.paper.as_str()), width);
-    let left = MARGIN + labels.width + 10.0;
-    let axis = Axis::over(extremes(view), (left, width - MARGIN));
-    let tops: Vec<f64> = rows_down(&labels, view.rows.len(), top);
-    let bottom = tops.last().copied().unwrap_or(top);
-    axis.draw_across(&mut scene, (top, bottom), "thread factor (share of the laid diameter)");
-    grounds(&mut scene, view, &axis, &tops);
-    for (index, row) in view.rows.iter().enumerate() {
-        let middle = (tops[index] + tops[index + 1]) / 2.0;
-        labels.draw(&mut scene, index, (left - 10.0, middle));
-        for (factor, (y, form, tone)) in row.factors.iter().zip(places(middle)) {
-            strip(&mut scene, &axis, factor.fitted, (y, tone));
-            scene.mark(at(axis.pixel(factor.fitted.q50), y), form, tone, 10.0);
+    let mut scene = Scene::new(width);
+    let (lines, names, trials) = lines(view);
+    let names = Labels::new(names.iter().map(String::as_str), width);
+    let trials = Column::new(("trials", Anchor::End), trials.into_iter(), NUMBERS * width);
+    let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - trials.width - GAP);
+    let axis = Axis::over(extremes(view), (left, right));
+    let row = |(index, line): (usize, &Line<'_>)| Row {
+        height: (names.height(index) + LINE / 2.0).max(ROW),
+        begins: index == 0 || matches!(line, Line::Nominal(_)) || !is_headed(&lines, index),
+    };
+    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    rows.draw_scale(&mut scene, &axis, "thread factor: the share of the laid diameter that shows");
+    trials.draw(&mut scene, right + GAP, (LINE / 2.0, &rows.middles));
+    for (index, (line, &middle)) in lines.iter().zip(&rows.middles).enumerate() {
+        names.draw(&mut scene, index, (left - GAP, middle));
+        match line {
+            Line::Nominal(factors) => nominal(&mut scene, &axis, factors, middle),
+            Line::Paper(paper) => ranges(&mut scene, &axis, paper, middle),
         }
     }
-    Chart::new(TITLE, &SIGNS, scene, caption(view))
+    let signs = match labelled(&scene, &axis, &lines, &rows) {
+        Some(with_labels) => {
+            scene = with_labels;
+            &SIGNS[2..]
+        }
+        None => &SIGNS[..],
+    };
+    Chart::new(&title, signs, scene, caption(view))
 }
 
-/// Where the two states of a row are, and how they look.
-fn places(middle: f64) -> [(f64, Form, Tone); 2] {
-    [(middle - 9.0, Form::Ring, Tone::Before), (middle + 9.0, Form::Disc, Tone::After)]
+/// Whether the row above heads a group.
+fn is_headed(lines: &[Line<'_>], index: usize) -> bool {
+    index > 0 && matches!(lines[index - 1], Line::Nominal(_))
 }
 
-/// The upper edge of every row, and the lower edge of the last.
-fn rows_down(labels: &Labels, count: usize, top: f64) -> Vec<f64> {
-    let mut edges = vec![top];
-    for row in 0..count {
-        let height = labels.height(row).max(ROW - LINE / 2.0) + LINE / 2.0;
-        edges.push(edges[row] + height);
+/// The rows with what is written on their left and right.
+fn lines(view: &FactorsView) -> (Vec<Line<'_>>, Vec<String>, Vec<String>) {
+    let (mut lines, mut names, mut trials) = (Vec::new(), Vec::new(), Vec::new());
+    for group in &view.nominal {
+        lines.push(Line::Nominal(&group.factors));
+        names.push(format!("{}, nominal", group.hardness));
+        trials.push(String::new());
+        for row in view.rows.iter().filter(|row| row.hardness == group.hardness) {
+            lines.push(Line::Paper(row));
+            names.push(row.paper.clone());
+            trials.push(row.trials.to_string());
+        }
     }
-    edges
+    (lines, names, trials)
+}
+
+/// Where the two states of a row are, how they look, and how where nothing was tried.
+fn places(middle: f64) -> [(f64, Form, [Tone; 2]); 2] {
+    [
+        (middle - 8.0, Form::Ring, [Tone::Before, Tone::BeforePale]),
+        (middle + 8.0, Form::Disc, [Tone::After, Tone::AfterPale]),
+    ]
 }
 
 fn extremes(view: &FactorsView) -> impl Iterator<Item = f64> + '_ {
-    let bounds = |factor: &StateFactor| {
-        [factor.fitted.q05, factor.fitted.q95, factor.nominal.q05, factor.nominal.q95]
-    };
-    view.rows.iter().flat_map(|row| &row.factors).flat_map(bounds)
+    let own = view.rows.iter().flat_map(|row| &row.factors);
+    let nominal = view.nominal.iter().flat_map(|group| &group.factors);
+    own.chain(nominal).flat_map(|factor| [factor.factor.q05, factor.factor.q95])
 }
 
-/// Nominal figures behind each state of each row.
-fn grounds(scene: &mut Scene, view: &FactorsView, axis: &Axis, tops: &[f64]) {
-    for (index, row) in view.rows.iter().enumerate() {
-        let middle = (tops[index] + tops[index + 1]) / 2.0;
-        for (factor, (y, ..)) in row.factors.iter().zip(places(middle)) {
-            let (left, right) = (axis.pixel(factor.nominal.q05), axis.pixel(factor.nominal.q95));
-            scene.fill(Area { left, right, top: y - 8.0, bottom: y + 8.0 }, Tone::Nominal);
-            let x = axis.pixel(factor.nominal.q50);
-            scene.line(at(x, y - 8.0), at(x, y + 8.0), Tone::Quiet, 1.0);
+fn nominal(scene: &mut Scene, axis: &Axis, factors: &[StateFactor], middle: f64) {
+    for (factor, (y, form, _)) in factors.iter().zip(places(middle)) {
+        let [left, x, right] =
+            [factor.factor.q05, factor.factor.q50, factor.factor.q95].map(|it| axis.pixel(it));
+        scene.fill(Area { left, right, top: y - 6.0, bottom: y + 6.0 }, Tone::Nominal);
+        scene.mark(at(x, y), form, Tone::Quiet, 8.0);
+    }
+}
+
+fn ranges(scene: &mut Scene, axis: &Axis, row: &FactorRow, middle: f64) {
+    for (StateFactor { factor, .. }, (y, form, [tone, pale])) in
+        row.factors.iter().zip(places(middle))
+    {
+        let bar = if row.trials == 0 { pale } else { tone };
+        let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
+        strip(scene, ends, (y, bar));
+        scene.mark(at(axis.pixel(factor.q50), y), form, tone, 10.0);
+    }
+}
+
+/// The scene with the two states named beside the first paper where both words have room.
+fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
+    let (left, right) = axis.pixels();
+    let mut scene = scene.clone();
+    let first = lines.iter().zip(&rows.middles).find_map(|(line, &middle)| match line {
+        Line::Paper(row) => Some((row, middle)),
+        Line::Nominal(_) => None,
+    });
+    let (row, middle) = first?;
+    let within = Area { left, right, top: 0.0, bottom: scene.height };
+    for ((factor, (y, ..)), sign) in row.factors.iter().zip(places(middle)).zip(&SIGNS) {
+        let [left, right] = [factor.factor.q05, factor.factor.q95].map(|it| axis.pixel(it));
+        let bar = Area { left, right, top: y - 5.0, bottom: y + 5.0 };
+        let sides = [Side::Right, Side::Left];
+        let words = (sign.words, Tone::Ink);
+        label(&mut scene, (bar, within), words, &sides).then_some(())?;
+    }
+    Some(scene)
+}
+
+/// A factor in figures.
+fn figure(row: &FactorRow) -> String {
+    row.knocked().map_or_else(String::new, |factor| format!("{:.2}", factor.q50))
+}
+
+fn title(view: &FactorsView) -> String {
+    match view.finding() {
+        FactorsFinding::NoPaper => "No paper in the book yet".to_owned(),
+        FactorsFinding::NothingTried => "No paper has been tried yet".to_owned(),
+        FactorsFinding::One(row) if row.trials == 1 => {
+            format!("One trial so far, of {}: about {} of the thread shows", row.paper, figure(row))
+        }
+        FactorsFinding::One(row) => {
+            format!("{}: about {} of the thread shows", row.paper, figure(row))
+        }
+        FactorsFinding::Apart { least, most } => format!(
+            "More of the thread shows in {} ({}) than in {} ({})",
+            most.paper,
+            figure(most),
+            least.paper,
+            figure(least)
+        ),
+        FactorsFinding::Overlapping { .. } => {
+            "The papers tried cannot be told apart yet: their ranges overlap".to_owned()
         }
     }
 }
 
-/// The 90 % range as a thin bar and the 50 % range as a thick one.
-pub(crate) fn strip(scene: &mut Scene, axis: &Axis, ranges: Ranges, (y, tone): (f64, Tone)) {
-    let bar = |low: f64, high: f64, half: f64| Area {
-        left: axis.pixel(low),
-        right: axis.pixel(high),
-        top: y - half,
-        bottom: y + half,
-    };
-    scene.fill(bar(ranges.q05, ranges.q95, 1.5), tone);
-    scene.fill(bar(ranges.q25, ranges.q75, 3.5), tone);
-}
-
-fn last(row: &FactorRow) -> Option<&StateFactor> {
-    row.factors.iter().find(|factor| factor.state == State::Knocked)
-}
-
 fn caption(view: &FactorsView) -> String {
-    let knocked = |row: &FactorRow| last(row).map_or(0.0, |factor| factor.fitted.q50);
-    let (Some(first), Some(end)) = (view.rows.first(), view.rows.last()) else {
-        return "The book holds no paper yet.".to_owned();
+    let first = match view.finding() {
+        FactorsFinding::NoPaper => return "The book holds no paper yet.".to_owned(),
+        FactorsFinding::NothingTried => {
+            return "No trials yet: based on common practice only.".to_owned();
+        }
+        FactorsFinding::One(row) => format!(
+            "{}: {} of the thread's laid diameter shows at the spine once it is knocked down{}.",
+            row.paper,
+            figure(row),
+            row.knocked().map_or_else(String::new, |factor| format!(
+                " (90 % range {:.2} to {:.2})",
+                factor.q05, factor.q95
+            ))
+        ),
+        FactorsFinding::Apart { least, most } | FactorsFinding::Overlapping { least, most } => {
+            format!(
+                "Knocked down, {} lets least of the thread show ({} of its laid diameter) and {} \
+                 most ({}).",
+                least.paper,
+                figure(least),
+                most.paper,
+                figure(most)
+            )
+        }
     };
-    let learnt = match view.trials {
-        0 => "No trials yet: based on common practice only.".to_owned(),
-        count => format!("Based on {}.", plural(count, "trial")),
+    let untried = match view.untried() {
+        0 => String::new(),
+        1 => " 1 paper was never tried; its bars are pale.".to_owned(),
+        count => format!(" {count} papers were never tried; their bars are pale."),
     };
-    if view.rows.len() == 1 {
-        return format!(
-            "{}: {:.2} of the thread's laid diameter shows at the spine once it is knocked down. \
-             {learnt}",
-            first.paper,
-            knocked(first)
-        );
-    }
     format!(
-        "Knocked down, {} lets least of the thread show ({:.2} of its laid diameter) and {} most \
-         ({:.2}). {learnt}",
-        first.paper,
-        knocked(first),
-        end.paper,
-        knocked(end)
+        "{first} Based on {}.{untried} The broad bars above each group are nominal: the 90 % range \
+         of any paper of that hardness before a trial.",
+        plural(view.trials, "trial")
     )
 }

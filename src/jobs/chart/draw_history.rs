@@ -1,169 +1,216 @@
-//! `history`: every sewing in order of date, with the limits of a steady hand.
+//! `history`: every sewing in order of date with the limits of a steady hand, and below it the
+//! moving average with its own; hand by hand.
 
-use super::answer_history::HistoryView;
+use super::answer_history::{HandHistory, HistoryView};
+use super::draw_history_words::{FARTHEST, caption, named, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::dates::Days;
-use crate::draw::layout::{Look, MARGIN, Sign};
+use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Area, Form, Point, Scene, at};
-use crate::jobs::history::answer::{BASELINE, Drift, History, HistoryPoint, MovingAverage};
+use crate::draw::scene::{Anchor, Area, Form, Scene, at};
+use crate::draw::type_face;
+use crate::jobs::history::answer::MovingAverage;
 use crate::jobs::history::answer_control::LIMIT;
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::screen::Signs;
+use crate::terminal::words::cut;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 /// Room on the left for numbers.
 const NUMBERS: f64 = 36.0;
-const HEIGHT: f64 = 300.0;
-/// A struck sewing further out than this is drawn at the edge: a slip of the pen must not press all
-/// the others together.
-const FARTHEST: f64 = 4.0 * LIMIT;
-const TITLE: &str = "Sewing after sewing: is the hand steady?";
-const WORDS: &str = "day of sewing (across); more or less thread showing than expected, 1 is the \
-                     usual difference between sewings (up)";
-const SIGNS: [Sign; 6] = [
-    Sign { look: Look::Mark(Form::Disc, Tone::After), words: "a sewing" },
+/// The height of a panel of sewings, of one hand and of each of several.
+const SEWINGS: [f64; 2] = [260.0, 170.0];
+/// The height of a panel of averages.
+const AVERAGES: f64 = 96.0;
+/// Space below a panel.
+const GAP: f64 = 14.0;
+/// Space between the words above a panel and its plot, for a mark at the upper edge.
+const AIR: f64 = 6.0;
+/// The size of the words above a panel.
+const SIZE: f64 = 12.0;
+/// Sewings out of limits that are named beside their marks.
+const MOST_NAMED: usize = 8;
+const SIGNS: [Sign; 2] = [
     Sign { look: Look::Mark(Form::Diamond, Tone::Struck), words: "outside the limits" },
     Sign { look: Look::Mark(Form::Cross, Tone::Struck), words: "struck, not used" },
-    Sign { look: Look::Patch(Tone::Steady), words: "within the limits of one sewing" },
-    Sign { look: Look::Stroke(Tone::Before), words: "moving average" },
-    Sign { look: Look::Dashes(Tone::Quiet), words: "its limits" },
 ];
-
-/// Where the sewings are: days across, and up.
-struct Places<'v> {
-    days: Days,
-    up: Axis,
-    /// How many sewings a day has, struck or not.
-    on_day: BTreeMap<Date, usize>,
-    view: &'v HistoryView,
-}
 
 /// Draws the sewings in order of date.
 pub fn history(view: &HistoryView, width: f64) -> Chart {
+    let title = title(view);
     let mut scene = Scene::new(width);
     let (left, right) = (MARGIN + NUMBERS, width - MARGIN);
-    let Some(days) = Days::over(dates(view), (left, right)).filter(|_| dates(view).count() > 1)
-    else {
-        return Chart::without_plot(TITLE, width, caption(view));
+    let dates = view.hands.iter().flat_map(HandHistory::dates);
+    let Some(days) = Days::over(dates.clone(), (left, right)).filter(|_| dates.count() > 1) else {
+        return Chart::without_plot(&title, width, caption(view));
     };
-    let up = Axis::over(values(view), (HEIGHT, 0.0));
-    let mut on_day = BTreeMap::new();
-    dates(view).for_each(|date| *on_day.entry(date).or_insert(0) += 1);
-    let limits = (up.pixel(LIMIT), up.pixel(-LIMIT));
-    scene.fill(Area { left, right, top: limits.0, bottom: limits.1 }, Tone::Steady);
-    up.draw_up(&mut scene, (left, right));
-    days.draw(&mut scene, (0.0, HEIGHT), WORDS);
-    let places = Places { days, up, on_day, view };
-    places.averages(&mut scene);
-    places.marks(&mut scene);
-    Chart::new(TITLE, &SIGNS, scene, caption(view))
+    let panels = panels(view, width);
+    let bottom = panels.last().map_or(0.0, |panel| panel.bottom);
+    for panel in &panels {
+        panel.draw_ground(&mut scene, &days);
+    }
+    days.draw(&mut scene, bottom, "day of sewing");
+    panels.iter().for_each(|panel| panel.draw(&mut scene, &days));
+    Chart::new(&title, &SIGNS, scene, caption(view))
 }
 
-/// The days of all sewings, the struck ones last.
-fn dates(view: &HistoryView) -> impl Iterator<Item = Date> + Clone {
-    let struck = view.struck.iter().map(|point| point.date);
-    view.history.points.iter().map(|point| point.date).chain(struck)
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Shown {
+    Sewings,
+    Averages,
 }
 
-/// Everything that must be on the axis.
-fn values(view: &HistoryView) -> impl Iterator<Item = f64> {
-    let points = view.history.points.iter();
-    let averages = points.clone().filter_map(|point| point.average);
-    let struck = view.struck.iter().map(|point| point.standardised.clamp(-FARTHEST, FARTHEST));
-    let bounds = averages.flat_map(|MovingAverage { value, low, high }| [value, low, high]);
-    points.map(|point| point.standardised).chain(struck).chain(bounds).chain([-LIMIT, LIMIT])
+/// A part of the chart with a scale of its own up its side.
+struct Panel<'v> {
+    hand: &'v HandHistory,
+    shown: Shown,
+    words: Vec<String>,
+    up: Axis,
+    /// Where the words above it begin.
+    top: f64,
+    bottom: f64,
 }
 
-impl Places<'_> {
-    /// The pixels across of all sewings, the struck ones last; those of one day side by side.
-    fn across(&self) -> Vec<f64> {
+/// One or two panels for each hand, from top to bottom.
+fn panels(view: &HistoryView, width: f64) -> Vec<Panel<'_>> {
+    let mut top = 0.0;
+    let height = SEWINGS[usize::from(view.hands.len() > 1)];
+    let mut panels = Vec::new();
+    for hand in &view.hands {
+        let name =
+            if view.hands.len() > 1 { format!("{}: ", named(&hand.hand)) } else { String::new() };
+        let has_averages = hand.history.points.iter().any(|point| point.average.is_some());
+        let sewings = (
+            Shown::Sewings,
+            height,
+            format!("{name}each sewing; shaded: the limits of a single one"),
+        );
+        let averages =
+            (Shown::Averages, AVERAGES, format!("{name}moving average; shaded: its own limits"));
+        for (shown, height, words) in
+            [Some(sewings), has_averages.then_some(averages)].into_iter().flatten()
+        {
+            let words = type_face::lines(&words, SIZE, width - 2.0 * MARGIN);
+            let begin = top + LINE * words.len() as f64 + AIR;
+            let bottom = begin + height;
+            let up = Axis::over(values(hand, shown), (bottom, begin));
+            panels.push(Panel { hand, shown, words, up, top, bottom });
+            top = bottom + GAP;
+        }
+    }
+    panels
+}
+
+/// Everything that must be on the axis of a panel.
+fn values(hand: &HandHistory, shown: Shown) -> impl Iterator<Item = f64> {
+    let points = &hand.history.points;
+    let struck = hand.struck.iter().map(|point| point.standardised.clamp(-FARTHEST, FARTHEST));
+    let sewings = points.iter().map(|point| point.standardised).chain(struck);
+    let averages = points.iter().filter_map(|point| point.average);
+    let averages = averages.flat_map(|MovingAverage { value, low, high }| [value, low, high]);
+    let is_sewings = shown == Shown::Sewings;
+    let sewings = sewings.chain([-LIMIT, LIMIT]).filter(move |_| is_sewings);
+    sewings.chain(averages.filter(move |_| !is_sewings))
+}
+
+impl Panel<'_> {
+    /// Where its words end.
+    fn plot_top(&self) -> f64 {
+        self.top + LINE * self.words.len() as f64 + AIR
+    }
+
+    /// Its ground: the limits.
+    fn draw_ground(&self, scene: &mut Scene, days: &Days) {
+        let (left, right) = days.pixels();
+        let ground = |(left, right): (f64, f64), (low, high): (f64, f64)| Area {
+            left,
+            right,
+            top: self.up.pixel(high),
+            bottom: self.up.pixel(low),
+        };
+        match self.shown {
+            Shown::Sewings => {
+                scene.fill(ground((left, right), (-LIMIT, LIMIT)), Tone::Steady);
+            }
+            Shown::Averages => {
+                let steps = self.averages(days);
+                for (index, (x, MovingAverage { low, high, .. })) in steps.iter().enumerate() {
+                    let half_way = |other: Option<&(f64, MovingAverage)>| {
+                        other.map_or(*x, |(other, _)| (x + other) / 2.0)
+                    };
+                    let before = half_way(index.checked_sub(1).and_then(|at| steps.get(at)));
+                    let after = half_way(steps.get(index + 1));
+                    scene.fill(ground((before, after), (*low, *high)), Tone::Steady);
+                }
+            }
+        }
+    }
+
+    fn draw(&self, scene: &mut Scene, days: &Days) {
+        days.draw_lines(scene, (self.plot_top(), self.bottom));
+        self.up.draw_up(scene, days.pixels());
+        for (index, line) in self.words.iter().enumerate() {
+            let y = self.top + LINE * (index as f64 + 0.5);
+            scene.text(at(MARGIN, y), line.as_str(), (SIZE, Tone::Ink), Anchor::Start);
+        }
+        match self.shown {
+            Shown::Sewings => self.draw_marks(scene, days),
+            Shown::Averages => {
+                let steps = self.averages(days);
+                let place =
+                    |(x, average): &(f64, MovingAverage)| at(*x, self.up.pixel(average.value));
+                for pair in steps.windows(2) {
+                    scene.line(place(&pair[0]), place(&pair[1]), Tone::After, 2.5);
+                }
+                for out in steps.iter().filter(|(_, average)| average.is_out()) {
+                    scene.mark(place(out), Form::Diamond, Tone::Struck, 9.0);
+                }
+            }
+        }
+    }
+
+    fn draw_marks(&self, scene: &mut Scene, days: &Days) {
+        let counted = self.hand.history.points.iter().map(|point| {
+            let sound = (Form::Disc, Tone::After);
+            let look = if point.out_of_limits { (Form::Diamond, Tone::Struck) } else { sound };
+            (&point.trial, point.standardised, look)
+        });
+        let cross = (Form::Cross, Tone::Struck);
+        let struck = self.hand.struck.iter().map(|point| (&point.trial, point.standardised, cross));
+        let mut out = Vec::new();
+        for (x, (trial, value, look)) in self.across(days).into_iter().zip(counted.chain(struck)) {
+            let place = at(x, self.up.pixel(value));
+            scene.mark(place, look.0, look.1, 9.0);
+            out.extend((look.0 != Form::Disc).then_some((trial, place)));
+        }
+        let (left, right) = days.pixels();
+        let within = Area { left, right, top: self.plot_top(), bottom: self.bottom };
+        for (trial, place) in out.into_iter().take(MOST_NAMED) {
+            let name = cut(trial.as_str(), 16, Signs::Bars);
+            let sides = [Side::Right, Side::Left, Side::Above, Side::Below];
+            label(scene, (Area::around(place, 6.0), within), (&name, Tone::Ink), &sides);
+        }
+    }
+
+    /// The pixels across of all sewings of the hand, the struck ones last; those of one day side by
+    /// side.
+    fn across(&self, days: &Days) -> Vec<f64> {
+        let mut on_day: BTreeMap<Date, usize> = BTreeMap::new();
+        self.hand.dates().for_each(|date| *on_day.entry(date).or_insert(0) += 1);
         let mut seen: BTreeMap<Date, usize> = BTreeMap::new();
         let place = |date: Date| {
             let before = seen.entry(date).or_insert(0);
             *before += 1;
-            let of = self.on_day.get(&date).copied().unwrap_or(1);
-            self.days.pixel(date, *before as f64 / (of as f64 + 1.0))
+            let of = on_day.get(&date).copied().unwrap_or(1);
+            days.pixel(date, *before as f64 / (of as f64 + 1.0))
         };
-        dates(self.view).map(place).collect()
+        self.hand.dates().map(place).collect()
     }
 
-    fn marks(&self, scene: &mut Scene) {
-        let counted = self.view.history.points.iter().map(|point| {
-            let sound = (Form::Disc, Tone::After);
-            let look = if point.out_of_limits { (Form::Diamond, Tone::Struck) } else { sound };
-            (point.standardised, look)
-        });
-        let cross = (Form::Cross, Tone::Struck);
-        let struck = self.view.struck.iter().map(|point| (point.standardised, cross));
-        for (x, (value, (form, tone))) in self.across().into_iter().zip(counted.chain(struck)) {
-            scene.mark(at(x, self.up.pixel(value)), form, tone, 9.0);
-        }
-    }
-
-    /// The moving average and its limits.
-    fn averages(&self, scene: &mut Scene) {
-        let steps: Vec<(f64, MovingAverage)> = (self.across().into_iter())
-            .zip(&self.view.history.points)
-            .filter_map(|(x, point)| Some((x, point.average?)))
-            .collect();
-        let line = |pick: fn(&MovingAverage) -> f64| -> Vec<Point> {
-            steps.iter().map(|(x, average)| at(*x, self.up.pixel(pick(average)))).collect()
-        };
-        for limit in [line(|average| average.low), line(|average| average.high)] {
-            limit.windows(2).for_each(|pair| scene.dashes(pair[0], pair[1], Tone::Quiet, 1.0));
-        }
-        for pair in line(|average| average.value).windows(2) {
-            scene.line(pair[0], pair[1], Tone::Before, 2.5);
-        }
-    }
-}
-
-fn caption(view: &HistoryView) -> String {
-    let History { points, undated, drift, .. } = &view.history;
-    let mut sentences = vec![match (dates(view).count(), drift) {
-        (0, _) => "No sewing with a date has been measured yet.".to_owned(),
-        (1, _) => "One sewing has a date; from two on they are drawn in order of date.".to_owned(),
-        (_, drift) => verdict(points.len(), drift),
-    }];
-    let out: Vec<&HistoryPoint> = view.history.out_of_limits().collect();
-    sentences.extend(match out[..] {
-        [] => None,
-        [one] => Some(format!("{} of {} is further out than chance allows.", one.trial, one.date)),
-        _ => Some(format!("{} are further out than chance allows.", plural(out.len(), "sewing"))),
-    });
-    sentences.extend((!view.struck.is_empty()).then(|| {
-        "A struck sewing is shown by how far it lies from what the others lead one to expect, \
-         and is not used."
-            .to_owned()
-    }));
-    let beyond = view.struck.iter().filter(|point| point.standardised.abs() > FARTHEST).count();
-    sentences.extend(match beyond {
-        0 => None,
-        1 => Some("1 struck sewing lies beyond the edge.".to_owned()),
-        _ => Some(format!("{beyond} struck sewings lie beyond the edge.")),
-    });
-    sentences.extend(
-        (*undated > 0).then(|| format!("{} without a date left out.", plural(*undated, "sewing"))),
-    );
-    sentences.join(" ")
-}
-
-fn verdict(count: usize, drift: &Drift) -> String {
-    let sewings = plural(count, "sewing");
-    match drift {
-        Drift::TooFew { needed, .. } => {
-            format!("{sewings} with a date: too few to tell of a change, which takes {needed}.")
-        }
-        Drift::Steady => format!("Over {sewings} the hand is steady: no drift."),
-        Drift::Drifting { trial, since, change } => {
-            let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
-            format!(
-                "Over {sewings} the hand is drifting: since {since} (trial {trial}) about {} of \
-                 the thread {word} shows than in the first {BASELINE}.",
-                rounded(size, 2)
-            )
-        }
+    /// The moving averages, each with its pixel across.
+    fn averages(&self, days: &Days) -> Vec<(f64, MovingAverage)> {
+        let points = self.across(days).into_iter().zip(&self.hand.history.points);
+        points.filter_map(|(x, point)| Some((x, point.average?))).collect()
     }
 }

@@ -1,124 +1,217 @@
 //! `knockdown`: every block as sewn, joined to what it was after knocking down and pressing.
 
-use super::answer_knockdown::{KnockdownView, Measure, PaperSteps, StepPoint, TrialSteps};
+use super::answer_knockdown::{
+    BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
+};
+use super::draw_knockdown_words::{caption, figure, title};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{HAIR, LINE, Labels, Look, MARGIN, Sign};
+use crate::draw::columns::Column;
+use crate::draw::layout::{LINE, Look, MARGIN, Side, Sign, label, strip};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Area, Form, Scene, at};
-use crate::model::mixed::Summary;
-use crate::terminal::number::rounded;
-use crate::trade::State;
+use crate::draw::rows::{Row, Rows};
+use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
+use crate::terminal::screen::Signs;
+use crate::terminal::words::cut;
+use crate::trade::{Hardness, State};
 
 /// The height of one block's row.
 const ROW: f64 = 16.0;
-const SIGNS: [Sign; 7] = [
+/// The height of a row that heads others, where one line is enough.
+const HEADING: f64 = 26.0;
+/// The most of the width that names take.
+const NAMES: f64 = 0.34;
+const GAP: f64 = 10.0;
+/// Letters of a block's name; there is room for a line.
+const LETTERS: usize = 12;
+/// Blocks of a paper that share a row in a long chart.
+const SHARING: usize = 12;
+/// The height of a row of several blocks, and how far above and below its middle the two states are.
+const LANES: (f64, f64) = (30.0, 7.0);
+const SIGNS: [Sign; 6] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
-    Sign { look: Look::Mark(Form::Square, Tone::Before), words: "pressed" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
+    Sign { look: Look::Mark(Form::Square, Tone::Before), words: "pressed" },
     Sign { look: Look::Mark(Form::Square, Tone::After), words: "knocked down and pressed" },
-    Sign { look: Look::Stroke(Tone::Quiet), words: "not boned" },
-    Sign { look: Look::Dashes(Tone::Quiet), words: "boned" },
+    Sign { look: Look::Strip(Tone::After), words: "fitted: 90 % range, the thick part 50 %" },
     Sign { look: Look::Patch(Tone::AfterPale), words: "pale: fitted, 90 % range" },
 ];
 
-/// Where a paper's rows are.
-struct Group {
-    top: f64,
-    bottom: f64,
+/// A row of the chart.
+enum Line<'v> {
+    Hardness(Hardness),
+    Heading(&'v PaperSteps, &'v BlockSet),
+    Block(&'v TrialSteps),
+    /// Several blocks in one row, the first of the set or more of it.
+    Together(&'v PaperSteps, &'v BlockSet, &'v [TrialSteps]),
 }
 
 /// Draws the blocks.
 pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
-    let (title, words) = match view.measure {
-        Measure::Factor => ("What knocking down takes out of the thread", "thread factor measured"),
-        Measure::Percent => {
-            ("What knocking down takes out of the swell", "swell, % of the fore-edge")
-        }
-    };
+    let title = title(view);
     if view.papers.is_empty() {
-        return Chart::without_plot(title, width, caption(view));
+        return Chart::without_plot(&title, width, caption(view));
     }
-    let (mut scene, top) = (Scene::new(width), 0.0);
-    let label = |paper| label(paper, view.measure);
-    let labels: Vec<String> = view.papers.iter().map(label).collect();
-    let labels = Labels::new(labels.iter().map(String::as_str), width);
-    let left = MARGIN + labels.width + 10.0;
-    let axis = Axis::over(extremes(view), (left, width - MARGIN));
-    let groups = groups(view, &labels, top);
-    let bottom = groups.last().map_or(top + ROW, |group| group.bottom);
-    axis.draw_across(&mut scene, (top, bottom), words);
-    bands(&mut scene, view, &axis, &groups);
-    for (index, (paper, group)) in view.papers.iter().zip(&groups).enumerate() {
-        labels.draw(&mut scene, index, (left - 10.0, (group.top + group.bottom) / 2.0));
-        rows(&mut scene, &axis, paper, group);
-        scene.line(at(left, group.bottom), at(width - MARGIN, group.bottom), Tone::Rule, HAIR);
-    }
-    Chart::new(title, &SIGNS, scene, caption(view))
-}
-
-/// A paper's name, and what the hammer took out of its factor where factors are drawn.
-fn label(paper: &PaperSteps, measure: Measure) -> String {
-    match measure {
-        Measure::Percent => paper.paper.clone(),
-        Measure::Factor => {
-            format!("{} ({})", paper.paper, rounded(-paper.knocked_out.q50, 2).replace('-', "−"))
+    let mut scene = Scene::new(width);
+    let lines = lines(view);
+    let names = Column::new(("", Anchor::End), lines.iter().map(Line::name), NAMES * width);
+    let taken = lines.iter().map(|line| line.taken_out(view.measure));
+    let taken = Column::new(("taken out", Anchor::End), taken, NAMES * width);
+    let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - taken.width - GAP);
+    let axis = Axis::over(extremes(view), (left, right));
+    let row = |(index, line): (usize, &Line<'_>)| match line {
+        Line::Block(_) => Row { height: ROW, begins: false },
+        Line::Together(..) => Row {
+            height: (names.height_of(index) + 4.0).max(LANES.0),
+            begins: index == 0 || !matches!(lines[index - 1], Line::Hardness(_)),
+        },
+        Line::Hardness(_) | Line::Heading(..) => Row {
+            height: (names.height_of(index) + 4.0).max(HEADING),
+            begins: index == 0 || !matches!(lines[index - 1], Line::Hardness(_)),
+        },
+    };
+    let rows = Rows::new(&lines.iter().enumerate().map(row).collect::<Vec<_>>(), LINE);
+    rows.draw_scale(
+        &mut scene,
+        &axis,
+        match view.measure {
+            Measure::Factor => "thread factor: the share of the laid diameter that shows",
+            Measure::Percent => "swell, % of the fore-edge",
+        },
+    );
+    let tone = |index: usize| match lines[index] {
+        Line::Heading(..) | Line::Together(..) => Tone::Ink,
+        Line::Hardness(_) | Line::Block(_) => Tone::Quiet,
+    };
+    names.draw_in(&mut scene, MARGIN, (LINE / 2.0, &rows.middles), &tone);
+    taken.draw(&mut scene, right + GAP, (LINE / 2.0, &rows.middles));
+    for (line, &middle) in lines.iter().zip(&rows.middles) {
+        match line {
+            Line::Hardness(_) => {}
+            Line::Heading(_, set) => fitted(&mut scene, &axis, &set.fitted, middle),
+            Line::Block(trial) => steps(&mut scene, &axis, trial, [middle; 2]),
+            Line::Together(_, set, blocks) => together(&mut scene, &axis, (set, blocks), middle),
         }
     }
+    let signs = match labelled(&scene, &axis, &lines, &rows) {
+        Some(with_labels) => {
+            scene = with_labels;
+            &SIGNS[2..]
+        }
+        None => &SIGNS[..],
+    };
+    Chart::new(&title, signs, scene, caption(view))
 }
 
-fn groups(view: &KnockdownView, labels: &Labels, top: f64) -> Vec<Group> {
-    let mut bottom = top;
-    let group = |(index, paper): (usize, &PaperSteps)| {
-        let top = bottom;
-        let rows = ROW * paper.trials.len() as f64;
-        bottom = top + rows.max(labels.height(index)).max(LINE) + 10.0;
-        Group { top, bottom }
-    };
-    view.papers.iter().enumerate().map(group).collect()
+/// Every hardness, below it its papers, and below each its blocks.
+fn lines(view: &KnockdownView) -> Vec<Line<'_>> {
+    let mut lines = Vec::new();
+    let mut last = None;
+    for paper in &view.papers {
+        if last != Some(paper.hardness) {
+            lines.push(Line::Hardness(paper.hardness));
+            last = Some(paper.hardness);
+        }
+        for set in &paper.sets {
+            if view.is_long() {
+                let rows = set.trials.chunks(SHARING);
+                lines.extend(rows.map(|blocks| Line::Together(paper, set, blocks)));
+            } else {
+                lines.push(Line::Heading(paper, set));
+                lines.extend(set.trials.iter().map(Line::Block));
+            }
+        }
+    }
+    lines
+}
+
+impl Line<'_> {
+    /// The set of blocks that begins here.
+    fn begun(&self) -> Option<(&PaperSteps, &BlockSet)> {
+        match self {
+            Self::Heading(paper, set) => Some((paper, set)),
+            Self::Together(paper, set, blocks) => {
+                (set.trials.first() == blocks.first()).then_some((*paper, *set))
+            }
+            Self::Hardness(_) | Self::Block(_) => None,
+        }
+    }
+
+    fn name(&self) -> String {
+        match (self, self.begun()) {
+            (Self::Hardness(hardness), _) => format!("{hardness} paper"),
+            (Self::Block(trial), _) => cut(&trial.trial, LETTERS, Signs::Bars),
+            (_, Some((paper, BlockSet { boned: true, .. }))) => format!("{}, boned", paper.paper),
+            (_, Some((paper, _))) => paper.paper.clone(),
+            (_, None) => String::new(),
+        }
+    }
+
+    /// What knocking down takes out of the paper, beside the first of its rows.
+    fn taken_out(&self, measure: Measure) -> String {
+        let first = self.begun().filter(|(paper, set)| paper.sets.first() == Some(*set));
+        let taken = first.and_then(|(paper, _)| paper.taken_out);
+        taken.map_or_else(String::new, |taken| figure(taken.middle, measure))
+    }
 }
 
 fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
-    view.papers.iter().flat_map(|paper| {
-        let points = paper.trials.iter().flat_map(|trial| &trial.points).map(|point| point.value);
-        let bands = paper.fitted.iter().flat_map(|fit| [fit.factor.q05, fit.factor.q95]);
-        points.chain(bands)
+    view.papers.iter().flat_map(|paper| &paper.sets).flat_map(|set| {
+        let points = set.trials.iter().flat_map(|trial| &trial.points).map(|point| point.value);
+        let bars = set.fitted.iter().flat_map(|fit| [fit.factor.q05, fit.factor.q95]);
+        points.chain(bars)
     })
 }
 
-/// The paper's fitted factors behind its blocks.
-fn bands(scene: &mut Scene, view: &KnockdownView, axis: &Axis, groups: &[Group]) {
-    for (paper, group) in view.papers.iter().zip(groups) {
-        for fitted in &paper.fitted {
-            let tone = if fitted.state.is_knocked() { Tone::AfterPale } else { Tone::BeforePale };
-            let (left, right) = (axis.pixel(fitted.factor.q05), axis.pixel(fitted.factor.q95));
-            let (top, bottom) = (group.top + 3.0, group.bottom - 3.0);
-            scene.fill(Area { left, right, top, bottom }, tone);
-            let x = axis.pixel(fitted.factor.q50);
-            let line = if fitted.state.is_knocked() { Tone::After } else { Tone::Before };
-            scene.line(at(x, top), at(x, bottom), line, 1.0);
-        }
+/// The paper's fitted factors, one bar above the other.
+fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
+    for StateRange { state, factor } in fitted {
+        let (y, tone) = match state.is_knocked() {
+            false => (middle - 4.0, Tone::Before),
+            true => (middle + 4.0, Tone::After),
+        };
+        let ends = [factor.q05, factor.q25, factor.q75, factor.q95].map(|it| axis.pixel(it));
+        strip(scene, ends, (y, tone));
     }
 }
 
-fn rows(scene: &mut Scene, axis: &Axis, paper: &PaperSteps, group: &Group) {
-    let count = paper.trials.len() as f64;
-    let first = (group.top + group.bottom) / 2.0 - ROW * (count - 1.0) / 2.0;
-    for (index, trial) in paper.trials.iter().enumerate() {
-        steps(scene, axis, trial, first + ROW * index as f64);
+/// Several blocks, the states before knocking down above those after it, on what was fitted.
+fn together(
+    scene: &mut Scene,
+    axis: &Axis,
+    (set, blocks): (&BlockSet, &[TrialSteps]),
+    middle: f64,
+) {
+    let heights = [middle - LANES.1, middle + LANES.1];
+    for StateRange { state, factor } in &set.fitted {
+        let knocked = state.is_knocked();
+        let tone = if knocked { Tone::AfterPale } else { Tone::BeforePale };
+        let (left, right) = (axis.pixel(factor.q05), axis.pixel(factor.q95));
+        let y = heights[usize::from(knocked)];
+        scene.fill(Area { left, right, top: y - 6.0, bottom: y + 6.0 }, tone);
+    }
+    for trial in blocks {
+        steps(scene, axis, trial, heights);
+    }
+    let (left, right) = axis.pixels();
+    let within = Area { left, right, top: middle - LANES.0 / 2.0, bottom: middle + LANES.0 / 2.0 };
+    for trial in blocks.iter().filter(|trial| set.is_out(trial)) {
+        let knocked = trial.points.iter().find(|point| point.state == State::Knocked);
+        let Some(point) = knocked else { continue };
+        let mark = Area::around(at(axis.pixel(point.value), heights[1]), 5.0);
+        let name = cut(&trial.trial, LETTERS, Signs::Bars);
+        label(scene, (mark, within), (&name, Tone::Ink), &[Side::Left, Side::Right]);
     }
 }
 
-/// One block: its states joined by a stroke, of dashes where it was boned.
-fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, y: f64) {
-    let place = |point: &StepPoint| at(axis.pixel(point.value), y);
+/// One block: its states joined by a stroke, at the heights of those before and after knocking down.
+fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) {
+    let place = |point: &StepPoint| {
+        at(axis.pixel(point.value), heights[usize::from(point.state.is_knocked())])
+    };
+    let width = if heights[0] < heights[1] { 1.0 } else { 1.5 };
     for pair in trial.points.windows(2) {
-        let (from, to) = (place(&pair[0]), place(&pair[1]));
-        if trial.boned {
-            scene.dashes(from, to, Tone::Quiet, 1.5);
-        } else {
-            scene.line(from, to, Tone::Quiet, 1.5);
-        }
+        scene.line(place(&pair[0]), place(&pair[1]), Tone::Quiet, width);
     }
     for point in &trial.points {
         let (form, tone) = look(point.state);
@@ -135,38 +228,25 @@ fn look(state: State) -> (Form, Tone) {
     }
 }
 
-fn caption(view: &KnockdownView) -> String {
-    if view.papers.is_empty() {
-        return "No block has been measured with thread in it yet.".to_owned();
+/// The scene with the two states named beside the first block where both words have room.
+fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
+    lines.iter().zip(&rows.middles).find_map(|(line, &y)| {
+        let Line::Block(trial) = line else { return None };
+        let of = |state| trial.points.iter().find(|point| point.state == state);
+        let values = [of(State::Sewn)?.value, of(State::Knocked)?.value];
+        named(scene, values.map(|value| at(axis.pixel(value), y)), axis.pixels())
+    })
+}
+
+/// The scene with words outside of a block's two marks.
+fn named(scene: &Scene, places: [Point; 2], (left, right): (f64, f64)) -> Option<Scene> {
+    let within = Area { left, right, top: 0.0, bottom: scene.height };
+    let is_left = places[0].x < places[1].x;
+    let sides = if is_left { [Side::Left, Side::Right] } else { [Side::Right, Side::Left] };
+    let mut scene = scene.clone();
+    for ((place, sign), side) in places.into_iter().zip(&SIGNS).zip(sides) {
+        let mark = Area::around(place, 5.0);
+        label(&mut scene, (mark, within), (sign.words, Tone::Ink), &[side]).then_some(())?;
     }
-    let most = |a: &&PaperSteps, b: &&PaperSteps| a.knocked_out.q50.total_cmp(&b.knocked_out.q50);
-    let taken = |summary: Summary, sign: f64| {
-        let mut bounds = [sign * summary.q05, sign * summary.q95];
-        bounds.sort_by(f64::total_cmp);
-        format!("{:.2} ({:.2} to {:.2})", sign * summary.q50, bounds[0], bounds[1])
-    };
-    let hammer = match (view.papers.iter().min_by(most), view.papers.iter().max_by(most)) {
-        (Some(least), Some(most)) if least.paper != most.paper => format!(
-            "Knocking down took least out of {}, {} of the thread's laid diameter, and most out \
-             of {}, {}.",
-            least.paper,
-            taken(least.knocked_out, 1.0),
-            most.paper,
-            taken(most.knocked_out, 1.0)
-        ),
-        (Some(paper), _) => format!(
-            "Knocking down took {} of the thread's laid diameter out of {}.",
-            taken(paper.knocked_out, 1.0),
-            paper.paper
-        ),
-        (None, _) => String::new(),
-    };
-    let names = match view.measure {
-        Measure::Factor => "behind a name: what the hammer takes out of that paper; ",
-        Measure::Percent => "",
-    };
-    format!(
-        "{hammer} Boning takes out {}. In brackets {names}behind a figure: its 90 % range.",
-        taken(view.boned, -1.0)
-    )
+    Some(scene)
 }

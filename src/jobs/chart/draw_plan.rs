@@ -1,25 +1,34 @@
-//! `plan`: the best ways to sew a book as ranges against the wanted swell, the odds beside them.
+//! `plan`: the best ways to sew a book as ranges against the wanted swell, with the figures to
+//! choose by in columns beside them; on a phone above and below each.
 
 use super::answer_plan::{PlanRow, PlanView};
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
-use crate::draw::layout::{LINE, Labels, Look, MARGIN, Sign, WORDS};
+use crate::draw::columns::Column;
+use crate::draw::layout::{HAIR, LINE, Look, MARGIN, Side, Sign, WORDS, label};
 use crate::draw::palette::Tone;
-use crate::draw::scene::{Anchor, Area, Form, Scene, at};
+use crate::draw::scene::{Anchor, Area, Form, Scene, Shape, at};
 use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan_spec::text::band_words;
-use crate::jobs::plan_spec::text_way::{sewn, way_words};
-use crate::terminal::number::plural;
+use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
+use crate::terminal::number::{plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::percent_figures;
+use crate::trade::Caution;
 use crate::units::LengthUnit;
 
-/// The height of one way.
+/// The least height of one way.
 const ROW: f64 = 30.0;
-const TITLE: &str = "The best ways to sew it, against the wanted swell";
-/// What stands above the odds.
-const ODDS: &str = "odds";
+/// The height of a bar's stretch where words are above and below it.
+const STRETCH: f64 = 22.0;
+/// Space between columns, and between ways where words are above and below.
+const GAP: f64 = 14.0;
+/// Below this width the words are above and below each bar.
+const BESIDE: f64 = 640.0;
+/// The most of the width that a column of words takes.
+const WIDEST: f64 = 0.17;
+const AXIS: &str = "swell, % of the fore-edge";
 const SIGNS: [Sign; 3] = [
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "the middle" },
     Sign { look: Look::Stroke(Tone::After), words: "90 % range" },
@@ -28,47 +37,169 @@ const SIGNS: [Sign; 3] = [
 
 /// Draws the ways, best first, lengths in `unit`.
 pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
+    let title = title(view);
     if view.rows.is_empty() {
-        return Chart::without_plot(TITLE, width, caption(view, unit));
+        return Chart::without_plot(&title, width, caption(view, unit));
     }
+    let scene = if width < BESIDE { stacked(view, width) } else { beside(view, width) };
+    let is_named =
+        |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
+    let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
+    Chart::new(&title, &SIGNS[..count], scene, caption(view, unit))
+}
+
+/// What the band is called beside it.
+fn wanted(view: &PlanView) -> String {
+    band_words(&view.target)
+}
+
+/// A column's head and what a way has in it.
+type Figures = (&'static str, fn(&PlanRow) -> String);
+
+/// The figures to choose by; those that no way has are left out.
+const FIGURES: [Figures; 4] = [
+    ("odds", |row| chance_in_figures(row.chance)),
+    ("swell, %", middle),
+    ("blank", |row| match row.way.blank_leaves {
+        0 => String::new(),
+        leaves => leaves.to_string(),
+    }),
+    ("thread, m", |row| rounded(row.thread.mm() / 1000.0, 1)),
+];
+
+fn middle(row: &PlanRow) -> String {
+    let [_, middle, _] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+    middle
+}
+
+/// `20 × 5`.
+fn sections(row: &PlanRow) -> String {
+    let sewing = row.way.sewing;
+    format!("{} × {}", sewing.sections(), sewing.sheets())
+}
+
+/// The numbers of what speaks against a way.
+fn notes(row: &PlanRow, all: &[Caution]) -> String {
+    let place = |caution: &Caution| all.iter().position(|other| other == caution);
+    let mut places: Vec<usize> = row.cautions.iter().filter_map(place).collect();
+    places.sort_unstable();
+    places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
+}
+
+/// The columns on the left and on the right of the bars.
+fn columns(view: &PlanView, width: f64) -> [Vec<Column>; 2] {
+    let most = WIDEST * width;
+    let column = |head, anchor, of: &dyn Fn(&PlanRow) -> String| {
+        let cells: Vec<String> = view.rows.iter().map(of).collect();
+        let is_used = cells.iter().any(|cell| !cell.is_empty());
+        is_used.then(|| Column::new((head, anchor), cells.into_iter(), most))
+    };
+    let left = [
+        column("thread", Anchor::Start, &|row| row.way.thread.name.to_string()),
+        column("sections", Anchor::Start, &sections),
+        column("sewn", Anchor::Start, &|row| sewn(&row.way)),
+    ];
+    let cautions = view.cautions();
+    let figures = FIGURES.map(|(head, of)| column(head, Anchor::End, &of));
+    let notes = column("notes", Anchor::End, &|row| notes(row, &cautions));
+    [left.into_iter().flatten().collect(), figures.into_iter().chain([notes]).flatten().collect()]
+}
+
+/// The bars between columns: every row as high as the highest.
+fn beside(view: &PlanView, width: f64) -> Scene {
     let mut scene = Scene::new(width);
-    let labels: Vec<String> = view.rows.iter().map(label).collect();
-    let labels = Labels::new(labels.iter().map(String::as_str), width);
-    let odds: Vec<String> = view.rows.iter().map(|row| chance_in_figures(row.chance)).collect();
-    let widths = odds.iter().map(String::as_str).chain([ODDS]);
-    let room = widths.map(|words| type_face::width(words, WORDS)).fold(0.0, f64::max);
-    let (left, right) = (MARGIN + labels.width + 10.0, width - MARGIN - room - 10.0);
+    let [before, after] = columns(view, width);
+    let room = |columns: &[Column]| columns.iter().map(|column| column.width + GAP).sum::<f64>();
+    let (left, right) = (MARGIN + room(&before), width - MARGIN - room(&after));
     let axis = Axis::over(extremes(view), (left, right));
-    let tops = tops(&labels, view.rows.len());
-    let bottom = tops.last().copied().unwrap_or(LINE);
-    target(&mut scene, view, &axis, (LINE, bottom));
-    axis.draw_across(&mut scene, (LINE, bottom), "swell, % of the fore-edge");
-    scene.text(at(width - MARGIN, LINE / 2.0), ODDS, (WORDS, Tone::Quiet), Anchor::End);
-    for (index, (row, odds)) in view.rows.iter().zip(odds).enumerate() {
-        let middle = (tops[index] + tops[index + 1]) / 2.0;
-        labels.draw(&mut scene, index, (left - 10.0, middle));
-        let pixels = [row.percent.q05, row.percent.q50, row.percent.q95].map(|x| axis.pixel(x));
-        scene.line(at(pixels[0], middle), at(pixels[2], middle), Tone::After, 3.0);
-        scene.mark(at(pixels[1], middle), Form::Disc, Tone::After, 10.0);
-        scene.text(at(width - MARGIN, middle), odds, (WORDS, Tone::Ink), Anchor::End);
+    let heights = before.iter().chain(&after).map(Column::height);
+    let height = heights.fold(0.0, f64::max) + LINE / 2.0;
+    let height = height.max(ROW);
+    let (heads, top) = (LINE / 2.0, LINE / 2.0 + 8.0);
+    let middles: Vec<f64> =
+        (0..view.rows.len()).map(|row| top + height * (row as f64 + 0.5)).collect();
+    let bottom = top + height * view.rows.len() as f64;
+    band(&mut scene, view, &axis, (top, bottom));
+    axis.draw_across(&mut scene, (top, bottom), AXIS);
+    let mut x = MARGIN;
+    for column in &before {
+        column.draw(&mut scene, x, (heads, &middles));
+        x += column.width + GAP;
     }
-    Chart::new(TITLE, &SIGNS, scene, caption(view, unit))
+    x = right;
+    for column in &after {
+        column.draw(&mut scene, x + GAP, (heads, &middles));
+        x += column.width + GAP;
+    }
+    for (row, &middle) in view.rows.iter().zip(&middles) {
+        bar(&mut scene, &axis, row, middle);
+    }
+    border(&mut scene, top + height * view.among_best() as f64);
+    let [low, high] = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
+    let above = Area { left: low, right: high, top, bottom: top };
+    let within = Area { left: MARGIN, right: width - MARGIN, top: 0.0, bottom: top };
+    label(&mut scene, (above, within), (&wanted(view), Tone::Quiet), &[Side::Above]);
+    scene
+}
+
+/// Words above and below each bar, over the whole width.
+fn stacked(view: &PlanView, width: f64) -> Scene {
+    let mut scene = Scene::new(width);
+    let axis = Axis::over(extremes(view), (MARGIN, width - MARGIN));
+    let odds: Vec<String> = view.rows.iter().map(|row| chance_in_figures(row.chance)).collect();
+    let room = odds.iter().map(|odds| type_face::width(odds, WORDS)).fold(0.0, f64::max);
+    let most = width - 2.0 * MARGIN - room - GAP;
+    let names: Vec<Vec<String>> =
+        view.rows.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
+    let cautions = view.cautions();
+    let below = |row| type_face::lines(&figures(row, &cautions), 12.0, width - 2.0 * MARGIN);
+    let below: Vec<Vec<String>> = view.rows.iter().map(below).collect();
+    let most_lines =
+        |lines: &[Vec<String>]| LINE * lines.iter().map(Vec::len).max().unwrap_or(1) as f64;
+    let (above, under) = (most_lines(&names), most_lines(&below));
+    let mut y = 0.0;
+    for (index, row) in view.rows.iter().enumerate() {
+        let begin = y + above - LINE * names[index].len() as f64;
+        lines(&mut scene, &names[index], (begin, WORDS, Tone::Ink));
+        let place = at(width - MARGIN, begin + LINE / 2.0);
+        scene.text(place, odds[index].as_str(), (WORDS, Tone::Ink), Anchor::End);
+        let (top, bottom) = (y + above, y + above + STRETCH);
+        band(&mut scene, view, &axis, (top, bottom));
+        axis.draw_lines(&mut scene, (top, bottom));
+        bar(&mut scene, &axis, row, (top + bottom) / 2.0);
+        lines(&mut scene, &below[index], (bottom, 12.0, Tone::Quiet));
+        y = bottom + under + GAP;
+        if index + 1 == view.among_best() {
+            border(&mut scene, y - GAP / 2.0);
+        }
+    }
+    axis.draw_across(&mut scene, (y, y + 1.0), AXIS);
+    scene
 }
 
 /// `flax 18/3 · 20 × 5 sheets · all along, boned`.
-fn label(row: &PlanRow) -> String {
-    let sewing = row.way.sewing;
-    let (sections, sheets) = (sewing.sections(), plural(usize::from(sewing.sheets()), "sheet"));
-    format!("{} · {sections} × {sheets} · {}", row.way.thread.name, sewn(&row.way))
+fn name(row: &PlanRow) -> String {
+    format!("{} · {} sheets · {}", row.way.thread.name, sections(row), sewn(&row.way))
 }
 
-/// The upper edge of every row, and the lower edge of the last.
-fn tops(labels: &Labels, count: usize) -> Vec<f64> {
-    let mut edges = vec![LINE];
-    for row in 0..count {
-        edges.push(edges[row] + (labels.height(row) + LINE / 2.0).max(ROW));
+/// The figures of a way in a line.
+fn figures(row: &PlanRow, all: &[Caution]) -> String {
+    let [low, middle, high] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
+    let mut parts = vec![
+        format!("swell {middle} % ({low} to {high})"),
+        format!("{} m of thread", rounded(row.thread.mm() / 1000.0, 1)),
+    ];
+    parts.extend((row.way.blank_leaves > 0).then(|| format!("{} blank", row.way.blank_leaves)));
+    let notes = notes(row, all);
+    parts.extend((!notes.is_empty()).then(|| format!("note {notes}")));
+    parts.join(" · ")
+}
+
+fn lines(scene: &mut Scene, lines: &[String], (top, size, tone): (f64, f64, Tone)) {
+    for (index, line) in lines.iter().enumerate() {
+        let y = top + LINE * (index as f64 + 0.5);
+        scene.text(at(MARGIN, y), line.as_str(), (size, tone), Anchor::Start);
     }
-    edges
 }
 
 fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
@@ -76,11 +207,35 @@ fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
     view.rows.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
 }
 
-fn target(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f64)) {
+/// The wanted swell behind bars.
+fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f64)) {
     let ends = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
     scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
     for x in ends {
         scene.line(at(x, top), at(x, bottom), Tone::Quiet, 1.0);
+    }
+}
+
+/// Below the ways whose odds are equal.
+fn border(scene: &mut Scene, y: f64) {
+    scene.line(at(MARGIN, y), at(scene.width - MARGIN, y), Tone::Quiet, HAIR);
+}
+
+fn bar(scene: &mut Scene, axis: &Axis, row: &PlanRow, y: f64) {
+    let pixels = [row.percent.q05, row.percent.q50, row.percent.q95].map(|x| axis.pixel(x));
+    scene.line(at(pixels[0], y), at(pixels[2], y), Tone::After, 3.0);
+    scene.mark(at(pixels[1], y), Form::Disc, Tone::After, 10.0);
+}
+
+fn title(view: &PlanView) -> String {
+    let Some(best) = view.rows.first() else {
+        return format!("There is nothing to choose from for {} leaves", view.leaves);
+    };
+    let odds = chance_in_figures(best.chance);
+    if view.is_met {
+        format!("Best: {}: odds {odds}", way_words(&best.way))
+    } else {
+        format!("Nothing here meets {}: the best odds are {odds}", band_words(&view.target))
     }
 }
 
@@ -103,9 +258,19 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
     } else {
         format!("Nothing here meets it: the best odds are {odds}, with {}", way_words(&best.way))
     };
+    let equal = match view.among_best() {
+        0 | 1 => String::new(),
+        equal => format!(
+            " The first {equal}, above the line, have equal odds as far as the model can tell; the \
+             plainest of them comes first."
+        ),
+    };
+    let notes = view.cautions().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
+        format!("{text} Note {}: {}.", at + 1, caution_words(note))
+    });
     format!(
         "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. Drawn are the best \
-         {} of {}.{}",
+         {} of {}.{equal}{notes}{}",
         view.rows.len(),
         plural(view.considered, "combination"),
         beyond_line("The best", &best.beyond, unit)

@@ -1,9 +1,9 @@
 //! Views set by hand, of any size and with the longest names.
 
-use super::answer_factors::{FactorRow, FactorsView, StateFactor};
-use super::answer_history::{HistoryView, StruckPoint};
+use super::answer_factors::{FactorRow, FactorsView, NominalFactors, StateFactor};
+use super::answer_history::{HandHistory, HistoryView, StruckPoint};
 use super::answer_knockdown::{
-    KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
+    BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TakenOut, TrialSteps,
 };
 use super::answer_plan::{PlanRow, PlanView};
 use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
@@ -17,7 +17,8 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
 use crate::model::mixed::{Ranges, Summary};
-use crate::trade::{Hardness, Name, Sewing, State};
+use crate::trade::{Caution, Hardness, Name, Sewing, State};
+use crate::units::Millimetres;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 
@@ -53,45 +54,68 @@ fn summary(middle: f64, width: f64) -> Summary {
     Summary { mean, sd, q05, q50, q95 }
 }
 
+const KINDS: [Hardness; 3] = [Hardness::Soft, Hardness::Medium, Hardness::Hard];
+
+/// The hardness of a paper of so many: the first third is soft.
+fn hardness(index: usize, papers: usize) -> Hardness {
+    KINDS[3 * index / papers]
+}
+
+/// So many papers; every fifth was never tried.
 pub(crate) fn factors_of(papers: usize) -> FactorsView {
-    let factor = |state, fitted| StateFactor { state, fitted, nominal: ranges(0.55, 0.3) };
+    let factor = |state, factor| StateFactor { state, factor };
     let row = |index: usize| FactorRow {
         paper: name(index),
-        hardness: Hardness::Soft,
-        trials: 2,
+        hardness: hardness(index, papers),
+        trials: if index % 5 == 4 { 0 } else { 2 },
         factors: vec![
             factor(State::Sewn, ranges(0.5 + 0.004 * index as f64, 0.06)),
             factor(State::Knocked, ranges(0.4 + 0.004 * index as f64, 0.05)),
         ],
     };
-    FactorsView { rows: (0..papers).map(row).collect(), trials: 2 * papers }
+    let rows: Vec<FactorRow> = (0..papers).map(row).collect();
+    let used = KINDS.into_iter().filter(|kind| rows.iter().any(|row| row.hardness == *kind));
+    let nominal = used
+        .map(|hardness| NominalFactors {
+            hardness,
+            factors: [State::Sewn, State::Knocked].map(|it| factor(it, ranges(0.55, 0.3))).into(),
+        })
+        .collect();
+    FactorsView { rows, nominal, trials: 2 * papers }
 }
 
 /// So many papers with so many blocks each; every third block boned and pressed.
 pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> KnockdownView {
-    let scale = if measure == Measure::Factor { 1.0 } else { 60.0 };
-    let point = |state, value: f64| StepPoint { state, value: scale * value };
+    let point = |state, value| StepPoint { state, value };
     let steps = |index: usize| {
         let mut points = vec![
-            point(State::Sewn, 0.6 + 0.001 * (index % 50) as f64),
-            point(State::Knocked, 0.5 + 0.001 * (index % 37) as f64),
+            point(State::Sewn, 0.62 - 0.01 * (index % 9) as f64),
+            point(State::Knocked, 0.5 - 0.01 * (index % 7) as f64),
         ];
         if index % 3 == 1 {
             points.push(point(State::KnockedPressed, 0.45));
         }
-        TrialSteps { trial: format!("T{index}"), boned: index % 3 == 1, points }
+        TrialSteps { trial: format!("T{index}"), points }
     };
     let fitted = |state, middle| StateRange { state, factor: ranges(middle, 0.08) };
-    let paper = |index: usize| PaperSteps {
-        paper: name(index),
+    let set = |boned: bool| BlockSet {
+        boned,
         fitted: match measure {
             Measure::Factor => vec![fitted(State::Sewn, 0.6), fitted(State::Knocked, 0.5)],
             Measure::Percent => Vec::new(),
         },
-        knocked_out: summary(0.1 + 0.001 * index as f64, 0.02),
-        trials: (0..trials).map(steps).collect(),
+        trials: (0..trials).filter(|index| (index % 3 == 1) == boned).map(steps).collect(),
     };
-    let boned = summary(-0.05, 0.03);
+    let paper = |index: usize| PaperSteps {
+        paper: name(index),
+        hardness: hardness(index, papers),
+        taken_out: Some(TakenOut {
+            middle: 0.1 + 0.001 * index as f64,
+            range: (measure == Measure::Factor).then_some((0.08, 0.14)),
+        }),
+        sets: [false, true].map(set).into_iter().filter(|set| !set.trials.is_empty()).collect(),
+    };
+    let boned = (measure == Measure::Factor && trials > 1).then(|| summary(-0.05, 0.03));
     KnockdownView { measure, papers: (0..papers).map(paper).collect(), boned }
 }
 
@@ -169,14 +193,23 @@ pub(crate) fn history_of(sewings: usize, struck: usize) -> HistoryView {
     } else {
         Drift::TooFew { have: sewings, needed: BASELINE + 2 }
     };
-    let history = History {
-        points: (0..sewings).map(point).collect(),
-        undated: sewings / 5,
-        centre: None,
-        scatter: None,
-        drift,
+    let undated = sewings / 5;
+    let points = (0..sewings).map(point).collect();
+    let history = History { points, undated, centre: None, scatter: None, drift };
+    let struck = (0..struck).map(gone).collect();
+    let hand = HandHistory { hand: String::new(), history, struck };
+    let mut hands = vec![hand];
+    hands.retain(|hand| hand.dates().next().is_some());
+    HistoryView { hands, undated }
+}
+
+/// As [`history_of`] for each of so many hands.
+pub(crate) fn hands_of(hands: usize, sewings: usize) -> HistoryView {
+    let of = |index: usize| {
+        let own = history_of(sewings, index % 2).hands;
+        own.into_iter().map(move |hand| HandHistory { hand: name(index), ..hand })
     };
-    HistoryView { history, struck: (0..struck).map(gone).collect() }
+    HistoryView { hands: (0..hands).flat_map(of).collect(), undated: 0 }
 }
 
 /// So many ways to sew a book.
@@ -186,10 +219,17 @@ pub(crate) fn plan_of(rows: usize) -> PlanView {
             thread: PlannedThread { name: short(index), level: None, diameter_mm: 0.5 },
             sewing: Sewing::new(24, 4, 1 + (index % 3) as u8, 3).unwrap(),
             boned: index % 2 == 1,
-            blank_leaves: 0,
+            blank_leaves: (index % 3) as u32,
         },
         percent: PercentRange { q05: 22.0, q50: 28.0 + index as f64, q95: 34.0 + index as f64 },
         chance: 1.0 / (1.0 + index as f64),
+        thread: Millimetres::new(9_600.0 + 100.0 * index as f64).unwrap(),
+        cautions: if index % 4 == 1 {
+            vec![Caution::ThinThread, Caution::SkippedKettles]
+        } else {
+            vec![]
+        },
+        is_among_best: index < 2,
         beyond: Beyond::default(),
     };
     PlanView {

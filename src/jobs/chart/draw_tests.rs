@@ -1,13 +1,18 @@
 //! Every chart, of views set by hand: what is drawn is inside the picture and on top of nothing.
 
+use super::answer_factors::FactorsView;
 use super::answer_knockdown::Measure;
 use super::draw_agreement::agreement;
 use super::draw_factors::factors;
 use super::draw_history::history;
 use super::draw_knockdown::knockdown;
 use super::draw_plan::plan;
-use super::draw_test_views::{compared_of, factors_of, history_of, knockdown_of, plan_of};
+use super::draw_test_views::{
+    compared_of, factors_of, hands_of, history_of, knockdown_of, plan_of, ranges,
+};
 use crate::draw::chart::{Chart, DESK, PHONE};
+use crate::draw::palette::Tone;
+use crate::draw::palette::tests::contrast;
 use crate::draw::render::ChartError;
 use crate::draw::scene::{Area, Form, Scene, Shape};
 use crate::draw::test_svg::elements;
@@ -22,6 +27,7 @@ fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
         agreement(&compared_of(papers * trials), LengthUnit::Millimetre, width),
         agreement(&compared_of(papers * trials), LengthUnit::Inch, width),
         history(&history_of(papers * trials, papers), width),
+        history(&hands_of(papers.min(5), trials.min(40)), width),
         plan(&plan_of(papers), LengthUnit::Millimetre, width),
     ]
 }
@@ -29,44 +35,34 @@ fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
 /// Papers and trials of each.
 const BOOKS: [(usize, usize); 7] = [(0, 0), (1, 1), (1, 2), (2, 6), (7, 3), (60, 1), (1, 300)];
 
-fn overlap(a: Area, b: Area) -> bool {
-    a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom
-}
-
-/// Every text lies inside the picture, over no other text and over no mark.
+/// Every text lies inside the picture, over no other text and no mark, and can be read on all that
+/// lies beneath it; nothing is drawn over it.
 pub(crate) fn check_texts(scene: &Scene) {
-    let texts: Vec<(&Shape, Area)> =
-        scene.shapes.iter().filter_map(|shape| Some((shape, shape.text_area()?))).collect();
-    for (index, (shape, area)) in texts.iter().enumerate() {
+    let texts: Vec<(usize, &Shape, Area)> = (scene.shapes.iter().enumerate())
+        .filter_map(|(index, shape)| Some((index, shape, shape.text_area()?)))
+        .collect();
+    for (place, shape, area) in texts {
         let inside = area.left >= 0.0 && area.right <= scene.width;
         assert!(inside && area.top >= 0.0 && area.bottom <= scene.height, "{shape:?} at {area:?}");
-        for (other, beside) in &texts[index + 1..] {
-            assert!(!overlap(*area, *beside), "{shape:?} over {other:?}");
+        for (other, beside) in scene.shapes.iter().enumerate() {
+            if other == place || !beside.touches(area) {
+                continue;
+            }
+            match beside {
+                Shape::Text { .. } | Shape::Mark { .. } => panic!("{shape:?} over {beside:?}"),
+                Shape::Fill { .. } | Shape::Line { .. } => {
+                    assert!(other < place, "{beside:?} is drawn over {shape:?}");
+                    let found = contrast(shape.tone(), beside.tone());
+                    assert!(found >= LEGIBLE, "{shape:?} on {beside:?}: {found}");
+                }
+            }
         }
-        for mark in scene.shapes.iter().filter(|shape| matches!(shape, Shape::Mark { .. })) {
-            assert!(!overlap(*area, extent(mark)), "{shape:?} over {mark:?}");
-        }
+        assert!(contrast(shape.tone(), Tone::Sheet) >= LEGIBLE, "{shape:?}");
     }
 }
 
-/// The rectangle that a shape takes up at the least.
-fn extent(shape: &Shape) -> Area {
-    let around = |x: [f64; 2], y: [f64; 2]| Area {
-        left: x[0].min(x[1]),
-        right: x[0].max(x[1]),
-        top: y[0].min(y[1]),
-        bottom: y[0].max(y[1]),
-    };
-    match shape {
-        Shape::Fill { area, .. } => *area,
-        Shape::Line { from, to, .. } => around([from.x, to.x], [from.y, to.y]),
-        Shape::Mark { at, size, .. } => {
-            let half = size / 2.0;
-            around([at.x - half, at.x + half], [at.y - half, at.y + half])
-        }
-        Shape::Text { .. } => shape.text_area().unwrap(),
-    }
-}
+/// The least contrast of words. Source: WCAG 2.2, 1.4.3.
+const LEGIBLE: f64 = 4.5;
 
 #[test]
 fn no_word_is_cut_off_or_written_over_another_or_a_mark() {
@@ -83,7 +79,7 @@ fn everything_drawn_lies_inside_the_picture() {
         for chart in [PHONE, DESK].iter().flat_map(|&width| every_chart(papers, trials, width)) {
             let Scene { width, height, shapes } = &chart.scene;
             for shape in shapes {
-                let Area { left, right, top, bottom } = extent(shape);
+                let Area { left, right, top, bottom } = shape.extent();
                 let across = left >= 0.0 && left <= right && right <= *width;
                 let sound = across && top >= 0.0 && top <= bottom && bottom <= *height;
                 assert!(sound, "{}: {shape:?} in {width} by {height}", chart.title);
@@ -139,7 +135,7 @@ fn a_png_has_two_pixels_to_one_of_the_chart_and_ink_in_it() {
 
 #[test]
 fn a_png_of_more_pixels_than_a_file_should_have_is_refused() {
-    let long = knockdown(&knockdown_of(Measure::Factor, 1, 1_800), DESK);
+    let long = factors(&factors_of(1_000), DESK);
     assert!(matches!(long.png(), Err(ChartError::TooLarge { .. })));
     assert!(long.svg().is_ok());
 }
@@ -176,27 +172,174 @@ fn words_of(chart: &Chart) -> Vec<&str> {
 fn signs_are_explained_where_they_occur_and_nowhere_else() {
     let plain = knockdown(&knockdown_of(Measure::Factor, 1, 1), DESK);
     let all = knockdown(&knockdown_of(Measure::Factor, 1, 2), DESK);
-    for (sign, in_plain) in
-        [("as sewn", true), ("boned", false), ("knocked down and pressed", false)]
-    {
+    for (sign, in_plain) in [("as sewn", true), ("knocked down and pressed", false)] {
         assert_eq!(words_of(&plain).contains(&sign), in_plain, "{sign}");
         assert!(words_of(&all).contains(&sign), "{sign}");
     }
-    let pale = "pale: fitted, 90 % range";
+    let bars = "fitted: 90 % range, the thick part 50 %";
     let percent = knockdown(&knockdown_of(Measure::Percent, 1, 2), DESK);
-    assert!(words_of(&plain).contains(&pale) && !words_of(&percent).contains(&pale));
+    assert!(words_of(&plain).contains(&bars) && !words_of(&percent).contains(&bars));
     let (calm, struck) = (history(&history_of(4, 0), DESK), history(&history_of(4, 2), DESK));
     let sign = "struck, not used";
     assert!(!words_of(&calm).contains(&sign) && words_of(&struck).contains(&sign));
 }
 
+/// Named beside the first block or paper they are not explained once more above.
 #[test]
-fn per_cent_has_no_factors_in_its_labels() {
+fn a_state_is_named_once() {
+    for chart in
+        [factors(&factors_of(7), DESK), knockdown(&knockdown_of(Measure::Factor, 2, 6), DESK)]
+    {
+        for words in ["as sewn", "knocked down"] {
+            let count = words_of(&chart).iter().filter(|found| **found == words).count();
+            assert_eq!(count, 1, "{words} in {}", chart.title);
+        }
+    }
+}
+
+#[test]
+fn a_long_book_has_a_row_for_a_paper_and_names_what_is_far_out() {
+    let mut view = knockdown_of(Measure::Factor, 60, 3);
+    view.papers[0].sets[0].trials[0].points[1].value = 0.2;
+    (view.papers.iter_mut().enumerate()).for_each(|(at, it)| it.paper = format!("paper {at}"));
+    let chart = knockdown(&view, DESK);
+    assert!(chart.scene.height < 60.0 * 2.0 * 30.0 + 600.0, "{}", chart.scene.height);
+    assert!(words_of(&chart).contains(&"T0"), "{}", chart.caption);
+    assert!(chart.caption.contains("share a row"), "{}", chart.caption);
+    let short = knockdown(&knockdown_of(Measure::Factor, 3, 3), DESK);
+    assert_eq!(words_of(&short).iter().filter(|words| **words == "T2").count(), 3);
+}
+
+#[test]
+fn per_cent_is_never_said_in_diameters() {
     let percent = knockdown(&knockdown_of(Measure::Percent, 1, 2), DESK);
     let factor = knockdown(&knockdown_of(Measure::Factor, 1, 2), DESK);
-    assert!(words_of(&percent).contains(&"paper 0"));
-    assert!(words_of(&factor).contains(&"paper 0 (−0.10)"), "{:?}", words_of(&factor));
-    assert!(!percent.caption.contains("behind a name") && percent.caption.contains("0.10"));
+    for said in [&percent.caption, &percent.title] {
+        assert!(said.contains("percentage points") && !said.contains("diameter"), "{said}");
+        assert!(!said.contains("Boning"), "{said}");
+    }
+    assert!(factor.title.contains("0.10 of the thread's diameter"), "{}", factor.title);
+}
+
+#[test]
+fn boning_is_spoken_of_where_something_was_boned() {
+    let [none, some] =
+        [1, 2].map(|count| knockdown(&knockdown_of(Measure::Factor, 1, count), DESK));
+    assert!(!none.caption.contains("Boning") && !words_of(&none).contains(&"paper 0, boned"));
+    assert!(some.caption.contains("Boning") && words_of(&some).contains(&"paper 0, boned"));
+}
+
+/// A range as sewn and one knocked down are seen side by side even where they are the same.
+#[test]
+fn no_range_hides_another() {
+    for chart in
+        [knockdown(&knockdown_of(Measure::Factor, 1, 1), DESK), factors(&factors_of(7), DESK)]
+    {
+        let bars: Vec<(Tone, Area)> = (chart.scene.shapes.iter())
+            .filter(|shape| matches!(shape, Shape::Fill { .. }))
+            .map(|shape| (shape.tone(), shape.extent()))
+            .collect();
+        for (tone, bar) in &bars {
+            assert!(
+                bars.iter().all(|(other, area)| other == tone || !bar.overlaps(*area)),
+                "{bar:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn numbers_of_the_scale_are_never_far_away_in_a_long_chart() {
+    for chart in
+        [factors(&factors_of(60), DESK), knockdown(&knockdown_of(Measure::Factor, 60, 3), DESK)]
+    {
+        let number = |shape: &Shape| match shape {
+            Shape::Text { at, text, .. } if text == "0.5" || text == "0.50" => Some(at.y),
+            _ => None,
+        };
+        let mut heights: Vec<f64> = chart.scene.shapes.iter().filter_map(number).collect();
+        heights.insert(0, 0.0);
+        assert!(
+            heights.len() > 4 && heights.windows(2).all(|pair| pair[1] - pair[0] < 700.0),
+            "{heights:?}"
+        );
+    }
+}
+
+#[test]
+fn a_title_claims_a_difference_only_where_the_ranges_are_apart() {
+    let mut view = factors_of(4);
+    let apart = |view: &FactorsView| factors(view, DESK).title;
+    assert!(apart(&view).contains("cannot be told apart"), "{}", apart(&view));
+    view.rows[0].factors[1].factor = ranges(0.2, 0.05);
+    assert!(apart(&view).starts_with("More of the thread shows in "), "{}", apart(&view));
+    view.rows.truncate(1);
+    assert_eq!(apart(&view), "paper 0: about 0.20 of the thread shows");
+    view.rows[0].trials = 1;
+    assert!(apart(&view).starts_with("One trial so far, of paper 0"), "{}", apart(&view));
+    view.rows[0].trials = 0;
+    assert_eq!(apart(&view), "No paper has been tried yet");
+    view.rows.clear();
+    assert_eq!(apart(&view), "No paper in the book yet");
+}
+
+/// The two scales of a comparison are the same, so that equality is the diagonal of a square.
+#[test]
+fn equality_is_the_diagonal_of_a_square() {
+    for width in [PHONE, DESK] {
+        let chart = agreement(&compared_of(300), LengthUnit::Millimetre, width);
+        let dashes =
+            |shape: &&Shape| matches!(shape, Shape::Line { dashed: true, tone: Tone::Quiet, .. });
+        let found: Vec<Area> =
+            chart.scene.shapes.iter().filter(dashes).map(Shape::extent).collect();
+        assert!(found.len() >= 2, "two panels: {found:?}");
+        for Area { left, right, top, bottom } in found.into_iter().filter(|it| it.top < it.bottom) {
+            assert!((right - left - (bottom - top)).abs() < 1e-6);
+        }
+        assert!(chart.caption.contains("Furthest out"), "{}", chart.caption);
+    }
+}
+
+#[test]
+fn each_hand_has_its_own_line() {
+    let one = history(&hands_of(1, 30), DESK);
+    let two = history(&hands_of(2, 30), DESK);
+    let averages = |chart: &Chart| {
+        let line = |shape: &&Shape| matches!(shape, Shape::Line { tone: Tone::After, .. });
+        let lines: Vec<Area> = chart.scene.shapes.iter().filter(line).map(Shape::extent).collect();
+        lines.windows(2).filter(|pair| pair[1].left < pair[0].right - 1.0).count() + 1
+    };
+    assert_eq!((averages(&one), averages(&two)), (1, 2));
+    assert!(
+        words_of(&two).iter().any(|words| words.starts_with("paper 0: ")),
+        "{:?}",
+        words_of(&two)
+    );
+}
+
+#[test]
+fn ways_to_sew_stand_at_one_distance_with_their_figures_beside_them() {
+    let mut view = plan_of(8);
+    view.rows.iter_mut().for_each(|row| row.chance = 0.999);
+    for width in [PHONE, DESK] {
+        let chart = plan(&view, LengthUnit::Millimetre, width);
+        let bars = marks(&chart, Form::Disc);
+        let mut heights: Vec<f64> = bars.into_iter().map(|mark| mark.1).collect();
+        heights.sort_by(f64::total_cmp);
+        // The first in order of height explains the sign.
+        let steps: Vec<f64> = heights[1..].windows(2).map(|pair| pair[1] - pair[0]).collect();
+        assert!(steps.iter().all(|step| (step - steps[0]).abs() < 1e-6), "{steps:?}");
+        assert!(chart.caption.contains("Note 1: a thread under"), "{}", chart.caption);
+    }
+    let desk = plan(&view, LengthUnit::Millimetre, DESK);
+    let words = words_of(&desk);
+    for head in ["thread", "sections", "sewn", "odds", "swell, %", "blank", "thread, m", "notes"] {
+        assert!(words.contains(&head), "{head} in {words:?}");
+    }
+    assert!(words.contains(&"9.7") && words.contains(&"28"), "{words:?}");
+    view.rows.retain(|row| row.cautions.is_empty() && row.way.blank_leaves == 0);
+    let plain = plan(&view, LengthUnit::Millimetre, DESK);
+    assert!(!words_of(&plain).contains(&"notes") && !words_of(&plain).contains(&"blank"));
 }
 
 /// Every mark of a form, from left to right.
@@ -214,14 +357,14 @@ fn marks(chart: &Chart, wanted: Form) -> Vec<(f64, f64)> {
 fn every_sewing_is_a_mark_of_its_own_kind_in_order_of_date() {
     let (sewings, struck) = (30, 4);
     let chart = history(&history_of(sewings, struck), DESK);
-    let out = history_of(sewings, 0).history.out_of_limits().count();
-    // One of each explains the sign.
-    assert_eq!(marks(&chart, Form::Disc).len(), sewings - out + 1);
+    let out = history_of(sewings, 0).hands[0].history.out_of_limits().count();
+    // One diamond and one cross explain the signs.
+    assert_eq!(marks(&chart, Form::Disc).len(), sewings - out);
     assert_eq!(marks(&chart, Form::Diamond).len(), out + 1);
     assert_eq!(marks(&chart, Form::Cross).len(), struck + 1);
     let mut places: Vec<f64> = marks(&chart, Form::Disc).into_iter().map(|mark| mark.0).collect();
     places.dedup();
-    assert_eq!(places.len(), sewings - out + 1, "those of one day stand side by side");
+    assert_eq!(places.len(), sewings - out, "those of one day stand side by side");
     assert!(chart.caption.contains("2 struck sewings lie beyond the edge"), "{}", chart.caption);
 }
 
@@ -232,7 +375,7 @@ fn the_middle_of_a_choice_stands_in_the_target_when_it_meets_it() {
     let band =
         |shape: &Shape| matches!(shape, Shape::Fill { area, .. } if area.bottom - area.top > 50.0);
     let bands: Vec<Area> =
-        chart.scene.shapes.iter().filter(|shape| band(shape)).map(extent).collect();
+        chart.scene.shapes.iter().filter(|shape| band(shape)).map(|shape| shape.extent()).collect();
     let [Area { left, right, .. }] = bands[..] else { panic!("{bands:?}") };
     let mut middles = marks(&chart, Form::Disc);
     middles.sort_by(|a, b| a.1.total_cmp(&b.1));

@@ -1,5 +1,6 @@
 //! `chart`: what the book knows, as pictures.
 
+pub(crate) mod answer_agreement;
 pub(crate) mod answer_factors;
 pub mod answer_history;
 pub(crate) mod answer_knockdown;
@@ -8,7 +9,9 @@ pub(crate) mod command;
 pub(crate) mod draw_agreement;
 pub(crate) mod draw_factors;
 pub(crate) mod draw_history;
+pub(crate) mod draw_history_words;
 pub(crate) mod draw_knockdown;
+pub(crate) mod draw_knockdown_words;
 pub(crate) mod draw_plan;
 #[cfg(test)]
 pub(crate) mod draw_test_views;

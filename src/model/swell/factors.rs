@@ -1,5 +1,6 @@
 //! Thread factors as they are drawn: fitted, believed, and measured block by block.
 
+use super::beliefs::Coefficient;
 use super::fit::SwellFit;
 use super::fore_edge::Gaussian;
 use crate::model::mixed::{Functional, Ranges};
@@ -8,12 +9,14 @@ use crate::trade::{Hardness, State};
 
 impl SwellFit {
     /// For every paper its factor in each of `states`, with the 50 and 90 % ranges; quoted as by
-    /// [`SwellFit::effects`].
-    pub fn factor_ranges(&self, states: &[State]) -> Vec<Vec<Ranges>> {
+    /// [`SwellFit::effects`], or with boned folds.
+    pub fn factor_ranges(&self, states: &[State], boned: bool) -> Vec<Vec<Ranges>> {
+        let added = if boned { 1.0 } else { 0.0 };
+        let boned = self.parts.coefficient(Coefficient::Boned);
+        let factor =
+            |level, hardness, state| self.factor(hardness, Some(level), state).plus(boned, added);
         let asked: Vec<Functional> = (self.papers())
-            .flat_map(|(level, hardness)| {
-                states.iter().map(move |&state| self.factor(hardness, Some(level), state))
-            })
+            .flat_map(|(level, hardness)| states.iter().map(move |&s| factor(level, hardness, s)))
             .collect();
         let ranges = self.ranges(&asked);
         ranges.chunks(states.len().max(1)).map(<[Ranges]>::to_vec).collect()

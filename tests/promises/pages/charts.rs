@@ -156,10 +156,11 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     let book = Book::open(&folder.path().join("tour")).expect("a book");
     let bench = Bench::of(&book).expect("a fit");
     let view = history_view(&book, &bench).expect("a view");
-    let names: BTreeSet<&str> = view.struck.iter().map(|point| point.trial.as_str()).collect();
+    let [hand] = &view.hands[..] else { panic!("one hand: {view:?}") };
+    let names: BTreeSet<&str> = hand.struck.iter().map(|point| point.trial.as_str()).collect();
     assert_eq!(names, BTreeSet::from(["B05", "W1"]));
-    assert!(view.history.points.iter().all(|point| !names.contains(point.trial.as_str())));
-    for point in &view.struck {
+    assert!(hand.history.points.iter().all(|point| !names.contains(point.trial.as_str())));
+    for point in &hand.struck {
         let far = point.standardised.abs();
         assert!(if point.trial.as_str() == "B05" { far < 3.0 } else { far > 10.0 }, "{point:?}");
     }

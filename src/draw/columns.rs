@@ -1,0 +1,73 @@
+//! Columns of words beside a plot, each as wide as what is in it.
+
+use super::layout::{LINE, WORDS};
+use super::palette::Tone;
+use super::scene::{Anchor, Scene, at};
+use super::type_face;
+
+/// A column with its head.
+#[derive(Clone, Debug)]
+pub(crate) struct Column {
+    head: &'static str,
+    /// The lines of each row.
+    cells: Vec<Vec<String>>,
+    /// On which side its words begin or end.
+    anchor: Anchor,
+    /// Room for the widest, in pixels.
+    pub width: f64,
+}
+
+impl Column {
+    /// Lays out cells in at most so many pixels.
+    pub fn new(
+        (head, anchor): (&'static str, Anchor),
+        cells: impl Iterator<Item = String>,
+        most: f64,
+    ) -> Self {
+        let cells: Vec<Vec<String>> =
+            cells.map(|cell| type_face::lines(&cell, WORDS, most)).collect();
+        let words = cells.iter().flatten().map(String::as_str).chain([head]);
+        let width = words.map(|line| type_face::width(line, WORDS)).fold(0.0, f64::max);
+        Self { head, cells, anchor, width }
+    }
+
+    /// The height of a cell.
+    pub fn height_of(&self, row: usize) -> f64 {
+        LINE * self.cells.get(row).map_or(1, Vec::len) as f64
+    }
+
+    /// The height of the tallest cell.
+    pub fn height(&self) -> f64 {
+        LINE * self.cells.iter().map(Vec::len).max().unwrap_or(1) as f64
+    }
+
+    /// Draws the column from `left` on: its head at a height, its cells at the middles of the rows.
+    pub fn draw(&self, scene: &mut Scene, left: f64, at_heights: (f64, &[f64])) {
+        self.draw_in(scene, left, at_heights, &|_| Tone::Ink);
+    }
+
+    /// As [`Column::draw`], each row in a tone of its own.
+    pub fn draw_in(
+        &self,
+        scene: &mut Scene,
+        left: f64,
+        (head, middles): (f64, &[f64]),
+        tone: &dyn Fn(usize) -> Tone,
+    ) {
+        let x = match self.anchor {
+            Anchor::Start => left,
+            Anchor::Middle => left + self.width / 2.0,
+            Anchor::End => left + self.width,
+        };
+        if !self.head.is_empty() {
+            scene.text(at(x, head), self.head, (WORDS, Tone::Quiet), self.anchor);
+        }
+        for (row, (lines, middle)) in self.cells.iter().zip(middles).enumerate() {
+            let top = middle - LINE * (lines.len() as f64 - 1.0) / 2.0;
+            for (index, line) in lines.iter().enumerate().filter(|line| !line.1.is_empty()) {
+                let y = top + LINE * index as f64;
+                scene.text(at(x, y), line.as_str(), (WORDS, tone(row)), self.anchor);
+            }
+        }
+    }
+}

@@ -1,0 +1,74 @@
+//! Rows one below the other on one scale, whose numbers come again where they would be far off.
+
+use super::axis::Axis;
+use super::scene::Scene;
+
+/// The height of a line of numbers between rows.
+const SCALE: f64 = 26.0;
+/// The most pixels from a row down to the next line of numbers, as far as groups of rows allow.
+const FAR: f64 = 460.0;
+
+/// A row to put below others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Row {
+    pub height: f64,
+    /// Whether a line of numbers may stand above it: not between a heading and what it heads.
+    pub begins: bool,
+}
+
+/// Where rows are.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Rows {
+    /// The middle of each.
+    pub middles: Vec<f64>,
+    /// Stretches of rows from top to bottom, between lines of numbers.
+    stretches: Vec<(f64, f64)>,
+}
+
+impl Rows {
+    /// Puts rows below each other from `top` on.
+    pub fn new(rows: &[Row], top: f64) -> Self {
+        let (mut y, mut begun) = (top, top);
+        let (mut middles, mut stretches) = (Vec::new(), Vec::new());
+        for row in rows {
+            if row.begins && y - begun > FAR {
+                stretches.push((begun, y));
+                y += SCALE;
+                begun = y;
+            }
+            middles.push(y + row.height / 2.0);
+            y += row.height;
+        }
+        stretches.push((begun, y));
+        Self { middles, stretches }
+    }
+
+    /// Draws the scale behind the rows: hair lines, and numbers under each stretch. The picture
+    /// ends below the last.
+    pub fn draw_scale(&self, scene: &mut Scene, axis: &Axis, words: &str) {
+        let Some((last, others)) = self.stretches.split_last() else { return };
+        for &(top, bottom) in others {
+            axis.draw_lines(scene, (top, bottom));
+            axis.draw_numbers(scene, bottom + SCALE / 2.0);
+        }
+        axis.draw_across(scene, *last, words);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_row_is_far_from_numbers_and_no_heading_is_cut_from_its_rows() {
+        let group = [Row { height: 20.0, begins: true }, Row { height: 20.0, begins: false }];
+        let rows = Rows::new(&group.repeat(60), 0.0);
+        assert!(rows.stretches.len() > 3, "{rows:?}");
+        for (top, bottom) in &rows.stretches {
+            assert!(bottom - top <= FAR + 40.0, "{top} to {bottom}");
+            let inside = rows.middles.iter().filter(|middle| (*top..*bottom).contains(middle));
+            assert_eq!(inside.count() % 2, 0);
+        }
+        assert_eq!(Rows::new(&group, 5.0).stretches, [(5.0, 45.0)]);
+    }
+}

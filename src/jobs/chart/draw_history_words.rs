@@ -1,0 +1,147 @@
+//! What `history` says: its title and its caption.
+
+use super::answer_history::{HandHistory, HistoryView};
+use crate::jobs::history::answer::{BASELINE, Drift, HistoryPoint};
+use crate::jobs::history::answer_control::LIMIT;
+use crate::terminal::number::{plural, rounded};
+
+/// A struck sewing further out than this is drawn at the edge: a slip of the pen must not press all
+/// the others together.
+pub(crate) const FARTHEST: f64 = 4.0 * LIMIT;
+/// More hands than this are counted in a title, not named.
+const NAMED_HANDS: usize = 2;
+
+/// A hand in words.
+pub(crate) fn named(hand: &str) -> String {
+    if hand.is_empty() { "hand not named".to_owned() } else { hand.to_owned() }
+}
+
+pub(crate) fn title(view: &HistoryView) -> String {
+    let sewings: usize = view.hands.iter().map(|hand| hand.dates().count()).sum();
+    match (sewings, &view.hands[..]) {
+        (0, _) => "No sewing with a date yet".to_owned(),
+        (1, _) => "One sewing with a date so far".to_owned(),
+        (_, [hand]) => match &hand.history.drift {
+            Drift::TooFew { have, needed } => {
+                format!(
+                    "{} so far: {needed} are needed to tell of a drift",
+                    plural(*have, "sewing")
+                )
+            }
+            Drift::Steady => steady(hand),
+            Drift::Drifting { since, change, .. } => {
+                let word = if *change < 0.0 { "less" } else { "more" };
+                format!("The hand drifts: since {since} {word} of the thread shows")
+            }
+        },
+        (_, hands) => title_of_hands(hands),
+    }
+}
+
+/// A steady hand, and what of it was out of line.
+fn steady(hand: &HandHistory) -> String {
+    let count = plural(hand.history.points.len(), "sewing");
+    let out: Vec<&HistoryPoint> = hand.history.out_of_limits().collect();
+    match out[..] {
+        [] => format!("The hand is steady over {count}"),
+        [one] => format!("The hand is steady over {count}, apart from {}", one.trial),
+        _ => format!("The hand is steady over {count}, apart from {} of them", out.len()),
+    }
+}
+
+/// Which hands drift, of several.
+fn title_of_hands(hands: &[HandHistory]) -> String {
+    let is = |wanted: fn(&Drift) -> bool| -> Vec<&HandHistory> {
+        hands.iter().filter(|hand| wanted(&hand.history.drift)).collect()
+    };
+    let drifting = is(|drift| matches!(drift, Drift::Drifting { .. }));
+    let few = is(|drift| matches!(drift, Drift::TooFew { .. }));
+    let count = hands.len();
+    match (drifting.len(), few.len()) {
+        (0, few) if few == count => {
+            format!("{count} hands, too few sewings of each to tell of a drift")
+        }
+        (0, 0) if count == 2 => "Both hands are steady".to_owned(),
+        (0, 0) => format!("All {count} hands are steady"),
+        (0, few) => {
+            format!("No drift in {} of {count} hands; too few sewings of the rest", count - few)
+        }
+        (found, _) if found <= NAMED_HANDS => {
+            let names: Vec<String> = drifting.iter().map(|hand| named(&hand.hand)).collect();
+            format!("Drifting, of {count} hands: {}", names.join(" and "))
+        }
+        (found, _) => format!("{found} of {count} hands drift"),
+    }
+}
+
+pub(crate) fn caption(view: &HistoryView) -> String {
+    let count: usize = view.hands.iter().map(|hand| hand.dates().count()).sum();
+    let mut sentences = match count {
+        0 => vec!["No sewing with a date has been measured yet.".to_owned()],
+        1 => vec!["One sewing has a date; from two on they are drawn in order of date.".to_owned()],
+        _ => {
+            let several = view.hands.len() > 1;
+            let verdict = |hand: &HandHistory| {
+                let name = if several { format!("{}: ", named(&hand.hand)) } else { String::new() };
+                format!(
+                    "{name}{}",
+                    verdict(hand.history.points.len(), &hand.history.drift, several)
+                )
+            };
+            view.hands.iter().map(verdict).collect()
+        }
+    };
+    let out = view.hands.iter().flat_map(|hand| hand.history.out_of_limits());
+    let out: Vec<&HistoryPoint> = out.collect();
+    sentences.extend(match out[..] {
+        [] => None,
+        [one] => Some(format!("{} of {} is further out than chance allows.", one.trial, one.date)),
+        _ => Some(format!("{} are further out than chance allows.", plural(out.len(), "sewing"))),
+    });
+    let struck = || view.hands.iter().flat_map(|hand| &hand.struck);
+    sentences.extend(struck().next().map(|_| {
+        "A struck sewing is shown by how far it lies from what the others lead one to expect, \
+         and is not used."
+            .to_owned()
+    }));
+    let beyond = struck().filter(|point| point.standardised.abs() > FARTHEST).count();
+    sentences.extend(match beyond {
+        0 => None,
+        1 => Some("1 struck sewing lies beyond the edge.".to_owned()),
+        _ => Some(format!("{beyond} struck sewings lie beyond the edge.")),
+    });
+    sentences.extend(
+        (view.undated > 0)
+            .then(|| format!("{} without a date left out.", plural(view.undated, "sewing"))),
+    );
+    sentences.extend((count > 1).then(|| {
+        "Up: more of the thread shows than expected; 1 is how much sewings usually differ."
+            .to_owned()
+    }));
+    sentences.join(" ")
+}
+
+fn verdict(count: usize, drift: &Drift, several: bool) -> String {
+    let sewings = plural(count, "sewing");
+    match drift {
+        Drift::TooFew { needed, .. } if several => format!("{sewings}, of {needed} needed."),
+        Drift::TooFew { needed, .. } => {
+            format!("{sewings} with a date: too few to tell of a change, which takes {needed}.")
+        }
+        Drift::Steady if several => format!("steady over {sewings}."),
+        Drift::Steady => format!("Over {sewings} the hand is steady: no drift."),
+        Drift::Drifting { trial, since, change } => {
+            let (word, size) = if *change < 0.0 { ("less", -change) } else { ("more", *change) };
+            let begin = if several {
+                format!("over {sewings} drifting")
+            } else {
+                format!("Over {sewings} the hand is drifting")
+            };
+            format!(
+                "{begin}: since {since} (trial {trial}) about {} of the thread {word} shows than \
+                 in the first {BASELINE}.",
+                rounded(size, 2)
+            )
+        }
+    }
+}

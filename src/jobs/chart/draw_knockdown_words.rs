@@ -1,0 +1,92 @@
+//! What `knockdown` says: its title, its caption, its figures.
+
+use super::answer_knockdown::{KnockdownView, Measure, TakenOut};
+use crate::terminal::number::rounded;
+
+/// What is taken out, in figures.
+pub(crate) fn figure(value: f64, measure: Measure) -> String {
+    let decimals = match measure {
+        Measure::Factor => 2,
+        Measure::Percent => 1,
+    };
+    rounded(value, decimals).replace('-', "−")
+}
+
+pub(crate) fn title(view: &KnockdownView) -> String {
+    let Some([(least, low), (most, high)]) = view.ends() else {
+        let is_empty = view.papers.is_empty();
+        let words = if is_empty { "measured" } else { "knocked down" };
+        return format!("No block has been {words} yet");
+    };
+    let of = match view.measure {
+        Measure::Factor => "of the thread's diameter",
+        Measure::Percent => "percentage points of swell",
+    };
+    let [small, large] = [low, high].map(|taken| figure(taken.middle, view.measure));
+    let is_apart = low.range.zip(high.range).is_some_and(|(low, high)| low.1 < high.0);
+    if view.blocks().nth(1).is_none() {
+        format!("One block so far, of {}: knocking down took about {small} {of}", least.paper)
+    } else if least.paper == most.paper {
+        format!("Knocking down takes about {small} {of} out of {}", least.paper)
+    } else if is_apart {
+        format!(
+            "Knocking down takes more out of {} ({large}) than out of {} ({small})",
+            most.paper, least.paper
+        )
+    } else if small == large {
+        format!("Knocking down takes about {small} {of} out of every paper")
+    } else {
+        format!("Knocking down takes out {small} to {large} {of}")
+    }
+}
+
+pub(crate) fn caption(view: &KnockdownView) -> String {
+    if view.papers.is_empty() {
+        return "No block has been measured with thread in it yet.".to_owned();
+    }
+    let unit = match view.measure {
+        Measure::Factor => "of the thread's laid diameter",
+        Measure::Percent => "percentage points of swell on average",
+    };
+    let taken = |TakenOut { middle, range }: TakenOut| {
+        let range = range.map_or_else(String::new, |(low, high)| {
+            let [low, high] = [low, high].map(|end| figure(end, view.measure));
+            format!(" ({low} to {high})")
+        });
+        format!("{}{range}", figure(middle, view.measure))
+    };
+    let mut sentences = Vec::new();
+    sentences.push(match view.ends() {
+        None => "No block has been measured after knocking down yet.".to_owned(),
+        Some([(least, low), (most, high)]) if least.paper != most.paper => format!(
+            "Knocking down took least out of {}, {} {unit}, and most out of {}, {}.",
+            least.paper,
+            taken(low),
+            most.paper,
+            taken(high)
+        ),
+        Some([(paper, out), _]) => {
+            format!("Knocking down took {} {unit} out of {}.", taken(out), paper.paper)
+        }
+    });
+    sentences.extend(view.boned.map(|boned| {
+        let out = TakenOut { middle: -boned.q50, range: Some((-boned.q95, -boned.q05)) };
+        format!("Boning takes out {}.", taken(out))
+    }));
+    sentences.push(match view.measure {
+        Measure::Factor => "In brackets: 90 % ranges.".to_owned(),
+        Measure::Percent => {
+            "Thread and folding count too, so papers cannot be compared by it.".to_owned()
+        }
+    });
+    sentences.extend(view.is_long().then(|| {
+        match view.measure {
+        Measure::Factor => {
+            "With so many blocks, those of a paper share a row; blocks outside the pale range are \
+             named where there is room."
+        }
+        Measure::Percent => "With so many blocks, those of a paper share a row.",
+    }.to_owned()
+    }));
+    sentences.join(" ")
+}
