@@ -27,7 +27,7 @@ const LETTERS: usize = 12;
 /// Blocks of a paper that share a row in a long chart.
 const SHARING: usize = 12;
 /// The height of a row of several blocks, and how far above and below its middle the two states are.
-const LANES: (f64, f64) = (30.0, 7.0);
+const LANES: (f64, f64) = (26.0, 6.0);
 const SIGNS: [Sign; 6] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
     Sign { look: Look::Mark(Form::Disc, Tone::After), words: "knocked down" },
@@ -58,12 +58,12 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     let taken = lines.iter().map(|line| line.taken_out(view.measure));
     let taken = Column::new(("taken out", Anchor::End), taken, NAMES * width);
     let (left, right) = (MARGIN + names.width + GAP, width - MARGIN - taken.width - GAP);
-    let axis = Axis::over(extremes(view), (left, right));
+    let axis = Axis::over(extremes(view).chain(room_for_names(view)), (left, right));
     let row = |(index, line): (usize, &Line<'_>)| match line {
         Line::Block(_) => Row { height: ROW, begins: false },
         Line::Together(..) => Row {
             height: (names.height_of(index) + 4.0).max(LANES.0),
-            begins: index == 0 || !matches!(lines[index - 1], Line::Hardness(_)),
+            begins: line.begun().is_some() && !matches!(lines[index - 1], Line::Hardness(_)),
         },
         Line::Hardness(_) | Line::Heading(..) => Row {
             height: (names.height_of(index) + 4.0).max(HEADING),
@@ -163,6 +163,14 @@ fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
     })
 }
 
+/// In a long chart a value left of all others: what is furthest out on that side is to be named.
+fn room_for_names(view: &KnockdownView) -> Option<f64> {
+    const ROOM: f64 = 0.15;
+    let low = extremes(view).fold(f64::INFINITY, f64::min);
+    let high = extremes(view).fold(f64::NEG_INFINITY, f64::max);
+    view.is_long().then_some(low - ROOM * (high - low))
+}
+
 /// The paper's fitted factors, one bar above the other.
 fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
     for StateRange { state, factor } in fitted {
@@ -188,7 +196,7 @@ fn together(
         let tone = if knocked { Tone::AfterPale } else { Tone::BeforePale };
         let (left, right) = (axis.pixel(factor.q05), axis.pixel(factor.q95));
         let y = heights[usize::from(knocked)];
-        scene.fill(Area { left, right, top: y - 6.0, bottom: y + 6.0 }, tone);
+        scene.fill(Area { left, right, top: y - 5.0, bottom: y + 5.0 }, tone);
     }
     for trial in blocks {
         steps(scene, axis, trial, heights);
