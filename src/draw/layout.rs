@@ -41,10 +41,15 @@ impl Sign {
         plot.shapes.iter().any(|shape| match (shape, self.look) {
             (Shape::Mark { form, tone, .. }, Look::Mark(own, of)) => (*form, *tone) == (own, of),
             (Shape::Fill { tone, .. }, Look::Patch(of) | Look::Strip(of)) => *tone == of,
+            (Shape::Patch { tone, .. }, Look::Patch(of)) => *tone == of,
             (Shape::Line { tone, dashed: false, .. }, Look::Stroke(of)) => *tone == of,
             (Shape::Line { tone, dashed: true, .. }, Look::Dashes(of)) => *tone == of,
             (
-                Shape::Mark { .. } | Shape::Fill { .. } | Shape::Line { .. } | Shape::Text { .. },
+                Shape::Mark { .. }
+                | Shape::Fill { .. }
+                | Shape::Patch { .. }
+                | Shape::Line { .. }
+                | Shape::Text { .. },
                 Look::Mark(..)
                 | Look::Patch(_)
                 | Look::Strip(_)
@@ -158,7 +163,7 @@ fn is_ground(shape: &Shape) -> bool {
             matches!(tone, Tone::Sheet | Tone::Nominal | Tone::Target | Tone::Steady)
         }
         Shape::Line { tone, .. } => *tone == Tone::Rule,
-        Shape::Mark { .. } | Shape::Text { .. } => false,
+        Shape::Patch { .. } | Shape::Mark { .. } | Shape::Text { .. } => false,
     }
 }
 

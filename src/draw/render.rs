@@ -117,6 +117,7 @@ fn draw<B: DrawingBackend>(
         let pen = Pen { sheet, scale, letters };
         match shape {
             Shape::Fill { area, tone } => pen.fill(*area, *tone)?,
+            Shape::Patch { corners, tone } => pen.patch(corners, *tone)?,
             Shape::Line { from, to, tone, width, dashed: false } => {
                 pen.line((*from, *to), *tone, *width)?;
             }
@@ -165,6 +166,11 @@ impl<B: DrawingBackend> Pen<'_, B> {
         let corners = [(area.left, area.top), (area.right, area.bottom)];
         let corners = corners.map(|(x, y)| self.pixel(Point { x, y }));
         self.sheet.draw(&Rectangle::new(corners, tone.colour().filled())).map_err(failed)
+    }
+
+    fn patch(&self, corners: &[Point], tone: Tone) -> Result<(), ChartError> {
+        let corners: Vec<(i32, i32)> = corners.iter().map(|corner| self.pixel(*corner)).collect();
+        self.sheet.draw(&Polygon::new(corners, tone.colour().filled())).map_err(failed)
     }
 
     fn line(&self, ends: (Point, Point), tone: Tone, width: f64) -> Result<(), ChartError> {

@@ -53,6 +53,8 @@ pub(crate) struct Area {
 pub(crate) enum Shape {
     /// A filled rectangle.
     Fill { area: Area, tone: Tone },
+    /// A filled outline of straight edges.
+    Patch { corners: Vec<Point>, tone: Tone },
     /// A stroke.
     Line { from: Point, to: Point, tone: Tone, width: f64, dashed: bool },
     /// A mark of `size` pixels across.
@@ -80,6 +82,12 @@ impl Scene {
         const HAIR: f64 = 1.0;
         let right = area.right.max(area.left + HAIR);
         self.shapes.push(Shape::Fill { area: Area { right, ..area }, tone });
+    }
+
+    /// What lies between two edges that run the same way.
+    pub fn ribbon(&mut self, one: Vec<Point>, other: Vec<Point>, tone: Tone) {
+        let corners = one.into_iter().chain(other.into_iter().rev()).collect();
+        self.shapes.push(Shape::Patch { corners, tone });
     }
 
     /// A stroke.
@@ -112,6 +120,9 @@ impl Shape {
                 let area = Area { top: area.top + by, bottom: area.bottom + by, ..area };
                 Self::Fill { area, tone }
             }
+            Self::Patch { corners, tone } => {
+                Self::Patch { corners: corners.into_iter().map(down).collect(), tone }
+            }
             Self::Line { from, to, tone, width, dashed } => {
                 Self::Line { from: down(from), to: down(to), tone, width, dashed }
             }
@@ -140,6 +151,7 @@ impl Shape {
     pub fn extent(&self) -> Area {
         match self {
             Self::Fill { area, .. } => *area,
+            Self::Patch { corners, .. } => Area::over(corners),
             Self::Line { from, to, .. } => Area {
                 left: from.x.min(to.x),
                 right: from.x.max(to.x),
@@ -155,7 +167,7 @@ impl Shape {
     pub fn touches(&self, area: Area) -> bool {
         match self {
             Self::Line { from, to, .. } => area.is_crossed(*from, *to),
-            Self::Fill { .. } | Self::Mark { .. } | Self::Text { .. } => {
+            Self::Fill { .. } | Self::Patch { .. } | Self::Mark { .. } | Self::Text { .. } => {
                 area.overlaps(self.extent())
             }
         }
@@ -166,6 +178,7 @@ impl Shape {
     pub fn tone(&self) -> Tone {
         match self {
             Self::Fill { tone, .. }
+            | Self::Patch { tone, .. }
             | Self::Line { tone, .. }
             | Self::Mark { tone, .. }
             | Self::Text { tone, .. } => *tone,
@@ -177,6 +190,22 @@ impl Area {
     /// A square of `half` to each side of a point.
     pub fn around(Point { x, y }: Point, half: f64) -> Self {
         Self { left: x - half, right: x + half, top: y - half, bottom: y + half }
+    }
+
+    /// The least rectangle with all of these points in it.
+    fn over(points: &[Point]) -> Self {
+        let nothing = Self {
+            left: f64::INFINITY,
+            right: f64::NEG_INFINITY,
+            top: f64::INFINITY,
+            bottom: f64::NEG_INFINITY,
+        };
+        points.iter().fold(nothing, |area, point| Self {
+            left: area.left.min(point.x),
+            right: area.right.max(point.x),
+            top: area.top.min(point.y),
+            bottom: area.bottom.max(point.y),
+        })
     }
 
     /// Whether two rectangles have a part in common.

@@ -4,11 +4,16 @@ use super::answer_factors::factors_view;
 use super::answer_history::history_view;
 use super::answer_knockdown::{Measure, knockdown_view};
 use super::answer_plan::plan_view;
+use super::answer_residuals::residuals_view;
+use super::answer_swell::swell_view;
+use super::command_swell::SwellArgs;
 use super::draw_agreement::agreement;
 use super::draw_factors::factors;
 use super::draw_history::history;
 use super::draw_knockdown::knockdown;
 use super::draw_plan::plan;
+use super::draw_residuals::residuals;
+use super::draw_swell::swell;
 use crate::book::Book;
 use crate::draw::chart::{Chart, DESK};
 use crate::draw::render::ChartError;
@@ -101,6 +106,32 @@ paper; the caption explains the notes. The rows are those that `plan` ranks.")]
         #[arg(long, value_name = "N", default_value = "10")]
         top: String,
     },
+    /// Draw the swell of a paper with each thread, by the number of sections
+    #[command(before_long_help = "\
+Examples:
+  swellbook chart swell --paper 'bond 80' --out swell.svg
+  swellbook chart swell --paper 'bond 80' --sheets 3 \\
+    --target rounded-backed --out swell.png")]
+    #[command(after_long_help = "\
+Each thread of the book has its own panel. The line is the middle of the swell, the band its 90 % \
+range, for sections sewn all along. The dots are trials of the paper. Below the number of sections \
+is the swell as a length.")]
+    Swell {
+        #[command(flatten)]
+        out: OutArgs,
+        #[command(flatten)]
+        question: Box<SwellArgs>,
+    },
+    /// Draw what the fit does not explain, by paper, thread, date, sections and hand
+    #[command(before_long_help = "\
+Example:
+  swellbook chart residuals --out residuals.svg
+
+It needs at least three trials, like `fit --compare`.")]
+    Residuals {
+        #[command(flatten)]
+        out: OutArgs,
+    },
 }
 
 /// Where a chart goes.
@@ -150,7 +181,9 @@ impl Kind {
             | Self::Factors { out }
             | Self::Agreement { out }
             | Self::History { out }
-            | Self::Plan { out, .. } => out,
+            | Self::Plan { out, .. }
+            | Self::Swell { out, .. }
+            | Self::Residuals { out } => out,
         }
     }
 
@@ -175,6 +208,15 @@ impl Kind {
                 let count = by_flag("--top", top, |text| values::whole(text, PLACES))?;
                 let choices = search(bench, &question).map_err(refused)?;
                 plan(&plan_view(&question, &choices, count), book.config().unit, DESK)
+            }
+            Self::Swell { question, .. } => {
+                let question = question.read(Fitted { book, bench })?;
+                let view = swell_view(bench, &question).map_err(refused)?;
+                swell(&view, book.config().unit, DESK)
+            }
+            Self::Residuals { .. } => {
+                let compared = watched(book, bench, Leaving::Trial, session)?;
+                residuals(&residuals_view(bench, &compared), book.config().unit, DESK)
             }
         })
     }

@@ -6,7 +6,10 @@ use super::answer_knockdown::{
     BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TakenOut, TrialSteps,
 };
 use super::answer_plan::{PlanRow, PlanView};
+use super::answer_residuals::{Residual, ResidualsView};
+use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
+use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading, What};
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
@@ -17,7 +20,7 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::PlannedThread;
 use crate::model::compare::{Difference, Judged, Way, score};
 use crate::model::mixed::{Ranges, Summary};
-use crate::trade::{Caution, Hardness, Name, Sewing, State};
+use crate::trade::{Caution, Edge, Hardness, Name, Sewing, State};
 use crate::units::Millimetres;
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
@@ -240,5 +243,84 @@ pub(crate) fn plan_of(rows: usize) -> PlanView {
         rows: (0..rows).map(row).collect(),
         considered: 144,
         is_met: rows != 1,
+    }
+}
+
+/// A paper with so many threads, and so many trials with each; without a target where there is one
+/// thread alone.
+pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
+    let point = |sections: u16, thread: usize| {
+        let middle = 14.0 + 8.0 * thread as f64 + 0.05 * f64::from(sections);
+        let length = f64::from(sections) * 0.01 * middle;
+        CurvePoint {
+            sections,
+            percent: PercentRange { q05: middle - 4.0, q50: middle, q95: middle + 5.0 },
+            swell_mm: summary(length, 0.2 * length),
+            chance: (threads > 1).then_some(1.0 / (1.0 + thread as f64)),
+            is_beyond: sections > 24,
+        }
+    };
+    let trial = |index: usize, thread: usize| SwellPoint {
+        trial: name(index),
+        sections: 6 + (index % 20) as u16,
+        percent: if index == 7 { 900.0 } else { 16.0 + 8.0 * thread as f64 + (index % 5) as f64 },
+        is_alike: index % 3 != 1,
+    };
+    let curve = |index: usize| ThreadCurve {
+        thread: name(index),
+        diameter_mm: 0.3 + 0.05 * index as f64,
+        points: (4..=40).map(|sections| point(sections, index)).collect(),
+        trials: (0..trials).map(|trial_at| trial(trial_at, index)).collect(),
+    };
+    SwellView {
+        paper: LONG[1].to_owned(),
+        state: State::Knocked,
+        sheets: 4,
+        boned: false,
+        target: (threads > 1).then(|| Band::new(25.0, 35.5).unwrap()),
+        threads: (0..threads).map(curve).collect(),
+        unmeasured: trials / 2,
+        trials_used: threads * trials,
+    }
+}
+
+/// So many residuals of so many papers; where there are many, one of them is hard to believe.
+pub(crate) fn residuals_of(papers: usize, residuals: usize) -> ResidualsView {
+    let residual = |index: usize| {
+        let off = if index == 40 { -11.5 } else { [0.3, -1.2, 0.8, 2.4, -0.4, 0.1][index % 6] };
+        Residual {
+            trial: name(index / 2),
+            state: State::ALL[1 + index % 4],
+            off_mm: 0.1 * off,
+            off,
+            paper: name(index % papers.max(1)),
+            thread: name(index % 3),
+            date: (index % 7 != 3)
+                .then(|| date(2024, 1, 1).checked_add((index as i64 * 3).days()).unwrap()),
+            sections: 4 + (index % 40) as u32,
+            hand: if index.is_multiple_of(4) { String::new() } else { name(index % 2) },
+        }
+    };
+    let reading = FaultyReading {
+        id: "T20/sewn/2".to_owned(),
+        state: State::Sewn,
+        place: "2".to_owned(),
+        edge: Edge::Spine,
+        value_mm: 12.34,
+        fits_mm: 13.43,
+    };
+    let doubtful = Doubtful {
+        trial: name(20),
+        what: What::Swell(State::Sewn),
+        observed_mm: 2.0,
+        expected_mm: 3.15,
+        sd_mm: 0.1,
+        tail: 1e-12,
+        chance: 1e-10,
+        reading: Some(reading),
+    };
+    ResidualsView {
+        residuals: (0..residuals).map(residual).collect(),
+        doubtful: if residuals > 40 { vec![doubtful] } else { Vec::new() },
     }
 }

@@ -96,7 +96,7 @@ impl QuestionArgs {
             .map(|text| by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS)));
         Ok(Question {
             paper: command_stock::paper(words, known)?,
-            threads: self.threads(known)?,
+            threads: threads_of(&self.flags.thread, known)?,
             leaves: words.needed("leaves", |text| values::whole(text, ranges::PAGES))?,
             sheets: words.parsed("sheets", sheets)?.unwrap_or(SHEETS),
             state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
@@ -109,21 +109,28 @@ impl QuestionArgs {
             target: band(words, book)?.ok_or_else(|| words.missing("target", &["target"]))?,
         })
     }
+}
 
-    fn threads(&self, known: Fitted<'_>) -> Result<Vec<PlannedThread>, CliError> {
-        if self.flags.thread.is_empty() {
-            let names = known.book.threads().iter().map(|thread| &thread.name);
-            return Ok(names.filter_map(|name| known.bench.thread(name)).collect());
-        }
-        let mut found: Vec<PlannedThread> = Vec::new();
-        for typed in &self.flags.thread {
-            let thread = thread_of("--thread", typed, known)?;
-            if !found.contains(&thread) {
-                found.push(thread);
-            }
-        }
-        Ok(found)
+/// The threads that `--thread` names, each once; all those of the book where it names none.
+///
+/// # Errors
+/// As [`thread_of`].
+pub(crate) fn threads_of(
+    typed: &[String],
+    known: Fitted<'_>,
+) -> Result<Vec<PlannedThread>, CliError> {
+    if typed.is_empty() {
+        let names = known.book.threads().iter().map(|thread| &thread.name);
+        return Ok(names.filter_map(|name| known.bench.thread(name)).collect());
     }
+    let mut found: Vec<PlannedThread> = Vec::new();
+    for typed in typed {
+        let thread = thread_of("--thread", typed, known)?;
+        if !found.contains(&thread) {
+            found.push(thread);
+        }
+    }
+    Ok(found)
 }
 
 /// Sheets to choose from where nothing is said.

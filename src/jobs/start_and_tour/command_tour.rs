@@ -51,10 +51,11 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
     tour.step(&predict_words(&dir))?;
     tour.step(&plan_words(&dir))?;
     tour.step(&midway_words(&dir))?;
-    for kind in ["knockdown", "factors", "agreement", "history"] {
+    for kind in ["knockdown", "factors", "agreement", "history", "residuals"] {
         tour.step(&["--book", &dir, "chart", kind, "--out", &format!("{dir}/{kind}.svg")])?;
     }
     tour.step(&plan_chart_words(&dir, &format!("{dir}/plan.svg")))?;
+    tour.step(&swell_chart_words(&dir, &format!("{dir}/swell.svg")))?;
     tour.step(&report_words(&dir, &format!("{dir}/report.html")))?;
     tour.step(&card_words(&dir, &format!("{dir}/card.html")))?;
     tour.say(&format!("\n{}", what_next(&quoted(&dir))))?;
@@ -147,6 +148,12 @@ fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
     words.extend(&plan_words(dir)[3..9]);
     words.extend(["--out", file]);
     words
+}
+
+/// The paper of [`predict_words`] with every thread.
+fn swell_chart_words<'w>(dir: &'w str, file: &'w str) -> [&'w str; 10] {
+    let [paper, target] = ["Alder bond", "rounded-backed"];
+    ["--book", dir, "chart", "swell", "--paper", paper, "--target", target, "--out", file]
 }
 
 /// The whole book on one page.

@@ -162,14 +162,14 @@ fn names_are_text_on_a_bench_card() {
 
 #[test]
 fn names_are_text_in_pictures() {
-    for kind in ["knockdown", "factors", "agreement", "history"] {
+    for kind in ["knockdown", "factors", "agreement", "history", "residuals"] {
         let svg = said(&["chart", kind, "--out=-"]);
         let picture = parsed(&svg);
         assert_inert(&picture);
         assert_eq!(picture.root_element().tag_name().name(), "svg");
-        // These two write the names of papers; a long one may be cut or broken.
+        // These write the names of papers; a long one may be cut or broken.
         let text = text(&picture);
-        let named = kind == "knockdown" || kind == "factors";
+        let named = ["knockdown", "factors", "residuals"].contains(&kind);
         for [_, paper, ..] in shared().into_iter().filter(|_| named) {
             let start: String = paper.chars().take(6).collect();
             assert!(text.contains(&start), "{paper} is not in {kind}: {text}");
@@ -180,6 +180,14 @@ fn names_are_text_in_pictures() {
         let args = ["chart", "plan", &paper, "--leaves=90", "--target=rounded", "--out=-"];
         let svg = said(&args);
         assert_inert(&parsed(&svg));
+        let svg = said(&["chart", "swell", &paper, "--out=-"]);
+        let picture = parsed(&svg);
+        assert_inert(&picture);
+        let text = text(&picture);
+        for [_, _, thread, _] in shared() {
+            let start: String = thread.chars().take(6).collect();
+            assert!(text.contains(&start), "{thread} is not in {text}");
+        }
     }
 }
 

@@ -5,13 +5,16 @@ use crate::support::repository;
 use std::path::Path;
 
 /// Every chart with the flags that it needs on the tour's book.
-const CHARTS: [&[&str]; 6] = [
+const CHARTS: [&[&str]; 9] = [
     &["knockdown"],
     &["knockdown", "--percent"],
     &["factors"],
     &["agreement"],
     &["history"],
     &["plan", "--paper", "Alder bond", "--leaves", "192", "--target", "rounded-backed"],
+    &["swell", "--paper", "Alder bond", "--target", "rounded-backed"],
+    &["swell", "--paper", "a new one", "--caliper", "0.1mm", "--hardness", "hard", "--boned"],
+    &["residuals"],
 ];
 
 fn drawn(folder: &Folder, chart: &[&str], out: &str) -> Run {
@@ -94,6 +97,12 @@ fn flags_belong_to_the_chart_that_has_a_use_for_them() {
     drawn(&folder, &["pie"], "a.svg").ends(2).complains_of(&["'pie'"]);
     let unknown = ["plan", "--paper", "Aldr bond", "--leaves", "192", "--target", "flat"];
     drawn(&folder, &unknown, "a.svg").ends(3).complains_of(&["--caliper"]);
+    drawn(&folder, &["swell"], "a.svg").ends(2).complains_of(&["--paper"]);
+    let swell = |flag, value| ["swell", "--paper", "Alder bond", flag, value];
+    for (flag, value) in [("--thread", "flx 25/3"), ("--sheets", "0"), ("--target", "35..25")] {
+        drawn(&folder, &swell(flag, value), "a.svg").ends(3).complains_of(&[flag]);
+    }
+    drawn(&folder, &swell("--state", "unsewn"), "a.svg").ends(3).complains_of(&["unsewn"]);
     assert_eq!(names(folder.path()), ["tour"]);
 }
 
@@ -101,7 +110,12 @@ fn flags_belong_to_the_chart_that_has_a_use_for_them() {
 fn too_few_trials_for_a_comparison_say_what_to_do_and_other_charts_are_drawn() {
     let folder = Folder::with_trial();
     let chart = |kind: &str| folder.run(&["chart", kind, "--out", &format!("{kind}.svg")]);
-    chart("agreement").ends(4).complains_of(&["at least 3 trials", "sew and record more"]);
+    for kind in ["agreement", "residuals"] {
+        chart(kind).ends(4).complains_of(&["at least 3 trials", "sew and record more"]);
+    }
+    let swell = ["chart", "swell", "--paper", "bond 80", "--out", "-"];
+    let swell = folder.run(&swell).ends(0);
+    assert!(swell.err.contains("based on common practice only"), "{}", swell.err);
     for (kind, sentence) in [
         ("knockdown", "No block has been measured"),
         ("factors", "No trials yet"),
@@ -166,11 +180,78 @@ fn a_struck_sewing_lies_where_the_others_lead_one_to_expect() {
     }
 }
 
+/// The lines of the chart and the answer of `predict` are one calculation: they agree to the last
+/// digits that a file keeps.
+#[test]
+fn a_swell_is_what_predict_says_and_its_dots_are_the_trials_of_the_paper() {
+    use swellbook::book::Book;
+    use swellbook::jobs::chart::answer_swell::{SwellQuestion, swell_view};
+    use swellbook::jobs::fitted::Bench;
+    use swellbook::trade::State;
+    const SAME: f64 = 1e-9;
+    let folder = Folder::toured();
+    let book = Book::open(&folder.path().join("tour")).expect("a book");
+    let bench = Bench::of(&book).expect("a fit");
+    let paper = bench.paper(&"Alder bond".parse().expect("a name")).expect("a paper");
+    let threads = ["flax 18/3", "flax 25/3"]
+        .map(|name| bench.thread(&name.parse().expect("a name")).expect("a thread"));
+    let asked = SwellQuestion {
+        paper,
+        threads: threads.into(),
+        state: State::Knocked,
+        sheets: None,
+        boned: false,
+        hand: None,
+        target: None,
+    };
+    let view = swell_view(&bench, &asked).expect("a view");
+    assert_eq!(view.sheets, 4, "as most trials of the paper have");
+    let names: Vec<&str> = view.threads.iter().map(|curve| curve.thread.as_str()).collect();
+    assert_eq!(names, ["flax 25/3", "flax 18/3"], "the finest first");
+    let dots: Vec<(&str, bool)> =
+        view.threads[0].trials.iter().map(|it| (it.trial.as_str(), it.is_alike)).collect();
+    assert_eq!(dots, [("B01", true), ("B02", true), ("B04", false), ("B14", true)]);
+    for curve in &view.threads {
+        for point in curve.points.iter().filter(|point| point.sections % 12 == 0) {
+            let sections = point.sections.to_string();
+            let thread = ["--thread", &curve.thread, "--sections", &sections, "--sheets", "4"];
+            let said =
+                [&["--book", "tour", "predict", "--paper", "Alder bond", "--json"], &thread[..]];
+            let said = folder.run(&said.concat()).ends(0).out;
+            let json: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+            let percent = point.percent;
+            for (key, own) in [("q05", percent.q05), ("q50", percent.q50), ("q95", percent.q95)] {
+                let predicted = json["swell_percent"][key].as_f64().expect("a number");
+                assert!((own - predicted).abs() < SAME, "{sections} {key}: {own} {predicted}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_trial_that_does_not_fit_is_named_by_its_residual() {
+    let folder = Folder::toured();
+    let run = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let calm = drawn(&folder, &["residuals"], "-").ends(0);
+    let said = |run: &Run| run.err.replace('\n', " ");
+    assert!(said(&calm).contains("No trial is so far out"), "{}", calm.err);
+    let sewn = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "8"];
+    run(&[&["record", "trial", "W1"], &sewn[..], &["--sheets", "4"]].concat());
+    let spine = ["--state", "sewn", "--spine", "14.1,14.2", "--fore-edge", "7.0,7.0"];
+    run(&[&["record", "readings", "W1"], &spine[..]].concat());
+    let chart = drawn(&folder, &["residuals"], "-").ends(0);
+    assert!(chart.out.contains("<title>W1 is far from what the others predict</title>"));
+    assert!(chart.out.contains("\nW1, as sewn\n"), "the largest is named in the picture");
+    for words in ["The largest is W1, as sewn", "more swell than predicted", "beyond the edge"] {
+        assert!(said(&chart).contains(words), "{words}: {}", chart.err);
+    }
+}
+
 #[test]
 fn the_pictures_of_the_pages_are_those_of_the_tour() {
     let write = std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write");
     let folder = Folder::toured();
-    for kind in ["knockdown", "factors", "agreement", "history", "plan"] {
+    for kind in ["knockdown", "factors", "agreement", "history", "plan", "swell", "residuals"] {
         let drawn = folder.read(&format!("tour/{kind}.svg"));
         let kept = repository(&format!("docs/pictures/{kind}.svg"));
         if write {

@@ -1,0 +1,86 @@
+//! What the chart `residuals` says: its rows, its finding, and what is seen in it.
+
+use super::answer_residuals::{NINE_IN_TEN, Residual, ResidualsView, Shared};
+use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading};
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::units::LengthUnit;
+
+/// What the trials of a row have in common.
+pub(super) fn label(shared: &Shared) -> String {
+    match shared {
+        Shared::Name(_, name) => name.clone(),
+        Shared::Nobody => "no name".to_owned(),
+        Shared::Day(date) => date.to_string(),
+        Shared::Month(date) => date.strftime("%Y-%m").to_string(),
+        Shared::Year(date) => date.strftime("%Y").to_string(),
+        Shared::Undated => "no date".to_owned(),
+        Shared::Sections(low, high) if low == high => low.to_string(),
+        Shared::Sections(low, high) => format!("{low} to {high}"),
+    }
+}
+
+/// Whether any trial is hard to believe.
+pub(super) fn title(view: &ResidualsView) -> String {
+    match &view.doubtful[..] {
+        _ if view.residuals.is_empty() => "No trial to predict from the others yet".to_owned(),
+        [] => "No trial is far from what the others predict".to_owned(),
+        [one] => format!("{} is far from what the others predict", one.trial),
+        all => format!("{} are far from what the others predict", plural(all.len(), "trial")),
+    }
+}
+
+/// What is drawn, and what the largest residual comes to. One further out than `edge` is drawn there.
+pub(super) fn caption(view: &ResidualsView, unit: LengthUnit, edge: f64) -> String {
+    let Some(largest) = view.largest() else {
+        return "No trial could be predicted from the others.".to_owned();
+    };
+    let all = view.residuals.len();
+    let within = view.within(NINE_IN_TEN);
+    let mut sentences = vec![
+        format!(
+            "Every swell measured, less what the other trials predict of it. {within} of {all} lie \
+             on the ground, where 90 % of sound ones belong."
+        ),
+        largest_line(largest, unit),
+    ];
+    sentences.extend(match &view.doubtful[..] {
+        [] => vec!["No trial is so far out that it should be doubted.".to_owned()],
+        doubtful => doubtful.iter().map(|one| doubt_line(one, unit)).collect(),
+    });
+    let beyond = all - view.within(edge);
+    sentences.extend(match beyond {
+        0 => None,
+        1 => Some("1 lies beyond the edge.".to_owned()),
+        _ => Some(format!("{beyond} lie beyond the edge.")),
+    });
+    sentences.join(" ")
+}
+
+fn largest_line(largest: &Residual, unit: LengthUnit) -> String {
+    let Residual { trial, state, off_mm, off, .. } = largest;
+    format!(
+        "The largest is {trial}, {}: {} {unit} {} swell than predicted, {} standard deviations.",
+        state.phrase(),
+        ranged_length(off_mm.abs(), off_mm.abs(), unit),
+        if *off_mm < 0.0 { "less" } else { "more" },
+        rounded(off.abs(), 1)
+    )
+}
+
+/// A trial to measure again, and the reading most likely at fault.
+fn doubt_line(doubtful: &Doubtful, unit: LengthUnit) -> String {
+    let trial = &doubtful.trial;
+    match &doubtful.reading {
+        None => format!("Measure {trial} again."),
+        Some(FaultyReading { id, edge, value_mm, fits_mm, .. }) => {
+            let width = (value_mm - fits_mm).abs();
+            let length = |mm: f64| format!("{} {unit}", ranged_length(mm, width, unit));
+            format!(
+                "Check {trial}, first of all reading {id} of the {edge}: {} was measured, and {} \
+                 would fit.",
+                length(*value_mm),
+                length(*fits_mm)
+            )
+        }
+    }
+}

@@ -1,0 +1,165 @@
+//! What the chart `swell` says: its finding, and what is seen in it.
+
+use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
+use crate::jobs::plan_spec::text::band_words;
+use crate::terminal::number::{plural, ranged_length};
+use crate::terminal::odds::chance_in_figures;
+use crate::terminal::words::percent_range;
+use crate::units::LengthUnit;
+
+/// `0.47 mm thick, 3 trials`.
+pub(super) fn details(curve: &ThreadCurve, unit: LengthUnit) -> String {
+    /// Diameters are worth their second digit.
+    const STEP_MM: f64 = 0.1;
+    let trials = match curve.trials.len() {
+        0 => "no trial".to_owned(),
+        count => plural(count, "trial"),
+    };
+    format!("{} {unit}, {trials}", ranged_length(curve.diameter_mm, STEP_MM, unit))
+}
+
+/// What the picture shows of the target, or of the threads where none is wanted.
+pub(super) fn title(view: &SwellView) -> String {
+    let basis = if view.trials_used == 0 { ", by common practice alone" } else { "" };
+    let finding = if view.target.is_some() { by_target(view) } else { by_thread(view) };
+    format!("{finding}{basis}")
+}
+
+fn by_target(view: &SwellView) -> String {
+    let paper = &view.paper;
+    let likely: Vec<&str> =
+        view.threads.iter().filter(|it| it.is_likely()).map(|it| it.thread.as_str()).collect();
+    let odds = "more often than not";
+    match (&view.threads[..], &likely[..]) {
+        ([only], []) => format!("With {}, {paper} misses the target {odds}", only.thread),
+        ([only], _) => format!("With {}, {paper} meets the target {odds}", only.thread),
+        (_, []) => format!("With no thread does {paper} meet the target {odds}"),
+        (_, [one]) => format!("Only with {one} does {paper} meet the target {odds}"),
+        (all, [one, other]) if all.len() > 2 => {
+            format!("With {one} or {other}, {paper} meets the target {odds}")
+        }
+        (all, some) if all.len() == some.len() => {
+            format!("With every thread {paper} meets the target {odds}")
+        }
+        (all, some) => {
+            format!("With {} of {} threads {paper} meets the target {odds}", some.len(), all.len())
+        }
+    }
+}
+
+/// The typical book of each thread, the one that swells least first.
+fn typical(view: &SwellView) -> Vec<(&ThreadCurve, &CurvePoint)> {
+    let mut all: Vec<(&ThreadCurve, &CurvePoint)> =
+        view.threads.iter().filter_map(|curve| Some((curve, curve.typical()?))).collect();
+    all.sort_by(|a, b| a.1.percent.q50.total_cmp(&b.1.percent.q50));
+    all
+}
+
+fn by_thread(view: &SwellView) -> String {
+    let (paper, all) = (&view.paper, typical(view));
+    let figure = |point: &CurvePoint| format!("about {:.0} %", point.percent.q50);
+    let range = |point: &CurvePoint| {
+        percent_range(point.percent.q05, point.percent.q50, point.percent.q95).1
+    };
+    match all[..] {
+        [] => paper.clone(),
+        [(only, point)] => {
+            format!("With {}, {paper} swells {} %", only.thread, range(point))
+        }
+        [(least, low), .., (most, high)] => format!(
+            "{paper} swells from {} with {} to {} with {}",
+            figure(low),
+            least.thread,
+            figure(high),
+            most.thread
+        ),
+    }
+}
+
+/// What is drawn, the odds or the ranges of a typical book, and what the trials are.
+pub(super) fn caption(view: &SwellView, outside: &[&SwellPoint]) -> String {
+    let boned = if view.boned { "boned" } else { "not boned" };
+    let mut sentences = vec![format!(
+        "{}, {} to the section, sewn all along, folds {boned}, {}.",
+        view.paper,
+        plural(usize::from(view.sheets), "sheet"),
+        view.state.phrase()
+    )];
+    sentences.extend(answer(view));
+    sentences.extend(trials(view));
+    sentences.extend(match outside {
+        [] => None,
+        [one] => Some(format!("{} lies beyond the edge.", one.trial)),
+        _ => Some(format!("{} lie beyond the edge.", plural(outside.len(), "trial"))),
+    });
+    sentences.push(match view.trials_used {
+        0 => "No trials yet: based on common practice only.".to_owned(),
+        count => format!("Based on {} of all papers.", plural(count, "trial")),
+    });
+    sentences.join(" ")
+}
+
+/// The odds of the target with each thread, best first; without a target the ranges.
+fn answer(view: &SwellView) -> Option<String> {
+    const MOST: usize = 4;
+    let mut all = typical(view);
+    let sections = plural(usize::from(all.first()?.1.sections), "section");
+    let chance = |point: &CurvePoint| point.chance.unwrap_or_default();
+    let range = |point: &CurvePoint| {
+        let percent = point.percent;
+        let (middle, range) = percent_range(percent.q05, percent.q50, percent.q95);
+        format!("{middle} % ({range} %)")
+    };
+    let (opening, each): (String, Vec<String>) = match &view.target {
+        Some(target) => {
+            all.sort_by(|a, b| chance(b.1).total_cmp(&chance(a.1)));
+            let words = |(curve, point): &(&ThreadCurve, &CurvePoint)| {
+                format!("{} with {}", chance_in_figures(chance(point)), curve.thread)
+            };
+            let opening = format!("the chance of the target ({}) is", band_words(target));
+            (opening, all.iter().map(words).collect())
+        }
+        None => {
+            let words = |(curve, point): &(&ThreadCurve, &CurvePoint)| {
+                format!("{} with {}", range(point), curve.thread)
+            };
+            let opening = "the swell and its 90 % range are".to_owned();
+            (opening, all.iter().map(words).collect())
+        }
+    };
+    let others = each.len().saturating_sub(MOST);
+    let more = if others > 0 { format!(" ({others} more are drawn)") } else { String::new() };
+    let listed = list(&each[..each.len().min(MOST)]);
+    Some(format!("In a book of {sections} {opening} {listed}{more}."))
+}
+
+/// `a, b and c`.
+fn list(each: &[String]) -> String {
+    match each.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        Some((last, _)) => last.clone(),
+        None => String::new(),
+    }
+}
+
+fn trials(view: &SwellView) -> Vec<String> {
+    let drawn: Vec<&SwellPoint> = view.threads.iter().flat_map(|curve| &curve.trials).collect();
+    let state = view.state.phrase();
+    let otherwise = drawn.iter().filter(|trial| !trial.is_alike).count();
+    let mut sentences = vec![match drawn.len() {
+        0 => format!("No trial of this paper with these threads was measured {state}."),
+        1 => "One trial of this paper is drawn.".to_owned(),
+        count => format!("{count} trials of this paper are drawn."),
+    }];
+    sentences.extend((otherwise > 0).then(|| {
+        format!(
+            "{otherwise} {} sewn otherwise (other sheets, sewing, boning or repairs) and may lie \
+             off the line for that reason.",
+            if otherwise == 1 { "was" } else { "were" }
+        )
+    }));
+    sentences.extend((view.unmeasured > 0).then(|| {
+        format!("{} of this paper not measured {state}.", plural(view.unmeasured, "trial"))
+    }));
+    sentences
+}
