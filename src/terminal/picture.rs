@@ -86,7 +86,7 @@ mod tests {
 Two:
   a  ===N==o#############
   b     N  ::::::::######o============
-     20                             31 %
+     20   22           26           31 %
   : the target, = 90 % range,
   # of it on the target, o the middle,
   N nominal figures";

@@ -27,6 +27,20 @@ pub struct Strip {
     screen: Screen,
 }
 
+/// A number under the bars, from one cell on.
+struct Label {
+    start: usize,
+    text: String,
+    ink: Option<Ink>,
+}
+
+impl Label {
+    /// The cell behind it.
+    fn end(&self) -> usize {
+        self.start + self.text.chars().count()
+    }
+}
+
 impl Strip {
     /// A scale of `cells` characters over all the ranges and the band, with round ends. `None`
     /// without a range, or without room.
@@ -73,13 +87,54 @@ impl Strip {
         parts[..seen].chunk_by(|a, b| a == b).map(|run| self.inked(run[0], run.len())).collect()
     }
 
-    /// The ends of the scale, as a line to stand under the bars.
+    /// The ends of the scale, as a line to stand under the bars, with the bounds of the band under
+    /// its ends. An end gives way to a bound that has no room beside it.
     pub fn ruler(&self, unit: &str) -> String {
-        let end = |value| rounded(value, self.decimals);
-        let (low, high) =
-            (end(self.low), format!("{} {unit}", end(self.high)).trim_end().to_owned());
-        let between = self.cells.saturating_sub(low.chars().count() + high.chars().count());
-        format!("{low}{}{high}", " ".repeat(between.max(1)))
+        /// Space between two numbers.
+        const APART: usize = 2;
+        let low = rounded(self.low, self.decimals);
+        let high = format!("{} {unit}", rounded(self.high, self.decimals)).trim_end().to_owned();
+        let right = self.cells.saturating_sub(high.chars().count());
+        let is_free = |bounds: &[Label]| bounds.last().is_none_or(|it| it.end() + APART <= right);
+        let mut bounds = self.bounds("");
+        let has_high = is_free(&bounds);
+        if !has_high {
+            bounds = self.bounds(unit);
+        }
+        let has_low = bounds.first().is_none_or(|it| it.start >= low.chars().count() + APART);
+        let mut labels: Vec<Label> = Vec::new();
+        labels.extend(has_low.then_some(Label { start: 0, text: low, ink: None }));
+        labels.extend(bounds);
+        labels.extend(has_high.then_some(Label { start: right, text: high, ink: None }));
+        let mut line = String::new();
+        let mut taken = 0;
+        for label in &labels {
+            // Only where a unit is wider than the strip do two ends meet.
+            let gap = label.start.saturating_sub(taken).max(usize::from(taken > 0));
+            line += &" ".repeat(gap);
+            line += &self.screen.ink(&label.text, label.ink);
+            taken += gap + label.text.chars().count();
+        }
+        line
+    }
+
+    /// The bounds of the band, each under its cell; one label where they are too near for two.
+    fn bounds(&self, unit: &str) -> Vec<Label> {
+        let Some((low, high)) = self.band else { return Vec::new() };
+        let label = |cell: usize, text: String| {
+            let length = text.chars().count();
+            let start = cell.saturating_sub(length / 2).min(self.cells.saturating_sub(length));
+            Label { start, text, ink: Some(Ink::Band) }
+        };
+        let number = |bound: f64| rounded(bound, if bound.fract() == 0.0 { 0 } else { 1 });
+        let with_unit = |text: String| format!("{text} {unit}").trim_end().to_owned();
+        let (from, to) = (self.cell(low), self.cell(high));
+        let two = [label(from, number(low)), label(to, with_unit(number(high)))];
+        if two[0].end() < two[1].start {
+            return two.into();
+        }
+        let both = format!("{} to {}", number(low), number(high));
+        vec![label(usize::midpoint(from, to), with_unit(both))]
     }
 
     /// What the signs mean, in lines of at most `width` characters.
@@ -240,6 +295,37 @@ mod tests {
         assert_eq!(ruler(26.6, 35.3), format!("26{}36", " ".repeat(16)));
         assert_eq!(ruler(0.514, 0.776), format!("0.51{}0.78", " ".repeat(12)));
         assert_eq!(ruler(2.04, 4.98), format!("2.0{}5.0", " ".repeat(14)));
+    }
+
+    #[test]
+    fn the_bounds_of_a_band_stand_under_its_ends() {
+        let ruler = |band: (f64, f64), (low, high): (f64, f64)| {
+            let one = spread(low, 0.5 * (low + high), high);
+            Strip::over(&[one], Some(band), cells(41, Signs::Plain)).unwrap().ruler("%")
+        };
+        assert_eq!(ruler((20.0, 30.0), (10.0, 50.0)), "10       20        30                50 %");
+        // The scale begins or ends with the band.
+        assert_eq!(ruler((10.0, 30.0), (10.0, 50.0)), "10                 30                50 %");
+        assert_eq!(ruler((20.0, 50.0), (10.0, 50.0)), "10       20                          50 %");
+        // An end without room gives way, and its unit goes to the bound.
+        assert_eq!(ruler((12.0, 48.5), (10.0, 50.0)), " 12                                48.5 %");
+        // A narrow band has one label.
+        assert_eq!(ruler((24.0, 25.5), (10.0, 50.0)), "10        24 to 25.5                 50 %");
+        assert_eq!(ruler((48.0, 50.0), (10.0, 50.0)), "10                             48 to 50 %");
+    }
+
+    #[test]
+    fn a_ruler_is_as_wide_as_the_strip_at_most() {
+        for cells_wide in 12..=64 {
+            for (low, high) in [(0.0, 8.0), (25.0, 35.0), (34.9, 35.0), (-3.5, 60.0), (60.0, 61.5)]
+            {
+                let one = spread(0.0, 20.0, 62.0);
+                let at = cells(cells_wide, Signs::Plain);
+                let ruler = Strip::over(&[one], Some((low, high)), at).unwrap().ruler("%");
+                assert!(ruler.chars().count() <= cells_wide, "{cells_wide}: {ruler}");
+                assert!(ruler.ends_with('%'), "{ruler}");
+            }
+        }
     }
 
     #[test]

@@ -14,7 +14,7 @@ use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{hanging, percent_range, wrapped};
+use crate::terminal::words::{percent_range, wrapped};
 
 /// The forecast as sentences: the odds first, then the swell, then how it is known.
 pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
@@ -26,18 +26,31 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.extend(geometry_line(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(wrapped(&swell_line(forecast, config), width));
     lines.extend(forecast_picture(forecast, screen));
-    lines.extend(guards_line(forecast, config).map(|line| wrapped(&line, width)));
-    lines.push(wrapped(&fore_edge_line(forecast, config), width));
-    lines.extend(forecast.leaning.as_ref().map(|one| wrapped(&leaning_line(one), width)));
-    lines.push(wrapped(&nominal_line(forecast, config), width));
+    let mut basis: Vec<String> = guards_line(forecast, config).into_iter().collect();
+    basis.extend([fore_edge_line(forecast, config), nominal_line(forecast, config)]);
+    basis.extend(forecast.leaning.as_ref().map(leaning_line));
+    lines.push(wrapped(&basis.join(" "), width));
     lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(String::new());
-    lines.push("What makes this uncertain:".to_owned());
-    lines.extend(budget_lines(forecast, width));
-    lines.push(wrapped(&advice_line(&forecast.advice, forecast.trials_used), width));
-    lines.push(String::new());
-    lines.push(wrapped(&source_line(forecast.trials_used), width));
+    let (budget, source) = (budget_line(forecast), source_line(forecast.trials_used));
+    if is_advised(forecast) {
+        lines.push(wrapped(&format!("{budget} {source}"), width));
+    } else {
+        let advice = advice_line(&forecast.advice, forecast.trials_used);
+        lines.push(wrapped(&budget, width));
+        lines.push(wrapped(&format!("{advice} {source}"), width));
+    }
     lines.join("\n")
+}
+
+/// Whether a trial block was already named that says more of the book than a block of its paper or
+/// thread alone.
+fn is_advised(forecast: &Forecast) -> bool {
+    let is_block = match forecast.advice.remedy {
+        Remedy::TryPaper(_) | Remedy::TryThread(_) => true,
+        Remedy::MeasureForeEdge | Remedy::MeasureOnTheWay => false,
+    };
+    is_block && !forecast.beyond.closing.is_empty()
 }
 
 fn target_line(forecast: &Forecast) -> Option<String> {
@@ -94,26 +107,27 @@ pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<Strin
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
-fn budget_lines(forecast: &Forecast, width: usize) -> Vec<String> {
-    /// A share under this is not worth a line.
-    const WORTH_A_LINE: f64 = 0.005;
+/// What makes it uncertain, most first. The list is one sentence, for the whole answer should be
+/// seen at once in a terminal of 24 lines.
+fn budget_line(forecast: &Forecast) -> String {
+    /// So many are named at most, and none that is not worth it.
+    const MOST: usize = 4;
+    const WORTH_A_NAME: f64 = 0.005;
     let mut lines: Vec<_> =
-        forecast.budget.iter().filter(|line| line.share >= WORTH_A_LINE).collect();
+        forecast.budget.iter().filter(|line| line.share >= WORTH_A_NAME).collect();
     lines.sort_by(|a, b| b.share.total_cmp(&a.share));
-    lines
-        .iter()
-        .map(|line| {
-            let share = format!("{:>5.0} %", 100.0 * line.share);
-            hanging(&format!("{share}  {}", source_words(line.source)), width, share.len() + 2)
-        })
-        .collect()
+    let (named, others) = lines.split_at(lines.len().min(MOST));
+    let part = |share: f64, words: &str| format!("{words} {:.0} %", 100.0 * share);
+    let mut parts: Vec<String> =
+        named.iter().map(|line| part(line.share, source_words(line.source))).collect();
+    let rest: f64 = others.iter().map(|line| line.share).sum();
+    parts.extend((!others.is_empty()).then(|| part(rest, "the rest")));
+    format!("What makes this uncertain: {}.", parts.join(", "))
 }
 
 fn source_words(source: Source) -> &'static str {
     match source {
-        Source::Coefficients => {
-            "what all papers share (hardness, depth, number of sections, knocking down, boning)"
-        }
+        Source::Coefficients => "what all papers share (hardness, depth, length, hammer, boning)",
         Source::Paper => "this paper",
         Source::Thread => "this thread",
         Source::Hand => "this hand",
@@ -150,7 +164,7 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
         ),
         Remedy::MeasureOnTheWay => format!(
             "To narrow the range, measure part-way through the sewing and ask 'swellbook \
-             midway'. {share} of the uncertainty is variation between sewings and measurements, \
+             midway': {share} of the uncertainty is variation between sewings and measurements, \
              which more trials cannot reduce."
         ),
     }

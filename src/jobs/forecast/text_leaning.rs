@@ -2,28 +2,27 @@
 
 use super::answer_leaning::{Leaning, Weight};
 use super::answer_percent::PercentRange;
-use crate::terminal::number::rounded;
 use crate::terminal::words::percent_range;
 
-/// The range if everything differed twice as much, and what that says of the answer.
+/// How much the answer leans on beliefs, and where it does, the range if everything differed twice
+/// as much.
 pub(crate) fn leaning_line(leaning: &Leaning) -> String {
     let PercentRange { q05, q50, q95 } = leaning.percent;
     let (_, range) = percent_range(q05, q50, q95);
-    let times = rounded(leaning.times_as_wide, 2);
     let leans = match leaning.weight() {
         Weight::Heavy => {
-            "This answer leans heavily on the starting beliefs, which have no source: trust it \
-             only as far as you trust them, and sew trials."
+            "leans heavily on the starting beliefs, which have no source. Sew trials before you \
+             trust it"
         }
         Weight::Some => {
-            "This answer leans in part on the starting beliefs, which have no source; trials of \
-             your own take their place."
+            "leans in part on the starting beliefs, which have no source; trials take their place"
         }
-        Weight::Little => "This answer rests on your trials, hardly on the starting beliefs.",
+        Weight::Little => {
+            return "This answer rests on your trials, hardly on the starting beliefs.".to_owned();
+        }
     };
     format!(
-        "If things vary twice as much as believed: 90 % range {range} %, {times} times as wide. \
-         {leans}"
+        "If things vary twice as much as believed, the 90 % range is {range} %: this answer {leans}."
     )
 }
 
@@ -42,7 +41,8 @@ mod tests {
     fn an_answer_says_how_far_it_leans_on_beliefs() {
         for (times, words) in [(1.9, "heavily"), (1.2, "in part"), (1.07, "rests on your trials")] {
             let line = leaning_line(&leaning(times));
-            assert!(line.contains(words) && line.contains("15 to 35 %"), "{line}");
+            assert!(line.contains(words), "{line}");
+            assert_eq!(line.contains("15 to 35 %"), times > 1.1, "{line}");
         }
     }
 }

@@ -72,18 +72,14 @@ Swell: 31 % of the fore-edge, 90 % range 27 to 35 %; that is 6.2 mm, range 5.4
 to 7.0 mm.
   swell                     :::::###############o#############=
   nominal   ================###########o######################=======
-           20                                                       38 %
+           20              25                               35      38 %
   : the target, = 90 % range, # of it on the target, o the middle
-Fore-edge: 20.0 mm, give or take 0.4 mm (predicted).
-Nominal figures alone give 28 % (5.7 mm), a 31 % chance of meeting the target.
+Fore-edge: 20.0 mm, give or take 0.4 mm (predicted). Nominal figures alone give
+28 % (5.7 mm), a 31 % chance of meeting the target.
 
-What makes this uncertain:
-   60 %  this thread
-   40 %  variation between sewings
+What makes this uncertain: this thread 60 %, variation between sewings 40 %.
 To narrow the range, sew a trial block with new cord. 60 % of the uncertainty is
-there.
-
-Based on 9 trials.";
+there. Based on 9 trials.";
     assert_eq!(
         forecast_text(&forecast(), &Config::default(), Screen::new(80, Signs::Plain)),
         wanted
@@ -114,4 +110,23 @@ fn without_a_target_there_is_no_chance() {
     );
     let json: serde_json::Value = serde_json::from_str(&document(&forecast)).unwrap();
     assert!(json["target"].is_null() && json["chance"].is_null());
+}
+
+#[test]
+fn of_many_causes_the_largest_are_named_and_the_rest_is_summed() {
+    let sources = [
+        (Source::Knocking, 0.44),
+        (Source::Coefficients, 0.22),
+        (Source::Sewing, 0.13),
+        (Source::Stage, 0.10),
+        (Source::ForeEdge, 0.07),
+        (Source::Paper, 0.04),
+    ];
+    let budget = sources.map(|(source, share)| BudgetLine { source, share }).to_vec();
+    let forecast = Forecast { budget, ..forecast() };
+    let text = forecast_text(&forecast, &Config::default(), Screen::new(400, Signs::Plain));
+    let wanted = "What makes this uncertain: variation in knocking down 44 %, what all papers share \
+                  (hardness, depth, length, hammer, boning) 22 %, variation between sewings 13 %, \
+                  variation between measurements of one block 10 %, the rest 11 %.";
+    assert!(text.contains(wanted), "{text}");
 }

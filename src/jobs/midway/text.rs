@@ -4,7 +4,7 @@ use super::answer::{Course, Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::{Resewing, Resewn};
 use super::text_picture::midway_picture;
 use crate::book::Config;
-use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::forecast::answer_leaning::Weight;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::{beyond_words, swell_words};
 use crate::jobs::forecast::text_leaning::leaning_line;
@@ -12,31 +12,44 @@ use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::terminal::number::{gauged_length, plural};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{hanging, percent_range, wrapped};
+use crate::terminal::words::{percent_range, wrapped};
 
-/// The course advised, where the sewing will end, what the part says, and what can be changed.
+/// The course advised, where the sewing will end, what the part says, and what can be changed: as
+/// many of the changes as leave the whole in sight in a terminal of 24 lines, the best at least.
 pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
+    const LINES: usize = 24;
+    let with = |changes: usize| with_changes(midway, changes, config, screen);
+    let texts = (1..=midway.changes.len()).rev().map(with);
+    let fitting = |text: &String| text.lines().count() <= LINES;
+    texts.into_iter().find(fitting).unwrap_or_else(|| with(1))
+}
+
+fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen) -> String {
     let width = screen.width;
     let again = midway.again.map(|doubt| again_line(&midway.part, doubt, config));
     let mut paragraphs: Vec<String> =
-        again.into_iter().map(|line| sentences(&[line, SURE.to_owned()], width)).collect();
-    paragraphs.extend([
-        sentences(&[plan_line(&midway.after.plan), sewn_line(midway)], width),
-        sentences(&[answer(midway)], width),
-        sentences(&ends(midway, config), width),
-    ]);
-    paragraphs.retain(|paragraph| !paragraph.is_empty());
-    paragraphs.extend(midway_picture(midway, screen));
-    paragraphs.push(sentences(&[part_line(&midway.part, config)], width));
-    if let Some(verdict) = &midway.verdict {
-        paragraphs.push(courses(midway, verdict, width));
-        paragraphs.push(sentences(&[RULE.to_owned(), caution(verdict.advice).to_owned()], width));
-    }
-    let beyond = beyond_words(&midway.after, config);
-    paragraphs.extend(beyond.map(|line| sentences(&[line], width)));
-    let leaning = midway.after.leaning.as_ref().map(leaning_line);
-    paragraphs.extend(leaning.map(|line| sentences(&[line], width)));
-    paragraphs.push(sentences(&[known_line(midway)], width));
+        again.into_iter().map(|line| lines(&[line, SURE.to_owned()], width)).collect();
+    let planned = format!("{} {}", plan_line(&midway.after.plan), sewn_line(midway));
+    paragraphs.push(wrapped(&planned, width));
+    let mut seen = vec![answer(midway), ends(midway, config)];
+    seen.retain(|line| !line.is_empty());
+    let mut seen = vec![lines(&seen, width)];
+    seen.extend(midway_picture(midway, screen));
+    seen.push(wrapped(&part_line(midway, config), width));
+    paragraphs.push(seen.join("\n"));
+    let leaning = midway.after.leaning.as_ref();
+    let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
+    let mut basis = vec![known_line(midway, leaning.is_some() && !leans)];
+    basis.extend(beyond_words(&midway.after, config));
+    basis.extend(leaning.filter(|_| leans).map(leaning_line));
+    let basis = wrapped(&basis.join(" "), width);
+    paragraphs.push(match &midway.verdict {
+        Some(verdict) => {
+            let caution = wrapped(caution(verdict.advice), width);
+            [courses(midway, (verdict, changes), width), caution, basis].join("\n")
+        }
+        None => basis,
+    });
     paragraphs.join("\n\n")
 }
 
@@ -66,12 +79,7 @@ pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> 
     }
 }
 
-/// What the odds must be for each course.
-const RULE: &str = "The advice is to go on if the chance is at least 75 %, or if no change adds \
-                    10 points; otherwise to make the best change; and to stop if neither gives a \
-                    25 % chance.";
-
-fn sentences(each: &[String], width: usize) -> String {
+fn lines(each: &[String], width: usize) -> String {
     each.iter().map(|one| wrapped(one, width)).collect::<Vec<_>>().join("\n")
 }
 
@@ -135,47 +143,43 @@ fn answer(midway: &Midway) -> String {
     }
 }
 
-/// Where it will end, before the reading and with it.
-fn ends(midway: &Midway, config: &Config) -> Vec<String> {
+/// Where it will end with the reading, and before it.
+fn ends(midway: &Midway, config: &Config) -> String {
     let Midway { before, after, .. } = midway;
     let edge = after.fore_edge;
     let length = |value| gauged_length(value, 4.0 * edge.sd, config);
     let how = if after.plan.fore_edge.is_some() { "as measured folded" } else { "from the part" };
-    vec![
-        format!("Forecast before this reading: {}.", end_words(before, config)),
-        format!("With this reading: {}.", end_words(after, config)),
-        format!(
-            "Fore-edge of the finished book: {} {unit}, give or take {} {unit} ({how}).",
-            length(edge.mean),
-            length(edge.sd),
-            unit = config.unit
-        ),
-    ]
-}
-
-fn end_words(forecast: &Forecast, config: &Config) -> String {
-    let met = |chance: f64| format!(", {} chance of meeting the target", chance_in_figures(chance));
-    format!("{}{}", swell_words(forecast, config), forecast.chance.map(met).unwrap_or_default())
+    let chance = before.chance.map(chance_in_figures);
+    let met = chance.map(|chance| format!(", a {chance} chance of the target"));
+    format!(
+        "With this reading: {}. Before it: {}{}. Fore-edge of the finished book: {} {unit}, give or \
+         take {} {unit} ({how}).",
+        swell_words(after, config),
+        range_words(&before.percent),
+        met.unwrap_or_default(),
+        length(edge.mean),
+        length(edge.sd),
+        unit = config.unit
+    )
 }
 
 /// The part against what was expected of it.
-fn part_line(part: &PartSeen, config: &Config) -> String {
-    let unit = config.unit;
+fn part_line(midway: &Midway, config: &Config) -> String {
+    let (unit, part) = (config.unit, &midway.part);
     let expected = part.expected;
     let length = |value| gauged_length(value, expected.q95 - expected.q05, config);
     let judged = if part.is_in_line() {
-        "that is in line".to_owned()
+        "in line".to_owned()
     } else {
         format!(
-            "that is {:.1} times the usual difference, which happens in {} of cases: measure it \
-             again before you act on it",
+            "{:.1} times the usual difference, which happens in {} of cases: measure it again \
+             before you act on it",
             part.off,
             chance_in_figures(part.tail)
         )
     };
     format!(
-        "The {} sewn have {} {unit} of swell; {} {unit}, give or take {} {unit}, was expected of \
-         them: {judged}.",
+        "The {} sewn have {} {unit} of swell. Expected was {} {unit}, give or take {} {unit}: {judged}.",
         plural(part.sewn as usize, "section"),
         length(part.swell_mm),
         length(expected.mean),
@@ -183,36 +187,37 @@ fn part_line(part: &PartSeen, config: &Config) -> String {
     )
 }
 
-/// The odds of the target by each course, going on first.
-fn courses(midway: &Midway, verdict: &Verdict, width: usize) -> String {
-    let opening = format!(
-        "Odds of the target by what you do now ({} can be changed), and the swell with its 90 % \
-         range:",
-        left_words(midway)
-    );
+/// The odds of the target by each course, going on first, then the best changes.
+fn courses(midway: &Midway, (verdict, changes): (&Verdict, usize), width: usize) -> String {
+    let opening =
+        format!("Odds of the target by what you do with {}, and the swell:", left_words(midway));
     let going_on = format!("go on as planned: {}", range_words(&midway.after.percent));
     let again = "stop, and sew the same plan again from the first section".to_owned();
-    let changes = midway.changes.iter().map(|change| (change.chance, change_line(change)));
-    let lines = std::iter::once((verdict.going_on, going_on))
-        .chain(changes)
+    let best = midway.changes.iter().take(changes);
+    let best = best.map(|change| (change.chance, change_line(change)));
+    let courses = std::iter::once((verdict.going_on, going_on))
+        .chain(best)
         .chain([(verdict.beginning_again, again)]);
-    let lines = lines.map(|(chance, words)| course_line(chance, &words, width));
+    let courses: Vec<(String, String)> =
+        courses.map(|(chance, words)| (chance_in_figures(chance), words)).collect();
+    let odds = courses.iter().map(|(odds, _)| odds.len()).max().unwrap_or_default();
+    let (indent, pad) = (odds + 4, " ".repeat(odds + 4));
+    let line = |(chance, words): &(String, String)| {
+        let words = wrapped(words, width.saturating_sub(indent));
+        format!("  {chance:>odds$}  {}", words.replace('\n', &format!("\n{pad}")))
+    };
+    let lines = courses.iter().map(line);
     std::iter::once(wrapped(&opening, width)).chain(lines).collect::<Vec<_>>().join("\n")
-}
-
-fn course_line(chance: f64, words: &str, width: usize) -> String {
-    let odds = format!("{:>11}", chance_in_figures(chance));
-    hanging(&format!("{odds}  {words}"), width, odds.len() + 2)
 }
 
 fn change_line(change: &Resewing) -> String {
     format!("{}: {}", change_words(&change.changed), range_words(&change.percent))
 }
 
-/// `31 % (27 to 35 %)`.
+/// `31 % (27 to 35)`.
 fn range_words(percent: &PercentRange) -> String {
     let (centre, range) = percent_range(percent.q05, percent.q50, percent.q95);
-    format!("{centre} % ({range} %)")
+    format!("{centre} % ({range})")
 }
 
 /// What is done otherwise in the sections left.
@@ -250,10 +255,12 @@ fn caution(advice: Course) -> &'static str {
     }
 }
 
-fn known_line(midway: &Midway) -> String {
+/// What it is based on; `firmly` where that is not the starting beliefs.
+fn known_line(midway: &Midway, firmly: bool) -> String {
     let sewn = plural(midway.part.sewn as usize, "section");
+    let beliefs = if firmly { ", hardly on the starting beliefs" } else { "" };
     match midway.after.trials_used {
-        0 => format!("Based on common practice and the {sewn} sewn."),
-        trials => format!("Based on {} and the {sewn} sewn.", plural(trials, "trial")),
+        0 => format!("Based on common practice and the {sewn} sewn{beliefs}."),
+        trials => format!("Based on {} and the {sewn} sewn{beliefs}.", plural(trials, "trial")),
     }
 }

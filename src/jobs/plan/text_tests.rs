@@ -96,7 +96,7 @@ Asked: 190 leaves of heron wove, knocked down, target 25 to 35 %.
 Their swell against the target:
   1  ::::::::::##########################o########################==
   2  ::::::::::##########################o########################==
-     25                                                             36 %
+     25                                                         35  36 %
   : the target, = 90 % range, # of it on the target, o the middle
 
 Notes (common practice):

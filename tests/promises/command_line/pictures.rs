@@ -44,6 +44,42 @@ fn every_view_has_its_picture_and_none_has_a_code_of_colour_in_a_pipe() {
     }
 }
 
+/// A terminal as it opens has 24 lines. What scrolls away is not read.
+#[test]
+fn an_answer_about_one_book_fits_a_terminal() {
+    let folder = Folder::toured();
+    let long = [&PREDICT[..5], &["--sections", "60", "--sheets", "4", "--on", "2"]].concat();
+    let untried = [
+        &PREDICT[..3],
+        &["--thread", "new cord", "--laid", "0.9mm", "--leaves", "190", "--sheets", "4"],
+        &["--target", "rounded"],
+    ];
+    let mut doubtful = midway();
+    doubtful[14] = "9.94,9.99,9.90";
+    for args in [PREDICT, &long, &untried.concat(), &midway(), &doubtful] {
+        let text = printed(&folder, args, &[]);
+        assert!(text.lines().count() <= 24, "{} lines: {text}", text.lines().count());
+        assert!(text.contains("Based on 14 trials"), "{text}");
+    }
+}
+
+#[test]
+fn the_bounds_of_the_target_stand_under_the_scale() {
+    let folder = Folder::toured();
+    for args in [PREDICT, PLAN, &midway()] {
+        let text = printed(&folder, args, &[]);
+        let lines: Vec<&str> = text.lines().collect();
+        let key = lines.iter().position(|line| line.contains("░ the target")).expect("a key");
+        let (bars, ruler) = (lines[key - 2], lines[key - 1]);
+        let numbers: Vec<&str> = ruler.split_whitespace().collect();
+        assert!(numbers.contains(&"25") && numbers.contains(&"35"), "{ruler}");
+        let end = ruler.find("35").expect("a bound");
+        let band = bars.chars().enumerate().filter(|(_, c)| "░▓".contains(*c)).last();
+        let last = band.map(|(cell, _)| cell).expect("a band");
+        assert!((end..=end + 2).contains(&last), "{bars}\n{ruler}");
+    }
+}
+
 #[test]
 fn a_plain_locale_has_plain_characters() {
     let folder = Folder::toured();
