@@ -75,7 +75,7 @@ pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
     let blocks = |(_, plan): &&(Readiness, Plan)| {
         calibrate(bench, book.config(), plan.clone(), Minutes::default())
     };
-    let next = open.iter().take(ADVISED).map(|one| blocks(one)).collect::<Result<_, _>>()?;
+    let next = open.iter().take(ADVISED).map(blocks).collect::<Result<_, _>>()?;
     let papers = asked.into_iter().map(|(paper, _)| paper).collect();
     Ok(Prospects { thread: Some(thread.name), papers, next })
 }

@@ -91,8 +91,8 @@ fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
     let mut table = PageTable::new(format!("A typical book: {book}"), columns);
     table.rows = report.prospects.papers.iter().map(typical_row).collect();
     let meaning = format!(
-        "A paper is ready when it was tried and this range is at most as wide as a usual target, \
-         {:.0} points (common practice, no source).",
+        "A paper is ready when it was tried and the 90 % range of a typical book is at most as \
+         wide as a usual target, {:.0} points (common practice, no source).",
         Readiness::ROOM
     );
     vec![Block::long(table, "All papers"), Block::Words(meaning)]
@@ -135,7 +135,10 @@ fn blocks_of(calibration: &Calibration) -> Option<String> {
     let then = match (calibration.steps.len(), calibration.reached) {
         (1, true) => "More would hardly narrow its predictions.".to_owned(),
         (1, false) => String::new(),
-        (count, _) => format!("It is the first of {count} worth sewing, about {hours} hours."),
+        (count, true) => format!("It is the first of {count} worth sewing, about {hours} hours."),
+        (count, false) => {
+            format!("After {count} such blocks, about {hours} hours, more would still teach much.")
+        }
     };
     Some(format!(
         "{}: {} of {} with {}, {}, measured {}: about {} minutes. {then}",

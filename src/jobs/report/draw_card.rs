@@ -3,7 +3,7 @@
 use super::answer_card::{Card, SpineCheck};
 use super::draw_card_content::CardView;
 use super::draw_card_picture::{expected, range_on_target};
-use super::draw_card_room::Load;
+use super::draw_card_room::{Letters, Load};
 use super::draw_card_words::{care, change_line, fore_edge, runs_table, target, thread_line};
 use super::draw_thread_path::thread_path;
 use super::draw_thread_way::{STROKES, kettle_words, stretches, supports_words, traverses};
@@ -40,8 +40,8 @@ struct Sheet {
     made: String,
     /// What it was predicted from.
     from: String,
-    /// Whether the letters are smaller, so that it stays on one sheet.
-    is_long: bool,
+    /// How large they are, so that it stays on one sheet.
+    letters: Letters,
     /// The odds, in large letters.
     target: String,
     range: [String; 2],
@@ -78,7 +78,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let plan = plan_line(&card.forecast.plan);
     let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
     let said = [&outcome[..], &divided, &way, &[plan.clone(), MEASURE.to_owned()]].concat();
-    let is_long = !Load {
+    let load = Load {
         words: said.iter().map(String::as_str).collect(),
         care: &care,
         pictures: range_on_target(view, WIDTHS[0]).height
@@ -86,8 +86,8 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         rows: if card.runs.len() > 1 { card.runs.len() + 1 } else { 0 },
         ticks: (ticks.len(), ACROSS[usize::from(!is_short)]),
         checks: card.checks.len(),
-    }
-    .fits();
+    };
+    let letters = load.letters();
     let range = |width| range_on_target(view, width);
     let sheet = Sheet {
         head: Head::plain(title.clone(), &format!("{title}, {made}")),
@@ -95,7 +95,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         plan,
         made: made.to_string(),
         from: format!("{}. {}", config.title, source_line(card.forecast.trials_used)),
-        is_long,
+        letters,
         target: target(&card.forecast),
         range: pair(range, ("The predicted swell on its target", &expected(view)))?,
         outcome: blocks(outcome),

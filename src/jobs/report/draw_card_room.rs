@@ -1,12 +1,13 @@
-//! Whether a card in letters of twelve points stays on one sheet.
+//! The largest letters in which a card stays on one sheet.
 
 use super::draw_card_picture::LETTERS;
 use crate::draw::type_face;
 
 /// What is as wide and as high as both A4 and letter paper within the margins of a card, in pixels
-/// of which 96 make an inch; a little less, for a browser breaks lines as it likes.
-const WIDTH: f64 = 703.0;
-const HEIGHT: f64 = 925.0;
+/// of which 96 make an inch. The width is that of letters without the slack for another font, for
+/// in the height there is some.
+const WIDTH: f64 = 808.0;
+const HEIGHT: f64 = 930.0;
 /// A line of words with its share of the space around it.
 const LINE: f64 = 20.2;
 /// The head, the headings and the room for notes.
@@ -33,17 +34,55 @@ pub(crate) struct Load<'a> {
     pub checks: usize,
 }
 
+/// The letters of a card: twelve points and less.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Letters {
+    Large,
+    Middle,
+    Small,
+}
+
+impl Letters {
+    /// The class of the page that has them.
+    pub fn class(self) -> &'static str {
+        match self {
+            Self::Large => "large",
+            Self::Middle => "middle",
+            Self::Small => "small",
+        }
+    }
+
+    /// Their size over twelve points.
+    fn share(self) -> f64 {
+        match self {
+            Self::Large => 1.0,
+            Self::Middle => 10.5 / 12.0,
+            Self::Small => 0.75,
+        }
+    }
+}
+
 impl Load<'_> {
-    pub fn fits(&self) -> bool {
-        let high =
-            |text: &str, room: f64| LINE * type_face::lines(text, LETTERS, room).len() as f64;
+    /// The largest letters in which there is room for it; the small ones if it is more than that.
+    pub fn letters(&self) -> Letters {
+        let fits = |letters: &Letters| self.height(letters.share()) <= HEIGHT;
+        let sizes = [Letters::Large, Letters::Middle];
+        sizes.into_iter().find(fits).unwrap_or(Letters::Small)
+    }
+
+    fn height(&self, share: f64) -> f64 {
+        let high = |text: &str, room: f64| {
+            LINE * share * type_face::lines(text, LETTERS, room / share).len() as f64
+        };
         let words: f64 = self.words.iter().map(|text| high(text, WIDTH)).sum();
         let care: f64 = self.care.iter().map(|text| high(text, 0.5 * WIDTH)).sum();
-        let spine = TABLE + CHECK * self.checks as f64;
         let (ticks, across) = self.ticks;
         let boxes = TICKS * ticks.div_ceil(across) as f64;
+        let spine = TABLE + CHECK * self.checks as f64;
         let table = TABLE * self.rows as f64;
-        FIXED + words + self.pictures + table + boxes + care.max(spine) <= HEIGHT
+        // Boxes for a pencil shrink less than letters.
+        let pencil = 0.5 * (1.0 + share);
+        share * (FIXED + self.pictures + table) + words + pencil * boxes + care.max(pencil * spine)
     }
 }
 
@@ -52,7 +91,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_usual_card_fits_and_a_full_one_does_not() {
+    fn the_fuller_a_card_the_smaller_its_letters() {
         let line = "a line of words that is about as long as those of a card are, and no longer";
         let care = vec![line.to_owned()];
         let load = |paragraphs: usize, ticks| Load {
@@ -63,7 +102,9 @@ mod tests {
             ticks: (ticks, 8),
             checks: 4,
         };
-        assert!(load(10, 24).fits());
-        assert!(!load(10, 96).fits() && !load(30, 24).fits());
+        assert_eq!(load(10, 24).letters(), Letters::Large);
+        assert_eq!(load(10, 56).letters(), Letters::Middle);
+        assert_eq!(load(10, 96).letters(), Letters::Small);
+        assert_eq!(load(40, 24).letters(), Letters::Small);
     }
 }

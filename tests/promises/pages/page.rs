@@ -328,6 +328,49 @@ fn script() -> String {
     format!("<script>{}</script>", text.trim_end())
 }
 
+/// A page of an empty book has one thing to do and nothing to look at.
+#[test]
+fn an_empty_book_shows_the_one_next_step() {
+    let html = made::page("empty");
+    assert_eq!(html.matches("<code>").count(), 1);
+    assert!(html.contains("record paper</code>") && !html.contains("<svg"), "{html}");
+}
+
+/// Worked out by hand from the sheet: 9.99 and 9.49 at the spine, 7.49 at the fore-edge.
+#[test]
+fn a_trial_has_its_swell_in_the_unit_and_in_per_cent() {
+    let html = made::page("one-trial");
+    for (column, value) in [
+        ("as sewn, mm", "2.50"),
+        ("as sewn, %", "33.4"),
+        ("knocked down, mm", "2.00"),
+        ("knocked down, %", "26.7"),
+    ] {
+        let cell = format!("<td data-of=\"swell {column}\" class=\"number\">{value}</td>");
+        assert!(html.contains(&cell), "no {cell}");
+    }
+}
+
+#[test]
+fn a_report_says_first_what_can_be_planned() {
+    let html = made::page("demonstration");
+    let at = |words: &str| html.find(words).unwrap_or_else(|| panic!("no {words:?}"));
+    assert!(at("Ready to plan with: ") < at("<h3>Sew next</h3>"));
+    assert!(at("<h3>Sew next</h3>") < at("<h3>Doubtful</h3>"));
+    assert!(at("<h3>Doubtful</h3>") < at("<h2>Papers and threads</h2>"));
+}
+
+/// Three sections at each end all along and eighteen two-on are fifteen traverses.
+#[test]
+fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
+    let html = made::page("card");
+    assert_eq!(html.matches("class=\"box\"").count(), 2 * 15);
+    assert!(html.contains("One change would raise the chance to"));
+    assert!(html.contains("<title>The predicted swell on its target</title>"));
+    assert!(html.contains("<title>The thread's path</title>"));
+    assert!(html.contains("class=\"card large\""), "in letters of twelve points");
+}
+
 /// Base64 as RFC 4648 has it.
 fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
