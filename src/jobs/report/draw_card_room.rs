@@ -7,7 +7,7 @@ use crate::draw::type_face;
 /// of which 96 make an inch. The width is that of letters without the slack for another font, for
 /// in the height there is some.
 const WIDTH: f64 = 808.0;
-const HEIGHT: f64 = 930.0;
+const HEIGHT: f64 = 980.0;
 /// A line of words with its share of the space around it.
 const LINE: f64 = 20.2;
 /// The head, the headings and the room for notes.
@@ -103,7 +103,7 @@ mod tests {
             checks: 4,
         };
         assert_eq!(load(10, 24).letters(), Letters::Large);
-        assert_eq!(load(10, 56).letters(), Letters::Middle);
+        assert_eq!(load(10, 64).letters(), Letters::Middle);
         assert_eq!(load(10, 96).letters(), Letters::Small);
         assert_eq!(load(40, 24).letters(), Letters::Small);
     }

@@ -14,10 +14,10 @@ pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     let unsaid = if said { "" } else { ", taken as none were given" };
     let (noun, numbers) = match count {
         1 => ("support", ""),
-        _ => ("supports", ", counted from the kettle where the thread goes in"),
+        _ => ("supports", ", counted from where the thread goes in"),
     };
     format!(
-        "{count} {noun} (tapes, cords, or pairs of holes{unsaid}) between the two kettle \
+        "{count} {noun} (tapes, cords, or pairs of holes{unsaid}) between the kettle \
          stitches{numbers}. The next traverse comes back."
     )
 }
