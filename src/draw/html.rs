@@ -5,12 +5,19 @@
 
 use super::chart::Chart;
 use super::palette;
-use super::render::ChartError;
+use super::pieces::pieces;
+use super::render::{self, ChartError};
 use crate::terminal::mark;
 use crate::terminal::words::tied;
 use askama::Template;
 use jiff::civil::Date;
+use std::fmt::Write;
 use thiserror::Error;
+
+/// The most rows of a table or a list that stand open on a page.
+pub(crate) const OPEN_ROWS: usize = 30;
+/// The only script of a page, by its digest: a browser runs no other.
+const SCRIPT_DIGEST: &str = "sha256-kXq8bV6HNDhHg0t4H/CrCslMsu9fvle/6TvA5VRzItw=";
 
 /// Why a page could not be made.
 #[derive(Debug, Error)]
@@ -23,21 +30,31 @@ pub enum PageError {
     Template(#[from] askama::Error),
 }
 
+/// A long page, with a list of its parts and a field to search it.
 #[derive(Template)]
 #[template(path = "report.html")]
 pub(crate) struct Page {
-    pub kind: PageKind,
-    pub title: String,
+    pub head: Head,
     pub made: String,
     pub parts: Vec<Part>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum PageKind {
-    /// Long, with a list of its parts.
-    Report,
-    /// One sheet at the bench.
-    Card,
+/// What every page begins with: what it may run, its title, its colours, the foot of its sheets.
+#[derive(Clone, Debug, Template)]
+#[template(path = "head.html")]
+pub(crate) struct Head {
+    title: String,
+    /// What of its own a browser may run.
+    script: Option<&'static str>,
+    /// What is printed at the foot of each sheet.
+    foot: String,
+}
+
+/// Blocks one below the other.
+#[derive(Template)]
+#[template(path = "blocks.html")]
+pub(crate) struct Blocks<'a> {
+    pub blocks: &'a [Block],
 }
 
 /// A part of a page under a heading.
@@ -51,11 +68,33 @@ pub(crate) struct Part {
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Block {
+    /// What a part says first and in large letters.
+    Answer(String),
     Words(String),
+    /// A line to be typed.
+    Command(String),
     Heading(String),
     List(Vec<String>),
     Table(PageTable),
     Figure(Figure),
+    /// What is folded away until it is asked for; a print shows it.
+    Fold(Fold),
+}
+
+/// Blocks behind a line that says what they are.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Fold {
+    pub summary: String,
+    pub open: bool,
+    pub blocks: Vec<Block>,
+}
+
+/// A column of a table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Column {
+    pub name: String,
+    /// Whether it has numbers, which end at one line.
+    pub numbers: bool,
 }
 
 /// A table whose first cells name their rows.
@@ -63,14 +102,14 @@ pub(crate) enum Block {
 pub(crate) struct PageTable {
     /// What it shows; may be empty under a heading that says so.
     pub caption: String,
-    pub columns: Vec<String>,
+    pub columns: Vec<Column>,
     pub rows: Vec<Vec<String>>,
 }
 
-/// A chart in two widths, with its caption.
+/// A chart in two widths, with its caption. A long one for a desk is in pieces, each on a sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Figure {
-    pub wide: String,
+    pub wide: Vec<String>,
     pub narrow: String,
     pub caption: String,
 }
@@ -86,31 +125,105 @@ pub struct ChartPair {
 
 impl Block {
     /// With every number tied to its unit.
-    fn tied(self) -> Self {
+    pub fn tied(self) -> Self {
         match self {
+            Self::Answer(text) => Self::Answer(tied(&text)),
             Self::Words(text) => Self::Words(tied(&text)),
             Self::List(items) => Self::List(items.iter().map(|item| tied(item)).collect()),
-            Self::Heading(_) | Self::Table(_) | Self::Figure(_) => self,
+            Self::Fold(Fold { summary, open, blocks }) => Self::Fold(Fold {
+                summary: tied(&summary),
+                open,
+                blocks: blocks.into_iter().map(Self::tied).collect(),
+            }),
+            Self::Command(_) | Self::Heading(_) | Self::Table(_) | Self::Figure(_) => self,
         }
+    }
+
+    /// A table, folded away under `summary` where it is long.
+    pub fn long(table: PageTable, summary: &str) -> Self {
+        if table.rows.len() <= OPEN_ROWS {
+            return Self::Table(table);
+        }
+        let summary = format!("{summary} ({})", table.rows.len());
+        Self::Fold(Fold { summary, open: false, blocks: vec![Self::Table(table)] })
+    }
+}
+
+impl Fold {
+    fn inside(&self) -> Blocks<'_> {
+        Blocks { blocks: &self.blocks }
+    }
+}
+
+impl Part {
+    fn inside(&self) -> Blocks<'_> {
+        Blocks { blocks: &self.blocks }
+    }
+}
+
+impl Head {
+    /// Of a page that runs nothing.
+    pub fn plain(title: String, foot: &str) -> Self {
+        Self { title, script: None, foot: in_style(foot) }
+    }
+
+    /// Of a page with the script that searches it.
+    fn searched(title: String, foot: &str) -> Self {
+        Self { script: Some(SCRIPT_DIGEST), ..Self::plain(title, foot) }
     }
 }
 
 impl Page {
     /// A page of these parts, made on this day.
-    pub fn new(kind: PageKind, title: String, made: Date, parts: Vec<Part>) -> Self {
+    pub fn new(title: String, made: Date, parts: Vec<Part>) -> Self {
         let part = |part: Part| Part {
             blocks: part.blocks.into_iter().map(Block::tied).collect(),
             ..part
         };
-        Self { kind, title, made: made.to_string(), parts: parts.into_iter().map(part).collect() }
+        let head = Head::searched(title.clone(), &format!("{title}, {made}"));
+        Self { head, made: made.to_string(), parts: parts.into_iter().map(part).collect() }
+    }
+}
+
+/// A text as a string of a style sheet, where nothing in it can end the string.
+fn in_style(text: &str) -> String {
+    text.chars().fold(String::new(), |mut string, c| {
+        if c.is_ascii_alphanumeric() || c == ' ' {
+            string.push(c);
+        } else {
+            let _ = write!(string, "\\{:06x}", u32::from(c));
+        }
+        string
+    })
+}
+
+impl Column {
+    /// Of names or words.
+    pub fn words(name: impl Into<String>) -> Self {
+        Self { name: name.into(), numbers: false }
+    }
+
+    pub fn numbers(name: impl Into<String>) -> Self {
+        Self { name: name.into(), numbers: true }
     }
 }
 
 impl PageTable {
     /// A table with these columns.
-    pub fn new(caption: impl Into<String>, columns: &[&str]) -> Self {
-        let columns = columns.iter().map(|&name| name.to_owned()).collect();
+    pub fn new(caption: impl Into<String>, columns: Vec<Column>) -> Self {
         Self { caption: caption.into(), columns, rows: Vec::new() }
+    }
+
+    /// Without the columns after the first in which nothing is said.
+    #[must_use]
+    pub fn without_empty_columns(mut self) -> Self {
+        for at in (1..self.columns.len()).rev() {
+            if self.rows.iter().all(|row| row.get(at).is_none_or(String::is_empty)) {
+                self.columns.remove(at);
+                self.rows.iter_mut().for_each(|row| drop(row.remove(at)));
+            }
+        }
+        self
     }
 }
 
@@ -120,10 +233,49 @@ impl Figure {
     /// # Errors
     /// [`ChartError`].
     pub fn of(pair: &ChartPair) -> Result<Self, ChartError> {
+        let wide = &pair.wide;
+        let parts = pieces(&wide.scene);
+        let title = |at: usize| match parts.len() {
+            1 => wide.title().to_owned(),
+            count => format!("{} ({} of {count})", wide.title(), at + 1),
+        };
+        let piece = |(at, scene)| render::svg(scene, &title(at), wide.caption());
         Ok(Self {
-            wide: pair.wide.figure()?,
+            wide: parts.iter().enumerate().map(piece).collect::<Result<_, _>>()?,
             narrow: pair.narrow.figure()?,
-            caption: pair.wide.caption().to_owned(),
+            caption: wide.caption().to_owned(),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_foot_never_ends_its_string() {
+        let foot = in_style("a\"</style>\\\n");
+        assert_eq!(foot, "a\\000022\\00003c\\00002fstyle\\00003e\\00005c\\00000a");
+    }
+
+    #[test]
+    fn a_column_that_says_nothing_is_left_out() {
+        let columns = ["trial", "hand", "note"].map(Column::words).to_vec();
+        let mut table = PageTable::new("", columns);
+        table.rows = vec![vec!["T1".to_owned(), String::new(), "fine".to_owned()]];
+        let table = table.without_empty_columns();
+        assert_eq!(table.columns, ["trial", "note"].map(Column::words));
+        assert_eq!(table.rows, [["T1", "fine"]]);
+    }
+
+    #[test]
+    fn long_tables_are_folded() {
+        let table = |rows| PageTable {
+            rows: vec![vec!["x".to_owned()]; rows],
+            ..PageTable::new("", vec![Column::words("x")])
+        };
+        assert!(matches!(Block::long(table(OPEN_ROWS), "all"), Block::Table(_)));
+        let Block::Fold(fold) = Block::long(table(OPEN_ROWS + 1), "all") else { panic!() };
+        assert_eq!((fold.summary.as_str(), fold.open), ("all (31)", false));
     }
 }

@@ -7,6 +7,7 @@ pub(crate) mod dates;
 pub(crate) mod html;
 pub(crate) mod layout;
 pub(crate) mod palette;
+pub(crate) mod pieces;
 pub(crate) mod render;
 pub(crate) mod rows;
 pub(crate) mod scene;

@@ -193,7 +193,7 @@ impl Area {
     }
 
     /// The least rectangle with all of these points in it.
-    fn over(points: &[Point]) -> Self {
+    pub fn over(points: &[Point]) -> Self {
         let nothing = Self {
             left: f64::INFINITY,
             right: f64::NEG_INFINITY,

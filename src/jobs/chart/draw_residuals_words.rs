@@ -39,7 +39,7 @@ pub(super) fn caption(view: &ResidualsView, unit: LengthUnit, edge: f64) -> Stri
     let mut sentences = vec![
         format!(
             "Every swell measured, less what the other trials predict of it. {within} of {all} lie \
-             on the ground, where 90 % of sound ones belong."
+             in the grey band, where 90 % of sound ones belong."
         ),
         largest_line(largest, unit),
     ];

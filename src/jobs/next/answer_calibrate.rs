@@ -46,7 +46,7 @@ pub struct Calibration {
 }
 
 /// Whether a doubt is so near to what no trial can reduce.
-fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
+pub(crate) fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
     doubt.swell_mm.powi(2) - never_mm.powi(2) <= CALIBRATED * never_mm.powi(2)
 }
 

@@ -1,5 +1,6 @@
 //! A planned book from flags or a file: what `predict` and its kin have in common.
 
+use super::answer_typical::TYPICAL;
 use super::command_lengths::measured_edge;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
@@ -152,8 +153,9 @@ impl PlanArgs {
             (None, None) => return Err(CliError::Usage(NO_THREAD.to_owned())),
         };
         let has_extent = ["leaves", "pages"].iter().any(|key| run.get(key).is_some());
-        let run = if has_extent { run } else { run.or_say("sections", "24") };
-        Ok(PlanSpec::of_run(run.or_say("sheets", "4")))
+        let (sections, sheets) = TYPICAL;
+        let run = if has_extent { run } else { run.or_say("sections", &sections.to_string()) };
+        Ok(PlanSpec::of_run(run.or_say("sheets", &sheets.to_string())))
     }
 }
 

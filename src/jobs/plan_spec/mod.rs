@@ -2,6 +2,7 @@
 
 pub mod answer_band;
 pub mod answer_question;
+pub(crate) mod answer_typical;
 pub(crate) mod command;
 pub(crate) mod command_lengths;
 pub(crate) mod command_question;

@@ -1,8 +1,10 @@
 //! `report`: one page with everything that the book knows, or the bench card of a plan.
 
+use super::answer_ready::prospects;
+use super::answer_trials::trials_by_paper;
 use super::command_card::{CardArgs, card};
 use super::draw::report_html;
-use super::draw_content::BookReport;
+use super::draw_content::{BookReport, Charts};
 use crate::book::{Book, audit};
 use crate::draw::chart::{Chart, DESK, PHONE};
 use crate::draw::html::{ChartPair, PageError};
@@ -24,6 +26,7 @@ use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan::answer::search;
 use crate::jobs::plan_spec::command::PlanArgs;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
+use crate::jobs::start_and_tour::answer_steps::one_step;
 use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 use crate::observe::Repeats;
 use crate::terminal::exit::ExitStatus;
@@ -49,7 +52,7 @@ Examples:
 Without a plan it writes the report. With a plan it writes a card of one sheet for the bench. \
 Describe the plan as for predict.")]
 #[command(after_long_help = "\
-The page is one file, without scripts, and needs no network. You can print it on A4. Programs \
+The page is one file and needs no network. You can print it on A4 or letter paper. Programs \
 should read `fit --json`, `predict --json` and `gauge --json` instead.")]
 #[command(mut_args(optional))]
 pub(crate) struct Args {
@@ -101,18 +104,20 @@ fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, Cli
     let compared = compared(&book, &bench, session)?;
     let gauge = gauged(&book, &bench);
     let findings = all_doubts(&book, audit(&book, session.today()))?;
-    let mut charts = charts(&book, &bench, compared.as_ref())?;
-    if let Some(typed) = in_mind {
-        charts.push(choices(typed, &book, &bench)?);
-    }
+    let in_mind = in_mind.map(|typed| choices(typed, &book, &bench)).transpose()?;
+    let charts = Charts { in_mind, ..charts(&book, &bench, compared.as_ref())? };
+    let first_step = one_step(&book).map(|(rest, what)| (session.command(rest), what));
     Ok(report_html(&BookReport {
         book: &book,
         made: session.today(),
         learnt: &learn(&book, &bench)?,
+        prospects: &prospects(&book, &bench)?,
         compared: compared.as_ref(),
         gauge: gauge.as_ref(),
         findings: &findings,
+        trials: &trials_by_paper(&book, &bench),
         charts: &charts,
+        first_step,
     })?)
 }
 
@@ -148,19 +153,19 @@ fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliErro
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 
-fn charts(
-    book: &Book,
-    bench: &Bench,
-    compared: Option<&Compared>,
-) -> Result<Vec<ChartPair>, CliError> {
+fn charts(book: &Book, bench: &Bench, compared: Option<&Compared>) -> Result<Charts, CliError> {
     let unit = book.config().unit;
     let blocks = knockdown_view(bench, Measure::Factor);
     let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);
-    let mut charts =
-        vec![pair(&|width| factors(&papers, width)), pair(&|width| knockdown(&blocks, width))];
-    charts.extend(compared.map(|compared| pair(&|width| agreement(compared, unit, width))));
-    charts.push(pair(&|width| history(&sewings, width)));
-    Ok(charts)
+    Ok(Charts {
+        papers: vec![
+            pair(&|width| factors(&papers, width)),
+            pair(&|width| knockdown(&blocks, width)),
+        ],
+        agreement: compared.map(|compared| pair(&|width| agreement(compared, unit, width))),
+        history: pair(&|width| history(&sewings, width)),
+        in_mind: None,
+    })
 }
 
 impl From<PageError> for CliError {

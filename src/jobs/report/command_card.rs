@@ -2,10 +2,13 @@
 
 use super::answer_card;
 use super::answer_card::{AtBench, CardError};
-use super::draw_card::{CardView, card_html};
+use super::answer_change::best_change;
+use super::draw_card::card_html;
+use super::draw_card_content::CardView;
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
 use crate::jobs::plan_spec::command_lengths::height;
+use crate::jobs::plan_spec::command_question::refused;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
@@ -69,11 +72,13 @@ pub(crate) fn card(
     let measured = args.folded.measured(known)?;
     let forecast = spec.forecast(known, measured)?;
     spec.tell_counts(session, &book)?;
+    let change = best_change(&book, &bench, &forecast, at).map_err(refused)?;
     Ok(card_html(&CardView {
         config: book.config(),
         made: session.today(),
         title: title.as_deref(),
         card: &answer_card::card(&bench, forecast, at)?,
+        change: change.as_ref(),
         height_given: args.height.is_some(),
         supports_given: args.stations.is_some(),
     })?)

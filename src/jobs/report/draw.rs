@@ -2,10 +2,9 @@
 
 use super::draw_content::BookReport;
 use super::draw_record::struck;
-use super::{draw_papers, draw_proof, draw_trials};
-use crate::book::Book;
-use crate::draw::html::{Block, Figure, Page, PageError, PageKind, Part};
-use crate::terminal::number::{length, plural};
+use super::{draw_answer, draw_papers, draw_proof, draw_trials};
+use crate::draw::html::{Block, Figure, Fold, OPEN_ROWS, Page, PageError, Part};
+use crate::terminal::number::plural;
 use askama::Template;
 
 /// The report as one HTML page that needs nothing else.
@@ -13,72 +12,48 @@ use askama::Template;
 /// # Errors
 /// [`PageError`].
 pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
-    let parts = vec![
-        glance(report),
-        draw_papers::part(report),
-        pictures(report)?,
-        draw_proof::part(report),
-        doubts(report),
-        draw_trials::part(report.book),
-        how_to_read(),
-    ];
-    let title = report.book.config().title.clone();
-    Ok(Page::new(PageKind::Report, title, report.made, parts).render()?)
-}
-
-/// What the book holds and how far it carries.
-fn glance(report: &BookReport<'_>) -> Part {
-    let book = report.book;
-    let mut words = vec![format!(
-        "{}, {}, {}, {}.",
-        plural(book.papers().len(), "paper"),
-        plural(book.threads().len(), "thread"),
-        plural(book.trials().len(), "trial"),
-        plural(book.readings().len(), "reading"),
-    )];
-    words.extend(span(book));
-    words.push(format!(
-        "Lengths are in {}; the gauge reads to {}.",
-        book.config().unit,
-        length(book.config().resolution, book.config())
-    ));
-    let mut blocks: Vec<Block> = vec![Block::Words(words.join(" "))];
+    let mut parts = Vec::new();
     if report.learnt.trials == 0 {
-        blocks.push(Block::Words(
-            "No trial has been measured yet: everything below is common-practice belief. Sew a \
-             small block, measure spine and fore-edge, knock it down and measure again."
-                .to_owned(),
-        ));
+        parts.push(draw_answer::start(report));
+    } else {
+        parts.push(draw_answer::part(report));
     }
-    Part { id: "glance", heading: "The book at a glance", blocks }
+    parts.extend(in_mind(report)?);
+    if report.learnt.trials > 0 {
+        parts.extend([draw_papers::part(report)?, draw_proof::part(report)?]);
+    }
+    parts.extend(doubts(report));
+    if !report.trials.is_empty() {
+        parts.push(draw_trials::part(report.book, report.trials));
+    }
+    if report.learnt.trials > 0 {
+        parts.push(how_to_read());
+    }
+    let title = report.book.config().title.clone();
+    Ok(Page::new(title, report.made, parts).render()?)
 }
 
-/// From the first sewing to the last.
-fn span(book: &Book) -> Option<String> {
-    let dates = || book.trials().iter().filter_map(|trial| trial.date);
-    let (first, last) = (dates().min()?, dates().max()?);
-    Some(if first == last {
-        format!("Sewn on {first}.")
-    } else {
-        format!("Sewn from {first} to {last}.")
-    })
+/// The ways to sew the book in mind.
+fn in_mind(report: &BookReport<'_>) -> Result<Option<Part>, PageError> {
+    let Some(pair) = &report.charts.in_mind else { return Ok(None) };
+    let blocks = vec![Block::Figure(Figure::of(pair)?)];
+    Ok(Some(Part { id: "in-mind", heading: "The book you have in mind", blocks }))
 }
 
-fn pictures(report: &BookReport<'_>) -> Result<Part, PageError> {
-    let figures = report.charts.iter().map(|pair| Figure::of(pair).map(Block::Figure));
-    let blocks = figures.collect::<Result<Vec<_>, _>>()?;
-    Ok(Part { id: "charts", heading: "Charts", blocks })
-}
-
-fn doubts(report: &BookReport<'_>) -> Part {
-    let mut blocks = vec![if report.findings.is_empty() {
-        Block::Words("Nothing in the book is suspect.".to_owned())
-    } else {
-        let unit = report.book.config().unit;
-        Block::List(report.findings.iter().map(|finding| finding.said(unit)).collect())
-    }];
+/// What to look at again, and what was struck; nothing where there is neither.
+fn doubts(report: &BookReport<'_>) -> Option<Part> {
+    let unit = report.book.config().unit;
+    let mut said: Vec<String> = report.findings.iter().map(|finding| finding.said(unit)).collect();
+    let more = said.split_off(said.len().min(OPEN_ROWS));
+    let mut blocks = Vec::new();
+    blocks.extend((!said.is_empty()).then_some(Block::List(said)));
+    blocks.extend((!more.is_empty()).then(|| {
+        let summary = format!("{} more", plural(more.len(), "entry"));
+        Block::Fold(Fold { summary, open: false, blocks: vec![Block::List(more)] })
+    }));
     blocks.extend(struck(report.book));
-    Part { id: "doubts", heading: "Entries to look at again", blocks }
+    let part = Part { id: "doubts", heading: "Entries to look at again", blocks };
+    (!part.blocks.is_empty()).then_some(part)
 }
 
 fn how_to_read() -> Part {
@@ -101,27 +76,33 @@ fn how_to_read() -> Part {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draw::html::PageTable;
+    use crate::draw::html::{Column, PageTable};
 
     #[test]
     fn a_text_is_never_markup() {
+        let table = PageTable {
+            caption: "<b>".to_owned(),
+            columns: vec![Column::words("<i>"), Column::words("\"><i>")],
+            rows: vec![vec!["<u>".to_owned(), "<u>".to_owned()]],
+        };
+        let folded = Fold {
+            summary: "<s>".to_owned(),
+            open: false,
+            blocks: vec![Block::Command("<script>alert(2)</script>".to_owned())],
+        };
         let blocks = vec![
             Block::Words("<script>alert(1)</script>".to_owned()),
             Block::List(vec!["a & b \"c\" 'd'".to_owned()]),
-            Block::Table(PageTable {
-                caption: "<b>".to_owned(),
-                columns: vec!["<i>".to_owned()],
-                rows: vec![vec!["<u>".to_owned()]],
-            }),
+            Block::Table(table),
+            Block::Fold(folded),
         ];
         let part = Part { id: "x", heading: "X", blocks };
-        let kind = PageKind::Report;
-        let page =
-            Page { kind, title: "<title>".to_owned(), made: String::new(), parts: vec![part] };
-        let html = page.render().unwrap();
-        for bad in ["<script", "<b>", "<i>", "<u>", "<title><title>"] {
+        let made = jiff::civil::date(2026, 1, 5);
+        let html = Page::new("<title></style>".to_owned(), made, vec![part]).render().unwrap();
+        for bad in ["<script>alert", "<b>", "<i>", "<u>", "<s>", "<title><title>"] {
             assert!(!html.contains(bad), "{bad} in {html}");
         }
+        assert_eq!(html.matches("</style>").count(), 1);
         assert!(html.contains("a &#38; b") || html.contains("a &amp; b"), "{html}");
     }
 }

@@ -1,203 +1,206 @@
-//! The bench card: a planned book on one page.
+//! The bench card: a planned book on one sheet.
 
-use super::answer_card::{Card, CardRun, SpineCheck};
-use super::draw_thread_way::{kettle_words, stretches, supports_words};
+use super::answer_card::{Card, SpineCheck};
+use super::draw_card_content::CardView;
+use super::draw_card_picture::{expected, range_on_target};
+use super::draw_card_room::{Letters, Load};
+use super::draw_card_words::{care, change_line, fore_edge, runs_table, target, thread_line};
+use super::draw_thread_path::thread_path;
+use super::draw_thread_way::{STROKES, kettle_words, stretches, supports_words, traverses};
 use crate::book::Config;
-use crate::draw::html::{Block, Page, PageError, PageKind, PageTable, Part};
-use crate::jobs::forecast::answer::Forecast;
-use crate::jobs::forecast::text::{beyond_words, source_line, swell_words};
+use crate::draw::html::{Block, Blocks, Head, PageError};
+use crate::draw::render;
+use crate::draw::scene::Scene;
+use crate::jobs::forecast::text::{beyond_words, source_line};
 use crate::jobs::forecast::text_planned::{divided_line, geometry_line, guards_line};
-use crate::jobs::plan_spec::text::{band_words, pattern_words};
-use crate::jobs::plan_spec::text_way::caution_words;
-use crate::model::Run;
-use crate::terminal::number::{gauged_length, plural, ranged_length, rounded};
-use crate::terminal::odds::chance_in_figures;
-use crate::trade::{Caution, WANTED_ENDS};
+use crate::jobs::plan_spec::text::plan_line;
+use crate::terminal::number::gauged_length;
+use crate::terminal::words::tied;
 use askama::Template;
-use jiff::civil::Date;
 
-/// A height is shown as if it were known to a tenth of this.
-const HEIGHT_STEP_MM: f64 = 10.0;
+/// The widths of a picture on the sheet and on a phone, in pixels: in print a pixel of the first is
+/// one of the sheet's.
+const WIDTHS: [f64; 2] = [700.0, 340.0];
+/// No more traverses than these have their own boxes; of a longer book several share them.
+const MOST_TICKS: usize = 96;
+/// So many pairs of boxes have room side by side, with single numbers and with pairs of them.
+const ACROSS: [usize; 2] = [8, 6];
+/// What is done with the table of the spine.
+const MEASURE: &str = "One reading at the fold, as sewn, at the end of a traverse. Outside the \
+                       range: stop, measure spine and fore-edge at two or three places, and ask \
+                       \u{2018}swellbook midway\u{2019} before you go on.";
 
-/// Everything that a bench card is made of.
-#[derive(Clone, Debug)]
-pub struct CardView<'a> {
-    /// The book that it was predicted from.
-    pub config: &'a Config,
-    /// The day.
-    pub made: Date,
-    /// What the plan is called, where it has a name.
-    pub title: Option<&'a str>,
-    pub card: &'a Card,
-    /// Whether the height was given and not taken.
-    pub height_given: bool,
-    /// Whether the supports were given and not taken.
-    pub supports_given: bool,
+/// The sheet as the template has it.
+#[derive(Template)]
+#[template(path = "card.html")]
+struct Sheet {
+    head: Head,
+    title: String,
+    plan: String,
+    made: String,
+    /// What it was predicted from.
+    from: String,
+    /// How large they are, so that it stays on one sheet.
+    letters: Letters,
+    /// The odds, in large letters.
+    target: String,
+    range: [String; 2],
+    outcome: Vec<Block>,
+    ready: Vec<Block>,
+    /// The drawing of the thread's path, where it can be drawn.
+    path: Option<[String; 2]>,
+    way: Vec<Block>,
+    ticks: Vec<String>,
+    /// Whether all of them are single numbers.
+    is_short: bool,
+    unit: String,
+    checks: Vec<[String; 3]>,
+    measure: &'static str,
+    care: Vec<Block>,
+}
+
+impl Sheet {
+    fn blocks<'b>(&self, blocks: &'b [Block]) -> Blocks<'b> {
+        Blocks { blocks }
+    }
 }
 
 /// The card as one HTML page that needs nothing else.
 ///
 /// # Errors
-/// [`PageError::Template`].
+/// [`PageError`].
 pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
-    let parts = vec![outcome(view), sections(view), sewing(view), spine(view), care(view.card)];
+    let CardView { config, card, made, .. } = view;
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));
-    Ok(Page::new(PageKind::Card, title, view.made, parts).render()?)
+    let ticks = ticks(&traverses(card));
+    let (outcome, way, care) = (outcome(view), way(view), care(card));
+    let is_short = ticks.iter().all(|tick| tick.len() <= 3);
+    let plan = plan_line(&card.forecast.plan);
+    let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
+    let said = [&outcome[..], &divided, &way, &[plan.clone(), MEASURE.to_owned()]].concat();
+    let load = Load {
+        words: said.iter().map(String::as_str).collect(),
+        care: &care,
+        pictures: range_on_target(view, WIDTHS[0]).height
+            + thread_path(card, WIDTHS[0]).map_or(0.0, |path| path.height),
+        rows: if card.runs.len() > 1 { card.runs.len() + 1 } else { 0 },
+        ticks: (ticks.len(), ACROSS[usize::from(!is_short)]),
+        checks: card.checks.len(),
+    };
+    let letters = load.letters();
+    let range = |width| range_on_target(view, width);
+    let sheet = Sheet {
+        head: Head::plain(title.clone(), &format!("{title}, {made}")),
+        title,
+        plan,
+        made: made.to_string(),
+        from: format!("{}. {}", config.title, source_line(card.forecast.trials_used)),
+        letters,
+        target: target(&card.forecast),
+        range: pair(range, ("The predicted swell on its target", &expected(view)))?,
+        outcome: blocks(outcome),
+        ready: ready(card, divided),
+        path: path(card)?,
+        way: blocks(way),
+        is_short,
+        ticks,
+        unit: config.unit.to_string(),
+        checks: card.checks.iter().map(|check| check_row(check, config)).collect(),
+        measure: MEASURE,
+        care: vec![Block::List(care)],
+    };
+    Ok(sheet.render()?)
 }
 
-/// The odds first.
-fn outcome(view: &CardView<'_>) -> Part {
+/// A picture for the sheet and for a phone, with its words for those who cannot see it.
+fn pair(
+    draw: impl Fn(f64) -> Scene,
+    (title, words): (&str, &str),
+) -> Result<[String; 2], PageError> {
+    let [wide, narrow] = WIDTHS.map(|width| render::svg(&draw(width), title, words));
+    Ok([wide?, narrow?])
+}
+
+fn path(card: &Card) -> Result<Option<[String; 2]>, PageError> {
+    let [Some(wide), Some(narrow)] = WIDTHS.map(|width| thread_path(card, width)) else {
+        return Ok(None);
+    };
+    let words = stretches(card).join(" ");
+    let svg = |scene| render::svg(scene, "The thread's path", &words);
+    Ok(Some([svg(&wide)?, svg(&narrow)?]))
+}
+
+fn blocks(words: Vec<String>) -> Vec<Block> {
+    words.into_iter().map(|words| Block::Words(words).tied()).collect()
+}
+
+/// What is said below the picture.
+fn outcome(view: &CardView<'_>) -> Vec<String> {
     let CardView { config, card, .. } = view;
     let forecast = &card.forecast;
-    let edge = forecast.fore_edge;
-    let length = |value| gauged_length(value, 4.0 * edge.sd, config);
-    let how = if forecast.plan.fore_edge.is_some() { "as measured folded" } else { "predicted" };
-    let swell = format!(
-        "Swell, {}: {}. Fore-edge: {} {unit}, give or take {} {unit} ({how}). {}",
-        forecast.plan.state.phrase(),
-        swell_words(forecast, config),
-        length(edge.mean),
-        length(edge.sd),
-        source_line(forecast.trials_used),
-        unit = config.unit,
-    );
-    let mut words = vec![target(forecast), swell];
+    let mut words: Vec<String> = view.change.map(change_line).into_iter().collect();
+    words.push(format!("{} {}", fore_edge(forecast, config), thread_line(view)));
     words.extend(geometry_line(forecast, config));
     words.extend(guards_line(forecast, config));
     words.extend(beyond_words(forecast, config));
-    let blocks = words.into_iter().map(Block::Words).collect();
-    Part { id: "outcome", heading: "Forecast", blocks }
+    words
 }
 
-fn target(forecast: &Forecast) -> String {
-    match (&forecast.target, forecast.chance) {
-        (Some(band), Some(chance)) => format!(
-            "Target {}: {} chance of meeting it.",
-            band_words(band),
-            chance_in_figures(chance)
-        ),
-        (None, _) | (_, None) => "No target was given.".to_owned(),
+/// The runs of a mixed book, and how its leaves divide. The plan of one run says the rest.
+fn ready(card: &Card, divided: Vec<String>) -> Vec<Block> {
+    let runs = (card.runs.len() > 1).then(|| Block::Table(runs_table(card)));
+    runs.into_iter().chain(blocks(divided)).collect()
+}
+
+fn way(view: &CardView<'_>) -> Vec<String> {
+    let card = view.card;
+    let mut words = vec![supports_words(card.supports, view.supports_given)];
+    if thread_path(card, WIDTHS[0]).is_some() {
+        words[0].push_str(STROKES);
+    } else {
+        words.extend(stretches(card));
     }
+    words.push(format!("Kettle stitches: {}", kettle_words(card)));
+    words
 }
 
-/// What is folded and what is laid ready.
-fn sections(view: &CardView<'_>) -> Part {
-    let card = view.card;
-    let columns = ["sections", "folded from", "paper", "thread", "sewn", "thread to lay ready, m"];
-    let mut table = PageTable::new("", &columns);
-    table.rows = card.runs.iter().map(row).collect();
-    let taken = if view.height_given { "" } else { ", taken as none was given" };
-    let unit = view.config.unit;
-    let height = ranged_length(card.height.mm().mm(), HEIGHT_STEP_MM, unit);
-    let mut blocks = vec![
-        Block::Table(table),
-        Block::Words(format!(
-            "{}, {} leaves in all. The thread is for a book {height} {unit} high{taken}, with a \
-             tenth to spare (common practice).",
-            plural(card.forecast.plan.sections() as usize, "section"),
-            card.forecast.plan.leaves(),
-        )),
-    ];
-    blocks.extend(card.forecast.divided.iter().map(|one| Block::Words(divided_line(one))));
-    Part { id: "sections", heading: "Sections and thread", blocks }
+/// A word for each pair of boxes: the sections of a traverse, or of several of a long book.
+fn ticks(traverses: &[(u32, u32)]) -> Vec<String> {
+    let each = traverses.len().div_ceil(MOST_TICKS).max(1);
+    let word = |group: &[(u32, u32)]| {
+        let (first, last) = (group.first()?.0, group.last()?.1);
+        Some(match last - first {
+            0 => format!("{first}"),
+            1 => format!("{first}+{last}"),
+            _ => format!("{first}\u{2013}{last}"),
+        })
+    };
+    traverses.chunks(each).filter_map(word).collect()
 }
 
-fn row(run: &CardRun) -> Vec<String> {
-    let Run { paper, thread, sewing, boned } = &run.run;
-    let first = run.before + 1;
-    let last = run.before + u32::from(sewing.sections());
-    let novelty = |level: Option<usize>| if level.is_some() { "" } else { " (new)" };
-    let shared = run.stretches.iter().any(|stretch| stretch.on > 1);
-    let pattern = pattern_words(if shared { sewing.on() } else { 1 });
-    let boned = if *boned { ", folds boned" } else { "" };
-    vec![
-        if first == last { format!("{first}") } else { format!("{first} to {last}") },
-        plural(sewing.sheets().into(), "sheet"),
-        format!("{}{}", paper.name, novelty(paper.level)),
-        format!("{}{}", thread.name, novelty(thread.level)),
-        format!("{pattern}{boned}"),
-        rounded(run.thread.mm() / 1000.0, 1),
-    ]
-}
-
-fn sewing(view: &CardView<'_>) -> Part {
-    let card = view.card;
-    let blocks = vec![
-        Block::Words(supports_words(card.supports, view.supports_given)),
-        Block::List(stretches(card)),
-        Block::Words(format!("Kettle stitches (common practice): {}", kettle_words(card))),
-    ];
-    Part { id: "sewing", heading: "The way of the thread", blocks }
-}
-
-/// What the caliper is to find on the way.
-fn spine(view: &CardView<'_>) -> Part {
-    let CardView { config, card, .. } = view;
-    let unit = config.unit;
-    let expected = format!("expected, {unit}");
-    let range = format!("90 % range, {unit}");
-    let mut table =
-        PageTable::new("", &["sections sewn", expected.as_str(), range.as_str(), "measured"]);
-    table.rows = card.checks.iter().map(|check| check_row(check, config)).collect();
-    let blocks = vec![
-        Block::Words(
-            "One reading at the fold of the sections sewn so far, at the end of a traverse, \
-             measured as you measure a trial block as sewn:"
-                .to_owned(),
-        ),
-        Block::Table(table),
-        Block::Words(
-            "Outside the range: stop, measure spine and fore-edge at two or three places, and ask \
-             \u{2018}swellbook midway\u{2019} with this plan before you go on."
-                .to_owned(),
-        ),
-    ];
-    Part { id: "spine", heading: "The spine on the way", blocks }
-}
-
-fn check_row(check: &SpineCheck, config: &Config) -> Vec<String> {
+fn check_row(check: &SpineCheck, config: &Config) -> [String; 3] {
     let spine = check.spine;
     let length = |value| gauged_length(value, spine.q95 - spine.q05, config);
-    vec![
+    [
         check.sewn.to_string(),
         length(spine.q50),
-        format!("{} to\u{a0}{}", length(spine.q05), length(spine.q95)),
-        String::new(),
+        tied(&format!("{} to\u{a0}{}", length(spine.q05), length(spine.q95))),
     ]
 }
 
-/// What speaks against it, each once, and the rules of the workshop.
-fn care(card: &Card) -> Part {
-    let mut found: Vec<Caution> = Vec::new();
-    for caution in card.runs.iter().flat_map(|run| &run.cautions) {
-        if !found.contains(caution) {
-            found.push(*caution);
-        }
-    }
-    found.sort_unstable();
-    let mut items: Vec<String> = found.into_iter().map(against).collect();
-    items.push(
-        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
-         rules of your workshop come first. Ask a conservator before you work on anything old or \
-         valuable."
-            .to_owned(),
-    );
-    Part { id: "care", heading: "Take care", blocks: vec![Block::List(items)] }
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// A caution as a sentence of its own.
-fn against(caution: Caution) -> String {
-    let words = match caution {
-        Caution::ShortEnds => {
-            format!("fewer than {WANTED_ENDS} sections at an end of the book are sewn all along")
-        }
-        Caution::ThinThread
-        | Caution::ThickThread
-        | Caution::SkippedKettles
-        | Caution::FewSupports
-        | Caution::ThickSections => caution_words(caution),
-    };
-    let mut letters = words.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{} (common practice).", letters.as_str())
+    #[test]
+    fn every_traverse_has_its_boxes_until_they_are_too_many() {
+        assert_eq!(ticks(&[(1, 1), (2, 3), (4, 6)]), ["1", "2+3", "4\u{2013}6"]);
+        let long: Vec<(u32, u32)> = (1..=200).map(|section| (section, section)).collect();
+        let shared = ticks(&long);
+        assert!(shared.len() <= MOST_TICKS, "{}", shared.len());
+        assert_eq!(
+            (shared[0].as_str(), shared.last().unwrap().as_str()),
+            ("1\u{2013}3", "199+200")
+        );
+    }
 }

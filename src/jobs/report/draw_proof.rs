@@ -3,7 +3,7 @@
 
 use super::draw_content::BookReport;
 use super::draw_record::{drift, track};
-use crate::draw::html::{Block, PageTable, Part};
+use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::text::{answer, doubt};
 use crate::jobs::compare::text_standing::{standing, way_words};
@@ -13,7 +13,10 @@ use crate::terminal::number::ranged_length;
 use crate::units::LengthUnit;
 
 /// The comparison, the track record, the hand, then the gauge.
-pub(crate) fn part(report: &BookReport<'_>) -> Part {
+///
+/// # Errors
+/// [`PageError`].
+pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
     match report.compared {
@@ -24,10 +27,16 @@ pub(crate) fn part(report: &BookReport<'_>) -> Part {
                 .to_owned(),
         )),
     }
+    if let Some(pair) = &report.charts.agreement {
+        blocks.push(Block::Figure(Figure::of(pair)?));
+    }
     blocks.push(Block::Heading("Kept forecasts against what came of them".to_owned()));
     blocks.extend(track(&report.learnt.track));
     blocks.push(Block::Heading("Whether your hand is steady".to_owned()));
     blocks.push(drift(&report.learnt.history));
+    if report.learnt.history.points.len() > 1 {
+        blocks.push(Block::Figure(Figure::of(&report.charts.history)?));
+    }
     blocks.push(Block::Heading("How repeatable the readings are".to_owned()));
     blocks.extend(match report.gauge {
         Some(gauge) => answers(gauge, unit).into_iter().map(Block::Words).collect(),
@@ -36,7 +45,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Part {
                 .to_owned(),
         )],
     });
-    Part { id: "evidence", heading: "How far to trust it", blocks }
+    Ok(Part { id: "evidence", heading: "How far to trust it", blocks })
 }
 
 fn predictions(compared: &Compared, unit: LengthUnit) -> Vec<Block> {
@@ -55,8 +64,12 @@ fn predictions(compared: &Compared, unit: LengthUnit) -> Vec<Block> {
 
 fn ways(compared: &Compared, unit: LengthUnit) -> PageTable {
     let miss = format!("missed by, {unit}");
-    let columns = ["predicted by", miss.as_str(), "90 % range held"];
-    let mut table = PageTable::new("Each trial left out in turn", &columns);
+    let columns = vec![
+        Column::words("predicted by"),
+        Column::numbers(miss),
+        Column::numbers("90 % range held"),
+    ];
+    let mut table = PageTable::new("Each trial left out in turn", columns);
     for way in compared.ways.iter().filter_map(|way| way.score) {
         let Proportion { count, of, .. } = way.score.held;
         let miss = way.score.mean_miss_mm;

@@ -1,7 +1,7 @@
 //! How kept forecasts have fared, whether the hand drifts, and what was struck.
 
 use crate::book::{Book, Strike};
-use crate::draw::html::{Block, PageTable};
+use crate::draw::html::{Block, Column, PageTable};
 use crate::jobs::history::answer::{Drift, History};
 use crate::jobs::history::text::history_text;
 use crate::jobs::track::answer::{Followed, TrackRecord};
@@ -22,14 +22,14 @@ pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
                 same name and measure it in the same state.";
     let mut blocks = vec![Block::Words(track_words(track).unwrap_or_else(|| none.to_owned()))];
     if !track.reliability.is_empty() {
-        let mut table = PageTable::new(PROMISED, &TRACK_COLUMNS);
+        let mut table = PageTable::new(PROMISED, TRACK_COLUMNS.map(Column::words).to_vec());
         table.rows = track.reliability.iter().map(|bin| bin_row(bin).to_vec()).collect();
         blocks.push(Block::Table(table));
     }
     let columns = ["forecast", "made", "state", "90 % range, %", "target", "came out, %"];
-    let mut table = PageTable::new("Kept forecasts", &columns);
+    let mut table = PageTable::new("Kept forecasts", columns.map(Column::words).to_vec());
     table.rows = track.forecasts.iter().map(forecast).collect();
-    blocks.push(Block::Table(table));
+    blocks.push(Block::long(table, "All kept forecasts"));
     blocks
 }
 
@@ -76,12 +76,16 @@ pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();
     }
-    let mut table = PageTable::new("", &["struck", "on", "because"]);
+    let mut table = PageTable::new("", ["struck", "on", "because"].map(Column::words).to_vec());
     let row = |strike: &Strike| {
         let Strike { what, id, reason, date } = strike;
         vec![format!("{what} {id}"), date.to_string(), reason.clone()]
     };
     table.rows = book.struck().iter().map(row).collect();
     let words = "These remain readable in the book's files and are not used.".to_owned();
-    vec![Block::Heading("Struck entries".to_owned()), Block::Words(words), Block::Table(table)]
+    vec![
+        Block::Heading("Struck entries".to_owned()),
+        Block::Words(words),
+        Block::long(table, "All struck entries"),
+    ]
 }

@@ -13,27 +13,23 @@ pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     let count = supports.count();
     let unsaid = if said { "" } else { ", taken as none were given" };
     let (noun, numbers) = match count {
-        1 => ("support", "It is 1".to_owned()),
-        _ => ("supports", format!("They are 1 to {count}")),
+        1 => ("support", ""),
+        _ => ("supports", ", counted from where the thread goes in"),
     };
     format!(
-        "{count} {noun} (tapes, cords, or pairs of holes{unsaid}) between the two kettle stitches. \
-         {numbers} from the kettle where the thread goes in; the next traverse comes back the other \
-         way."
+        "{count} {noun} (tapes, cords, or pairs of holes{unsaid}) between the kettle \
+         stitches{numbers}. The next traverse comes back."
     )
 }
 
+/// What the drawing means by its strokes.
+pub(crate) const STROKES: &str = " Dashes: inside a fold.";
+
 /// What is done at the ends of the traverses (common practice, no source).
-pub(crate) fn kettle_words(card: &Card) -> String {
+pub(crate) fn kettle_words(card: &Card) -> &'static str {
     let stretches = || card.runs.iter().flat_map(|run| &run.stretches);
     let traverses: u32 = stretches().map(|stretch| u32::from(stretch.traverses)).sum();
-    let skipped = if stretches().any(|stretch| stretch.on > 1) {
-        " Where several sections share a traverse, those in which the thread reaches no kettle are \
-         held at the supports alone."
-    } else {
-        ""
-    };
-    let ends = match traverses {
+    match traverses {
         1 => "Tie both ends of the thread off at the kettles.",
         2 => {
             "At the end of the first traverse go up into the next section; at the end of the second \
@@ -44,25 +40,64 @@ pub(crate) fn kettle_words(card: &Card) -> String {
              the loose end of the first; from the third on make a kettle stitch round the link of \
              the sections below. Tie the last off with two."
         }
-    };
-    format!("{ends}{skipped}")
+    }
 }
 
-/// The stretches of a book, one after the other.
-pub(crate) fn stretches(card: &Card) -> Vec<String> {
-    let mut told: Vec<&Stretch> = Vec::new();
-    let mut lines = Vec::new();
+/// A way of the thread, and the sections that it is for.
+#[derive(Clone, Debug)]
+pub(crate) struct Told<'a> {
+    /// `Sections 1 to 3, all along.`, once for every stretch of them, numbered in the order of
+    /// sewing where there are several.
+    pub who: Vec<String>,
+    /// The same with which sections go together.
+    long: Vec<String>,
+    /// The first of the stretches.
+    pub stretch: &'a Stretch,
+}
+
+/// The ways of the thread through a book, each once, in the order of sewing.
+pub(crate) fn told(card: &Card) -> Vec<Told<'_>> {
+    let mut ways: Vec<Told<'_>> = Vec::new();
+    let several = card.runs.iter().map(|run| run.stretches.len()).sum::<usize>() > 1;
+    let mut number = 0;
     for (at, run) in card.runs.iter().enumerate() {
         let before = at.checked_sub(1).and_then(|before| card.runs.get(before));
         for (place, stretch) in run.stretches.iter().enumerate() {
+            number += 1;
+            let counted = if several { format!("{number}. ") } else { String::new() };
             let changed = (place == 0).then(|| changed_thread(before, run)).flatten();
-            let known = told.iter().any(|known| known.spans == stretch.spans);
-            let way = if known { String::new() } else { format!(" {}", way(stretch)) };
-            lines.push(format!("{}{}{way}", who(stretch, run.before), changed.unwrap_or_default()));
-            told.push(stretch);
+            let changed = changed.unwrap_or_default();
+            let long = format!("{counted}{}{changed}", who(stretch, run.before));
+            let who = format!("{counted}{}{changed}", shortly(stretch, run.before));
+            match ways.iter_mut().find(|way| way.stretch.spans == stretch.spans) {
+                Some(way) => {
+                    way.who.push(who);
+                    way.long.push(long);
+                }
+                None => ways.push(Told { who: vec![who], long: vec![long], stretch }),
+            }
         }
     }
-    lines
+    ways
+}
+
+/// The same in words alone, for a reader who cannot see the drawing.
+pub(crate) fn stretches(card: &Card) -> Vec<String> {
+    let said = |way: &Told<'_>| format!("{} {}", way.long.join(" "), self::way(way.stretch));
+    told(card).iter().map(said).collect()
+}
+
+/// The sections of every traverse, in the order of sewing.
+pub(crate) fn traverses(card: &Card) -> Vec<(u32, u32)> {
+    let of = |run: &CardRun| {
+        let before = run.before;
+        let each = run.stretches.iter().flat_map(move |stretch| {
+            let on = u32::try_from(stretch.on).unwrap_or(u32::MAX);
+            stretch.ends().map(move |end| (before + end + 1 - on, before + end))
+        });
+        each.collect::<Vec<_>>()
+    };
+    card.runs.iter().flat_map(of).collect()
 }
 
 fn changed_thread(before: Option<&CardRun>, run: &CardRun) -> Option<String> {
@@ -71,16 +106,27 @@ fn changed_thread(before: Option<&CardRun>, run: &CardRun) -> Option<String> {
     (before != name).then(|| format!(" Go on with {name}."))
 }
 
-/// `Sections 4 to 21, two-on: 9 traverses (4 with 5, 6 with 7, to 20 with 21).`
-fn who(stretch: &Stretch, before: u32) -> String {
+/// `Sections 4 to 21`.
+fn sections(stretch: &Stretch, before: u32) -> String {
     let (first, last) = (before + u32::from(stretch.first), before + u32::from(stretch.last()));
-    let sections = match last - first {
+    match last - first {
         0 => format!("Section {first}"),
         1 => format!("Sections {first} and {last}"),
         _ => format!("Sections {first} to {last}"),
-    };
+    }
+}
+
+/// `Sections 4 to 21, two-on.`
+fn shortly(stretch: &Stretch, before: u32) -> String {
+    let on = u8::try_from(stretch.on).map_or("several at a time", pattern_words);
+    format!("{}, {on}.", sections(stretch, before))
+}
+
+/// `Sections 4 to 21, two-on: 9 traverses (4 with 5, 6 with 7, to 20 with 21).`
+fn who(stretch: &Stretch, before: u32) -> String {
+    let sections = sections(stretch, before);
     if stretch.on == 1 {
-        let each = if last > first { ", each on a traverse of its own" } else { "" };
+        let each = if stretch.traverses > 1 { ", each on a traverse of its own" } else { "" };
         return format!("{sections}, all along{each}.");
     }
     let on = u8::try_from(stretch.on).map_or("several at a time", pattern_words);

@@ -1,46 +1,124 @@
-//! Every trial with its readings.
+//! Every trial with its swell and its readings, by paper.
 
+use super::answer_trials::{Measured, PaperTrials, TrialSwell};
 use crate::book::{Book, Config};
-use crate::draw::html::{Block, PageTable, Part};
-use crate::jobs::entries::text::trial_line;
-use crate::terminal::number::{decimals_for_resolution, rounded};
-use crate::trade::{Edge, Reading, State, Trial};
+use crate::draw::html::{Block, Column, Fold, OPEN_ROWS, PageTable, Part};
+use crate::jobs::plan_spec::text::pattern_words;
+use crate::terminal::number::{decimals_for_resolution, length, plural, rounded};
+use crate::trade::{Edge, Reading, State, Trial, TrialKind};
 
-/// The trials in the order of the book.
-pub(crate) fn part(book: &Book) -> Part {
-    let mut blocks: Vec<Block> = Vec::new();
-    for trial in book.trials() {
-        blocks.push(Block::Heading(trial_line(trial, book.config())));
-        blocks.extend((!trial.note.is_empty()).then(|| Block::Words(trial.note.clone())));
-        blocks.push(readings(book, trial));
-    }
+/// The trials of each paper, folded away where they are many.
+pub(crate) fn part(book: &Book, papers: &[PaperTrials<'_>]) -> Part {
+    let open = book.trials().len() <= OPEN_ROWS;
+    let mut blocks: Vec<Block> =
+        papers.iter().map(|paper| Block::Fold(of_paper(book, paper, open))).collect();
     if blocks.is_empty() {
         blocks.push(Block::Words("No trial yet.".to_owned()));
     }
-    Part { id: "trials", heading: "Every trial with its readings", blocks }
+    Part { id: "trials", heading: "Every trial", blocks }
 }
 
-fn readings(book: &Book, trial: &Trial) -> Block {
-    let own = |state: State| -> Vec<&Reading> {
-        let here = |reading: &&Reading| reading.trial == trial.name && reading.state == state;
-        book.readings().iter().filter(here).collect()
+fn of_paper(book: &Book, paper: &PaperTrials<'_>, open: bool) -> Fold {
+    let readings = Fold {
+        summary: format!("Readings of {}", paper.paper),
+        open: false,
+        blocks: vec![Block::Table(readings(book, paper))],
     };
+    Fold {
+        summary: format!("{}: {}", paper.paper, plural(paper.trials.len(), "trial")),
+        open,
+        blocks: vec![Block::Table(trials(book.config(), paper)), Block::Fold(readings)],
+    }
+}
+
+/// The states that a block has a swell in, in the order of the work.
+fn with_thread() -> impl Iterator<Item = State> {
+    State::ALL.into_iter().filter(|state| state.has_thread())
+}
+
+fn trials(config: &Config, paper: &PaperTrials<'_>) -> PageTable {
+    let mut columns = vec![
+        Column::words("trial"),
+        Column::numbers("date"),
+        Column::words("thread"),
+        Column::numbers("sections \u{d7} sheets"),
+        Column::words("sewn"),
+        Column::words("hand"),
+    ];
+    for state in with_thread() {
+        let phrase = state.phrase();
+        columns.push(Column::numbers(format!("swell {phrase}, {}", config.unit)));
+        columns.push(Column::numbers(format!("swell {phrase}, %")));
+    }
+    columns.push(Column::words("note"));
+    let mut table = PageTable::new("", columns);
+    table.rows = paper.trials.iter().map(|one| row(one, config)).collect();
+    table.without_empty_columns()
+}
+
+fn row(TrialSwell { trial, measured }: &TrialSwell<'_>, config: &Config) -> Vec<String> {
+    let sewing = trial.sewing;
+    let mut row = vec![
+        trial.name.to_string(),
+        trial.date.map(|date| date.to_string()).unwrap_or_default(),
+        trial.thread.to_string(),
+        format!("{} \u{d7} {}", sewing.sections(), sewing.sheets()),
+        sewn(trial, config),
+        trial.hand.as_ref().map(ToString::to_string).unwrap_or_default(),
+    ];
+    for state in with_thread() {
+        row.extend(swell(measured.iter().find(|one| one.state == state), config));
+    }
+    row.push(trial.note.clone());
+    row
+}
+
+/// In the book's unit and in per cent.
+fn swell(measured: Option<&Measured>, config: &Config) -> [String; 2] {
+    let Some(Measured { swell_mm, percent, .. }) = measured else { return Default::default() };
+    let unit = config.unit;
+    let step = config.resolution.mm() / unit.to_mm(1.0);
+    [rounded(swell_mm / unit.to_mm(1.0), decimals_for_resolution(step)), rounded(*percent, 1)]
+}
+
+/// `two-on, ends 3, boned`, and that it was a real book.
+fn sewn(trial: &Trial, config: &Config) -> String {
+    let pattern = match (trial.sewing.on(), trial.sewing.ends()) {
+        (on, 0) => pattern_words(on).to_owned(),
+        (1, _) => pattern_words(1).to_owned(),
+        (on, ends) => format!("{}, ends {ends}", pattern_words(on)),
+    };
+    let mut words = vec![pattern];
+    words.extend(trial.boned.then(|| "boned".to_owned()));
+    let guarded = trial.guards.mm() > 0.0;
+    words.extend(guarded.then(|| format!("guards {}", length(trial.guards, config))));
+    words.extend((trial.kind == TrialKind::Book).then(|| "a book".to_owned()));
+    words.join(", ")
+}
+
+fn readings(book: &Book, paper: &PaperTrials<'_>) -> PageTable {
     let config = book.config();
-    let (spine, fore_edge) =
-        (format!("spine, {}", config.unit), format!("fore-edge, {}", config.unit));
-    let mut table = PageTable::new("", &["state", spine.as_str(), fore_edge.as_str()]);
-    for state in State::ALL {
-        let readings = own(state);
-        if readings.is_empty() {
-            continue;
+    let columns = vec![
+        Column::words("trial"),
+        Column::words("state"),
+        Column::words(format!("spine, {}", config.unit)),
+        Column::words(format!("fore-edge, {}", config.unit)),
+    ];
+    let mut table = PageTable::new("", columns);
+    for trial in paper.trials.iter().map(|one| one.trial) {
+        for state in State::ALL {
+            let own = |one: &&Reading| one.trial == trial.name && one.state == state;
+            let own: Vec<&Reading> = book.readings().iter().filter(own).collect();
+            if own.is_empty() {
+                continue;
+            }
+            let edge = |edge| lengths(&own, edge, config);
+            let (spine, fore_edge) = (edge(Edge::Spine), edge(Edge::ForeEdge));
+            let (name, phrase) = (trial.name.to_string(), state.phrase().to_owned());
+            table.rows.push(vec![name, phrase, spine, fore_edge]);
         }
-        let edge = |edge| lengths(&readings, edge, config);
-        table.rows.push(vec![state.phrase().to_owned(), edge(Edge::Spine), edge(Edge::ForeEdge)]);
     }
-    if table.rows.is_empty() {
-        return Block::Words("Not measured yet.".to_owned());
-    }
-    Block::Table(table)
+    table
 }
 
 /// The readings of one edge, to the step of the gauge.

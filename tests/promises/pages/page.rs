@@ -4,15 +4,18 @@
 use crate::support::folder::Folder;
 use crate::support::pages_of_books as made;
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::OnceLock;
 
-/// The widths of a phone and a desk, in pixels.
-const WIDTHS: [u32; 2] = [390, 1200];
+/// The widths of a phone, a tablet and a desk, in pixels.
+const WIDTHS: [u32; 3] = [390, 820, 1200];
 const CHECKS: &str = include_str!("page_checks.js");
-/// A4 in points, and how far a browser's rounding may be from it.
-const A4: [f64; 2] = [595.28, 841.89];
+/// Sheets by their names in a style sheet, and their sizes in points. Source: CSS Paged Media Module
+/// Level 3, "page-size".
+const SHEETS: [(&str, [f64; 2]); 2] = [("A4", [595.28, 841.89]), ("letter", [612.0, 792.0])];
+/// How far a browser's rounding may be from them.
 const ROUNDING: f64 = 0.5;
 
 /// A browser that draws without a window.
@@ -52,12 +55,19 @@ struct Look {
     console: Vec<String>,
 }
 
+/// A page without its policy, which lets no script of a test run.
+fn unguarded(html: &str) -> String {
+    let kept = |line: &&str| !line.contains("Content-Security-Policy");
+    html.lines().filter(kept).collect::<Vec<_>>().join("\n")
+}
+
 /// Looks at pages with the checks at their ends, each in a frame of each width.
 fn look(browser: &Path, pages: &[(&str, String)]) -> Look {
     let dir = Folder::new();
     let mut frames = String::new();
     for (name, html) in pages {
-        let checked = html.replace("</body>", &format!("<script>{CHECKS}</script></body>"));
+        let checked =
+            unguarded(html).replace("</body>", &format!("<script>{CHECKS}</script></body>"));
         dir.write(&format!("{name}.html"), checked);
         frames.extend(WIDTHS.map(|width| {
             format!(
@@ -93,6 +103,12 @@ fn seen() -> Option<&'static Look> {
 /// Asserts that nothing is wrong with a page at any width, and that it shows so many pictures.
 #[track_caller]
 fn sound(page: &str, pictures: u64) {
+    sound_of(page, pictures, 20);
+}
+
+/// As [`sound`], for a page with more texts than `texts`.
+#[track_caller]
+fn sound_of(page: &str, pictures: u64, texts: u64) {
     let Some(look) = seen() else { return };
     let complaints: Vec<&String> =
         look.console.iter().filter(|line| line.contains(&format!("{page}.html"))).collect();
@@ -101,8 +117,10 @@ fn sound(page: &str, pictures: u64) {
         let name = json!(format!("{page} {width}"));
         let at = look.found.iter().find(|at| at["page"] == name).expect("a page that was seen");
         assert_eq!(at["wrong"], json!([]), "{name}");
-        assert!(at["words"].as_u64() > Some(20), "{at}");
-        assert_eq!(at["pictures"].as_u64(), Some(pictures), "{at}");
+        assert!(at["words"].as_u64() > Some(texts), "{at}");
+        // For a desk a long chart is in pieces.
+        let seen = at["pictures"].as_u64().expect("a count");
+        assert!(seen == pictures || (width > WIDTHS[0] && seen > pictures), "{at}");
     }
 }
 
@@ -113,12 +131,12 @@ fn the_report_of_the_demonstration_is_sound() {
 
 #[test]
 fn the_report_of_an_empty_book_is_sound() {
-    sound("empty", 3);
+    sound_of("empty", 0, 4);
 }
 
 #[test]
 fn the_report_of_one_trial_is_sound() {
-    sound("one-trial", 3);
+    sound("one-trial", 2);
 }
 
 #[test]
@@ -133,8 +151,9 @@ fn the_report_of_names_that_look_like_markup_is_sound() {
 
 #[test]
 fn bench_cards_are_sound() {
-    sound("card", 0);
-    sound("mixed-card", 0);
+    sound("card", 2);
+    sound("mixed-card", 2);
+    sound("all-along-card", 2);
 }
 
 #[test]
@@ -180,10 +199,11 @@ fn the_checks_find_what_is_wrong() {
     }
 }
 
-/// Width and height in points of each page that a browser prints.
-fn printed(browser: &Path, html: &str) -> Vec<[f64; 2]> {
+/// Width and height in points of each page that a browser prints on sheets of this name.
+fn printed(browser: &Path, html: &str, sheet: &str) -> Vec<[f64; 2]> {
     let dir = Folder::new();
-    dir.write("page.html", html);
+    let sized = format!("@page {{ size: {sheet}; }} @page card {{ size: {sheet}; }}</style>");
+    dir.write("page.html", html.replace("</style>", &sized));
     let to = format!("--print-to-pdf={}/page.pdf", dir.path().display());
     run(browser, &dir, &["--no-pdf-header-footer", &to], "page.html");
     let bytes = std::fs::read(dir.path().join("page.pdf")).expect("a printed page");
@@ -197,36 +217,193 @@ fn printed(browser: &Path, html: &str) -> Vec<[f64; 2]> {
 }
 
 #[track_caller]
-fn assert_a4(pages: &[[f64; 2]]) {
+fn assert_size(pages: &[[f64; 2]], (name, size): (&str, [f64; 2])) {
     for page in pages {
-        let off = (page[0] - A4[0]).abs().max((page[1] - A4[1]).abs());
-        assert!(off < ROUNDING, "{page:?} is not A4");
+        let off = (page[0] - size[0]).abs().max((page[1] - size[1]).abs());
+        assert!(off < ROUNDING, "{page:?} is not {name}");
     }
 }
 
 #[test]
-fn a_card_is_one_sheet_of_a4() {
+fn a_card_is_one_sheet_of_a4_or_letter() {
     let Some(browser) = browser() else { return };
-    for card in ["card", "mixed-card"] {
-        let pages = printed(&browser, made::page(card));
-        assert_eq!(pages.len(), 1, "{card}: {pages:?}");
-        assert_a4(&pages);
+    for card in ["card", "mixed-card", "all-along-card"] {
+        for sheet in SHEETS {
+            let pages = printed(&browser, made::page(card), sheet.0);
+            assert_eq!(pages.len(), 1, "{card} on {}: {pages:?}", sheet.0);
+            assert_size(&pages, sheet);
+        }
     }
 }
 
 #[test]
-fn a_report_prints_on_a4() {
+fn a_report_prints_on_a4_and_letter() {
     let Some(browser) = browser() else { return };
-    let pages = printed(&browser, made::page("demonstration"));
-    assert!((3..=8).contains(&pages.len()), "{pages:?}");
-    assert_a4(&pages);
+    for sheet in SHEETS {
+        let pages = printed(&browser, made::page("demonstration"), sheet.0);
+        assert!((3..=9).contains(&pages.len()), "{pages:?}");
+        assert_size(&pages, sheet);
+    }
+}
+
+/// A page whose script never runs prints as many sheets as one that was unfolded by hand.
+#[test]
+fn a_print_shows_what_is_folded_away() {
+    let Some(browser) = browser() else { return };
+    let html = made::page("sixty-papers");
+    let folded = html.matches("<details>").count();
+    assert!(folded > 60, "{folded}");
+    let (head, rest) = html.split_once("<script>").expect("a script");
+    let (_, foot) = rest.split_once("</script>").expect("its end");
+    let still = format!("{head}{foot}");
+    let open = still.replace("<details>", "<details open=\"\">");
+    let sheets = |html: &str| printed(&browser, html, "A4").len();
+    let all = sheets(&open);
+    assert_eq!((sheets(&still), sheets(html)), (all, all));
+    assert!(all > 20, "{all}");
+}
+
+/// What a browser makes of a page, as text, and what its console said.
+fn dumped(browser: &Path, html: &str) -> (String, String) {
+    let dir = Folder::new();
+    dir.write("page.html", html);
+    let output = run(browser, &dir, &["--dump-dom"], "page.html");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (text(&output.stdout), text(&output.stderr))
+}
+
+/// The field of the search is hidden until the script shows it.
+const HIDDEN: &str = "id=\"finder\" hidden=\"\"";
+
+#[test]
+fn a_browser_runs_the_script_of_a_report_and_no_other() {
+    let Some(browser) = browser() else { return };
+    let html = made::page("demonstration");
+    assert!(html.contains(HIDDEN));
+    let (dom, console) = dumped(&browser, html);
+    assert!(!dom.contains(HIDDEN) && !console.contains("CONSOLE"), "{console}");
+    let strange = "<script>document.title = 'changed'</script>\
+                   <img src='data:,' onerror=\"document.title = 'changed'\"></body>";
+    let (dom, console) = dumped(&browser, &html.replace("</body>", strange));
+    assert!(!dom.contains("<title>changed</title>"));
+    assert!(console.contains("Content Security Policy"), "{console}");
+}
+
+/// Types a word into the search of a page; gives what it says it found, and how many rows of all
+/// trials are shown and hidden.
+fn searched(browser: &Path, html: &str, word: &str) -> String {
+    let ask = format!(
+        "<script>addEventListener('load', () => {{
+           const field = document.getElementById('find');
+           field.value = {word}; field.dispatchEvent(new Event('input'));
+           const rows = [...document.querySelectorAll('#trials tbody tr')];
+           const seen = rows.filter((row) => row.checkVisibility());
+           const names = seen.map((row) => row.querySelector('th').textContent);
+           const pre = document.createElement('pre');
+           pre.textContent = 'seen: ' + document.getElementById('found').textContent
+             + '; ' + [...new Set(names)].join(' ') + '.';
+           document.body.append(pre);
+         }});</script></body>",
+        word = json!(word)
+    );
+    let (dom, _) = dumped(browser, &unguarded(html).replace("</body>", &ask));
+    let found = dom.split("<pre>seen: ").nth(1).and_then(|rest| rest.split('.').next());
+    found.expect("the search was tried").to_owned()
+}
+
+#[test]
+fn a_search_unfolds_what_it_finds_and_hides_the_rest() {
+    let Some(browser) = browser() else { return };
+    let html = made::page("sixty-papers");
+    assert_eq!(searched(&browser, html, ""), "; ");
+    // A paper, its trial with its readings, and nothing else.
+    let found = searched(&browser, html, "p06");
+    assert!(found.ends_with("; P06"), "{found}");
+    assert!(searched(&browser, html, "no such thing").starts_with("0 rows; "));
+}
+
+/// The one script of a report.
+fn script() -> String {
+    let text = include_str!("../../../templates/report.js");
+    format!("<script>{}</script>", text.trim_end())
+}
+
+/// A page of an empty book has one thing to do and nothing to look at.
+#[test]
+fn an_empty_book_shows_the_one_next_step() {
+    let html = made::page("empty");
+    assert_eq!(html.matches("<code>").count(), 1);
+    assert!(html.contains("record paper</code>") && !html.contains("<svg"), "{html}");
+}
+
+/// Worked out by hand from the sheet: 9.99 and 9.49 at the spine, 7.49 at the fore-edge.
+#[test]
+fn a_trial_has_its_swell_in_the_unit_and_in_per_cent() {
+    let html = made::page("one-trial");
+    for (column, value) in [
+        ("as sewn, mm", "2.50"),
+        ("as sewn, %", "33.4"),
+        ("knocked down, mm", "2.00"),
+        ("knocked down, %", "26.7"),
+    ] {
+        let cell = format!("<td data-of=\"swell {column}\" class=\"number\">{value}</td>");
+        assert!(html.contains(&cell), "no {cell}");
+    }
+}
+
+#[test]
+fn a_report_says_first_what_can_be_planned() {
+    let html = made::page("demonstration");
+    let at = |words: &str| html.find(words).unwrap_or_else(|| panic!("no {words:?}"));
+    assert!(at("Ready to plan with: ") < at("<h3>Sew next</h3>"));
+    assert!(at("<h3>Sew next</h3>") < at("<h3>Doubtful</h3>"));
+    assert!(at("<h3>Doubtful</h3>") < at("<h2>Papers and threads</h2>"));
+}
+
+/// Three sections at each end all along and eighteen two-on are fifteen traverses.
+#[test]
+fn a_card_has_two_boxes_for_each_traverse_and_names_a_change() {
+    let html = made::page("card");
+    assert_eq!(html.matches("class=\"box\"").count(), 2 * 15);
+    assert!(html.contains("One change would raise the chance to"));
+    assert!(html.contains("<title>The predicted swell on its target</title>"));
+    assert!(html.contains("<title>The thread's path</title>"));
+    assert!(html.contains("class=\"card large\""), "in letters of twelve points");
+}
+
+/// Base64 as RFC 4648 has it.
+fn base64(bytes: &[u8]) -> String {
+    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let group = |three: &[u8]| {
+        let byte = |at: usize| usize::from(three.get(at).copied().unwrap_or(0));
+        let all = byte(0) << 16 | byte(1) << 8 | byte(2);
+        let sign = |at: usize| match at <= three.len() {
+            true => char::from(SIGNS[all >> (18 - 6 * at) & 63]),
+            false => '=',
+        };
+        (0..4).map(sign).collect::<String>()
+    };
+    bytes.chunks(3).map(group).collect()
+}
+
+/// Needs no browser: the digest is that of the text between the tags (CSP Level 3, "script-src").
+#[test]
+fn the_policy_of_a_report_names_its_script_alone() {
+    // RFC 4648, section 10.
+    assert_eq!(["f", "fo", "foo"].map(|text| base64(text.as_bytes())), ["Zg==", "Zm8=", "Zm9v"]);
+    let html = made::page("demonstration");
+    let after = html.split("<script>").nth(1).expect("a script");
+    let script = after.split("</script>").next().expect("its end");
+    let policy = format!("script-src 'sha256-{}'\"", base64(&Sha256::digest(script.as_bytes())));
+    assert!(html.contains(&policy), "expected {policy}");
+    assert!(!made::page("card").contains("script"));
 }
 
 /// Names are text wherever they stand. It needs no browser.
 #[test]
 fn names_are_never_markup() {
     for page in ["markup", "markup-card"] {
-        let html = made::page(page);
+        let html = made::page(page).replace(&script(), "");
         for bad in ["<script", "<img", "<b>", "alert(1)</", "javascript:"] {
             assert!(!html.contains(bad), "{bad} in {page}");
         }
@@ -237,6 +414,8 @@ fn names_are_never_markup() {
 #[test]
 fn a_page_needs_nothing_else() {
     for (name, html) in made::all() {
+        assert!(html.contains("content=\"default-src 'none';"), "{name}");
+        let html = html.replacen(&script(), "", 1);
         for bad in ["<script", "<link", "<img", "<iframe", " src=\"", "url(", "@import"] {
             assert!(!html.contains(bad), "{bad} in {name}");
         }

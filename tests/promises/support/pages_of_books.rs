@@ -100,6 +100,8 @@ fn make() -> Vec<(&'static str, String)> {
     let plan = ["--paper", "Alder bond", "--thread", "flax 25/3", "--sections", "24"];
     let plan = [&plan[..], &["--sheets", "4", "--on", "2", "--ends", "3"]].concat();
     let card = report(&[&plan[..], &["--target", "rounded", "--height", "210mm"]].concat());
+    let along = ["--paper", "Quay laid", "--thread", "flax 18/3", "--sections", "40"];
+    let along = report(&[&along[..], &["--sheets", "3", "--target", "12..22"]].concat());
     let empty = Folder::new();
     empty.run(&["init", "."]).ends(0);
     let one = COLUMNS.to_owned() + &rows("T1", "2026-01-05", "bond", "linen 25", 0.5);
@@ -110,6 +112,7 @@ fn make() -> Vec<(&'static str, String)> {
         ("demonstration", report(&[])),
         ("card", card),
         ("mixed-card", report(&["--plan", "mixed.toml"])),
+        ("all-along-card", along),
         ("empty", empty.run(&["report", "--out", "-"]).ends(0).out),
         ("one-trial", of_sheet("One trial", &one, &[])),
         ("sixty-papers", of_sheet("Sixty papers", &sixty(), &[])),

@@ -1,0 +1,138 @@
+//! A long picture in pieces, each of which fits a printed sheet.
+
+use super::scene::{Area, Scene, Shape, at};
+
+/// The most of a picture for a desk that fits a sheet, its caption below it, in pixels.
+const MOST: f64 = 1120.0;
+/// What is higher is a ground on which rows lie.
+const GROUND: f64 = 320.0;
+/// No piece is shorter than this share of a sheet, be there a gap or not.
+const LEAST: f64 = 0.4;
+
+/// The picture cut where no row is cut through.
+pub(crate) fn pieces(scene: &Scene) -> Vec<Scene> {
+    let mut cuts = vec![0.0];
+    while let Some(from) = cuts.last().copied().filter(|from| scene.height - from > MOST) {
+        cuts.push(cut(scene, from));
+    }
+    cuts.push(scene.height);
+    cuts.windows(2).map(|ends| piece(scene, (ends[0], ends[1]))).collect()
+}
+
+/// The lowest place within a sheet from `from` on that lies between two rows.
+fn cut(scene: &Scene, from: f64) -> f64 {
+    let rows: Vec<(f64, f64)> = scene.shapes.iter().filter_map(row).collect();
+    let marks: Vec<(f64, f64)> =
+        scene.shapes.iter().filter(|shape| !is_ground(shape, 0.0)).filter_map(row).collect();
+    let gap = |all: &[(f64, f64)]| {
+        let is_free = |y: f64| !all.iter().any(|(top, bottom)| *top < y && y < *bottom);
+        let ends = all.iter().map(|(_, bottom)| *bottom);
+        let within = ends.filter(|y| (LEAST * MOST..=MOST).contains(&(y - from)));
+        within.filter(|y| is_free(*y)).max_by(f64::total_cmp)
+    };
+    gap(&rows).or_else(|| gap(&marks)).unwrap_or(from + MOST)
+}
+
+/// From where to where a shape reaches that must stay whole.
+fn row(shape: &Shape) -> Option<(f64, f64)> {
+    if is_ground(shape, GROUND) {
+        return None;
+    }
+    let (top, bottom) = reach(shape);
+    Some((top - 2.0, bottom + 2.0))
+}
+
+/// Whether it is a patch or an upright line that is higher than this.
+fn is_ground(shape: &Shape, height: f64) -> bool {
+    let (top, bottom) = reach(shape);
+    match shape {
+        Shape::Fill { .. } | Shape::Line { .. } => bottom - top > height,
+        Shape::Patch { .. } | Shape::Mark { .. } | Shape::Text { .. } => false,
+    }
+}
+
+fn reach(shape: &Shape) -> (f64, f64) {
+    match shape {
+        Shape::Fill { area, .. } => (area.top, area.bottom),
+        Shape::Patch { corners, .. } => {
+            let area = Area::over(corners);
+            (area.top, area.bottom)
+        }
+        Shape::Line { from, to, .. } => (from.y.min(to.y), from.y.max(to.y)),
+        Shape::Mark { at, size, .. } => (at.y - size / 2.0, at.y + size / 2.0),
+        Shape::Text { at, size, .. } => (at.y - size / 2.0, at.y + size / 2.0),
+    }
+}
+
+/// What of a picture lies between two heights.
+fn piece(scene: &Scene, (top, bottom): (f64, f64)) -> Scene {
+    let shapes = scene.shapes.iter().filter_map(|shape| clipped(shape, (top, bottom)));
+    Scene {
+        width: scene.width,
+        height: bottom - top,
+        shapes: shapes.map(|shape| shape.lowered(-top)).collect(),
+    }
+}
+
+fn clipped(shape: &Shape, (top, bottom): (f64, f64)) -> Option<Shape> {
+    let (from, to) = reach(shape);
+    let middle = (from + to) / 2.0;
+    match shape.clone() {
+        Shape::Fill { mut area, tone } => {
+            (area.top, area.bottom) = (area.top.max(top), area.bottom.min(bottom));
+            (area.top < area.bottom).then_some(Shape::Fill { area, tone })
+        }
+        Shape::Line { from: one, to: other, tone, width, dashed } if one.x == other.x => {
+            let (from, to) = (at(one.x, from.max(top)), at(one.x, to.min(bottom)));
+            (from.y < to.y).then_some(Shape::Line { from, to, tone, width, dashed })
+        }
+        // A slanting line that belongs to both sides goes to both; the sheet's edge cuts it.
+        whole @ Shape::Line { .. } => (from < bottom && to >= top).then_some(whole),
+        whole => (top <= middle && middle < bottom).then_some(whole),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::palette::Tone;
+    use super::super::scene::{Anchor, Form};
+    use super::*;
+
+    /// Rows of a name and a mark, forty pixels each, on one ground.
+    fn rows(count: usize) -> Scene {
+        let height = 40.0 * count as f64;
+        let mut scene = Scene { height, ..Scene::new(900.0) };
+        scene.fill(Area { left: 100.0, top: 0.0, right: 800.0, bottom: height }, Tone::Steady);
+        scene.line(at(450.0, 0.0), at(450.0, height), Tone::Rule, 0.5);
+        for index in 0..count {
+            let y = 40.0 * index as f64 + 20.0;
+            scene.text(at(90.0, y), format!("row {index}"), (13.0, Tone::Ink), Anchor::End);
+            scene.mark(at(450.0, y), Form::Disc, Tone::After, 10.0);
+        }
+        scene
+    }
+
+    #[test]
+    fn a_short_picture_stays_whole() {
+        let scene = rows(20);
+        assert_eq!(pieces(&scene), [scene]);
+    }
+
+    #[test]
+    fn every_row_is_on_one_sheet_and_none_is_lost() {
+        let scene = rows(100);
+        let pieces = pieces(&scene);
+        assert!(pieces.len() > 3 && pieces.iter().all(|piece| piece.height <= MOST));
+        let total: f64 = pieces.iter().map(|piece| piece.height).sum();
+        assert!((total - scene.height).abs() < 1e-9, "{total}");
+        let mut seen = 0;
+        for piece in &pieces {
+            for shape in &piece.shapes {
+                let (top, bottom) = reach(shape);
+                assert!(top >= 0.0 && bottom <= piece.height, "{shape:?}");
+                seen += usize::from(matches!(shape, Shape::Text { .. }));
+            }
+        }
+        assert_eq!(seen, 100);
+    }
+}

@@ -1,0 +1,66 @@
+//! The one change of a plan that would raise its odds much.
+
+use super::answer_card::AtBench;
+use crate::book::Book;
+use crate::jobs::fitted::Bench;
+use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::plan::answer::SearchError;
+use crate::jobs::plan::answer_changes::{Change, Changed, Current, changes};
+use crate::jobs::plan_spec::answer_question::Question;
+use crate::model::Run;
+use crate::trade::{Caution, Guards};
+
+/// A change is worth a line on the card when it adds so much to the odds: as much as part-way
+/// through a sewing (our choice, no source).
+const MUCH: f64 = 0.10;
+/// Sheets to choose from, as for `plan`.
+const SHEETS: (u16, u16) = (1, 8);
+
+/// The best single change of a book of one paper and one thread, where it adds much to the odds of
+/// the target. A mixed book has none: its runs are seldom changed alike.
+///
+/// # Errors
+/// [`SearchError`].
+pub fn best_change(
+    book: &Book,
+    bench: &Bench,
+    forecast: &Forecast,
+    at: AtBench,
+) -> Result<Option<Changed>, SearchError> {
+    let plan = &forecast.plan;
+    let ([Run { paper, thread, sewing, boned }], Some(target), Some(chance)) =
+        (plan.runs(), &forecast.target, forecast.chance)
+    else {
+        return Ok(None);
+    };
+    let stock = book.threads().iter().filter_map(|thread| bench.thread(&thread.name));
+    let question = Question {
+        paper: paper.clone(),
+        threads: stock.collect(),
+        leaves: plan.leaves(),
+        sheets: SHEETS,
+        state: plan.state,
+        hand: plan.hand,
+        guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
+        fore_edge: plan.fore_edge,
+        height: at.height,
+        supports: Some(u16::from(at.supports.count())),
+        exposed: false,
+        target: target.clone(),
+    };
+    let current = Current {
+        thread: thread.clone(),
+        sheets: sewing.sheets(),
+        on: sewing.on(),
+        ends: Some(sewing.ends()),
+        boned: *boned,
+    };
+    let (_, changed) = changes(bench, &question, &current)?;
+    // Repairs are known for the sections that are planned.
+    let is_known = |one: &Changed| question.guards.is_none() || one.change != Change::Sheets;
+    let is_sound = |one: &Changed| {
+        one.choice.cautions.iter().all(|caution| *caution == Caution::SkippedKettles)
+    };
+    let best = changed.into_iter().find(|one| is_known(one) && is_sound(one));
+    Ok(best.filter(|one| one.choice.chance >= chance + MUCH))
+}

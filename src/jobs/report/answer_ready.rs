@@ -1,0 +1,104 @@
+//! Which papers a book can be planned with, and what to sew for those that are nearest to it.
+
+use crate::book::Book;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::next::answer_calibrate::{Calibration, calibrate, is_calibrated};
+use crate::jobs::next::answer_minutes::Minutes;
+use crate::jobs::plan_spec::answer_band::Band;
+use crate::jobs::plan_spec::answer_typical::TYPICAL;
+use crate::model::{Doubt, Plan, PlannedPaper, PlannedThread, Run, Wondered};
+use crate::trade::{Name, Sewing, State};
+
+/// So many papers are given their next blocks.
+const ADVISED: usize = 3;
+
+/// What is predicted of a typical book of a paper.
+#[derive(Clone, Debug)]
+pub struct Readiness {
+    pub paper: Name,
+    /// Its trials.
+    pub trials: usize,
+    /// The swell of a typical book of it in per cent, knocked down.
+    pub swell: PercentRange,
+    /// What trials could still take away of its variance, over what none can.
+    open: f64,
+    /// Whether that is so little that `next` would ask for no more blocks.
+    is_calibrated: bool,
+}
+
+impl Readiness {
+    /// Percentage points that a usual target has room for.
+    pub const ROOM: f64 = 2.0 * Band::ROOM;
+
+    /// Whether it was tried and the range has room in a usual target.
+    pub fn is_ready(&self) -> bool {
+        self.trials > 0 && self.width() <= Self::ROOM
+    }
+
+    fn width(&self) -> f64 {
+        self.swell.q95 - self.swell.q05
+    }
+}
+
+/// What a book is good for.
+#[derive(Clone, Debug)]
+pub struct Prospects {
+    /// The thread of the typical book, which most trials have; `None` without threads.
+    pub thread: Option<Name>,
+    /// The papers, the one with the narrowest range first.
+    pub papers: Vec<Readiness>,
+    /// The blocks for papers that trials can still teach much: those that are nearest to being
+    /// ready, then those with most to learn.
+    pub next: Vec<Calibration>,
+}
+
+/// Asks a typical book of every paper.
+///
+/// # Errors
+/// [`BenchError`].
+pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
+    let Some(thread) = bench.usual_thread().and_then(|name| bench.thread(name)) else {
+        return Ok(Prospects { thread: None, papers: Vec::new(), next: Vec::new() });
+    };
+    let plans: Vec<Plan> =
+        (book.papers().iter()).filter_map(|paper| typical(bench, &paper.name, &thread)).collect();
+    let mut asked: Vec<(Readiness, Plan)> = plans
+        .into_iter()
+        .map(|plan| Ok((readiness(bench, &plan)?, plan)))
+        .collect::<Result<_, BenchError>>()?;
+    asked.sort_by(|a, b| a.0.width().total_cmp(&b.0.width()));
+    let (mut ready, mut open): (Vec<_>, Vec<_>) =
+        asked.iter().filter(|(paper, _)| !paper.is_calibrated).partition(|one| one.0.is_ready());
+    ready.sort_by(|a, b| b.0.open.total_cmp(&a.0.open));
+    open.extend(ready);
+    let blocks = |(_, plan): &&(Readiness, Plan)| {
+        calibrate(bench, book.config(), plan.clone(), Minutes::default())
+    };
+    let next = open.iter().take(ADVISED).map(blocks).collect::<Result<_, _>>()?;
+    let papers = asked.into_iter().map(|(paper, _)| paper).collect();
+    Ok(Prospects { thread: Some(thread.name), papers, next })
+}
+
+/// A typical book of a paper; `None` for one that is not in the fit.
+fn typical(bench: &Bench, paper: &Name, thread: &PlannedThread) -> Option<Plan> {
+    let (sections, sheets) = TYPICAL;
+    let sewing = Sewing::new(sections, sheets, 1, 0).ok()?;
+    let run = Run { paper: bench.paper(paper)?, thread: thread.clone(), sewing, boned: false };
+    Plan::new(vec![run], State::Knocked).ok()
+}
+
+fn readiness(bench: &Bench, plan: &Plan) -> Result<Readiness, BenchError> {
+    let (all, fit) = (&bench.observations, &bench.fit);
+    let worth = fit.wonder(Wondered { all, plan, sewn: &[], others: &[] })?;
+    let Doubt { swell_mm, .. } = worth.before;
+    let PlannedPaper { name, level, .. } = plan.runs()[0].paper.clone();
+    let own = |trial: &usize| Some(all.trials[*trial].paper) == level;
+    Ok(Readiness {
+        paper: name,
+        trials: all.observed_trials().into_iter().filter(own).count(),
+        swell: PercentRange::of(&fit.predict(plan)),
+        open: (swell_mm / worth.never_mm).powi(2) - 1.0,
+        is_calibrated: is_calibrated(worth.before, worth.never_mm),
+    })
+}

@@ -1,0 +1,197 @@
+//! What the reader of a report wants to know first: what can be planned, what to sew next, what is
+//! doubtful.
+
+use super::answer_ready::Readiness;
+use super::draw_content::BookReport;
+use crate::book::{Book, Finding, Severity};
+use crate::draw::html::{Block, Column, PageTable, Part};
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::next::answer_calibrate::Calibration;
+use crate::jobs::next::answer_choice::TrialChoice;
+use crate::jobs::plan_spec::answer_typical::TYPICAL;
+use crate::jobs::plan_spec::text::sewing_words;
+use crate::terminal::number::{length, plural, rounded};
+use crate::terminal::words::percent_range;
+
+/// So many papers are named before the others are counted.
+const NAMED: usize = 8;
+/// So many findings are shown before the others are counted.
+const SHOWN: usize = 3;
+
+/// The answer first, then the work, then the doubts, then what it is all based on.
+pub(crate) fn part(report: &BookReport<'_>) -> Part {
+    let mut blocks = vec![Block::Answer(ready(report))];
+    blocks.extend(typical_books(report));
+    blocks.extend(next(report));
+    blocks.extend(doubtful(report));
+    blocks.push(Block::Words(holding(report.book)));
+    Part { id: "answer", heading: "What this book can do", blocks }
+}
+
+/// The one next step of a book without a measured trial.
+pub(crate) fn start(report: &BookReport<'_>) -> Part {
+    let (command, what) = match &report.first_step {
+        Some((command, what)) => (command.clone(), *what),
+        None => ("swellbook record readings".to_owned(), "what the gauge reads on a trial"),
+    };
+    let mut blocks = vec![
+        Block::Answer(format!("Next: record {what}.")),
+        Block::Command(command),
+        Block::Words(
+            "No trial has been measured yet, so this book has nothing of its own to say. Once a \
+             trial block is sewn and measured, this page shows what it taught."
+                .to_owned(),
+        ),
+    ];
+    let book = report.book;
+    let is_empty = book.papers().is_empty() && book.threads().is_empty();
+    blocks.extend((!is_empty).then(|| Block::Words(holding(book))));
+    Part { id: "answer", heading: "Start here", blocks }
+}
+
+/// Names in a sentence: all of a few, else the first and how many more.
+fn listed(names: &[&str]) -> String {
+    if names.len() > NAMED {
+        return format!("{} and {} more", names[..NAMED].join(", "), names.len() - NAMED);
+    }
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        Some((last, _)) => (*last).to_owned(),
+        None => String::new(),
+    }
+}
+
+fn ready(report: &BookReport<'_>) -> String {
+    let papers = &report.prospects.papers;
+    let is_ready = papers.iter().filter(|paper| paper.is_ready());
+    let names: Vec<&str> = is_ready.map(|paper| paper.paper.as_str()).collect();
+    match (names.len(), papers.len()) {
+        (0, _) => "No paper is ready to plan with yet.".to_owned(),
+        (ready, all) if ready == all => format!("Ready to plan with: {}.", listed(&names)),
+        (ready, all) => format!("Ready to plan with: {} ({ready} of {all}).", listed(&names)),
+    }
+}
+
+/// What is predicted of a typical book of each paper, and whether trials would narrow it.
+fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
+    let Some(thread) = &report.prospects.thread else { return Vec::new() };
+    let (sections, sheets) = TYPICAL;
+    let book = format!(
+        "{} of {} with {thread}, sewn all along, knocked down",
+        plural(sections.into(), "section"),
+        plural(sheets.into(), "sheet")
+    );
+    let columns = vec![
+        Column::words("paper"),
+        Column::numbers("trials"),
+        Column::numbers("swell, %"),
+        Column::numbers("90 % range, %"),
+        Column::words("to plan with"),
+    ];
+    let mut table = PageTable::new(format!("A typical book: {book}"), columns);
+    table.rows = report.prospects.papers.iter().map(typical_row).collect();
+    let meaning = format!(
+        "A paper is ready when it was tried and the 90 % range of a typical book is at most as \
+         wide as a usual target, {:.0} points (common practice, no source).",
+        Readiness::ROOM
+    );
+    vec![Block::long(table, "All papers"), Block::Words(meaning)]
+}
+
+fn typical_row(paper: &Readiness) -> Vec<String> {
+    let PercentRange { q05, q50, q95 } = paper.swell;
+    let (middle, range) = percent_range(q05, q50, q95);
+    let ready = match (paper.is_ready(), paper.trials) {
+        (true, _) => "ready",
+        (false, 0) => "not tried yet",
+        (false, _) => "not yet",
+    };
+    vec![paper.paper.to_string(), paper.trials.to_string(), middle, range, ready.to_owned()]
+}
+
+fn next(report: &BookReport<'_>) -> Vec<Block> {
+    let blocks: Vec<String> = report.prospects.next.iter().filter_map(blocks_of).collect();
+    let heading = Block::Heading("Sew next".to_owned());
+    match (blocks.is_empty(), &report.prospects.thread) {
+        (false, _) => vec![heading, Block::List(blocks)],
+        (true, None) => Vec::new(),
+        (true, Some(_)) => vec![
+            heading,
+            Block::Words(
+                "More trials would hardly narrow the prediction of any typical book. For a special \
+                 book, ask \u{2018}swellbook next\u{2019} with its plan."
+                    .to_owned(),
+            ),
+        ],
+    }
+}
+
+/// `Quay laid: 16 sections of 5 sheets with flax 25/3 …`.
+fn blocks_of(calibration: &Calibration) -> Option<String> {
+    let first: &TrialChoice = calibration.steps.first()?;
+    let (run, sewing) = (&first.block.run, first.block.run.sewing);
+    let states: Vec<&str> = first.block.states.iter().map(|state| state.phrase()).collect();
+    let hours = rounded(calibration.total_minutes / 60.0, 1);
+    let then = match (calibration.steps.len(), calibration.reached) {
+        (1, true) => "More would hardly narrow its predictions.".to_owned(),
+        (1, false) => String::new(),
+        (count, true) => format!("It is the first of {count} worth sewing, about {hours} hours."),
+        (count, false) => {
+            format!("After {count} such blocks, about {hours} hours, more would still teach much.")
+        }
+    };
+    Some(format!(
+        "{}: {} of {} with {}, {}, measured {}: about {} minutes. {then}",
+        run.paper.name,
+        plural(sewing.sections().into(), "section"),
+        plural(sewing.sheets().into(), "sheet"),
+        run.thread.name,
+        sewing_words(sewing.on(), sewing.ends()),
+        listed(&states),
+        rounded(first.minutes, 0)
+    ))
+}
+
+fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
+    let is_doubt = |finding: &&Finding| finding.severity() == Severity::Check;
+    let unit = report.book.config().unit;
+    let found: Vec<String> =
+        report.findings.iter().filter(is_doubt).map(|finding| finding.said(unit)).collect();
+    let heading = Block::Heading("Doubtful".to_owned());
+    if found.is_empty() {
+        return vec![heading, Block::Words("Nothing in the book looks wrong.".to_owned())];
+    }
+    let more = found.len().saturating_sub(SHOWN);
+    let mut blocks = vec![heading, Block::List(found.into_iter().take(SHOWN).collect())];
+    blocks.extend((more > 0).then(|| Block::Words(format!("And {more} more, listed below."))));
+    blocks
+}
+
+/// What the book holds, and since when.
+fn holding(book: &Book) -> String {
+    let mut words = vec![format!(
+        "The book holds {}, {}, {} and {}.",
+        plural(book.papers().len(), "paper"),
+        plural(book.threads().len(), "thread"),
+        plural(book.trials().len(), "trial"),
+        plural(book.readings().len(), "reading"),
+    )];
+    words.extend(span(book));
+    words.push(format!(
+        "Lengths are in {}; the gauge reads to {}.",
+        book.config().unit,
+        length(book.config().resolution, book.config())
+    ));
+    words.join(" ")
+}
+
+/// From the first sewing to the last.
+fn span(book: &Book) -> Option<String> {
+    let dates = || book.trials().iter().filter_map(|trial| trial.date);
+    let (first, last) = (dates().min()?, dates().max()?);
+    Some(if first == last {
+        format!("Sewn on {first}.")
+    } else {
+        format!("Sewn from {first} to {last}.")
+    })
+}

@@ -1,0 +1,145 @@
+//! The sentences of the bench card.
+
+use super::answer_card::{Card, CardRun};
+use super::draw_card_content::CardView;
+use crate::book::Config;
+use crate::draw::html::{Column, PageTable};
+use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::plan::answer_changes::{Change, Changed};
+use crate::jobs::plan_spec::text::{band_words, pattern_words, sewing_words};
+use crate::jobs::plan_spec::text_way::caution_words;
+use crate::model::Run;
+use crate::terminal::number::{gauged_length, plural, ranged_length, rounded};
+use crate::terminal::odds::chance_in_figures;
+use crate::trade::{Caution, WANTED_ENDS};
+
+/// A height is shown as if it were known to a tenth of this.
+const HEIGHT_STEP_MM: f64 = 10.0;
+
+pub(crate) fn target(forecast: &Forecast) -> String {
+    match (&forecast.target, forecast.chance) {
+        (Some(band), Some(chance)) => format!(
+            "{} chance of meeting the target ({})",
+            chance_in_figures(chance),
+            band_words(band)
+        ),
+        (None, _) | (_, None) => "No target was given".to_owned(),
+    }
+}
+
+/// What one change would do.
+pub(crate) fn change_line(changed: &Changed) -> String {
+    let way = &changed.choice.way;
+    let (sections, sheets) = (way.sewing.sections(), way.sewing.sheets());
+    let words = match changed.change {
+        Change::Thread => format!("sew with {}", way.thread.name),
+        Change::Sheets => format!(
+            "fold {} of {}",
+            plural(sections.into(), "section"),
+            plural(sheets.into(), "sheet")
+        ),
+        Change::On => sewing_words(way.sewing.on(), way.sewing.ends()).replacen("sewn", "sew", 1),
+        Change::Boned if way.boned => "bone the folds".to_owned(),
+        Change::Boned => "leave the folds unboned".to_owned(),
+    };
+    let chance = chance_in_figures(changed.choice.chance);
+    format!("One change would raise the chance to {chance}: {words}.")
+}
+
+pub(crate) fn fore_edge(forecast: &Forecast, config: &Config) -> String {
+    let edge = forecast.fore_edge;
+    let length = |value| gauged_length(value, 4.0 * edge.sd, config);
+    let how = if forecast.plan.fore_edge.is_some() { "as measured folded" } else { "predicted" };
+    format!(
+        "Fore-edge {} {unit}, give or take {} {unit} ({how}).",
+        length(edge.mean),
+        length(edge.sd),
+        unit = config.unit
+    )
+}
+
+/// How much of which thread, for which height.
+pub(crate) fn thread_line(view: &CardView<'_>) -> String {
+    let card = view.card;
+    let metres = |run: &CardRun| rounded(run.thread.mm() / 1000.0, 1);
+    let threads = match &card.runs[..] {
+        [run] => format!("{} m of {}", metres(run), run.run.thread.name),
+        _ => "the thread of each line".to_owned(),
+    };
+    let taken = if view.height_given { "" } else { ", taken as none was given" };
+    let unit = view.config.unit;
+    let height = ranged_length(card.height.mm().mm(), HEIGHT_STEP_MM, unit);
+    format!(
+        "Lay ready {threads}, for a book {height} {unit} high{taken}, with a tenth to spare \
+         (common practice)."
+    )
+}
+
+/// The runs of a mixed book.
+pub(crate) fn runs_table(card: &Card) -> PageTable {
+    let columns = vec![
+        Column::words("sections"),
+        Column::words("folded from"),
+        Column::words("paper"),
+        Column::words("thread"),
+        Column::words("sewn"),
+        Column::numbers("thread, m"),
+    ];
+    let mut table = PageTable::new("", columns);
+    table.rows = card.runs.iter().map(row).collect();
+    table
+}
+
+fn row(run: &CardRun) -> Vec<String> {
+    let Run { paper, thread, sewing, boned } = &run.run;
+    let first = run.before + 1;
+    let last = run.before + u32::from(sewing.sections());
+    let novelty = |level: Option<usize>| if level.is_some() { "" } else { " (new)" };
+    let shared = run.stretches.iter().any(|stretch| stretch.on > 1);
+    let pattern = pattern_words(if shared { sewing.on() } else { 1 });
+    let boned = if *boned { ", boned" } else { "" };
+    vec![
+        if first == last { format!("{first}") } else { format!("{first} to {last}") },
+        plural(sewing.sheets().into(), "sheet"),
+        format!("{}{}", paper.name, novelty(paper.level)),
+        format!("{}{}", thread.name, novelty(thread.level)),
+        format!("{pattern}{boned}"),
+        rounded(run.thread.mm() / 1000.0, 1),
+    ]
+}
+
+/// What speaks against it, each once, and the rules of the workshop.
+pub(crate) fn care(card: &Card) -> Vec<String> {
+    let mut found: Vec<Caution> = Vec::new();
+    for caution in card.runs.iter().flat_map(|run| &run.cautions) {
+        if !found.contains(caution) {
+            found.push(*caution);
+        }
+    }
+    found.sort_unstable();
+    let mut items: Vec<String> = found.into_iter().map(against).collect();
+    items.push(
+        "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
+         rules of your workshop come first. Ask a conservator before you work on anything old or \
+         valuable."
+            .to_owned(),
+    );
+    items
+}
+
+/// A caution as a sentence of its own.
+fn against(caution: Caution) -> String {
+    let words = match caution {
+        Caution::ShortEnds => {
+            format!("fewer than {WANTED_ENDS} sections at an end of the book are sewn all along")
+        }
+        Caution::ThinThread
+        | Caution::ThickThread
+        | Caution::SkippedKettles
+        | Caution::FewSupports
+        | Caution::ThickSections => caution_words(caution),
+    };
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{} (common practice).", letters.as_str())
+}

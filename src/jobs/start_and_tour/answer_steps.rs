@@ -1,0 +1,43 @@
+//! What makes sense to do next with a book.
+
+use crate::book::Book;
+use crate::trade::Name;
+use std::collections::BTreeSet;
+
+/// The commands that make sense next, with what they are for.
+pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
+    let mut steps = Vec::new();
+    if book.papers().is_empty() {
+        steps.push(("record paper", "a paper from your stock"));
+    }
+    if book.threads().is_empty() {
+        steps.push(("record thread", "a thread from your stock"));
+    }
+    if book.trials().is_empty() {
+        steps.push(("import SHEET", "trials that you keep in a spreadsheet"));
+    }
+    let stocked = !book.papers().is_empty() && !book.threads().is_empty();
+    let measured: BTreeSet<&Name> = book.readings().iter().map(|reading| &reading.trial).collect();
+    if book.trials().iter().any(|trial| !measured.contains(&trial.name)) {
+        steps.push(("record readings", "what the gauge reads on a trial"));
+    }
+    if stocked {
+        steps.push(("record trial", "the next sewing"));
+    }
+    if !book.readings().is_empty() {
+        steps.push(("fit", "what the trials have taught"));
+    }
+    if stocked {
+        steps.push(("predict --help", "the swell of a planned book"));
+    }
+    if !book.readings().is_empty() {
+        steps.push(("audit", "suspect entries of the book"));
+    }
+    steps
+}
+
+/// The one step that brings a book without a measured trial nearest to a prediction.
+pub(crate) fn one_step(book: &Book) -> Option<(&'static str, &'static str)> {
+    // A sheet is for those who have one.
+    next_steps(book).into_iter().find(|(command, _)| !command.starts_with("import"))
+}
