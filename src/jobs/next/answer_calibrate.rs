@@ -50,6 +50,22 @@ pub(crate) fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
     doubt.swell_mm.powi(2) - never_mm.powi(2) <= CALIBRATED * never_mm.powi(2)
 }
 
+/// The one block of the plan's papers that takes away most variance of its swell per minute.
+///
+/// # Errors
+/// [`BenchError`] where the plan's stock has no fit.
+pub(crate) fn best_block(
+    bench: &Bench,
+    config: &Config,
+    plan: &Plan,
+) -> Result<Option<TrialChoice>, BenchError> {
+    let admitted = Admitted::new(bench, config, plan)?;
+    let (all, fit) = (&admitted.all, admitted.fit(bench));
+    let others = candidates(all, &admitted.plan, Stock::OfPlan);
+    let wondered = Wondered { all, plan: &admitted.plan, sewn: &[], others: &others };
+    Ok(ranked(fit, wondered, Minutes::default())?.choices.into_iter().next())
+}
+
 /// Chooses blocks one by one, each time the one that takes away most variance of the typical
 /// book's swell per minute together with those chosen before it, until the paper is calibrated.
 /// Where the book asks for a long block and none was chosen so, the last one is the best long one.

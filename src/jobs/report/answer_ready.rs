@@ -3,8 +3,8 @@
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::next::answer_calibrate::{Calibration, calibrate, is_calibrated};
-use crate::jobs::next::answer_minutes::Minutes;
+use crate::jobs::next::answer_calibrate::{best_block, is_calibrated};
+use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::model::{Doubt, Plan, PlannedPaper, PlannedThread, Run, Wondered};
@@ -48,9 +48,9 @@ pub struct Prospects {
     pub thread: Option<Name>,
     /// The papers, the one with the narrowest range first.
     pub papers: Vec<Readiness>,
-    /// The blocks for papers that trials can still teach much: those that are nearest to being
-    /// ready, then those with most to learn.
-    pub next: Vec<Calibration>,
+    /// The best block of papers that trials can still teach much: of those that are nearest to
+    /// being ready, then of those with most to learn.
+    pub next: Vec<TrialChoice>,
 }
 
 /// Asks a typical book of every paper.
@@ -72,10 +72,8 @@ pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
         asked.iter().filter(|(paper, _)| !paper.is_calibrated).partition(|one| one.0.is_ready());
     ready.sort_by(|a, b| b.0.open.total_cmp(&a.0.open));
     open.extend(ready);
-    let blocks = |(_, plan): &&(Readiness, Plan)| {
-        calibrate(bench, book.config(), plan.clone(), Minutes::default())
-    };
-    let next = open.iter().take(ADVISED).map(blocks).collect::<Result<_, _>>()?;
+    let block = |(_, plan): &&(Readiness, Plan)| best_block(bench, book.config(), plan).transpose();
+    let next = open.iter().take(ADVISED).filter_map(block).collect::<Result<_, _>>()?;
     let papers = asked.into_iter().map(|(paper, _)| paper).collect();
     Ok(Prospects { thread: Some(thread.name), papers, next })
 }

@@ -6,7 +6,6 @@ use super::draw_content::BookReport;
 use crate::book::{Book, Finding, Severity};
 use crate::draw::html::{Block, Column, PageTable, Part};
 use crate::jobs::forecast::answer_percent::PercentRange;
-use crate::jobs::next::answer_calibrate::Calibration;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::plan_spec::text::sewing_words;
@@ -110,7 +109,7 @@ fn typical_row(paper: &Readiness) -> Vec<String> {
 }
 
 fn next(report: &BookReport<'_>) -> Vec<Block> {
-    let blocks: Vec<String> = report.prospects.next.iter().filter_map(blocks_of).collect();
+    let blocks: Vec<String> = report.prospects.next.iter().map(block_words).collect();
     let heading = Block::Heading("Sew next".to_owned());
     match (blocks.is_empty(), &report.prospects.thread) {
         (false, _) => vec![heading, Block::List(blocks)],
@@ -127,29 +126,19 @@ fn next(report: &BookReport<'_>) -> Vec<Block> {
 }
 
 /// `Quay laid: 16 sections of 5 sheets with flax 25/3 …`.
-fn blocks_of(calibration: &Calibration) -> Option<String> {
-    let first: &TrialChoice = calibration.steps.first()?;
-    let (run, sewing) = (&first.block.run, first.block.run.sewing);
-    let states: Vec<&str> = first.block.states.iter().map(|state| state.phrase()).collect();
-    let hours = rounded(calibration.total_minutes / 60.0, 1);
-    let then = match (calibration.steps.len(), calibration.reached) {
-        (1, true) => "More would hardly narrow its predictions.".to_owned(),
-        (1, false) => String::new(),
-        (count, true) => format!("It is the first of {count} worth sewing, about {hours} hours."),
-        (count, false) => {
-            format!("After {count} such blocks, about {hours} hours, more would still teach much.")
-        }
-    };
-    Some(format!(
-        "{}: {} of {} with {}, {}, measured {}: about {} minutes. {then}",
+fn block_words(best: &TrialChoice) -> String {
+    let (run, sewing) = (&best.block.run, best.block.run.sewing);
+    let states: Vec<&str> = best.block.states.iter().map(|state| state.phrase()).collect();
+    format!(
+        "{}: {} of {} with {}, {}, measured {}: about {} minutes.",
         run.paper.name,
         plural(sewing.sections().into(), "section"),
         plural(sewing.sheets().into(), "sheet"),
         run.thread.name,
         sewing_words(sewing.on(), sewing.ends()),
         listed(&states),
-        rounded(first.minutes, 0)
-    ))
+        rounded(best.minutes, 0)
+    )
 }
 
 fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
