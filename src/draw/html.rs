@@ -191,7 +191,8 @@ fn in_style(text: &str) -> String {
         if c.is_ascii_alphanumeric() || c == ' ' {
             string.push(c);
         } else {
-            let _ = write!(string, "\\{:06x}", u32::from(c));
+            // The blank ends the number, and is swallowed with it.
+            let _ = write!(string, "\\{:06x} ", u32::from(c));
         }
         string
     })
@@ -255,7 +256,7 @@ mod tests {
     #[test]
     fn a_foot_never_ends_its_string() {
         let foot = in_style("a\"</style>\\\n");
-        assert_eq!(foot, "a\\000022\\00003c\\00002fstyle\\00003e\\00005c\\00000a");
+        assert_eq!(foot, "a\\000022 \\00003c \\00002f style\\00003e \\00005c \\00000a ");
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! From a scene to a file: SVG as text, PNG as bytes.
 
 use super::palette::Tone;
-use super::scene::{Anchor, Area, Form, Point, Scene, Shape};
+use super::scene::{Anchor, Area, DASH, Form, Point, Scene, Shape};
 use super::type_face;
 use crate::terminal::mark;
 use plotters::coord::Shift;
@@ -36,9 +36,6 @@ enum Lettering {
 
 /// The SVG backend divides a size by 1.24, and centres on half the height of a small x.
 const WRITTEN_SIZE: f64 = 1.24;
-
-/// Lengths of a dash and of the gap behind it.
-const DASH: (f64, f64) = (5.0, 4.0);
 
 /// The scene as SVG, with `title` and `description` for those who cannot see it.
 ///

@@ -3,6 +3,9 @@
 use super::palette::Tone;
 use super::type_face;
 
+/// Lengths of a dash and of the gap behind it.
+pub(crate) const DASH: (f64, f64) = (5.0, 4.0);
+
 /// A point in pixels from the upper left corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Point {
@@ -98,6 +101,27 @@ impl Scene {
     /// A stroke of dashes.
     pub fn dashes(&mut self, from: Point, to: Point, tone: Tone, width: f64) {
         self.shapes.push(Shape::Line { from, to, tone, width, dashed: true });
+    }
+
+    /// Dashes along a broken line, which go on over its corners.
+    pub fn dashes_along(&mut self, points: &[Point], tone: Tone, width: f64) {
+        let (dash, gap) = DASH;
+        let mut way = 0.0;
+        for ends in points.windows(2) {
+            let (from, to) = (ends[0], ends[1]);
+            let (dx, dy) = (to.x - from.x, to.y - from.y);
+            let length = dx.hypot(dy);
+            let place = |along: f64| at(from.x + along / length * dx, from.y + along / length * dy);
+            let first = (way / (dash + gap)).floor() * (dash + gap) - way;
+            let starts = (0..).map(|number| first + f64::from(number) * (dash + gap));
+            for start in starts.take_while(|start| *start < length) {
+                let (start, end) = (start.max(0.0), (start + dash).min(length));
+                if start < end {
+                    self.dashes(place(start), place(end), tone, width);
+                }
+            }
+            way += length;
+        }
     }
 
     pub fn mark(&mut self, at: Point, form: Form, tone: Tone, size: f64) {
@@ -251,5 +275,26 @@ mod tests {
         assert!(stroke(at(0.0, 10.0), at(10.0, 0.0)).touches(area));
         assert!(stroke(at(7.0, -5.0), at(7.0, 9.0)).touches(area));
         assert!(!stroke(at(11.0, -5.0), at(11.0, 9.0)).touches(area));
+    }
+
+    /// Nine pixels are a dash and a gap; the corner lies inside the second dash.
+    #[test]
+    fn dashes_go_on_over_a_corner() {
+        let mut scene = Scene::new(100.0);
+        scene.dashes_along(&[at(0.0, 0.0), at(12.0, 0.0), at(12.0, 15.0)], Tone::After, 2.0);
+        let ends = |shape: &Shape| match shape {
+            Shape::Line { from, to, dashed: true, .. } => ((from.x, from.y), (to.x, to.y)),
+            other => panic!("{other:?}"),
+        };
+        let drawn: Vec<_> = scene.shapes.iter().map(ends).collect();
+        assert_eq!(
+            drawn,
+            [
+                ((0.0, 0.0), (5.0, 0.0)),
+                ((9.0, 0.0), (12.0, 0.0)),
+                ((12.0, 0.0), (12.0, 2.0)),
+                ((12.0, 6.0), (12.0, 11.0)),
+            ]
+        );
     }
 }

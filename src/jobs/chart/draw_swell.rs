@@ -261,12 +261,15 @@ impl<'f> Panel<'f> {
         let some: Vec<&CurvePoint> =
             start.into_iter().chain(points.iter().skip(first).step_by(step)).collect();
         let place = |point: &CurvePoint| self.place(point.sections, point.percent.q50);
-        for pair in some.windows(2) {
-            let (from, to) = (place(pair[0]), place(pair[1]));
-            if pair[0].is_beyond || pair[1].is_beyond {
-                scene.dashes(from, to, Tone::After, 2.0);
+        let is_beyond = |pair: &[&CurvePoint]| pair.iter().any(|point| point.is_beyond);
+        let pairs: Vec<&[&CurvePoint]> = some.windows(2).collect();
+        for run in pairs.chunk_by(|one, other| is_beyond(one) == is_beyond(other)) {
+            let ends = run.iter().map(|pair| place(pair[1]));
+            let points: Vec<Point> = std::iter::once(place(run[0][0])).chain(ends).collect();
+            if is_beyond(run[0]) {
+                scene.dashes_along(&points, Tone::After, 2.0);
             } else {
-                scene.line(from, to, Tone::After, 2.0);
+                points.windows(2).for_each(|ends| scene.line(ends[0], ends[1], Tone::After, 2.0));
             }
         }
     }
