@@ -4,7 +4,8 @@
 //! at most one decimal mark (`.` or `,`) or a fraction, an optional unit and an optional tolerance
 //! sign.
 
-use super::length::{LengthError, LengthUnit, parse_length};
+use super::length::{LengthError, parse_length};
+use super::length_unit::LengthUnit;
 use super::millimetres::Millimetres;
 use super::number::{NumberError, cleaned};
 use super::shown::shown;

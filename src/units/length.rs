@@ -1,134 +1,12 @@
 //! Lengths: millimetres inside, any common unit at the edge.
 
 use super::fraction::{parse_fraction, with_plain_fractions};
-use super::millimetres::{Inches, Micrometres, Millimetres, Thou};
+use super::length_unit::LengthUnit;
+use super::millimetres::Millimetres;
 use super::number::{DecimalMark, NumberError, cleaned, parse_decimal, parse_plain};
 use super::shown::shown;
-use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
-
-/// A unit in which a length is typed or shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum LengthUnit {
-    #[default]
-    Millimetre,
-    Micrometre,
-    Inch,
-    /// Thousandths of an inch.
-    Thou,
-}
-
-impl LengthUnit {
-    /// Every one.
-    pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
-
-    /// Its name in a sentence.
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Self::Millimetre => "millimetres",
-            Self::Micrometre => "micrometres",
-            Self::Inch => "inches",
-            Self::Thou => "thousandths of an inch",
-        }
-    }
-
-    /// This many of the unit, in millimetres.
-    pub fn to_mm(self, value: f64) -> f64 {
-        match self {
-            Self::Millimetre => value,
-            Self::Micrometre => Millimetres::from(Micrometres(value)).mm(),
-            Self::Inch => Millimetres::from(Inches(value)).mm(),
-            Self::Thou => Millimetres::from(Thou(value)).mm(),
-        }
-    }
-
-    /// A length of `mm` as messages show it: in this unit, with as many digits as a gauge shows,
-    /// or three for one that is smaller; no zeros at the end: `0.4843 in`.
-    pub fn shown(self, mm: f64) -> String {
-        format!("{} {self}", self.figures(mm))
-    }
-
-    /// A length of `mm` that somebody typed: as [`Self::shown`], but where it was typed in
-    /// millimetres in these too, for that is what stands in the file: `0.4 mm (0.0157 in)`.
-    pub fn found(self, mm: f64) -> String {
-        match self {
-            Self::Millimetre => self.shown(mm),
-            _ if Self::Millimetre.suits_better(mm, self) => {
-                format!("{} ({})", Self::Millimetre.shown(mm), self.shown(mm))
-            }
-            _ => self.shown(mm),
-        }
-    }
-
-    /// Whether a length of `mm` has fewer decimals in this unit than in `other`, and so was said in
-    /// this one.
-    pub(crate) fn suits_better(self, mm: f64, other: Self) -> bool {
-        const NONE: i32 = 6;
-        let decimals = |unit: Self| {
-            let value = mm / unit.to_mm(1.0);
-            let is_whole = |count: &i32| {
-                let scaled = value * 10f64.powi(*count);
-                (scaled - scaled.round()).abs() < 1e-6
-            };
-            (0..NONE).find(is_whole).unwrap_or(NONE)
-        };
-        decimals(self) < decimals(other)
-    }
-
-    /// As [`Self::shown`], without the unit.
-    pub fn figures(self, mm: f64) -> String {
-        const MOST: f64 = 7.0;
-        let value = mm / self.to_mm(1.0);
-        let of_gauge = match self {
-            Self::Millimetre => 3.0,
-            Self::Micrometre => 0.0,
-            Self::Inch => 4.0,
-            Self::Thou => 1.0,
-        };
-        let of_size = (2.0 - value.abs().log10().floor()).min(MOST);
-        let decimals = if value == 0.0 || !of_size.is_finite() { 0.0 } else { of_size };
-        // Only a length smaller than what a gauge tells apart needs more than its digits.
-        let decimals = if value.abs() < 10f64.powf(1.0 - of_gauge) { decimals } else { of_gauge };
-        let text = format!("{value:.*}", decimals.max(of_gauge) as usize);
-        let text = if text.contains('.') { text.trim_end_matches('0') } else { &text };
-        match text.trim_end_matches('.') {
-            "-0" => "0".to_owned(),
-            text => text.to_owned(),
-        }
-    }
-
-    /// This many of the unit as a person or a gauge said it, in millimetres. A product of decimal
-    /// numbers has decimals of its own, and those past a millionth of a micrometre are none of them.
-    fn said(self, value: f64) -> f64 {
-        const DECIMALS: f64 = 1e9;
-        let mm = self.to_mm(value);
-        let rounded = (mm * DECIMALS).round() / DECIMALS;
-        let keeps = self != Self::Millimetre && mm.abs() < 1e6;
-        if keeps { rounded } else { mm }
-    }
-
-    /// A length counted in this unit.
-    pub fn count(self, length: Millimetres) -> f64 {
-        length.mm() / self.to_mm(1.0)
-    }
-
-    /// The short name: `mm`, `um`, `in` or `thou`.
-    pub fn symbol(self) -> &'static str {
-        match self {
-            Self::Millimetre => "mm",
-            Self::Micrometre => "um",
-            Self::Inch => "in",
-            Self::Thou => "thou",
-        }
-    }
-}
-
-impl fmt::Display for LengthUnit {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.symbol())
-    }
-}
 
 /// Why a text is not a length.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -359,26 +237,6 @@ mod tests {
         for bad in ["1/0 in", "1/ in", "/2 in", "1/2/3 in", "1.5/2 in", "-1/2 in"] {
             assert!(parse_length(bad, LengthUnit::Inch).is_err(), "{bad}");
         }
-    }
-
-    #[test]
-    fn a_length_is_shown_with_the_digits_of_a_gauge() {
-        let inches = |mm| LengthUnit::Inch.shown(mm);
-        assert_eq!(
-            (inches(12.3), inches(2.54), inches(0.01)),
-            ("0.4843 in".into(), "0.1 in".into(), "0.000394 in".into())
-        );
-        let mm = |mm| LengthUnit::Millimetre.shown(mm);
-        assert_eq!(
-            (mm(10109.199999999999), mm(0.004), mm(105.0)),
-            ("10109.2 mm".into(), "0.004 mm".into(), "105 mm".into())
-        );
-        assert_eq!(
-            (mm(0.0), mm(-0.0), mm(f64::NAN)),
-            ("0 mm".into(), "0 mm".into(), "NaN mm".into())
-        );
-        assert_eq!(LengthUnit::Thou.shown(0.254), "10 thou");
-        assert_eq!(LengthUnit::Micrometre.shown(0.254), "254 um");
     }
 
     #[test]

@@ -4,6 +4,7 @@ use super::answer_knockdown::{
     BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
 };
 use super::draw_knockdown_words::{caption, figure, title};
+use super::draw_states::look;
 use crate::draw::axis::Axis;
 use crate::draw::chart::Chart;
 use crate::draw::columns::Column;
@@ -224,15 +225,6 @@ fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) 
     for point in &trial.points {
         let (form, tone) = look(point.state);
         scene.mark(place(point), form, tone, 9.0);
-    }
-}
-
-fn look(state: State) -> (Form, Tone) {
-    match state {
-        State::Unsewn | State::Sewn => (Form::Ring, Tone::Before),
-        State::Knocked => (Form::Disc, Tone::After),
-        State::Pressed => (Form::Square, Tone::Before),
-        State::KnockedPressed => (Form::Square, Tone::After),
     }
 }
 

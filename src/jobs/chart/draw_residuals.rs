@@ -2,13 +2,13 @@
 
 use super::answer_residuals::{NINE_IN_TEN, Panels, Residual, ResidualsView, Row};
 use super::draw_residuals_words::{caption, label, title};
+use super::draw_states::look;
 use crate::draw::axis::{Axis, NUMBERS};
 use crate::draw::chart::Chart;
 use crate::draw::layout::{HAIR, LINE, Labels, Look, MARGIN, Sign, WORDS, foot};
 use crate::draw::palette::Tone;
 use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::draw::type_face;
-use crate::trade::State;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
@@ -184,15 +184,6 @@ impl Plot<'_> {
             };
             scene.mark(at(*x, middle + off), form, tone, MARK);
         }
-    }
-}
-
-fn look(state: State) -> (Form, Tone) {
-    match state {
-        State::Unsewn | State::Sewn => (Form::Ring, Tone::Before),
-        State::Pressed => (Form::Square, Tone::Before),
-        State::Knocked => (Form::Disc, Tone::After),
-        State::KnockedPressed => (Form::Square, Tone::After),
     }
 }
 

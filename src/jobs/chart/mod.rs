@@ -18,7 +18,10 @@ pub(crate) mod draw_knockdown_words;
 pub(crate) mod draw_plan;
 pub(crate) mod draw_residuals;
 pub(crate) mod draw_residuals_words;
+pub(crate) mod draw_states;
 pub(crate) mod draw_swell;
+#[cfg(test)]
+pub(crate) mod draw_swell_tests;
 pub(crate) mod draw_swell_words;
 #[cfg(test)]
 pub(crate) mod draw_test_views;

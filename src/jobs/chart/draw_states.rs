@@ -1,0 +1,15 @@
+//! How a state of a block is marked, in every chart alike.
+
+use crate::draw::palette::Tone;
+use crate::draw::scene::Form;
+use crate::trade::State;
+
+/// The mark of a measurement in this state.
+pub(crate) fn look(state: State) -> (Form, Tone) {
+    match state {
+        State::Unsewn | State::Sewn => (Form::Ring, Tone::Before),
+        State::Pressed => (Form::Square, Tone::Before),
+        State::Knocked => (Form::Disc, Tone::After),
+        State::KnockedPressed => (Form::Square, Tone::After),
+    }
+}
