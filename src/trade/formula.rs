@@ -42,12 +42,16 @@ pub fn formula_sign(text: &str) -> Option<char> {
     begun.or_else(|| SEPARATORS.into_iter().find_map(|separator| called(text, separator)))
 }
 
-/// What to do about a [`formula_sign`].
-pub fn formula_advice(sign: char) -> &'static str {
-    match sign {
+/// What is wrong with a text that has this [`formula_sign`], and what to do.
+pub fn formula_words(found: &str, sign: char) -> String {
+    let advice = match sign {
         '+' | '-' => "put a word before it, or a unit after the number, as in thicker, +0.1 mm",
         _ => "put a word before it",
-    }
+    };
+    format!(
+        "'{found}' has '{sign}' at its start or after a separator such as a comma, and a \
+         spreadsheet would run that as a formula; {advice}"
+    )
 }
 
 /// The sign of the first part after a `separator` that may be a formula.

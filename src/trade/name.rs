@@ -1,6 +1,6 @@
 //! The name of a paper, a thread, a trial or a target.
 
-use super::formula::{formula_advice, formula_sign};
+use super::formula::{formula_sign, formula_words};
 use crate::units::{numbers_of, shown_whole, unseen};
 use serde::{Serialize, Serializer};
 use std::borrow::Borrow;
@@ -36,11 +36,7 @@ pub enum NameError {
         which: String,
     },
     /// A sign that makes a formula in a spreadsheet.
-    #[error(
-        "'{found}' has '{sign}' at its start or after a separator such as a comma, and a \
-         spreadsheet would run that as a formula; {}",
-        formula_advice(*sign)
-    )]
+    #[error("{}", formula_words(found, *sign))]
     Formula {
         /// The text.
         found: String,

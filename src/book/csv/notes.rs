@@ -1,6 +1,6 @@
 //! Texts of the binder's own.
 
-use crate::trade::{formula_advice, formula_sign};
+use crate::trade::{formula_sign, formula_words};
 use crate::units::{numbers_of, shown, steering};
 use thiserror::Error;
 
@@ -29,11 +29,7 @@ pub enum NoteError {
         numbers: String,
     },
     /// A spreadsheet would run it.
-    #[error(
-        "'{found}' has '{sign}' at its start or after a separator such as a comma, and a \
-         spreadsheet would run that as a formula; {}",
-        formula_advice(*sign)
-    )]
+    #[error("{}", formula_words(found, *sign))]
     Formula {
         /// The text.
         found: String,

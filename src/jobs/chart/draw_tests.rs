@@ -14,8 +14,7 @@ use super::draw_test_views::{
     swell_of,
 };
 use crate::draw::chart::{Chart, DESK, PHONE};
-use crate::draw::palette::Tone;
-use crate::draw::palette::tests::contrast;
+use crate::draw::palette::{Tone, tests::contrast};
 use crate::draw::render::ChartError;
 use crate::draw::scene::{Area, Form, Scene, Shape};
 use crate::draw::test_svg::elements;
