@@ -7,7 +7,7 @@ mod usage;
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
+    audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
     start_and_tour, strike,
 };
 use crate::terminal::exit::ExitStatus;
@@ -72,6 +72,7 @@ pub(crate) enum Command {
     Next(Box<next::command::Args>),
     Chart(Box<chart::command::Args>),
     Report(Box<report::command::Args>),
+    Bench(bench::command::Args),
     Export(export::command::Args),
 }
 
@@ -107,6 +108,7 @@ impl Command {
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
             Self::Report(args) => report::command::run(*args, session),
+            Self::Bench(args) => bench::command::run(args, session),
             Self::Tour(args) => command_tour::run(args, run_words, session),
         }
     }

@@ -25,6 +25,7 @@ pub mod draw;
 pub mod jobs;
 pub mod model;
 pub mod observe;
+pub(crate) mod page;
 pub mod terminal;
 pub mod trade;
 pub mod units;

@@ -12,6 +12,7 @@ use crate::book::entries::contents::{Contents, parse};
 use crate::book::entries::held::{Entries, Strike};
 use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
+use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
 use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
 use std::collections::BTreeMap;
@@ -47,6 +48,22 @@ impl Book {
     /// [`BookError`]; faulty rows of all files are listed together.
     pub fn open(dir: &Path) -> Result<Self, BookError> {
         Self::from_files(dir, &folder::read_settled(dir)?)
+    }
+
+    /// Opens the book unless its files are as they were when it had this fingerprint; `None` then.
+    ///
+    /// # Errors
+    /// As [`Book::open`].
+    pub fn open_changed(
+        dir: &Path,
+        known: Option<Fingerprint>,
+    ) -> Result<Option<(Self, Fingerprint)>, BookError> {
+        let files = folder::read_settled(dir)?;
+        let fingerprint = Fingerprint::of(&files);
+        if known == Some(fingerprint) {
+            return Ok(None);
+        }
+        Ok(Some((Self::from_files(dir, &files)?, fingerprint)))
     }
 
     pub(in crate::book) fn from_files(

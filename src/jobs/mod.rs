@@ -2,8 +2,10 @@
 //! `text` says it at a terminal, `draw` draws it, `command` goes from arguments to an answer to a text.
 
 pub(crate) mod audit;
+pub(crate) mod bench;
 pub mod chart;
 pub mod compare;
+pub(crate) mod desk;
 pub(crate) mod doubt;
 pub(crate) mod entries;
 pub(crate) mod export;

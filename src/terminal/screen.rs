@@ -42,6 +42,11 @@ impl Screen {
             Some(_) | None => text.to_owned(),
         }
     }
+
+    /// A text in black on white, where there are colours.
+    pub(crate) fn on_white(&self, text: &str) -> String {
+        if self.colour { format!("\x1b[30;107m{text}\x1b[0m") } else { text.to_owned() }
+    }
 }
 
 impl Ink {

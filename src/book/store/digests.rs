@@ -59,6 +59,21 @@ impl FromStr for Sha256 {
     }
 }
 
+/// What all files of a book held, in one digest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fingerprint(Sha256);
+
+impl Fingerprint {
+    pub(in crate::book) fn of(files: &FileBytes) -> Self {
+        let rows = files.rows.iter().map(|(file, bytes)| (file.name(), Sha256::of(bytes)));
+        let all = std::iter::once((SETTINGS, Sha256::of(&files.settings))).chain(rows);
+        let mut text = all.map(|(name, digest)| format!("{name} {digest}\n")).collect::<String>();
+        // What is to be said of the files changes too, though they do not.
+        files.notices.iter().for_each(|notice| text += &format!("{notice}\n"));
+        Self(Sha256::of(text.as_bytes()))
+    }
+}
+
 /// A hexadecimal digit as this program writes it.
 fn digit(byte: u8) -> Option<u8> {
     match byte {

@@ -84,6 +84,13 @@ pub fn trial_line(trial: &Trial, config: &Config) -> String {
     )
 }
 
+/// What a trial is sewn of, under its name: `bond 80, linen 25, 10 sections of 4 sheets, all along`.
+pub fn trial_words(trial: &Trial) -> String {
+    let boned = if trial.boned { ", boned" } else { "" };
+    let (sewing, on) = (sewing_phrase(trial.sewing), on_phrase(trial.sewing));
+    format!("{}, {}, {sewing}, {on}{boned}", trial.paper, trial.thread)
+}
+
 fn sewing_phrase(sewing: Sewing) -> String {
     let sections = plural(sewing.sections().into(), "section");
     format!("{sections} of {}", plural(sewing.sheets().into(), "sheet"))

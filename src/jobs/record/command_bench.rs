@@ -183,18 +183,46 @@ impl<'b> Bench<'b> {
                 }
                 let whole = if single { "" } else { "; nothing of this line was taken" };
                 let offered = if refusal.doubtful { String::new() } else { self.offered() };
-                return Reply::Refused(format!("{}{offered}{whole}", refusal.why));
+                let Refusal { why, ways, .. } = refusal;
+                return Reply::Refused(format!("{why}{ways}{offered}{whole}"));
             }
             said.push(self.so_far());
         }
         if said.is_empty() { Reply::Quiet } else { Reply::Said(said.join("\n")) }
     }
 
+    /// Takes what was typed for one place at an edge; nothing leaves the place out.
+    ///
+    /// # Errors
+    /// Why it is not taken; what is only doubtful is taken where it is `sure`.
+    pub(super) fn take_at(&mut self, edge: Edge, text: &str, sure: bool) -> Result<(), Refusal> {
+        self.edge = edge;
+        if text.is_empty() {
+            self.skip();
+            return Ok(());
+        }
+        let unit = self.subject.config.unit;
+        let refused = |why: String| Refusal { why, ways: "", meant: None, doubtful: false };
+        let readings = parse_gauge_line(text.as_bytes(), unit);
+        let readings = readings.map_err(|error| refused(error.to_string()))?;
+        let [reading] = &readings[..] else {
+            return Err(refused("this is more than one value; type one in each field".to_owned()));
+        };
+        let taken = self.add(reading);
+        match taken {
+            Err(refusal) if refusal.doubtful && sure => {
+                self.sure.extend(std::mem::take(&mut self.asked));
+                self.add(reading)
+            }
+            taken => taken,
+        }
+    }
+
     fn add(&mut self, reading: &GaugeReading) -> Result<(), Refusal> {
         let (edge, place) = (self.edge, self.next_place());
         if self.steps.place(place).is_none() {
             let why = format!("every place has its {edge} reading; done goes on");
-            return Err(Refusal { why, meant: None, doubtful: false });
+            return Err(Refusal { why, ways: "", meant: None, doubtful: false });
         }
         let unit = self.subject.config.unit;
         self.check(place, reading.value).map_err(|error| Refusal::of(&error, reading, unit))?;

@@ -33,16 +33,15 @@ impl Bench<'_> {
             Finding::Faulty(_) | Finding::PassedOver(_) | Finding::Entry { .. } => true,
         };
         let finding = self.doubts().into_iter().find(is_of_it)?;
-        let exchange = match &finding {
+        let ways = match &finding {
             Finding::Set { doubt: SetDoubt::SpineThinner { .. }, .. } if self.is_second() => {
-                ", x exchanges the edges of all readings"
+                " (y keeps it, x exchanges the edges of all readings; or measure it again)"
             }
-            _ => "",
+            _ => " (y keeps it; or measure it again)",
         };
         let why = finding.sentence(self.subject.config.unit);
         self.asked = vec![finding.subject()];
-        let why = format!("{why} (y keeps it{exchange}; or measure it again)");
-        Some(Refusal { why, meant: Some(reading.clone()), doubtful: true })
+        Some(Refusal { why, ways, meant: Some(reading.clone()), doubtful: true })
     }
 
     /// What was taken for spines were the fore-edges, and this reading is the first of a spine.

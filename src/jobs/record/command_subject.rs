@@ -44,6 +44,8 @@ pub(crate) enum Reply {
 /// A reading that is not taken, and the one that was probably meant.
 pub(super) struct Refusal {
     pub why: String,
+    /// What to type where it is right all the same.
+    pub ways: &'static str,
     pub meant: Option<GaugeReading>,
     /// Whether it may be right all the same.
     pub doubtful: bool,
@@ -53,6 +55,6 @@ impl Refusal {
     pub fn of(error: &ReadingError, reading: &GaugeReading, unit: LengthUnit) -> Self {
         let meant = error.meant().and_then(Millimetres::new);
         let meant = meant.map(|value| GaugeReading { value, ..reading.clone() });
-        Self { why: error.in_unit(unit), meant, doubtful: false }
+        Self { why: error.in_unit(unit), ways: "", meant, doubtful: false }
     }
 }

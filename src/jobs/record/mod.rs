@@ -1,5 +1,7 @@
 //! `record`: new entries, by flag or asked for.
 
+mod answer_changed;
+pub(crate) mod answer_measure;
 pub(crate) mod answer_steps;
 pub(crate) mod command;
 pub(crate) mod command_bench;
@@ -9,6 +11,10 @@ pub(crate) mod command_named;
 pub(crate) mod command_paper;
 pub(crate) mod command_readings;
 mod command_subject;
+pub(crate) mod page_measure;
+mod page_measured;
+pub(crate) mod page_paper;
+pub(crate) mod page_written;
 pub(crate) mod command_target;
 pub(crate) mod command_thread;
 pub(crate) mod command_trial;

@@ -1,0 +1,6 @@
+//! `bench`: the book as a page, on this machine or for the phones of the workshop.
+
+pub(crate) mod command;
+pub(crate) mod page;
+pub(crate) mod page_list;
+pub(crate) mod text;

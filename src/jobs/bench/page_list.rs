@@ -1,0 +1,51 @@
+//! Every page: a line for each, as `commands.rs` has one for each command.
+
+use super::page;
+use crate::jobs::desk::Desk;
+use crate::page::frame::Way;
+use crate::page::route::{Route, Show};
+use crate::jobs::record::{page_measure, page_paper, page_written};
+
+macro_rules! near {
+    ($path:literal, $name:literal, $icon:literal) => {
+        Way {
+            path: $path,
+            name: $name,
+            icon: Some(include_str!(concat!("../../../templates/bench/drawings/icon-", $icon, ".svg"))),
+        }
+    };
+}
+
+const fn far(path: &'static str, name: &'static str) -> Way {
+    Way { path, name, icon: None }
+}
+
+/// What a thumb reaches first, and then the others.
+pub(crate) const WAYS: &[Way] = &[
+    near!("/", "Bench", "bench"),
+    near!("/measure", "Measure", "measure"),
+    near!("/trial", "Trial", "trial"),
+    near!("/plan", "Plan", "plan"),
+    near!("/part-way", "Part-way", "part-way"),
+    near!("/learnt", "Learnt", "learnt"),
+    far("/stock", "Stock"),
+    far("/log", "Log"),
+    far("/import", "Import"),
+    far("/doubtful", "Doubtful"),
+    far("/gauge", "Gauge"),
+];
+
+pub(crate) const ROUTES: &[Route<Desk>] = &[
+    at("/", page::show),
+    form("/measure", page_measure::show, page_measure::send),
+    at("/measured", page_written::show),
+    form("/paper", page_paper::show, page_paper::send),
+];
+
+const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {
+    Route { path, show, send: None }
+}
+
+const fn form(path: &'static str, show: Show<Desk>, send: Show<Desk>) -> Route<Desk> {
+    Route { path, show, send: Some(send) }
+}

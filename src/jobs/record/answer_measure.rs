@@ -1,0 +1,82 @@
+//! What a block is measured for: what it can measure, and what the book expects of it.
+
+use crate::book::Book;
+use crate::jobs::fitted::Fitted;
+use crate::model::mixed::Summary;
+use crate::model::{Plan, Run};
+use crate::trade::{Name, Place, Range, State, Trial, expected_thickness};
+
+/// Where a block is usually measured: common practice, no source.
+const USUAL: [&str; 3] = ["head", "middle", "tail"];
+/// The states that every block goes through.
+const WAY: [State; 2] = [State::Sewn, State::Knocked];
+
+/// What the readings of a block are held against.
+#[derive(Clone, Debug)]
+pub(crate) struct Expected {
+    /// What a block of this paper, thread and sewing can measure at all, in mm; `None` where its
+    /// paper or thread is struck.
+    pub possible: Option<Range>,
+    /// The swell in mm that the book expects; `None` before it is sewn.
+    pub swell: Option<Summary>,
+}
+
+/// What is expected of a trial in a state.
+pub(crate) fn expected(known: Fitted<'_>, trial: &Trial, state: State) -> Expected {
+    let paper = known.book.papers().iter().find(|paper| paper.name == trial.paper);
+    let thread = known.book.threads().iter().find(|thread| thread.name == trial.thread);
+    let possible = paper.zip(thread).map(|(paper, thread)| {
+        expected_thickness(trial.sewing, paper, thread)
+    });
+    let plan = plan_of(known, trial, state);
+    Expected { possible, swell: plan.map(|plan| known.bench.fit.predict(&plan).swell.summary()) }
+}
+
+/// A trial as a plan, as if it were not sewn yet.
+fn plan_of(Fitted { bench, .. }: Fitted<'_>, trial: &Trial, state: State) -> Option<Plan> {
+    let (paper, thread) = (bench.paper(&trial.paper)?, bench.thread(&trial.thread)?);
+    let run = Run { paper, thread, sewing: trial.sewing, boned: trial.boned };
+    let mut plan = Plan::new(vec![run], state).ok()?;
+    plan.guards_mm = trial.guards.mm();
+    let hand = trial.hand.as_ref().map_or("", Name::as_str);
+    plan.hand = bench.observations.hands.iter().position(|known| known == hand);
+    Some(plan)
+}
+
+/// How many readings a trial has in a state.
+pub(crate) fn count(book: &Book, trial: &Name, state: State) -> usize {
+    let here = |reading: &&crate::trade::Reading| reading.trial == *trial && reading.state == state;
+    book.readings().iter().filter(here).count()
+}
+
+/// The state that a trial is to be measured in next.
+pub(crate) fn next_state(book: &Book, trial: &Name) -> State {
+    let last = WAY[WAY.len() - 1];
+    WAY.into_iter().find(|state| count(book, trial, *state) == 0).unwrap_or(last)
+}
+
+/// The trial that is to be measured next: the last one recorded that is not measured in every state.
+pub(crate) fn next_trial(book: &Book) -> Option<&Trial> {
+    let open = |trial: &&Trial| WAY.iter().any(|state| count(book, &trial.name, *state) == 0);
+    book.trials().iter().rev().find(open).or(book.trials().last())
+}
+
+/// Where to measure a trial in a state: where it was measured in another, else the usual places; the
+/// next free numbers where those are taken.
+pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
+    let of = |state: State| -> Vec<Place> {
+        let here = book.readings().iter().filter(|it| it.trial == *trial && it.state == state);
+        here.map(|reading| reading.place.clone()).collect()
+    };
+    let taken = of(state);
+    let before = State::ALL.into_iter().filter(|other| *other != state).map(of);
+    let before = before.filter(|places| !places.is_empty()).last();
+    let usual = || USUAL.iter().filter_map(|place| place.parse().ok()).collect();
+    let places: Vec<Place> = before.unwrap_or_else(usual);
+    if places.iter().any(|place| taken.contains(place)) {
+        let from = book.next_place(trial, state);
+        let numbers = (from..).filter_map(|number| number.to_string().parse().ok());
+        return numbers.take(USUAL.len()).collect();
+    }
+    places
+}

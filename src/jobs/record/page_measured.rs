@@ -1,0 +1,150 @@
+//! What was typed into the fields of a block, read as a gauge at the terminal is read.
+
+use super::answer_measure::places;
+use super::command_bench::Bench;
+use super::command_subject::{Doubts, Refusal, Subject};
+use crate::book::{Book, Entries};
+use crate::jobs::doubt::answer::doubts_of;
+use crate::page::form::Form;
+use crate::page::turned::{Fault, Turned};
+use crate::trade::{Edge, Place, Reading, State, Trial};
+use jiff::civil::Date;
+use std::collections::BTreeSet;
+
+/// A block and a state, and the places where it is measured.
+pub(crate) struct Block<'b> {
+    pub book: &'b Book,
+    pub trial: &'b Trial,
+    pub state: State,
+    pub places: Vec<Place>,
+    /// Whether somebody named the places.
+    pub named: bool,
+    pub today: Date,
+}
+
+/// The readings of a form and what is to be said of them.
+pub(crate) struct Typed {
+    pub readings: Vec<Reading>,
+    /// Values of each edge in mm, as far as they are taken.
+    pub spines: Vec<f64>,
+    pub fore_edges: Vec<f64>,
+    /// What is wrong, at the field that it was typed into.
+    pub faults: Vec<Fault>,
+    /// The fields whose value may be right all the same, with that value.
+    pub doubtful: Vec<String>,
+    /// What looks wrong in all of them together and was not said at a field.
+    pub unasked: Option<String>,
+    /// The doubts that were answered.
+    pub sure: BTreeSet<String>,
+}
+
+/// The field of a place, by the edge and the number of the place from 1.
+pub(crate) fn field(edge: Edge, place: usize) -> String {
+    format!("{edge}-{place}")
+}
+
+impl<'b> Block<'b> {
+    /// The places of a form, or those that are offered.
+    ///
+    /// # Errors
+    /// A fault at the field of the places.
+    pub fn of(book: &'b Book, (trial, state): (&'b Trial, State), form: &Form, today: Date) -> Result<Self, Turned> {
+        let typed = form.get("places").map(named).transpose()?;
+        let named = typed.is_some();
+        let places = typed.unwrap_or_else(|| places(book, &trial.name, state));
+        Ok(Self { book, trial, state, places, named, today })
+    }
+
+    /// The names of its fields, in the order of the bench.
+    pub fn fields(&self) -> impl DoubleEndedIterator<Item = String> {
+        let places = self.places.len();
+        [Edge::Spine, Edge::ForeEdge]
+            .into_iter()
+            .flat_map(move |edge| (1..=places).map(move |place| field(edge, place)))
+    }
+
+    /// Its places as they are typed.
+    pub fn place_names(&self) -> String {
+        self.places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ")
+    }
+
+    /// Whether its places have names, which nothing may take the place of.
+    pub fn has_names(&self) -> bool {
+        self.places.iter().any(|place| place.as_str().parse::<u32>().is_err())
+    }
+
+    /// Takes every field in the order of the bench: all spines, then all fore-edges.
+    ///
+    /// # Errors
+    /// Where the paper or the thread of the block is struck.
+    pub fn typed(&self, form: &Form) -> Result<Typed, Turned> {
+        let of_book = |readings: &[Reading]| {
+            let readings = readings.to_vec();
+            doubts_of(self.book, &Entries { readings, ..Entries::default() }, self.today)
+        };
+        let mut bench = Bench::new(self.subject(Doubts(&of_book))?, self.places.clone(), "");
+        let (mut faults, mut doubtful) = (Vec::new(), Vec::new());
+        for edge in [Edge::Spine, Edge::ForeEdge] {
+            for place in 1..=self.places.len() {
+                let name = field(edge, place);
+                let text = form.get(&name).unwrap_or_default();
+                let is_sure = form.get(&format!("sure-{name}")) == Some(text);
+                if let Err(Refusal { why, doubtful: may_be, .. }) = bench.take_at(edge, text, is_sure) {
+                    faults.push(Fault::new(name.as_str(), why));
+                    doubtful.extend(may_be.then_some(name));
+                    let left_out = bench.take_at(edge, "", false);
+                    debug_assert!(left_out.is_ok(), "a place can always be left out");
+                }
+            }
+        }
+        let unasked = bench.unasked().filter(|_| form.get("sure").is_none());
+        let wrong = |error: crate::trade::ReadingError| {
+            Turned::Faults(vec![Fault::new("", error.in_unit(self.book.config().unit))])
+        };
+        Ok(Typed {
+            readings: bench.rows().map_err(wrong)?,
+            spines: bench.steps.values(Edge::Spine),
+            fore_edges: bench.steps.values(Edge::ForeEdge),
+            faults,
+            doubtful,
+            unasked,
+            sure: bench.into_sure(),
+        })
+    }
+
+    fn subject<'s>(&'s self, doubts: Doubts<'s>) -> Result<Subject<'s>, Turned> {
+        let Self { book, trial, state, .. } = self;
+        let gone = |kind: &str| Turned::Missing(format!("The {kind} of {} is struck.", trial.name));
+        let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
+        let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+        Ok(Subject {
+            trial,
+            paper: paper.ok_or_else(|| gone("paper"))?,
+            thread: thread.ok_or_else(|| gone("thread"))?,
+            state: *state,
+            config: book.config(),
+            doubts,
+        })
+    }
+}
+
+/// Places that somebody names, separated by commas; each once.
+fn named(text: &str) -> Result<Vec<Place>, Turned> {
+    let fault = |message: String| Turned::Faults(vec![Fault::new("places", message)]);
+    let mut places: Vec<Place> = Vec::new();
+    for word in text.split([',', ';']).map(str::trim).filter(|word| !word.is_empty()) {
+        let place: Place = word.parse().map_err(|why| fault(format!("{why}")))?;
+        if places.contains(&place) {
+            return Err(fault(format!("'{place}' is named twice")));
+        }
+        places.push(place);
+    }
+    match places.len() {
+        0 => Err(fault("name at least one place".to_owned())),
+        1..=MOST => Ok(places),
+        many => Err(fault(format!("{many} places are too many for a page; the most is {MOST}"))),
+    }
+}
+
+/// Places that a page has fields for.
+const MOST: usize = 40;

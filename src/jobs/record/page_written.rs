@@ -1,0 +1,188 @@
+//! What readings that were just written say, and what they have changed.
+
+use super::answer_changed::{Factor, factor};
+use super::answer_measure::{Expected, count, expected, next_state};
+use super::page_measure::{address, block, strip};
+use super::page_measured::Block;
+use crate::book::Book;
+use crate::jobs::desk::Desk;
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::strip::{Scale, Strip};
+use crate::page::turned::Turned;
+use crate::terminal::number::{gauged_length, plural, rounded};
+use crate::trade::{Edge, Reading, Spread, State, Trial};
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "bench/measured.html")]
+struct View {
+    trial: String,
+    state: &'static str,
+    unit: &'static str,
+    swell: Option<String>,
+    percent: Option<String>,
+    expected: Option<String>,
+    in_line: bool,
+    strip: Option<Strip>,
+    edges: Vec<(&'static str, String)>,
+    seen_more: usize,
+    changed: Option<Changed>,
+    next: Next,
+}
+
+/// The factor of the paper before and after.
+struct Changed {
+    words: String,
+    rows: Vec<Row>,
+    basis: String,
+}
+
+struct Row {
+    words: &'static str,
+    strip: Strip,
+    range: String,
+    was: bool,
+}
+
+struct Next {
+    title: String,
+    words: &'static str,
+    path: String,
+    button: String,
+    /// Whether a hammer is taken to it.
+    hammer: bool,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let kept = desk.kept()?;
+    let book = &*kept.book;
+    let Block { trial, state, .. } = block(book, form, desk)?;
+    let expected = expected(kept.fitted(), trial, state);
+    let now = factor(&kept.bench, &trial.paper, state);
+    let before = form.get("said").and_then(|number| desk.before(number));
+    let before = before.and_then(|kept| factor(&kept.bench, &trial.paper, state));
+    let seen = form.get("seen").and_then(|seen| seen.parse::<usize>().ok());
+    let view = view(book, (trial, state), &expected, (before, now), seen);
+    let title = format!("{} is measured {}", trial.name, state.phrase());
+    Ok(Content::new(title, view.render().unwrap_or_default()).into())
+}
+
+fn view(
+    book: &Book,
+    (trial, state): (&Trial, State),
+    expected: &Expected,
+    (before, now): (Option<Factor>, Option<Factor>),
+    seen: Option<usize>,
+) -> View {
+    let config = book.config();
+    let values = |edge: Edge| -> Vec<f64> {
+        let here = |it: &&Reading| it.trial == trial.name && it.state == state;
+        let values = book.readings().iter().filter(here).filter_map(|it| it.edge(edge));
+        values.map(crate::units::Millimetres::mm).collect()
+    };
+    let [spines, fore_edges] = [values(Edge::Spine), values(Edge::ForeEdge)];
+    let mean = |values: &[f64]| Spread::of(values).map(|spread| spread.mean);
+    let (spine, fore_edge) = (mean(&spines), mean(&fore_edges));
+    let swell = spine.zip(fore_edge).map(|(spine, fore_edge)| spine - fore_edge);
+    let shown = |mm: f64| gauged_length(mm, 0.0, config);
+    let edge = |(words, values): (&'static str, &[f64])| {
+        let all: Vec<String> = values.iter().map(|mm| shown(*mm)).collect();
+        let mean = Spread::of(values).map(|spread| shown(spread.mean))?;
+        Some((words, format!("{mean} {}, mean of {}", config.unit, all.join(", "))))
+    };
+    let range = expected.swell.map(|swell| {
+        let one = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
+        format!("{}–{}", one(swell.q05), one(swell.q95))
+    });
+    let is_within = |swell: f64| expected.swell.is_none_or(|it| (it.q05..=it.q95).contains(&swell));
+    let now_here = count(book, &trial.name, state);
+    let edges = [("Spine", &spines[..]), ("Fore-edge", &fore_edges[..])];
+    View {
+        trial: trial.name.to_string(),
+        state: state.phrase(),
+        unit: config.unit.symbol(),
+        swell: swell.map(shown),
+        percent: swell.zip(fore_edge).map(|(swell, edge)| rounded(100.0 * swell / edge, 0)),
+        expected: range,
+        in_line: swell.is_none_or(is_within),
+        strip: strip(expected, swell, book),
+        edges: edges.into_iter().filter_map(edge).collect(),
+        seen_more: seen.map_or(0, |seen| now_here.saturating_sub(seen)),
+        changed: now.filter(|_| state.has_thread()).map(|now| changed(trial, state, before, now)),
+        next: next(book, trial, state),
+    }
+}
+
+fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> Changed {
+    let of = |factor: &Factor| (factor.factor.q05, factor.factor.q95);
+    let all = before.iter().chain([&now]).flat_map(|factor| [of(factor).0, of(factor).1]);
+    let scale = Scale::over(all.chain([now.nominal]), "");
+    let row = |words, factor: &Factor, was| {
+        let (low, high) = of(factor);
+        let (middle, range) =
+            (rounded(factor.factor.q50, 2), format!("{}–{}", rounded(low, 2), rounded(high, 2)));
+        let title = format!("{words}: {middle}, 90 % range {range}");
+        let strip = Strip {
+            range: Some((low, high)),
+            middle: Some(factor.factor.q50),
+            nominal: (!was).then_some(factor.nominal),
+            was,
+            ticks: !was,
+            ..Strip::new(title, &scale)
+        };
+        Row { words, strip, range, was }
+    };
+    let share = format!(
+        "{} {}: the share of the thread that shows at the spine",
+        trial.paper,
+        state.phrase()
+    );
+    let words = match before {
+        Some(before) => format!(
+            "{share} was {} and is {} now.",
+            rounded(before.factor.q50, 2),
+            rounded(now.factor.q50, 2)
+        ),
+        None => format!("{share} is {}.", rounded(now.factor.q50, 2)),
+    };
+    let mut rows: Vec<Row> = before.iter().map(|before| row("Before", before, true)).collect();
+    rows.push(row("Now", &now, false));
+    let (own, all) = now.trials;
+    let basis = format!(
+        "Based on {} of {}, {all} in the book. The diamond is the nominal figure, {}.",
+        plural(own, "trial"),
+        trial.paper,
+        rounded(now.nominal, 2)
+    );
+    Changed { words, rows, basis }
+}
+
+/// What to do with the block now.
+fn next(book: &Book, trial: &Trial, state: State) -> Next {
+    let next = next_state(book, &trial.name);
+    if count(book, &trial.name, next) == 0 && next != state {
+        let (name, word) = (Some(trial.name.as_str()), Some(next.word()));
+        let (title, words) = match next.is_knocked() {
+            true => (
+                "Next: knock it down, then measure it again",
+                "Knock it down as you would a book. Measure the same places, with the same grip.",
+            ),
+            false => ("Next: measure it as sewn", "Measure the same places, with the same grip."),
+        };
+        return Next {
+            title: title.to_owned(),
+            words,
+            path: address("/measure", &[("trial", name), ("state", word)]),
+            button: format!("Measure {} {}", trial.name, next.phrase()),
+            hammer: next.is_knocked(),
+        };
+    }
+    Next {
+        title: format!("{} is done", trial.name),
+        words: "Sew another block, or plan a book with what this one has taught.",
+        path: "/plan".to_owned(),
+        button: "Plan a book".to_owned(),
+        hammer: false,
+    }
+}

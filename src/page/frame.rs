@@ -1,0 +1,133 @@
+//! What is around every page: its head, the way to the others, and what was said.
+
+use super::route::Content;
+use askama::Template;
+
+/// A page on the way: its address and what it is called there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Way {
+    pub path: &'static str,
+    pub name: &'static str,
+    /// The picture of one of the few that a thumb reaches on a phone.
+    pub icon: Option<&'static str>,
+}
+
+/// The frame of all pages.
+#[derive(Clone, Debug)]
+pub(crate) struct Frame {
+    /// What every form carries.
+    pub token: String,
+    pub ways: &'static [Way],
+    pub read_only: bool,
+}
+
+#[derive(Template)]
+#[template(path = "bench/frame.html")]
+struct Framed<'a> {
+    token: &'a str,
+    book: &'a str,
+    ways: &'a [Way],
+    here: &'a str,
+    read_only: bool,
+    said: Option<&'a str>,
+    content: &'a Content,
+}
+
+impl Frame {
+    /// The whole page. `here` is the address of the page among the ways.
+    pub fn page(&self, book: &str, here: &str, said: Option<&str>, content: &Content) -> String {
+        let Self { ref token, ways, read_only } = *self;
+        let framed = Framed { token, book, ways, here, read_only, said, content };
+        // The template has nothing in it that can fail.
+        framed.render().unwrap_or_default()
+    }
+}
+
+/// Pages that come before the book, or in the place of one.
+pub(crate) mod bare {
+    use super::super::door::Barred;
+    use super::super::route::Content;
+    use super::super::turned::Turned;
+    use askama::Template;
+    use axum::http::StatusCode;
+
+    #[derive(Template)]
+    #[template(path = "bench/bare.html")]
+    struct Bare<'a> {
+        title: &'a str,
+        text: &'a str,
+        /// Whether the book is to be opened next.
+        opens: bool,
+    }
+
+    #[derive(Template)]
+    #[template(path = "bench/turned.html")]
+    struct Stopped<'a> {
+        text: &'a str,
+        working: bool,
+    }
+
+    fn bare(title: &str, text: &str, opens: bool) -> String {
+        Bare { title, text, opens }.render().unwrap_or_default()
+    }
+
+    /// The key was right.
+    pub(crate) fn welcome() -> String {
+        bare("Opening the book", "The book opens in a moment.", true)
+    }
+
+    /// The key was not.
+    pub(crate) fn barred(barred: Barred) -> String {
+        let text = match barred {
+            Barred::Host => {
+                "This address does not belong to the book. Type the address that swellbook printed."
+            }
+            Barred::Key { .. } => {
+                "The key is missing or has changed. Every start of swellbook bench makes a new key: \
+                 scan its code again, or type the whole address that it printed. Readings that wait on \
+                 this phone are kept."
+            }
+            Barred::Origin | Barred::Token => {
+                "This form was not sent by a page of the book, so nothing was done. Open the page \
+                 again and send it from there."
+            }
+        };
+        bare("The book is closed to this page", text, false)
+    }
+
+    fn stopped(title: &str, text: &str, working: bool) -> Content {
+        let html = Stopped { text, working }.render().unwrap_or_default();
+        let content = Content::new(title, html);
+        if working { Content { waits: true, ..content } } else { content.refused() }
+    }
+
+    pub(crate) fn no_page() -> Content {
+        stopped("No such page", "There is no page at this address.", false)
+    }
+
+    /// A body that was not read.
+    pub(crate) fn body(status: StatusCode) -> Content {
+        let text = match status {
+            StatusCode::PAYLOAD_TOO_LARGE => {
+                "This is more than 8 MiB, so it was not read. Import a large sheet with the command \
+                 swellbook import."
+            }
+            StatusCode::REQUEST_TIMEOUT => "The form did not arrive in time. Nothing was done; send it again.",
+            _ => "The form is not understood. Nothing was done; open the page again and send it from there.",
+        };
+        stopped("Not done", text, false)
+    }
+
+    /// Why a page is not shown.
+    pub(crate) fn turned(turned: &Turned) -> Content {
+        match turned {
+            Turned::Working(what) => stopped("One moment", what, true),
+            Turned::Missing(what) => stopped("Not found", what, false),
+            Turned::Refused(error) => stopped("Not done", &error.to_string(), false),
+            Turned::Faults(faults) => {
+                let all: Vec<String> = faults.iter().map(|it| it.message.clone()).collect();
+                stopped("Not done", &all.join("; "), false)
+            }
+        }
+    }
+}

@@ -1,0 +1,236 @@
+//! From a request to an answer.
+
+use super::assets;
+use super::door::{Barred, Entry, cookie_name, enter};
+use super::form::{Form, TOKEN, Upload};
+use super::frame::{Frame, bare};
+use super::key::Key;
+use super::route::{Answer, Route, Show};
+use super::server::Local;
+use super::turned::Turned;
+use crate::terminal::exit::ExitStatus;
+use axum::Router;
+use axum::body::{Body, Bytes, to_bytes};
+use axum::extract::{DefaultBodyLimit, FromRequest, Multipart, Request};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::Semaphore;
+use tokio::time::{sleep, timeout};
+
+/// The largest body, in bytes.
+pub(crate) const LARGEST: usize = 8 * 1024 * 1024;
+/// Bodies read at one time, so that memory has an end.
+const BODIES: usize = 8;
+/// How long a body may take.
+const SENDING: Duration = Duration::from_secs(30);
+/// How long a wrong key waits for its answer, and how many wait at one time.
+const WRONG: Duration = Duration::from_millis(500);
+const WAITING: usize = 16;
+
+/// What all requests share.
+pub(crate) struct House<D> {
+    pub key: Key,
+    pub frame: Frame,
+    pub desk: Arc<D>,
+    bodies: Semaphore,
+    wrong: Semaphore,
+}
+
+/// What pages work on, as far as every page shows it.
+pub(crate) trait Desk: Send + Sync + 'static {
+    /// What the book is called.
+    fn title(&self) -> String;
+    /// What was said of the form with this number when it was done.
+    fn said(&self, number: &str) -> Option<String>;
+}
+
+impl<D: Desk> House<D> {
+    pub fn new(key: Key, frame: Frame, desk: D) -> Self {
+        let (bodies, wrong) = (Semaphore::new(BODIES), Semaphore::new(WAITING));
+        Self { key, frame, desk: Arc::new(desk), bodies, wrong }
+    }
+
+    /// The pages at their addresses, behind the door.
+    pub fn app(self, routes: &[Route<D>]) -> Router {
+        let house = Arc::new(self);
+        let mut router = Router::new();
+        for Route { path, show, send } in routes.iter().cloned() {
+            let at = Arc::clone(&house);
+            let shown = move |request: Request| Arc::clone(&at).shown(request, show);
+            let mut method = get(shown);
+            if let Some(send) = send {
+                let at = Arc::clone(&house);
+                method = method.merge(post(move |request: Request| Arc::clone(&at).sent(request, send)));
+            }
+            router = router.route(path, method);
+        }
+        for asset in assets::ALL {
+            router = router.route(asset.path, get(move || async move { asset.response() }));
+        }
+        let lost = Arc::clone(&house);
+        let at_door = move |request: Request, next: axum::middleware::Next| {
+            Arc::clone(&house).at_door(request, next)
+        };
+        router
+            .fallback(move || async move { lost.page(StatusCode::NOT_FOUND, &bare::no_page()) })
+            .layer(DefaultBodyLimit::disable())
+            .layer(axum::middleware::from_fn(at_door))
+    }
+
+    /// Lets in or not, and says to the browser what it may do with the answer.
+    async fn at_door(self: Arc<Self>, request: Request, next: axum::middleware::Next) -> Response {
+        let Some(Local(local)) = request.extensions().get::<Local>().copied() else {
+            return StatusCode::INTERNAL_SERVER_ERROR.into_response();
+        };
+        let judged = enter(&self.key, local, (request.method(), request.uri(), request.headers()));
+        let mut response = match judged {
+            Ok(Entry::ByCookie) => next.run(request).await,
+            Ok(Entry::ByAddress) => self.welcome(local),
+            Err(barred) => self.barred(barred).await,
+        };
+        assets::guard(response.headers_mut());
+        response
+    }
+
+    /// Hands out the cookie. The page goes on by itself, since a browser that came from another
+    /// site would not bring the cookie on a redirect.
+    fn welcome(&self, local: std::net::SocketAddr) -> Response {
+        let (name, key) = (cookie_name(local), self.key.text());
+        let cookie = format!("{name}={key}; HttpOnly; SameSite=Strict; Path=/");
+        let mut response = html(StatusCode::OK, bare::welcome());
+        if let Ok(cookie) = HeaderValue::from_str(&cookie) {
+            response.headers_mut().insert(header::SET_COOKIE, cookie);
+        }
+        response.headers_mut().insert(header::REFERRER_POLICY, NO_REFERRER);
+        response
+    }
+
+    async fn barred(&self, barred: Barred) -> Response {
+        if barred == (Barred::Key { wrong: true }) {
+            let Ok(_waiting) = self.wrong.try_acquire() else {
+                return html(StatusCode::TOO_MANY_REQUESTS, bare::barred(barred));
+            };
+            sleep(WRONG).await;
+            return html(StatusCode::FORBIDDEN, bare::barred(barred));
+        }
+        html(StatusCode::FORBIDDEN, bare::barred(barred))
+    }
+
+    async fn shown(self: Arc<Self>, request: Request, show: Show<D>) -> Response {
+        let path = request.uri().path().to_owned();
+        let form = Form::of_query(request.uri().query().unwrap_or_default().as_bytes());
+        self.answered(path, form, show).await
+    }
+
+    async fn sent(self: Arc<Self>, request: Request, send: Show<D>) -> Response {
+        let path = request.uri().path().to_owned();
+        let form = match self.form_of(request).await {
+            Ok(form) => form,
+            Err(status) => return self.page(status, &bare::body(status)),
+        };
+        if !form.get(TOKEN).is_some_and(|token| self.key.has_token(token)) {
+            return html(StatusCode::FORBIDDEN, bare::barred(Barred::Token));
+        }
+        self.answered(path, form, send).await
+    }
+
+    /// Reads a form, as long as it is not too long and comes soon enough.
+    async fn form_of(&self, request: Request) -> Result<Form, StatusCode> {
+        let (parts, body) = request.into_parts();
+        let length: Option<usize> = text(&parts.headers, header::CONTENT_LENGTH).parse().ok();
+        if length.is_some_and(|length| length > LARGEST) {
+            return Err(StatusCode::PAYLOAD_TOO_LARGE);
+        }
+        let kind = text(&parts.headers, header::CONTENT_TYPE).to_lowercase();
+        let kind = kind.split(';').next().unwrap_or_default();
+        let _place = self.bodies.acquire().await.map_err(|_| StatusCode::SERVICE_UNAVAILABLE)?;
+        let read = timeout(SENDING, to_bytes(body, LARGEST)).await;
+        let bytes = read.map_err(|_| StatusCode::REQUEST_TIMEOUT)?;
+        let bytes = bytes.map_err(|_| StatusCode::PAYLOAD_TOO_LARGE)?;
+        match kind.trim() {
+            "application/x-www-form-urlencoded" => Ok(Form::of_query(&bytes)),
+            "multipart/form-data" => {
+                parted(Request::from_parts(parts, Body::from(bytes))).await
+            }
+            _ => Err(StatusCode::UNSUPPORTED_MEDIA_TYPE),
+        }
+    }
+
+    /// What a job answers, where waiting is allowed.
+    async fn answered(self: Arc<Self>, path: String, form: Form, show: Show<D>) -> Response {
+        let done = tokio::task::spawn_blocking(move || {
+            let answer = show(&self.desk, &form);
+            self.response(&path, &form, answer)
+        });
+        done.await.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+    }
+
+    fn response(&self, path: &str, form: &Form, answer: Result<Answer, Turned>) -> Response {
+        match answer {
+            Ok(Answer::Page(content)) => {
+                let status = match content.refused {
+                    true => StatusCode::UNPROCESSABLE_ENTITY,
+                    false => StatusCode::OK,
+                };
+                let said = form.get("said").and_then(|number| self.desk.said(number));
+                html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
+            }
+            Ok(Answer::Document(document)) => html(StatusCode::OK, document),
+            Ok(Answer::Elsewhere(place)) => match HeaderValue::from_str(&place) {
+                Ok(place) => (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response(),
+                Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+            },
+            Err(turned) => self.page(status_of(&turned), &bare::turned(&turned)),
+        }
+    }
+
+    fn page(&self, status: StatusCode, content: &super::route::Content) -> Response {
+        html(status, self.frame.page(&self.desk.title(), "", None, content))
+    }
+}
+
+fn text(headers: &HeaderMap, name: header::HeaderName) -> &str {
+    headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or_default()
+}
+
+const NO_REFERRER: HeaderValue = HeaderValue::from_static("no-referrer");
+
+/// The parts of a form with files.
+async fn parted(request: Request) -> Result<Form, StatusCode> {
+    let broken = |_| StatusCode::BAD_REQUEST;
+    let mut parts = Multipart::from_request(request, &()).await.map_err(|_| StatusCode::BAD_REQUEST)?;
+    let mut form = Form::default();
+    while let Some(part) = parts.next_field().await.map_err(broken)? {
+        let field = part.name().unwrap_or_default().to_owned();
+        let name = part.file_name().map(str::to_owned);
+        let bytes: Bytes = part.bytes().await.map_err(broken)?;
+        match name {
+            Some(name) => form.push_file(Upload { field, name, bytes: bytes.to_vec() }),
+            None => form.push(&field, String::from_utf8_lossy(&bytes).into_owned()),
+        }
+    }
+    Ok(form)
+}
+
+fn status_of(turned: &Turned) -> StatusCode {
+    match turned {
+        Turned::Working(_) => StatusCode::OK,
+        Turned::Faults(_) => StatusCode::UNPROCESSABLE_ENTITY,
+        Turned::Missing(_) => StatusCode::NOT_FOUND,
+        Turned::Refused(error) => match error.status() {
+            ExitStatus::InUse => StatusCode::SERVICE_UNAVAILABLE,
+            ExitStatus::Usage | ExitStatus::Data | ExitStatus::NotEnough => {
+                StatusCode::UNPROCESSABLE_ENTITY
+            }
+            _ => StatusCode::INTERNAL_SERVER_ERROR,
+        },
+    }
+}
+
+fn html(status: StatusCode, page: String) -> Response {
+    let kind = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
+    (status, kind, page).into_response()
+}

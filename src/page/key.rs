@@ -1,0 +1,78 @@
+//! What a phone must know to be let in.
+
+use sha2::{Digest, Sha256};
+use std::fmt::Write;
+use std::hint::black_box;
+
+/// A key of 128 bits from the system's generator. It lives as long as the program.
+#[derive(Clone)]
+pub(crate) struct Key(String);
+
+impl Key {
+    /// # Errors
+    /// Where the system has no generator.
+    pub fn random() -> Result<Self, getrandom::Error> {
+        number().map(Self)
+    }
+
+    /// As it stands in an address and in a cookie.
+    pub fn text(&self) -> &str {
+        &self.0
+    }
+
+    /// What every form carries, so that a page of another site cannot send one: it follows from the
+    /// key and does not give it away.
+    pub fn token(&self) -> String {
+        hex(&Sha256::digest(format!("form {}", self.0)))
+    }
+
+    /// Whether this was typed. Every byte is compared, so that the time tells nothing.
+    pub fn is(&self, typed: &str) -> bool {
+        same(self.text(), typed)
+    }
+
+    /// Whether this came with a form.
+    pub fn has_token(&self, typed: &str) -> bool {
+        same(&self.token(), typed)
+    }
+}
+
+/// 128 random bits in hexadecimal figures: a key, or the number of a form.
+///
+/// # Errors
+/// Where the system has no generator.
+pub(crate) fn number() -> Result<String, getrandom::Error> {
+    let mut bytes = [0; 16];
+    getrandom::fill(&mut bytes)?;
+    Ok(hex(&bytes))
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}
+
+fn same(known: &str, typed: &str) -> bool {
+    let differ = known.bytes().zip(typed.bytes()).fold(0, |differ, (a, b)| differ | (a ^ b));
+    known.len() == typed.len() && black_box(differ) == 0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_opens_and_nothing_near_it_does() {
+        let key = Key::random().unwrap();
+        let (text, token) = (key.text().to_owned(), key.token());
+        assert!(key.is(&text) && key.has_token(&token));
+        assert_eq!((text.len(), token.len()), (32, 64));
+        for wrong in ["", &text[1..], &format!("{text}0"), &text.to_uppercase().replace('0', "o")] {
+            assert!(!key.is(wrong), "{wrong}");
+        }
+        assert!(!key.is(&token) && !key.has_token(&text));
+        assert_ne!(Key::random().unwrap().text(), text);
+    }
+}

@@ -1,0 +1,17 @@
+//! The book as a page: who is let in, what a form said, and what every page looks like.
+//!
+//! It serves the jobs and knows none of them: a job gives it a [`route::Route`].
+
+pub(crate) mod assets;
+pub(crate) mod door;
+pub(crate) mod field;
+pub(crate) mod form;
+pub(crate) mod form_page;
+pub(crate) mod frame;
+pub(crate) mod handle;
+pub(crate) mod key;
+pub(crate) mod place;
+pub(crate) mod route;
+pub(crate) mod server;
+pub(crate) mod strip;
+pub(crate) mod turned;

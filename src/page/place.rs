@@ -1,0 +1,19 @@
+//! Addresses of this machine.
+
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
+
+/// The address that other machines on the same network reach this one at, where it has one. Nothing
+/// is sent: a socket that is only pointed at an outside address knows the way it would take.
+pub(crate) fn on_network() -> Option<IpAddr> {
+    // Of a range that is kept for documents and belongs to nobody: RFC 5737.
+    const NOBODY: SocketAddr = SocketAddr::new(IpAddr::V4(Ipv4Addr::new(192, 0, 2, 1)), 9);
+    let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+    socket.connect(NOBODY).ok()?;
+    let address = socket.local_addr().ok()?.ip();
+    (!address.is_unspecified() && !address.is_loopback()).then_some(address)
+}
+
+/// The address of the page with its key.
+pub(crate) fn address(place: SocketAddr, key: &str) -> String {
+    format!("http://{place}/?key={key}")
+}

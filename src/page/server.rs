@@ -1,0 +1,149 @@
+//! Connections: how many, how long, and how they end.
+
+use axum::Router;
+use axum::body::Body;
+use axum::http::Request;
+use hyper::body::Incoming;
+use hyper::server::conn::http1;
+use hyper::service::service_fn;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
+use std::collections::HashMap;
+use std::convert::Infallible;
+use std::future::Future;
+use std::net::{IpAddr, SocketAddr};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
+use tokio::net::{TcpListener, TcpStream};
+use tokio::time::{sleep, timeout};
+
+/// Connections at one time, of everybody and of one machine. A browser opens six.
+const MOST: usize = 1024;
+const MOST_OF_ONE: usize = 512;
+/// How long the head of a request may take, and how long a connection may wait for the next one.
+const PATIENCE: Duration = Duration::from_secs(15);
+/// How long a connection may last: nobody holds one by reading an answer slowly.
+const LONGEST: Duration = Duration::from_secs(15 * 60);
+/// How long requests in hand may take when the program is to end.
+const ENDING: Duration = Duration::from_secs(5);
+/// The largest head of a request, in bytes and in lines.
+const HEAD_BYTES: usize = 16 * 1024;
+const HEAD_LINES: usize = 64;
+
+/// The address that a connection came in at.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Local(pub SocketAddr);
+
+/// Serves until `ended` comes true, and then ends what is in hand.
+pub(crate) async fn serve(listener: TcpListener, app: Router, ended: impl Future<Output = ()>) {
+    let (open, graceful) = (Open::default(), GracefulShutdown::new());
+    let mut ended = std::pin::pin!(ended);
+    loop {
+        let accepted = tokio::select! {
+            accepted = listener.accept() => accepted,
+            () = &mut ended => break,
+        };
+        match accepted {
+            Ok((stream, peer)) => {
+                let Some(place) = open.place(peer.ip().to_canonical()) else { continue };
+                let Ok(local) = stream.local_addr() else { continue };
+                let served = one(stream, app.clone(), Local(local), &graceful);
+                tokio::spawn(async move {
+                    let _place = place;
+                    let _ = timeout(LONGEST, served).await;
+                });
+            }
+            // Out of files: others have to end first.
+            Err(_) => sleep(Duration::from_millis(50)).await,
+        }
+    }
+    drop(listener);
+    let _ = timeout(ENDING, graceful.shutdown()).await;
+}
+
+/// Serves one connection to its end; whoever is at the other end may break it.
+fn one(
+    stream: TcpStream,
+    app: Router,
+    local: Local,
+    graceful: &GracefulShutdown,
+) -> impl Future<Output = Result<(), hyper::Error>> + use<> {
+    let app = TowerToHyperService::new(app);
+    let service = service_fn(move |mut request: Request<Incoming>| {
+        request.extensions_mut().insert(local);
+        let answer = hyper::service::Service::call(&app, request.map(Body::new));
+        async move { Ok::<_, Infallible>(answer.await.unwrap_or_else(|never| match never {})) }
+    });
+    let mut server = http1::Builder::new();
+    server.timer(TokioTimer::new()).header_read_timeout(PATIENCE);
+    server.max_buf_size(HEAD_BYTES).max_headers(HEAD_LINES);
+    graceful.watch(server.serve_connection(TokioIo::new(stream), service))
+}
+
+/// How many connections each machine has.
+#[derive(Clone, Default)]
+struct Open(Arc<Mutex<HashMap<IpAddr, usize>>>);
+
+/// A connection that counts until it is dropped.
+struct Place {
+    open: Open,
+    of: IpAddr,
+}
+
+impl Open {
+    /// A place for one more; `None` when there are enough.
+    fn place(&self, of: IpAddr) -> Option<Place> {
+        let mut counts = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let all: usize = counts.values().sum();
+        let own = counts.entry(of).or_default();
+        if all >= MOST || *own >= MOST_OF_ONE {
+            return None;
+        }
+        *own += 1;
+        Some(Place { open: self.clone(), of })
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        let mut counts = self.open.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(own) = counts.get_mut(&self.of) {
+            *own -= 1;
+            if *own == 0 {
+                counts.remove(&self.of);
+            }
+        }
+    }
+}
+
+/// Comes true when the program is to end: Ctrl-C, or the signal that a system ends programs with.
+pub(crate) async fn ended() {
+    #[cfg(unix)]
+    if let Ok(mut end) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+        tokio::select! {
+            _ = tokio::signal::ctrl_c() => {}
+            _ = end.recv() => {}
+        }
+        return;
+    }
+    let _ = tokio::signal::ctrl_c().await;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_machine_has_so_many_connections_and_no_more() {
+        let open = Open::default();
+        let (one, other) = (IpAddr::from([192, 0, 2, 1]), IpAddr::from([192, 0, 2, 2]));
+        let mut places: Vec<Place> = (0..MOST_OF_ONE).map(|_| open.place(one).unwrap()).collect();
+        assert!(open.place(one).is_none());
+        places.push(open.place(other).unwrap());
+        places.remove(0);
+        assert!(open.place(one).is_some());
+        drop(places);
+        assert!(open.0.lock().unwrap().is_empty());
+    }
+}

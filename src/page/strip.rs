@@ -1,0 +1,177 @@
+//! A range as a strip, alone or against a target.
+
+use askama::Template;
+
+/// From the low to the high end of a strip, in the unit of what it shows.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Scale {
+    from: f64,
+    to: f64,
+    /// Where a figure is written below.
+    marks: Vec<f64>,
+    unit: String,
+}
+
+/// A range, its middle and what it is held against. In a template it is written as it is.
+#[derive(Clone, Debug, Template)]
+#[template(path = "bench/strip.html")]
+pub(crate) struct Strip {
+    /// The same in words, for those who do not see it.
+    pub title: String,
+    pub scale: Scale,
+    /// The 90 % range.
+    pub range: Option<(f64, f64)>,
+    /// The middle half.
+    pub half: Option<(f64, f64)>,
+    pub middle: Option<f64>,
+    /// The target.
+    pub want: Option<(f64, f64)>,
+    /// What nominal figures say.
+    pub nominal: Option<f64>,
+    /// What was measured.
+    pub here: Option<f64>,
+    /// Whether it is what was thought before.
+    pub was: bool,
+    /// Whether the figures of the scale stand below.
+    pub ticks: bool,
+}
+
+struct Tick {
+    x: String,
+    anchor: &'static str,
+    words: String,
+}
+
+/// The length of a strip and the room before its first mark, in the units of its drawing.
+const LENGTH: f64 = 320.0;
+const MARGIN: f64 = 8.0;
+/// Figures below a strip, at most about so many.
+const MARKS: f64 = 5.0;
+
+impl Scale {
+    /// Over all these values, with round figures below.
+    pub fn over(values: impl IntoIterator<Item = f64>, unit: &str) -> Self {
+        let (low, high) = values
+            .into_iter()
+            .filter(|value| value.is_finite())
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| (low.min(it), high.max(it)));
+        let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
+        let step = step(((high - low) / MARKS).max(high.abs() * 1e-3).max(1e-6));
+        let (from, to) = ((low / step).floor() * step, (high / step).ceil() * step);
+        let to = if to > from { to } else { from + step };
+        let count = ((to - from) / step).round();
+        let marks = std::iter::successors(Some(0.0), |at| (*at < count).then_some(at + 1.0));
+        let marks = marks.map(|at| from + at * step).collect();
+        Self { from, to, marks, unit: unit.to_owned() }
+    }
+
+    fn x(&self, value: f64) -> f64 {
+        let share = (value - self.from) / (self.to - self.from);
+        (MARGIN + (LENGTH - 2.0 * MARGIN) * share).clamp(0.0, LENGTH)
+    }
+}
+
+/// 1, 2 or 5 times a power of ten, not below this.
+fn step(least: f64) -> f64 {
+    let power = 10_f64.powf(least.log10().floor());
+    let times = [1.0, 2.0, 5.0, 10.0].into_iter().find(|times| times * power >= least * 0.999);
+    times.unwrap_or(10.0) * power
+}
+
+fn at(x: f64) -> String {
+    format!("{x:.1}")
+}
+
+impl Strip {
+    pub fn new(title: impl Into<String>, scale: &Scale) -> Self {
+        Self {
+            title: title.into(),
+            scale: scale.clone(),
+            range: None,
+            half: None,
+            middle: None,
+            want: None,
+            nominal: None,
+            here: None,
+            was: false,
+            ticks: false,
+        }
+    }
+
+    fn has_ticks(&self) -> bool {
+        self.ticks
+    }
+
+    fn pair(&self, of: Option<(f64, f64)>) -> Option<(String, String)> {
+        of.map(|(low, high)| (at(self.scale.x(low)), at(self.scale.x(high))))
+    }
+
+    fn range_at(&self) -> Option<(String, String)> {
+        self.pair(self.range)
+    }
+
+    fn half_at(&self) -> Option<(String, String)> {
+        self.pair(self.half)
+    }
+
+    /// Where the target begins, and its width.
+    fn want_at(&self) -> Option<(String, String)> {
+        let (low, high) = self.want?;
+        let (low, high) = (self.scale.x(low), self.scale.x(high));
+        Some((at(low), at(high - low)))
+    }
+
+    fn middle_at(&self) -> Option<String> {
+        self.middle.map(|value| at(self.scale.x(value)))
+    }
+
+    fn nominal_at(&self) -> Option<String> {
+        self.nominal.map(|value| at(self.scale.x(value)))
+    }
+
+    fn here_at(&self) -> Option<String> {
+        self.here.map(|value| at(self.scale.x(value)))
+    }
+
+    fn ticks_at(&self) -> Vec<Tick> {
+        let Scale { marks, unit, .. } = &self.scale;
+        let last = marks.len().saturating_sub(1);
+        let gap = marks.get(1).map_or(1.0, |second| second - marks[0]);
+        let decimals = usize::try_from(-(gap.log10().floor() as i32)).unwrap_or(0).min(4);
+        let tick = |(index, &value): (usize, &f64)| {
+            let x = self.scale.x(value);
+            let anchor = match () {
+                () if index == 0 => "start",
+                () if index == last => "end",
+                () => "middle",
+            };
+            let unit = if index == last { format!(" {unit}") } else { String::new() };
+            Tick { x: at(x), anchor, words: format!("{value:.decimals$}{unit}") }
+        };
+        let shown = self.ticks.then_some(marks).into_iter().flatten();
+        shown.enumerate().map(tick).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_scale_has_round_figures_and_holds_all_values() {
+        let scale = Scale::over([9.0, 31.2, 38.9], "%");
+        assert_eq!((scale.from, scale.to), (0.0, 40.0));
+        assert_eq!(scale.marks, [0.0, 10.0, 20.0, 30.0, 40.0]);
+        let scale = Scale::over([3.25, 3.84], "mm");
+        assert!(scale.from <= 3.25 && scale.to >= 3.84 && scale.marks.len() <= 8, "{scale:?}");
+        assert!(Scale::over([], "%").to > Scale::over([], "%").from);
+        assert!(Scale::over([2.0, 2.0], "%").to > 2.0);
+    }
+
+    #[test]
+    fn a_mark_outside_the_scale_stays_in_the_drawing() {
+        let strip = Strip { here: Some(99.0), ..Strip::new("a", &Scale::over([0.0, 40.0], "%")) };
+        assert_eq!(strip.here_at().as_deref(), Some("320.0"));
+        assert!(!strip.to_string().contains("NaN"));
+    }
+}
