@@ -230,6 +230,75 @@ mod tests {
         assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
     }
 
+    /// Runs a command as a page does when a form with this number is sent.
+    fn sent(folder: &std::path::Path, args: &[&str], number: u128) -> Outcome {
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+        let surroundings = Surroundings {
+            folder: folder.to_owned(),
+            book: None,
+            today: Some("2026-03-01".to_owned()),
+            terminal: false,
+            bell: false,
+            width: 80,
+            unicode: true,
+        };
+        let mut session = Session::new(streams, surroundings, (None, true)).unwrap();
+        session.sending = Some(number.into());
+        let line = std::iter::once("swellbook").chain(args.iter().copied());
+        let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);
+        session.settled(outcome)
+    }
+
+    fn files_in(folder: &std::path::Path) -> Vec<(OsString, Vec<u8>)> {
+        let files = std::fs::read_dir(folder).unwrap().map(Result::unwrap);
+        let bytes = |path| std::fs::read(path).unwrap();
+        let mut files: Vec<_> = files.map(|it| (it.file_name(), bytes(it.path()))).collect();
+        files.sort();
+        files
+    }
+
+    /// Sent again, each would find fault with what it wrote itself: a name that is taken, an entry
+    /// that is struck already.
+    #[test]
+    fn whatever_command_a_form_runs_it_is_written_once_and_answered_alike() {
+        let dir = tempfile::tempdir().unwrap();
+        let folder = dir.path();
+        run_in(folder, &["init", "."], b"");
+        let sheet = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm\n\
+                     A1,laid,soft,0.15,silk,0.3,12,3,sewn,14.5,11.5\n";
+        std::fs::write(folder.join("sheet.csv"), sheet).unwrap();
+        let sewing = ["--paper=bond", "--thread=linen", "--sections=10", "--sheets=4"];
+        let with = |words: &[&'static str]| [words, &sewing[..]].concat();
+        let knocked = ["--state=knocked", "--spine=10.4,10.5", "--fore-edge=8.0,8.1"];
+        for (number, (args, said)) in (0..).zip([
+            (vec!["record", "paper", "bond", "--caliper=0.1mm"], "recorded paper bond"),
+            (vec!["record", "thread", "linen", "--laid=0.5mm"], "recorded thread linen"),
+            (vec!["record", "target", "limp", "2..10"], "recorded target limp"),
+            (with(&["record", "trial", "T1"]), "recorded trial T1"),
+            (
+                [&["record", "readings", "T1"], &knocked[..]].concat(),
+                "recorded 2 readings of T1, knocked down",
+            ),
+            (
+                vec!["import", "sheet.csv"],
+                "recorded paper laid, thread silk, trial A1, 1 reading of A1, as sewn",
+            ),
+            (with(&["predict", "--keep=B1"]), "kept forecast B1"),
+            (vec!["strike", "trial", "A1", "--reason=a slip"], "struck trial A1"),
+        ]) {
+            sent(folder, &args, number).unwrap();
+            let once = files_in(folder);
+            match sent(folder, &args, number) {
+                Err(CliError::SentBefore { said: then }) => assert_eq!(then, said),
+                other => panic!("{args:?}: {other:?}"),
+            }
+            assert_eq!(files_in(folder), once, "{args:?}: something was written again");
+            let rows = std::fs::read_to_string(folder.join("sent.csv")).unwrap();
+            assert_eq!(rows.lines().count() as u128, number + 2, "{rows}");
+        }
+    }
+
     #[test]
     fn an_end_of_input_in_a_question_writes_nothing() {
         let dir = tempfile::tempdir().unwrap();

@@ -22,7 +22,7 @@ pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
-pub use entries::held::{Entries, EntryKind, Strike, Written, plain_id, reading_id};
+pub use entries::held::{Entries, EntryKind, Sent, Strike, Written, plain_id, reading_id};
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
 pub use files::config::{BeliefOverride, Config};

@@ -14,7 +14,7 @@ use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
-use crate::trade::{KeptForecast, Name, Paper, Reading, State, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Name, Paper, Reading, SendNumber, State, Target, Thread, Trial};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -162,6 +162,11 @@ impl Book {
         &self.struck
     }
 
+    /// What was said of the form with this number, if it was written.
+    pub fn said_to(&self, number: SendNumber) -> Option<&str> {
+        self.live.sent.iter().find(|sent| sent.number == number).map(|sent| &*sent.said)
+    }
+
     /// The struck trials whose paper and thread count, with every struck reading of their names,
     /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
     /// one name there is only the last, because their readings cannot be told apart.
@@ -221,6 +226,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (readings, reading_rows) = apart(contents.readings);
     let (strikes, _) = apart(contents.strikes);
     let (forecasts, _) = apart(contents.forecasts);
+    let (sent, _) = apart(contents.sent);
     let rows = Rows {
         papers: paper_rows,
         threads: thread_rows,
@@ -228,5 +234,5 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         trials: trial_rows,
         readings: reading_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts }, rows)
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, sent }, rows)
 }

@@ -16,6 +16,7 @@ pub(crate) mod prompt;
 pub mod refusal;
 pub(crate) mod said;
 pub(crate) mod screen;
+pub(crate) mod sending;
 pub mod session;
 pub(crate) mod strip;
 pub(crate) mod suggest;

@@ -60,6 +60,12 @@ pub enum CliError {
     /// A person at the terminal did not want it recorded.
     #[error("not recorded, because the answer was no")]
     Declined,
+    /// A form of a page that was written before, under the same number. At a terminal there is none.
+    #[error("sent before, and written then: {said}")]
+    SentBefore {
+        /// What was said of it then.
+        said: String,
+    },
     /// Standard input cannot be read.
     #[error("standard input cannot be read: {0}")]
     Input(std::io::Error),
@@ -99,6 +105,7 @@ impl CliError {
             | Self::Declined
             | Self::Input(_)
             | Self::Output(_) => ExitStatus::Failed,
+            Self::SentBefore { .. } => ExitStatus::Done,
             Self::Kept { .. } => ExitStatus::Kept,
         }
     }

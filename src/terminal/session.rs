@@ -4,6 +4,7 @@ use super::refusal::CliError;
 use super::screen::{Screen, Signs};
 use super::values::iso_day;
 use crate::book::{Book, BookError, Entries, Notice, Telling, find};
+use crate::trade::SendNumber;
 use crate::units::{shown, unseen};
 use jiff::civil::Date;
 use std::ffi::OsString;
@@ -83,6 +84,9 @@ pub struct Session<'a> {
     told: Vec<Notice>,
     /// What Ctrl-C at a question says, where more is lost than the answers.
     pub(crate) at_stake: Option<String>,
+    /// The number of the form that the command came by, for a page that writes: it is written once,
+    /// and sent again it gives [`CliError::SentBefore`]. `None` at a terminal.
+    pub sending: Option<SendNumber>,
 }
 
 impl<'a> Session<'a> {
@@ -103,8 +107,8 @@ impl<'a> Session<'a> {
             None => jiff::ZonedDateTime::now().date(),
         };
         let can_ask = surroundings.terminal && !no_input;
-        let (kept, told, at_stake) = (None, Vec::new(), None);
-        Ok(Self { streams, surroundings, book, can_ask, today, kept, told, at_stake })
+        let (kept, told, at_stake, sending) = (None, Vec::new(), None, None);
+        Ok(Self { streams, surroundings, book, can_ask, today, kept, told, at_stake, sending })
     }
 
     /// The streams and surroundings, for a command within a command.
@@ -159,9 +163,10 @@ impl<'a> Session<'a> {
     /// The book, read; what every command has to report of it is printed.
     ///
     /// # Errors
-    /// As [`Book::open`].
+    /// As [`Book::open`]; [`CliError::SentBefore`].
     pub fn open_book(&mut self) -> Result<Book, CliError> {
-        let book = Book::open(&self.book_dir()?)?;
+        let mut book = Book::open(&self.book_dir()?)?;
+        self.refuse_sent(&mut book)?;
         self.tell_notices(&book, Telling::Opened);
         Ok(book)
     }
@@ -169,12 +174,15 @@ impl<'a> Session<'a> {
     /// Adds to the book; what is to be reported of the files added to is printed.
     ///
     /// # Errors
-    /// As [`Book::append`].
+    /// As [`Book::append`]; [`CliError::SentBefore`].
     pub fn append(&mut self, book: &mut Book, entries: Entries) -> Result<(), CliError> {
         if entries.is_empty() {
             return Ok(());
         }
-        book.append(entries)?;
+        match self.sending {
+            Some(number) => drop(self.append_sent(book, number, |_| Ok(entries))?),
+            None => drop(book.append(entries)?),
+        }
         self.has_kept(book);
         Ok(())
     }
@@ -182,13 +190,16 @@ impl<'a> Session<'a> {
     /// Adds what `make` makes of the book as it is when nobody else can write, and returns it.
     ///
     /// # Errors
-    /// As [`Book::append_with`].
+    /// As [`Book::append_with`]; [`CliError::SentBefore`].
     pub(crate) fn append_with(
         &mut self,
         book: &mut Book,
         make: impl FnOnce(&Book) -> Result<Entries, BookError>,
     ) -> Result<Entries, CliError> {
-        let entries = book.append_with(make)?;
+        let entries = match self.sending {
+            Some(number) => self.append_sent(book, number, make)?,
+            None => book.append_with(make)?,
+        };
         if !entries.is_empty() {
             self.has_kept(book);
         }

@@ -10,6 +10,7 @@ mod name;
 mod pairs;
 mod paper;
 mod reading;
+mod send_number;
 mod sewing;
 mod spread;
 mod state;
@@ -31,6 +32,7 @@ pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };
+pub use send_number::{SendNumber, SendNumberError};
 pub use sewing::division::{Division, LeftOver};
 pub use sewing::geometry::SpineGeometry;
 pub use sewing::guards::{Guards, GuardsError};

@@ -28,6 +28,7 @@ mod book {
     mod other_faults;
     mod own_files;
     mod recorded_twice;
+    mod sent_once;
     mod settings_edited;
     mod sizes;
     mod strike_ids;

@@ -7,6 +7,7 @@ use crate::book::entries::held::{EntryKind, Strike, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
+use crate::book::entries::sent::SentRow;
 use crate::book::entries::table::{Misfit, Record};
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
@@ -65,6 +66,7 @@ impl Sound {
             readings: whole(live.readings, gone.readings),
             strikes: self.strikes,
             forecasts: whole(live.forecasts, gone.forecasts),
+            sent: live.sent,
         }
     }
 }
@@ -84,11 +86,12 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     let alone = Faults::in_unit(unit);
     let mut between = Between { alone, references: Faults::default() };
     let alone = &mut between.alone;
-    twice(EntryKind::Paper, &live.papers, |paper| &paper.name, alone);
-    twice(EntryKind::Thread, &live.threads, |thread| &thread.name, alone);
-    twice(EntryKind::Target, &live.targets, |target| &target.name, alone);
-    twice(EntryKind::Trial, &live.trials, |trial| &trial.name, alone);
-    twice(EntryKind::Reading, &live.readings, ReadingId, alone);
+    twice(Once::of(EntryKind::Paper), &live.papers, |paper| &paper.name, alone);
+    twice(Once::of(EntryKind::Thread), &live.threads, |thread| &thread.name, alone);
+    twice(Once::of(EntryKind::Target), &live.targets, |target| &target.name, alone);
+    twice(Once::of(EntryKind::Trial), &live.trials, |trial| &trial.name, alone);
+    twice(Once::of(EntryKind::Reading), &live.readings, ReadingId, alone);
+    twice(Once::SEND_NUMBER, &live.sent, |sent| sent.number, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -140,10 +143,35 @@ impl fmt::Display for ReadingId<'_> {
     }
 }
 
+/// What may be in a file once, in words: what it is, what to do about a second one, and the column
+/// where that is a fault of one cell.
+struct Once {
+    what: &'static str,
+    way_out: &'static str,
+    column: Option<&'static str>,
+}
+
+impl Once {
+    /// The number of a form. It cannot be struck.
+    const SEND_NUMBER: Self = Self {
+        what: "send number",
+        way_out: "remove one of the two rows",
+        column: Some(SentRow::number.name),
+    };
+
+    fn of(kind: EntryKind) -> Self {
+        let way_out = match kind {
+            EntryKind::Reading => "choose another place, or strike the first",
+            _ => "choose another name, or strike the first",
+        };
+        Self { what: kind.word(), way_out, column: None }
+    }
+}
+
 /// Rows with an id that a row above them has. There may be millions, so that an id is written only
 /// where another may be the same.
 fn twice<'a, T: Record, I: Hash + fmt::Display>(
-    kind: EntryKind,
+    once: Once,
     rows: &'a [Located<T>],
     id: impl Fn(&'a T) -> I,
     faults: &mut Faults,
@@ -165,12 +193,11 @@ fn twice<'a, T: Record, I: Hash + fmt::Display>(
     // In the order of the file.
     again.sort_unstable();
     for (row, first) in again {
-        let other = if kind == EntryKind::Reading { "place" } else { "name" };
-        faults.push_with(place(T::FILE, rows[row].row), || {
+        let Once { what, way_out, column } = once;
+        let column = column.map(str::to_owned);
+        faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
             let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!(
-                "{kind} '{id}' is there already ({first}); choose another {other}, or strike the first"
-            )
+            format!("{what} '{id}' is there already ({first}); {way_out}")
         });
     }
 }

@@ -1,6 +1,6 @@
 //! What a book holds.
 
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial, words};
+use crate::trade::{KeptForecast, Paper, Reading, SendNumber, Target, Thread, Trial, words};
 use jiff::civil::Date;
 
 /// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.
@@ -14,6 +14,7 @@ macro_rules! for_each_kind {
             readings: Reading, Readings;
             strikes: Strike, Struck;
             forecasts: KeptForecast, Forecasts;
+            sent: Sent, Sent;
         }
     };
 }
@@ -102,4 +103,14 @@ pub struct Strike {
     pub reason: String,
     /// When.
     pub date: Date,
+}
+
+/// A form that was sent from a page and written: it is not written again under its number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sent {
+    pub number: SendNumber,
+    /// When.
+    pub date: Date,
+    /// What was written, in one line: what is answered when the form is sent again.
+    pub said: String,
 }

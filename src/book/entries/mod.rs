@@ -7,6 +7,7 @@ pub(super) mod paper;
 pub(super) mod reading;
 pub(super) mod record;
 pub(super) mod resolve;
+pub(super) mod sent;
 mod strike;
 pub(super) mod table;
 pub(super) mod tables;

@@ -1,8 +1,8 @@
 //! Appending to the book.
 
-use super::commit::commit;
 use super::disk::Folder;
 use super::folder::{read_still_files, require_book};
+use super::late::{begin, commit_late};
 use super::lock::lock_to_write;
 use super::open::{accept, read_to_write};
 use crate::book::check::entries::{Sound, check};
@@ -59,10 +59,11 @@ impl Book {
         require_book(&self.dir)?;
         let _lock = lock_to_write(&self.dir)?;
         let disk = Folder(&self.dir);
-        let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
+        let mut opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
         let entries = make(&opened.files)?;
+        let late = begin(&mut opened.files, &entries);
         let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
-        let notices = commit(&disk, &opened, tails)?;
+        let notices = commit_late(&disk, &opened, late, tails)?;
         *self = book;
         self.notices.extend(notices);
         Ok(written)
@@ -159,7 +160,9 @@ fn note_problems(entries: &Entries) -> Vec<String> {
     let trials = entries.trials.iter().map(|trial| &*trial.note);
     let readings = entries.readings.iter().flat_map(|reading| [&*reading.taken, &*reading.note]);
     let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
+    let sent = entries.sent.iter().map(|sent| &*sent.said);
     let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
+    let all = all.chain(sent);
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 

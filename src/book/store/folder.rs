@@ -10,6 +10,7 @@ use crate::book::error::BookError;
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::units::shown_path;
 use std::collections::BTreeMap;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -97,12 +98,20 @@ pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookErr
     }
 }
 
+/// Whether nothing has this name, a link to nowhere included.
+fn is_missing(path: &Path) -> bool {
+    path.symlink_metadata().is_err_and(|error| error.kind() == ErrorKind::NotFound)
+}
+
 /// The bytes of every file as they are.
 fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
     let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
     let mut rows = BTreeMap::new();
     for file in BookFile::ALL {
         let path = dir.join(file.name());
+        if file.is_made_late() && is_missing(&path) {
+            continue;
+        }
         let message = match path.metadata() {
             Ok(there) if there.is_file() => {
                 rows.insert(file, read_of_book(&path, file.name())?);

@@ -24,6 +24,9 @@ use std::collections::{BTreeMap, HashMap};
 pub(in crate::book) const JOURNAL: &str = "book.journal";
 /// The form this program writes. It reads the first one too, which did not count equal rows.
 const FORM: u32 = 2;
+/// The form of a journal that names a file of [`BookFile::is_made_late`]: a program that does not know
+/// the file must not take the command for one that was never decided.
+const LATE_FORM: u32 = 3;
 /// How its first line begins.
 const OPENING: &str = "swellbook journal ";
 
@@ -99,8 +102,11 @@ fn counted<'a>(bytes: &'a [u8], wanted: &'a [u8]) -> HashMap<&'a [u8], u64> {
 
 /// The journal's bytes.
 pub(in crate::book) fn encode<'a>(additions: impl Iterator<Item = &'a Addition>) -> Vec<u8> {
-    let mut body = Vec::new();
+    let (mut body, mut form) = (Vec::new(), FORM);
     for Addition { file, before, bytes, twins } in additions {
+        if file.is_made_late() {
+            form = LATE_FORM;
+        }
         let Stamp { bytes: length, sha256, .. } = before;
         let twins = encode_twins(twins);
         let line = format!("{} {length} {sha256} {} {twins}\n", file.name(), bytes.len());
@@ -108,7 +114,7 @@ pub(in crate::book) fn encode<'a>(additions: impl Iterator<Item = &'a Addition>)
         body.extend_from_slice(bytes);
         body.push(b'\n');
     }
-    let mut journal = format!("{OPENING}{FORM} {}\n", Sha256::of(&body)).into_bytes();
+    let mut journal = format!("{OPENING}{form} {}\n", Sha256::of(&body)).into_bytes();
     journal.append(&mut body);
     journal
 }
@@ -161,10 +167,12 @@ pub(in crate::book) fn decode(bytes: &[u8]) -> Journal {
         return Journal::CutOff;
     };
     match form.parse::<u32>() {
-        Ok(1..=FORM) if sum.parse() == Ok(Sha256::of(body)) => {
-            additions(body).map_or(Journal::CutOff, Journal::Decided)
+        Ok(form @ 1..=LATE_FORM) if sum.parse() == Ok(Sha256::of(body)) => {
+            let late = |all: &Vec<Addition>| all.iter().any(|it| it.file.is_made_late());
+            let fits = |all: &Vec<Addition>| late(all) == (form == LATE_FORM);
+            additions(body).filter(fits).map_or(Journal::CutOff, Journal::Decided)
         }
-        Ok(newer) if newer > FORM => Journal::Newer,
+        Ok(newer) if newer > LATE_FORM => Journal::Newer,
         _ => Journal::CutOff,
     }
 }
@@ -297,7 +305,16 @@ mod tests {
 
     #[test]
     fn a_newer_journal_is_known_for_one() {
-        assert_eq!(decode(b"swellbook journal 3 whatever\n"), Journal::Newer);
+        assert_eq!(decode(b"swellbook journal 4 whatever\n"), Journal::Newer);
+    }
+
+    #[test]
+    fn a_journal_that_names_a_file_made_late_is_newer_to_an_older_program() {
+        let late = Addition::new(BookFile::Sent, b"number,date,said\n", b"a\n".to_vec());
+        let journal = encode(additions().iter().chain([&late]));
+        assert!(journal.starts_with(b"swellbook journal 3 "));
+        assert!(encode(additions().iter()).starts_with(b"swellbook journal 2 "));
+        assert!(matches!(decode(&journal), Journal::Decided(all) if all.len() == 3));
     }
 
     #[test]

@@ -25,6 +25,7 @@ pub(super) mod folder;
 pub(super) mod hands;
 pub(super) mod init;
 pub(super) mod journal;
+mod late;
 pub(super) mod lock;
 mod met;
 pub(super) mod open;

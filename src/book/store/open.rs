@@ -138,7 +138,11 @@ pub(in crate::book) fn saved_with(left: &Left) -> Vec<Notice> {
 /// The files that were edited since the program last wrote to them.
 fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
     let edit = |(&file, then): (&BookFile, &Stamp)| {
-        let bytes = files.rows.get(&file).filter(|bytes| !then.fits(bytes))?;
+        // A file that is made late may be gone again, and its rows with it.
+        let bytes = files.rows.get(&file).map_or(&[][..], Vec::as_slice);
+        if then.fits(bytes) {
+            return None;
+        }
         let now = Stamp::of(bytes).rows.unwrap_or_default();
         let place = Location::file(file.name());
         Some(Notice::Edited { place, then: then.rows.unwrap_or_default(), now })

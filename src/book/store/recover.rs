@@ -133,7 +133,7 @@ pub(in crate::book) fn settle<D: Disk>(
         let left = left(journal, rows);
         let made = make(disk, &left, rows, &bytes)?;
         let now = read_again(disk, additions)?;
-        if made && now.iter().all(|(file, bytes)| rows.get(file) == Some(bytes)) {
+        if made && additions.iter().all(|it| rows.get(&it.file) == now.get(&it.file)) {
             if matches!(left, Left::Finish(..)) {
                 // Also of what somebody has saved: it is reported now, and what becomes of it later.
                 digests.rows.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
@@ -149,14 +149,14 @@ pub(in crate::book) fn settle<D: Disk>(
 
 const SETTLING: &str = "finishing what an earlier command began";
 
-/// The files of a journal as they are.
+/// The files of a journal as they are; one that is made late may be gone.
 fn read_again<D: Disk>(disk: &D, additions: &[Addition]) -> Result<Rows, BookError> {
     let read = |addition: &Addition| {
         let name = addition.file.name();
         let bytes = disk.read(name).map_err(failed(disk, name, SETTLING))?;
-        Ok((addition.file, bytes.unwrap_or_default()))
+        Ok(bytes.map(|bytes| (addition.file, bytes)))
     };
-    additions.iter().map(read).collect()
+    additions.iter().filter_map(|addition| read(addition).transpose()).collect()
 }
 
 /// Makes the fixes on the disk and in memory, and what somebody has saved lasting; whether every

@@ -37,7 +37,8 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     });
     session.at_stake = None;
     let (asked, notes, readings) = written.inspect_err(|error| {
-        if !taken.by_flags {
+        let is_there = matches!(error, CliError::SentBefore { .. });
+        if !taken.by_flags && !is_there {
             let undecided = matches!(error, CliError::Book(error) if error.is_undecided());
             show_unwritten(session, &taken.readings, undecided);
         }

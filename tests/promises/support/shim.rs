@@ -122,12 +122,18 @@ impl Traced {
 
 /// Runs the program on the book in `folder`, with these faults in the calls of these classes.
 pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> Traced {
+    let mut command = folder.command(PROGRAM);
+    command.args(args);
+    traced(command, folder, classes, faults)
+}
+
+/// The same of any program.
+pub fn traced(mut command: Command, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
     // In memory too: a line is added to it for each call.
     let trace = tempfile::NamedTempFile::new_in("/dev/shm");
     let trace = trace.or_else(|_| tempfile::NamedTempFile::new()).expect("a temporary file");
-    let mut command = folder.command(PROGRAM);
     // Outside the book as well as inside it the library is loaded, and does nothing there.
-    command.args(args).stdin(std::process::Stdio::null()).env("LD_PRELOAD", LIBRARY.as_path());
+    command.stdin(std::process::Stdio::null()).env("LD_PRELOAD", LIBRARY.as_path());
     let book = folder.path().canonicalize().expect("the folder is there");
     command.env("BREAK_FOLDER", book).env("BREAK_CLASSES", classes);
     command.env("BREAK_TRACE", trace.path());

@@ -1,0 +1,151 @@
+//! A form of a page that is sent twice is written once.
+//!
+//! The number of the form is kept beside the rows, in one write with them. So a second tap finds it,
+//! and so does a page that sends again because it never got the answer.
+
+use super::number::plural;
+use super::refusal::CliError;
+use super::session::Session;
+use crate::book::{Book, BookError, Entries, Sent, Strike, note};
+use crate::trade::{Reading, SendNumber};
+
+impl Session<'_> {
+    /// Refuses a form that was written before. A command looks at the book before it writes, and
+    /// would find fault with what it wrote itself.
+    pub(super) fn refuse_sent(&self, book: &mut Book) -> Result<(), CliError> {
+        let Some(number) = self.sending.filter(|number| book.said_to(*number).is_some()) else {
+            return Ok(());
+        };
+        // What was read may be in a journal that is not on the disk yet. Before it is said to be kept,
+        // it is finished, as by any command that writes.
+        self.append_sent(book, number, |_| Ok(Entries::default())).map(drop)
+    }
+
+    /// Adds what `make` makes, and the number of the form. Under the lock of the book nobody else
+    /// can write the same form meanwhile.
+    pub(super) fn append_sent(
+        &self,
+        book: &mut Book,
+        number: SendNumber,
+        make: impl FnOnce(&Book) -> Result<Entries, BookError>,
+    ) -> Result<Entries, CliError> {
+        let (date, mut before) = (self.today(), None);
+        let entries = book.append_with(|now| {
+            before = now.said_to(number).map(str::to_owned);
+            let mut entries = if before.is_none() { make(now)? } else { Entries::default() };
+            if !entries.is_empty() {
+                entries.sent.push(Sent { number, date, said: said_of(&entries) });
+            }
+            Ok(entries)
+        })?;
+        before.map_or(Ok(entries), |said| Err(CliError::SentBefore { said }))
+    }
+}
+
+/// What is written, in a line that can be kept with it: `recorded 6 readings of T1, knocked down`.
+fn said_of(entries: &Entries) -> String {
+    // Names may make it too long, or an id begin what a spreadsheet takes for a formula.
+    note(&line(entries, true)).unwrap_or_else(|_| line(entries, false))
+}
+
+fn line(entries: &Entries, named: bool) -> String {
+    let recorded = [
+        part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
+        part(&entries.threads, "thread", named, |thread| thread.name.to_string()),
+        part(&entries.targets, "target", named, |target| target.name.to_string()),
+        part(&entries.trials, "trial", named, |trial| trial.name.to_string()),
+        readings(&entries.readings, named),
+    ];
+    let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
+    let parts = [
+        said("recorded", &recorded),
+        said("kept", &kept),
+        said("struck", &[struck(&entries.strikes, named)]),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+/// `recorded 1 paper, 2 trials`; nothing of nothing.
+fn said(verb: &str, parts: &[Option<String>]) -> Option<String> {
+    let parts: Vec<&str> = parts.iter().flatten().map(String::as_str).collect();
+    (!parts.is_empty()).then(|| format!("{verb} {}", parts.join(", ")))
+}
+
+/// `trial T1` of one that is to be named, `2 trials` of several.
+fn part<T>(items: &[T], noun: &str, named: bool, name: impl Fn(&T) -> String) -> Option<String> {
+    match items {
+        [] => None,
+        [one] if named => Some(format!("{noun} {}", name(one))),
+        _ => Some(plural(items.len(), noun)),
+    }
+}
+
+fn readings(all: &[Reading], named: bool) -> Option<String> {
+    let first = all.first()?;
+    let alike = |it: &Reading| (&it.trial, it.state) == (&first.trial, first.state);
+    let count = plural(all.len(), "reading");
+    Some(match named && all.iter().all(alike) {
+        true => format!("{count} of {}, {}", first.trial, first.state.phrase()),
+        false => count,
+    })
+}
+
+fn struck(all: &[Strike], named: bool) -> Option<String> {
+    let first = all.first()?;
+    let noun = match all.iter().all(|it| it.what == first.what) {
+        true => first.what.word(),
+        false => "entry",
+    };
+    part(all, noun, named, |strike| strike.id.clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::EntryKind;
+    use crate::trade::{State, Target};
+    use crate::units::Millimetres;
+    use jiff::civil::date;
+
+    fn reading(trial: &str, place: &str) -> Reading {
+        let at = (trial.parse().unwrap(), State::Knocked, place.parse().unwrap());
+        Reading::new(at, Millimetres::new(10.5), Millimetres::new(8.0)).unwrap()
+    }
+
+    fn strike(id: &str) -> Strike {
+        let (what, date) = (EntryKind::Reading, date(2026, 3, 1));
+        Strike { what, id: id.to_owned(), reason: "misread".to_owned(), date }
+    }
+
+    #[test]
+    fn what_is_written_is_said_in_one_line() {
+        let readings = vec![reading("T1", "head"), reading("T1", "tail")];
+        let targets = vec![Target::new("limp".parse().unwrap(), 2.0, 10.0).unwrap()];
+        let with_readings = |readings| Entries { readings, ..Entries::default() };
+        let with_strikes = |ids: &[&str]| Entries {
+            strikes: ids.iter().map(|id| strike(id)).collect(),
+            ..Entries::default()
+        };
+        for (entries, said) in [
+            (with_readings(readings.clone()), "recorded 2 readings of T1, knocked down"),
+            (with_readings(vec![reading("T1", "1"), reading("T2", "1")]), "recorded 2 readings"),
+            (
+                Entries { targets, readings, ..Entries::default() },
+                "recorded target limp, 2 readings of T1, knocked down",
+            ),
+            (with_strikes(&["T1/sewn/2"]), "struck reading T1/sewn/2"),
+            (with_strikes(&["T1/sewn/2", "T1/sewn/3"]), "struck 2 readings"),
+        ] {
+            assert_eq!(said_of(&entries), said);
+        }
+    }
+
+    /// Both would be refused in a file of the book, and the form with them.
+    #[test]
+    fn names_that_cannot_be_said_are_counted() {
+        for id in ["x, +0.1 mm/sewn/1", &"/".repeat(501)] {
+            let entries = Entries { strikes: vec![strike(id)], ..Entries::default() };
+            assert_eq!(said_of(&entries), "struck 1 reading", "{id}");
+        }
+    }
+}

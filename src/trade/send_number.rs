@@ -1,0 +1,76 @@
+//! The number that a form is sent under.
+
+use crate::units::shown;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// The number of a form: 128 random bits, drawn once when the form is shown. It is the same however
+/// often the form is sent, so that it is written once.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SendNumber(u128);
+
+/// What is not the number of a form.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error(
+    "'{}' is not a send number; expected {} digits from 0 to 9 and a to f",
+    shown(found),
+    SendNumber::DIGITS
+)]
+pub struct SendNumberError {
+    found: String,
+}
+
+impl SendNumber {
+    /// How many hexadecimal digits it is written with.
+    pub const DIGITS: usize = 32;
+}
+
+impl From<u128> for SendNumber {
+    fn from(bits: u128) -> Self {
+        Self(bits)
+    }
+}
+
+impl FromStr for SendNumber {
+    type Err = SendNumberError;
+
+    fn from_str(text: &str) -> Result<Self, SendNumberError> {
+        // The number as it is written, and nothing else that means the same.
+        let is_digit = |byte: u8| matches!(byte, b'0'..=b'9' | b'a'..=b'f');
+        let is_whole = text.len() == Self::DIGITS && text.bytes().all(is_digit);
+        let bits = is_whole.then(|| u128::from_str_radix(text, 16).ok()).flatten();
+        bits.map(Self).ok_or_else(|| SendNumberError { found: text.to_owned() })
+    }
+}
+
+impl fmt::Display for SendNumber {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:0width$x}", self.0, width = Self::DIGITS)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_reads_back_from_how_it_is_shown() {
+        for bits in [0, 1, 0x0123_4567_89ab_cdef_u128 << 64, u128::MAX] {
+            let shown = SendNumber::from(bits).to_string();
+            assert_eq!(shown.len(), SendNumber::DIGITS);
+            assert_eq!(shown.parse(), Ok(SendNumber(bits)), "{shown}");
+        }
+    }
+
+    #[test]
+    fn nothing_else_is_taken_for_one() {
+        let one = "0123456789abcdef0123456789abcdef";
+        let padded = format!(" {one}");
+        for bad in ["", &one[1..], &padded, &one.to_uppercase(), &one.replace('0', "+"), "é"] {
+            let error = bad.parse::<SendNumber>().unwrap_err().to_string();
+            assert!(error.ends_with("expected 32 digits from 0 to 9 and a to f"), "{error}");
+        }
+        assert!(one.replace("01", "é").parse::<SendNumber>().is_err(), "32 bytes of other letters");
+    }
+}
