@@ -7,8 +7,8 @@ mod usage;
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record, report,
-    start_and_tour, strike,
+    audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record,
+    report, start_and_tour, strike,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};

@@ -78,7 +78,11 @@ impl Kept {
 }
 
 impl Desk {
-    pub fn new((dir, read_only): (PathBuf, bool), surroundings: Surroundings, token: String) -> Self {
+    pub fn new(
+        (dir, read_only): (PathBuf, bool),
+        surroundings: Surroundings,
+        token: String,
+    ) -> Self {
         let surroundings = Surroundings {
             folder: dir.clone(),
             terminal: false,
@@ -145,7 +149,9 @@ impl Desk {
         let is_same = |known: &&mut Remembered| Arc::ptr_eq(&known.book, book);
         let mut memory = held(&self.memory.book);
         // Meanwhile the book may have changed: then this is of no use to anybody else.
-        let Some(known) = memory.as_mut().filter(is_same) else { return Err(Turned::Working(words)) };
+        let Some(known) = memory.as_mut().filter(is_same) else {
+            return Err(Turned::Working(words));
+        };
         if !known.works.contains_key(words) {
             known.works.insert(words, Work::Begun);
             let (memory, book) = (Arc::clone(&self.memory), Arc::clone(book));
@@ -173,7 +179,7 @@ impl Desk {
     pub fn was_done(&self, form: &Form) -> Result<Option<String>, Turned> {
         let Some(typed) = form.get(NUMBER) else { return Ok(None) };
         let Ok(number) = typed.parse() else { return Ok(None) };
-        Ok(self.book()?.sent(&number).map(|_| typed.to_owned()))
+        Ok(self.book()?.said_to(number).map(|_| typed.to_owned()))
     }
 
     /// A command, of the fields of a form that are called like its options; the number of the form
@@ -204,9 +210,9 @@ impl Desk {
             return Err(Turned::Missing("This page only shows the book.".to_owned()));
         }
         let typed = form.get(NUMBER).unwrap_or_default();
-        let number: SendNumber = typed
-            .parse()
-            .map_err(|_| Turned::Missing("This form has no number; open its page again.".to_owned()))?;
+        let number: SendNumber = typed.parse().map_err(|_| {
+            Turned::Missing("This form has no number; open its page again.".to_owned())
+        })?;
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         let mut session = self.session(streams)?;
@@ -289,10 +295,11 @@ impl handle::Desk for Desk {
     }
 
     fn said(&self, number: &str) -> Option<String> {
-        let spoken = held(&self.spoken).iter().find(|it| it.0 == number).map(|it| it.1.said.clone());
+        let spoken =
+            held(&self.spoken).iter().find(|it| it.0 == number).map(|it| it.1.said.clone());
         spoken.or_else(|| {
             let (number, book) = (number.parse().ok()?, self.book().ok()?);
-            book.sent(&number).map(|sent| sent.said.clone())
+            book.said_to(number).map(str::to_owned)
         })
     }
 }
@@ -326,4 +333,3 @@ impl From<super::fitted::BenchError> for Turned {
         CliError::from(error).into()
     }
 }
-

@@ -15,8 +15,16 @@ pub(crate) struct Asset {
 /// The style sheet, our script, and htmx, whose licence lies beside it.
 pub(crate) const ALL: [Asset; 3] = [
     Asset { path: "/bench.css", kind: "text/css; charset=utf-8", text: style },
-    Asset { path: "/bench.js", kind: SCRIPT, text: || include_str!("../../templates/bench/bench.js").to_owned() },
-    Asset { path: "/htmx.js", kind: SCRIPT, text: || include_str!("../../templates/bench/htmx.min.js").to_owned() },
+    Asset {
+        path: "/bench.js",
+        kind: SCRIPT,
+        text: || include_str!("../../templates/bench/bench.js").to_owned(),
+    },
+    Asset {
+        path: "/htmx.js",
+        kind: SCRIPT,
+        text: || include_str!("../../templates/bench/htmx.min.js").to_owned(),
+    },
 ];
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
@@ -28,7 +36,8 @@ fn style() -> String {
 impl Asset {
     /// A browser keeps it for as long as it keeps the page.
     pub fn response(self) -> Response {
-        let head = [(header::CONTENT_TYPE, self.kind), (header::CACHE_CONTROL, "private, max-age=300")];
+        let head =
+            [(header::CONTENT_TYPE, self.kind), (header::CACHE_CONTROL, "private, max-age=300")];
         (head, (self.text)()).into_response()
     }
 }

@@ -117,7 +117,13 @@ mod tests {
         headers
     }
 
-    fn judged(local: &str, method: &Method, uri: &str, pairs: &[(&'static str, String)], key: &Key) -> Result<Entry, Barred> {
+    fn judged(
+        local: &str,
+        method: &Method,
+        uri: &str,
+        pairs: &[(&'static str, String)],
+        key: &Key,
+    ) -> Result<Entry, Barred> {
         let (uri, headers) = (uri.parse().unwrap(), headers(pairs));
         enter(key, local.parse().unwrap(), (method, &uri, &headers))
     }
@@ -128,8 +134,16 @@ mod tests {
         assert!(is_host("192.0.2.7:7077", LOCAL) && is_host("localhost:7077", "127.0.0.1:7077"));
         assert!(is_host("[::1]:7077", "[::1]:7077") && is_host("192.0.2.7", "192.0.2.7:80"));
         assert!(is_host("192.0.2.7:7077", "[::ffff:192.0.2.7]:7077"));
-        for other in ["", "localhost:7077", "192.0.2.7", "192.0.2.7:7078", "evil.example:7077",
-            "192.0.2.8:7077", "192.0.2.7:7077.evil.example", "192.0.2.7:7077@evil.example"] {
+        for other in [
+            "",
+            "localhost:7077",
+            "192.0.2.7",
+            "192.0.2.7:7078",
+            "evil.example:7077",
+            "192.0.2.8:7077",
+            "192.0.2.7:7077.evil.example",
+            "192.0.2.7:7077@evil.example",
+        ] {
             assert!(!is_host(other, LOCAL), "{other}");
         }
         assert!(!is_host("evil.example:7077", "127.0.0.1:7077"));
@@ -140,13 +154,18 @@ mod tests {
         let key = Key::random().unwrap();
         let host = ("host", LOCAL.to_owned());
         let cookie = |value: &str| ("cookie", format!("a=b; swellbook-7077={value}"));
-        let get = |uri: &str, pairs: &[(&'static str, String)]| judged(LOCAL, &Method::GET, uri, pairs, &key);
+        let get = |uri: &str, pairs: &[(&'static str, String)]| {
+            judged(LOCAL, &Method::GET, uri, pairs, &key)
+        };
         let right = format!("/?key={}", key.text());
         assert_eq!(get(&right, &[host.clone()]), Ok(Entry::ByAddress));
         assert_eq!(get("/", &[host.clone(), cookie(key.text())]), Ok(Entry::ByCookie));
         assert_eq!(get("/", &[host.clone()]), Err(Barred::Key { wrong: false }));
         assert_eq!(get("/", &[host.clone(), cookie("0")]), Err(Barred::Key { wrong: true }));
-        assert_eq!(get("/?key=0", &[host.clone(), cookie(key.text())]), Err(Barred::Key { wrong: true }));
+        assert_eq!(
+            get("/?key=0", &[host.clone(), cookie(key.text())]),
+            Err(Barred::Key { wrong: true })
+        );
         assert_eq!(get(&right, &[]), Err(Barred::Host));
         assert_eq!(get(&right, &[host.clone(), host]), Err(Barred::Host));
     }
@@ -157,12 +176,19 @@ mod tests {
         let post = |origin: Option<&str>| {
             let cookie = ("cookie", format!("swellbook-7077={}", key.text()));
             let origin = origin.map(|origin| ("origin", origin.to_owned()));
-            let pairs: Vec<_> = [("host", LOCAL.to_owned()), cookie].into_iter().chain(origin).collect();
+            let pairs: Vec<_> =
+                [("host", LOCAL.to_owned()), cookie].into_iter().chain(origin).collect();
             judged(LOCAL, &Method::POST, "/plan", &pairs, &key)
         };
         assert_eq!(post(Some("http://192.0.2.7:7077")), Ok(Entry::ByCookie));
-        for other in [None, Some("null"), Some("http://evil.example"), Some("https://192.0.2.7:7077"),
-            Some("http://192.0.2.7:7077.evil.example"), Some("http://localhost:7077")] {
+        for other in [
+            None,
+            Some("null"),
+            Some("http://evil.example"),
+            Some("https://192.0.2.7:7077"),
+            Some("http://192.0.2.7:7077.evil.example"),
+            Some("http://localhost:7077"),
+        ] {
             assert_eq!(post(other), Err(Barred::Origin), "{other:?}");
         }
     }

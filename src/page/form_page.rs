@@ -33,8 +33,9 @@ pub(crate) struct FormPage {
     pub below: String,
     /// Whether files are sent.
     pub files: bool,
-    seal: Seal,
-    faults: Vec<String>,
+    pub seal: Seal,
+    /// What is wrong with it as a whole.
+    pub faults: Vec<String>,
 }
 
 impl FormPage {

@@ -112,8 +112,12 @@ pub(crate) mod bare {
                 "This is more than 8 MiB, so it was not read. Import a large sheet with the command \
                  swellbook import."
             }
-            StatusCode::REQUEST_TIMEOUT => "The form did not arrive in time. Nothing was done; send it again.",
-            _ => "The form is not understood. Nothing was done; open the page again and send it from there.",
+            StatusCode::REQUEST_TIMEOUT => {
+                "The form did not arrive in time. Nothing was done; send it again."
+            }
+            _ => {
+                "The form is not understood. Nothing was done; open the page again and send it from there."
+            }
         };
         stopped("Not done", text, false)
     }

@@ -63,7 +63,8 @@ impl<D: Desk> House<D> {
             let mut method = get(shown);
             if let Some(send) = send {
                 let at = Arc::clone(&house);
-                method = method.merge(post(move |request: Request| Arc::clone(&at).sent(request, send)));
+                method =
+                    method.merge(post(move |request: Request| Arc::clone(&at).sent(request, send)));
             }
             router = router.route(path, method);
         }
@@ -152,9 +153,7 @@ impl<D: Desk> House<D> {
         let bytes = bytes.map_err(|_| StatusCode::PAYLOAD_TOO_LARGE)?;
         match kind.trim() {
             "application/x-www-form-urlencoded" => Ok(Form::of_query(&bytes)),
-            "multipart/form-data" => {
-                parted(Request::from_parts(parts, Body::from(bytes))).await
-            }
+            "multipart/form-data" => parted(Request::from_parts(parts, Body::from(bytes))).await,
             _ => Err(StatusCode::UNSUPPORTED_MEDIA_TYPE),
         }
     }
@@ -175,7 +174,8 @@ impl<D: Desk> House<D> {
                     true => StatusCode::UNPROCESSABLE_ENTITY,
                     false => StatusCode::OK,
                 };
-                let said = form.get("said").and_then(|number| self.desk.said(number));
+                let said = content.said.clone();
+                let said = said.or_else(|| self.desk.said(form.get("said")?));
                 html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
             }
             Ok(Answer::Document(document)) => html(StatusCode::OK, document),
@@ -201,7 +201,8 @@ const NO_REFERRER: HeaderValue = HeaderValue::from_static("no-referrer");
 /// The parts of a form with files.
 async fn parted(request: Request) -> Result<Form, StatusCode> {
     let broken = |_| StatusCode::BAD_REQUEST;
-    let mut parts = Multipart::from_request(request, &()).await.map_err(|_| StatusCode::BAD_REQUEST)?;
+    let mut parts =
+        Multipart::from_request(request, &()).await.map_err(|_| StatusCode::BAD_REQUEST)?;
     let mut form = Form::default();
     while let Some(part) = parts.next_field().await.map_err(broken)? {
         let field = part.name().unwrap_or_default().to_owned();
@@ -231,6 +232,7 @@ fn status_of(turned: &Turned) -> StatusCode {
 }
 
 fn html(status: StatusCode, page: String) -> Response {
-    let kind = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
+    let kind =
+        [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
     (status, kind, page).into_response()
 }

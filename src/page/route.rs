@@ -39,6 +39,8 @@ pub(crate) struct Content {
     pub title: String,
     /// A quiet line below the title; may be empty.
     pub beside: String,
+    /// What was done, where the page says it better than the form's number does.
+    pub said: Option<String>,
     /// Whether the browser is to ask again by itself.
     pub waits: bool,
     /// Whether what was typed is refused.

@@ -54,7 +54,9 @@ impl Scale {
         let (low, high) = values
             .into_iter()
             .filter(|value| value.is_finite())
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| (low.min(it), high.max(it)));
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), it| {
+                (low.min(it), high.max(it))
+            });
         let (low, high) = if low <= high { (low, high) } else { (0.0, 1.0) };
         let step = step(((high - low) / MARKS).max(high.abs() * 1e-3).max(1e-6));
         let (from, to) = ((low / step).floor() * step, (high / step).ceil() * step);

@@ -61,9 +61,9 @@ impl Turned {
             Self::Refused(CliError::Usage(message) | CliError::NotEnough(message)) => {
                 Ok(vec![Fault::new("", message)])
             }
-            Self::Refused(CliError::Book(error @ (BookError::Clash(_) | BookError::Faults { .. }))) => {
-                Ok(vec![Fault::new("", error)])
-            }
+            Self::Refused(CliError::Book(
+                error @ (BookError::Clash(_) | BookError::Faults { .. }),
+            )) => Ok(vec![Fault::new("", error)]),
             other => Err(other),
         }
     }

@@ -2,16 +2,20 @@
 
 use super::page;
 use crate::jobs::desk::Desk;
+use crate::jobs::record::{page_measure, page_paper, page_written};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
-use crate::jobs::record::{page_measure, page_paper, page_written};
 
 macro_rules! near {
     ($path:literal, $name:literal, $icon:literal) => {
         Way {
             path: $path,
             name: $name,
-            icon: Some(include_str!(concat!("../../../templates/bench/drawings/icon-", $icon, ".svg"))),
+            icon: Some(include_str!(concat!(
+                "../../../templates/bench/drawings/icon-",
+                $icon,
+                ".svg"
+            ))),
         }
     };
 }

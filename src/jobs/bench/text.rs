@@ -28,7 +28,10 @@ pub(crate) fn opened_text(opened: &Opened, screen: Screen) -> String {
         }
         Some(None) => {
             lines.push(format!("  {}", opened.here));
-            lines.push(wrapped("This machine is on no network, so no phone can open it.", screen.width));
+            lines.push(wrapped(
+                "This machine is on no network, so no phone can open it.",
+                screen.width,
+            ));
         }
         Some(Some(address)) => {
             lines.push(format!("  {address}"));

@@ -25,9 +25,8 @@ pub(crate) struct Expected {
 pub(crate) fn expected(known: Fitted<'_>, trial: &Trial, state: State) -> Expected {
     let paper = known.book.papers().iter().find(|paper| paper.name == trial.paper);
     let thread = known.book.threads().iter().find(|thread| thread.name == trial.thread);
-    let possible = paper.zip(thread).map(|(paper, thread)| {
-        expected_thickness(trial.sewing, paper, thread)
-    });
+    let possible =
+        paper.zip(thread).map(|(paper, thread)| expected_thickness(trial.sewing, paper, thread));
     let plan = plan_of(known, trial, state);
     Expected { possible, swell: plan.map(|plan| known.bench.fit.predict(&plan).swell.summary()) }
 }

@@ -89,12 +89,20 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     match written(desk, form) {
         Ok(number) => {
             let (trial, state) = (form.get("trial"), form.get("state"));
-            let of = [("trial", trial), ("state", state), ("seen", form.get("seen"))];
+            let count = count_of(form).to_string();
+            let count = ("count", Some(count.as_str()));
+            let of = [("trial", trial), ("state", state), ("seen", form.get("seen")), count];
             let of = address("/measured", &of);
             Ok(Answer::said(&of, &number))
         }
         Err(turned) => Ok(page(desk, form, &turned.faults()?)?.refused().into()),
     }
+}
+
+/// How many values were typed.
+fn count_of(form: &Form) -> usize {
+    let of_edge = |name: &str| EDGES.iter().any(|edge| name.starts_with(&format!("{edge}-")));
+    form.pairs().filter(|(name, value)| of_edge(name) && !value.trim().is_empty()).count()
 }
 
 fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
@@ -135,7 +143,8 @@ pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Bloc
         Some(name) => book.trials().iter().find(|trial| trial.name.as_str() == name),
         None => next_trial(book),
     };
-    let trial = trial.ok_or_else(|| Turned::Missing("This trial is not in the book.".to_owned()))?;
+    let trial =
+        trial.ok_or_else(|| Turned::Missing("This trial is not in the book.".to_owned()))?;
     let state = match form.get("state") {
         Some(word) => {
             let wrong = |_| Turned::Faults(vec![Fault::new("state", "this state is not known")]);
@@ -185,7 +194,8 @@ fn view(
     let next = block.fields().find(|name| form.get(name).is_none());
     let own: Vec<&str> = vec!["trial", "state", "places"];
     let is_field = |fault: &&Fault| block.fields().any(|name| name == fault.field);
-    let whole = faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
+    let whole =
+        faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
     let place = |edge: Edge, index: usize, place: &Place| {
         let name = field(edge, index + 1);
         let at = faults.iter().chain(&typed.faults).find(|fault| fault.field == name);
@@ -228,7 +238,9 @@ fn view(
         faults: whole.map(|fault| fault.message.clone()).collect(),
         swell: swell.map(shown),
         expected: range,
-        possible: expected.possible.map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
+        possible: expected
+            .possible
+            .map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
         strip: strip(expected, swell, book),
         unasked: typed.unasked.clone(),
         sure: form.get("sure").is_some(),
@@ -250,10 +262,14 @@ pub(crate) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
     let room = 0.5 * (high - low);
     let scale = Scale::over([low - room, high + room].into_iter().chain(here), unit.symbol());
     let length = |mm: f64| gauged_length(mm, range.q95 - range.q05, config);
-    let so_far = swell.map(|swell| format!("; measured so far {} {unit}", gauged_length(swell, 0.0, config)));
+    let so_far = swell
+        .map(|swell| format!("; measured so far {} {unit}", gauged_length(swell, 0.0, config)));
     let title = format!(
         "Swell that this block should have: {} {unit}, 90 % range {} to {} {unit}{}",
-        length(range.q50), length(range.q05), length(range.q95), so_far.unwrap_or_default()
+        length(range.q50),
+        length(range.q05),
+        length(range.q95),
+        so_far.unwrap_or_default()
     );
     Some(Strip {
         range: Some((low, high)),
@@ -278,8 +294,12 @@ fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
         let (trial, word) = (Some(trial.name.as_str()), Some(state.word()));
         let path = address("/measure", &[("trial", trial), ("state", word)]);
         let words = state.phrase();
-        (state == here || measured > 0 || ALWAYS.contains(&state))
-            .then_some(Tab { path, words, beside, here: state == here })
+        (state == here || measured > 0 || ALWAYS.contains(&state)).then_some(Tab {
+            path,
+            words,
+            beside,
+            here: state == here,
+        })
     };
     State::ALL.into_iter().filter_map(tab).collect()
 }

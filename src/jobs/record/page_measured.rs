@@ -48,7 +48,12 @@ impl<'b> Block<'b> {
     ///
     /// # Errors
     /// A fault at the field of the places.
-    pub fn of(book: &'b Book, (trial, state): (&'b Trial, State), form: &Form, today: Date) -> Result<Self, Turned> {
+    pub fn of(
+        book: &'b Book,
+        (trial, state): (&'b Trial, State),
+        form: &Form,
+        today: Date,
+    ) -> Result<Self, Turned> {
         let typed = form.get("places").map(named).transpose()?;
         let named = typed.is_some();
         let places = typed.unwrap_or_else(|| places(book, &trial.name, state));
@@ -89,7 +94,9 @@ impl<'b> Block<'b> {
                 let name = field(edge, place);
                 let text = form.get(&name).unwrap_or_default();
                 let is_sure = form.get(&format!("sure-{name}")) == Some(text);
-                if let Err(Refusal { why, doubtful: may_be, .. }) = bench.take_at(edge, text, is_sure) {
+                if let Err(Refusal { why, doubtful: may_be, .. }) =
+                    bench.take_at(edge, text, is_sure)
+                {
                     faults.push(Fault::new(name.as_str(), why));
                     doubtful.extend(may_be.then_some(name));
                     let left_out = bench.take_at(edge, "", false);

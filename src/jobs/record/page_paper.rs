@@ -17,8 +17,7 @@ const STACK: &str = concat!(
     "</figure>"
 );
 
-const FIELDS: &[&str] =
-    &["paper", "grammage", "caliper", "stack", "reading", "hardness", "note"];
+const FIELDS: &[&str] = &["paper", "grammage", "caliper", "stack", "reading", "hardness", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[])?.into())
@@ -27,7 +26,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     // The number of leaves is offered, and means nothing without what they measured together.
     let is_stack = form.get("reading").is_some();
-    let fields: Vec<&str> = FIELDS.iter().copied().filter(|it| is_stack || *it != "stack").collect();
+    let fields: Vec<&str> =
+        FIELDS.iter().copied().filter(|it| is_stack || *it != "stack").collect();
     desk.done::<Args>(form, (&fields, run), ("/stock", page))
 }
 

@@ -18,6 +18,8 @@ use askama::Template;
 #[template(path = "bench/measured.html")]
 struct View {
     trial: String,
+    /// The page of the trial.
+    log: String,
     state: &'static str,
     unit: &'static str,
     swell: Option<String>,
@@ -65,7 +67,13 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let seen = form.get("seen").and_then(|seen| seen.parse::<usize>().ok());
     let view = view(book, (trial, state), &expected, (before, now), seen);
     let title = format!("{} is measured {}", trial.name, state.phrase());
-    Ok(Content::new(title, view.render().unwrap_or_default()).into())
+    let content = Content::new(title, view.render().unwrap_or_default());
+    let values = form.get("count").and_then(|count| count.parse::<usize>().ok());
+    let said = values.filter(|_| form.get("said").is_some()).map(|values| {
+        let (are, values) = (if values == 1 { "is" } else { "are" }, plural(values, "reading"));
+        format!("{values} of {}, {}, {are} in the book.", trial.name, state.phrase())
+    });
+    Ok(Content { said, ..content }.into())
 }
 
 fn view(
@@ -100,6 +108,7 @@ fn view(
     let edges = [("Spine", &spines[..]), ("Fore-edge", &fore_edges[..])];
     View {
         trial: trial.name.to_string(),
+        log: address("/log", &[("trial", Some(trial.name.as_str()))]),
         state: state.phrase(),
         unit: config.unit.symbol(),
         swell: swell.map(shown),
@@ -118,7 +127,7 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
     let of = |factor: &Factor| (factor.factor.q05, factor.factor.q95);
     let all = before.iter().chain([&now]).flat_map(|factor| [of(factor).0, of(factor).1]);
     let scale = Scale::over(all.chain([now.nominal]), "");
-    let row = |words, factor: &Factor, was| {
+    let row = |words, factor: &Factor, was: bool| {
         let (low, high) = of(factor);
         let (middle, range) =
             (rounded(factor.factor.q50, 2), format!("{}–{}", rounded(low, 2), rounded(high, 2)));
