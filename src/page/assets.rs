@@ -13,7 +13,7 @@ pub(crate) struct Asset {
 }
 
 /// The style sheet, our script, and htmx, whose licence lies beside it.
-pub(crate) const ALL: [Asset; 3] = [
+pub(crate) const ALL: [Asset; 4] = [
     Asset { path: "/bench.css", kind: "text/css; charset=utf-8", text: style },
     Asset {
         path: "/bench.js",

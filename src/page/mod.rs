@@ -2,6 +2,7 @@
 //!
 //! It serves the jobs and knows none of them: a job gives it a [`route::Route`].
 
+pub(crate) mod address;
 pub(crate) mod assets;
 pub(crate) mod door;
 pub(crate) mod field;

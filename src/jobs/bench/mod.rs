@@ -1,5 +1,6 @@
 //! `bench`: the book as a page, on this machine or for the phones of the workshop.
 
+mod answer_first;
 pub(crate) mod command;
 pub(crate) mod page;
 pub(crate) mod page_list;

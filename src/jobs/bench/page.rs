@@ -1,11 +1,224 @@
-//! The first page: the book at a glance, and the next useful thing.
+//! The first page: the next useful thing, the ways to everything else, and what each paper does. In
+//! a new book it leads to the first trial block.
 
-use crate::jobs::desk::Desk;
+use super::answer_first::{Stage, Way, stage};
+use crate::book::Book;
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::doubt::answer::open_findings;
+use crate::jobs::next::answer_choice::TrialChoice;
+use crate::jobs::plan_spec::answer_typical::TYPICAL;
+use crate::jobs::report::answer_ready::{Prospects, Readiness, prospects};
+use crate::jobs::report::draw_answer::block_words;
+use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
+use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
+use crate::terminal::number::plural;
+use crate::terminal::words::percent_range;
+use crate::trade::State;
+use askama::Template;
+
+/// So many papers are shown before the others are counted.
+const SHOWN: usize = 8;
+
+#[derive(Template)]
+#[template(path = "bench/first.html")]
+struct View {
+    /// What looks wrong, and whether it is one thing.
+    notice: Option<String>,
+    one: bool,
+    next: Next,
+    stock: String,
+    log: String,
+    typical: String,
+    papers: Vec<Paper>,
+    more: usize,
+    ready: String,
+}
+
+struct Next {
+    title: String,
+    words: String,
+    path: String,
+    button: String,
+}
+
+struct Paper {
+    name: String,
+    strip: Strip,
+    middle: String,
+    range: String,
+}
+
+/// The steps to the first measured block.
+#[derive(Template)]
+#[template(path = "bench/start.html")]
+struct Start {
+    way: Way,
+    sewn: Option<String>,
+    knocked: Option<String>,
+}
 
 pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
-    Ok(Content::new(book.config().title.clone(), String::new()).into())
+    let stage = stage(&book);
+    if let Stage::First(way) = stage {
+        return Ok(start(&book, way).into());
+    }
+    let kept = desk.kept()?;
+    let found = desk.of_kept("Working out what each paper does.", |kept| {
+        Ok(prospects(&kept.book, &kept.bench)?)
+    })?;
+    let open = open_findings(&kept.book, &kept.bench.observations, desk.today()?);
+    let view = view(&kept, &stage, &found, open);
+    let content = Content::new(headline(&found), view.render().unwrap_or_default());
+    let counts = [
+        plural(book.trials().len(), "trial"),
+        plural(book.readings().len(), "reading"),
+    ];
+    let sound = if open == 0 { " Nothing in the book looks wrong." } else { "" };
+    Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
+}
+
+/// The way to the first block, with what is done of it.
+fn start(book: &Book, way: Way) -> Content {
+    let measure = |state: State| {
+        let trial = way.trial.as_ref()?;
+        Some(address("/measure", &[("trial", Some(trial.as_str())), ("state", Some(state.word()))]))
+    };
+    let (sewn, knocked) = (measure(State::Sewn), measure(State::Knocked).filter(|_| way.sewn));
+    let words = "In an afternoon this book knows how much thread your paper takes up. You need a \
+                 caliper, paper, thread and sewing tools.";
+    let beside = if book.trials().is_empty() { words } else { "" };
+    let start = Start { way, sewn, knocked };
+    Content::new("Your first trial block", start.render().unwrap_or_default()).beside(beside)
+}
+
+impl Start {
+    /// The first step that is not done.
+    fn now(&self) -> usize {
+        self.way.done().iter().position(|done| !done).unwrap_or_default()
+    }
+
+    fn class(&self, step: usize) -> &'static str {
+        match (self.way.done()[step], step == self.now()) {
+            (true, _) => "done",
+            (false, true) => "now",
+            (false, false) => "later",
+        }
+    }
+
+    fn button(&self, step: usize) -> &'static str {
+        if step == self.now() { "main" } else { "other" }
+    }
+}
+
+fn headline(found: &Prospects) -> String {
+    let ready: Vec<&Readiness> = found.papers.iter().filter(|paper| paper.is_ready()).collect();
+    match (&ready[..], found.papers.len()) {
+        ([], _) => "No paper is ready to plan with yet".to_owned(),
+        ([one], _) => format!("Ready to plan with {}", one.paper),
+        (ready, all) if ready.len() == all => format!("Ready to plan with all {all} papers"),
+        (ready, all) => format!("Ready to plan with {} of {all} papers", ready.len()),
+    }
+}
+
+fn view(kept: &Kept, stage: &Stage, found: &Prospects, open: usize) -> View {
+    let book = &kept.book;
+    let (sections, sheets) = TYPICAL;
+    let thread = found.thread.as_ref();
+    let typical = thread.map(|thread| {
+        format!(
+            "A typical book: {} of {} with {thread}, sewn all along, knocked down.",
+            plural(sections.into(), "section"),
+            plural(sheets.into(), "sheet")
+        )
+    });
+    let shown = &found.papers[..found.papers.len().min(SHOWN)];
+    let ends = shown.iter().flat_map(|paper| [paper.swell.q05, paper.swell.q95]);
+    let scale = Scale::over(ends.chain([0.0]), "%");
+    let last = shown.len().saturating_sub(1);
+    let paper = |(at, it)| paper(it, &scale, at == last);
+    let (looks, verb) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
+    View {
+        notice: (open > 0).then(|| {
+            format!("{} of your book {looks} wrong and still {verb}.", plural(open, "entry"))
+        }),
+        one: open == 1,
+        next: next(stage, found),
+        stock: format!(
+            "{}, {}",
+            plural(book.papers().len(), "paper"),
+            plural(book.threads().len(), "thread")
+        ),
+        log: plural(book.trials().len(), "trial"),
+        typical: typical.unwrap_or_default(),
+        papers: shown.iter().enumerate().map(paper).collect(),
+        more: found.papers.len() - shown.len(),
+        ready: format!(
+            "A paper is ready when it was tried and its 90 % range is at most {:.0} points wide, as \
+             wide as a usual target (common practice, no source).",
+            Readiness::ROOM
+        ),
+    }
+}
+
+fn paper(of: &Readiness, scale: &Scale, ticks: bool) -> Paper {
+    let swell = of.swell;
+    let (middle, range) = percent_range(swell.q05, swell.q50, swell.q95);
+    let title = format!("{}: {middle} %, 90 % range {range} %", of.paper);
+    let strip = Strip {
+        range: Some((swell.q05, swell.q95)),
+        middle: Some(swell.q50),
+        ticks,
+        ..Strip::new(title, scale)
+    };
+    Paper { name: of.paper.to_string(), strip, middle, range }
+}
+
+fn next(stage: &Stage, found: &Prospects) -> Next {
+    if let Stage::Open(trial, state) = stage {
+        let pairs = [("trial", Some(trial.as_str())), ("state", Some(state.word()))];
+        let (title, words) = match state.is_knocked() {
+            true => (
+                format!("Next: knock down {trial}, then measure it again"),
+                "It is measured as sewn. The hammer's share shows only when it is measured again.",
+            ),
+            false => (format!("Next: measure {trial}, as sewn"), "It is recorded and not measured."),
+        };
+        let path = address("/measure", &pairs);
+        let button = format!("Measure {trial} {}", state.phrase());
+        return Next { title, words: words.to_owned(), path, button };
+    }
+    match found.next.first() {
+        Some(best) => advised(best),
+        None => Next {
+            title: "Next: plan a book".to_owned(),
+            words: "More trials would hardly narrow the prediction of any typical book.".to_owned(),
+            path: "/plan".to_owned(),
+            button: "Plan a book".to_owned(),
+        },
+    }
+}
+
+/// The block that narrows a typical book most.
+fn advised(best: &TrialChoice) -> Next {
+    let (run, sewing) = (&best.block.run, best.block.run.sewing);
+    let numbers = [sewing.sections(), sewing.sheets(), sewing.on().into(), sewing.ends()];
+    let [sections, sheets, on, ends] = numbers.map(|number| number.to_string());
+    let pairs = [
+        ("paper", Some(run.paper.name.as_str())),
+        ("thread", Some(run.thread.name.as_str())),
+        ("sections", Some(sections.as_str())),
+        ("sheets", Some(sheets.as_str())),
+        ("on", Some(on.as_str())),
+        ("ends", Some(ends.as_str())),
+    ];
+    Next {
+        title: format!("Next: sew a trial block of {}", run.paper.name),
+        words: block_words(best),
+        path: address("/trial", &pairs),
+        button: "Record this block".to_owned(),
+    }
 }

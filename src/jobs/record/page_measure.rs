@@ -6,6 +6,7 @@ use super::page_measured::{Block, Typed, field};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
+use crate::page::address::address;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
@@ -43,6 +44,8 @@ struct View {
     unasked: Option<String>,
     sure: bool,
     count: String,
+    /// Whether it was measured in this state before.
+    again: bool,
     /// Whether the block is the first of the book.
     first: bool,
     others: Vec<Field>,
@@ -51,7 +54,7 @@ struct View {
 
 struct Tab {
     path: String,
-    words: &'static str,
+    words: String,
     beside: String,
     here: bool,
 }
@@ -130,13 +133,6 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     })
 }
 
-/// An address with what is asked of it, as far as it is given.
-pub(crate) fn address(path: &str, pairs: &[(&str, Option<&str>)]) -> String {
-    let given = pairs.iter().filter_map(|(name, value)| Some((name, (*value)?)));
-    let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(given).finish();
-    format!("{path}?{query}")
-}
-
 /// The block of a form: the trial and the state that it names, else those that come next.
 pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Block<'b>, Turned> {
     let trial = match form.get("trial") {
@@ -200,7 +196,7 @@ fn view(
         let name = field(edge, index + 1);
         let at = faults.iter().chain(&typed.faults).find(|fault| fault.field == name);
         PlaceView {
-            words: capital(place.as_str()),
+            words: place_words(place.as_str()),
             value: form.get(&name).unwrap_or_default().to_owned(),
             error: at.map(|fault| fault.message.clone()),
             doubtful: typed.doubtful.contains(&name),
@@ -244,7 +240,11 @@ fn view(
         strip: strip(expected, swell, book),
         unasked: typed.unasked.clone(),
         sure: form.get("sure").is_some(),
-        count: plural(readings, "reading"),
+        count: match readings {
+            0 => "the readings".to_owned(),
+            readings => plural(readings, "reading"),
+        },
+        again: count(book, &trial.name, state) > 0,
         first: book.readings().is_empty(),
         others: others(block, form, faults),
         open: faults.iter().any(|fault| own.contains(&fault.field.as_str())),
@@ -293,7 +293,7 @@ fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
         };
         let (trial, word) = (Some(trial.name.as_str()), Some(state.word()));
         let path = address("/measure", &[("trial", trial), ("state", word)]);
-        let words = state.phrase();
+        let words = capital(state.phrase());
         (state == here || measured > 0 || ALWAYS.contains(&state)).then_some(Tab {
             path,
             words,
@@ -317,6 +317,12 @@ fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
             .hint("Separate them by commas. Each is measured at spine and fore-edge."),
     ];
     fields.into_iter().map(|field| field.filled(form, faults)).collect()
+}
+
+/// `Head`, or `Place 3` for a number.
+fn place_words(place: &str) -> String {
+    let is_number = place.chars().all(|c| c.is_ascii_digit());
+    if is_number { format!("Place {place}") } else { capital(place) }
 }
 
 fn capital(word: &str) -> String {

@@ -126,7 +126,7 @@ fn next(report: &BookReport<'_>) -> Vec<Block> {
 }
 
 /// `Quay laid: 16 sections of 5 sheets with flax 25/3 …`.
-fn block_words(best: &TrialChoice) -> String {
+pub(crate) fn block_words(best: &TrialChoice) -> String {
     let (run, sewing) = (&best.block.run, best.block.run.sewing);
     let states: Vec<&str> = best.block.states.iter().map(|state| state.phrase()).collect();
     format!(

@@ -1,0 +1,57 @@
+//! What a book needs next, for its first page.
+
+use crate::book::Book;
+use crate::trade::{Name, State, Trial};
+
+/// How far a book is on the way to its first measured block.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Stage {
+    /// No block has been measured as sewn and knocked down yet.
+    First(Way),
+    /// A block waits to be measured in this state.
+    Open(Name, State),
+    /// Every block is measured.
+    Done,
+}
+
+/// What is there of the first block.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Way {
+    pub paper: bool,
+    pub thread: bool,
+    pub trial: Option<Name>,
+    pub sewn: bool,
+}
+
+impl Way {
+    /// The steps in their order: paper, thread, trial, measured as sewn, measured knocked down.
+    pub fn done(&self) -> [bool; 5] {
+        [self.paper, self.thread, self.trial.is_some(), self.sewn, false]
+    }
+}
+
+/// Where a book stands.
+pub(crate) fn stage(book: &Book) -> Stage {
+    let measured = |trial: &Trial, state: State| {
+        book.readings().iter().any(|it| it.trial == trial.name && it.state == state)
+    };
+    let is_knocked = |trial: &Trial| {
+        State::ALL.into_iter().any(|state| state.is_knocked() && measured(trial, state))
+    };
+    if !book.trials().iter().any(is_knocked) {
+        let last = book.trials().last();
+        return Stage::First(Way {
+            paper: !book.papers().is_empty(),
+            thread: !book.threads().is_empty(),
+            trial: last.map(|trial| trial.name.clone()),
+            sewn: last.is_some_and(|trial| measured(trial, State::Sewn)),
+        });
+    }
+    // An old block that was never knocked down is not waited for; the last one may be.
+    let Some(last) = book.trials().last() else { return Stage::Done };
+    match (measured(last, State::Sewn), is_knocked(last)) {
+        (_, true) => Stage::Done,
+        (true, false) => Stage::Open(last.name.clone(), State::Knocked),
+        (false, false) => Stage::Open(last.name.clone(), State::Sewn),
+    }
+}
