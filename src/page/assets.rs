@@ -12,25 +12,24 @@ pub(crate) struct Asset {
     text: fn() -> String,
 }
 
+macro_rules! text {
+    ($name:literal) => {
+        include_str!(concat!("../../templates/bench/", $name)).to_owned()
+    };
+}
+
 /// The style sheet, our script, and htmx, whose licence lies beside it.
 pub(crate) const ALL: [Asset; 4] = [
     Asset { path: "/bench.css", kind: "text/css; charset=utf-8", text: style },
-    Asset {
-        path: "/bench.js",
-        kind: SCRIPT,
-        text: || include_str!("../../templates/bench/bench.js").to_owned(),
-    },
-    Asset {
-        path: "/htmx.js",
-        kind: SCRIPT,
-        text: || include_str!("../../templates/bench/htmx.min.js").to_owned(),
-    },
+    Asset { path: "/bench.js", kind: SCRIPT, text: || text!("bench.js") },
+    Asset { path: "/htmx.js", kind: SCRIPT, text: || text!("htmx.min.js") },
+    Asset { path: "/icon.svg", kind: "image/svg+xml", text: || text!("icon.svg") },
 ];
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 fn style() -> String {
-    palette::styles() + include_str!("../../templates/bench/bench.css")
+    palette::styles() + &text!("bench.css")
 }
 
 impl Asset {
