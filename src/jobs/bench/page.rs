@@ -8,7 +8,7 @@ use crate::jobs::doubt::answer::open_findings;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::report::answer_ready::{Prospects, Readiness, prospects};
-use crate::jobs::report::draw_answer::block_words;
+use crate::jobs::report::draw_answer::sewn_words;
 use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
@@ -216,7 +216,7 @@ fn advised(best: &TrialChoice) -> Next {
     ];
     Next {
         title: format!("Next: sew a trial block of {}", run.paper.name),
-        words: block_words(best),
+        words: sewn_words(best),
         path: address("/trial", &pairs),
         button: "Record this block".to_owned(),
     }

@@ -81,10 +81,17 @@ struct PlaceView {
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if desk.book()?.trials().is_empty() {
-        let none = "There is no block to measure yet. Record one on the page Trial first.";
-        return Err(Turned::Missing(none.to_owned()));
+        return Ok(nothing().into());
     }
     Ok(page(desk, form, &[])?.into())
+}
+
+/// A book without a block.
+fn nothing() -> Content {
+    let html = "<p>A block is recorded before it is measured: its paper, its thread and how it is \
+                sewn.</p><div class=\"actions\"><a class=\"button main\" href=\"/trial\">Record a \
+                block</a></div>";
+    Content::new("There is no block to measure yet", html.to_owned())
 }
 
 /// Writes the readings, unless something is wrong with them or looks so.

@@ -126,12 +126,16 @@ fn next(report: &BookReport<'_>) -> Vec<Block> {
 }
 
 /// `Quay laid: 16 sections of 5 sheets with flax 25/3 …`.
-pub(crate) fn block_words(best: &TrialChoice) -> String {
+fn block_words(best: &TrialChoice) -> String {
+    format!("{}: {}", best.block.run.paper.name, sewn_words(best))
+}
+
+/// `16 sections of 5 sheets with flax 25/3, sewn all along, measured …: about 48 minutes.`
+pub(crate) fn sewn_words(best: &TrialChoice) -> String {
     let (run, sewing) = (&best.block.run, best.block.run.sewing);
     let states: Vec<&str> = best.block.states.iter().map(|state| state.phrase()).collect();
     format!(
-        "{}: {} of {} with {}, {}, measured {}: about {} minutes.",
-        run.paper.name,
+        "{} of {} with {}, {}, measured {}: about {} minutes.",
         plural(sewing.sections().into(), "section"),
         plural(sewing.sheets().into(), "sheet"),
         run.thread.name,

@@ -175,6 +175,7 @@ fn what_next(book: &str) -> String {
         "What to try next, on this book or, after `swellbook init my-book`, on\nyour own:\n  \
          swellbook --book {book} predict --paper 'Quay laid' \\\n      \
          --thread 'flax 18/3' --leaves 120 --sheets 3 --target rounded\n  \
+         swellbook --book {book} bench --open\n  \
          swellbook --book {book} fit --json\n  \
          swellbook --book {book} audit\n  \
          swellbook --help"

@@ -1,22 +1,24 @@
 //! Data goes one way, and the path and the name of a file say what it may use.
 //!
 //! The ground floors use only what stands left of them. What knows the terminal and what draws knows
-//! no job. In the folder of a job, `answer` works a thing out, `text` says it, `draw` draws it and
-//! `command` goes from arguments to an answer to a text. Each outside library has its place.
+//! no job. In the folder of a job, `answer` works a thing out, `text` says it, `draw` draws it,
+//! `command` goes from arguments to an answer to a text and `page` from a form to the same answer on
+//! a page. Each outside library has its place.
 
 use crate::support::repository;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// The folders from left to right.
-const LAYERS: [&str; 9] =
-    ["units", "trade", "book", "observe", "model", "terminal", "draw", "jobs", "commands"];
+const LAYERS: [&str; 10] =
+    ["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
 
 /// What the files in the folder of a job may be named for.
-const KINDS: [&str; 4] = ["answer", "text", "draw", "command"];
+const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 
 /// Files beside the folders of the jobs, with what they do.
-const BESIDE: [(&str, &str); 2] = [("fitted", "answer"), ("refusal", "command")];
+const BESIDE: [(&str, &str); 3] =
+    [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
 const PARTS: [&str; 9] =
@@ -42,17 +44,35 @@ const FILES: [&str; 7] =
     ["std::fs", "std::io", "std::env", "File::", "OpenOptions", "Book::open", ".append("];
 
 const EVERYWHERE: &[&str] =
-    &["units", "trade", "book", "observe", "model", "terminal", "draw", "jobs", "commands"];
+    &["units", "trade", "book", "observe", "model", "terminal", "draw", "page", "jobs", "commands"];
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 30] = [
+const LIBRARIES: [(&str, &[&str]); 37] = [
     ("anstream", &["main"]),
-    ("askama", &["draw", "jobs/report/draw"]),
-    ("clap", &["commands", "terminal/prompt", "jobs/*/command"]),
+    ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
+    ("axum", &["page"]),
+    ("clap", &["commands", "terminal/prompt", "page/form", "jobs/*/command", "jobs/desk"]),
     ("comfy_table", &["terminal/table"]),
     ("csv", &["book"]),
-    ("jiff", &["trade", "book", "observe", "terminal", "draw", "jobs/*/answer", "jobs/*/draw"]),
+    ("form_urlencoded", &["page"]),
+    ("getrandom", &["page/key"]),
+    ("hyper", &["page/server"]),
+    ("hyper_util", &["page/server"]),
+    (
+        "jiff",
+        &[
+            "trade",
+            "book",
+            "observe",
+            "terminal",
+            "draw",
+            "jobs/desk",
+            "jobs/*/answer",
+            "jobs/*/draw",
+            "jobs/*/page",
+        ],
+    ),
     ("libm", &["model"]),
     ("linfa", &["model"]),
     ("linfa_linear", &["model"]),
@@ -63,6 +83,7 @@ const LIBRARIES: [(&str, &[&str]); 30] = [
     ("polars", &["jobs/export/text"]),
     ("polars_io", &["jobs/export/text"]),
     ("proptest", EVERYWHERE),
+    ("qrcode", &["jobs/bench/text"]),
     ("rand_xoshiro", &["model"]),
     // An answer is its own JSON; `text_json` is for what has sentences in it.
     (
@@ -79,7 +100,7 @@ const LIBRARIES: [(&str, &[&str]); 30] = [
         ],
     ),
     ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
-    ("sha2", &["book"]),
+    ("sha2", &["book", "page/key"]),
     ("signal_hook", &["terminal/interrupt"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),
@@ -88,6 +109,7 @@ const LIBRARIES: [(&str, &[&str]); 30] = [
     ("tempfile", &["book", "terminal", "commands"]),
     ("terminal_size", &["terminal/session"]),
     ("thiserror", EVERYWHERE),
+    ("tokio", &["page", "jobs/bench/command"]),
     ("toml", &["book"]),
     ("std", &["main"]),
 ];
@@ -361,6 +383,22 @@ fn a_command_holds_no_formula() {
             assert!(fits, "{} uses {}", file.shown(), path.join("::"));
         }
         for word in FORMULA {
+            assert!(!file.work().contains(word), "{} has {word}", file.shown());
+        }
+    }
+}
+
+/// What a page does it does by the command of its job, or shows by its answer: it has no formula, no
+/// rule and no way to a file of its own.
+#[test]
+fn a_page_holds_no_formula_and_touches_no_file() {
+    for file in named(&["page"]) {
+        for path in file.paths().iter().filter(|path| path[0] == "model") {
+            let last = path.last().map_or("", String::as_str);
+            let fits = !is_small(last) && !FITS.contains(&last);
+            assert!(fits, "{} uses {}", file.shown(), path.join("::"));
+        }
+        for word in FORMULA.into_iter().chain(FILES) {
             assert!(!file.work().contains(word), "{} has {word}", file.shown());
         }
     }
