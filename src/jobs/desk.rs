@@ -26,6 +26,11 @@ const REMEMBERED: usize = 16;
 /// What the fit is known by.
 const FIT: &str = "Working out what the trials say.";
 
+/// What a command does with its arguments.
+type Run<A> = fn(A, &mut Session<'_>) -> Outcome;
+/// Shows a form again, filled and with its faults.
+type Again = fn(&Desk, &Form, &[Fault]) -> Result<Content, Turned>;
+
 /// What pages work on.
 pub(crate) struct Desk {
     dir: PathBuf,
@@ -191,7 +196,7 @@ impl Desk {
         &self,
         form: &Form,
         fields: &[&str],
-        run: fn(A, &mut Session<'_>) -> Outcome,
+        run: Run<A>,
     ) -> Result<String, Turned> {
         let args = form.args(fields)?;
         self.write(form, |session| run(args, session).map(|_| ()))
@@ -240,8 +245,8 @@ impl Desk {
     pub fn done<A: Args>(
         &self,
         form: &Form,
-        (fields, run): (&[&str], fn(A, &mut Session<'_>) -> Outcome),
-        (then, again): (&str, fn(&Self, &Form, &[Fault]) -> Result<Content, Turned>),
+        (fields, run): (&[&str], Run<A>),
+        (then, again): (&str, Again),
     ) -> Result<Answer, Turned> {
         match self.order(form, fields, run) {
             Ok(number) => Ok(Answer::said(then, &number)),

@@ -69,7 +69,7 @@ pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
     };
     let taken = of(state);
     let before = State::ALL.into_iter().filter(|other| *other != state).map(of);
-    let before = before.filter(|places| !places.is_empty()).last();
+    let before = before.rfind(|places| !places.is_empty());
     let usual = || USUAL.iter().filter_map(|place| place.parse().ok()).collect();
     let places: Vec<Place> = before.unwrap_or_else(usual);
     if places.iter().any(|place| taken.contains(place)) {

@@ -17,8 +17,7 @@ const LAYERS: [&str; 10] =
 const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 
 /// Files beside the folders of the jobs, with what they do.
-const BESIDE: [(&str, &str); 3] =
-    [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
+const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
 const PARTS: [&str; 9] =
