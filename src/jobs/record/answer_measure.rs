@@ -68,7 +68,7 @@ pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
         here.map(|reading| reading.place.clone()).collect()
     };
     let taken = of(state);
-    let before = State::ALL.into_iter().filter(|other| *other != state).map(of);
+    let mut before = State::ALL.into_iter().filter(|other| *other != state).map(of);
     let before = before.rfind(|places| !places.is_empty());
     let usual = || USUAL.iter().filter_map(|place| place.parse().ok()).collect();
     let places: Vec<Place> = before.unwrap_or_else(usual);
