@@ -62,6 +62,7 @@ mod evidence {
     mod deviations;
     mod gauge;
     mod layers;
+    mod network;
     mod outside_numbers;
     mod published_models;
     pub mod sampler;

@@ -145,16 +145,19 @@ pub fn traced(mut command: Command, folder: &Folder, classes: &str, faults: &[Fa
     Traced { output, calls: calls.lines().map(str::to_owned).collect() }
 }
 
-/// The library, compiled once. Rust links with the same compiler.
-pub static LIBRARY: LazyLock<PathBuf> = LazyLock::new(|| {
+/// The library, compiled once.
+pub static LIBRARY: LazyLock<PathBuf> = LazyLock::new(|| compiled("failing_calls"));
+
+/// A library of one of the C files beside this one. Rust links with the same compiler.
+pub fn compiled(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
-    let beside = folder.join(format!("failing_calls-{}.so", std::process::id()));
-    let source = repository("tests/promises/support/failing_calls.c");
+    let beside = folder.join(format!("{name}-{}.so", std::process::id()));
+    let source = repository(&format!("tests/promises/support/{name}.c"));
     let mut command = Command::new("cc");
     command.args(["-shared", "-fPIC", "-O1", "-o"]).arg(&beside).arg(source).arg("-ldl");
     let compiled = command.status().expect("a C compiler named cc");
-    assert!(compiled.success(), "failing_calls.c does not compile");
-    let library = folder.join("failing_calls.so");
+    assert!(compiled.success(), "{name}.c does not compile");
+    let library = folder.join(format!("{name}.so"));
     std::fs::rename(beside, &library).expect("the library in its place");
     library
-});
+}
