@@ -296,7 +296,8 @@ impl Desk {
 
 impl handle::Desk for Desk {
     fn title(&self) -> String {
-        self.book().map(|book| book.config().title.clone()).unwrap_or_default()
+        let known = held(&self.memory.book).as_ref().map(|known| known.book.config().title.clone());
+        known.unwrap_or_else(|| "Swellbook".to_owned())
     }
 
     fn said(&self, number: &str) -> Option<String> {
