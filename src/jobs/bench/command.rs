@@ -1,5 +1,6 @@
 //! `bench`: the book as a page.
 
+use super::page::prepare;
 use super::page_list::{ROUTES, WAYS};
 use super::text::{Opened, opened_text};
 use crate::jobs::desk::Desk;
@@ -16,6 +17,7 @@ use crate::terminal::values;
 use crate::trade::Range;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::process::{Command, Stdio};
+use std::sync::Arc;
 use tokio::net::TcpListener;
 use tokio::runtime::{Builder, Runtime};
 
@@ -69,7 +71,11 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         open(&opened.here, session);
     }
     let frame = Frame { token: key.token(), ways: WAYS, read_only: args.read_only };
-    let app = House::new(key, frame, desk).app(ROUTES);
+    let house = House::new(key, frame, desk);
+    let desk = Arc::clone(&house.desk);
+    // Whoever opens the page finds it worked out.
+    std::thread::spawn(move || prepare(&desk));
+    let app = house.app(ROUTES);
     runtime.block_on(serve(listener, app, ended()));
     session.tell("the page is closed; everything that was acknowledged is in the book");
     Ok(ExitStatus::Done)

@@ -78,6 +78,11 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
 }
 
+/// Works out what the first page shows, before anybody asks.
+pub(crate) fn prepare(desk: &Desk) {
+    while matches!(show(desk, &Form::default()), Err(Turned::Working(_))) {}
+}
+
 /// The way to the first block, with what is done of it.
 fn start(book: &Book, way: Way) -> Content {
     let measure = |state: State| {
