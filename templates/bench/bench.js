@@ -87,6 +87,10 @@
     button.addEventListener("click", done);
     return button;
   };
+  const asked = (body) => {
+    const pairs = [...new URLSearchParams(body)].filter(([name]) => !["token", "number", "seen"].includes(name));
+    return new URLSearchParams(pairs);
+  };
   const count = (number) => number === 1 ? "1 reading" : `${number} readings`;
   function show() {
     if (!box) return;
@@ -101,7 +105,7 @@
     }
     for (const one of all.filter((one) => one.refused)) {
       rows.push(line(`${count(one.count)} of ${one.words} on this phone: the book refuses them.`,
-        way(`${one.action}?${one.body}`, "Look at them"),
+        way(`${one.action}?${asked(one.body)}`, "Look at them"),
         press("Throw away", () => { drop(one.number); show(); })));
     }
     for (let at = 0; at < localStorage.length; at++) {
@@ -159,7 +163,8 @@
       const body = new URLSearchParams(new FormData(form));
       const number = body.get("number");
       const one = { number, action: form.getAttribute("action"), body: body.toString(),
-        words: form.dataset.outbox, draft: form.dataset.draft, count: typed(form).length };
+        words: form.dataset.outbox, draft: form.dataset.draft,
+        count: [...body].filter(([name, value]) => /^(spine|fore-edge)-\d+$/.test(name) && value.trim()).length };
       if (!number || !store(WAITING, [...waiting().filter((it) => it.number !== number), one])) return;
       event.preventDefault();
       const button = form.querySelector("#write");
@@ -168,6 +173,10 @@
       if (await send(number) === "refused") form.submit();
       else button.removeAttribute("aria-busy");
     });
+  }
+
+  for (const link of document.querySelectorAll("a[data-drop]")) {
+    link.addEventListener("click", () => store(DRAFT + link.dataset.drop, null));
   }
 
   addEventListener("online", () => send());

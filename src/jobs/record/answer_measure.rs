@@ -73,9 +73,16 @@ pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
     let usual = || USUAL.iter().filter_map(|place| place.parse().ok()).collect();
     let places: Vec<Place> = before.unwrap_or_else(usual);
     if places.iter().any(|place| taken.contains(place)) {
-        let from = book.next_place(trial, state);
-        let numbers = (from..).filter_map(|number| number.to_string().parse().ok());
-        return numbers.take(USUAL.len()).collect();
+        return free_places(book, trial, state).take(USUAL.len()).collect();
     }
     places
+}
+
+/// Numbered places that are free, in order.
+pub(crate) fn free_places(
+    book: &Book,
+    trial: &Name,
+    state: State,
+) -> impl Iterator<Item = Place> + use<> {
+    (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
 }

@@ -1,5 +1,6 @@
 //! `record readings`.
 
+use super::answer_measure::free_places;
 use super::command_bench::Bench;
 use super::command_named::note_of;
 use super::command_subject::{Doubts, Reply, Subject};
@@ -189,11 +190,6 @@ fn tell_lengths(
         let lengths: Vec<String> = read.iter().map(|one| length(*one, book.config())).collect();
         session.tell(&format!("{flag} is read as {}", lengths.join(", ")));
     }
-}
-
-/// Numbered places that are free, in order.
-fn free_places(book: &Book, trial: &Name, state: State) -> impl Iterator<Item = Place> {
-    (book.next_place(trial, state)..).filter_map(|number| number.to_string().parse().ok())
 }
 
 /// The places of `--place`, none of them measured in this state yet.

@@ -15,6 +15,7 @@ pub(crate) mod command_target;
 pub(crate) mod command_thread;
 pub(crate) mod command_trial;
 pub(crate) mod command_written;
+mod page_changed;
 pub(crate) mod page_measure;
 mod page_measured;
 pub(crate) mod page_paper;

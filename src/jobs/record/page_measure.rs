@@ -2,6 +2,7 @@
 
 use super::answer_measure::{Expected, count, expected, next_state, next_trial};
 use super::command_written::{Taken, write};
+use super::page_changed;
 use super::page_measured::{Block, Typed, field};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
@@ -105,7 +106,15 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let of = address("/measured", &of);
             Ok(Answer::said(&of, &number))
         }
-        Err(turned) => Ok(page(desk, form, &turned.faults()?)?.refused().into()),
+        Err(turned) => {
+            let faults = turned.faults()?;
+            let book = desk.book()?;
+            let block = block(&book, form, desk)?;
+            if page_changed::is_changed(&block, form) {
+                return Ok(page_changed::page(&block, form, desk).into());
+            }
+            Ok(page(desk, form, &faults)?.refused().into())
+        }
     }
 }
 
@@ -121,6 +130,9 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     }
     let book = desk.book()?;
     let block = block(&book, form, desk)?;
+    if page_changed::is_changed(&block, form) {
+        return Err(Turned::Faults(Vec::new()));
+    }
     let Typed { readings, faults, unasked, sure, .. } = block.typed(form)?;
     if !faults.is_empty() {
         return Err(Turned::Faults(faults));
@@ -234,7 +246,7 @@ fn view(
         tabs: tabs(book, trial, state),
         edges: EDGES.into_iter().zip(means).map(edge).collect(),
         named: block.named.then(|| block.place_names()),
-        draft: format!("{}/{}", trial.name, state.word()),
+        draft: block.draft(),
         seen: count(book, &trial.name, state),
         oob: oob.collect::<Vec<_>>().join(","),
         seal: desk.seal(),

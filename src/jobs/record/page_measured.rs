@@ -1,6 +1,6 @@
 //! What was typed into the fields of a block, read as a gauge at the terminal is read.
 
-use super::answer_measure::places;
+use super::answer_measure::{free_places, places};
 use super::command_bench::Bench;
 use super::command_subject::{Doubts, Refusal, Subject};
 use crate::book::{Book, Entries};
@@ -56,7 +56,12 @@ impl<'b> Block<'b> {
     ) -> Result<Self, Turned> {
         let typed = form.get("places").map(named).transpose()?;
         let named = typed.is_some();
-        let places = typed.unwrap_or_else(|| places(book, &trial.name, state));
+        let offered = || match form.get("more") {
+            // They are added to readings of the same places.
+            Some(_) => free_places(book, &trial.name, state).take(fields_of(form)).collect(),
+            None => places(book, &trial.name, state),
+        };
+        let places = typed.unwrap_or_else(offered);
         Ok(Self { book, trial, state, places, named, today })
     }
 
@@ -66,6 +71,11 @@ impl<'b> Block<'b> {
         [Edge::Spine, Edge::ForeEdge]
             .into_iter()
             .flat_map(move |edge| (1..=places).map(move |place| field(edge, place)))
+    }
+
+    /// What a phone keeps unwritten readings under.
+    pub fn draft(&self) -> String {
+        format!("{}/{}", self.trial.name, self.state.word())
     }
 
     /// Its places as they are typed.
@@ -133,6 +143,12 @@ impl<'b> Block<'b> {
             doubts,
         })
     }
+}
+
+/// How many places a form has fields for.
+fn fields_of(form: &Form) -> usize {
+    let places = form.pairs().filter_map(|(name, _)| name.rsplit_once('-')?.1.parse().ok());
+    places.max().unwrap_or(0).min(MOST)
 }
 
 /// Places that somebody names, separated by commas; each once.
