@@ -101,7 +101,8 @@ fn a_form_that_is_sent_twice_at_once_is_written_once() {
     for _ in 0..10 {
         let folder = Folder::with_trial();
         let both = std::sync::Barrier::new(2);
-        let tap = || send_when(folder.path(), number(7), || drop(both.wait()));
+        let ready = || _ = both.wait();
+        let tap = || send_when(folder.path(), number(7), ready);
         let answers: Vec<_> = std::thread::scope(|scope| {
             let taps = [scope.spawn(tap), scope.spawn(tap)];
             taps.into_iter().map(|tap| tap.join().unwrap()).collect()
