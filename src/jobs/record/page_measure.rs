@@ -9,7 +9,7 @@ use crate::jobs::entries::text::trial_words;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
-use crate::page::route::{Answer, Content};
+use crate::page::route::{Answer, Content, address};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};
@@ -128,13 +128,6 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
         taken.readings.iter_mut().for_each(|reading| reading.taken = today.clone().into());
         write(taken, session, &mut book).map(|_| ())
     })
-}
-
-/// An address with what is asked of it, as far as it is given.
-pub(crate) fn address(path: &str, pairs: &[(&str, Option<&str>)]) -> String {
-    let given = pairs.iter().filter_map(|(name, value)| Some((name, (*value)?)));
-    let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(given).finish();
-    format!("{path}?{query}")
 }
 
 /// The block of a form: the trial and the state that it names, else those that come next.

@@ -2,12 +2,12 @@
 
 use super::answer_changed::{Factor, factor};
 use super::answer_measure::{Expected, count, expected, next_state};
-use super::page_measure::{address, block, strip};
+use super::page_measure::{block, strip};
 use super::page_measured::Block;
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::page::form::Form;
-use crate::page::route::{Answer, Content};
+use crate::page::route::{Answer, Content, address};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{gauged_length, plural, rounded};
