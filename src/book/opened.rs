@@ -9,7 +9,7 @@ use super::notice::Notice;
 use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
-use crate::book::entries::held::{Entries, Strike};
+use crate::book::entries::held::{Entries, EntryKind, Strike};
 use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
@@ -160,6 +160,18 @@ impl Book {
 
     pub fn struck(&self) -> &[Strike] {
         &self.struck
+    }
+
+    /// What was struck, struck entries of every kind in the order of their files. Behind the
+    /// readings that strikes of their own struck are those that went with their trials.
+    pub fn gone(&self) -> Entries {
+        entries_of(self.gone.clone()).0
+    }
+
+    /// How often an entry of this kind and id was struck. That tells apart entries that had one id
+    /// one after the other.
+    pub fn times_struck(&self, kind: EntryKind, id: &str) -> usize {
+        self.struck.iter().filter(|strike| strike.what == kind && strike.id == id).count()
     }
 
     /// What was said of the form with this number, if it was written.

@@ -168,6 +168,10 @@ impl Field {
         self.name
     }
 
+    pub fn label(&self) -> &str {
+        &self.label
+    }
+
     fn is_described(&self) -> bool {
         !self.hint.is_empty() || self.error.is_some()
     }

@@ -3,7 +3,7 @@
 use super::doubt::Severity;
 use super::finding::Finding;
 use super::{readings, sets, stock};
-use crate::book::entries::held::Entries;
+use crate::book::entries::held::{Entries, EntryKind, Strike, reading_id};
 use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve;
 use crate::book::error::BookError;
@@ -20,6 +20,31 @@ impl Book {
     /// The book as it would be with these entries, on no disk.
     pub fn with(&self, new: &Entries) -> Self {
         self.part(new, |_| true)
+    }
+
+    /// The book as it would be with these entries struck and nothing added, on no disk.
+    pub fn without(&self, strikes: &[Strike]) -> Self {
+        fn left<T: Clone>(
+            all: &[T],
+            (strikes, kind): (&[Strike], EntryKind),
+            id: impl Fn(&T) -> String,
+        ) -> Vec<T> {
+            let of_kind = strikes.iter().filter(|strike| strike.what == kind);
+            let ids: BTreeSet<&str> = of_kind.map(|strike| &*strike.id).collect();
+            all.iter().filter(|entry| !ids.contains(&*id(entry))).cloned().collect()
+        }
+        let of = |kind| (strikes, kind);
+        let readings =
+            left(self.readings(), of(EntryKind::Trial), |reading| reading.trial.to_string());
+        let live = Entries {
+            papers: left(self.papers(), of(EntryKind::Paper), |paper| paper.name.to_string()),
+            threads: left(self.threads(), of(EntryKind::Thread), |thread| thread.name.to_string()),
+            targets: left(self.targets(), of(EntryKind::Target), |target| target.name.to_string()),
+            trials: left(self.trials(), of(EntryKind::Trial), |trial| trial.name.to_string()),
+            readings: left(&readings, of(EntryKind::Reading), reading_id),
+            ..Entries::default()
+        };
+        self.holding(live)
     }
 
     /// The same with only those of its readings whose trial is wanted.

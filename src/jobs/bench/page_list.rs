@@ -2,7 +2,11 @@
 
 use super::page;
 use crate::jobs::desk::Desk;
-use crate::jobs::record::{page_measure, page_paper, page_written};
+use crate::jobs::entries::{page_log, page_stock};
+use crate::jobs::record::{
+    page_correct, page_measure, page_paper, page_target, page_thread, page_trial, page_written,
+};
+use crate::jobs::strike::page as page_strike;
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -43,7 +47,14 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/", page::show),
     form("/measure", page_measure::show, page_measure::send),
     at("/measured", page_written::show),
+    form("/trial", page_trial::show, page_trial::send),
+    at("/stock", page_stock::show),
     form("/paper", page_paper::show, page_paper::send),
+    form("/thread", page_thread::show, page_thread::send),
+    form("/target", page_target::show, page_target::send),
+    at("/log", page_log::show),
+    form("/correct", page_correct::show, page_correct::send),
+    form("/strike", page_strike::show, page_strike::send),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {

@@ -2,7 +2,7 @@
 
 use crate::book::{Config, EntryKind};
 use crate::terminal::number::{fine_length, length, plural, rounded};
-use crate::trade::{Paper, Reading, Sewing, State, Target, Thread, Trial};
+use crate::trade::{Edge, Paper, Reading, Sewing, State, Target, Thread, Trial};
 use crate::units::Millimetres;
 
 /// A paper: `bond 80: 80 g/m², caliper 0.103 mm, hard`.
@@ -86,9 +86,14 @@ pub fn trial_line(trial: &Trial, config: &Config) -> String {
 
 /// What a trial is sewn of, under its name: `bond 80, linen 25, 10 sections of 4 sheets, all along`.
 pub fn trial_words(trial: &Trial) -> String {
+    let (sewing, on) = (sewing_phrase(trial.sewing), on_words(trial));
+    format!("{}, {}, {sewing}, {on}", trial.paper, trial.thread)
+}
+
+/// How a trial was sewn: `two-on, 4 at each end all along, boned`.
+pub fn on_words(trial: &Trial) -> String {
     let boned = if trial.boned { ", boned" } else { "" };
-    let (sewing, on) = (sewing_phrase(trial.sewing), on_phrase(trial.sewing));
-    format!("{}, {}, {sewing}, {on}{boned}", trial.paper, trial.thread)
+    format!("{}{boned}", on_phrase(trial.sewing))
 }
 
 fn sewing_phrase(sewing: Sewing) -> String {
@@ -140,6 +145,24 @@ pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let again = if kind == EntryKind::Forecast { "keep it again" } else { "record it again" };
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
     format!("struck {kind} {ids}{with}: {reason} (still readable in struck.csv; to undo, {again})")
+}
+
+/// What was corrected: what is written now, and how many readings came along.
+pub fn corrected_line(kind: EntryKind, now: &str, (readings, reason): (usize, &str)) -> String {
+    let with = match readings {
+        0 => String::new(),
+        count => format!(", with its {}", plural(count, "reading")),
+    };
+    format!(
+        "corrected {kind} {now}{with}: {reason} (what was there is still readable in struck.csv)"
+    )
+}
+
+/// A reading: `spine 8.81 mm, fore-edge 8.67 mm at head`.
+pub fn reading_line(reading: &Reading, config: &Config) -> String {
+    let edge = |edge: Edge| Some(format!("{edge} {}", length(reading.edge(edge)?, config)));
+    let edges: Vec<String> = [Edge::Spine, Edge::ForeEdge].into_iter().filter_map(edge).collect();
+    format!("{} at {}", edges.join(", "), reading.place)
 }
 
 #[cfg(test)]

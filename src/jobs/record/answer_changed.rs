@@ -2,7 +2,6 @@
 
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Summary;
-use crate::observe::Observations;
 use crate::trade::{Name, State};
 
 /// A paper's factor in a state, and what it rests on.
@@ -17,15 +16,25 @@ pub(crate) struct Factor {
 
 /// The factor of a paper in a state; `None` for a paper that is not in the book.
 pub(crate) fn factor(bench: &Bench, paper: &Name, state: State) -> Option<Factor> {
-    let Bench { observations: all, fit, nominal } = bench;
-    let level = all.papers.iter().position(|known| known.name == *paper)?;
-    let factor = *fit.effects(&[state]).factors.get(level)?.first()?;
-    let untried = nominal.untried_factors(&[(all.papers[level].hardness, state)]);
-    let trials = (trials_of(all, level), fit.trials_used());
-    Some(Factor { factor, nominal: untried.first()?.q50, trials })
+    let papers = &bench.observations.papers;
+    let level = papers.iter().position(|known| known.name == *paper)?;
+    factors(bench, state).into_iter().nth(level)
 }
 
-fn trials_of(all: &Observations, paper: usize) -> usize {
-    let own = |trial: &usize| all.trials[*trial].paper == paper;
-    all.observed_trials().into_iter().filter(own).count()
+/// The factors of all papers in a state, in the order of the observations.
+pub(crate) fn factors(bench: &Bench, state: State) -> Vec<Factor> {
+    let Bench { observations: all, fit, nominal } = bench;
+    let asked: Vec<_> = all.papers.iter().map(|paper| (paper.hardness, state)).collect();
+    let (effects, untried) = (fit.effects(&[state]), nominal.untried_factors(&asked));
+    let mut counts = vec![0; all.papers.len()];
+    for trial in all.observed_trials() {
+        counts[all.trials[trial].paper] += 1;
+    }
+    let own = effects.factors.iter().filter_map(|states| states.first()).zip(untried).zip(counts);
+    own.map(|((factor, nominal), count)| Factor {
+        factor: *factor,
+        nominal: nominal.q50,
+        trials: (count, fit.trials_used()),
+    })
+    .collect()
 }

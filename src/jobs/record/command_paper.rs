@@ -1,7 +1,7 @@
 //! `record paper`.
 
 use super::command_named::{new_name, note_of};
-use crate::book::{Book, Entries};
+use crate::book::{Book, Config, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{paper_line, stack_line};
 use crate::terminal::exit::ExitStatus;
@@ -63,6 +63,16 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     notes.tell(session);
     session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
     Ok(ExitStatus::Done)
+}
+
+/// What [`run`] would record.
+pub(crate) fn entries_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Entries, CliError> {
+    let paper = paper_of(args, session, book)?.0;
+    Ok(Entries { papers: vec![paper], ..Entries::default() })
 }
 
 /// The paper, and how its caliper came from a stack.
@@ -139,16 +149,28 @@ fn caliper_of(
         Field { flag: "--reading", question: "reading over the stack", default: None };
     let (reading, caliper) =
         session.field(args.reading.as_deref(), reading_field, asking, |text| {
-            let reading = gauged(text, unit, ranges::STACK_READING)?;
-            let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
-                ValueError::Said(format!(
-                    "{} over {leaves} leaves: {} for one leaf",
-                    number::length(reading, book.config()),
-                    error.in_unit(unit)
-                ))
-            })?;
-            Ok::<_, ValueError>((reading, caliper))
+            from_stack(leaves, text, book.config())
         })?;
     let line = stack_line(leaves, reading, caliper, book.config());
     Ok((caliper, Some(line)))
+}
+
+/// What a stack measured, and the caliper of one of its leaves.
+///
+/// # Errors
+/// [`ValueError`].
+pub(crate) fn from_stack(
+    leaves: u16,
+    reading: &str,
+    config: &Config,
+) -> Result<(Millimetres, Millimetres), ValueError> {
+    let reading = gauged(reading, config.unit, ranges::STACK_READING)?;
+    let caliper = caliper_from_stack(reading, leaves).map_err(|error| {
+        ValueError::Said(format!(
+            "{} over {leaves} leaves: {} for one leaf",
+            number::length(reading, config),
+            error.in_unit(config.unit)
+        ))
+    })?;
+    Ok((reading, caliper))
 }

@@ -1,7 +1,7 @@
 //! `record target`.
 
 use super::command_named::{new_name, note_of};
-use crate::book::Entries;
+use crate::book::{Book, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::target_line;
 use crate::terminal::exit::ExitStatus;
@@ -69,6 +69,17 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     notes.tell(session);
     session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
     Ok(ExitStatus::Done)
+}
+
+/// What [`run`] would record.
+pub(crate) fn entries_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Entries, CliError> {
+    let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
+    let target = target_of(args, session, &taken)?;
+    Ok(Entries { targets: vec![target], ..Entries::default() })
 }
 
 fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<Target, CliError> {

@@ -5,7 +5,7 @@ use crate::book::{Book, Config, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Field, Words};
+use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
@@ -53,7 +53,10 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let thread = thread_of(&args, session, &book)?;
+    let (thread, wraps) = thread_of(&args, session, &book)?;
+    if let Some(wraps) = wraps {
+        session.tell(&wraps);
+    }
     if let Some(caution) = disagreement_line(&thread, book.config()) {
         session.tell(&caution);
     }
@@ -67,7 +70,22 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thread, CliError> {
+/// What [`run`] would record.
+pub(crate) fn entries_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Entries, CliError> {
+    let thread = thread_of(args, session, book)?.0;
+    Ok(Entries { threads: vec![thread], ..Entries::default() })
+}
+
+/// The thread, and how its diameter came from turns.
+fn thread_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<(Thread, Option<String>), CliError> {
     let given = args.name.as_deref().or(args.thread.as_deref());
     let sized = args.count.is_some() || args.laid.is_some() || args.wraps.is_some();
     let asking =
@@ -91,11 +109,11 @@ fn thread_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Thre
     let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
         session.field(args.count.as_deref(), count_field, asking, |text| optional(text, parsed))?;
-    let laid = laid_of(args, session, book.config(), (asking, count.is_none()))?;
+    let (laid, wraps) = laid_of(args, session, book.config(), (asking, count.is_none()))?;
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| refused(&error, book.config().unit))?;
     thread.note = note_of(args.note.as_deref())?;
-    Ok(thread)
+    Ok((thread, wraps))
 }
 
 fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
@@ -108,44 +126,44 @@ fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
     CliError::Value { flag: "--count", message }
 }
 
-/// The measured diameter: by flag, from turns by flags, or asked for.
+/// The measured diameter: by flag, from turns by flags, or asked for; and how it came from turns.
 fn laid_of(
     args: &Args,
     session: &mut Session<'_>,
     config: &Config,
     (asking, needed): (bool, bool),
-) -> Result<Option<Millimetres>, CliError> {
+) -> Result<(Option<Millimetres>, Option<String>), CliError> {
     if let (Some(wraps), Some(over)) = (&args.wraps, &args.over) {
-        return from_wraps(wraps, over, session, config).map(Some);
+        let (laid, line) = from_wraps(wraps, over, config)?;
+        return Ok((Some(laid), Some(line)));
     }
     let question = "diameter as laid, measured";
     let default = (!needed).then_some("").or((!asking).then_some(""));
     let field = Field { flag: "--laid", question, default };
-    let by_flag = args.laid.is_some();
-    session.field(args.laid.as_deref(), field, asking, |text| {
+    let is_given = args.laid.is_some();
+    let laid = session.field(args.laid.as_deref(), field, asking, |text| {
         optional(text, |text| {
-            let read = if by_flag { length } else { gauged };
+            let read = if is_given { length } else { gauged };
             read(text, config.unit, ranges::LAID)
         })
-    })
+    })?;
+    Ok((laid, None))
 }
 
-fn from_wraps(
+/// The diameter of a thread from turns side by side, and how it came from them.
+///
+/// # Errors
+/// [`CliError::Value`].
+pub(crate) fn from_wraps(
     wraps: &str,
     over: &str,
-    session: &mut Session<'_>,
     config: &Config,
-) -> Result<Millimetres, CliError> {
-    let field = |flag| Field { flag, question: "", default: None };
-    let turns: u16 =
-        session.field(Some(wraps), field("--wraps"), false, |text| whole(text, ranges::WRAPS))?;
-    let width = session.field(Some(over), field("--over"), false, |text| {
-        length(text, config.unit, ranges::WRAPS_WIDTH)
-    })?;
+) -> Result<(Millimetres, String), CliError> {
+    let turns: u16 = by_flag("--wraps", wraps, |text| whole(text, ranges::WRAPS))?;
+    let width = by_flag("--over", over, |text| length(text, config.unit, ranges::WRAPS_WIDTH))?;
     let laid = diameter_from_wraps(width, turns).map_err(|error| CliError::Value {
         flag: "--wraps",
         message: error.in_unit(config.unit),
     })?;
-    session.tell(&wraps_line(turns, width, laid, config));
-    Ok(laid)
+    Ok((laid, wraps_line(turns, width, laid, config)))
 }

@@ -84,7 +84,25 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-fn trial_of(args: &Args, session: &mut Session<'_>, book: &Book) -> Result<Trial, CliError> {
+/// What [`run`] would record.
+pub(crate) fn entries_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Entries, CliError> {
+    let trial = trial_of(args, session, book)?;
+    Ok(Entries { trials: vec![trial], ..Entries::default() })
+}
+
+/// The trial, by flags or asked for.
+///
+/// # Errors
+/// [`CliError`].
+pub(crate) fn trial_of(
+    args: &Args,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Trial, CliError> {
     let given = args.name.as_deref().or(args.trial.as_deref());
     let asking = session.asking(&[
         ("--trial", given.is_some()),

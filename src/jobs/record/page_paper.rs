@@ -1,53 +1,92 @@
 //! A new paper, typed on the page.
 
-use super::command_paper::{Args, run};
+use super::command_paper::{Args, entries_of, from_stack, run};
+use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
+use crate::page::entry_page::{EntryPage, Group, Live};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
-use crate::page::form_page::FormPage;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
-use crate::trade::Hardness;
+use crate::terminal::number::fine_length;
+use crate::terminal::values::whole;
+use crate::trade::{Hardness, ranges};
 
 /// How a paper is measured.
 const STACK: &str = concat!(
-    "<p>A stack of ten leaves, pressed flat with the fingers, gives a truer thickness than one leaf.</p>",
-    "<figure class=\"drawing\">",
+    "<div>\n<figure class=\"drawing\">\n",
     include_str!("../../../templates/bench/drawings/stack.svg"),
-    "</figure>"
+    "</figure>\n<p class=\"quiet\">Press ten leaves flat with your fingers and measure them \
+     together. A stack gives a truer caliper than one leaf.</p>\n</div>"
 );
 
 const FIELDS: &[&str] = &["paper", "grammage", "caliper", "stack", "reading", "hardness", "note"];
+/// The leaves are offered, and mean nothing without what they measured together.
+const OF_A_LEAF: &[&str] = &["paper", "grammage", "caliper", "hardness", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    Ok(page(desk, form, &[])?.into())
+    Ok(page(desk, form, Again::default())?.into())
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    // The number of leaves is offered, and means nothing without what they measured together.
-    let is_stack = form.get("reading").is_some();
-    let fields: Vec<&str> =
-        FIELDS.iter().copied().filter(|it| is_stack || *it != "stack").collect();
-    desk.done::<Args>(form, (&fields, run), ("/stock", page))
+    let fields = if form.get("reading").is_some() { FIELDS } else { OF_A_LEAF };
+    let order: Order<Args> = Order { fields, entries: entries_of, run };
+    done(desk, form, order, ("/stock", page))
 }
 
-fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
-    let unit = desk.book()?.config().unit.to_string();
-    let length = |name, label| Field::typed(name, label, Typed::Number).unit(unit.as_str());
-    let hardness = Hardness::EACH.iter().map(|word| Choice::named(*word)).collect();
-    let fields = vec![
-        Field::text("paper", "Name").hint("As you call it at the bench").needed(),
+fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    let unit = book.config().unit.symbol();
+    let length = |name, label| Field::typed(name, label, Typed::Number).unit(unit);
+    let stack = vec![
         Field::typed("stack", "Leaves in the stack", Typed::Count).offer("10"),
-        length("reading", "Thickness of the stack"),
-        length("caliper", "Or the thickness of one leaf"),
-        Field::choice("hardness", "Hardness", hardness).offer("medium"),
-        Field::typed("grammage", "Grammage, if you know it", Typed::Number).unit("g/m²"),
+        length("reading", "The stack measures"),
+    ];
+    let more = vec![
+        length("caliper", "Caliper of one leaf").hint("Only if there was no stack"),
+        Field::typed("grammage", "Grammage", Typed::Number)
+            .unit("g/m²")
+            .hint("US weights too: 24 lb bond"),
         Field::text("note", "Note"),
     ];
-    let drawn = FormPage {
-        above: STACK.to_owned(),
-        back: Some(("/stock", "Back to the stock")),
-        ..FormPage::new("/paper", "Add this paper", fields, desk.seal())
+    let groups = vec![
+        Group::Each(vec![Field::text("paper", "Name").needed()]),
+        Group::Beside(stack),
+        Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
+    ];
+    let caliper = || {
+        let leaves = whole(form.get("stack")?, ranges::STACK).ok()?;
+        let (_, caliper) = from_stack(leaves, form.get("reading")?, book.config()).ok()?;
+        Some(fine_length(caliper, book.config()))
     };
-    Ok(drawn.content("A new paper", form, faults))
+    let drawn = EntryPage {
+        folded: Some(("Weight, one leaf, a note", vec![Group::Beside(more)])),
+        live: Some(Live { words: "Caliper of one leaf", value: caliper() }),
+        aside: STACK,
+        back: Some(("/stock".to_owned(), "Back to the stock")),
+        asked: again.asked,
+        ..EntryPage::new("/paper", "Add this paper", groups, desk.seal())
+    };
+    Ok(drawn.content("Add a paper", form, &at_stack(again.faults, form)))
+}
+
+/// Where nothing was measured, the stack is what is wanted.
+fn at_stack(mut faults: Vec<Fault>, form: &Form) -> Vec<Fault> {
+    if form.get("caliper").is_none() {
+        let of_leaf = faults.iter_mut().filter(|fault| fault.field == "caliper");
+        of_leaf.for_each(|fault| fault.field = "reading".to_owned());
+    }
+    faults
+}
+
+fn hardness() -> Vec<Choice> {
+    let choice = |hardness: Hardness| {
+        let beside = match hardness {
+            Hardness::Hard => "thread stays on top",
+            Hardness::Medium => "if you are not sure",
+            Hardness::Soft => "thread sinks in",
+        };
+        Choice::named(hardness.word()).beside(beside)
+    };
+    Hardness::ALL.into_iter().map(choice).collect()
 }

@@ -1,6 +1,7 @@
 //! `strike`: an entry that was a mistake.
 
-use crate::book::{Book, Entries, EntryKind, Strike, note, plain_id, reading_id};
+use crate::book::{Book, Entries, EntryKind, Strike, plain_id, reading_id};
+use crate::jobs::entries::command_reason::reason;
 use crate::jobs::entries::text::struck_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -39,8 +40,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let asking =
         session.asking(&[("ID", !args.ids.is_empty()), ("--reason", args.reason.is_some())])?;
     let ids = ids_of(&args, session, &book, (kind, &names(&book, kind)))?;
-    let reason_field = Field { flag: "--reason", question: "reason", default: None };
-    let reason = session.field(args.reason.as_deref(), reason_field, asking, reason_of)?;
+    let reason = reason(args.reason.as_deref(), session, asking)?;
     let date = session.today();
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
@@ -134,13 +134,4 @@ fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, V
             )))
         }
     }
-}
-
-fn reason_of(text: &str) -> Result<String, ValueError> {
-    if text.trim().is_empty() {
-        return Err(ValueError::said(
-            "a reason is needed, so that the entry can be judged years from now",
-        ));
-    }
-    note(text).map_err(ValueError::said)
 }

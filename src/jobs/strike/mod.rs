@@ -1,3 +1,4 @@
 //! `strike`: an entry taken out.
 
 pub(crate) mod command;
+pub(crate) mod page;

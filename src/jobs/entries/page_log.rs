@@ -1,0 +1,156 @@
+//! The log: every trial, latest first, with what it measured.
+
+use super::answer_log::{Logged, Measured, found, logged};
+use super::answer_struck::{Struck, struck};
+use super::page_log_trial::{self, log_of};
+use super::text::{on_words, trial_line};
+use crate::book::Book;
+use crate::jobs::desk::Desk;
+use crate::page::field::{Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content, address};
+use crate::page::turned::Turned;
+use crate::terminal::number::{plural, rounded};
+use crate::trade::{State, Trial};
+use askama::Template;
+use std::collections::BTreeSet;
+
+/// Trials on one page.
+const SHOWN: usize = 100;
+
+#[derive(Template)]
+#[template(path = "bench/log.html")]
+struct View {
+    search: Option<Field>,
+    caption: String,
+    states: Vec<&'static str>,
+    rows: Vec<Row>,
+    earlier: Option<String>,
+    later: Option<String>,
+    struck: Vec<StruckRow>,
+    none: Option<&'static str>,
+}
+
+struct Row {
+    path: String,
+    name: String,
+    paper: String,
+    date: String,
+    thread: String,
+    sections: String,
+    sewing: String,
+    /// The swell in each of the states of the table.
+    swells: Vec<(&'static str, String)>,
+}
+
+struct StruckRow {
+    path: String,
+    name: String,
+    words: String,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    if form.get("trial").is_some() {
+        return page_log_trial::show(desk, form);
+    }
+    let book = desk.book()?;
+    let words = form.get("words").unwrap_or_default();
+    let trials = found(&book, words);
+    let from = form.get("from").and_then(|from| from.parse().ok()).unwrap_or(0);
+    let view = view(&book, form, (&trials, from));
+    let readings = plural(book.readings().len(), "reading");
+    let title = format!("{}, {readings}", plural(book.trials().len(), "trial"));
+    Ok(Content::new(title, view.render().unwrap_or_default()).beside(days(&book)).into())
+}
+
+/// From when to when it reaches.
+fn days(book: &Book) -> String {
+    let of_fore_edge = "The swell is in per cent of the fore-edge.";
+    let days: BTreeSet<_> = book.trials().iter().filter_map(|trial| trial.date).collect();
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if first == last => format!("{first}. {of_fore_edge}"),
+        (Some(first), Some(last)) => format!("{first} to {last}. {of_fore_edge}"),
+        _ => of_fore_edge.to_owned(),
+    }
+}
+
+fn view(book: &Book, form: &Form, (trials, from): (&[&Trial], usize)) -> View {
+    let shown: Vec<&Trial> = trials.iter().skip(from).take(SHOWN).copied().collect();
+    let logged = logged(book, &shown);
+    let states = states(&logged);
+    let words = form.get("words");
+    let at = |from: usize| address("/log", &[("words", words), ("from", Some(&from.to_string()))]);
+    let hint = "A part of the name, the paper or the thread";
+    let search = Field::typed("words", "Find a trial", Typed::Search).hint(hint);
+    let caption = match (trials.len(), shown.len()) {
+        (all, shown) if shown == all && words.is_some() => {
+            format!("{}, latest first", plural(all, "trial"))
+        }
+        (all, shown) if shown == all => "Trials, latest first".to_owned(),
+        (all, shown) => format!("Trials {} to {} of {all}, latest first", from + 1, from + shown),
+    };
+    View {
+        search: (!book.trials().is_empty()).then(|| search.filled(form, &[])),
+        caption,
+        rows: logged.iter().map(|logged| row(logged, &states)).collect(),
+        states: states.iter().map(|state| state.phrase()).collect(),
+        later: (from > 0).then(|| at(from.saturating_sub(SHOWN))),
+        earlier: (from + SHOWN < trials.len()).then(|| at(from + SHOWN)),
+        struck: struck_rows(book),
+        none: match (trials.is_empty(), words.is_some()) {
+            (true, true) => Some("No trial has this in its name, its paper or its thread."),
+            (true, false) => Some("No trials yet. Sew a trial block and record it."),
+            (false, _) => None,
+        },
+    }
+}
+
+/// The states with thread in which blocks are measured, and any other that these were measured in.
+fn states(logged: &[Logged<'_>]) -> Vec<State> {
+    let measured: BTreeSet<State> =
+        logged.iter().flat_map(|it| &it.states).map(|measured| measured.state).collect();
+    let is_usual = |state: &State| [State::Sewn, State::Knocked].contains(state);
+    let all = State::ALL.into_iter().filter(|state| state.has_thread());
+    all.filter(|state| is_usual(state) || measured.contains(state)).collect()
+}
+
+fn row(Logged { trial, states: measured }: &Logged<'_>, states: &[State]) -> Row {
+    let sewing = trial.sewing;
+    let swell = |state: &State| {
+        let measured = measured.iter().find(|it| it.state == *state);
+        (state.phrase(), measured.map_or_else(String::new, swell))
+    };
+    Row {
+        path: log_of(trial.name.as_str()),
+        name: trial.name.to_string(),
+        paper: trial.paper.to_string(),
+        date: trial.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string()),
+        thread: trial.thread.to_string(),
+        sections: format!("{} × {}", sewing.sections(), sewing.sheets()),
+        sewing: on_words(trial),
+        swells: states.iter().map(swell).collect(),
+    }
+}
+
+fn swell(measured: &Measured<'_>) -> String {
+    match measured.percent() {
+        Some(percent) => format!("{} %", rounded(percent, 1)),
+        None => "one edge".to_owned(),
+    }
+}
+
+fn struck_rows(book: &Book) -> Vec<StruckRow> {
+    let row = |struck: Struck<Trial>| {
+        let why = struck.strike.map(|it| format!(" Struck on {}: {}", it.date, it.reason));
+        StruckRow {
+            path: log_of(struck.entry.name.as_str()),
+            name: struck.entry.name.to_string(),
+            words: format!(
+                "{}.{}",
+                trial_line(&struck.entry, book.config()),
+                why.unwrap_or_default()
+            ),
+        }
+    };
+    struck(book).trials.into_iter().rev().map(row).collect()
+}

@@ -1,0 +1,195 @@
+//! One trial in the log: its readings by state, what was struck of it, and what can be done about it.
+
+use super::answer_log::{Measured, by_state};
+use super::answer_struck::{Struck, struck};
+use super::text::{reading_line, trial_line, trial_words};
+use crate::book::{Book, reading_id};
+use crate::jobs::desk::Desk;
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content, address};
+use crate::page::turned::Turned;
+use crate::terminal::number::{gauged_length, rounded};
+use crate::trade::{Edge, Name, Reading, State, Trial};
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "bench/log_trial.html")]
+struct View {
+    unit: &'static str,
+    /// The last state that was measured, and the others before it.
+    last: Option<Swell>,
+    before: Vec<Swell>,
+    states: Vec<StateView>,
+    note: String,
+    /// Whether the trial counts.
+    live: bool,
+    measure: String,
+    correct: String,
+    strike: String,
+    /// What was struck, and why.
+    struck: Vec<(String, String)>,
+    writes: bool,
+}
+
+struct Swell {
+    state: &'static str,
+    percent: String,
+    length: String,
+}
+
+struct StateView {
+    state: String,
+    swell: Option<String>,
+    readings: Vec<Row>,
+    /// Strikes all of them.
+    strike: String,
+}
+
+struct Row {
+    place: String,
+    spine: String,
+    fore_edge: String,
+    beside: String,
+    words: String,
+    correct: String,
+    strike: String,
+}
+
+/// The address of a trial in the log.
+pub(super) fn log_of(trial: &str) -> String {
+    address("/log", &[("trial", Some(trial))])
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let book = desk.book()?;
+    let missing = || Turned::Missing("This trial is not in the book.".to_owned());
+    let name: Name = form.get("trial").and_then(|it| it.parse().ok()).ok_or_else(missing)?;
+    let live = book.trials().iter().find(|trial| trial.name == name);
+    let gone = struck_lines(&book, &name);
+    if live.is_none() && gone.is_empty() {
+        return Err(missing());
+    }
+    let view = view(&book, (&name, live), gone, !desk.is_read_only());
+    let words = match live {
+        Some(trial) => {
+            let date = trial.date.map(|date| format!(" {date}.")).unwrap_or_default();
+            format!("{}.{date}", trial_words(trial))
+        }
+        None => "This trial was struck. It no longer counts.".to_owned(),
+    };
+    let content = Content::new(name.as_str(), view.render().unwrap_or_default());
+    Ok(content.beside(words).into())
+}
+
+fn view(
+    book: &Book,
+    (name, live): (&Name, Option<&Trial>),
+    struck: Vec<(String, String)>,
+    writes: bool,
+) -> View {
+    let states = by_state(book.readings().iter().filter(|reading| reading.trial == *name));
+    let swell = |measured: &Measured<'_>| -> Option<Swell> {
+        Some(Swell {
+            state: measured.state.phrase(),
+            percent: rounded(measured.percent()?, 1),
+            length: gauged_length(measured.swell()?, 0.0, book.config()),
+        })
+    };
+    let mut swells: Vec<Swell> = states.iter().filter_map(swell).collect();
+    let last = swells.pop();
+    let of = Some(name.as_str());
+    View {
+        unit: book.config().unit.symbol(),
+        last,
+        before: swells,
+        states: states.iter().map(|measured| state_view(book, name, measured)).collect(),
+        note: live.map(|trial| trial.note.clone()).unwrap_or_default(),
+        live: live.is_some(),
+        measure: address("/measure", &[("trial", of)]),
+        correct: address("/correct", &[("trial", of)]),
+        strike: address("/strike", &[("kind", Some("trial")), ("ids", of), ("trial", of)]),
+        struck,
+        writes,
+    }
+}
+
+fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
+    let config = book.config();
+    let swell = measured
+        .swell()
+        .map(|swell| format!("swell {} {}", gauged_length(swell, 0.0, config), config.unit));
+    StateView {
+        state: capital(measured.state),
+        swell,
+        readings: measured.readings.iter().map(|reading| row(book, reading)).collect(),
+        strike: strike(trial, &measured.readings),
+    }
+}
+
+/// The address that strikes these readings.
+fn strike(trial: &Name, readings: &[&Reading]) -> String {
+    let ids: Vec<String> = readings.iter().map(|reading| reading_id(reading)).collect();
+    let ids = ids.iter().map(|id| ("ids", Some(id.as_str())));
+    let of = [("kind", Some("reading")), ("trial", Some(trial.as_str()))];
+    address("/strike", &of.into_iter().chain(ids).collect::<Vec<_>>())
+}
+
+fn row(book: &Book, reading: &Reading) -> Row {
+    let edge = |edge: Edge| {
+        let value = reading.edge(edge);
+        value.map_or_else(|| "–".to_owned(), |it| gauged_length(it.mm(), 0.0, book.config()))
+    };
+    let id = reading_id(reading);
+    Row {
+        place: reading.place.to_string(),
+        spine: edge(Edge::Spine),
+        fore_edge: edge(Edge::ForeEdge),
+        beside: reading.note.to_string(),
+        words: format!("{}, {}", reading.state.phrase(), reading.place),
+        correct: address("/correct", &[("reading", Some(&id))]),
+        strike: strike(&reading.trial, &[reading]),
+    }
+}
+
+fn capital(state: State) -> String {
+    let phrase = state.phrase();
+    phrase[..1].to_uppercase() + &phrase[1..]
+}
+
+/// What was struck of a trial, the last first.
+fn struck_lines(book: &Book, name: &Name) -> Vec<(String, String)> {
+    let (all, config) = (struck(book), book.config());
+    let trials = all.trials.iter().filter(|it| it.entry.name == *name);
+    let trials = trials.map(|it| line(trial_line(&it.entry, config), it));
+    let readings = all.readings.iter().filter(|it| it.entry.trial == *name);
+    let readings = readings.map(|it| {
+        let state = capital(it.entry.state);
+        line(format!("{state}: {}", reading_line(&it.entry, config)), it)
+    });
+    trials.chain(readings).collect()
+}
+
+fn line<T>(words: String, struck: &Struck<T>) -> (String, String) {
+    let why = match &struck.strike {
+        Some(strike) => format!(". Struck on {}: {}", strike.date, strike.reason),
+        None => ". Struck with its trial".to_owned(),
+    };
+    (words, why)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_strikes_readings_of_any_name() {
+        let at = ("a/b & \"c\"".parse().unwrap(), State::Sewn, "head".parse().unwrap());
+        let mm = crate::units::Millimetres::new;
+        let reading = Reading::new(at, mm(11.0), mm(8.0)).unwrap();
+        let address = strike(&reading.trial, &[&reading]);
+        let form = Form::of_query(address.strip_prefix("/strike?").unwrap().as_bytes());
+        assert_eq!(form.get("ids"), Some(r#"a\/b & "c"/sewn/head"#));
+        assert_eq!(form.get("trial"), Some(r#"a/b & "c""#));
+        assert_eq!(log_of("a&b"), "/log?trial=a%26b");
+    }
+}

@@ -1,0 +1,37 @@
+//! What a new trial is offered: a name that is free, and what was sewn last.
+
+use crate::book::Book;
+use crate::trade::{Name, Trial};
+
+/// The trial that was recorded last, whose values are likely to be those of the next.
+pub(crate) fn last_trial(book: &Book) -> Option<&Trial> {
+    book.trials().last()
+}
+
+/// The next free name, in the manner of the last trial: `B15` after `B14`, `T1` in a new book.
+pub(crate) fn free_name(book: &Book) -> String {
+    let last = last_trial(book).map_or("T0", |trial| trial.name.as_str());
+    let stem = last.trim_end_matches(|c: char| c.is_ascii_digit());
+    let digits = &last[stem.len()..];
+    let (stem, from, width) = match digits.parse::<u32>() {
+        Ok(number) => (stem, number, digits.len()),
+        Err(_) => ("T", 0, 1),
+    };
+    let is_free = |name: &String| {
+        let is_taken = book.trials().iter().any(|it| it.name.as_str() == name);
+        name.parse::<Name>().is_ok() && !is_taken
+    };
+    let count = book.trials().len();
+    let names = |stem: &str, from: u32, width: usize| {
+        let stem = stem.to_owned();
+        let numbers = (1..).map(move |step| from.saturating_add(step));
+        numbers.map(move |number| format!("{stem}{number:0width$}")).take(count + 1)
+    };
+    // The last name may be as long as a name can be.
+    names(stem, from, width).chain(names("T", 0, 1)).find(is_free).unwrap_or_default()
+}
+
+/// Whether the book tells apart who sewed a trial.
+pub(crate) fn tells_hands_apart(book: &Book) -> bool {
+    book.trials().iter().any(|trial| trial.hand.is_some())
+}

@@ -1,0 +1,169 @@
+//! A trial or a reading corrected on the page: struck and written again in one step.
+
+use super::answer_correct::reading_of;
+use super::command_correct::{Correction, Edges, correct_reading, correct_trial};
+use super::command_trial::Args;
+use super::page_asked::{Again, settled, written};
+use super::page_sewing::{FIELDS, Offer, plain};
+use crate::book::{Book, EntryKind};
+use crate::jobs::desk::Desk;
+use crate::jobs::entries::text::trial_words;
+use crate::page::entry_page::{EntryPage, Group};
+use crate::page::field::{Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content, address};
+use crate::page::turned::Turned;
+use crate::terminal::number::plural;
+use crate::trade::{Edge, Reading, Trial};
+
+const ASIDE: &str = "<div>\n<p class=\"quiet\">What was there is struck and stays legible. What you \
+    write here takes its place, both in one step.</p>\n</div>";
+
+/// What is corrected: the trial of `was`, or the reading of `reading`.
+enum Subject<'b> {
+    Trial(&'b Trial),
+    Reading(&'b Reading),
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, &of_address(form), Again::default())?.into())
+}
+
+/// In the address the trial is named as everywhere; in the form that name is a field of its own.
+fn of_address(form: &Form) -> Form {
+    let mut form = form.without("was");
+    if let Some(name) = form.get("trial").map(str::to_owned) {
+        form = form.without("trial");
+        form.push("was", name);
+    }
+    form
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    if let Some(number) = desk.was_done(form)? {
+        return Ok(Answer::said(&then(form, None), &number));
+    }
+    let book = desk.book()?;
+    match subject(&book, form)? {
+        Subject::Trial(_) => {
+            let of = correction(form, "was");
+            let written = form.args::<Args>(FIELDS).map(|args| {
+                written((desk, form), |session, is_sure| {
+                    correct_trial(&args, (&of, is_sure), session)
+                })
+            });
+            settled(desk, form, written, (&then(form, None), page))
+        }
+        Subject::Reading(old) => {
+            let of = correction(form, "reading");
+            let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
+            let written = written((desk, form), |session, is_sure| {
+                correct_reading(&edges, (old, &of, is_sure), session)
+            });
+            settled(desk, form, Ok(written), (&then(form, Some(old)), page))
+        }
+    }
+}
+
+fn correction<'f>(form: &'f Form, id: &str) -> Correction<'f> {
+    Correction {
+        id: form.get(id).unwrap_or_default(),
+        seen: form.get("seen").and_then(|seen| seen.parse().ok()),
+        reason: form.get("reason"),
+    }
+}
+
+/// The page of the trial, by the name that it has now.
+fn then(form: &Form, reading: Option<&Reading>) -> String {
+    let name = reading.map(|reading| reading.trial.as_str());
+    let name = name.or_else(|| form.get("trial")).or_else(|| form.get("of"));
+    address("/log", &[("trial", name)])
+}
+
+fn subject<'b>(book: &'b Book, form: &Form) -> Result<Subject<'b>, Turned> {
+    let found = match (form.get("reading"), form.get("was")) {
+        (Some(id), _) => reading_of(book, id).map(Subject::Reading),
+        (None, Some(name)) => {
+            book.trials().iter().find(|it| it.name.as_str() == name).map(Subject::Trial)
+        }
+        (None, None) => None,
+    };
+    let gone = "This entry is not in the book, or it was struck. Look it up in the log.";
+    found.ok_or_else(|| Turned::Missing(gone.to_owned()))
+}
+
+fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    match subject(&book, form)? {
+        Subject::Trial(trial) => Ok(trial_page(desk, (&book, trial), form, again)),
+        Subject::Reading(reading) => Ok(reading_page(desk, (&book, reading), form, again)),
+    }
+}
+
+fn reason() -> Group {
+    let hint = "For example: the wrong thread was chosen";
+    Group::Each(vec![Field::text("reason", "What was wrong").hint(hint).needed()])
+}
+
+fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: Again) -> Content {
+    let name = trial.name.as_str();
+    let offer = Offer::of(trial, book.config().unit);
+    let seen = book.times_struck(EntryKind::Trial, name);
+    let drawn = EntryPage {
+        folded: Some(("Name, date, guards, a note", offer.folded(book))),
+        aside: ASIDE,
+        back: Some((address("/log", &[("trial", Some(name))]), "Leave it as it is")),
+        kept: vec![("was", name.to_owned()), ("seen", seen.to_string())],
+        asked: again.asked,
+        ..EntryPage::new(
+            "/correct",
+            "Write the correction",
+            offer.groups(book).into_iter().chain([reason()]).collect(),
+            desk.seal(),
+        )
+    };
+    let own = book.readings().iter().filter(|reading| reading.trial == trial.name).count();
+    let along = match own {
+        0 => String::new(),
+        own => format!(" Its {} come along.", plural(own, "reading")),
+    };
+    let words = format!("Now: {}.{along}", trial_words(trial));
+    drawn.content(format!("Correct {name}"), form, &again.faults).beside(words)
+}
+
+fn reading_page(
+    desk: &Desk,
+    (book, reading): (&Book, &Reading),
+    form: &Form,
+    again: Again,
+) -> Content {
+    let id = crate::book::reading_id(reading);
+    let unit = book.config().unit;
+    let edge = |name, label, edge: Edge| {
+        let value = reading.edge(edge).map(|value| plain(value, unit)).unwrap_or_default();
+        Field::typed(name, label, Typed::Number).unit(unit.symbol()).offer(value)
+    };
+    let edges = vec![
+        edge("spine", "Spine", Edge::Spine),
+        edge("fore-edge", "Fore-edge", Edge::ForeEdge).hint("Leave empty what was not measured"),
+    ];
+    let seen = book.times_struck(EntryKind::Reading, &id);
+    let trial = reading.trial.as_str();
+    let why = Field::text("reason", "What was wrong")
+        .hint("For example: misread by a millimetre")
+        .needed();
+    let drawn = EntryPage {
+        aside: ASIDE,
+        back: Some((address("/log", &[("trial", Some(trial))]), "Leave it as it is")),
+        kept: vec![("reading", id), ("seen", seen.to_string()), ("of", trial.to_owned())],
+        asked: again.asked,
+        ..EntryPage::new(
+            "/correct",
+            "Write the correction",
+            vec![Group::Beside(edges), Group::Each(vec![why])],
+            desk.seal(),
+        )
+    };
+    let title = format!("Correct {trial}, {}, {}", reading.state.phrase(), reading.place);
+    drawn.content(title, form, &again.faults)
+}

@@ -1,0 +1,128 @@
+//! The fields of a trial, for a new one and for one that is corrected.
+
+use super::answer_offered::{free_name, last_trial, tells_hands_apart};
+use crate::book::Book;
+use crate::page::entry_page::Group;
+use crate::page::field::{Choice, Field, Typed};
+use crate::trade::{Name, Sewing, Trial, TrialKind};
+use crate::units::{LengthUnit, Millimetres};
+
+/// The fields of a trial, as they are sent.
+pub(crate) const FIELDS: &[&str] = &[
+    "trial", "date", "kind", "paper", "thread", "sections", "sheets", "on", "ends", "boned",
+    "guards", "hand", "note",
+];
+
+/// What the sewing of a trial block mostly is, where no trial says it.
+const USUAL: (u16, u16) = (10, 4);
+
+/// What is filled in.
+pub(crate) struct Offer<'b> {
+    name: String,
+    date: String,
+    kind: TrialKind,
+    /// The trial that the rest is of.
+    like: Option<&'b Trial>,
+    guards: String,
+    note: &'b str,
+}
+
+impl<'b> Offer<'b> {
+    /// For a new trial: what was sewn last, with a name of its own.
+    pub fn next(book: &'b Book) -> Self {
+        Self {
+            name: free_name(book),
+            date: "today".to_owned(),
+            kind: TrialKind::Block,
+            like: last_trial(book),
+            guards: String::new(),
+            note: "",
+        }
+    }
+
+    /// A trial as it is.
+    pub fn of(trial: &'b Trial, unit: LengthUnit) -> Self {
+        let date = trial.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string());
+        Self {
+            name: trial.name.to_string(),
+            date,
+            kind: trial.kind,
+            like: Some(trial),
+            guards: plain(trial.guards, unit),
+            note: &trial.note,
+        }
+    }
+
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// What is filled for every trial.
+    pub fn groups(&self, book: &Book) -> Vec<Group> {
+        let papers = book.papers().iter().map(|it| Choice::named(it.name.as_str())).collect();
+        let threads = book.threads().iter().map(|it| Choice::named(it.name.as_str())).collect();
+        let like = |name: fn(&Trial) -> &Name| self.like.map_or("", |trial| name(trial).as_str());
+        let sewing = self.like.map(|trial| trial.sewing);
+        let (sections, sheets) = sewing.map_or(USUAL, |it| (it.sections(), it.sheets()));
+        let on = sewing.map_or(1, Sewing::on);
+        let boned = self.like.is_some_and(|trial| trial.boned);
+        let count = |name, label| Field::typed(name, label, Typed::Count).needed();
+        vec![
+            Group::Beside(vec![
+                Field::list("paper", "Paper", papers).offer(like(|trial| &trial.paper)),
+                Field::list("thread", "Thread", threads).offer(like(|trial| &trial.thread)),
+            ]),
+            Group::Beside(vec![
+                count("sections", "Sections").offer(sections.to_string()),
+                count("sheets", "Sheets in a section").offer(sheets.to_string()),
+            ]),
+            Group::Each(vec![
+                Field::choice("on", "Sewing", ways(on)).offer(on.to_string()),
+                Field::yes("boned", "Folds boned").offer(if boned { "yes" } else { "" }),
+            ]),
+        ]
+    }
+
+    /// What is filled less often.
+    pub fn folded(&self, book: &Book) -> Vec<Group> {
+        let kinds = TrialKind::ALL.map(|kind| match kind {
+            TrialKind::Block => Choice::new(kind.word(), "trial block"),
+            TrialKind::Book => Choice::new(kind.word(), "finished book"),
+        });
+        let ends = self.like.map_or(0, |trial| trial.sewing.ends());
+        let hand = self.like.and_then(|trial| trial.hand.as_ref()).map_or("", Name::as_str);
+        let hand = Field::text("hand", "Who sewed it").offer(hand);
+        let fields = [
+            Field::text("trial", "Name").offer(self.name.as_str()).needed(),
+            Field::typed("date", "Sewn on", Typed::Day)
+                .offer(self.date.as_str())
+                .hint("2026-03-02, yesterday or unknown"),
+            Field::choice("kind", "This is a", kinds.to_vec()).offer(self.kind.word()),
+            Field::typed("ends", "Sections at each end all along", Typed::Count)
+                .offer(ends.to_string()),
+            Field::typed("guards", "Guards, together", Typed::Number)
+                .unit(book.config().unit.symbol())
+                .offer(self.guards.as_str())
+                .hint("What repairs add at the fold"),
+        ];
+        let hand = tells_hands_apart(book).then_some(hand);
+        let note = Field::text("note", "Note").offer(self.note);
+        vec![Group::Beside(fields.into_iter().chain(hand).collect()), Group::Each(vec![note])]
+    }
+}
+
+/// How it can be sewn, and how this one is.
+fn ways(on: u8) -> Vec<Choice> {
+    let words = ["all along", "two-on", "three-on", "four-on", "five-on", "six-on"];
+    let ways = (1_u8..).zip(words).filter(|(number, _)| *number <= 3 || *number == on);
+    ways.map(|(number, words)| Choice::new(number.to_string(), words)).collect()
+}
+
+/// A length as it is typed, without its unit; empty for none.
+pub(crate) fn plain(length: Millimetres, unit: LengthUnit) -> String {
+    if length.mm() == 0.0 {
+        return String::new();
+    }
+    let text = format!("{:.6}", unit.count(length));
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}

@@ -1,0 +1,43 @@
+//! A new target, typed on the page.
+
+use super::command_target::{Args, entries_of, run};
+use super::page_asked::{Again, Order, done};
+use crate::jobs::desk::Desk;
+use crate::page::entry_page::{EntryPage, Group};
+use crate::page::field::{Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+
+const FIELDS: &[&str] = &["target", "low", "high", "note"];
+
+const ASIDE: &str = "<div>\n<p class=\"quiet\">Swell is in per cent of the fore-edge, in the state \
+    in which you round. A flat spine needs almost none.</p>\n</div>";
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, Again::default())?.into())
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let order: Order<Args> = Order { fields: FIELDS, entries: entries_of, run };
+    done(desk, form, order, ("/stock", page))
+}
+
+fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
+    let percent = |name, label| Field::typed(name, label, Typed::Number).unit("%").needed();
+    let groups = vec![
+        Group::Each(vec![
+            Field::text("target", "Name").hint("The structure: half leather, limp …").needed(),
+        ]),
+        Group::Beside(vec![percent("low", "Least swell"), percent("high", "Most swell")]),
+        Group::Each(vec![Field::text("note", "Note")]),
+    ];
+    let drawn = EntryPage {
+        aside: ASIDE,
+        back: Some(("/stock".to_owned(), "Back to the stock")),
+        asked: again.asked,
+        ..EntryPage::new("/target", "Add this target", groups, desk.seal())
+    };
+    let words = "The swell that a structure needs.";
+    Ok(drawn.content("Add a target", form, &again.faults).beside(words))
+}

@@ -1,0 +1,74 @@
+//! A new thread, typed on the page.
+
+use super::command_thread::{Args, entries_of, from_wraps, run};
+use super::page_asked::{Again, Order, done};
+use crate::jobs::desk::Desk;
+use crate::page::entry_page::{EntryPage, Group, Live};
+use crate::page::field::{Choice, Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+use crate::terminal::number::fine_length;
+use crate::trade::Material;
+
+/// How a thread is measured.
+const WRAPS: &str = concat!(
+    "<div>\n<figure class=\"drawing\">\n",
+    include_str!("../../../templates/bench/drawings/wraps.svg"),
+    "</figure>\n<p class=\"quiet\">Wind twenty turns side by side around a rod, without gaps and \
+     without pulling. Measure across all of them. Record a thread that you sew double as a separate \
+     thread.</p>\n</div>"
+);
+
+const FIELDS: &[&str] = &["thread", "material", "count", "laid", "wraps", "over", "note"];
+/// The turns are offered, and mean nothing without what they measured together.
+const OF_ONE: &[&str] = &["thread", "material", "count", "laid", "note"];
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, Again::default())?.into())
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let fields = if form.get("over").is_some() { FIELDS } else { OF_ONE };
+    let order: Order<Args> = Order { fields, entries: entries_of, run };
+    done(desk, form, order, ("/stock", page))
+}
+
+fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    let unit = book.config().unit.symbol();
+    let length = |name, label| Field::typed(name, label, Typed::Number).unit(unit);
+    let wraps = vec![
+        Field::typed("wraps", "Turns", Typed::Count).offer("20"),
+        length("over", "Their width"),
+    ];
+    let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
+    let label = vec![
+        Field::text("count", "Count on the label").hint("lea 25/3, tex 200, Nm 30/3 …"),
+        Field::list("material", "Material", materials).offer(Material::Linen.word()),
+    ];
+    let more = vec![
+        length("laid", "Diameter as it lies").hint("Only if there were no turns"),
+        Field::text("note", "Note"),
+    ];
+    let groups = vec![
+        Group::Each(vec![Field::text("thread", "Name").needed()]),
+        Group::Beside(wraps),
+        Group::Beside(label),
+    ];
+    let diameter = || {
+        let (laid, _) = from_wraps(form.get("wraps")?, form.get("over")?, book.config()).ok()?;
+        Some(fine_length(laid, book.config()))
+    };
+    let drawn = EntryPage {
+        folded: Some(("Another measure, a note", vec![Group::Beside(more)])),
+        live: Some(Live { words: "Diameter", value: diameter() }),
+        aside: WRAPS,
+        back: Some(("/stock".to_owned(), "Back to the stock")),
+        asked: again.asked,
+        ..EntryPage::new("/thread", "Add this thread", groups, desk.seal())
+    };
+    let both =
+        "Its width over turns, its count, or both. The measured diameter is used if there is one.";
+    Ok(drawn.content("Add a thread", form, &again.faults).beside(both))
+}

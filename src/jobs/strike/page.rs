@@ -1,0 +1,128 @@
+//! Striking on the page: what it is, and why.
+
+use super::command::{Args, run};
+use crate::book::{Book, EntryKind, reading_id};
+use crate::jobs::desk::Desk;
+use crate::jobs::entries::text::{paper_line, reading_line, target_line, thread_line, trial_line};
+use crate::page::field::Field;
+use crate::page::form::Form;
+use crate::page::form_page::Seal;
+use crate::page::route::{Answer, Content, address};
+use crate::page::turned::{Fault, Turned};
+use crate::terminal::number::plural;
+use askama::Template;
+use std::collections::BTreeSet;
+
+const FIELDS: &[&str] = &["kind", "ids", "reason"];
+
+#[derive(Template)]
+#[template(path = "bench/strike.html")]
+struct View {
+    kind: &'static str,
+    ids: Vec<String>,
+    lines: Vec<String>,
+    along: Option<String>,
+    /// The trial whose page is shown then.
+    trial: Option<String>,
+    reason: Field,
+    back: String,
+    seal: Seal,
+    faults: Vec<String>,
+}
+
+/// What is to be struck.
+struct Found {
+    kind: EntryKind,
+    ids: Vec<String>,
+    lines: Vec<String>,
+    along: Option<String>,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, &[])?.into())
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    desk.done::<Args>(form, (FIELDS, run), (&back(form), page))
+}
+
+/// Where an entry of this kind is listed.
+fn back(form: &Form) -> String {
+    match form.get("kind") {
+        Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
+        _ => "/stock".to_owned(),
+    }
+}
+
+fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    let Found { kind, ids, lines, along } = found(&book, form)?;
+    let title = match (&ids[..], kind) {
+        ([_], EntryKind::Reading) => "Strike this reading?".to_owned(),
+        (ids, EntryKind::Reading) => format!("Strike these {}?", plural(ids.len(), "reading")),
+        (ids, kind) => format!("Strike {kind} {}?", ids.join(", ")),
+    };
+    let reason = Field::text("reason", "Reason")
+        .hint("For example: misread by a millimetre")
+        .needed()
+        .filled(form, faults);
+    let whole = faults.iter().filter(|fault| fault.field != "reason");
+    let view = View {
+        kind: kind.word(),
+        ids,
+        lines,
+        along,
+        trial: form.get("trial").map(str::to_owned),
+        reason,
+        back: back(form),
+        seal: desk.seal(),
+        faults: whole.map(|fault| fault.message.clone()).collect(),
+    };
+    let content = Content::new(title, view.render().unwrap_or_default());
+    let content = content
+        .beside("It no longer counts, but stays in the book like a line through a wrong figure.");
+    Ok(if faults.is_empty() { content } else { content.refused() })
+}
+
+fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
+    let kind = form.get("kind").and_then(|word| word.parse::<EntryKind>().ok());
+    let kind = kind.ok_or_else(missing)?;
+    let wanted: BTreeSet<&str> = form.all("ids").collect();
+    let config = book.config();
+    let all: Vec<(String, String)> = match kind {
+        EntryKind::Paper => {
+            lines(book.papers(), |it| (it.name.to_string(), paper_line(it, config)))
+        }
+        EntryKind::Thread => {
+            lines(book.threads(), |it| (it.name.to_string(), thread_line(it, config)))
+        }
+        EntryKind::Target => lines(book.targets(), |it| (it.name.to_string(), target_line(it))),
+        EntryKind::Trial => {
+            lines(book.trials(), |it| (it.name.to_string(), trial_line(it, config)))
+        }
+        EntryKind::Reading => lines(book.readings(), |it| {
+            let line = reading_line(it, config);
+            (reading_id(it), format!("{}, {}: {line}", it.trial, it.state.phrase()))
+        }),
+        EntryKind::Forecast => {
+            lines(book.forecast_ids(), |id| (id.clone(), format!("kept forecast {id}")))
+        }
+    };
+    let all = all.into_iter().filter(|(id, _)| wanted.contains(id.as_str()));
+    let (ids, lines): (Vec<String>, Vec<String>) = all.unzip();
+    if ids.is_empty() {
+        return Err(missing());
+    }
+    let own = book.readings().iter().filter(|it| ids.iter().any(|id| id == it.trial.as_str()));
+    let along = (kind == EntryKind::Trial).then(|| own.count()).filter(|count| *count > 0);
+    let along = along.map(|count| plural(count, "reading"));
+    Ok(Found { kind, ids, lines, along })
+}
+
+fn lines<T>(entries: &[T], line: impl Fn(&T) -> (String, String)) -> Vec<(String, String)> {
+    entries.iter().map(line).collect()
+}
+
+fn missing() -> Turned {
+    Turned::Missing("This entry is not in the book, or it was struck already.".to_owned())
+}

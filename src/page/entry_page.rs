@@ -1,0 +1,148 @@
+//! A form that makes an entry of the book: its fields in groups, what they come to while they are
+//! filled, and beside them how it is done.
+
+use super::field::Field;
+use super::form::Form;
+use super::form_page::Seal;
+use super::route::Content;
+use super::turned::Fault;
+use askama::Template;
+
+/// A form with its fields.
+#[derive(Template)]
+#[template(path = "bench/entry.html")]
+pub(crate) struct EntryPage {
+    /// Where it is sent.
+    pub action: &'static str,
+    pub groups: Vec<Group>,
+    /// What is filled less often, folded away under these words.
+    pub folded: Option<(&'static str, Vec<Group>)>,
+    /// What the fields come to, said again while they are filled.
+    pub live: Option<Live>,
+    pub button: &'static str,
+    /// A button that sends it too, with a name and a value of its own.
+    pub other: Option<(&'static str, &'static str, &'static str)>,
+    /// What is sent along and not seen.
+    pub kept: Vec<(&'static str, String)>,
+    /// Our own HTML beside the form.
+    pub aside: &'static str,
+    /// Where to go instead, and what that is called.
+    pub back: Option<(String, &'static str)>,
+    /// What looks wrong and can be kept all the same.
+    pub asked: Vec<String>,
+    pub seal: Seal,
+    /// What is wrong with it as a whole, and the fields that something is wrong with.
+    pub faults: Vec<String>,
+    pub wrong: Vec<(&'static str, String)>,
+    /// Whether what is folded is seen.
+    pub open: bool,
+}
+
+/// Fields one below the other, or side by side.
+pub(crate) enum Group {
+    Each(Vec<Field>),
+    Beside(Vec<Field>),
+}
+
+/// What the fields come to, as far as they are filled.
+pub(crate) struct Live {
+    pub words: &'static str,
+    pub value: Option<String>,
+}
+
+impl Group {
+    fn fields(&self) -> &[Field] {
+        let (Self::Each(fields) | Self::Beside(fields)) = self;
+        fields
+    }
+
+    fn are_beside(&self) -> bool {
+        matches!(self, Self::Beside(_))
+    }
+
+    fn filled(self, form: &Form, faults: &[Fault]) -> Self {
+        let all = |fields: Vec<Field>| {
+            fields.into_iter().map(|field| field.filled(form, faults)).collect()
+        };
+        match self {
+            Self::Each(fields) => Self::Each(all(fields)),
+            Self::Beside(fields) => Self::Beside(all(fields)),
+        }
+    }
+}
+
+impl EntryPage {
+    pub fn new(action: &'static str, button: &'static str, groups: Vec<Group>, seal: Seal) -> Self {
+        Self {
+            action,
+            groups,
+            folded: None,
+            live: None,
+            button,
+            other: None,
+            kept: Vec::new(),
+            aside: "",
+            back: None,
+            asked: Vec::new(),
+            seal,
+            faults: Vec::new(),
+            wrong: Vec::new(),
+            open: false,
+        }
+    }
+
+    fn folds(&self) -> &[Group] {
+        self.folded.as_ref().map_or(&[], |folded| &folded.1)
+    }
+
+    /// As it was sent, with its faults, each at its field or before them all.
+    pub fn content(mut self, title: impl Into<String>, form: &Form, faults: &[Fault]) -> Content {
+        let all = |groups: Vec<Group>| -> Vec<Group> {
+            groups.into_iter().map(|group| group.filled(form, faults)).collect()
+        };
+        self.groups = all(self.groups);
+        self.folded = self.folded.map(|(words, groups)| (words, all(groups)));
+        let is_wrong = |field: &&Field| faults.iter().any(|fault| fault.field == field.name());
+        let wrong = |groups: &[Group]| -> Vec<(&'static str, String)> {
+            let fields = groups.iter().flat_map(Group::fields).filter(is_wrong);
+            fields.map(|field| (field.name(), field.label().to_owned())).collect()
+        };
+        let folded = wrong(self.folds());
+        self.open = !folded.is_empty();
+        self.wrong = [wrong(&self.groups), folded].concat();
+        let elsewhere = |fault: &&Fault| !self.wrong.iter().any(|it| it.0 == fault.field);
+        self.faults = faults.iter().filter(elsewhere).map(|it| it.message.clone()).collect();
+        let is_refused = !faults.is_empty() || !self.asked.is_empty();
+        let content = Content::new(title, self.render().unwrap_or_default());
+        if is_refused { content.refused() } else { content }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page(faults: &[Fault]) -> String {
+        let seal = Seal { token: "t".to_owned(), number: "n".to_owned() };
+        let group = |name| vec![Group::Each(vec![Field::text(name, name)])];
+        let page = EntryPage {
+            folded: Some(("More", group("note"))),
+            ..EntryPage::new("/paper", "Add", group("paper"), seal)
+        };
+        page.content("A paper", &Form::default(), faults).html
+    }
+
+    #[test]
+    fn a_fault_is_never_folded_away_and_leads_to_its_field() {
+        assert!(page(&[]).contains("<details>") && !page(&[]).contains("role=\"alert\""));
+        let html = page(&[Fault::new("note", "too long")]);
+        assert!(html.contains("<details open>") && html.contains("href=\"#note\""), "{html}");
+        assert!(html.contains("too long"), "{html}");
+    }
+
+    #[test]
+    fn a_fault_of_no_field_is_said_before_them_all() {
+        let html = page(&[Fault::new("", "<b>the disk is full</b>")]);
+        assert!(html.contains("role=\"alert\"") && !html.contains("<b>the"), "{html}");
+    }
+}
