@@ -73,10 +73,7 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let open = open_findings(&kept.book, &kept.bench.observations, desk.today()?);
     let view = view(&kept, &stage, &found, open);
     let content = Content::new(headline(&found), view.render().unwrap_or_default());
-    let counts = [
-        plural(book.trials().len(), "trial"),
-        plural(book.readings().len(), "reading"),
-    ];
+    let counts = [plural(book.trials().len(), "trial"), plural(book.readings().len(), "reading")];
     let sound = if open == 0 { " Nothing in the book looks wrong." } else { "" };
     Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
 }
@@ -185,7 +182,9 @@ fn next(stage: &Stage, found: &Prospects) -> Next {
                 format!("Next: knock down {trial}, then measure it again"),
                 "It is measured as sewn. The hammer's share shows only when it is measured again.",
             ),
-            false => (format!("Next: measure {trial}, as sewn"), "It is recorded and not measured."),
+            false => {
+                (format!("Next: measure {trial}, as sewn"), "It is recorded and not measured.")
+            }
         };
         let path = address("/measure", &pairs);
         let button = format!("Measure {trial} {}", state.phrase());

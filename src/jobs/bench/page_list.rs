@@ -3,6 +3,7 @@
 use super::page;
 use crate::jobs::desk::Desk;
 use crate::jobs::record::{page_measure, page_paper, page_written};
+use crate::jobs::{plan, predict, report};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -44,6 +45,10 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/measure", page_measure::show, page_measure::send),
     at("/measured", page_written::show),
     form("/paper", page_paper::show, page_paper::send),
+    at("/plan", plan::page::show),
+    form("/plan/way", predict::page::show, predict::page::send),
+    at("/plan/kept", predict::page_kept::show),
+    at("/plan/card", report::page_card::show),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {

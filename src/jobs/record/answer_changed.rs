@@ -17,7 +17,7 @@ pub(crate) struct Factor {
 
 /// The factor of a paper in a state; `None` for a paper that is not in the book.
 pub(crate) fn factor(bench: &Bench, paper: &Name, state: State) -> Option<Factor> {
-    let Bench { observations: all, fit, nominal } = bench;
+    let Bench { observations: all, fit, nominal, .. } = bench;
     let level = all.papers.iter().position(|known| known.name == *paper)?;
     let factor = *fit.effects(&[state]).factors.get(level)?.first()?;
     let untried = nominal.untried_factors(&[(all.papers[level].hardness, state)]);
