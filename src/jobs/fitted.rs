@@ -1,5 +1,6 @@
 //! A book made ready for questions: its observations, its fit and the beliefs alone.
 
+use super::forecast::answer_leaning::TIMES;
 use crate::book::{Book, Config};
 use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
 use crate::observe::{
@@ -7,6 +8,7 @@ use crate::observe::{
 };
 use crate::trade::Name;
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 use thiserror::Error;
 
 /// Why a book cannot be asked.
@@ -28,6 +30,8 @@ pub struct Bench {
     pub fit: SwellFit,
     /// The fit of the beliefs alone, which is what "nominal" means.
     pub nominal: SwellFit,
+    /// The fit if things differed twice as much as believed, once somebody has asked for it.
+    wider: OnceLock<Option<SwellFit>>,
 }
 
 /// A book beside its fit, to be handed around.
@@ -55,7 +59,18 @@ impl Bench {
         let beliefs = beliefs(book.config())?;
         let observations = observe_without(book, &BTreeSet::new(), weighing)?;
         let fit = SwellFit::new(&observations, &beliefs)?;
-        Ok(Self { observations, fit, nominal: SwellFit::nominal(&beliefs)? })
+        Ok(Self::new(observations, fit, SwellFit::nominal(&beliefs)?))
+    }
+
+    /// Observations with their fit and that of the beliefs alone.
+    pub(crate) fn new(observations: Observations, fit: SwellFit, nominal: SwellFit) -> Self {
+        Self { observations, fit, nominal, wider: OnceLock::new() }
+    }
+
+    /// The fit if things differed twice as much as believed; `None` where it has no answer. It is
+    /// worked out once, for it takes longer than a prediction.
+    pub fn wider(&self) -> Option<&SwellFit> {
+        self.wider.get_or_init(|| self.fit.widened(TIMES).ok()).as_ref()
     }
 
     /// A paper of the book, to plan with.

@@ -53,6 +53,21 @@ impl Form {
         form
     }
 
+    /// The form with one field more.
+    #[must_use]
+    pub fn with(mut self, name: &str, value: impl Into<String>) -> Self {
+        self.push(name, value.into());
+        self
+    }
+
+    /// An address with what was typed into these fields.
+    pub fn address(&self, path: &str, fields: &[&str]) -> String {
+        let asked = self.pairs().filter(|(name, value)| fields.contains(name) && !value.is_empty());
+        let pairs: Vec<(&str, Option<&str>)> =
+            asked.map(|(name, value)| (name, Some(value))).collect();
+        super::address::address(path, &pairs)
+    }
+
     /// Whether the form has such a field, be it left empty.
     pub fn has(&self, name: &str) -> bool {
         self.pairs.iter().any(|pair| pair.0 == name)

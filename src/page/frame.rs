@@ -12,6 +12,18 @@ pub(crate) struct Way {
     pub icon: Option<&'static str>,
 }
 
+impl Way {
+    /// Whether it is the page itself, or leads to it: `/plan` to `/plan/way`.
+    fn current(&self, here: &str) -> Option<&'static str> {
+        let below = here.strip_prefix(self.path)?;
+        match below {
+            "" => Some("page"),
+            _ if below.starts_with('/') && self.path != "/" => Some("true"),
+            _ => None,
+        }
+    }
+}
+
 /// The frame of all pages.
 #[derive(Clone, Debug)]
 pub(crate) struct Frame {

@@ -178,7 +178,14 @@ impl<D: Desk> House<D> {
                 let said = said.or_else(|| self.desk.said(form.get("said")?));
                 html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
             }
-            Ok(Answer::Document(document)) => html(StatusCode::OK, document),
+            Ok(Answer::Document(document)) => {
+                let policy = HeaderValue::from_str(&assets::document_policy(&document));
+                let mut response = html(StatusCode::OK, document);
+                if let Ok(policy) = policy {
+                    response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
+                }
+                response
+            }
             Ok(Answer::Elsewhere(place)) => match HeaderValue::from_str(&place) {
                 Ok(place) => (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response(),
                 Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),

@@ -79,10 +79,3 @@ impl From<Content> for Answer {
         Self::Page(content)
     }
 }
-
-/// An address with what is asked of it, as far as it is given.
-pub(crate) fn address(path: &str, pairs: &[(&str, Option<&str>)]) -> String {
-    let given = pairs.iter().filter_map(|(name, value)| Some((name, (*value)?)));
-    let query = form_urlencoded::Serializer::new(String::new()).extend_pairs(given).finish();
-    format!("{path}?{query}")
-}

@@ -7,6 +7,7 @@ use crate::jobs::record::{
     page_correct, page_measure, page_paper, page_target, page_thread, page_trial, page_written,
 };
 use crate::jobs::strike::page as page_strike;
+use crate::jobs::{plan, predict, report};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -55,6 +56,10 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/log", page_log::show),
     form("/correct", page_correct::show, page_correct::send),
     form("/strike", page_strike::show, page_strike::send),
+    at("/plan", plan::page::show),
+    form("/plan/way", predict::page::show, predict::page::send),
+    at("/plan/kept", predict::page_kept::show),
+    at("/plan/card", report::page_card::show),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {

@@ -59,6 +59,11 @@ pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<S
 
 /// Notes what looks wrong in a planned book, by the checks of what is recorded.
 pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit: LengthUnit) {
+    plan_notes(forecast, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
+}
+
+/// What looks wrong in a planned book.
+pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
     let Forecast { plan, target, .. } = forecast;
     let sheets = plan.runs().iter().map(|run| run.sewing.sheets()).max();
     let sheets =
@@ -66,19 +71,20 @@ pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit:
     let leaves_mm = plan.runs().iter().map(Run::leaves_mm).sum();
     let edge = plan.fore_edge.and_then(|edge| SetDoubt::of_fore_edge(edge.mean, leaves_mm));
     let edge = edge.map(|doubt| ("", doubt.words(unit)));
-    for (of, words) in sheets.into_iter().chain(edge) {
-        session.tell(&format!("note: {of}{words}"));
-    }
-    tell_of_target(session, target.as_ref(), unit);
+    let own = sheets.into_iter().chain(edge).map(|(of, words)| format!("{of}{words}"));
+    own.chain(target_note(target.as_ref(), unit)).collect()
 }
 
 /// Notes a wanted swell that looks like fractions.
 pub(crate) fn tell_of_target(session: &mut Session<'_>, target: Option<&Band>, unit: LengthUnit) {
+    target_note(target, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
+}
+
+/// That a wanted swell looks like fractions.
+pub(crate) fn target_note(target: Option<&Band>, unit: LengthUnit) -> Option<String> {
     let doubt =
         target.and_then(|target| EntryDoubt::of_bounds(target.low_percent, target.high_percent));
-    if let Some(doubt) = doubt {
-        session.tell(&format!("note: the target {}", doubt.words(unit)));
-    }
+    doubt.map(|doubt| format!("the target {}", doubt.words(unit)))
 }
 
 /// An answer with a line behind it, where it rests on entries that look wrong: it is only as sure as

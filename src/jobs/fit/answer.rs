@@ -7,12 +7,11 @@ use crate::jobs::compare::answer::Compared;
 use crate::jobs::export::answer_columns::column_words;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::jobs::forecast::answer::whole;
-use crate::jobs::forecast::answer_leaning::TIMES;
 use crate::jobs::history::answer::{History, history};
 use crate::jobs::track::answer::{TrackRecord, track_record};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
-    Coefficient, Effects, Gaussian, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
+    Coefficient, Effects, Gaussian, Line, Ordinary, OrdinaryError, SwellSpread, lines,
     pooled_fore_edge,
 };
 use crate::observe::{DownWeighted, Observations, PaperLevel, Repeatability, ThreadLevel};
@@ -190,7 +189,7 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
 /// # Errors
 /// [`BenchError`] for impossible beliefs.
 pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
-    let Bench { observations: all, fit, nominal } = bench;
+    let Bench { observations: all, fit, .. } = bench;
     let effects = fit.effects(&QUOTED);
     let beliefs = beliefs(book.config())?;
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
@@ -202,7 +201,7 @@ pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
         effective_draws: fit.record().effective_draws,
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
-        papers: papers(all, (fit, nominal), &effects),
+        papers: papers(bench, &effects),
         threads: threads(all, &effects),
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
@@ -218,12 +217,9 @@ fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) ->
     all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
 }
 
-fn papers(
-    all: &Observations,
-    (fit, nominal): (&SwellFit, &SwellFit),
-    effects: &Effects,
-) -> Vec<LearntPaper> {
-    let wider = fit.widened(TIMES).ok().map(|fit| fit.effects(&QUOTED).factors);
+fn papers(bench: &Bench, effects: &Effects) -> Vec<LearntPaper> {
+    let Bench { observations: all, fit, nominal, .. } = bench;
+    let wider = bench.wider().map(|fit| fit.effects(&QUOTED).factors);
     let asked: Vec<_> = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
         .into_iter()
         .flat_map(|hardness| QUOTED.map(|state| (hardness, state)))

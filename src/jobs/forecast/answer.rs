@@ -2,8 +2,8 @@
 
 use super::answer_advice::{Advice, advise};
 use super::answer_beyond::Beyond;
-use super::answer_leaning::{Leaning, TIMES};
-use super::answer_percent::{PercentRange, chance};
+use super::answer_leaning::Leaning;
+use super::answer_percent::{PercentRange, chance, middle_half};
 use super::answer_tried::Tried;
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::answer_band::Band;
@@ -164,11 +164,11 @@ impl Forecast {
 
 /// Predicts `plan` from a book.
 pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
-    let Bench { observations, fit, nominal } = bench;
+    let Bench { observations, fit, nominal, .. } = bench;
     let prediction = fit.predict(&plan);
     let budget = fit.budget(&plan, &prediction);
     let beyond = Tried::of(observations).beyond(&plan);
-    let wider = fit.widened(TIMES).ok().map(|fit| fit.predict(&plan));
+    let wider = bench.wider().map(|fit| fit.predict(&plan));
     Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, wider, budget)) }
 }
 
@@ -192,7 +192,7 @@ pub(crate) fn predicted(
         swell,
         leaning,
         percent: PercentRange::of(&prediction),
-        middle_half: (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75)),
+        middle_half: middle_half(&prediction),
         chance: chance(&prediction, target.as_ref()),
         nominal: NominalForecast {
             swell_mm: untried.swell.mean(),

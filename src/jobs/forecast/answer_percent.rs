@@ -22,6 +22,11 @@ impl PercentRange {
     }
 }
 
+/// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+pub(crate) fn middle_half(prediction: &Prediction) -> (f64, f64) {
+    (prediction.percent_quantile(0.25), prediction.percent_quantile(0.75))
+}
+
 /// The chance of meeting the target, when there is one.
 pub(crate) fn chance(prediction: &Prediction, target: Option<&Band>) -> Option<f64> {
     target.map(|band| prediction.chance(band.low_percent, band.high_percent))

@@ -6,10 +6,12 @@ pub mod answer_beyond;
 pub(crate) mod answer_leaning;
 pub(crate) mod answer_percent;
 pub mod answer_tried;
+pub(crate) mod page_strip;
 pub(crate) mod text;
 pub(crate) mod text_beyond;
 pub(crate) mod text_leaning;
 pub(crate) mod text_picture;
+pub(crate) mod text_place;
 pub(crate) mod text_planned;
 #[cfg(test)]
 pub(crate) mod text_tests;

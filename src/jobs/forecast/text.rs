@@ -6,6 +6,7 @@ use super::answer_percent::PercentRange;
 use super::text_beyond::beyond_line;
 use super::text_leaning::leaning_line;
 use super::text_picture::forecast_picture;
+use super::text_place::Place;
 use super::text_planned::{divided_line, geometry_line, guards_line};
 use crate::book::Config;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
@@ -36,7 +37,7 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     if is_advised(forecast) {
         lines.push(wrapped(&format!("{budget} {source}"), width));
     } else {
-        let advice = advice_line(&forecast.advice, forecast.trials_used);
+        let advice = advice_line(&forecast.advice, forecast.trials_used, Place::Terminal);
         lines.push(wrapped(&budget, width));
         lines.push(wrapped(&format!("{advice} {source}"), width));
     }
@@ -62,7 +63,7 @@ fn target_line(forecast: &Forecast) -> Option<String> {
     ))
 }
 
-fn swell_line(forecast: &Forecast, config: &Config) -> String {
+pub(crate) fn swell_line(forecast: &Forecast, config: &Config) -> String {
     format!("Swell: {}.", swell_words(forecast, config))
 }
 
@@ -82,7 +83,7 @@ pub(crate) fn swell_words(forecast: &Forecast, config: &Config) -> String {
     )
 }
 
-fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
+pub(crate) fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let edge = forecast.fore_edge;
     let sd = gauged_length(edge.sd, 4.0 * edge.sd, config);
@@ -91,7 +92,7 @@ fn fore_edge_line(forecast: &Forecast, config: &Config) -> String {
     format!("Fore-edge: {mean} {unit}, give or take {sd} {unit} ({how}).")
 }
 
-fn nominal_line(forecast: &Forecast, config: &Config) -> String {
+pub(crate) fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
@@ -107,9 +108,16 @@ pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<Strin
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
-/// What makes it uncertain, most first. The list is one sentence, for the whole answer should be
-/// seen at once in a terminal of 24 lines.
+/// What makes it uncertain. The list is one sentence, for the whole answer should be seen at once
+/// in a terminal of 24 lines.
 fn budget_line(forecast: &Forecast) -> String {
+    let part = |(words, share): (&str, f64)| format!("{words} {:.0} %", 100.0 * share);
+    let parts: Vec<String> = budget_parts(forecast).into_iter().map(part).collect();
+    format!("What makes this uncertain: {}.", parts.join(", "))
+}
+
+/// What makes it uncertain and its share of the variance, most first.
+pub(crate) fn budget_parts(forecast: &Forecast) -> Vec<(&'static str, f64)> {
     /// So many are named at most, and none that is not worth it.
     const MOST: usize = 4;
     const WORTH_A_NAME: f64 = 0.005;
@@ -117,12 +125,9 @@ fn budget_line(forecast: &Forecast) -> String {
         forecast.budget.iter().filter(|line| line.share >= WORTH_A_NAME).collect();
     lines.sort_by(|a, b| b.share.total_cmp(&a.share));
     let (named, others) = lines.split_at(lines.len().min(MOST));
-    let part = |share: f64, words: &str| format!("{words} {:.0} %", 100.0 * share);
-    let mut parts: Vec<String> =
-        named.iter().map(|line| part(line.share, source_words(line.source))).collect();
     let rest: f64 = others.iter().map(|line| line.share).sum();
-    parts.extend((!others.is_empty()).then(|| part(rest, "the rest")));
-    format!("What makes this uncertain: {}.", parts.join(", "))
+    let named = named.iter().map(|line| (source_words(line.source), line.share));
+    named.chain((!others.is_empty()).then_some(("the rest", rest))).collect()
 }
 
 fn source_words(source: Source) -> &'static str {
@@ -139,7 +144,13 @@ fn source_words(source: Source) -> &'static str {
     }
 }
 
-fn advice_line(advice: &Advice, trials: usize) -> String {
+/// What narrows the range, where no trial block was named that says more.
+pub(crate) fn advice_words(forecast: &Forecast) -> Option<String> {
+    let advice = || advice_line(&forecast.advice, forecast.trials_used, Place::Page);
+    (!is_advised(forecast)).then(advice)
+}
+
+fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
     let share = format!("{:.0} %", 100.0 * advice.share);
     match &advice.remedy {
         Remedy::TryPaper(paper) if trials == 0 => {
@@ -158,15 +169,27 @@ fn advice_line(advice: &Advice, trials: usize) -> String {
             "To narrow the range, sew a trial block with {thread}. {share} of the uncertainty is \
              there."
         ),
-        Remedy::MeasureForeEdge => format!(
-            "To narrow the range, fold and press the sections, measure their fore-edge and give \
-             it with --fore-edge. {share} of the uncertainty is there."
-        ),
-        Remedy::MeasureOnTheWay => format!(
-            "To narrow the range, measure part-way through the sewing and ask 'swellbook \
-             midway': {share} of the uncertainty is variation between sewings and measurements, \
-             which more trials cannot reduce."
-        ),
+        Remedy::MeasureForeEdge => {
+            let to = match place {
+                Place::Terminal => "give it with --fore-edge",
+                Place::Page => "type it under Try a change",
+            };
+            format!(
+                "To narrow the range, fold and press the sections, measure their fore-edge and \
+                 {to}. {share} of the uncertainty is there."
+            )
+        }
+        Remedy::MeasureOnTheWay => {
+            let ask = match place {
+                Place::Terminal => " and ask 'swellbook midway'",
+                Place::Page => "",
+            };
+            format!(
+                "To narrow the range, measure part-way through the sewing{ask}: {share} of the \
+                 uncertainty is variation between sewings and measurements, which more trials \
+                 cannot reduce."
+            )
+        }
     }
 }
 

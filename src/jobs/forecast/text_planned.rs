@@ -1,12 +1,22 @@
 //! What is said about a plan itself: its leaves, its repairs, the geometry of its spine.
 
 use super::answer::{Divided, Forecast};
+use super::text_place::Place;
 use crate::book::Config;
 use crate::terminal::number::{gauged_length, plural};
 use crate::trade::LeftOver;
 
 /// What was done with leaves left over, and what else could be.
 pub(crate) fn divided_line(divided: &Divided) -> String {
+    divided_words(divided, Place::Terminal)
+}
+
+/// The same where it is read.
+pub(crate) fn divided_words(divided: &Divided, place: Place) -> String {
+    let option = |word: &str| match place {
+        Place::Terminal => format!(" (--left-over {word})"),
+        Place::Page => String::new(),
+    };
     let division = divided.division;
     let (sections, blanks) = division.with_blanks();
     let each = plural(division.sheets().into(), "sheet");
@@ -16,10 +26,10 @@ pub(crate) fn divided_line(divided: &Divided) -> String {
     match (smaller_words(divided), divided.way) {
         (None, _) => format!("{count} make {blank}."),
         (Some(smaller), LeftOver::Blank) => {
-            format!("{count} make {blank}; or {smaller} (--left-over smaller).")
+            format!("{count} make {blank}; or {smaller}{}.", option("smaller"))
         }
         (Some(smaller), LeftOver::Smaller) => {
-            format!("{count} make {smaller}; or {blank} (--left-over blank).")
+            format!("{count} make {smaller}; or {blank}{}.", option("blank"))
         }
     }
 }

@@ -5,7 +5,7 @@ use super::answer_way;
 use super::answer_way::Way;
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_beyond::Beyond;
-use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::forecast::answer_percent::{PercentRange, middle_half};
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
@@ -64,6 +64,9 @@ pub struct Choice {
     /// Swell in per cent of the fore-edge.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
+    /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
+    #[serde(skip)]
+    pub middle_half: (f64, f64),
     /// Thread to lay ready.
     #[serde(skip)]
     pub thread: Millimetres,
@@ -144,6 +147,7 @@ impl Candidate {
             group: self.group + 1,
             swell: self.prediction.swell.summary(),
             percent: PercentRange::of(&self.prediction),
+            middle_half: middle_half(&self.prediction),
             thread: self.way.sewing.thread_length(height),
             cautions: self.cautions.clone(),
             beyond: tried.beyond(&self.plan),

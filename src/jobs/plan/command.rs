@@ -130,20 +130,34 @@ impl Args {
             true => choices.considered(),
             false => by_flag("--top", &self.top, |text| values::whole(text, PLACES))?,
         };
+        let view = ranking(known, question, (choices, count));
         let current = self.from.as_deref().map(|typed| current(typed, known)).transpose()?;
         let changed = current.map(|current| changes(known.bench, question, &current));
-        let is_met = choices.is_met();
         Ok(ChoicesView {
-            question,
-            best: choices.best(count),
-            considered: choices.considered(),
-            is_met,
-            most: choices.most(),
-            nearest: if is_met { None } else { choices.nearest() },
             current: changed.transpose().map_err(refused)?,
             height_given: self.question.flags.height.is_some(),
-            trials_used: known.bench.fit.trials_used(),
+            ..view
         })
+    }
+}
+
+/// The best choices with all that is said of them, where no height and no current plan was given.
+pub(crate) fn ranking<'q>(
+    known: Fitted<'_>,
+    question: &'q Question,
+    (choices, count): (&Choices, usize),
+) -> ChoicesView<'q> {
+    let is_met = choices.is_met();
+    ChoicesView {
+        question,
+        best: choices.best(count),
+        considered: choices.considered(),
+        is_met,
+        most: choices.most(),
+        nearest: if is_met { None } else { choices.nearest() },
+        current: None,
+        height_given: false,
+        trials_used: known.bench.fit.trials_used(),
     }
 }
 

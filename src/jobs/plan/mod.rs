@@ -5,6 +5,7 @@ pub(crate) mod answer_changes;
 pub(crate) mod answer_rank;
 pub mod answer_way;
 pub(crate) mod command;
+pub(crate) mod page;
 pub(crate) mod text;
 pub(crate) mod text_json;
 pub(crate) mod text_picture;

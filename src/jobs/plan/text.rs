@@ -16,7 +16,7 @@ use crate::terminal::number::{decimals_for_resolution, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
-use crate::terminal::words::{hanging, percent_figures, wrapped};
+use crate::terminal::words::{hanging, percent_figures, percent_range, wrapped};
 use crate::trade::Caution;
 use crate::units::{LengthUnit, Millimetres};
 
@@ -70,15 +70,12 @@ fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<
     (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
-fn answer(view: &ChoicesView<'_>) -> String {
+pub(crate) fn answer(view: &ChoicesView<'_>) -> String {
     let Some(best) = view.best.first() else {
         return "There is nothing to choose from.".to_owned();
     };
     if view.is_met {
-        let more = whole_percent(view.most) > whole_percent(best.chance);
-        let others = chance_in_figures(view.most);
-        let others = format!(" Other ways reach {others}, which is the same to the model.");
-        let others = if more { others } else { String::new() };
+        let others = others_line(view).map(|line| format!(" {line}")).unwrap_or_default();
         return format!("Best: {}: {}.{others}", way_words(&best.way), odds(best.chance));
     }
     let nearest = view.nearest.as_ref().map_or_else(String::new, |choice| {
@@ -94,11 +91,24 @@ fn answer(view: &ChoicesView<'_>) -> String {
     )
 }
 
+/// That other ways have better odds than the first, where they have.
+pub(crate) fn others_line(view: &ChoicesView<'_>) -> Option<String> {
+    let most = whole_percent(view.most);
+    let more = view.best.first().is_some_and(|best| most > whole_percent(best.chance));
+    let others = chance_in_figures(view.most);
+    more.then(|| format!("Other ways reach {others}, which is the same to the model."))
+}
+
 fn odds(chance: f64) -> String {
     format!("odds {}", chance_in_figures(chance))
 }
 
 fn asked(question: &Question) -> String {
+    format!("Asked: {}, {}.", book_words(question), wanted_words(question))
+}
+
+/// `192 leaves of bond, with its guards`.
+pub(crate) fn book_words(question: &Question) -> String {
     let guards = if question.guards.is_some() { ", with its guards" } else { "" };
     let leaves = if question.leaves == 1 {
         "1 leaf".to_owned()
@@ -106,13 +116,13 @@ fn asked(question: &Question) -> String {
         format!("{} leaves", question.leaves)
     };
     let edge = if question.fore_edge.is_some() { ", fore-edge as measured" } else { "" };
-    format!(
-        "Asked: {leaves} of {}{}{guards}{edge}, {}, target {}.",
-        question.paper.name,
-        if question.paper.level.is_some() { "" } else { " (new paper)" },
-        question.state.phrase(),
-        band_words(&question.target)
-    )
+    let new = if question.paper.level.is_some() { "" } else { " (new paper)" };
+    format!("{leaves} of {}{new}{guards}{edge}", question.paper.name)
+}
+
+/// `knocked down, target rounded, 12 to 22 %`.
+pub(crate) fn wanted_words(question: &Question) -> String {
+    format!("{}, target {}", question.state.phrase(), band_words(&question.target))
 }
 
 fn figures(PercentRange { q05, q50, q95 }: PercentRange) -> [String; 3] {
@@ -160,8 +170,24 @@ fn blank(leaves: u32) -> String {
     if leaves == 0 { String::new() } else { leaves.to_string() }
 }
 
+/// What else is said of a choice in a list, without its odds and its sewing.
+pub(crate) fn more_words(choice: &Choice, notes: &[Caution]) -> String {
+    let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
+    let metres = rounded(choice.thread.mm() / 1000.0, 1);
+    let mut parts =
+        vec![format!("{middle} % swell ({range})"), sewn(&choice.way), format!("{metres} m")];
+    parts.extend((choice.way.blank_leaves > 0).then(|| match choice.way.blank_leaves {
+        1 => "1 leaf left blank".to_owned(),
+        leaves => format!("{leaves} leaves left blank"),
+    }));
+    parts.extend((!choice.beyond.gaps.is_empty()).then(|| "beyond your trials".to_owned()));
+    let notes = note_numbers(choice, notes);
+    parts.extend((!notes.is_empty()).then(|| format!("note {}", notes.replace(' ', ", "))));
+    parts.join(" \u{b7} ")
+}
+
 /// The cautions of the rows, each once, in the order in which they appear.
-fn noted(best: &[Choice]) -> Vec<Caution> {
+pub(crate) fn noted(best: &[Choice]) -> Vec<Caution> {
     let mut notes: Vec<Caution> = Vec::new();
     for caution in best.iter().flat_map(|choice| &choice.cautions) {
         if !notes.contains(caution) {
@@ -235,12 +261,17 @@ fn change_words(changed: &Changed) -> String {
 }
 
 fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
+    let given = if view.height_given { "" } else { " (assumed; --height sets it)" };
+    known_words(view, given, config)
+}
+
+/// What the list is made of; `given` says where its height comes from.
+pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) -> String {
     let question = view.question;
     let (low, high) = question.sheets;
     let sheets =
         if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
     let height = whole_height(question.height.mm(), config.unit);
-    let given = if view.height_given { "" } else { " (assumed; --height sets it)" };
     format!(
         "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the \
          first and last three sections all along, unless the row says how many), boned or not. \

@@ -56,6 +56,7 @@ fn choice(thread_name: &str, sewing: Sewing, boned: bool, chance: f64) -> Choice
         group: 1,
         swell: Summary { mean: 6.2, sd: 0.5, q05: 5.4, q50: 6.2, q95: 7.0 },
         percent: PercentRange { q05: 26.6, q50: 31.0, q95: 35.3 },
+        middle_half: (29.0, 33.0),
         thread: mm(6512.0),
         beyond: Beyond::default(),
         cautions: if sewing.on() > 1 { vec![Caution::SkippedKettles] } else { vec![] },

@@ -122,7 +122,10 @@ impl PlanArgs {
     }
 
     /// What the flags say. In a mixed book the ends are those of the whole book.
-    fn said(&self) -> Result<PlanSpec, CliError> {
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for a run that cannot be read.
+    pub fn said(&self) -> Result<PlanSpec, CliError> {
         let (whole, runs) = (self.words.clone(), &self.flags.runs);
         if runs.is_empty() {
             return Ok(PlanSpec::of_run(whole));

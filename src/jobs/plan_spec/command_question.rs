@@ -3,7 +3,7 @@
 use super::answer_question::Question;
 use super::command::FoldedArgs;
 use super::command_lengths::height;
-use super::command_resolve::hand;
+use super::command_resolve::{hand, leaves};
 use super::command_stock;
 use super::command_wanted::band;
 use super::command_words::{Source, Typed, Words, value_error};
@@ -26,8 +26,11 @@ pub(crate) struct QuestionFlags {
     #[arg(long, value_name = "NAME")]
     paper: String,
     /// Leaves in the book
-    #[arg(long, value_name = "N")]
-    leaves: String,
+    #[arg(long, value_name = "N", required_unless_present = "pages")]
+    leaves: Option<String>,
+    /// Pages in the book, instead of --leaves
+    #[arg(long, value_name = "N", conflicts_with = "leaves")]
+    pages: Option<String>,
     /// The swell you want: a target of the book, or LOW..HIGH in per cent
     #[arg(long, value_name = "NAME|LOW..HIGH")]
     target: String,
@@ -97,7 +100,7 @@ impl QuestionArgs {
         Ok(Question {
             paper: command_stock::paper(words, known)?,
             threads: threads_of(&self.flags.thread, known)?,
-            leaves: words.needed("leaves", |text| values::whole(text, ranges::PAGES))?,
+            leaves: leaves(words)?,
             sheets: words.parsed("sheets", sheets)?.unwrap_or(SHEETS),
             state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
             hand: hand(words, bench)?,

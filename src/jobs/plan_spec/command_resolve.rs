@@ -173,18 +173,20 @@ fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
                 words.parsed("sections", |text| values::whole(text, ranges::SECTIONS))?;
             Ok(Extent::Sections(sections.unwrap_or(1)))
         }
-        ["leaves"] => {
-            let leaves = words.parsed("leaves", |text| values::whole(text, ranges::PAGES))?;
-            Ok(Extent::Leaves(Division::new(leaves.unwrap_or(1), sheets)))
-        }
-        ["pages"] => {
-            let pages: Option<u32> =
-                words.parsed("pages", |text| values::whole(text, ranges::PAGES))?;
-            // A page is one side of a leaf.
-            Ok(Extent::Leaves(Division::new(pages.unwrap_or(1).div_ceil(2), sheets)))
-        }
+        ["leaves" | "pages"] => Ok(Extent::Leaves(Division::new(leaves(words)?, sheets))),
         _ => Err(words.missing("sections", &WAYS)),
     }
+}
+
+/// The leaves of a book, said as leaves or as pages.
+///
+/// # Errors
+/// [`CliError`] for a number that no book has, or none.
+pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
+    let whole = |text: &str| values::whole::<u32>(text, ranges::PAGES);
+    // A page is one side of a leaf.
+    let pages = words.parsed("pages", whole)?.map(|pages| pages.div_ceil(2));
+    pages.map_or_else(|| words.needed("leaves", whole), Ok)
 }
 
 /// A sewing's fault, which names its word itself, at that word.

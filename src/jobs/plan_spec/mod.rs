@@ -10,5 +10,6 @@ pub(crate) mod command_resolve;
 pub(crate) mod command_stock;
 pub(crate) mod command_wanted;
 pub(crate) mod command_words;
+pub(crate) mod page_fields;
 pub(crate) mod text;
 pub(crate) mod text_way;

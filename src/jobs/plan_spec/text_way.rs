@@ -3,7 +3,9 @@
 use super::text::{pattern_words, sewing_words};
 use crate::jobs::plan::answer_way::Way;
 use crate::terminal::number::plural;
-use crate::trade::{Caution, SUPPORTS_FOR_THREE_ON, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS};
+use crate::trade::{
+    Caution, Name, SUPPORTS_FOR_THREE_ON, Sewing, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS,
+};
 
 /// A way to sew as part of a sentence.
 pub(crate) fn way_words(way: &Way) -> String {
@@ -16,6 +18,12 @@ pub(crate) fn way_words(way: &Way) -> String {
         sewing_words(sewing.on(), sewing.ends()),
         if way.boned { ", boned" } else { "" }
     )
+}
+
+/// `20 sections of 5, flax 25/3`.
+pub(crate) fn short_words(sewing: Sewing, thread: &Name) -> String {
+    let sections = plural(usize::from(sewing.sections()), "section");
+    format!("{sections} of {}, {thread}", sewing.sheets())
 }
 
 /// `two-on, boned`; ends are named where they are not the three that the last lines name.

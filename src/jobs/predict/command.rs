@@ -2,12 +2,13 @@
 
 use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
+use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
-use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
+use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs, PlanSpec};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
-use crate::terminal::refusal::Outcome;
+use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 
 /// Predict a planned book: its swell, the odds of its target, and what makes this uncertain
@@ -42,13 +43,30 @@ pub(crate) struct Args {
     json: bool,
 }
 
+impl Args {
+    /// The plan of the options, without a file.
+    ///
+    /// # Errors
+    /// As [`PlanArgs::said`].
+    pub fn spec(&self) -> Result<PlanSpec, CliError> {
+        self.plan.said()
+    }
+
+    /// The forecast of a plan.
+    ///
+    /// # Errors
+    /// As [`PlanSpec::forecast`].
+    pub fn foretold(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Forecast, CliError> {
+        spec.forecast(known, self.folded.measured(known)?)
+    }
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let spec = args.plan.read(session)?;
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
-    let measured = args.folded.measured(known)?;
-    let mut forecast = spec.forecast(known, measured)?;
+    let mut forecast = args.foretold(&spec, known)?;
     spec.tell_counts(session, &book)?;
     tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };

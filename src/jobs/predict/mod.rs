@@ -1,3 +1,5 @@
 //! `predict`: a planned book.
 
 pub(crate) mod command;
+pub(crate) mod page;
+pub(crate) mod page_kept;

@@ -23,7 +23,7 @@ pub(crate) fn factor(bench: &Bench, paper: &Name, state: State) -> Option<Factor
 
 /// The factors of all papers in a state, in the order of the observations.
 pub(crate) fn factors(bench: &Bench, state: State) -> Vec<Factor> {
-    let Bench { observations: all, fit, nominal } = bench;
+    let Bench { observations: all, fit, nominal, .. } = bench;
     let asked: Vec<_> = all.papers.iter().map(|paper| (paper.hardness, state)).collect();
     let (effects, untried) = (fit.effects(&[state]), nominal.untried_factors(&asked));
     let mut counts = vec![0; all.papers.len()];

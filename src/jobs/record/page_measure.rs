@@ -11,7 +11,7 @@ use crate::page::address::address;
 use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
-use crate::page::route::{Answer, Content, address};
+use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};

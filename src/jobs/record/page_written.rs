@@ -8,7 +8,7 @@ use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
 use crate::page::form::Form;
-use crate::page::route::{Answer, Content, address};
+use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{gauged_length, plural, rounded};

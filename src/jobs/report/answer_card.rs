@@ -8,6 +8,9 @@ use crate::trade::{Caution, Height, State, Stretch, Stuff, Supports, WANTED_ENDS
 use crate::units::Millimetres;
 use thiserror::Error;
 
+/// The day on which a card is made.
+pub(crate) type Day = jiff::civil::Date;
+
 /// Into so many parts the sewing is divided; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
 
@@ -205,7 +208,7 @@ mod tests {
         let resolution = Millimetres::new(0.01).unwrap();
         let none = crate::book::Entries::default();
         let observations = observe_entries(&none, resolution, Weighing::Judged).unwrap();
-        Bench { observations, fit: nominal.clone(), nominal }
+        Bench::new(observations, nominal.clone(), nominal)
     }
 
     fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {

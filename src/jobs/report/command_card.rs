@@ -1,12 +1,12 @@
 //! `report` of a planned book: the bench card.
 
 use super::answer_card;
-use super::answer_card::{AtBench, CardError};
+use super::answer_card::{AtBench, CardError, Day};
 use super::answer_change::best_change;
 use super::draw_card::card_html;
 use super::draw_card_content::CardView;
 use crate::jobs::fitted::{Bench, Fitted};
-use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs};
+use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs, PlanSpec};
 use crate::jobs::plan_spec::command_lengths::height;
 use crate::jobs::plan_spec::command_question::refused;
 use crate::terminal::prompt::by_flag;
@@ -47,6 +47,33 @@ impl CardArgs {
             ))),
         }
     }
+
+    /// The card of a plan, as a page made on this day.
+    ///
+    /// # Errors
+    /// [`CliError`].
+    pub fn card(&self, spec: &PlanSpec, known: Fitted<'_>, made: Day) -> Result<String, CliError> {
+        let Fitted { book, bench } = known;
+        let title = spec.title()?;
+        let supports = self.stations.as_deref().map(|text| {
+            let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
+            by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
+        });
+        let height = height(self.height.as_deref(), book)?;
+        let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
+        let measured = self.folded.measured(known)?;
+        let forecast = spec.forecast(known, measured)?;
+        let change = best_change(book, bench, &forecast, at).map_err(refused)?;
+        Ok(card_html(&CardView {
+            config: book.config(),
+            made,
+            title: title.as_deref(),
+            card: &answer_card::card(bench, forecast, at)?,
+            change: change.as_ref(),
+            height_given: self.height.is_some(),
+            supports_given: self.stations.is_some(),
+        })?)
+    }
 }
 
 /// The card of a plan, as a page.
@@ -60,28 +87,9 @@ pub(crate) fn card(
 ) -> Result<String, CliError> {
     let book = session.open_book()?;
     let spec = plan.read(session)?;
-    let title = spec.title()?;
-    let supports = args.stations.as_deref().map(|text| {
-        let count = by_flag("--stations", text, |text| values::whole(text, ranges::SUPPORTS))?;
-        by_flag("--stations", text, |_| Supports::new(count).map_err(|error| error.to_string()))
-    });
-    let height = height(args.height.as_deref(), &book)?;
-    let at = AtBench { supports: supports.transpose()?.unwrap_or(Supports::USUAL), height };
     let bench = Bench::of(&book)?;
-    let known = Fitted { book: &book, bench: &bench };
-    let measured = args.folded.measured(known)?;
-    let forecast = spec.forecast(known, measured)?;
     spec.tell_counts(session, &book)?;
-    let change = best_change(&book, &bench, &forecast, at).map_err(refused)?;
-    Ok(card_html(&CardView {
-        config: book.config(),
-        made: session.today(),
-        title: title.as_deref(),
-        card: &answer_card::card(&bench, forecast, at)?,
-        change: change.as_ref(),
-        height_given: args.height.is_some(),
-        supports_given: args.stations.is_some(),
-    })?)
+    args.card(&spec, Fitted { book: &book, bench: &bench }, session.today())
 }
 
 impl From<CardError> for CliError {

@@ -1,0 +1,292 @@
+//! The book to plan, and the ways to sew it.
+
+use super::answer::{Choice, search};
+use super::command::ranking;
+use super::text::{
+    ChoicesView, answer, book_words, known_words, more_words, noted, others_line, wanted_words,
+};
+use crate::book::{Book, Config};
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::doubt::command::target_note;
+use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::forecast::text_beyond::beyond_line;
+use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::keep::text::kept_line;
+use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
+use crate::jobs::plan_spec::page_fields::{
+    CARE, bounds, guards, hands, papers, states, targets, with_target,
+};
+use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
+use crate::page::address::address;
+use crate::page::field::{Choice as Listed, Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::strip::{Scale, Strip};
+use crate::page::turned::{Fault, Turned};
+use crate::trade::Caution;
+use askama::Template;
+
+/// Ways that are shown.
+const SHOWN: usize = 10;
+/// The options of `plan` that describe the book.
+const FIELDS: &[&str] = &[
+    "paper",
+    "leaves",
+    "pages",
+    "target",
+    "state",
+    "thread",
+    "sheets",
+    "fore-edge",
+    "guards",
+    "hand",
+    "height",
+    "stations",
+    "exposed",
+];
+/// Those that a way keeps.
+const KEPT: &[&str] = &[
+    "paper",
+    "leaves",
+    "pages",
+    "target",
+    "state",
+    "fore-edge",
+    "guards",
+    "hand",
+    "height",
+    "stations",
+];
+
+#[derive(Template)]
+#[template(path = "bench/plan-start.html")]
+struct Start {
+    form: Asked,
+    kept: Vec<KeptPlan>,
+    more_kept: Vec<KeptPlan>,
+    stocked: bool,
+}
+
+/// The form of the question.
+#[derive(Template)]
+#[template(path = "bench/plan-asked.html")]
+struct Asked {
+    faults: Vec<String>,
+    fields: Vec<Field>,
+    more: Vec<Field>,
+    /// Whether the rest of the questions stands open.
+    open: bool,
+    /// Whether its button is the first of the page.
+    main: bool,
+}
+
+struct KeptPlan {
+    name: String,
+    words: String,
+    made: String,
+    part_way: String,
+    card: Option<String>,
+}
+
+#[derive(Template)]
+#[template(path = "bench/plan.html")]
+struct Ranked {
+    form: Asked,
+    first: Row,
+    head: String,
+    met: bool,
+    others: Vec<Row>,
+    other_ways: Option<String>,
+    beyond: Option<String>,
+    notes: Vec<String>,
+    note: Option<String>,
+    known: String,
+    care: &'static str,
+}
+
+/// A way in the list.
+struct Row {
+    path: String,
+    chance: String,
+    name: String,
+    strip: Strip,
+    more: String,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let kept = desk.kept()?;
+    let is_asked = FIELDS.iter().any(|name| form.get(name).is_some());
+    if !is_asked {
+        return Ok(start(&kept, form, &[])?.into());
+    }
+    match ranked(&kept, form) {
+        Ok(content) => Ok(content.into()),
+        Err(turned) => Ok(start(&kept, form, &turned.faults()?)?.refused().into()),
+    }
+}
+
+fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+    let book = &*kept.book;
+    let mut plans = kept_plans(book);
+    let more_kept = plans.split_off(plans.len().min(5));
+    let view = Start {
+        form: asked(kept, form, faults, true),
+        kept: plans,
+        more_kept,
+        stocked: !book.papers().is_empty() && !book.threads().is_empty(),
+    };
+    let html = view.render().unwrap_or_default();
+    let beside = "Which thread and folding meet the swell you want, best odds first.";
+    Ok(Content::new("Plan a book", html).beside(beside))
+}
+
+fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
+    let book = &*kept.book;
+    let count = |name, label| Field::typed(name, label, Typed::Count);
+    let [low, high] = bounds();
+    let fields = [
+        papers(book),
+        count("leaves", "Leaves"),
+        count("pages", "Or pages"),
+        targets(book, "bounds of my own"),
+        low,
+        high,
+    ];
+    let more = rest(kept);
+    let fill = |field: Field| field.filled(form, faults);
+    let fields: Vec<Field> = fields.into_iter().map(fill).collect();
+    let is_more = |name: &str| more.iter().any(|field| field.name() == name);
+    let open = faults.iter().any(|fault| is_more(&fault.field));
+    let names: Vec<&str> = fields.iter().chain(&more).map(Field::name).collect();
+    let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
+    let faults_of_whole = whole.map(|fault| fault.message.clone()).collect();
+    let more = more.into_iter().map(fill).collect();
+    Asked { faults: faults_of_whole, fields, more, open, main }
+}
+
+/// What is seldom asked.
+fn rest(kept: &Kept) -> Vec<Field> {
+    let book = &*kept.book;
+    let unit = book.config().unit.symbol();
+    let length = |name, label| Field::typed(name, label, Typed::Number).unit(unit);
+    let all = Listed::new("", "every thread");
+    let threads_of = book.threads().iter().map(|thread| Listed::named(thread.name.as_str()));
+    let threads_of = std::iter::once(all).chain(threads_of).collect();
+    let fields = [
+        states("state", "State that the target applies to"),
+        Field::list("thread", "Threads to choose from", threads_of),
+        Field::text("sheets", "Sheets in a section").hint("One number, or for example 3..6"),
+        length("fore-edge", "Fore-edge of the folded leaves, if measured"),
+        guards(),
+        length("height", "Height of the book"),
+        Field::typed("stations", "Tapes, cords or stations", Typed::Count),
+        Field::yes("exposed", "The sewing stays visible on the spine"),
+    ];
+    fields.into_iter().chain(hands(kept.fitted())).collect()
+}
+
+fn kept_plans(book: &Book) -> Vec<KeptPlan> {
+    let ids = book.forecasts().iter().zip(book.forecast_ids());
+    let plan = |(forecast, id): (&crate::trade::KeptForecast, &String)| KeptPlan {
+        name: forecast.name.to_string(),
+        words: kept_line(forecast),
+        made: forecast.made.to_string(),
+        part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
+        card: plan_options(forecast, book).map(|options| {
+            let pairs: Vec<(&str, Option<&str>)> =
+                options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
+            address("/plan/card", &pairs)
+        }),
+    };
+    ids.rev().map(plan).collect()
+}
+
+fn ranked(kept: &Kept, form: &Form) -> Result<Content, Turned> {
+    let form = &with_target(form);
+    let args: QuestionArgs = form.args(FIELDS)?;
+    let (known, config) = (kept.fitted(), kept.book.config());
+    let question = args.read(known)?;
+    let choices = search(known.bench, &question).map_err(refused)?;
+    let view = ChoicesView {
+        height_given: form.get("height").is_some(),
+        ..ranking(known, &question, (&choices, SHOWN))
+    };
+    let Some(html) = list(&view, form, kept, config) else {
+        return Err(Turned::Missing("There is nothing to choose from.".to_owned()));
+    };
+    Ok(Content::new(book_words(&question), html).beside(capital(&wanted_words(&question))))
+}
+
+fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, config: &Config) -> Option<String> {
+    let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
+    let notes = noted(&view.best);
+    let scale = scale(view.best.iter().chain([lead]).map(swell), [], Some(&view.question.target));
+    let row = |choice: &Choice, ticks| row(choice, (view, form), (&notes, &scale), ticks);
+    let rest = if view.is_met { &view.best[1..] } else { &view.best[..] };
+    let last = rest.len().saturating_sub(1);
+    let others = rest.iter().enumerate().map(|(at, choice)| row(choice, at == last)).collect();
+    let head = match view.is_met {
+        true => format!("Best: {}", way_words(&lead.way)),
+        false => answer(view),
+    };
+    let given = if view.height_given { "" } else { " (assumed)" };
+    let view = Ranked {
+        form: asked(kept, form, &[], false),
+        first: row(lead, true),
+        head,
+        met: view.is_met,
+        others,
+        other_ways: others_line(view),
+        beyond: beyond_line("This way", &lead.beyond, config.unit),
+        notes: notes.iter().map(|note| capital(&caution_words(*note))).collect(),
+        note: target_note(Some(&view.question.target), config.unit),
+        known: known_words(view, given, config),
+        care: CARE,
+    };
+    view.render().ok()
+}
+
+fn swell(choice: &Choice) -> Swell {
+    Swell { percent: choice.percent, half: choice.middle_half }
+}
+
+fn row(
+    choice: &Choice,
+    (view, form): (&ChoicesView<'_>, &Form),
+    (notes, scale): (&[Caution], &Scale),
+    ticks: bool,
+) -> Row {
+    let target = Some(&view.question.target);
+    Row {
+        path: way_address(choice, form),
+        chance: large(choice.chance),
+        name: short_words(choice.way.sewing, &choice.way.thread.name),
+        strip: Strip { ticks, ..strip(swell(choice), (target, None), scale) },
+        more: more_words(choice, notes),
+    }
+}
+
+/// Where a way is opened: the book that was asked for, and how it is sewn.
+fn way_address(choice: &Choice, form: &Form) -> String {
+    let sewing = choice.way.sewing;
+    let mut way = Form::default();
+    form.pairs().filter(|(name, _)| KEPT.contains(name)).for_each(|(name, value)| {
+        way.push(name, value.to_owned());
+    });
+    way.push("thread", choice.way.thread.name.to_string());
+    way.push("sheets", sewing.sheets().to_string());
+    way.push("on", sewing.on().to_string());
+    if sewing.on() > 1 {
+        way.push("ends", sewing.ends().to_string());
+    }
+    if choice.way.boned {
+        way.push("boned", "yes".to_owned());
+    }
+    let fields = [KEPT, &["thread", "sheets", "on", "ends", "boned"]].concat();
+    way.address("/plan/way", &fields)
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

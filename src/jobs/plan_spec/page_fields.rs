@@ -1,0 +1,83 @@
+//! Fields of a planned book, as pages offer them.
+
+use super::text::pattern_words;
+use crate::book::Book;
+use crate::jobs::fitted::Fitted;
+use crate::page::field::{Choice, Field, Typed};
+use crate::page::form::Form;
+use crate::terminal::number::rounded;
+use crate::trade::State;
+
+/// What is said where somebody is about to sew, cut or knock down.
+pub(crate) const CARE: &str = "Needles, knives and hammers can injure you, and damage to an old book \
+                               is permanent. The rules of your workshop or school come first. Ask a \
+                               conservator before you sew, cut or knock down anything old or valuable.";
+
+pub(crate) fn papers(book: &Book) -> Field {
+    let all = book.papers().iter().map(|paper| Choice::named(paper.name.as_str()));
+    Field::list("paper", "Paper", all.collect())
+}
+
+pub(crate) fn threads(book: &Book) -> Field {
+    let all = book.threads().iter().map(|thread| Choice::named(thread.name.as_str()));
+    Field::list("thread", "Thread", all.collect())
+}
+
+/// The targets of the book, and bounds of one's own.
+pub(crate) fn targets(book: &Book, none: &'static str) -> Field {
+    let own = Choice::new("", none);
+    let all = book.targets().iter().map(|target| {
+        let bound = |percent| rounded(percent, 0);
+        let (low, high) = (bound(target.low_percent()), bound(target.high_percent()));
+        Choice::named(target.name.as_str()).beside(format!("{low} to {high} %"))
+    });
+    Field::list("target", "Target", all.chain([own]).collect())
+}
+
+/// Bounds of one's own.
+pub(crate) fn bounds() -> [Field; 2] {
+    let bound = |name, label| Field::typed(name, label, Typed::Number).unit("%");
+    [bound("low", "Or swell from"), bound("high", "to")]
+}
+
+/// A form in which bounds of one's own have become the target that they mean.
+pub(crate) fn with_target(form: &Form) -> Form {
+    match (form.get("low"), form.get("high")) {
+        (None, None) => form.clone(),
+        (low, high) => {
+            let target = format!("{}..{}", low.unwrap_or_default(), high.unwrap_or_default());
+            form.without("target").with("target", target)
+        }
+    }
+}
+
+/// The states in which there is a swell.
+pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
+    let all = State::ALL.iter().filter(|state| state.has_thread());
+    let all = all.map(|state| Choice::new(state.word(), state.phrase()));
+    Field::list(name, label, all.collect()).offer(State::Knocked.word())
+}
+
+/// Who will sew, where the book knows more than one.
+pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
+    let named = known.bench.observations.hands.iter().filter(|name| !name.is_empty());
+    let all: Vec<Choice> = named.map(|name| Choice::named(name.as_str())).collect();
+    let anybody = Choice::new("", "not said");
+    (all.len() > 1).then(|| {
+        let all = std::iter::once(anybody).chain(all).collect();
+        Field::list("hand", "Who will sew", all)
+    })
+}
+
+/// All along, two-on or three-on, and more where more is asked for.
+pub(crate) fn patterns(now: Option<&str>) -> Field {
+    let more = now.and_then(|on| on.parse().ok()).filter(|on| (4..=6_u8).contains(on));
+    let choice = |on: u8| Choice::new(on.to_string(), pattern_words(on));
+    let all = (1..=3).chain(more).map(choice).collect();
+    Field::choice("on", "Sewing", all).offer("1")
+}
+
+pub(crate) fn guards() -> Field {
+    Field::text("guards", "Repairs at the fold")
+        .hint("For example tissue=0.02mm,per-section=2, or the build-up of the whole block")
+}

@@ -1,0 +1,278 @@
+//! A way to sew a book, opened: its whole prediction, with controls that answer at once.
+
+use super::command::{Args, run};
+use crate::book::Config;
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::doubt::command::plan_notes;
+use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::forecast::text::{
+    advice_words, beyond_words, budget_parts, fore_edge_line, nominal_line, source_line, swell_line,
+};
+use crate::jobs::forecast::text_leaning::leaning_line;
+use crate::jobs::forecast::text_place::Place;
+use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
+use crate::jobs::plan_spec::page_fields::{
+    CARE, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
+};
+use crate::jobs::plan_spec::text::{band_words, plan_line};
+use crate::jobs::plan_spec::text_way::short_words;
+use crate::page::field::{Choice, Field, Typed};
+use crate::page::form::Form;
+use crate::page::form_page::Seal;
+use crate::page::route::{Answer, Content};
+use crate::page::strip::Strip;
+use crate::page::turned::{Fault, Turned};
+use crate::terminal::number::plural;
+use askama::Template;
+
+/// The options of `predict` that describe a plan.
+pub(crate) const PLAN: &[&str] = &[
+    "paper",
+    "thread",
+    "sections",
+    "leaves",
+    "pages",
+    "sheets",
+    "on",
+    "ends",
+    "boned",
+    "run",
+    "left-over",
+    "state",
+    "target",
+    "guards",
+    "hand",
+    "fore-edge",
+];
+/// What a bench card says more of, and goes with the plan.
+const BESIDE: &[&str] = &["height", "stations"];
+/// Sheets in a section that a slider reaches, if the plan has no more.
+const SLID: u32 = 8;
+
+#[derive(Template)]
+#[template(path = "bench/way.html")]
+struct View {
+    outcome: Option<Outcome>,
+    faults: Vec<String>,
+    /// The controls; none for a book of several runs.
+    controls: Option<Controls>,
+    /// The plan as it is sent along with what is typed.
+    plan: Vec<(String, String)>,
+    keep: Field,
+    seal: Seal,
+    read_only: bool,
+    card: String,
+    part_way: String,
+    care: &'static str,
+}
+
+struct Controls {
+    hidden: Vec<(String, String)>,
+    sheets: u32,
+    most: u32,
+    fields: Vec<Field>,
+    more: Vec<Field>,
+    open: bool,
+}
+
+/// What is said of a plan.
+struct Outcome {
+    chance: Option<String>,
+    target: String,
+    strip: Strip,
+    sections: String,
+    swell: String,
+    lines: Vec<String>,
+    notes: Vec<String>,
+    beyond: Option<String>,
+    budget: Vec<Share>,
+    advice: Option<String>,
+    beside: Vec<String>,
+}
+
+struct Share {
+    words: String,
+    percent: String,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, &[])?.into())
+}
+
+/// Keeps the forecast, as `predict --keep` does.
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let (fields, name) = ([PLAN, &["keep"]].concat(), form.get("keep").unwrap_or_default());
+    if name.is_empty() {
+        let fault =
+            Fault::new("keep", "give the plan a name, by which the sewing is recorded later");
+        return Ok(page(desk, form, &[fault])?.refused().into());
+    }
+    let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
+    desk.done::<Args>(form, (&fields, run), (&then, page))
+}
+
+/// How the starting beliefs weigh, which is worked out once for every state of the book.
+const WIDER: &str = "Working out how much answers lean on the starting beliefs.";
+
+fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+    desk.of_kept(WIDER, |kept| Ok(kept.bench.wider().is_some()))?;
+    let kept = desk.kept()?;
+    let form = &with_target(form);
+    let told = told(&kept, &one_extent(form));
+    let (forecast, own) = match told {
+        Ok(forecast) => (Some(forecast), Vec::new()),
+        Err(turned) => (None, turned.faults()?),
+    };
+    let all: Vec<Fault> = faults.iter().cloned().chain(own).collect();
+    let (title, beside) = match &forecast {
+        Some(forecast) => titles(forecast),
+        None => ("This cannot be sewn so".to_owned(), String::new()),
+    };
+    let view = view(desk, &kept, form, (forecast.as_ref(), &all));
+    let html = view.render().unwrap_or_default();
+    let content = Content::new(title, html).beside(beside);
+    Ok(if all.is_empty() { content } else { content.refused() })
+}
+
+/// Sections that were typed count before the leaves they were first worked out from.
+fn one_extent(form: &Form) -> Form {
+    match form.get("sections") {
+        Some(_) => form.without("leaves").without("pages"),
+        None => form.clone(),
+    }
+}
+
+fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
+    let args: Args = form.args(PLAN)?;
+    let spec = args.spec()?;
+    Ok(args.foretold(&spec, kept.fitted())?)
+}
+
+fn titles(forecast: &Forecast) -> (String, String) {
+    let plan = &forecast.plan;
+    let title = match plan.runs() {
+        [run] => short_words(run.sewing, &run.thread.name),
+        runs => format!(
+            "{} in {}",
+            plural(plan.sections() as usize, "section"),
+            plural(runs.len(), "run")
+        ),
+    };
+    (title, plan_line(plan))
+}
+
+fn view(
+    desk: &Desk,
+    kept: &Kept,
+    form: &Form,
+    (forecast, faults): (Option<&Forecast>, &[Fault]),
+) -> View {
+    let config = kept.book.config();
+    let sent = one_extent(form);
+    let keep = Field::text("keep", "Name of the plan").hint(
+        "Keep it before the book is measured, under the name that the sewing will have as a trial. \
+         You will see later how close it came.",
+    );
+    let controls = (!form.has("run")).then(|| controls(kept, form, faults));
+    let shown = |name: &str| {
+        let is_field = |field: &Field| field.name() == name;
+        name == "keep"
+            || controls.as_ref().is_some_and(|it| it.fields.iter().chain(&it.more).any(is_field))
+    };
+    let whole = faults.iter().filter(|fault| !shown(&fault.field) || forecast.is_none());
+    let with = |fields: &[&str]| -> Vec<(String, String)> {
+        let pairs = sent.pairs().filter(|pair| fields.contains(&pair.0) && !pair.1.is_empty());
+        pairs.map(|pair| (pair.0.to_owned(), pair.1.to_owned())).collect()
+    };
+    let folded = sent.get("fore-edge").map(|mm| sent.clone().with("folded", mm));
+    let part = folded.as_ref().unwrap_or(&sent);
+    let part_fields: Vec<&str> =
+        PLAN.iter().copied().filter(|name| *name != "fore-edge").chain(["folded"]).collect();
+    View {
+        outcome: forecast.map(|forecast| outcome(forecast, config)),
+        faults: whole.map(|fault| fault.message.clone()).collect(),
+        plan: with(PLAN),
+        keep: keep.filled(form, faults),
+        seal: desk.seal(),
+        read_only: desk.is_read_only(),
+        card: sent.address("/plan/card", &[PLAN, BESIDE].concat()),
+        part_way: part.address("/part-way", &part_fields),
+        controls,
+        care: CARE,
+    }
+}
+
+fn controls(kept: &Kept, form: &Form, faults: &[Fault]) -> Controls {
+    let book = &*kept.book;
+    let unit = book.config().unit.symbol();
+    let sheets = form.get("sheets").and_then(|sheets| sheets.parse().ok()).unwrap_or(4);
+    let [low, high] = bounds();
+    let (blank, smaller) =
+        (Choice::new("blank", "blank leaves"), Choice::new("smaller", "a smaller section"));
+    let fill = |field: Field| field.filled(form, faults);
+    let fields = [
+        threads(book),
+        patterns(form.get("on")),
+        Field::typed("ends", "Sections at each end sewn all along", Typed::Count)
+            .hint("Three is usual with two-on and three-on"),
+        Field::yes("boned", "Folds boned"),
+        Field::typed("sections", "Sections", Typed::Count)
+            .hint("Or leave it empty: then the leaves decide"),
+    ];
+    let more = [
+        papers(book),
+        Field::typed("leaves", "Leaves", Typed::Count),
+        Field::typed("pages", "Or pages", Typed::Count),
+        Field::choice("left-over", "Leaves left over make", vec![blank, smaller]).offer("blank"),
+        targets(book, "none, or bounds of my own"),
+        low,
+        high,
+        states("state", "State to predict"),
+        Field::typed("fore-edge", "Fore-edge of the folded leaves, if measured", Typed::Number)
+            .unit(unit),
+        guards(),
+    ];
+    let more: Vec<Field> = more.into_iter().chain(hands(kept.fitted())).map(fill).collect();
+    let is_more = |fault: &Fault| more.iter().any(|field| field.name() == fault.field);
+    let hidden = form.pairs().filter(|pair| BESIDE.contains(&pair.0));
+    Controls {
+        hidden: hidden.map(|pair| (pair.0.to_owned(), pair.1.to_owned())).collect(),
+        sheets,
+        most: SLID.max(sheets),
+        open: faults.iter().any(is_more),
+        fields: fields.into_iter().map(fill).collect(),
+        more,
+    }
+}
+
+fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
+    let target = forecast.target.as_ref();
+    let swell = Swell { percent: forecast.percent, half: forecast.middle_half };
+    let nominal = forecast.nominal.swell_percent;
+    let scale = scale([swell], [nominal], target);
+    let mut lines: Vec<String> =
+        forecast.divided.iter().map(|divided| divided_words(divided, Place::Page)).collect();
+    lines.extend(geometry_line(forecast, config));
+    lines.extend(guards_line(forecast, config));
+    let share = |(words, share): (&str, f64)| Share {
+        words: words.to_owned(),
+        percent: format!("{:.0}", 100.0 * share),
+    };
+    let mut beside = vec![fore_edge_line(forecast, config), nominal_line(forecast, config)];
+    beside.extend(forecast.leaning.as_ref().map(leaning_line));
+    beside.push(source_line(forecast.trials_used));
+    Outcome {
+        chance: forecast.chance.map(large),
+        target: target.map(band_words).unwrap_or_default(),
+        strip: Strip { ticks: true, ..strip(swell, (target, Some(nominal)), &scale) },
+        sections: plural(forecast.plan.sections() as usize, "section"),
+        swell: swell_line(forecast, config),
+        lines,
+        notes: plan_notes(forecast, config.unit),
+        beyond: beyond_words(forecast, config),
+        budget: budget_parts(forecast).into_iter().map(share).collect(),
+        advice: advice_words(forecast),
+        beside,
+    }
+}

@@ -1,0 +1,55 @@
+//! A forecast that was kept, and what to do next.
+
+use crate::book::Book;
+use crate::jobs::desk::Desk;
+use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::keep::text::kept_line;
+use crate::jobs::plan_spec::page_fields::CARE;
+use crate::page::address::address;
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+use crate::trade::KeptForecast;
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "bench/plan-kept.html")]
+struct View {
+    words: String,
+    part_way: String,
+    card: Option<String>,
+    care: &'static str,
+}
+
+/// The last forecast of this name.
+fn named<'b>(book: &'b Book, name: &str) -> Option<(&'b KeptForecast, &'b String)> {
+    let mut all = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    all.find(|(forecast, _)| forecast.name.as_str() == name)
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let book = desk.book()?;
+    let found = form.get("name").and_then(|name| named(&book, name));
+    let (forecast, id) = found
+        .ok_or_else(|| Turned::Missing("No forecast of this name is in the book.".to_owned()))?;
+    let card = plan_options(forecast, &book).map(|options| {
+        let pairs: Vec<(&str, Option<&str>)> =
+            options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
+        address("/plan/card", &pairs)
+    });
+    let view = View {
+        words: kept_line(forecast),
+        part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
+        card,
+        care: CARE,
+    };
+    let content = Content::new(
+        format!("The forecast for {} is kept", forecast.name),
+        view.render().unwrap_or_default(),
+    );
+    // The whole prediction was seen when it was kept.
+    let said = form.has("said").then(|| kept_line(forecast));
+    Ok(Content { said, ..content }
+        .beside("It is compared with the book once you record it.")
+        .into())
+}
