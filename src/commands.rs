@@ -2,8 +2,10 @@
 
 mod line;
 mod meant;
+mod pages;
 mod usage;
 
+use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
@@ -108,7 +110,7 @@ impl Command {
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
             Self::Report(args) => report::command::run(*args, session),
-            Self::Bench(args) => bench::command::run(args, session),
+            Self::Bench(args) => bench::command::run(args, (ROUTES, WAYS), session),
             Self::Tour(args) => command_tour::run(args, run_words, session),
         }
     }

@@ -3,7 +3,7 @@
 use crate::book::BookError;
 use crate::terminal::refusal::CliError;
 
-/// What a field left empty is told.
+/// What stands at a field that was left empty.
 pub(crate) const MISSING: &str = "please fill this in";
 
 /// Why a page is not shown, or a form not done.

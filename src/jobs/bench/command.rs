@@ -1,13 +1,13 @@
 //! `bench`: the book as a page.
 
 use super::page::prepare;
-use super::page_list::{ROUTES, WAYS};
 use super::text::{Opened, opened_text};
 use crate::jobs::desk::Desk;
-use crate::page::frame::Frame;
+use crate::page::frame::{Frame, Way};
 use crate::page::handle::House;
 use crate::page::key::Key;
 use crate::page::place::{address, on_network};
+use crate::page::route::Route;
 use crate::page::server::{ended, serve};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
@@ -50,7 +50,10 @@ pub(crate) struct Args {
 
 const PORTS: Range = Range { low: 0.0, high: 65_535.0, unit: "" };
 
-pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+/// Every page, and the ways to them.
+type Pages = (&'static [Route<Desk>], &'static [Way]);
+
+pub(crate) fn run(args: Args, (routes, ways): Pages, session: &mut Session<'_>) -> Outcome {
     let port: u16 = by_flag("--port", &args.port, |text| values::whole(text, PORTS))?;
     let book = session.open_book()?;
     let key = Key::random().map_err(|why| failed(&format!("no key could be made: {why}")))?;
@@ -70,12 +73,12 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if args.open {
         open(&opened.here, session);
     }
-    let frame = Frame { token: key.token(), ways: WAYS, read_only: args.read_only };
+    let frame = Frame { token: key.token(), ways, read_only: args.read_only };
     let house = House::new(key, frame, desk);
     let desk = Arc::clone(&house.desk);
     // Whoever opens the page finds it worked out.
     std::thread::spawn(move || prepare(&desk));
-    let app = house.app(ROUTES);
+    let app = house.app(routes);
     runtime.block_on(serve(listener, app, ended()));
     session.tell("the page is closed; everything that was acknowledged is in the book");
     Ok(ExitStatus::Done)

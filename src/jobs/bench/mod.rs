@@ -3,5 +3,4 @@
 mod answer_first;
 pub(crate) mod command;
 pub(crate) mod page;
-pub(crate) mod page_list;
 pub(crate) mod text;

@@ -1,6 +1,6 @@
 //! Every page: a line for each, as `commands.rs` has one for each command.
 
-use super::page;
+use crate::jobs::bench::page;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::record::{
@@ -17,7 +17,7 @@ macro_rules! near {
             path: $path,
             name: $name,
             icon: Some(include_str!(concat!(
-                "../../../templates/bench/drawings/icon-",
+                "../../templates/bench/drawings/icon-",
                 $icon,
                 ".svg"
             ))),
