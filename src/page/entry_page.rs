@@ -26,8 +26,8 @@ pub(crate) struct EntryPage {
     pub kept: Vec<(&'static str, String)>,
     /// Our own HTML beside the form.
     pub aside: &'static str,
-    /// Where to go instead, and what that is called.
-    pub back: Option<(String, &'static str)>,
+    /// Where to go instead, what that is called, and how it looks.
+    pub links: Vec<(String, &'static str, &'static str)>,
     /// What looks wrong and can be kept all the same.
     pub asked: Vec<String>,
     pub seal: Seal,
@@ -82,7 +82,7 @@ impl EntryPage {
             other: None,
             kept: Vec::new(),
             aside: "",
-            back: None,
+            links: Vec::new(),
             asked: Vec::new(),
             seal,
             faults: Vec::new(),

@@ -87,7 +87,11 @@ impl Session<'_> {
         self.tell(&line);
     }
 
+    /// A page has its own ways to undo.
     pub(crate) fn change_line(&self, what: &str, take_back: &str) -> String {
+        if self.sending.is_some() {
+            return what.to_owned();
+        }
         let command = self.command(take_back);
         format!("{what} (to undo: {command} --reason \"…\")")
     }

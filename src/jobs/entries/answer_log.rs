@@ -1,7 +1,7 @@
 //! What the trials of a book measured, as a log has it: plain means of their readings.
 
 use crate::book::Book;
-use crate::trade::{Edge, Name, Reading, Spread, State, Trial};
+use crate::trade::{Edge, Name, Place, Reading, Spread, State, Trial};
 use crate::units::Millimetres;
 use std::collections::BTreeMap;
 
@@ -23,7 +23,8 @@ pub(crate) struct Logged<'b> {
 }
 
 impl<'b> Measured<'b> {
-    fn of(state: State, readings: Vec<&'b Reading>) -> Self {
+    fn of(state: State, mut readings: Vec<&'b Reading>) -> Self {
+        readings.sort_by_key(|reading| rank(&reading.place));
         let mean = |edge: Edge| {
             let values = readings.iter().filter_map(|reading| reading.edge(edge));
             let values: Vec<f64> = values.map(Millimetres::mm).collect();
@@ -41,6 +42,18 @@ impl<'b> Measured<'b> {
     /// The swell in per cent of the fore-edge.
     pub fn percent(&self) -> Option<f64> {
         Some(100.0 * self.swell()? / self.fore_edge?)
+    }
+}
+
+/// Where places come in a list, whenever they were measured: from head to tail, then by number,
+/// then the others.
+fn rank(place: &Place) -> (usize, u32) {
+    let usual = ["head", "middle", "tail"].iter().position(|word| *word == place.as_str());
+    let number = place.as_str().parse::<u32>().ok();
+    match (usual, number) {
+        (Some(at), _) => (at, 0),
+        (None, Some(number)) => (3, number),
+        (None, None) => (4, 0),
     }
 }
 

@@ -53,7 +53,6 @@ struct Row {
     beside: String,
     words: String,
     correct: String,
-    strike: String,
 }
 
 /// The address of a trial in the log.
@@ -148,7 +147,6 @@ fn row(book: &Book, reading: &Reading) -> Row {
         beside: reading.note.to_string(),
         words: format!("{}, {}", reading.state.phrase(), reading.place),
         correct: address("/correct", &[("reading", Some(&id))]),
-        strike: strike(&reading.trial, &[reading]),
     }
 }
 

@@ -80,7 +80,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     session.append(&mut book, entries)?;
     notes.tell(session);
     session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
-    session.tell(&format!("next: {}", session.command(&format!("record readings --trial {id}"))));
+    if session.sending.is_none() {
+        let next = session.command(&format!("record readings --trial {id}"));
+        session.tell(&format!("next: {next}"));
+    }
     Ok(ExitStatus::Done)
 }
 

@@ -101,6 +101,11 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     }
 }
 
+/// The way back to a trial in the log.
+fn leave(trial: &str) -> (String, &'static str, &'static str) {
+    (address("/log", &[("trial", Some(trial))]), "Leave it as it is", "quiet")
+}
+
 fn reason() -> Group {
     let hint = "For example: the wrong thread was chosen";
     Group::Each(vec![Field::text("reason", "What was wrong").hint(hint).needed()])
@@ -113,7 +118,7 @@ fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: A
     let drawn = EntryPage {
         folded: Some(("Name, date, guards, a note", offer.folded(book))),
         aside: ASIDE,
-        back: Some((address("/log", &[("trial", Some(name))]), "Leave it as it is")),
+        links: vec![leave(name)],
         kept: vec![("was", name.to_owned()), ("seen", seen.to_string())],
         asked: again.asked,
         ..EntryPage::new(
@@ -149,13 +154,16 @@ fn reading_page(
         edge("fore-edge", "Fore-edge", Edge::ForeEdge).hint("Leave empty what was not measured"),
     ];
     let seen = book.times_struck(EntryKind::Reading, &id);
+    let of =
+        [("kind", Some("reading")), ("ids", Some(&*id)), ("trial", Some(reading.trial.as_str()))];
+    let strike = address("/strike", &of);
     let trial = reading.trial.as_str();
     let why = Field::text("reason", "What was wrong")
         .hint("For example: misread by a millimetre")
         .needed();
     let drawn = EntryPage {
         aside: ASIDE,
-        back: Some((address("/log", &[("trial", Some(trial))]), "Leave it as it is")),
+        links: vec![(strike, "Strike it instead", "danger"), leave(trial)],
         kept: vec![("reading", id), ("seen", seen.to_string()), ("of", trial.to_owned())],
         asked: again.asked,
         ..EntryPage::new(

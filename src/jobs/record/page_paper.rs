@@ -44,9 +44,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     ];
     let more = vec![
         length("caliper", "Caliper of one leaf").hint("Only if there was no stack"),
-        Field::typed("grammage", "Grammage", Typed::Number)
-            .unit("g/m²")
-            .hint("US weights too: 24 lb bond"),
+        Field::typed("grammage", "Grammage", Typed::Number).unit("g/m²"),
         Field::text("note", "Note"),
     ];
     let groups = vec![
@@ -63,7 +61,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         folded: Some(("Weight, one leaf, a note", vec![Group::Beside(more)])),
         live: Some(Live { words: "Caliper of one leaf", value: caliper() }),
         aside: STACK,
-        back: Some(("/stock".to_owned(), "Back to the stock")),
+        links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
         ..EntryPage::new("/paper", "Add this paper", groups, desk.seal())
     };

@@ -34,7 +34,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     ];
     let drawn = EntryPage {
         aside: ASIDE,
-        back: Some(("/stock".to_owned(), "Back to the stock")),
+        links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
         ..EntryPage::new("/target", "Add this target", groups, desk.seal())
     };

@@ -64,7 +64,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         folded: Some(("Another measure, a note", vec![Group::Beside(more)])),
         live: Some(Live { words: "Diameter", value: diameter() }),
         aside: WRAPS,
-        back: Some(("/stock".to_owned(), "Back to the stock")),
+        links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
         ..EntryPage::new("/thread", "Add this thread", groups, desk.seal())
     };

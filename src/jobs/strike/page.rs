@@ -81,7 +81,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     };
     let content = Content::new(title, view.render().unwrap_or_default());
     let content = content
-        .beside("It no longer counts, but stays in the book like a line through a wrong figure.");
+        .beside("What is struck no longer counts, but stays in the book like a line through a wrong figure.");
     Ok(if faults.is_empty() { content } else { content.refused() })
 }
 
