@@ -83,7 +83,12 @@ fn midway() -> Midway {
             beginning_again: 0.55,
         }),
         again: None,
-        changes: vec![Resewing { changed: two_on, chance: 0.962, percent }],
+        changes: vec![Resewing {
+            changed: two_on,
+            chance: 0.962,
+            percent,
+            middle_half: (27.0, 29.0),
+        }],
     }
 }
 

@@ -13,7 +13,7 @@ use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values::{day, parsed};
-use crate::trade::{Name, Place, Reading, ReadingError, State, Trial, paired};
+use crate::trade::{Place, Reading, ReadingError, State, Trial, paired};
 use crate::units::{Millimetres, parse_length_list};
 use std::collections::BTreeSet;
 
