@@ -3,6 +3,8 @@
 mod line;
 mod meant;
 mod pages;
+#[cfg(test)]
+mod records_tests;
 mod usage;
 
 use self::pages::{ROUTES, WAYS};

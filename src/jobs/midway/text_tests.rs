@@ -87,7 +87,7 @@ fn midway() -> Midway {
             changed: two_on,
             chance: 0.962,
             percent,
-            middle_half: (27.0, 29.0),
+            middle_half: (28.5, 30.3),
         }],
     }
 }

@@ -1,0 +1,241 @@
+//! Pages that record, strike and correct, on a book on disk.
+
+use super::{Arguments, OsString};
+use crate::book::{Book, EntryKind, reading_id};
+use crate::jobs::desk::Desk;
+use crate::jobs::record::{page_correct, page_paper, page_trial};
+use crate::jobs::strike::page as page_strike;
+use crate::page::address::address;
+use crate::page::form::Form;
+use crate::page::route::Answer;
+use crate::terminal::session::{Session, Streams, Surroundings};
+use clap::Parser;
+use std::path::Path;
+
+/// A name with everything in it that means something to an address, an id or a page.
+const ODD: &str = "a/b\\c & \"d\" <i>";
+
+fn surroundings(folder: &Path) -> Surroundings {
+    Surroundings {
+        folder: folder.to_owned(),
+        book: None,
+        today: Some("2026-03-01".to_owned()),
+        terminal: false,
+        bell: false,
+        width: 80,
+        unicode: true,
+    }
+}
+
+fn run(folder: &Path, args: &[&str]) {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+    let mut session = Session::new(streams, surroundings(folder), (None, true)).unwrap();
+    let line = std::iter::once("swellbook").chain(args.iter().copied());
+    let command = Arguments::try_parse_from(line).unwrap().command.unwrap();
+    command.run(&mut session).unwrap_or_else(|error| panic!("{args:?}: {error}"));
+}
+
+/// A book with one trial, measured as sewn at two places.
+fn book(folder: &Path, trial: &str) -> Desk {
+    run(folder, &["init", "."]);
+    run(folder, &["record", "paper", "--paper", "bond", "--caliper", "0.1"]);
+    run(folder, &["record", "thread", "--thread", "linen", "--laid", "0.5"]);
+    let sewn = ["--sections=10", "--sheets=4", "--paper=bond", "--thread=linen"];
+    run(folder, &[&["record", "trial", "--trial", trial][..], &sewn[..]].concat());
+    let readings = ["--state=sewn", "--spine=11.1", "--fore-edge=8.2"];
+    run(folder, &[&["record", "readings", "--trial", trial][..], &readings[..]].concat());
+    run(folder, &[&["record", "readings", "--trial", trial][..], &readings[..]].concat());
+    Desk::new((folder.to_owned(), false), surroundings(folder), "token".to_owned())
+}
+
+/// A form with a number of its own.
+fn form(number: u128, fields: &[(&str, &str)]) -> Form {
+    let pairs: Vec<(&str, Option<&str>)> = fields.iter().map(|it| (it.0, Some(it.1))).collect();
+    let query = address("", &pairs);
+    Form::of_query(query.trim_start_matches('?').as_bytes())
+        .with("number", format!("{number:032x}"))
+}
+
+/// Where a form led that was done.
+fn led(answer: Answer) -> String {
+    match answer {
+        Answer::Elsewhere(path) => path,
+        other => panic!("not done: {other:?}"),
+    }
+}
+
+/// What a form that was not done is shown again with.
+fn refused(answer: Answer) -> String {
+    match answer {
+        Answer::Page(content) if content.refused => content.html,
+        other => panic!("not refused: {other:?}"),
+    }
+}
+
+fn files(folder: &Path) -> Vec<(OsString, Vec<u8>)> {
+    let files = std::fs::read_dir(folder).unwrap().map(Result::unwrap);
+    let mut files: Vec<_> =
+        files.map(|it| (it.file_name(), std::fs::read(it.path()).unwrap())).collect();
+    files.sort();
+    files
+}
+
+/// The form of a trial as it is filled, with some fields changed.
+fn correction(number: u128, was: &str, changed: &[(&str, &str)]) -> Form {
+    let filled = [
+        ("was", was),
+        ("seen", "0"),
+        ("trial", was),
+        ("date", "2026-03-01"),
+        ("kind", "block"),
+        ("paper", "bond"),
+        ("thread", "linen"),
+        ("sections", "10"),
+        ("sheets", "4"),
+        ("on", "1"),
+        ("reason", "counted wrong"),
+    ];
+    let kept = filled.iter().filter(|field| !changed.iter().any(|it| it.0 == field.0));
+    form(number, &kept.chain(changed).copied().collect::<Vec<_>>())
+}
+
+#[test]
+fn a_corrected_trial_keeps_its_readings_and_what_was_there_is_struck() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), ODD);
+    let before = Book::open(dir.path()).unwrap();
+    let sent = correction(1, ODD, &[("sections", "11")]);
+    let there = led(page_correct::send(&desk, &sent).unwrap());
+    assert!(there.starts_with(&address("/log", &[("trial", Some(ODD))])), "{there}");
+
+    let after = Book::open(dir.path()).unwrap();
+    let [trial] = after.trials() else { panic!("{:?}", after.trials()) };
+    assert_eq!((trial.name.as_str(), trial.sewing.sections()), (ODD, 11));
+    assert_eq!(after.readings(), before.readings());
+    let gone = after.gone();
+    assert_eq!((&gone.trials[..], &gone.readings[..]), (before.trials(), before.readings()));
+    assert!(after.struck().iter().all(|strike| strike.reason == "counted wrong"));
+
+    // A second tap.
+    assert_eq!(led(page_correct::send(&desk, &sent).unwrap()), there);
+    assert_eq!(Book::open(dir.path()).unwrap().struck(), after.struck());
+}
+
+#[test]
+fn a_trial_corrected_to_another_name_takes_its_readings_along() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    led(page_correct::send(&desk, &correction(1, "T1", &[("trial", "T9")])).unwrap());
+    let after = Book::open(dir.path()).unwrap();
+    assert_eq!(after.trials()[0].name.as_str(), "T9");
+    assert_eq!(after.readings().len(), 2);
+    assert!(after.readings().iter().all(|reading| reading.trial.as_str() == "T9"));
+}
+
+#[test]
+fn a_correction_is_done_whole_or_not_at_all() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    let before = files(dir.path());
+    // Its readings are those of ten sections, not of eighty.
+    let html =
+        refused(page_correct::send(&desk, &correction(1, "T1", &[("sections", "80")])).unwrap());
+    assert!(html.contains("is outside"), "{html}");
+    // What looks wrong is asked about.
+    let asked = correction(2, "T1", &[("sections", "3"), ("sheets", "16")]);
+    let html = refused(page_correct::send(&desk, &asked).unwrap());
+    assert!(html.contains("64 pages") && html.contains("name=\"sure\""), "{html}");
+    let html = refused(page_correct::send(&desk, &correction(3, "T1", &[("reason", "")])).unwrap());
+    assert!(html.contains("reason-error"), "{html}");
+    assert_eq!(files(dir.path()), before);
+    led(page_correct::send(&desk, &asked.with("sure", "yes")).unwrap());
+}
+
+#[test]
+fn a_correction_of_what_was_corrected_meanwhile_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    led(page_correct::send(&desk, &correction(1, "T1", &[("sections", "11")])).unwrap());
+    let again = correction(2, "T1", &[("sections", "12")]);
+    let html = refused(page_correct::send(&desk, &again).unwrap());
+    assert!(html.contains("corrected or struck after this form was opened"), "{html}");
+    let after = Book::open(dir.path()).unwrap();
+    assert_eq!(after.trials()[0].sewing.sections(), 11);
+    // Shown again it has seen the correction.
+    assert!(html.contains("name=\"seen\" value=\"1\""), "{html}");
+}
+
+#[test]
+fn readings_taken_while_a_trial_is_corrected_come_along() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    let sent = correction(1, "T1", &[("boned", "yes")]);
+    run(
+        dir.path(),
+        &["record", "readings", "--trial=T1", "--state=knocked", "--spine=10.4", "--fore-edge=8.2"],
+    );
+    led(page_correct::send(&desk, &sent).unwrap());
+    let after = Book::open(dir.path()).unwrap();
+    assert_eq!((after.trials()[0].boned, after.readings().len()), (true, 3));
+}
+
+#[test]
+fn a_corrected_reading_is_at_its_place_with_the_other_edge_as_it_was() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), ODD);
+    let before = Book::open(dir.path()).unwrap();
+    let old = &before.readings()[1];
+    let id = reading_id(old);
+    let typed = [("spine", "11,3"), ("fore-edge", "8.2"), ("reason", "misread"), ("seen", "0")];
+    let sent = form(1, &[&[("reading", &*id)][..], &typed[..]].concat());
+    led(page_correct::send(&desk, &sent).unwrap());
+    let after = Book::open(dir.path()).unwrap();
+    let new = after.readings().iter().find(|reading| reading_id(reading) == id).unwrap();
+    let mm = |reading: &crate::trade::Reading| {
+        [reading.spine(), reading.fore_edge()].map(|edge| edge.unwrap().mm())
+    };
+    assert_eq!((mm(new), &new.taken), ([11.3, 8.2], &old.taken));
+    assert_eq!(after.gone().readings, [old.clone()]);
+    // An impossible value, at its field.
+    let typed = [("spine", "113"), ("fore-edge", "8.2"), ("reason", "misread"), ("seen", "1")];
+    let sent = form(2, &[&[("reading", &*id)][..], &typed[..]].concat());
+    let html = refused(page_correct::send(&desk, &sent).unwrap());
+    assert!(html.contains("id=\"spine-error\""), "{html}");
+}
+
+#[test]
+fn what_is_struck_on_the_page_is_what_was_shown_there() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), ODD);
+    let book = Book::open(dir.path()).unwrap();
+    let id = reading_id(&book.readings()[0]);
+    let of = [("kind", "reading"), ("ids", &*id), ("trial", ODD)];
+    let html = refused(page_strike::send(&desk, &form(1, &of)).unwrap());
+    assert!(html.contains("reason-error") && !html.contains("<i>"), "{html}");
+    let with_reason = [&of[..], &[("reason", "not zeroed")][..]].concat();
+    led(page_strike::send(&desk, &form(2, &with_reason)).unwrap());
+    let after = Book::open(dir.path()).unwrap();
+    assert_eq!(after.readings(), &book.readings()[1..]);
+    assert_eq!(after.times_struck(EntryKind::Reading, &id), 1);
+}
+
+#[test]
+fn a_trial_leads_on_to_its_readings_and_a_paper_is_measured_as_a_stack() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    let paper = [("paper", ODD), ("stack", "10"), ("reading", ""), ("hardness", "soft")];
+    let html = refused(page_paper::send(&desk, &form(1, &paper)).unwrap());
+    assert!(html.contains("id=\"reading-error\"") && !html.contains("<i>"), "{html}");
+    let paper = [("paper", ODD), ("stack", "10"), ("reading", "1.2"), ("hardness", "soft")];
+    led(page_paper::send(&desk, &form(2, &paper)).unwrap());
+    let trial =
+        [("trial", ODD), ("paper", ODD), ("thread", "linen"), ("sections", "8"), ("sheets", "4")];
+    let there = led(page_trial::send(&desk, &form(3, &trial)).unwrap());
+    let measure = address("/measure", &[("trial", Some(ODD)), ("state", Some("sewn"))]);
+    assert!(there.starts_with(&measure), "{there}");
+    let Answer::Page(content) = page_trial::show(&desk, &Form::default()).unwrap() else {
+        panic!()
+    };
+    assert!(content.title.ends_with(": T2"), "{}", content.title);
+}
