@@ -17,8 +17,6 @@ pub(crate) struct EntryPage {
     pub groups: Vec<Group>,
     /// What is filled less often, folded away under these words.
     pub folded: Option<(&'static str, Vec<Group>)>,
-    /// What the fields come to, said again while they are filled.
-    pub live: Option<Live>,
     pub button: &'static str,
     /// A button that sends it too, with a name and a value of its own.
     pub other: Option<(&'static str, &'static str, &'static str)>,
@@ -38,22 +36,20 @@ pub(crate) struct EntryPage {
     pub open: bool,
 }
 
-/// Fields one below the other, or side by side.
+/// Fields one below the other, or side by side; or what they come to as far as they are filled, said
+/// again while they are.
 pub(crate) enum Group {
     Each(Vec<Field>),
     Beside(Vec<Field>),
-}
-
-/// What the fields come to, as far as they are filled.
-pub(crate) struct Live {
-    pub words: &'static str,
-    pub value: Option<String>,
+    Sum(&'static str, Option<String>),
 }
 
 impl Group {
     fn fields(&self) -> &[Field] {
-        let (Self::Each(fields) | Self::Beside(fields)) = self;
-        fields
+        match self {
+            Self::Each(fields) | Self::Beside(fields) => fields,
+            Self::Sum(..) => &[],
+        }
     }
 
     fn are_beside(&self) -> bool {
@@ -67,6 +63,7 @@ impl Group {
         match self {
             Self::Each(fields) => Self::Each(all(fields)),
             Self::Beside(fields) => Self::Beside(all(fields)),
+            sum @ Self::Sum(..) => sum,
         }
     }
 }
@@ -77,7 +74,6 @@ impl EntryPage {
             action,
             groups,
             folded: None,
-            live: None,
             button,
             other: None,
             kept: Vec::new(),
@@ -89,6 +85,10 @@ impl EntryPage {
             wrong: Vec::new(),
             open: false,
         }
+    }
+
+    fn is_live(&self) -> bool {
+        self.groups.iter().any(|group| matches!(group, Group::Sum(..)))
     }
 
     fn folds(&self) -> &[Group] {

@@ -30,6 +30,7 @@ struct View {
     later: Option<String>,
     struck: Vec<StruckRow>,
     none: Option<&'static str>,
+    writes: bool,
 }
 
 struct Row {
@@ -58,9 +59,12 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let words = form.get("words").unwrap_or_default();
     let trials = found(&book, words);
     let from = form.get("from").and_then(|from| from.parse().ok()).unwrap_or(0);
-    let view = view(&book, form, (&trials, from));
+    let view = view(&book, form, (&trials, from, !desk.is_read_only()));
     let readings = plural(book.readings().len(), "reading");
-    let title = format!("{}, {readings}", plural(book.trials().len(), "trial"));
+    let title = match book.trials().len() {
+        0 => "No trials yet".to_owned(),
+        count => format!("{}, {readings}", plural(count, "trial")),
+    };
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(days(&book)).into())
 }
 
@@ -71,11 +75,12 @@ fn days(book: &Book) -> String {
     match (days.first(), days.last()) {
         (Some(first), Some(last)) if first == last => format!("{first}. {of_fore_edge}"),
         (Some(first), Some(last)) => format!("{first} to {last}. {of_fore_edge}"),
+        _ if book.trials().is_empty() => String::new(),
         _ => of_fore_edge.to_owned(),
     }
 }
 
-fn view(book: &Book, form: &Form, (trials, from): (&[&Trial], usize)) -> View {
+fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, bool)) -> View {
     let shown: Vec<&Trial> = trials.iter().skip(from).take(SHOWN).copied().collect();
     let logged = logged(book, &shown);
     let states = states(&logged);
@@ -100,9 +105,12 @@ fn view(book: &Book, form: &Form, (trials, from): (&[&Trial], usize)) -> View {
         struck: struck_rows(book),
         none: match (trials.is_empty(), words.is_some()) {
             (true, true) => Some("No trial has this in its name, its paper or its thread."),
-            (true, false) => Some("No trials yet. Sew a trial block and record it."),
+            (true, false) => {
+                Some("Sew a trial block, record it and measure it. It is listed here then.")
+            }
             (false, _) => None,
         },
+        writes,
     }
 }
 

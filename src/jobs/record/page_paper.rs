@@ -3,7 +3,7 @@
 use super::command_paper::{Args, entries_of, from_stack, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
-use crate::page::entry_page::{EntryPage, Group, Live};
+use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
@@ -47,19 +47,19 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Field::typed("grammage", "Grammage", Typed::Number).unit("g/m²"),
         Field::text("note", "Note"),
     ];
-    let groups = vec![
-        Group::Each(vec![Field::text("paper", "Name").needed()]),
-        Group::Beside(stack),
-        Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
-    ];
     let caliper = || {
         let leaves = whole(form.get("stack")?, ranges::STACK).ok()?;
         let (_, caliper) = from_stack(leaves, form.get("reading")?, book.config()).ok()?;
         Some(fine_length(caliper, book.config()))
     };
+    let groups = vec![
+        Group::Each(vec![Field::text("paper", "Name").needed()]),
+        Group::Beside(stack),
+        Group::Sum("Caliper of one leaf", caliper()),
+        Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
+    ];
     let drawn = EntryPage {
         folded: Some(("Weight, one leaf, a note", vec![Group::Beside(more)])),
-        live: Some(Live { words: "Caliper of one leaf", value: caliper() }),
         aside: STACK,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,

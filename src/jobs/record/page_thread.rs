@@ -3,7 +3,7 @@
 use super::command_thread::{Args, entries_of, from_wraps, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
-use crate::page::entry_page::{EntryPage, Group, Live};
+use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
@@ -51,18 +51,18 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         length("laid", "Diameter as it lies").hint("Only if there were no turns"),
         Field::text("note", "Note"),
     ];
-    let groups = vec![
-        Group::Each(vec![Field::text("thread", "Name").needed()]),
-        Group::Beside(wraps),
-        Group::Beside(label),
-    ];
     let diameter = || {
         let (laid, _) = from_wraps(form.get("wraps")?, form.get("over")?, book.config()).ok()?;
         Some(fine_length(laid, book.config()))
     };
+    let groups = vec![
+        Group::Each(vec![Field::text("thread", "Name").needed()]),
+        Group::Beside(wraps),
+        Group::Sum("Diameter", diameter()),
+        Group::Beside(label),
+    ];
     let drawn = EntryPage {
         folded: Some(("Another measure, a note", vec![Group::Beside(more)])),
-        live: Some(Live { words: "Diameter", value: diameter() }),
         aside: WRAPS,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,

@@ -38,7 +38,12 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         return Ok(page(desk, form, Again::default())?.into());
     }
     let first = First { papers, threads };
-    let content = Content::new("First a paper and a thread", first.render().unwrap_or_default());
+    let title = match (papers, threads) {
+        (false, false) => "First a paper and a thread",
+        (false, true) => "First a paper",
+        (true, _) => "First a thread",
+    };
+    let content = Content::new(title, first.render().unwrap_or_default());
     Ok(content.beside("A trial block is sewn of a paper and a thread of the stock.").into())
 }
 
