@@ -3,6 +3,7 @@
 use super::{Arguments, OsString};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
+use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::record::{page_correct, page_paper, page_trial};
 use crate::jobs::strike::page as page_strike;
 use crate::page::address::address;
@@ -238,4 +239,54 @@ fn a_trial_leads_on_to_its_readings_and_a_paper_is_measured_as_a_stack() {
         panic!()
     };
     assert!(content.title.ends_with(": T2"), "{}", content.title);
+}
+
+/// What a page shows.
+fn shown(answer: Answer) -> String {
+    match answer {
+        Answer::Page(content) => content.title + &content.beside + &content.html,
+        other => panic!("no page: {other:?}"),
+    }
+}
+
+#[test]
+fn a_new_trial_is_offered_the_next_name_that_is_free() {
+    let longest = "x".repeat(79) + "9";
+    for (last, next) in [("B09", "B10"), ("T1", "T2"), ("roof", "T1"), (&longest, "T1")] {
+        let dir = tempfile::tempdir().unwrap();
+        let desk = book(dir.path(), last);
+        let html = shown(page_trial::show(&desk, &Form::default()).unwrap());
+        assert!(html.starts_with(&format!("New trial block: {next}")), "{last}: {html}");
+    }
+}
+
+#[test]
+fn what_was_struck_stays_in_the_log_with_its_reason() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), ODD);
+    let of = form(0, &[("trial", ODD)]);
+    let html = shown(page_log::show(&desk, &of).unwrap());
+    assert!(html.contains("11.10") && !html.contains("<i>"), "{html}");
+    led(page_correct::send(&desk, &correction(1, ODD, &[("sections", "11")])).unwrap());
+    let html = shown(page_log::show(&desk, &of).unwrap());
+    assert!(html.contains("11 sections") && html.contains("10 sections"), "{html}");
+    assert!(html.contains("Struck: 3") && html.contains("counted wrong"), "{html}");
+    let whole = [("kind", "trial"), ("ids", ODD), ("trial", ODD), ("reason", "the wrong thread")];
+    led(page_strike::send(&desk, &form(2, &whole)).unwrap());
+    let html = shown(page_log::show(&desk, &of).unwrap());
+    assert!(html.contains("This trial was struck") && html.contains("the wrong thread"), "{html}");
+    let html = shown(page_log::show(&desk, &Form::default()).unwrap());
+    assert!(html.contains("Struck trials: 2") && !html.contains("<i>"), "{html}");
+    let html = shown(page_stock::show(&desk, &Form::default()).unwrap());
+    assert!(html.contains("bond") && html.contains("linen"), "{html}");
+}
+
+#[test]
+fn the_log_is_searched_by_name_paper_and_thread() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    for (words, is_found) in [("t1", true), ("BON", true), ("lin", true), ("vellum", false)] {
+        let html = shown(page_log::show(&desk, &form(0, &[("words", words)])).unwrap());
+        assert_eq!(html.contains("href=\"/log?trial=T1\""), is_found, "{words}: {html}");
+    }
 }

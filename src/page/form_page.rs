@@ -1,4 +1,5 @@
-//! A form that changes the book, as it is shown first and again with what is wrong.
+//! A form that makes an entry of the book: its fields in groups, what they come to while they are
+//! filled, and beside them how it is done.
 
 use super::field::Field;
 use super::form::Form;
@@ -19,49 +20,135 @@ pub(crate) struct Seal {
 pub(crate) struct FormPage {
     /// Where it is sent.
     pub action: &'static str,
-    pub fields: Vec<Field>,
-    /// What the button says that sends it.
+    pub groups: Vec<Group>,
+    /// What is filled less often, folded away under these words.
+    pub folded: Option<(&'static str, Vec<Group>)>,
     pub button: &'static str,
-    /// How the button looks: `main` or `danger`.
-    pub kind: &'static str,
-    /// Where to go instead, and what that is called.
-    pub back: Option<(&'static str, &'static str)>,
+    /// A button that sends it too, with a name and a value of its own.
+    pub other: Option<(&'static str, &'static str, &'static str)>,
     /// What is sent along and not seen.
     pub kept: Vec<(&'static str, String)>,
-    /// HTML before and after the form.
-    pub above: String,
-    pub below: String,
-    /// Whether files are sent.
-    pub files: bool,
+    /// Our own HTML beside the form.
+    pub aside: &'static str,
+    /// Where to go instead, what that is called, and how it looks.
+    pub links: Vec<(String, &'static str, &'static str)>,
+    /// What looks wrong and can be kept all the same.
+    pub asked: Vec<String>,
     pub seal: Seal,
-    /// What is wrong with it as a whole.
+    /// What is wrong with it as a whole, and the fields that something is wrong with.
     pub faults: Vec<String>,
+    pub wrong: Vec<(&'static str, String)>,
+    /// Whether what is folded is seen.
+    pub open: bool,
+}
+
+/// Fields one below the other, or side by side; or what they come to as far as they are filled, said
+/// again while they are.
+pub(crate) enum Group {
+    Each(Vec<Field>),
+    Beside(Vec<Field>),
+    Sum(&'static str, Option<String>),
+}
+
+impl Group {
+    fn fields(&self) -> &[Field] {
+        match self {
+            Self::Each(fields) | Self::Beside(fields) => fields,
+            Self::Sum(..) => &[],
+        }
+    }
+
+    fn are_beside(&self) -> bool {
+        matches!(self, Self::Beside(_))
+    }
+
+    fn filled(self, form: &Form, faults: &[Fault]) -> Self {
+        let all = |fields: Vec<Field>| {
+            fields.into_iter().map(|field| field.filled(form, faults)).collect()
+        };
+        match self {
+            Self::Each(fields) => Self::Each(all(fields)),
+            Self::Beside(fields) => Self::Beside(all(fields)),
+            sum @ Self::Sum(..) => sum,
+        }
+    }
 }
 
 impl FormPage {
-    pub fn new(action: &'static str, button: &'static str, fields: Vec<Field>, seal: Seal) -> Self {
+    pub fn new(action: &'static str, button: &'static str, groups: Vec<Group>, seal: Seal) -> Self {
         Self {
             action,
-            fields,
+            groups,
+            folded: None,
             button,
-            kind: "main",
-            back: None,
+            other: None,
             kept: Vec::new(),
-            above: String::new(),
-            below: String::new(),
-            files: false,
+            aside: "",
+            links: Vec::new(),
+            asked: Vec::new(),
             seal,
             faults: Vec::new(),
+            wrong: Vec::new(),
+            open: false,
         }
+    }
+
+    fn is_live(&self) -> bool {
+        self.groups.iter().any(|group| matches!(group, Group::Sum(..)))
+    }
+
+    fn folds(&self) -> &[Group] {
+        self.folded.as_ref().map_or(&[], |folded| &folded.1)
     }
 
     /// As it was sent, with its faults, each at its field or before them all.
     pub fn content(mut self, title: impl Into<String>, form: &Form, faults: &[Fault]) -> Content {
-        let names: Vec<&str> = self.fields.iter().map(Field::name).collect();
-        let elsewhere = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
-        self.faults = elsewhere.map(|fault| fault.message.clone()).collect();
-        self.fields = self.fields.into_iter().map(|field| field.filled(form, faults)).collect();
+        let all = |groups: Vec<Group>| -> Vec<Group> {
+            groups.into_iter().map(|group| group.filled(form, faults)).collect()
+        };
+        self.groups = all(self.groups);
+        self.folded = self.folded.map(|(words, groups)| (words, all(groups)));
+        let is_wrong = |field: &&Field| faults.iter().any(|fault| fault.field == field.name());
+        let wrong = |groups: &[Group]| -> Vec<(&'static str, String)> {
+            let fields = groups.iter().flat_map(Group::fields).filter(is_wrong);
+            fields.map(|field| (field.name(), field.label().to_owned())).collect()
+        };
+        let folded = wrong(self.folds());
+        self.open = !folded.is_empty();
+        self.wrong = [wrong(&self.groups), folded].concat();
+        let elsewhere = |fault: &&Fault| !self.wrong.iter().any(|it| it.0 == fault.field);
+        self.faults = faults.iter().filter(elsewhere).map(|it| it.message.clone()).collect();
+        let is_refused = !faults.is_empty() || !self.asked.is_empty();
         let content = Content::new(title, self.render().unwrap_or_default());
-        if faults.is_empty() { content } else { content.refused() }
+        if is_refused { content.refused() } else { content }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page(faults: &[Fault]) -> String {
+        let seal = Seal { token: "t".to_owned(), number: "n".to_owned() };
+        let group = |name| vec![Group::Each(vec![Field::text(name, name)])];
+        let page = FormPage {
+            folded: Some(("More", group("note"))),
+            ..FormPage::new("/paper", "Add", group("paper"), seal)
+        };
+        page.content("A paper", &Form::default(), faults).html
+    }
+
+    #[test]
+    fn a_fault_is_never_folded_away_and_leads_to_its_field() {
+        assert!(page(&[]).contains("<details>") && !page(&[]).contains("role=\"alert\""));
+        let html = page(&[Fault::new("note", "too long")]);
+        assert!(html.contains("<details open>") && html.contains("href=\"#note\""), "{html}");
+        assert!(html.contains("too long"), "{html}");
+    }
+
+    #[test]
+    fn a_fault_of_no_field_is_said_before_them_all() {
+        let html = page(&[Fault::new("", "<b>the disk is full</b>")]);
+        assert!(html.contains("role=\"alert\"") && !html.contains("<b>the"), "{html}");
     }
 }

@@ -5,7 +5,6 @@
 pub(crate) mod address;
 pub(crate) mod assets;
 pub(crate) mod door;
-pub(crate) mod entry_page;
 pub(crate) mod field;
 pub(crate) mod form;
 pub(crate) mod form_page;

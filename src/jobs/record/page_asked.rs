@@ -19,6 +19,9 @@ pub(crate) struct Again {
     pub asked: Vec<String>,
 }
 
+/// Makes the page of a form that was not done.
+pub(crate) type ShowAgain = fn(&Desk, &Form, Again) -> Result<Content, Turned>;
+
 /// A command that records: its entries, and what writes them.
 pub(crate) struct Order<A> {
     pub fields: &'static [&'static str],
@@ -34,7 +37,7 @@ pub(crate) fn done<A: Args>(
     desk: &Desk,
     form: &Form,
     order: Order<A>,
-    (then, again): (&str, fn(&Desk, &Form, Again) -> Result<Content, Turned>),
+    (then, again): (&str, ShowAgain),
 ) -> Result<Answer, Turned> {
     let Order { fields, entries, run } = order;
     let written = form.args(fields).map(|args: A| {
@@ -70,7 +73,7 @@ pub(crate) fn settled(
     desk: &Desk,
     form: &Form,
     written: Result<(Result<String, Turned>, Vec<String>), Turned>,
-    (then, again): (&str, fn(&Desk, &Form, Again) -> Result<Content, Turned>),
+    (then, again): (&str, ShowAgain),
 ) -> Result<Answer, Turned> {
     let turned = match written {
         Ok((Ok(number), _)) => return Ok(Answer::said(then, &number)),

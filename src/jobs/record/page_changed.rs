@@ -57,7 +57,7 @@ pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
     let of_place = |place: &Place| theirs.iter().find(|it| it.place == *place);
     let both = block.places.iter().enumerate().map(|(at, place)| Row {
         place: place.to_string(),
-        theirs: of_place(place).map_or_else(|| "–".to_owned(), |it| shown(it)),
+        theirs: of_place(place).map_or_else(|| "–".to_owned(), &shown),
         ours: typed(at + 1),
     });
     let others = theirs.iter().filter(|it| !block.places.contains(&it.place)).map(|it| Row {

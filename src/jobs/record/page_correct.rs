@@ -9,9 +9,9 @@ use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
-use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
+use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::plural;
@@ -115,13 +115,13 @@ fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: A
     let name = trial.name.as_str();
     let offer = Offer::of(trial, book.config().unit);
     let seen = book.times_struck(EntryKind::Trial, name);
-    let drawn = EntryPage {
+    let drawn = FormPage {
         folded: Some(("Name, date, guards, a note", offer.folded(book))),
         aside: ASIDE,
         links: vec![leave(name)],
         kept: vec![("was", name.to_owned()), ("seen", seen.to_string())],
         asked: again.asked,
-        ..EntryPage::new(
+        ..FormPage::new(
             "/correct",
             "Write the correction",
             offer.groups(book).into_iter().chain([reason()]).collect(),
@@ -161,12 +161,12 @@ fn reading_page(
     let why = Field::text("reason", "What was wrong")
         .hint("For example: misread by a millimetre")
         .needed();
-    let drawn = EntryPage {
+    let drawn = FormPage {
         aside: ASIDE,
         links: vec![(strike, "Strike it instead", "danger"), leave(trial)],
         kept: vec![("reading", id), ("seen", seen.to_string()), ("of", trial.to_owned())],
         asked: again.asked,
-        ..EntryPage::new(
+        ..FormPage::new(
             "/correct",
             "Write the correction",
             vec![Group::Beside(edges), Group::Each(vec![why])],

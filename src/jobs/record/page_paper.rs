@@ -3,9 +3,9 @@
 use super::command_paper::{Args, entries_of, from_stack, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
-use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
+use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::fine_length;
@@ -58,12 +58,12 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Group::Sum("Caliper of one leaf", caliper()),
         Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
     ];
-    let drawn = EntryPage {
+    let drawn = FormPage {
         folded: Some(("Weight, one leaf, a note", vec![Group::Beside(more)])),
         aside: STACK,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
-        ..EntryPage::new("/paper", "Add this paper", groups, desk.seal())
+        ..FormPage::new("/paper", "Add this paper", groups, desk.seal())
     };
     Ok(drawn.content("Add a paper", form, &at_stack(again.faults, form)))
 }

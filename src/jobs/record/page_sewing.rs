@@ -2,8 +2,8 @@
 
 use super::answer_offered::{free_name, last_trial, tells_hands_apart};
 use crate::book::Book;
-use crate::page::entry_page::Group;
 use crate::page::field::{Choice, Field, Typed};
+use crate::page::form_page::Group;
 use crate::trade::{Name, Sewing, Trial, TrialKind};
 use crate::units::{LengthUnit, Millimetres};
 

@@ -3,9 +3,9 @@
 use super::command_target::{Args, entries_of, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
-use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
+use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 
@@ -32,11 +32,11 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Group::Beside(vec![percent("low", "Least swell"), percent("high", "Most swell")]),
         Group::Each(vec![Field::text("note", "Note")]),
     ];
-    let drawn = EntryPage {
+    let drawn = FormPage {
         aside: ASIDE,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
-        ..EntryPage::new("/target", "Add this target", groups, desk.seal())
+        ..FormPage::new("/target", "Add this target", groups, desk.seal())
     };
     let words = "The swell that a structure needs.";
     Ok(drawn.content("Add a target", form, &again.faults).beside(words))

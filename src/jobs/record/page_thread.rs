@@ -3,9 +3,9 @@
 use super::command_thread::{Args, entries_of, from_wraps, run};
 use super::page_asked::{Again, Order, done};
 use crate::jobs::desk::Desk;
-use crate::page::entry_page::{EntryPage, Group};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
+use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::fine_length;
@@ -61,12 +61,12 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Group::Sum("Diameter", diameter()),
         Group::Beside(label),
     ];
-    let drawn = EntryPage {
+    let drawn = FormPage {
         folded: Some(("Another measure, a note", vec![Group::Beside(more)])),
         aside: WRAPS,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
-        ..EntryPage::new("/thread", "Add this thread", groups, desk.seal())
+        ..FormPage::new("/thread", "Add this thread", groups, desk.seal())
     };
     let both =
         "Its width over turns, its count, or both. The measured diameter is used if there is one.";

@@ -6,8 +6,8 @@ use super::page_asked::{Again, Order, done};
 use super::page_sewing::{FIELDS, Offer};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
-use crate::page::entry_page::EntryPage;
 use crate::page::form::Form;
+use crate::page::form_page::FormPage;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::trade::{Name, State};
@@ -67,12 +67,12 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         true => "Record it first, then measure it.",
         false => "What was sewn last is filled in. Record it first, then measure it.",
     };
-    let drawn = EntryPage {
+    let drawn = FormPage {
         folded: Some(("Name, date, guards, a note", offer.folded(&book))),
         aside: HOW,
         other: Some(("next", "unsewn", "It is not sewn yet: measure it unsewn first")),
         asked: again.asked,
-        ..EntryPage::new("/trial", "Record, then measure", offer.groups(&book), desk.seal())
+        ..FormPage::new("/trial", "Record, then measure", offer.groups(&book), desk.seal())
     };
     Ok(drawn.content(title, form, &again.faults).beside(words))
 }
