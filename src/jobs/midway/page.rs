@@ -6,7 +6,7 @@ use crate::book::Book;
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::keep::answer_options::plan_options;
 use crate::jobs::plan_spec::page_fields::{
-    bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
+    bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
 };
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
@@ -190,7 +190,7 @@ fn typed(kept: &Kept) -> Vec<Field> {
         patterns(None),
         count("ends", "Sections at each end sewn all along"),
         Field::yes("boned", "Folds boned"),
-        targets(book, "none, or bounds of my own"),
+        wanted_targets(book),
         low,
         high,
         states("state", "State of the finished book"),

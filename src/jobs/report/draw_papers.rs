@@ -22,7 +22,7 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 /// [`PageError`].
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let (learnt, unit) = (report.learnt, report.book.config().unit);
-    let mut blocks = of_papers(learnt);
+    let mut blocks = of_papers(papers(learnt));
     for pair in &report.charts.papers {
         blocks.push(Block::Figure(Figure::of(pair)?));
     }
@@ -31,14 +31,14 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
 }
 
 /// What each paper has taught, and how it is to be read.
-pub(crate) fn of_papers(learnt: &Learnt) -> Vec<Block> {
+pub(crate) fn of_papers(table: PageTable) -> Vec<Block> {
     vec![
         Block::Words(
             "The thread factor of each paper: the share of the thread that shows. It is for folds \
              not boned, ten sections sewn all along, about as deep as the thread is thick."
                 .to_owned(),
         ),
-        Block::long(papers(learnt), "All papers"),
+        Block::long(table, "All papers"),
         Block::Words(
             "If twice as wide: the range knocked down if things vary twice as much as believed. \
              The starting beliefs have no source. Where this range is much wider, the paper leans \
@@ -70,14 +70,40 @@ fn papers(learnt: &Learnt) -> PageTable {
     table
 }
 
+/// The same in fewer columns, for a page that has room for no more.
+pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
+    let columns = vec![
+        Column::words("paper"),
+        Column::numbers("trials"),
+        Column::numbers("as sewn"),
+        Column::numbers("knocked down"),
+        Column::numbers("if twice as wide"),
+        Column::numbers("common practice"),
+    ];
+    let row = |paper: &LearntPaper| {
+        let [name, _, trials, sewn, sewn_range, knocked, knocked_range, wider, nominal] =
+            cells(paper);
+        let both = |middle: String, range: String| format!("{middle} ({range})");
+        let (sewn, knocked) = (both(sewn, sewn_range), both(knocked, knocked_range));
+        vec![name, trials, sewn, knocked, wider, nominal]
+    };
+    let mut table = PageTable::new("The share of the thread that shows, with 90 % ranges", columns);
+    table.rows = learnt.papers.iter().map(row).collect();
+    table
+}
+
 fn row(paper: &LearntPaper) -> Vec<String> {
+    cells(paper).to_vec()
+}
+
+fn cells(paper: &LearntPaper) -> [String; 9] {
     let of = |state, show: &dyn Fn(&KnownFactor) -> String| {
         known(paper, state).map(show).unwrap_or_default()
     };
     let middle = |known: &KnownFactor| rounded(known.factor.q50, 2);
     let spread = |known: &KnownFactor| range(&known.factor);
     let wider = |known: &KnownFactor| known.wider.as_ref().map(range).unwrap_or_default();
-    vec![
+    [
         paper.paper.clone(),
         paper.hardness.to_string(),
         paper.trials.to_string(),

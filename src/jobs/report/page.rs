@@ -1,7 +1,7 @@
 //! What the book has learnt: the report as pages, each chart with its words.
 
 use super::command::{charts, gauged, pair};
-use super::draw_papers::{of_papers, of_threads};
+use super::draw_papers::{narrow, of_papers, of_threads};
 use super::draw_proof::{predictions, repeated};
 use super::draw_record::{drift, track};
 use crate::draw::html::{Block, ChartPair, Figure, Fold, PageError};
@@ -20,6 +20,8 @@ use crate::terminal::refusal::CliError;
 use askama::Template;
 
 const LEARNT: &str = "Working out what the trials have taught.";
+const NONE_KEPT: &str = "No forecast was kept yet. Keep one on the page Plan, to compare it with the \
+                         sewing.";
 const PROOF: &str = "Leaving out each trial in turn, and predicting it from the others.";
 
 /// A part of the page.
@@ -122,7 +124,7 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     };
     let (first, others) = charts.papers.split_at(charts.papers.len().min(1));
     let mut papers = figures(first)?;
-    papers.extend(of_papers(&learnt));
+    papers.extend(of_papers(narrow(&learnt)));
     papers.extend(figures(others)?);
     papers.push(of_threads(&learnt, unit));
     let mut hand = vec![drift(&learnt.history)];
@@ -134,7 +136,10 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     Ok(Known {
         trials: learnt.trials,
         papers: Shown { title: title(charts.papers.first()), blocks: papers },
-        track: track(&learnt.track),
+        track: match learnt.track.forecasts.is_empty() {
+            true => vec![Block::Words(NONE_KEPT.to_owned())],
+            false => track(&learnt.track),
+        },
         hand: Shown { title: title(Some(&charts.history)), blocks: hand },
     })
 }
