@@ -7,7 +7,7 @@ use crate::jobs::record::{
     page_correct, page_measure, page_paper, page_target, page_thread, page_trial, page_written,
 };
 use crate::jobs::strike::page as page_strike;
-use crate::jobs::{plan, predict, report};
+use crate::jobs::{audit, gauge, import, midway, plan, predict, report};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -60,6 +60,11 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/plan/way", predict::page::show, predict::page::send),
     at("/plan/kept", predict::page_kept::show),
     at("/plan/card", report::page_card::show),
+    at("/part-way", midway::page::show),
+    at("/learnt", report::page::show),
+    at("/doubtful", audit::page::show),
+    form("/import", import::page::show, import::page::send),
+    at("/gauge", gauge::page::show),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {

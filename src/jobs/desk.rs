@@ -145,6 +145,20 @@ impl Desk {
         self.worked_out(words, &book, move |_| make(&kept))
     }
 
+    /// As [`Desk::of_kept`], for what depends on the day too: the day on which it is begun.
+    ///
+    /// # Errors
+    /// As [`Desk::of_kept`].
+    pub fn of_today<T: Send + Sync + 'static>(
+        &self,
+        words: &'static str,
+        make: fn(&Kept, jiff::civil::Date) -> Result<T, CliError>,
+    ) -> Result<Arc<T>, Turned> {
+        let (kept, today) = (self.kept()?, self.today()?);
+        let book = Arc::clone(&kept.book);
+        self.worked_out(words, &book, move |_| make(&kept, today))
+    }
+
     fn worked_out<T: Send + Sync + 'static>(
         &self,
         words: &'static str,

@@ -106,7 +106,7 @@ fn from_sheet(
     Ok(Repeats::of_sheet(&read))
 }
 
-fn not_enough(error: StudyError, origin: Origin) -> CliError {
+pub(crate) fn not_enough(error: StudyError, origin: Origin) -> CliError {
     let remedy = match origin {
         Origin::Book => {
             "record more than one place of an edge with `swellbook record readings`, or give a \

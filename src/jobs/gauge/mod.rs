@@ -1,4 +1,7 @@
 //! `gauge`: a study of readings.
 
 pub(crate) mod command;
+pub(crate) mod page;
+pub(crate) mod page_said;
+pub(crate) mod page_typed;
 pub mod text;

@@ -3,7 +3,7 @@
 use crate::jobs::study::answer::{GaugeReport, Origin};
 use crate::jobs::study::text::{answers, fine, limited};
 use crate::model::variance::{
-    ComponentKind, DoubtSource, Layout, NoReproducibility, OperatorSpread, Study,
+    ComponentKind, DoubtSource, Gain, Layout, NoReproducibility, OperatorSpread, Study,
 };
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
@@ -62,7 +62,7 @@ fn component_table(study: &Study, unit: LengthUnit) -> Table {
 }
 
 /// What the reader of the table should know.
-fn notes(report: &GaugeReport) -> Vec<String> {
+pub(crate) fn notes(report: &GaugeReport) -> Vec<String> {
     let study = &report.study;
     let mut notes = Vec::new();
     let negative = study.components.iter().filter(|component| component.was_negative());
@@ -134,7 +134,7 @@ fn by_whom(study: &Study, unit: LengthUnit, width: usize) -> Option<String> {
     Some(table.render(width))
 }
 
-fn operator_row(one: &OperatorSpread, unit: LengthUnit) -> [String; 4] {
+pub(crate) fn operator_row(one: &OperatorSpread, unit: LengthUnit) -> [String; 4] {
     let name = if one.operator.is_empty() { "not named" } else { &one.operator };
     let (sd, range) = match &one.repeatability {
         Some(component) => limited(component, unit),
@@ -150,22 +150,33 @@ fn pays_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
         (&head, Align::Right),
         ("one more saves", Align::Right),
     ]);
-    for gain in &report.enough.gains {
-        table.row([
+    pay_rows(report, unit).into_iter().for_each(|row| table.row(row));
+    let besides = besides(report, unit);
+    format!("A swell figure by readings:\n{}{}", table.render(width), wrapped(&besides, width))
+}
+
+/// What a swell figure is good for, by how many readings.
+pub(crate) fn pay_rows(report: &GaugeReport, unit: LengthUnit) -> Vec<[String; 3]> {
+    let row = |gain: &Gain| {
+        [
             gain.readings.to_string(),
             fine(gain.sd_mm, unit),
             format!("{} %", rounded(100.0 * gain.next_saves, 1)),
-        ]);
-    }
-    let besides = match report.sewing_mm {
+        ]
+    };
+    report.enough.gains.iter().map(row).collect()
+}
+
+/// What is in these figures besides the readings.
+pub(crate) fn besides(report: &GaugeReport, unit: LengthUnit) -> String {
+    match report.sewing_mm {
         Some(sewing) => format!(
             "With the gauge's step, and a variation of {} {unit} between sewings, which no \
              reading can reduce.",
             fine(sewing, unit)
         ),
         None => "With the gauge's step alone; where sewings differ, fewer readings pay.".to_owned(),
-    };
-    format!("A swell figure by readings:\n{}{}", table.render(width), wrapped(&besides, width))
+    }
 }
 
 fn doubt_words(source: DoubtSource) -> &'static str {
@@ -219,7 +230,7 @@ fn budget_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     format!("{}\n{}{}", hanging(&opening, width, 0), table.render(width), wrapped(&closing, width))
 }
 
-fn source(report: &GaugeReport) -> String {
+pub(crate) fn source(report: &GaugeReport) -> String {
     let study = &report.study;
     let from = match report.origin {
         Origin::Book => "the book",

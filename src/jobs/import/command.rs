@@ -1,7 +1,9 @@
 //! `import`: a flat trial sheet into the book.
 
 use super::text::{ImportView, doubts_text, import_json, import_text};
-use crate::book::{Entries, EntryKind, SheetOptions, read_sheet, reading_id};
+use crate::book::{
+    Book, BookError, Entries, EntryKind, ImportPlan, SheetOptions, read_sheet, reading_id,
+};
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
@@ -42,26 +44,60 @@ pub(crate) struct Args {
     json: bool,
 }
 
+/// A sheet that was read, and how its dates are meant.
+pub(crate) struct Sheet {
+    pub name: String,
+    pub bytes: Vec<u8>,
+    pub date_order: Option<String>,
+}
+
+/// What becomes of it.
+#[derive(Clone, Copy)]
+pub(crate) struct How {
+    pub dry_run: bool,
+    pub json: bool,
+}
+
+impl Sheet {
+    /// What it would add to a book.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] with everything that is wrong with it.
+    pub fn planned(&self, book: &Book) -> Result<ImportPlan, BookError> {
+        let date_order = self.date_order.as_deref().and_then(date_order_of);
+        let options = SheetOptions { date_order, unit: book.config().unit };
+        book.plan_import(&read_sheet(&self.bytes, &self.name, &options)?)
+    }
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    let mut book = session.open_book()?;
+    session.open_book()?;
     let (bytes, name) = bytes_of(&args.sheet, session)?;
-    let date_order = args.date_order.as_deref().and_then(date_order_of);
-    let sheet = read_sheet(&bytes, &name, &SheetOptions { date_order, unit: book.config().unit })?;
-    let plan = book.plan_import(&sheet)?;
-    drop((sheet, bytes));
-    let mut plan = plan;
+    let sheet = Sheet { name, bytes, date_order: args.date_order };
+    added(sheet, How { dry_run: args.dry_run, json: args.json }, session)
+}
+
+/// Adds a sheet to the book, or says what it would add.
+///
+/// # Errors
+/// Those of [`Sheet::planned`] and of writing.
+pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let mut plan = sheet.planned(&book)?;
+    let Sheet { name, bytes, .. } = sheet;
+    drop(bytes);
     let doubts = listed(session, &book, &plan.entries);
-    let view = ImportView { sheet: &name, plan: &plan, dry_run: args.dry_run, doubts: &doubts };
-    let json = args.json.then(|| import_json(&view));
+    let view = ImportView { sheet: &name, plan: &plan, dry_run: how.dry_run, doubts: &doubts };
+    let json = how.json.then(|| import_json(&view));
     let mut text = import_text(&view, session.width());
-    if !args.dry_run && !plan.entries.is_empty() {
+    if !how.dry_run && !plan.entries.is_empty() {
         text = format!("{text} ({})", undo(&plan.entries, session));
         session.append(&mut book, std::mem::take(&mut plan.entries))?;
         session.keeps(&text);
     }
     if json.is_none() {
         plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
-        doubts_text(&doubts, args.dry_run).iter().for_each(|line| session.tell(line));
+        doubts_text(&doubts, how.dry_run).iter().for_each(|line| session.tell(line));
     }
     session.say(&json.unwrap_or(text))?;
     Ok(ExitStatus::Done)

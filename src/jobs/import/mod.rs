@@ -1,4 +1,5 @@
 //! `import`: a sheet of trials.
 
 pub(crate) mod command;
+pub(crate) mod page;
 pub(crate) mod text;

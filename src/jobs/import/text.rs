@@ -4,7 +4,7 @@ use crate::book::{ImportPlan, Written};
 use crate::terminal::json::spelt;
 use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
-use crate::trade::Name;
+use crate::trade::{Name, Trial};
 use serde_json::json;
 use std::collections::BTreeMap;
 
@@ -42,6 +42,13 @@ pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
 
 /// The import in words.
 pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
+    let head = head(view);
+    let is_shown = view.dry_run && view.plan.entries.written() != Written::default();
+    if is_shown { format!("{head}\n\n{}", trials(view, width)) } else { head }
+}
+
+/// What it adds, or would, in one line.
+pub(crate) fn head(view: &ImportView<'_>) -> String {
     let there = match view.plan.already_there {
         0 => String::new(),
         count => format!("; {} already in the book", plural(count, "row")),
@@ -52,8 +59,7 @@ pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
         return format!("nothing {would} added from {}{there}", view.sheet);
     }
     let verb = if view.dry_run { "would add" } else { "added" };
-    let head = format!("{verb} {} from {}{there}", counts(written), view.sheet);
-    if view.dry_run { format!("{head}\n\n{}", trials(view, width)) } else { head }
+    format!("{verb} {} from {}{there}", counts(written), view.sheet)
 }
 
 /// The entries by kind, without the kinds that have none.
@@ -69,32 +75,37 @@ fn counts(written: Written) -> String {
     some.map(|(count, noun)| plural(*count, noun)).collect::<Vec<_>>().join(", ")
 }
 
+/// The columns of the trials that would be added.
+pub(crate) const TRIAL_COLUMNS: [&str; 6] =
+    ["trial", "paper", "thread", "sections", "sheets", "readings"];
+
 /// The trials that would be added, in a table.
 fn trials(view: &ImportView<'_>, width: usize) -> String {
+    let align = |at: usize| if at < 3 { Align::Left } else { Align::Right };
+    let columns = TRIAL_COLUMNS.iter().enumerate().map(|(at, name)| (*name, align(at)));
+    let mut table = Table::new(&columns.collect::<Vec<_>>());
+    trial_rows(view).into_iter().for_each(|row| table.row(row));
+    if table.is_empty() { String::new() } else { table.render(width) }
+}
+
+/// A row for each of them.
+pub(crate) fn trial_rows(view: &ImportView<'_>) -> Vec<[String; 6]> {
     let entries = &view.plan.entries;
-    let mut table = Table::new(&[
-        ("trial", Align::Left),
-        ("paper", Align::Left),
-        ("thread", Align::Left),
-        ("sections", Align::Right),
-        ("sheets", Align::Right),
-        ("readings", Align::Right),
-    ]);
     let mut readings: BTreeMap<&Name, usize> = BTreeMap::new();
     for reading in &entries.readings {
         *readings.entry(&reading.trial).or_default() += 1;
     }
-    for trial in &entries.trials {
-        table.row([
+    let row = |trial: &Trial| {
+        [
             trial.name.to_string(),
             trial.paper.to_string(),
             trial.thread.to_string(),
             trial.sewing.sections().to_string(),
             trial.sewing.sheets().to_string(),
             readings.get(&trial.name).copied().unwrap_or_default().to_string(),
-        ]);
-    }
-    if table.is_empty() { String::new() } else { table.render(width) }
+        ]
+    };
+    entries.trials.iter().map(row).collect()
 }
 
 /// The import as one JSON object.

@@ -7,7 +7,7 @@ use super::text_json::midway_json;
 use crate::book::Book;
 use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
-use crate::jobs::plan_spec::command::PlanArgs;
+use crate::jobs::plan_spec::command::{PlanArgs, PlanSpec};
 use crate::jobs::plan_spec::command_lengths::{measured_edge, thicknesses};
 use crate::jobs::plan_spec::command_resolve::Resolved;
 use crate::terminal::exit::ExitStatus;
@@ -69,6 +69,39 @@ pub(crate) struct Args {
 }
 
 impl Args {
+    /// The plan of the options, without a file.
+    ///
+    /// # Errors
+    /// As [`PlanArgs::said`].
+    pub fn spec(&self) -> Result<PlanSpec, CliError> {
+        self.plan.said()
+    }
+
+    /// Whether it was measured again.
+    pub fn is_sure(&self) -> bool {
+        self.sure
+    }
+
+    /// The sewing of a plan, judged from the part of the options, be it doubtful or not.
+    ///
+    /// # Errors
+    /// [`CliError`] at the option that is at fault.
+    pub fn judged(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Midway, CliError> {
+        let Fitted { book, bench } = known;
+        let wanted = spec.wanted(book)?;
+        let part = self.part(book)?;
+        let Resolved { mut plan, divided } = spec.resolved(known)?;
+        if let Some(typed) = &self.folded {
+            plan.fore_edge = measured_edge("--folded", typed, known)?;
+        }
+        let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
+        let mut midway = midway(book, bench, plan, &part, target)
+            .map_err(|error| refused(error, book.config().unit))?;
+        midway.after = midway.after.beside(wanted.geometry);
+        midway.after.divided = divided;
+        Ok(midway)
+    }
+
     /// What was measured of the sections sewn.
     fn part(&self, book: &Book) -> Result<Part, CliError> {
         // None sewn is answered where the plan is known.
@@ -86,23 +119,13 @@ impl Args {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let spec = args.plan.read(session)?;
-    let wanted = spec.wanted(&book)?;
-    let part = args.part(&book)?;
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
-    let Resolved { mut plan, divided } = spec.resolved(known)?;
+    let mut midway = args.judged(&spec, known)?;
     spec.tell_counts(session, &book)?;
-    if let Some(typed) = &args.folded {
-        plan.fore_edge = measured_edge("--folded", typed, known)?;
-    }
-    let target = wanted.band_on(bench.fit.fore_edge(&plan).mean);
-    let mut midway = midway(&book, &bench, plan, &part, target)
-        .map_err(|error| refused(error, book.config().unit))?;
     if !(args.sure || confirmed(&midway, &book, session)?) {
         midway = midway.unless_doubtful();
     }
-    midway.after = midway.after.beside(wanted.geometry);
-    midway.after.divided = divided;
     tell_of_plan(session, &midway.after, book.config().unit);
     let text = if args.json {
         midway_json(&midway)

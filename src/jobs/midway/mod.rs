@@ -4,6 +4,8 @@ pub mod answer;
 pub mod answer_changes;
 pub mod answer_fault;
 pub(crate) mod command;
+pub(crate) mod page;
+pub(crate) mod page_said;
 pub(crate) mod text;
 pub(crate) mod text_json;
 pub(crate) mod text_picture;

@@ -37,12 +37,7 @@ fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen
     seen.extend(midway_picture(midway, screen));
     seen.push(wrapped(&part_line(midway, config), width));
     paragraphs.push(seen.join("\n"));
-    let leaning = midway.after.leaning.as_ref();
-    let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
-    let mut basis = vec![known_line(midway, leaning.is_some() && !leans)];
-    basis.extend(beyond_words(&midway.after, config));
-    basis.extend(leaning.filter(|_| leans).map(leaning_line));
-    let basis = wrapped(&basis.join(" "), width);
+    let basis = wrapped(&basis(midway, config).join(" "), width);
     paragraphs.push(match &midway.verdict {
         Some(verdict) => {
             let caution = wrapped(caution(verdict.advice), width);
@@ -51,6 +46,30 @@ fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen
         None => basis,
     });
     paragraphs.join("\n\n")
+}
+
+/// What it is based on.
+pub(crate) fn basis(midway: &Midway, config: &Config) -> Vec<String> {
+    let leaning = midway.after.leaning.as_ref();
+    let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
+    let mut basis = vec![known_line(midway, leaning.is_some() && !leans)];
+    basis.extend(beyond_words(&midway.after, config));
+    basis.extend(leaning.filter(|_| leans).map(leaning_line));
+    basis
+}
+
+/// The verdict in a few words.
+pub(crate) fn headline(midway: &Midway) -> String {
+    let advice = midway.verdict.as_ref().map(|verdict| verdict.advice);
+    match (midway.again, advice, midway.changes.first()) {
+        (Some(_), _, _) => "Measure again before you act".to_owned(),
+        (None, Some(Course::Change), Some(best)) => {
+            format!("Change {}: {}", left_words(midway), change_words(&best.changed))
+        }
+        (None, Some(Course::GoOn), _) => "Go on as planned".to_owned(),
+        (None, Some(Course::Change | Course::Stop), _) => "Stop here".to_owned(),
+        (None, None, _) => "This is where it will end".to_owned(),
+    }
 }
 
 /// How the verdict is had all the same.
@@ -66,7 +85,7 @@ pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> 
     match doubt {
         PartDoubt::Exchanged => format!(
             "Measure again: the spine of the part is {} thinner than its fore-edge, with thread in \
-             the folds. Were --spine and --fore-edge exchanged?",
+             the folds. Were the two exchanged?",
             length(-part.swell_mm)
         ),
         PartDoubt::FarOut => format!(
@@ -95,14 +114,14 @@ fn left_words(midway: &Midway) -> String {
     }
 }
 
-fn sewn_line(midway: &Midway) -> String {
+pub(crate) fn sewn_line(midway: &Midway) -> String {
     let (sewn, state) = (midway.part.sewn, midway.part.state.phrase());
     let verb = if sewn == 1 { "is" } else { "are" };
     format!("{sewn} of the {} {verb} sewn, measured {state}.", midway.after.plan.sections())
 }
 
 /// The course advised, with the odds it is advised for.
-fn answer(midway: &Midway) -> String {
+pub(crate) fn answer(midway: &Midway) -> String {
     let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();
     if midway.again.is_some() {
         return String::new();
@@ -144,7 +163,7 @@ fn answer(midway: &Midway) -> String {
 }
 
 /// Where it will end with the reading, and before it.
-fn ends(midway: &Midway, config: &Config) -> String {
+pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     let Midway { before, after, .. } = midway;
     let edge = after.fore_edge;
     let length = |value| gauged_length(value, 4.0 * edge.sd, config);
@@ -164,7 +183,7 @@ fn ends(midway: &Midway, config: &Config) -> String {
 }
 
 /// The part against what was expected of it.
-fn part_line(midway: &Midway, config: &Config) -> String {
+pub(crate) fn part_line(midway: &Midway, config: &Config) -> String {
     let (unit, part) = (config.unit, &midway.part);
     let expected = part.expected;
     let length = |value| gauged_length(value, expected.q95 - expected.q05, config);
@@ -187,12 +206,20 @@ fn part_line(midway: &Midway, config: &Config) -> String {
     )
 }
 
+/// `Odds of the target by what you do with the 16 sections left`.
+pub(crate) fn courses_head(midway: &Midway) -> String {
+    format!("Odds of the target by what you do with {}", left_words(midway))
+}
+
+/// Going on, and stopping, as courses.
+pub(crate) const GOING_ON: &str = "go on as planned";
+pub(crate) const AGAIN: &str = "stop, and sew the same plan again from the first section";
+
 /// The odds of the target by each course, going on first, then the best changes.
 fn courses(midway: &Midway, (verdict, changes): (&Verdict, usize), width: usize) -> String {
-    let opening =
-        format!("Odds of the target by what you do with {}, and the swell:", left_words(midway));
-    let going_on = format!("go on as planned: {}", range_words(&midway.after.percent));
-    let again = "stop, and sew the same plan again from the first section".to_owned();
+    let opening = format!("{}, and the swell:", courses_head(midway));
+    let going_on = format!("{GOING_ON}: {}", range_words(&midway.after.percent));
+    let again = AGAIN.to_owned();
     let best = midway.changes.iter().take(changes);
     let best = best.map(|change| (change.chance, change_line(change)));
     let courses = std::iter::once((verdict.going_on, going_on))
@@ -215,7 +242,7 @@ fn change_line(change: &Resewing) -> String {
 }
 
 /// `31 % (27 to 35)`.
-fn range_words(percent: &PercentRange) -> String {
+pub(crate) fn range_words(percent: &PercentRange) -> String {
     let (centre, range) = percent_range(percent.q05, percent.q50, percent.q95);
     format!("{centre} % ({range})")
 }
@@ -243,7 +270,7 @@ fn sewing_words(on: u8, ends: u16) -> String {
     }
 }
 
-fn caution(advice: Course) -> &'static str {
+pub(crate) fn caution(advice: Course) -> &'static str {
     match advice {
         Course::GoOn | Course::Change => {
             "Change only to a thread and a sewing that you would trust to hold this book."

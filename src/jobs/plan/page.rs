@@ -14,7 +14,7 @@ use crate::jobs::keep::answer_options::plan_options;
 use crate::jobs::keep::text::kept_line;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
-    CARE, bounds, guards, hands, papers, states, targets, with_target,
+    CARE, bounds, guards, hands, papers, states, wanted_targets, with_target,
 };
 use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
 use crate::page::address::address;
@@ -148,7 +148,7 @@ fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
         papers(book),
         count("leaves", "Leaves"),
         count("pages", "Or pages"),
-        targets(book, "bounds of my own"),
+        wanted_targets(book),
         low,
         high,
     ];

@@ -23,7 +23,13 @@ pub(crate) fn threads(book: &Book) -> Field {
     Field::list("thread", "Thread", all.collect())
 }
 
-/// The targets of the book, and bounds of one's own.
+/// The targets of the book, the first of them offered, and bounds of one's own.
+pub(crate) fn wanted_targets(book: &Book) -> Field {
+    let first = book.targets().first().map(|target| target.name.to_string());
+    targets(book, "bounds of my own").offer(first.unwrap_or_default())
+}
+
+/// The targets of the book, and none of them.
 pub(crate) fn targets(book: &Book, none: &'static str) -> Field {
     let own = Choice::new("", none);
     let all = book.targets().iter().map(|target| {

@@ -15,7 +15,8 @@ use askama::Template;
 #[derive(Template)]
 #[template(path = "bench/plan-kept.html")]
 struct View {
-    words: String,
+    /// What was kept, where it is not said above.
+    words: Option<String>,
     part_way: String,
     card: Option<String>,
     care: &'static str,
@@ -38,7 +39,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         address("/plan/card", &pairs)
     });
     let view = View {
-        words: kept_line(forecast),
+        words: (!form.has("said")).then(|| kept_line(forecast)),
         part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
         card,
         care: CARE,

@@ -134,14 +134,14 @@ fn compared(
 }
 
 /// The study of the book's own readings, where something was measured twice.
-fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
+pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
     let usage = GaugeUse::usual(book.config().resolution.mm());
     let repeats = Repeats::of_book(book, &bench.observations);
     gauge((Origin::Book, &repeats), UsualSwell::of(bench), usage).ok()
 }
 
 /// A chart for a desk and for a phone.
-fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
+pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
     ChartPair { wide: draw(DESK), narrow: draw(PHONE) }
 }
 
@@ -153,7 +153,11 @@ fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliErro
     Ok(pair(&|width| plan(&view, book.config().unit, width)))
 }
 
-fn charts(book: &Book, bench: &Bench, compared: Option<&Compared>) -> Result<Charts, CliError> {
+pub(crate) fn charts(
+    book: &Book,
+    bench: &Bench,
+    compared: Option<&Compared>,
+) -> Result<Charts, CliError> {
     let unit = book.config().unit;
     let blocks = knockdown_view(bench, Measure::Factor);
     let (papers, sewings) = (factors_view(bench), history_view(book, bench)?);

@@ -2,10 +2,11 @@
 
 use super::draw_content::BookReport;
 use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
-use crate::jobs::fit::answer::{KnownFactor, LearntPaper};
+use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper};
 use crate::model::mixed::Summary;
 use crate::terminal::number::{ranged_length, rounded};
 use crate::trade::State;
+use crate::units::LengthUnit;
 
 fn range(summary: &Summary) -> String {
     format!("{} to\u{a0}{}", rounded(summary.q05, 2), rounded(summary.q95, 2))
@@ -20,28 +21,39 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 /// # Errors
 /// [`PageError`].
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
-    let mut blocks = vec![
+    let (learnt, unit) = (report.learnt, report.book.config().unit);
+    let mut blocks = of_papers(papers(learnt));
+    for pair in &report.charts.papers {
+        blocks.push(Block::Figure(Figure::of(pair)?));
+    }
+    blocks.push(of_threads(learnt, unit));
+    Ok(Part { id: "papers", heading: "Papers and threads", blocks })
+}
+
+/// What each paper has taught, and how it is to be read.
+pub(crate) fn of_papers(table: PageTable) -> Vec<Block> {
+    vec![
         Block::Words(
             "The thread factor of each paper: the share of the thread that shows. It is for folds \
              not boned, ten sections sewn all along, about as deep as the thread is thick."
                 .to_owned(),
         ),
-        Block::long(papers(report), "All papers"),
+        Block::long(table, "All papers"),
         Block::Words(
             "If twice as wide: the range knocked down if things vary twice as much as believed. \
              The starting beliefs have no source. Where this range is much wider, the paper leans \
              on them and needs more trials."
                 .to_owned(),
         ),
-    ];
-    for pair in &report.charts.papers {
-        blocks.push(Block::Figure(Figure::of(pair)?));
-    }
-    blocks.push(Block::long(threads(report), "All threads"));
-    Ok(Part { id: "papers", heading: "Papers and threads", blocks })
+    ]
 }
 
-fn papers(report: &BookReport<'_>) -> PageTable {
+/// What each thread has taught.
+pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
+    Block::long(threads(learnt, unit), "All threads")
+}
+
+fn papers(learnt: &Learnt) -> PageTable {
     let columns = vec![
         Column::words("paper"),
         Column::words("hardness"),
@@ -54,18 +66,44 @@ fn papers(report: &BookReport<'_>) -> PageTable {
         Column::numbers("common practice"),
     ];
     let mut table = PageTable::new("Papers", columns);
-    table.rows = report.learnt.papers.iter().map(row).collect();
+    table.rows = learnt.papers.iter().map(row).collect();
+    table
+}
+
+/// The same in fewer columns, for a page that has room for no more.
+pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
+    let columns = vec![
+        Column::words("paper"),
+        Column::numbers("trials"),
+        Column::numbers("as sewn"),
+        Column::numbers("knocked down"),
+        Column::numbers("if twice as wide"),
+        Column::numbers("common practice"),
+    ];
+    let row = |paper: &LearntPaper| {
+        let [name, _, trials, sewn, sewn_range, knocked, knocked_range, wider, nominal] =
+            cells(paper);
+        let both = |middle: String, range: String| format!("{middle} ({range})");
+        let (sewn, knocked) = (both(sewn, sewn_range), both(knocked, knocked_range));
+        vec![name, trials, sewn, knocked, wider, nominal]
+    };
+    let mut table = PageTable::new("The share of the thread that shows, with 90 % ranges", columns);
+    table.rows = learnt.papers.iter().map(row).collect();
     table
 }
 
 fn row(paper: &LearntPaper) -> Vec<String> {
+    cells(paper).to_vec()
+}
+
+fn cells(paper: &LearntPaper) -> [String; 9] {
     let of = |state, show: &dyn Fn(&KnownFactor) -> String| {
         known(paper, state).map(show).unwrap_or_default()
     };
     let middle = |known: &KnownFactor| rounded(known.factor.q50, 2);
     let spread = |known: &KnownFactor| range(&known.factor);
     let wider = |known: &KnownFactor| known.wider.as_ref().map(range).unwrap_or_default();
-    vec![
+    [
         paper.paper.clone(),
         paper.hardness.to_string(),
         paper.trials.to_string(),
@@ -78,8 +116,7 @@ fn row(paper: &LearntPaper) -> Vec<String> {
     ]
 }
 
-fn threads(report: &BookReport<'_>) -> PageTable {
-    let unit = report.book.config().unit;
+fn threads(learnt: &Learnt, unit: LengthUnit) -> PageTable {
     let columns = vec![
         Column::words("thread"),
         Column::numbers("trials"),
@@ -88,7 +125,7 @@ fn threads(report: &BookReport<'_>) -> PageTable {
         Column::numbers("90 % range"),
     ];
     let mut table = PageTable::new("Threads", columns);
-    for thread in &report.learnt.threads {
+    for thread in &learnt.threads {
         table.rows.push(vec![
             thread.thread.clone(),
             thread.trials.to_string(),

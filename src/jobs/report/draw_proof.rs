@@ -7,6 +7,7 @@ use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::text::{answer, doubt};
 use crate::jobs::compare::text_standing::{standing, way_words};
+use crate::jobs::study::answer::GaugeReport;
 use crate::jobs::study::text::answers;
 use crate::model::compare::Proportion;
 use crate::terminal::number::ranged_length;
@@ -19,14 +20,7 @@ use crate::units::LengthUnit;
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let unit = report.book.config().unit;
     let mut blocks = vec![Block::Heading("Predictions against measurements".to_owned())];
-    match report.compared {
-        Some(compared) => blocks.extend(predictions(compared, unit)),
-        None => blocks.push(Block::Words(
-            "With three trials or more each is left out in turn and predicted from the others; \
-             there are not enough yet."
-                .to_owned(),
-        )),
-    }
+    blocks.extend(predictions(report.compared, unit));
     if let Some(pair) = &report.charts.agreement {
         blocks.push(Block::Figure(Figure::of(pair)?));
     }
@@ -38,17 +32,28 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
         blocks.push(Block::Figure(Figure::of(&report.charts.history)?));
     }
     blocks.push(Block::Heading("How repeatable the readings are".to_owned()));
-    blocks.extend(match report.gauge {
+    blocks.extend(repeated(report.gauge, unit));
+    Ok(Part { id: "evidence", heading: "How far to trust it", blocks })
+}
+
+/// How well readings repeat.
+pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Block> {
+    match gauge {
         Some(gauge) => answers(gauge, unit).into_iter().map(Block::Words).collect(),
         None => vec![Block::Words(
             "Nothing was measured twice in one state yet: take two or three readings at each edge."
                 .to_owned(),
         )],
-    });
-    Ok(Part { id: "evidence", heading: "How far to trust it", blocks })
+    }
 }
 
-fn predictions(compared: &Compared, unit: LengthUnit) -> Vec<Block> {
+/// What the predictions of measured trials were worth.
+pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<Block> {
+    let Some(compared) = compared else {
+        let few = "With three trials or more each is left out in turn and predicted from the \
+                   others; there are not enough yet.";
+        return vec![Block::Words(few.to_owned())];
+    };
     let mut blocks = vec![Block::Words(answer(compared, unit))];
     let standing = standing(compared, unit);
     blocks.extend((!standing.is_empty()).then_some(Block::Words(standing)));

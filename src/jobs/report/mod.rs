@@ -20,4 +20,5 @@ pub(crate) mod draw_record;
 pub(crate) mod draw_thread_path;
 pub(crate) mod draw_thread_way;
 pub(crate) mod draw_trials;
+pub(crate) mod page;
 pub(crate) mod page_card;

@@ -1,0 +1,97 @@
+//! What looks wrong in the book, each with what to do.
+
+use crate::book::{EntryKind, Finding, Severity, audit};
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::doubt::answer::all_doubts;
+use crate::page::address::address;
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+use crate::terminal::number::plural;
+use crate::terminal::refusal::CliError;
+use crate::units::LengthUnit;
+use askama::Template;
+
+/// What of the findings stands open.
+const OPEN: usize = 30;
+const DOUBTS: &str = "Looking through the book, and predicting each trial from the others.";
+
+#[derive(Template)]
+#[template(path = "bench/doubtful.html")]
+struct View {
+    open: Vec<Item>,
+    more: Vec<Item>,
+    notes: Vec<Item>,
+    more_notes: Vec<Item>,
+}
+
+/// A finding with the ways to mend it.
+struct Item {
+    words: String,
+    place: String,
+    ways: Vec<(String, String)>,
+}
+
+pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
+    let findings = desk.of_today(DOUBTS, findings)?;
+    let book = desk.book()?;
+    let unit = book.config().unit;
+    let of = |severity| {
+        let found = findings.iter().filter(move |finding| finding.severity() == severity);
+        found.map(|finding| item(finding, unit)).collect::<Vec<_>>()
+    };
+    let mut open = of(Severity::Check);
+    let title = match open.len() {
+        0 => "Nothing looks wrong".to_owned(),
+        count => format!("{} to look at again", plural(count, "entry")),
+    };
+    let beside = match open.len() {
+        0 => format!(
+            "{} and {} checked.",
+            plural(book.trials().len(), "trial"),
+            plural(book.readings().len(), "reading")
+        ),
+        _ => "Measure again if the block is still there. What stays as it is still counts."
+            .to_owned(),
+    };
+    let more = open.split_off(open.len().min(OPEN));
+    let mut notes = of(Severity::Note);
+    let more_notes = notes.split_off(notes.len().min(OPEN));
+    let view = View { open, more, notes, more_notes };
+    Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
+}
+
+fn findings(kept: &Kept, today: jiff::civil::Date) -> Result<Vec<Finding>, CliError> {
+    Ok(all_doubts(&kept.book, audit(&kept.book, today))?)
+}
+
+fn item(finding: &Finding, unit: LengthUnit) -> Item {
+    let place = match finding {
+        Finding::Set { place, .. } | Finding::Entry { place, .. } => place.to_string(),
+        Finding::Faulty(_) | Finding::PassedOver(_) => String::new(),
+    };
+    Item { words: capital(&finding.sentence(unit)), place, ways: ways(finding) }
+}
+
+/// Where something can be done about it.
+fn ways(finding: &Finding) -> Vec<(String, String)> {
+    let log = |name: &str| (address("/log", &[("trial", Some(name))]), format!("Look at {name}"));
+    match finding {
+        Finding::Set { trial, state, .. } => {
+            let (name, word) = (Some(trial.as_str()), Some(state.word()));
+            let measure = address("/measure", &[("trial", name), ("state", word)]);
+            vec![(measure, "Measure it again".to_owned()), log(trial.as_str())]
+        }
+        Finding::Entry { kind: EntryKind::Trial, name, .. } => vec![log(name.as_str())],
+        Finding::Entry { kind: EntryKind::Paper | EntryKind::Thread, .. } => {
+            vec![("/stock".to_owned(), "To the stock".to_owned())]
+        }
+        Finding::Entry { .. } => vec![("/log".to_owned(), "To the log".to_owned())],
+        Finding::Faulty(_) | Finding::PassedOver(_) => Vec::new(),
+    }
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

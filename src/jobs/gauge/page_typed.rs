@@ -1,0 +1,191 @@
+//! The readings of a study as they were typed, round by round.
+
+use crate::book::{GaugeRow, GaugeSheet};
+use crate::page::form::Form;
+use crate::page::turned::{Fault, MISSING, Turned};
+use crate::terminal::values;
+use crate::trade::{Name, Range, ranges};
+use crate::units::LengthUnit;
+
+/// Rounds, of which two are the least that repeat anything.
+const ROUNDS: Range = Range { low: 2.0, high: 10.0, unit: "" };
+/// Things in a study; more than anybody measures.
+const THINGS: usize = 30;
+
+/// A study as far as it was typed.
+pub(crate) struct Study {
+    pub who: Vec<Name>,
+    pub things: Vec<Name>,
+    pub rounds: usize,
+    form: Form,
+    unit: LengthUnit,
+}
+
+/// A round of one person, to be typed.
+pub(crate) struct Turn {
+    pub who: String,
+    /// From 1.
+    pub round: usize,
+    pub fields: Vec<Reading>,
+    /// Whether the study is done with it.
+    pub last: bool,
+}
+
+/// A reading to be typed.
+pub(crate) struct Reading {
+    pub name: String,
+    pub thing: String,
+    pub typed: String,
+    pub fault: Option<Fault>,
+}
+
+impl Study {
+    /// # Errors
+    /// Faults at the fields that say what the study is.
+    pub fn of(form: &Form, unit: LengthUnit) -> Result<Self, Turned> {
+        let fault = |field: &str, why: String| Turned::Faults(vec![Fault::new(field, why)]);
+        let named = |field: &str, text: &str| -> Result<Name, Turned> {
+            text.trim()
+                .parse()
+                .map_err(|why: crate::trade::NameError| fault(field, why.to_string()))
+        };
+        let who = form.all("who").filter(|name| !name.is_empty());
+        let who: Vec<Name> = who.map(|name| named("who", name)).collect::<Result<_, _>>()?;
+        let text = form.get("things").unwrap_or_default();
+        let things = text.split(',').filter(|thing| !thing.trim().is_empty());
+        let things: Vec<Name> =
+            things.map(|thing| named("things", thing)).collect::<Result<_, _>>()?;
+        if who.is_empty() {
+            return Err(fault("who", MISSING.to_owned()));
+        }
+        if has_twice(&who) {
+            return Err(fault(
+                "who",
+                "this person has measured already; give another name".to_owned(),
+            ));
+        }
+        if things.is_empty() || things.len() > THINGS || has_twice(&things) {
+            let why = format!("name 1 to {THINGS} different things, separated by commas");
+            return Err(fault("things", why));
+        }
+        let rounds = values::whole(form.get("rounds").unwrap_or("3"), ROUNDS);
+        let rounds = rounds.map_err(|why| fault("rounds", why.to_string()))?;
+        Ok(Self { who, things, rounds, form: form.clone(), unit })
+    }
+
+    /// The first round in which a reading is missing or wrong; `None` when all were typed.
+    pub fn turn(&self) -> Option<Turn> {
+        let turns =
+            (0..self.who.len()).flat_map(|who| (1..=self.rounds).map(move |round| (who, round)));
+        turns.map(|(who, round)| self.turn_of(who, round)).find(|turn| {
+            turn.fields.iter().any(|field| field.typed.is_empty() || field.fault.is_some())
+        })
+    }
+
+    fn turn_of(&self, who: usize, round: usize) -> Turn {
+        let mut fields: Vec<Reading> =
+            self.order(round).into_iter().map(|thing| self.reading((who, round, thing))).collect();
+        // A round that was begun is finished before the next.
+        if fields.iter().any(|field| !field.typed.is_empty()) {
+            for field in fields.iter_mut().filter(|field| field.typed.is_empty()) {
+                field.fault = Some(Fault::new(field.name.clone(), MISSING));
+            }
+        }
+        let last = who + 1 == self.who.len() && round == self.rounds;
+        Turn { who: self.who[who].to_string(), round, fields, last }
+    }
+
+    /// In every round another order, so that the hand does not know what comes.
+    fn order(&self, round: usize) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.things.len()).collect();
+        if round.is_multiple_of(2) {
+            order.reverse();
+        }
+        order.rotate_left((round - 1) % self.things.len());
+        order
+    }
+
+    fn reading(&self, at: (usize, usize, usize)) -> Reading {
+        let name = field(at);
+        let typed = self.form.get(&name).unwrap_or_default().to_owned();
+        let read =
+            (!typed.is_empty()).then(|| values::length(&typed, self.unit, ranges::THICKNESS));
+        let fault = read.and_then(Result::err).map(|why| Fault::new(name.clone(), why));
+        Reading { name, thing: self.things[at.2].to_string(), typed, fault }
+    }
+
+    /// All that was typed and is not typed in this turn.
+    pub fn kept(&self, turn: &Turn) -> Vec<(String, String)> {
+        let own = |name: &str| turn.fields.iter().any(|field| field.name == name);
+        let pairs = self.form.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
+        pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+    }
+
+    /// All of it, to be gone on with.
+    pub fn pairs(&self) -> Vec<(String, String)> {
+        let pairs = self.form.pairs().filter(|(_, value)| !value.is_empty());
+        pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
+    }
+
+    /// As the sheet that holds the same.
+    pub fn sheet(&self) -> GaugeSheet {
+        let all = (0..self.who.len()).flat_map(|who| {
+            (1..=self.rounds)
+                .flat_map(move |round| (0..self.things.len()).map(move |thing| (who, round, thing)))
+        });
+        let row = |at: (usize, usize, usize)| {
+            let typed = self.form.get(&field(at))?;
+            let reading = values::length(typed, self.unit, ranges::THICKNESS).ok()?;
+            let (operator, part) = (Some(self.who[at.0].clone()), self.things[at.2].clone());
+            Some(GaugeRow { operator, part, reading })
+        };
+        GaugeSheet { rows: all.filter_map(row).collect(), notices: Vec::new() }
+    }
+}
+
+fn has_twice(names: &[Name]) -> bool {
+    names.iter().enumerate().any(|(at, name)| names[..at].contains(name))
+}
+
+/// The field of a reading: who, the round and the thing, by their places.
+fn field((who, round, thing): (usize, usize, usize)) -> String {
+    format!("r-{who}-{round}-{thing}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn study(text: &str) -> Study {
+        Study::of(&Form::of_query(text.as_bytes()), LengthUnit::Millimetre).ok().unwrap()
+    }
+
+    #[test]
+    fn a_study_goes_round_by_round_and_is_done_after_the_last() {
+        let asked = "who=Ann&things=a,b&rounds=2";
+        let turn = study(asked).turn().unwrap();
+        assert_eq!((turn.round, turn.fields[0].thing.as_str(), turn.last), (1, "a", false));
+        let first = format!("{asked}&r-0-1-0=1.2&r-0-1-1=3,4");
+        let turn = study(&first).turn().unwrap();
+        assert_eq!((turn.round, turn.last, study(&first).kept(&turn).len()), (2, true, 5));
+        let all = format!("{first}&r-0-2-0=1.21&r-0-2-1=3.41");
+        assert!(study(&all).turn().is_none());
+        let sheet = study(&all).sheet();
+        assert_eq!((sheet.rows.len(), sheet.rows[1].reading.mm()), (4, 3.4));
+        // Another person begins where the first has ended.
+        let more = study(&format!("{all}&who=Bo")).turn().unwrap();
+        assert_eq!((more.who.as_str(), more.round), ("Bo", 1));
+    }
+
+    #[test]
+    fn a_reading_that_is_missing_or_wrong_is_asked_for_again() {
+        let typed = "who=Ann&things=a,b&rounds=2&r-0-1-0=x&r-0-1-1=";
+        let turn = study(typed).turn().unwrap();
+        assert!(turn.round == 1 && turn.fields.iter().all(|field| field.fault.is_some()));
+        let refused = |text: &str| {
+            Study::of(&Form::of_query(text.as_bytes()), LengthUnit::Millimetre).is_err()
+        };
+        assert!(refused("who=Ann&things=a,a") && refused("who=&things=a"));
+        assert!(refused("who=Ann&who=Ann&things=a") && refused("who=Ann&things=a&rounds=1"));
+    }
+}

@@ -1,0 +1,166 @@
+//! A sheet brought in by file or by paste: its faults, what it would add, then adding it.
+
+use super::command::{How, Sheet, added};
+use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, trial_rows};
+use crate::book::{BookError, Fault as SheetFault, ImportPlan};
+use crate::jobs::desk::Desk;
+use crate::jobs::doubt::answer::doubts_of;
+use crate::page::field::{Choice, Field};
+use crate::page::form::Form;
+use crate::page::form_page::Seal;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::{Fault, Turned};
+use crate::terminal::number::plural;
+use askama::Template;
+
+/// What pasted cells are called.
+const PASTED: &str = "the pasted cells";
+/// Rows that are shown of what would be added, and faults.
+const SHOWN: usize = 200;
+
+#[derive(Template)]
+#[template(path = "bench/import.html")]
+struct View {
+    seal: Seal,
+    faults: Vec<Row>,
+    /// How many more there are.
+    more: usize,
+    whole: Vec<String>,
+    fields: Vec<Field>,
+}
+
+/// A fault of the sheet and where it is.
+struct Row {
+    row: String,
+    column: String,
+    message: String,
+}
+
+#[derive(Template)]
+#[template(path = "bench/import-ready.html")]
+struct Ready {
+    seal: Seal,
+    columns: [&'static str; 6],
+    rows: Vec<[String; 6]>,
+    more: usize,
+    notes: Vec<String>,
+    doubts: Vec<String>,
+    /// Whether anything is to be added.
+    any: bool,
+    name: String,
+    text: String,
+    date_order: String,
+    read_only: bool,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, (&[], Vec::new())).into())
+}
+
+/// Looks a sheet through, and adds it where somebody has seen what it adds.
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let Some(sheet) = sheet(form) else {
+        let none = Fault::new("paste", "choose a file, or paste the cells of the sheet");
+        return Ok(page(desk, form, (&[none], Vec::new())).refused().into());
+    };
+    if form.has("add") {
+        let how = How { dry_run: false, json: false };
+        let number = desk.write(form, |session| added(sheet, how, session).map(|_| ()))?;
+        return Ok(Answer::said("/import", &number));
+    }
+    let book = desk.book()?;
+    match sheet.planned(&book) {
+        Ok(plan) => Ok(ready(desk, &sheet, &plan)?.into()),
+        Err(BookError::Faults { faults }) => {
+            let form = &shown_again(form, &sheet);
+            let count = faults.len();
+            let title = format!("{} in {}", plural(count, "fault"), sheet.name);
+            let content = page(desk, form, (&[], faults));
+            let beside =
+                "Nothing was added. Change them below or in the spreadsheet, and check again.";
+            Ok(Content { title, ..content.beside(beside) }.refused().into())
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// The sheet of a form: a file that was chosen, else what was pasted.
+fn sheet(form: &Form) -> Option<Sheet> {
+    let date_order = form.get("date-order").map(str::to_owned);
+    if let Some(file) = form.file("sheet") {
+        let (name, bytes) = (file.name.clone(), file.bytes.clone());
+        return Some(Sheet { name: crate::units::shown(&name), bytes, date_order });
+    }
+    let name = form.get("name").unwrap_or(PASTED).to_owned();
+    // With its blanks: an empty cell may be the last of a row.
+    let pasted = form.pairs().find(|(field, _)| *field == "paste").map(|(_, text)| text)?;
+    let bytes = pasted.as_bytes().to_vec();
+    (!pasted.trim().is_empty()).then_some(Sheet { name, bytes, date_order })
+}
+
+/// The text of a file stands in the field below it, where it can be mended.
+fn shown_again(form: &Form, sheet: &Sheet) -> Form {
+    match std::str::from_utf8(&sheet.bytes) {
+        Ok(text) => form.without("paste").with("paste", text),
+        Err(_) => form.clone(),
+    }
+}
+
+fn page(desk: &Desk, form: &Form, (faults, of_sheet): (&[Fault], Vec<SheetFault>)) -> Content {
+    let orders = [("", "as they are clear"), ("dmy", "day first"), ("mdy", "month first")];
+    let orders = orders.map(|(value, words)| Choice::new(value, words)).into();
+    let fields = vec![
+        Field::file("sheet", "A file from a spreadsheet", ".csv,.tsv,.txt")
+            .hint("CSV, with commas, semicolons or tabs; decimal point or comma; at most 8 MiB"),
+        Field::lines("paste", "Or paste the cells"),
+        Field::choice("date-order", "Dates such as 03/04/2026 are meant", orders),
+    ];
+    let names: Vec<&str> = fields.iter().map(Field::name).collect();
+    let whole = faults.iter().filter(|fault| !names.contains(&fault.field.as_str()));
+    let row = |fault: &SheetFault| Row {
+        row: fault.place.row.map(|row| row.to_string()).unwrap_or_default(),
+        column: fault.place.column.clone().unwrap_or_default(),
+        message: fault.message.clone(),
+    };
+    let view = View {
+        seal: desk.seal(),
+        whole: whole.map(|fault| fault.message.clone()).collect(),
+        faults: of_sheet.iter().take(SHOWN).map(row).collect(),
+        more: of_sheet.len().saturating_sub(SHOWN),
+        fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
+    };
+    let beside = "Bring trials from a spreadsheet. You see every fault, and what would be added, \
+                  before anything is written.";
+    Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
+}
+
+fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    let found = doubts_of(&book, &plan.entries, desk.today()?);
+    let doubts: Vec<String> =
+        found.iter().map(|finding| finding.sentence(book.config().unit)).collect();
+    let view = ImportView { sheet: &sheet.name, plan, dry_run: true, doubts: &doubts };
+    let title = capital(&head(&view));
+    let rows = trial_rows(&view);
+    let text = String::from_utf8_lossy(&sheet.bytes).into_owned();
+    let ready = Ready {
+        seal: desk.seal(),
+        columns: TRIAL_COLUMNS,
+        more: rows.len().saturating_sub(SHOWN),
+        rows: rows.into_iter().take(SHOWN).collect(),
+        notes: plan.notes.iter().map(ToString::to_string).collect(),
+        doubts: doubts_text(&doubts, true),
+        any: !plan.entries.is_empty(),
+        name: sheet.name.clone(),
+        text,
+        date_order: sheet.date_order.clone().unwrap_or_default(),
+        read_only: desk.is_read_only(),
+    };
+    let html = ready.render().unwrap_or_default();
+    Ok(Content::new(title, html).beside("The sheet has no faults. Nothing is written yet."))
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

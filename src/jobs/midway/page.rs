@@ -1,0 +1,220 @@
+//! Part-way through a sewing: the sections sewn, typed on the page.
+
+use super::command::Args;
+use super::page_said;
+use crate::book::Book;
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::plan_spec::page_fields::{
+    bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
+};
+use crate::page::field::{Choice, Field, Typed};
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::{Fault, Turned};
+use crate::trade::{Edge, State};
+use askama::Template;
+
+/// The options of `midway` that describe a plan, and the part.
+const PLAN: &[&str] = &[
+    "paper",
+    "thread",
+    "sections",
+    "leaves",
+    "pages",
+    "sheets",
+    "on",
+    "ends",
+    "boned",
+    "run",
+    "left-over",
+    "state",
+    "target",
+    "guards",
+    "hand",
+    "folded",
+];
+const PART: &[&str] = &["sewn", "measured", "spine", "fore-edge", "sure"];
+/// Places of an edge.
+const PLACES: [&str; 3] = ["Head", "Middle", "Tail"];
+
+#[derive(Template)]
+#[template(path = "bench/part-way.html")]
+struct View {
+    faults: Vec<String>,
+    /// The kept plan, and the sections of it.
+    fields: Vec<Field>,
+    /// A plan that was not kept.
+    typed: Vec<Field>,
+    typed_open: bool,
+    hidden: Vec<(String, String)>,
+    edges: Vec<EdgeView>,
+    unit: &'static str,
+}
+
+struct EdgeView {
+    name: String,
+    words: &'static str,
+    places: Vec<PlaceView>,
+}
+
+struct PlaceView {
+    field: String,
+    words: &'static str,
+    value: String,
+    error: Option<String>,
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let kept = desk.kept()?;
+    let is_asked = form.has("sewn") && !form.has("edit");
+    if !is_asked {
+        return Ok(page(&kept, form, &[])?.into());
+    }
+    match said(&kept, form) {
+        Ok(content) => Ok(content.into()),
+        Err(turned) => Ok(page(&kept, form, &turned.faults()?)?.refused().into()),
+    }
+}
+
+fn said(kept: &Kept, form: &Form) -> Result<Content, Turned> {
+    let whole = whole(kept, form)?;
+    let args: Args = whole.args(&[PLAN, PART].concat())?;
+    let midway = args.judged(&args.spec()?, kept.fitted())?;
+    let midway = if args.is_sure() { midway } else { midway.unless_doubtful() };
+    Ok(page_said::content(&midway, form, kept.book.config()))
+}
+
+/// The form with the plan that it names, and the readings of each edge as one list.
+fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
+    let mut whole = with_target(form);
+    if let Some(id) = form.get("plan") {
+        whole = PLAN.iter().fold(whole, |whole, name| whole.without(name));
+        for (name, value) in options(&kept.book, id)? {
+            whole.push(if name == "fore-edge" { "folded" } else { name }, value);
+        }
+    }
+    for edge in [Edge::Spine, Edge::ForeEdge] {
+        let readings = (1..=PLACES.len()).filter_map(|at| form.get(&field(edge, at)));
+        let readings: Vec<String> = readings.map(one_length).collect();
+        whole.push(&edge.to_string(), readings.join(";"));
+    }
+    Ok(whole)
+}
+
+/// A field holds one reading: a comma in it marks the decimals.
+fn one_length(typed: &str) -> String {
+    if typed.contains('.') { typed.to_owned() } else { typed.replacen(',', ".", 1) }
+}
+
+fn field(edge: Edge, place: usize) -> String {
+    format!("{edge}-{place}")
+}
+
+fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned> {
+    let fault = |message: &str| Turned::Faults(vec![Fault::new("plan", message)]);
+    let mut all = book.forecasts().iter().zip(book.forecast_ids());
+    let found = all.find(|(_, own)| own.as_str() == id);
+    let (forecast, _) = found.ok_or_else(|| fault("this plan is not in the book any more"))?;
+    plan_options(forecast, book)
+        .ok_or_else(|| fault("this plan was written in words of its own; type it below"))
+}
+
+fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+    let book = &*kept.book;
+    let unit = book.config().unit.symbol();
+    // What is wrong with the readings of an edge stands at the first of them.
+    let at_place = |fault: &Fault| match fault.field.as_str() {
+        "spine" | "fore-edge" => Fault::new(format!("{}-1", fault.field), &fault.message),
+        _ => fault.clone(),
+    };
+    let faults: Vec<Fault> = faults.iter().map(at_place).collect();
+    let fill = |field: Field| field.filled(form, &faults);
+    let typed: Vec<Field> = typed(kept).into_iter().map(fill).collect();
+    let fields: Vec<Field> = fields(book).into_iter().map(fill).collect();
+    let edges: Vec<EdgeView> =
+        [Edge::Spine, Edge::ForeEdge].map(|edge| edge_view(edge, form, &faults)).into();
+    let places: Vec<&str> =
+        edges.iter().flat_map(|edge| &edge.places).map(|place| place.field.as_str()).collect();
+    let is_shown = |name: &str| {
+        places.contains(&name) || fields.iter().chain(&typed).any(|field| field.name() == name)
+    };
+    let whole = faults.iter().filter(|fault| !is_shown(&fault.field));
+    let whole = whole.map(|fault| fault.message.clone()).collect();
+    let is_typed = PLAN.iter().any(|name| form.get(name).is_some());
+    let at_typed = faults.iter().any(|fault| typed.iter().any(|it| it.name() == fault.field));
+    let view = View {
+        faults: whole,
+        typed_open: is_typed || at_typed || book.forecasts().is_empty(),
+        hidden: form.all("run").map(|run| ("run".to_owned(), run.to_owned())).collect(),
+        fields,
+        typed,
+        edges,
+        unit,
+    };
+    let html = view.render().unwrap_or_default();
+    let beside = "After about a third of the sections: will it meet its target, and what should \
+                  change?";
+    Ok(Content::new("Part-way through a sewing", html).beside(beside))
+}
+
+fn fields(book: &Book) -> Vec<Field> {
+    let plans = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    let plan = |(forecast, id): (&crate::trade::KeptForecast, &String)| {
+        Choice::new(id, forecast.name.to_string()).beside(forecast.made.to_string())
+    };
+    let none = Choice::new("", "a plan that was not kept");
+    let plans: Vec<Choice> = plans.map(plan).collect();
+    let mut fields = Vec::new();
+    if !plans.is_empty() {
+        let first = plans[0].value.clone();
+        let plans = plans.into_iter().chain([none]).collect();
+        fields.push(Field::list("plan", "Plan", plans).offer(first));
+    }
+    fields.push(Field::typed("sewn", "Sections sewn", Typed::Count));
+    fields.push(states("measured", "Measured").offer(State::Sewn.word()));
+    fields
+}
+
+/// The fields of a plan that was not kept.
+fn typed(kept: &Kept) -> Vec<Field> {
+    let book = &*kept.book;
+    let count = |name, label| Field::typed(name, label, Typed::Count);
+    let unit = book.config().unit.symbol();
+    let [low, high] = bounds();
+    let fields = [
+        papers(book),
+        threads(book),
+        count("sections", "Sections"),
+        count("sheets", "Sheets in a section"),
+        patterns(None),
+        count("ends", "Sections at each end sewn all along"),
+        Field::yes("boned", "Folds boned"),
+        wanted_targets(book),
+        low,
+        high,
+        states("state", "State of the finished book"),
+        Field::typed("folded", "Fore-edge of the whole folded block, if measured", Typed::Number)
+            .unit(unit),
+        guards(),
+    ];
+    fields.into_iter().chain(hands(kept.fitted())).collect()
+}
+
+fn edge_view(edge: Edge, form: &Form, faults: &[Fault]) -> EdgeView {
+    let place = |(at, words): (usize, &&'static str)| {
+        let field = field(edge, at + 1);
+        let fault = faults.iter().find(|fault| fault.field == field);
+        PlaceView {
+            words,
+            value: form.get(&field).unwrap_or_default().to_owned(),
+            error: fault.map(|fault| fault.message.clone()),
+            field,
+        }
+    };
+    EdgeView {
+        name: edge.to_string(),
+        words: if edge == Edge::Spine { "Spine" } else { "Fore-edge" },
+        places: PLACES.iter().enumerate().map(place).collect(),
+    }
+}

@@ -1,0 +1,145 @@
+//! What is said part-way: the verdict first, then what it rests on and what can be done.
+
+use super::answer::{Course, Midway};
+use super::answer_changes::Resewing;
+use super::text::{
+    AGAIN, GOING_ON, again_line, answer, basis, caution, change_words, courses_head, ends,
+    headline, part_line, range_words, sewn_line,
+};
+use crate::book::Config;
+use crate::jobs::doubt::command::plan_notes;
+use crate::jobs::forecast::answer::Forecast;
+use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
+use crate::jobs::plan_spec::page_fields::CARE;
+use crate::jobs::plan_spec::text::{band_words, plan_line};
+use crate::page::form::Form;
+use crate::page::route::Content;
+use crate::page::strip::{Scale, Strip};
+use crate::terminal::odds::chance_in_figures;
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "bench/part-way-said.html")]
+struct View {
+    /// Why it is to be measured again, where it is.
+    again: Option<String>,
+    chance: Option<String>,
+    of: String,
+    /// What is advised, with its odds, where the figure above does not say it.
+    answer: String,
+    ranges: Vec<Row>,
+    ends: String,
+    part: String,
+    courses: Option<Courses>,
+    basis: Vec<String>,
+    notes: Vec<String>,
+    edit: String,
+    sure: String,
+    care: &'static str,
+}
+
+struct Row {
+    words: String,
+    strip: Strip,
+    range: String,
+    was: bool,
+}
+
+/// What can be done with the sections left.
+struct Courses {
+    head: String,
+    rows: Vec<(String, String)>,
+    caution: &'static str,
+}
+
+pub(crate) fn content(midway: &Midway, form: &Form, config: &Config) -> Content {
+    let asked: Vec<&str> = form.pairs().map(|pair| pair.0).filter(|name| *name != "edit").collect();
+    let (chance, of) = figure(midway);
+    let view = View {
+        again: midway.again.map(|doubt| again_line(&midway.part, doubt, config)),
+        chance,
+        of,
+        answer: answer(midway),
+        ranges: ranges(midway),
+        ends: ends(midway, config),
+        part: part_line(midway, config),
+        courses: courses(midway),
+        basis: basis(midway, config),
+        notes: plan_notes(&midway.after, config.unit),
+        edit: form
+            .clone()
+            .with("edit", "1")
+            .address("/part-way", &[&asked[..], &["edit"]].concat()),
+        sure: form
+            .clone()
+            .with("sure", "yes")
+            .address("/part-way", &[&asked[..], &["sure"]].concat()),
+        care: CARE,
+    };
+    let html = view.render().unwrap_or_default();
+    let beside = format!("{} {}", plan_line(&midway.after.plan), sewn_line(midway));
+    Content::new(headline(midway), html).beside(beside)
+}
+
+/// The odds of what is advised, as the large figure.
+fn figure(midway: &Midway) -> (Option<String>, String) {
+    let Some(verdict) = midway.verdict.as_ref() else { return (None, String::new()) };
+    let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();
+    let best = midway.changes.first().filter(|_| verdict.advice == Course::Change);
+    match best {
+        Some(best) => (
+            Some(large(best.chance)),
+            format!(
+                "chance of meeting {target}. Going on as planned: {}.",
+                chance_in_figures(verdict.going_on)
+            ),
+        ),
+        None => (Some(large(verdict.going_on)), format!("chance of meeting {target}")),
+    }
+}
+
+fn swell(forecast: &Forecast) -> Swell {
+    Swell { percent: forecast.percent, half: forecast.middle_half }
+}
+
+fn ranges(midway: &Midway) -> Vec<Row> {
+    let target = midway.after.target.as_ref();
+    let best = midway.changes.first();
+    let changed = |best: &Resewing| Swell { percent: best.percent, half: best.middle_half };
+    let before = ("Before the reading".to_owned(), swell(&midway.before), true);
+    let going_on = ("Going on as planned".to_owned(), swell(&midway.after), false);
+    let change = best.map(|best| (capital(&change_words(&best.changed)), changed(best), false));
+    let rows: Vec<(String, Swell, bool)> = [before, going_on].into_iter().chain(change).collect();
+    let scale: Scale = scale(rows.iter().map(|row| row.1), [], target);
+    let last = rows.len() - 1;
+    let row = |(at, (words, swell, was)): (usize, (String, Swell, bool))| Row {
+        strip: Strip { was, ticks: at == last, ..strip(swell, (target, None), &scale) },
+        range: range_words(&swell.percent),
+        words,
+        was,
+    };
+    rows.into_iter().enumerate().map(row).collect()
+}
+
+fn courses(midway: &Midway) -> Option<Courses> {
+    let verdict = midway.verdict.as_ref()?;
+    let going_on = format!("{}: {}", capital(GOING_ON), range_words(&midway.after.percent));
+    let change = |one: &Resewing| {
+        let words = capital(&change_words(&one.changed));
+        (chance_in_figures(one.chance), format!("{words}: {}", range_words(&one.percent)))
+    };
+    let again = (chance_in_figures(verdict.beginning_again), capital(AGAIN));
+    let rows = std::iter::once((chance_in_figures(verdict.going_on), going_on))
+        .chain(midway.changes.iter().map(change))
+        .chain([again]);
+    Some(Courses {
+        head: courses_head(midway),
+        rows: rows.collect(),
+        caution: caution(verdict.advice),
+    })
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,180 @@
+//! What the book has learnt: the report as pages, each chart with its words.
+
+use super::command::{charts, gauged, pair};
+use super::draw_papers::{narrow, of_papers, of_threads};
+use super::draw_proof::{predictions, repeated};
+use super::draw_record::{drift, track};
+use crate::draw::html::{Block, ChartPair, Figure, Fold, PageError};
+use crate::jobs::chart::answer_residuals::residuals_view;
+use crate::jobs::chart::draw_agreement::agreement;
+use crate::jobs::chart::draw_residuals::residuals;
+use crate::jobs::compare::answer::{CompareError, Compared, compare};
+use crate::jobs::compare::answer_refit::Leaving;
+use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::fit::answer::learn;
+use crate::jobs::forecast::text::source_line;
+use crate::page::form::Form;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+use crate::terminal::refusal::CliError;
+use askama::Template;
+
+const LEARNT: &str = "Working out what the trials have taught.";
+const NONE_KEPT: &str = "No forecast was kept yet. Keep one on the page Plan, to compare it with the \
+                         sewing.";
+const PROOF: &str = "Leaving out each trial in turn, and predicting it from the others.";
+
+/// A part of the page.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Tab {
+    Papers,
+    Trust,
+    Hand,
+    Left,
+}
+
+const TABS: [(Tab, &str, &str); 4] = [
+    (Tab::Papers, "papers", "Papers"),
+    (Tab::Trust, "trust", "How far to trust it"),
+    (Tab::Hand, "hand", "Hand and gauge"),
+    (Tab::Left, "left", "What is left over"),
+];
+
+/// What is quick to work out.
+struct Known {
+    trials: usize,
+    papers: Shown,
+    track: Vec<Block>,
+    hand: Shown,
+}
+
+/// What takes a fit for every trial.
+struct Proof {
+    agreement: Shown,
+    left: Shown,
+}
+
+/// A finished part: what it says first, and the rest.
+#[derive(Clone)]
+struct Shown {
+    title: String,
+    blocks: Vec<Block>,
+}
+
+#[derive(Template)]
+#[template(path = "bench/learnt.html")]
+struct View<'a> {
+    tabs: Vec<(String, &'static str, bool)>,
+    blocks: Blocks<'a>,
+}
+
+#[derive(Template)]
+#[template(path = "bench/learnt-nothing.html")]
+struct Nothing;
+
+/// Blocks one below the other, in the looks of the page.
+#[derive(Template)]
+#[template(path = "bench/blocks.html")]
+struct Blocks<'a> {
+    blocks: &'a [Block],
+}
+
+impl Blocks<'_> {
+    fn inside<'f>(&self, fold: &'f Fold) -> Blocks<'f> {
+        Blocks { blocks: &fold.blocks }
+    }
+}
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let known = desk.of_kept(LEARNT, known)?;
+    if known.trials == 0 {
+        let html = Nothing.render().unwrap_or_default();
+        return Ok(Content::new("Nothing is learnt yet", html).into());
+    }
+    let asked = form.get("part").unwrap_or_default();
+    let tab = TABS.iter().find(|tab| tab.1 == asked).map_or(Tab::Papers, |tab| tab.0);
+    let shown = match tab {
+        Tab::Papers => known.papers.clone(),
+        Tab::Hand => known.hand.clone(),
+        Tab::Trust => {
+            let mut shown = desk.of_kept(PROOF, proof)?.agreement.clone();
+            shown
+                .blocks
+                .push(Block::Heading("Forecasts you kept, and what came of them".to_owned()));
+            shown.blocks.extend(known.track.clone());
+            shown
+        }
+        Tab::Left => desk.of_kept(PROOF, proof)?.left.clone(),
+    };
+    let tied: Vec<Block> = shown.blocks.into_iter().map(Block::tied).collect();
+    let tabs =
+        TABS.iter().map(|(own, name, words)| (format!("/learnt?part={name}"), *words, *own == tab));
+    let view = View { tabs: tabs.collect(), blocks: Blocks { blocks: &tied } };
+    let html = view.render().unwrap_or_default();
+    Ok(Content::new(shown.title, html).beside(source_line(known.trials)).into())
+}
+
+fn known(kept: &Kept) -> Result<Known, CliError> {
+    let (book, bench) = (&*kept.book, &*kept.bench);
+    let unit = book.config().unit;
+    let learnt = learn(book, bench)?;
+    let charts = charts(book, bench, None)?;
+    let title = |pair: Option<&ChartPair>| {
+        pair.map_or_else(String::new, |pair| pair.wide.title().to_owned())
+    };
+    let (first, others) = charts.papers.split_at(charts.papers.len().min(1));
+    let mut papers = figures(first)?;
+    papers.extend(of_papers(narrow(&learnt)));
+    papers.extend(figures(others)?);
+    papers.push(of_threads(&learnt, unit));
+    let mut hand = vec![drift(&learnt.history)];
+    if learnt.history.points.len() > 1 {
+        hand.extend(figures(std::slice::from_ref(&charts.history))?);
+    }
+    hand.push(Block::Heading("How repeatable the readings are".to_owned()));
+    hand.extend(repeated(gauged(book, bench).as_ref(), unit));
+    Ok(Known {
+        trials: learnt.trials,
+        papers: Shown { title: title(charts.papers.first()), blocks: papers },
+        track: match learnt.track.forecasts.is_empty() {
+            true => vec![Block::Words(NONE_KEPT.to_owned())],
+            false => track(&learnt.track),
+        },
+        hand: Shown { title: title(Some(&charts.history)), blocks: hand },
+    })
+}
+
+fn figures(pairs: &[ChartPair]) -> Result<Vec<Block>, PageError> {
+    pairs.iter().map(|pair| Ok(Block::Figure(Figure::of(pair)?))).collect()
+}
+
+fn proof(kept: &Kept) -> Result<Proof, CliError> {
+    let (book, bench) = (&*kept.book, &*kept.bench);
+    let compared = match compare(book, bench, Leaving::Trial, &mut |_, _| {}) {
+        Ok(compared) => Some(compared),
+        Err(CompareError::FewTrials { .. } | CompareError::FewPapers) => None,
+        Err(error) => return Err(error.into()),
+    };
+    shown(kept, compared.as_ref())
+}
+
+fn shown(kept: &Kept, compared: Option<&Compared>) -> Result<Proof, CliError> {
+    let unit = kept.book.config().unit;
+    let words = predictions(compared, unit);
+    let Some(compared) = compared else {
+        let none = |title: &str| Shown { title: title.to_owned(), blocks: words.clone() };
+        return Ok(Proof {
+            agreement: none("Too few trials to say how far to trust it"),
+            left: none("Too few trials to say what is left over"),
+        });
+    };
+    let view = residuals_view(&kept.bench, compared);
+    let near = pair(&|width| agreement(compared, unit, width));
+    let left = pair(&|width| residuals(&view, unit, width));
+    let title = |pair: &ChartPair| pair.wide.title().to_owned();
+    let blocks = [figures(std::slice::from_ref(&near))?, words].concat();
+    Ok(Proof {
+        agreement: Shown { title: title(&near), blocks },
+        left: Shown { title: title(&left), blocks: figures(std::slice::from_ref(&left))? },
+    })
+}
