@@ -15,6 +15,7 @@ use crate::trade::SendNumber;
 use clap::Args;
 use std::any::Any;
 use std::collections::{HashMap, VecDeque};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -332,14 +333,20 @@ impl Memory {
         book: &Arc<Book>,
         make: impl FnOnce() -> Result<T, CliError>,
     ) {
-        let work = match make() {
-            Ok(work) => Work::Done(Arc::new(work)),
-            Err(error) => Work::Failed(error.to_string()),
-        };
+        let work = tried(make);
         if let Some(known) = held(&self.book).as_mut().filter(|it| Arc::ptr_eq(&it.book, book)) {
             known.works.insert(words, work);
         }
         self.done.notify_all();
+    }
+}
+
+/// Works something out. A fault of ours in it is said, for what was begun is waited for.
+fn tried<T: Send + Sync + 'static>(make: impl FnOnce() -> Result<T, CliError>) -> Work {
+    match catch_unwind(AssertUnwindSafe(make)) {
+        Ok(Ok(work)) => Work::Done(Arc::new(work)),
+        Ok(Err(error)) => Work::Failed(error.to_string()),
+        Err(_) => Work::Failed("This did not work, because of a fault in swellbook.".to_owned()),
     }
 }
 
@@ -351,5 +358,18 @@ fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl From<super::fitted::BenchError> for Turned {
     fn from(error: super::fitted::BenchError) -> Self {
         CliError::from(error).into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_begun_ends_even_by_a_fault_of_ours() {
+        assert!(matches!(tried(|| Ok(1)), Work::Done(_)));
+        assert!(matches!(tried::<i32>(|| Err(CliError::Left)), Work::Failed(_)));
+        let broken = tried::<i32>(|| panic!("a fault of ours"));
+        assert!(matches!(broken, Work::Failed(why) if why.contains("a fault in swellbook")));
     }
 }

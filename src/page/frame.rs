@@ -107,6 +107,13 @@ pub(crate) mod bare {
         bare("The book is closed to this page", text, false)
     }
 
+    /// The program has a fault.
+    pub(crate) fn failed() -> String {
+        let text = "This did not work, because of a fault in swellbook. What the book acknowledged is \
+                    in the book. Open the page again.";
+        bare("Not done", text, false)
+    }
+
     fn stopped(title: &str, text: &str, working: bool) -> Content {
         let html = Stopped { text, working }.render().unwrap_or_default();
         let content = Content::new(title, html);

@@ -5,12 +5,12 @@ use super::door::{Barred, Entry, cookie_name, enter};
 use super::form::{Form, TOKEN, Upload};
 use super::frame::{Frame, bare};
 use super::key::Key;
-use super::route::{Answer, Route, Show};
+use super::route::{Answer, Content, Route, Show};
 use super::server::Local;
 use super::turned::Turned;
 use crate::terminal::exit::ExitStatus;
 use axum::Router;
-use axum::body::{Body, Bytes, to_bytes};
+use axum::body::{Body, Bytes, HttpBody, to_bytes};
 use axum::extract::{DefaultBodyLimit, FromRequest, Multipart, Request};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -22,8 +22,10 @@ use tokio::time::{sleep, timeout};
 
 /// The largest body, in bytes.
 pub(crate) const LARGEST: usize = 8 * 1024 * 1024;
-/// Bodies read at one time, so that memory has an end.
-const BODIES: usize = 8;
+/// Large bodies in memory at one time, so that it has an end. What phones write is small and waits
+/// for none of them.
+const BODIES: usize = 4;
+const SMALL: u64 = 64 * 1024;
 /// How long a body may take.
 const SENDING: Duration = Duration::from_secs(30);
 /// How long a wrong key waits for its answer, and how many wait at one time.
@@ -76,7 +78,7 @@ impl<D: Desk> House<D> {
             Arc::clone(&house).at_door(request, next)
         };
         router
-            .fallback(move || async move { lost.page(StatusCode::NOT_FOUND, &bare::no_page()) })
+            .fallback(move || lost.page(StatusCode::NOT_FOUND, bare::no_page()))
             .layer(DefaultBodyLimit::disable())
             .layer(axum::middleware::from_fn(at_door))
     }
@@ -128,9 +130,16 @@ impl<D: Desk> House<D> {
 
     async fn sent(self: Arc<Self>, request: Request, send: Show<D>) -> Response {
         let path = request.uri().path().to_owned();
-        let form = match self.form_of(request).await {
+        let length = request.body().size_hint().upper();
+        // Held until the form is done with.
+        let house = Arc::clone(&self);
+        let _place = match length.is_some_and(|length| length <= SMALL) {
+            true => None,
+            false => house.bodies.acquire().await.ok(),
+        };
+        let form = match form_of(request).await {
             Ok(form) => form,
-            Err(status) => return self.page(status, &bare::body(status)),
+            Err(status) => return self.page(status, bare::body(status)).await,
         };
         if !form.get(TOKEN).is_some_and(|token| self.key.has_token(token)) {
             return html(StatusCode::FORBIDDEN, bare::barred(Barred::Token));
@@ -138,33 +147,13 @@ impl<D: Desk> House<D> {
         self.answered(path, form, send).await
     }
 
-    /// Reads a form, as long as it is not too long and comes soon enough.
-    async fn form_of(&self, request: Request) -> Result<Form, StatusCode> {
-        let (parts, body) = request.into_parts();
-        let length: Option<usize> = text(&parts.headers, header::CONTENT_LENGTH).parse().ok();
-        if length.is_some_and(|length| length > LARGEST) {
-            return Err(StatusCode::PAYLOAD_TOO_LARGE);
-        }
-        let kind = text(&parts.headers, header::CONTENT_TYPE).to_lowercase();
-        let kind = kind.split(';').next().unwrap_or_default();
-        let _place = self.bodies.acquire().await.map_err(|_| StatusCode::SERVICE_UNAVAILABLE)?;
-        let read = timeout(SENDING, to_bytes(body, LARGEST)).await;
-        let bytes = read.map_err(|_| StatusCode::REQUEST_TIMEOUT)?;
-        let bytes = bytes.map_err(|_| StatusCode::PAYLOAD_TOO_LARGE)?;
-        match kind.trim() {
-            "application/x-www-form-urlencoded" => Ok(Form::of_query(&bytes)),
-            "multipart/form-data" => parted(Request::from_parts(parts, Body::from(bytes))).await,
-            _ => Err(StatusCode::UNSUPPORTED_MEDIA_TYPE),
-        }
-    }
-
     /// What a job answers, where waiting is allowed.
     async fn answered(self: Arc<Self>, path: String, form: Form, show: Show<D>) -> Response {
-        let done = tokio::task::spawn_blocking(move || {
+        waited_for(move || {
             let answer = show(&self.desk, &form);
             self.response(&path, &form, answer)
-        });
-        done.await.unwrap_or_else(|_| StatusCode::INTERNAL_SERVER_ERROR.into_response())
+        })
+        .await
     }
 
     fn response(&self, path: &str, form: &Form, answer: Result<Answer, Turned>) -> Response {
@@ -190,12 +179,41 @@ impl<D: Desk> House<D> {
                 Ok(place) => (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response(),
                 Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
             },
-            Err(turned) => self.page(status_of(&turned), &bare::turned(&turned)),
+            Err(turned) => self.framed(status_of(&turned), &bare::turned(&turned)),
         }
     }
 
-    fn page(&self, status: StatusCode, content: &super::route::Content) -> Response {
+    fn framed(&self, status: StatusCode, content: &Content) -> Response {
         html(status, self.frame.page(&self.desk.title(), "", None, content))
+    }
+
+    /// A page of no job.
+    async fn page(self: Arc<Self>, status: StatusCode, content: Content) -> Response {
+        waited_for(move || self.framed(status, &content)).await
+    }
+}
+
+/// What is done where waiting is allowed. A fault of ours in it ends this request and no other.
+async fn waited_for(make: impl FnOnce() -> Response + Send + 'static) -> Response {
+    let made = tokio::task::spawn_blocking(make).await;
+    made.unwrap_or_else(|_| html(StatusCode::INTERNAL_SERVER_ERROR, bare::failed()))
+}
+
+/// Reads a form, as long as it is not too long and comes soon enough.
+async fn form_of(request: Request) -> Result<Form, StatusCode> {
+    let (parts, body) = request.into_parts();
+    if body.size_hint().lower() > LARGEST as u64 {
+        return Err(StatusCode::PAYLOAD_TOO_LARGE);
+    }
+    let kind = text(&parts.headers, header::CONTENT_TYPE).to_lowercase();
+    let kind = kind.split(';').next().unwrap_or_default();
+    let read = timeout(SENDING, to_bytes(body, LARGEST)).await;
+    let bytes = read.map_err(|_| StatusCode::REQUEST_TIMEOUT)?;
+    let bytes = bytes.map_err(|_| StatusCode::PAYLOAD_TOO_LARGE)?;
+    match kind.trim() {
+        "application/x-www-form-urlencoded" => Ok(Form::of_query(&bytes)),
+        "multipart/form-data" => parted(Request::from_parts(parts, Body::from(bytes))).await,
+        _ => Err(StatusCode::UNSUPPORTED_MEDIA_TYPE),
     }
 }
 
@@ -242,4 +260,44 @@ fn html(status: StatusCode, page: String) -> Response {
     let kind =
         [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
     (status, kind, page).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use hyper::service::Service;
+    use hyper_util::service::TowerToHyperService;
+
+    struct Nothing;
+
+    impl Desk for Nothing {
+        fn title(&self) -> String {
+            "a book".to_owned()
+        }
+
+        fn said(&self, _: &str) -> Option<String> {
+            None
+        }
+    }
+
+    const ROUTES: [Route<Nothing>; 2] = [
+        Route { path: "/whole", show: |_, _| Ok(Content::new("whole", String::new()).into()), send: None },
+        Route { path: "/broken", show: |_, _| panic!("a fault of ours"), send: None },
+    ];
+
+    #[test]
+    fn a_fault_of_ours_ends_one_request_and_no_other() {
+        let runtime = tokio::runtime::Builder::new_multi_thread().build().unwrap();
+        let (key, local) = (Key::random().unwrap(), "127.0.0.1:7318".parse().unwrap());
+        let frame = Frame { token: key.token(), ways: &[], read_only: false };
+        let app = TowerToHyperService::new(House::new(key.clone(), frame, Nothing).app(&ROUTES));
+        let status = |path: &str| {
+            let cookie = format!("{}={}", cookie_name(local), key.text());
+            let request = Request::get(path).header("host", local.to_string());
+            let mut request = request.header("cookie", cookie).body(Body::empty()).unwrap();
+            request.extensions_mut().insert(Local(local));
+            runtime.block_on(app.call(request)).unwrap().status().as_u16()
+        };
+        assert_eq!(["/whole", "/broken", "/whole", "/lost"].map(status), [200, 500, 200, 404]);
+    }
 }

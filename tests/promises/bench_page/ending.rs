@@ -1,0 +1,118 @@
+//! How it ends, and what it says when the book is not as it was.
+
+use super::door::House;
+use crate::support::folder::Folder;
+use crate::support::served::{Reply, Served, number};
+use std::io::Write;
+use std::time::Duration;
+
+const SOON: Duration = Duration::from_secs(4);
+
+#[test]
+fn a_request_in_hand_is_answered_before_it_ends() {
+    for signal in ["TERM", "INT"] {
+        let mut house = House::new();
+        let bytes = house.paper().bytes();
+        let (start, rest) = bytes.split_at(bytes.len() - 5);
+        let (mut stream, idle) = (house.served.connect(), house.served.connect());
+        stream.write_all(start).expect("half a form");
+        std::thread::sleep(Duration::from_millis(200));
+        house.served.signal(signal);
+        std::thread::sleep(Duration::from_millis(200));
+        stream.write_all(rest).expect("the other half");
+        Reply::read(&mut stream).is(303);
+        assert!(house.served.ends_within(SOON).success(), "{signal}");
+        assert_eq!(house.folder.read("papers.csv").matches("new").count(), 1);
+        house.folder.run(&["audit"]).ends(0);
+        drop(idle);
+    }
+}
+
+#[test]
+fn whoever_does_not_go_on_is_not_waited_for_at_the_end() {
+    let mut house = House::new();
+    let bytes = house.paper().bytes();
+    let mut stream = house.served.connect();
+    stream.write_all(&bytes[..bytes.len() - 5]).expect("half a form");
+    std::thread::sleep(Duration::from_millis(100));
+    house.served.signal("TERM");
+    assert!(house.served.ends_within(Duration::from_secs(8)).success());
+    house.is_as_before();
+}
+
+#[test]
+fn a_second_one_on_the_same_port_says_what_to_do() {
+    let house = House::new();
+    let port = house.served.place.port().to_string();
+    let run = house.folder.run(&["bench", "--port", &port]).ends(3);
+    run.complains_of(&["--port", &port, "cannot be opened", "give another number"]);
+    house.served.get("/").is(200);
+    // Started again at once at the same port, it is there, with another key.
+    let key = house.served.key.clone();
+    let folder = house.folder;
+    drop(house.served);
+    let again = Served::with(&folder, &["--port", &port]);
+    again.get("/").is(200);
+    assert_ne!(again.key, key);
+}
+
+#[test]
+fn a_damaged_book_is_said_on_every_page() {
+    let house = House::new();
+    let (whole, form) = (house.folder.read("papers.csv"), house.paper());
+    let damaged: [&[u8]; 4] = [b"", b"\xff\xfe\0\0", b"not,what\nit,was\n", &[b'"'; 4000]];
+    for bytes in damaged {
+        house.folder.write("papers.csv", bytes);
+        for page in ["/", "/measure", "/paper", "/nothing"] {
+            let reply = house.served.get(page);
+            assert!((400..600).contains(&reply.status), "{} at {page}", reply.status);
+            assert!(page == "/nothing" || reply.body.contains("papers.csv"), "{page}: {}", reply.body);
+        }
+        let reply = house.served.answer(&form);
+        assert!((400..600).contains(&reply.status), "{}", reply.status);
+        assert_eq!(std::fs::read(house.folder.path().join("papers.csv")).expect("a file"), bytes);
+    }
+    house.folder.write("papers.csv", &whole);
+    house.served.get("/measure").is(200).says("T1");
+}
+
+#[test]
+fn a_book_that_was_moved_away_is_said_and_comes_back() {
+    let house = House::new();
+    let ask = house.paper();
+    let (here, there) = (house.folder.path().to_owned(), house.folder.path().with_extension("away"));
+    std::fs::rename(&here, &there).expect("it is moved");
+    for page in ["/", "/measure", "/paper"] {
+        let reply = house.served.get(page);
+        assert!((400..600).contains(&reply.status) && reply.body.contains("role=\"alert\""), "{page}");
+    }
+    let reply = house.served.answer(&ask);
+    assert!((400..600).contains(&reply.status), "{}", reply.status);
+    assert!(!here.exists(), "a book was made where none is");
+    std::fs::rename(&there, &here).expect("it is moved back");
+    house.is_as_before();
+    house.served.get("/measure").is(200);
+    house.served.answer(&ask).is(303);
+}
+
+#[test]
+fn what_the_command_line_writes_is_on_the_next_page() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    served.get("/measure").is(200).says("Readings of T1, as sewn");
+    folder.run(&["record", "readings", "T1", "--state", "sewn", "--spine", "9.99,9.98", "--fore-edge", "7.49,7.50"]).ends(0);
+    served.get("/measure").is(200).says("Readings of T1, knocked down");
+}
+
+#[test]
+fn a_book_to_look_at_is_never_changed() {
+    let folder = Folder::with_trial();
+    let served = Served::with(&folder, &["--port", "0", "--read-only"]);
+    let before = folder.holds();
+    served.get("/measure").is(200);
+    let fields = [("paper", "new"), ("caliper", "0.1")];
+    let reply = served.answer(&served.sends("/paper", &number(1), &fields));
+    assert!((400..500).contains(&reply.status), "{}", reply.status);
+    assert!(reply.body.contains("only shows the book"), "{}", reply.body);
+    assert!(folder.holds() == before);
+}

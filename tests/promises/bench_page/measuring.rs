@@ -1,0 +1,262 @@
+//! Readings on a phone: none is lost, and each is written once.
+
+use crate::support::browser::{Browser, ENTER, PHONE, Window};
+use crate::support::folder::Folder;
+use crate::support::served::Served;
+use serde_json::json;
+
+/// Six readings of a block of ten sections, as a gauge types them: every spine first.
+const READINGS: [&str; 6] = ["9.99", "9.49", "9.71", "7.49", "7.51", "7.45"];
+const FIELDS: [&str; 6] = ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
+/// Between two keys of a gauge, in milliseconds.
+const APART: u64 = 40;
+
+/// A phone on which the book was opened.
+fn phone(served: &Served, window: Window) -> Option<Browser> {
+    let browser = Browser::open(window)?;
+    browser.go(&served.address());
+    browser.sees("Bench");
+    Some(browser)
+}
+
+fn go(browser: &Browser, served: &Served, path: &str) {
+    browser.go(&format!("http://{}{path}", served.place));
+}
+
+/// What is in the fields, in the order of the bench.
+fn typed(browser: &Browser) -> Vec<String> {
+    let field = |name: &str| browser.value(&format!("document.getElementById('{name}').value"));
+    FIELDS.map(|name| field(name).as_str().unwrap_or_default().to_owned()).into()
+}
+
+/// Types all six as a gauge does.
+fn gauge(browser: &Browser) {
+    browser.keys(&READINGS.map(|value| format!("{value}{ENTER}")).concat(), APART);
+}
+
+/// How many readings the book has.
+fn readings(folder: &Folder) -> usize {
+    folder.read("readings.csv").lines().skip(1).filter(|line| !line.is_empty()).count()
+}
+
+/// Asserts that the three places were written, once each.
+#[track_caller]
+fn is_written(folder: &Folder) {
+    let rows = folder.read("readings.csv");
+    assert_eq!(readings(folder), 3, "{rows}");
+    for (spine, fore_edge) in [("9.99", "7.49"), ("9.49", "7.51"), ("9.71", "7.45")] {
+        assert!(rows.contains(&format!("{spine},{fore_edge}")), "{spine}, {fore_edge} in {rows}");
+    }
+    folder.run(&["audit"]);
+}
+
+#[track_caller]
+fn is_silent(browser: &Browser) {
+    let said = browser.console();
+    assert!(said.is_empty(), "{said:?}");
+}
+
+#[test]
+fn a_gauge_types_into_field_after_field_and_never_sends() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    browser.until("document.activeElement.id === 'spine-1'");
+    gauge(&browser);
+    assert_eq!(typed(&browser), READINGS);
+    browser.until("document.activeElement.id === 'write'");
+    // A gauge that ends its line twice presses nothing.
+    assert_eq!(readings(&folder), 0);
+    assert!(browser.address().ends_with("/measure"), "{}", browser.address());
+    browser.sees("swell so far");
+    browser.sees("Write 6 readings");
+    assert_eq!(browser.value("document.getElementById('mean-spine').textContent"), "9.73");
+    browser.press("#write");
+    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("What this has changed");
+    browser.sees("bond 80 as sewn: the share of the thread that shows at the spine");
+    is_written(&folder);
+    is_silent(&browser);
+    // The next state comes next, with nothing in it.
+    go(&browser, &served, "/measure");
+    browser.sees("Measure T1, knocked down");
+    assert_eq!(typed(&browser), [""; 6]);
+}
+
+#[test]
+fn a_gauge_that_ends_its_line_twice_skips_no_field_and_presses_nothing() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    browser.until("document.activeElement.id === 'spine-1'");
+    browser.keys(&READINGS.map(|value| format!("{value}{ENTER}{ENTER}")).concat(), 5);
+    assert_eq!(typed(&browser), READINGS);
+    browser.until("document.activeElement.id === 'write'");
+    browser.sees("Write 6 readings");
+    assert!(browser.address().ends_with("/measure"), "{}", browser.address());
+    assert_eq!(readings(&folder), 0);
+    // A person who leaves a place out is not held back.
+    go(&browser, &served, "/measure?trial=T1&state=unsewn");
+    browser.until("document.activeElement.id === 'spine-1'");
+    browser.keys(&format!("9{ENTER}"), 0);
+    std::thread::sleep(std::time::Duration::from_millis(400));
+    browser.keys(ENTER, 0);
+    browser.until("document.activeElement.id === 'spine-3'");
+}
+
+#[test]
+fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    browser.fill("#spine-1", "9,99");
+    browser.fill("#spine-2", "99");
+    browser.until("document.querySelector('#says-spine-2 .error')");
+    browser.until("document.getElementById('spine-2').getAttribute('aria-invalid') === 'true'");
+    assert_eq!(browser.value("document.querySelector('#says-spine-1 .error')"), json!(null));
+    // Typing goes on where it was.
+    assert_eq!(browser.value("document.activeElement.id"), "spine-2");
+    browser.press("#write");
+    browser.until("document.querySelector('#says-spine-2 .error') && document.querySelector('#spine-2').value === '99'");
+    assert_eq!(readings(&folder), 0);
+    // Refused readings do not wait on the phone.
+    let waiting = browser.value("JSON.parse(localStorage.getItem('swellbook-waiting') || '[]').length");
+    assert_eq!(waiting, 0);
+}
+
+#[test]
+fn a_double_tap_writes_once() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    gauge(&browser);
+    let tap = "const button = document.getElementById('write'); \
+               button.click(); button.click(); setTimeout(() => button.click(), 20)";
+    browser.run(tap, &json!(null));
+    browser.sees("6 readings of T1, as sewn, are in the book.");
+    is_written(&folder);
+    is_silent(&browser);
+}
+
+#[test]
+fn readings_wait_on_the_phone_until_the_network_is_back() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    gauge(&browser);
+    browser.sees("Write 6 readings");
+    browser.is_cut_off(true);
+    browser.press("#write");
+    browser.sees("6 readings wait on this phone");
+    assert_eq!(readings(&folder), 0);
+    // Nothing is typed away from under the hand.
+    assert_eq!(typed(&browser), READINGS);
+    browser.is_cut_off(false);
+    browser.until("!document.body.innerText.includes('wait on this phone')");
+    is_written(&folder);
+    go(&browser, &served, "/measure");
+    browser.sees("Measure T1, knocked down");
+    is_written(&folder);
+}
+
+#[test]
+fn readings_outlast_the_program_and_its_key() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    gauge(&browser);
+    let port = served.place.port().to_string();
+    drop(served);
+    browser.press("#write");
+    browser.sees("6 readings wait on this phone");
+    let again = Served::with(&folder, &["--port", &port]);
+    // The old key opens nothing, and what waits is kept.
+    std::thread::sleep(std::time::Duration::from_secs(5));
+    assert_eq!(readings(&folder), 0);
+    browser.sees("6 readings wait on this phone");
+    browser.go(&again.address());
+    browser.sees("Bench");
+    browser.until("localStorage.getItem('swellbook-waiting') === '[]'");
+    is_written(&folder);
+}
+
+#[test]
+fn a_page_that_is_opened_again_has_what_was_typed() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, PHONE) else { return };
+    go(&browser, &served, "/measure");
+    gauge(&browser);
+    browser.reload();
+    browser.until("document.getElementById('fore-edge-3').value === '7.45'");
+    assert_eq!(typed(&browser), READINGS);
+    browser.sees("Write 6 readings");
+    // On another page it is said that they are not written.
+    go(&browser, &served, "/");
+    browser.sees("6 readings of T1, as sewn, typed and not written.");
+    go(&browser, &served, "/measure");
+    browser.sees("Write 6 readings");
+    browser.press("#write");
+    browser.sees("6 readings of T1, as sewn, are in the book.");
+    go(&browser, &served, "/");
+    browser.sees("Bench");
+    assert!(!browser.text().contains("not written"), "{}", browser.text());
+    is_written(&folder);
+    is_silent(&browser);
+}
+
+#[test]
+fn two_phones_and_the_command_line_lose_nothing() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(one) = phone(&served, PHONE) else { return };
+    let Some(other) = phone(&served, Window { width: 820, height: 1180, ..PHONE }) else { return };
+    for browser in [&one, &other] {
+        go(browser, &served, "/measure?trial=T1&state=sewn");
+        gauge(browser);
+        browser.sees("Write 6 readings");
+    }
+    let line = ["record", "readings", "T1", "--state", "sewn", "--spine", "9.6,9.61", "--fore-edge", "7.4,7.41"];
+    std::thread::scope(|scope| {
+        scope.spawn(|| one.press("#write"));
+        scope.spawn(|| other.press("#write"));
+        scope.spawn(|| folder.run(&line).ends(0));
+    });
+    let mut acknowledged = 2;
+    for browser in [&one, &other] {
+        browser.until("location.pathname === '/measured' || document.querySelector('[role=alert]')");
+        if browser.address().contains("/measured") {
+            browser.sees("6 readings of T1, as sewn, are in the book.");
+            acknowledged += 3;
+        }
+    }
+    assert_eq!(readings(&folder), acknowledged, "{}", folder.read("readings.csv"));
+    // Whoever was later is told that there are more.
+    let texts = [&one, &other].map(Browser::text);
+    assert!(texts.iter().any(|text| text.contains("While you measured")), "{texts:?}");
+}
+
+#[test]
+fn without_script_it_is_a_form_as_any_other() {
+    let folder = Folder::with_trial();
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, Window { script: false, ..PHONE }) else { return };
+    go(&browser, &served, "/measure");
+    for (field, value) in FIELDS.into_iter().zip(READINGS) {
+        browser.fill(&format!("#{field}"), value);
+    }
+    browser.press("button[name=undo]");
+    browser.sees("Write 5 readings");
+    browser.fill("#fore-edge-3", READINGS[5]);
+    browser.press("#write");
+    browser.sees("6 readings of T1, as sewn, are in the book.");
+    browser.sees("What this has changed");
+    is_written(&folder);
+    is_silent(&browser);
+}

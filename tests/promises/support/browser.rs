@@ -1,0 +1,270 @@
+//! A browser led through its driver, by the requests of the W3C standard "WebDriver". A library
+//! for it would bring 45 more into every build of the tests. Where there is no driver a test says
+//! that it was not run; with `CI` set it fails.
+
+use crate::support::served::Reply;
+use serde_json::{Value, json};
+use std::io::{BufRead, BufReader, Write};
+use std::net::{Ipv4Addr, TcpStream};
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// How long something may take to appear.
+const PATIENCE: Duration = Duration::from_secs(20);
+/// What the standard calls the reference of an element by.
+const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
+/// The key that ends a line, as the standard writes it.
+pub const ENTER: &str = "\u{e007}";
+
+/// The program that leads the browser; it ends with the test.
+struct Driver {
+    child: Child,
+    port: u16,
+}
+
+/// A window of a browser with a profile of its own.
+pub struct Browser {
+    driver: Driver,
+    session: String,
+    _profile: tempfile::TempDir,
+}
+
+/// What a window is like.
+#[derive(Clone, Copy)]
+pub struct Window {
+    pub width: u32,
+    pub height: u32,
+    /// Whether it is a phone's, which is touched.
+    pub touched: bool,
+    pub script: bool,
+}
+
+pub const PHONE: Window = Window { width: 390, height: 844, touched: true, script: true };
+
+fn found() -> Option<PathBuf> {
+    let paths = std::env::var_os("PATH").unwrap_or_default();
+    let found = std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
+    let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
+    assert!(found.is_some() || !required, "a page cannot be tried without a driver of a browser");
+    if found.is_none() {
+        eprintln!("not run: no chromedriver on the path to lead a browser with");
+    }
+    found
+}
+
+impl Driver {
+    fn start() -> Option<Self> {
+        let mut command = Command::new(found()?);
+        command.arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
+        let mut child = command.spawn().expect("the driver starts");
+        let mut lines = BufReader::new(child.stdout.take().expect("its output")).lines();
+        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
+            line.split("successfully on port ").nth(1)?.trim_end_matches('.').parse().ok()
+        });
+        std::thread::spawn(move || lines.count());
+        Some(Self { child, port: port.expect("the driver's port") })
+    }
+
+    /// One command; its value, or what the driver says against it.
+    fn ask(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
+        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).expect("the driver");
+        stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a limit");
+        let body = if method == "POST" { body.to_string() } else { String::new() };
+        let head = format!(
+            "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\n\
+             Content-Length: {}\r\nConnection: close\r\n\r\n",
+            self.port,
+            body.len()
+        );
+        stream.write_all(&[head.as_bytes(), body.as_bytes()].concat()).expect("a command");
+        let answer = Reply::next(&mut stream).body;
+        let value = serde_json::from_str::<Value>(&answer).expect("JSON")["value"].take();
+        match value["error"].as_str() {
+            Some(error) => Err(format!("{error}: {}", value["message"])),
+            None => Ok(value),
+        }
+    }
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Browser {
+    /// A new browser; `None` where there is none to be had.
+    pub fn open(window: Window) -> Option<Self> {
+        let driver = Driver::start()?;
+        let profile = tempfile::tempdir().expect("a folder");
+        let Window { width, height, touched, script } = window;
+        let mut options = json!({
+            "args": ["--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync",
+                "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
+                format!("--window-size={width},{height}"),
+                format!("--user-data-dir={}", profile.path().display())],
+        });
+        if touched {
+            options["mobileEmulation"] = json!({
+                "deviceMetrics": { "width": width, "height": height, "pixelRatio": 2.0, "touch": true, "mobile": true },
+            });
+        }
+        if !script {
+            let setting = "profile.managed_default_content_settings.javascript";
+            options["prefs"] = json!({ setting: 2 });
+        }
+        let wanted = json!({ "capabilities": { "alwaysMatch": {
+            "browserName": "chrome",
+            "goog:chromeOptions": options,
+            "goog:loggingPrefs": { "browser": "ALL" },
+            "unhandledPromptBehavior": "ignore",
+        } } });
+        let session = driver.ask("POST", "/session", &wanted).expect("a browser");
+        let session = session["sessionId"].as_str().expect("its name").to_owned();
+        Some(Self { driver, session, _profile: profile })
+    }
+
+    #[track_caller]
+    fn post(&self, what: &str, body: &Value) -> Value {
+        self.tried(what, body).unwrap_or_else(|why| panic!("{what} {body}: {why}"))
+    }
+
+    fn tried(&self, what: &str, body: &Value) -> Result<Value, String> {
+        self.driver.ask("POST", &format!("/session/{}/{what}", self.session), body)
+    }
+
+    /// Opens an address and waits until it is there.
+    #[track_caller]
+    pub fn go(&self, address: &str) {
+        self.post("url", &json!({ "url": address }));
+    }
+
+    #[track_caller]
+    pub fn reload(&self) {
+        self.post("refresh", &json!({}));
+    }
+
+    pub fn address(&self) -> String {
+        let path = format!("/session/{}/url", self.session);
+        let address = self.driver.ask("GET", &path, &Value::Null).expect("an address");
+        address.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// What a function makes of these, in the page.
+    #[track_caller]
+    pub fn run(&self, body: &str, with: &Value) -> Value {
+        self.post("execute/sync", &json!({ "script": body, "args": [with] }))
+    }
+
+    /// As [`Browser::run`], for what answers later.
+    #[track_caller]
+    pub fn run_later(&self, body: &str, with: &Value) -> Value {
+        self.post("execute/async", &json!({ "script": body, "args": [with] }))
+    }
+
+    /// The value of an expression of the page.
+    #[track_caller]
+    pub fn value(&self, expression: &str) -> Value {
+        self.run(&format!("return {expression}"), &Value::Null)
+    }
+
+    /// Waits until the expression is true.
+    #[track_caller]
+    pub fn until(&self, expression: &str) {
+        let started = Instant::now();
+        let body = json!({ "script": format!("return Boolean({expression})"), "args": [] });
+        // While a page is left for another one there is none to ask.
+        while self.tried("execute/sync", &body) != Ok(Value::Bool(true)) {
+            assert!(
+                started.elapsed() < PATIENCE,
+                "never {expression} at {}: {}",
+                self.address(),
+                self.text()
+            );
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// Waits until the page says this.
+    #[track_caller]
+    pub fn sees(&self, words: &str) {
+        self.until(&format!("document.body && document.body.innerText.includes({})", json!(words)));
+    }
+
+    /// What a person reads on the page.
+    pub fn text(&self) -> String {
+        let body = json!({ "script": "return document.body ? document.body.innerText : ''", "args": [] });
+        let text = self.tried("execute/sync", &body).unwrap_or_default();
+        text.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// The first element that a selector finds.
+    #[track_caller]
+    fn element(&self, selector: &str) -> String {
+        let found = self.post("element", &json!({ "using": "css selector", "value": selector }));
+        found[ELEMENT].as_str().expect("an element").to_owned()
+    }
+
+    /// Presses something, as a finger does.
+    #[track_caller]
+    pub fn press(&self, selector: &str) {
+        let element = self.element(selector);
+        self.post(&format!("element/{element}/click"), &json!({}));
+    }
+
+    /// Types into a field, after what is there.
+    #[track_caller]
+    pub fn fill(&self, selector: &str, text: &str) {
+        let element = self.element(selector);
+        self.post(&format!("element/{element}/value"), &json!({ "text": text }));
+    }
+
+    /// Types keys, wherever the page has its focus: so many milliseconds between one and the next.
+    #[track_caller]
+    pub fn keys(&self, text: &str, apart: u64) {
+        let key = |key: char| {
+            let (down, up) = ("keyDown", "keyUp");
+            let way = |kind: &str| json!({ "type": kind, "value": key.to_string() });
+            [way(down), way(up), json!({ "type": "pause", "duration": apart })]
+        };
+        let actions: Vec<Value> = text.chars().flat_map(key).collect();
+        let hands = json!([{ "type": "key", "id": "keys", "actions": actions }]);
+        self.post("actions", &json!({ "actions": hands }));
+    }
+
+    /// A command of the browser's own, such as to cut its network.
+    #[track_caller]
+    pub fn own(&self, command: &str, with: &Value) -> Value {
+        self.post("goog/cdp/execute", &json!({ "cmd": command, "params": with }))
+    }
+
+    #[track_caller]
+    pub fn is_cut_off(&self, cut: bool) {
+        let with = json!({ "offline": cut, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.own("Network.emulateNetworkConditions", &with);
+    }
+
+    /// The size of the window from now on.
+    #[track_caller]
+    pub fn is_wide(&self, width: u32) {
+        let with = json!({ "width": width, "height": 900, "deviceScaleFactor": 1, "mobile": false });
+        self.own("Emulation.setDeviceMetricsOverride", &with);
+    }
+
+    /// What the console has said since it was asked last.
+    pub fn console(&self) -> Vec<String> {
+        let said = self.post("se/log", &json!({ "type": "browser" }));
+        let lines = said.as_array().into_iter().flatten();
+        lines.map(|line| line["message"].as_str().unwrap_or_default().to_owned()).collect()
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let path = format!("/session/{}", self.session);
+        // A test that fails has a better message than the driver's.
+        let _ = self.driver.ask("DELETE", &path, &Value::Null);
+    }
+}
