@@ -100,7 +100,7 @@ fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
     }
     let observations = observe_entries(&entries, mm(0.01), Weighing::Judged).ok()?;
     let fit = SwellFit::new(&observations, &beliefs).ok()?;
-    let bench = Bench { observations, fit, nominal: SwellFit::nominal(&beliefs).ok()? };
+    let bench = Bench::new(observations, fit, SwellFit::nominal(&beliefs).ok()?);
     let looked = bends(&bench, &beliefs).ok()?;
     let length = bench.fit.effects(&[]).coefficient(Coefficient::Length);
     let sections = |found: &&Looked| found.covariate == Covariate::Sections;

@@ -63,7 +63,7 @@ impl Bench {
     }
 
     /// Observations with their fit and that of the beliefs alone.
-    pub(crate) fn new(observations: Observations, fit: SwellFit, nominal: SwellFit) -> Self {
+    pub fn new(observations: Observations, fit: SwellFit, nominal: SwellFit) -> Self {
         Self { observations, fit, nominal, wider: OnceLock::new() }
     }
 
