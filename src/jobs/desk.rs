@@ -32,6 +32,9 @@ type Run<A> = fn(A, &mut Session<'_>) -> Outcome;
 /// Shows a form again, filled and with its faults.
 type Again = fn(&Desk, &Form, &[Fault]) -> Result<Content, Turned>;
 
+/// A day, as the commands know it.
+pub(crate) type Day = jiff::civil::Date;
+
 /// What pages work on.
 pub(crate) struct Desk {
     dir: PathBuf,
@@ -153,7 +156,7 @@ impl Desk {
     pub fn of_today<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
-        make: fn(&Kept, jiff::civil::Date) -> Result<T, CliError>,
+        make: fn(&Kept, Day) -> Result<T, CliError>,
     ) -> Result<Arc<T>, Turned> {
         let (kept, today) = (self.kept()?, self.today()?);
         let book = Arc::clone(&kept.book);
@@ -277,7 +280,7 @@ impl Desk {
     ///
     /// # Errors
     /// As [`Session::new`].
-    pub fn today(&self) -> Result<jiff::civil::Date, CliError> {
+    pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         Ok(self.session(streams)?.today())

@@ -1,7 +1,7 @@
 //! What looks wrong in the book, each with what to do.
 
 use crate::book::{EntryKind, Finding, Severity, audit};
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::{Day, Desk, Kept};
 use crate::jobs::doubt::answer::all_doubts;
 use crate::page::address::address;
 use crate::page::form::Form;
@@ -61,7 +61,7 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
 }
 
-fn findings(kept: &Kept, today: jiff::civil::Date) -> Result<Vec<Finding>, CliError> {
+fn findings(kept: &Kept, today: Day) -> Result<Vec<Finding>, CliError> {
     Ok(all_doubts(&kept.book, audit(&kept.book, today))?)
 }
 

@@ -116,7 +116,7 @@ fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned>
     let mut all = book.forecasts().iter().zip(book.forecast_ids());
     let found = all.find(|(_, own)| own.as_str() == id);
     let (forecast, _) = found.ok_or_else(|| fault("this plan is not in the book any more"))?;
-    plan_options(forecast, book)
+    plan_options(forecast, book.targets())
         .ok_or_else(|| fault("this plan was written in words of its own; type it below"))
 }
 

@@ -192,7 +192,7 @@ fn kept_plans(book: &Book) -> Vec<KeptPlan> {
         words: kept_line(forecast),
         made: forecast.made.to_string(),
         part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
-        card: plan_options(forecast, book).map(|options| {
+        card: plan_options(forecast, book.targets()).map(|options| {
             let pairs: Vec<(&str, Option<&str>)> =
                 options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
             address("/plan/card", &pairs)

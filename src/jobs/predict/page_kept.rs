@@ -33,7 +33,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let found = form.get("name").and_then(|name| named(&book, name));
     let (forecast, id) = found
         .ok_or_else(|| Turned::Missing("No forecast of this name is in the book.".to_owned()))?;
-    let card = plan_options(forecast, &book).map(|options| {
+    let card = plan_options(forecast, book.targets()).map(|options| {
         let pairs: Vec<(&str, Option<&str>)> =
             options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
         address("/plan/card", &pairs)

@@ -109,7 +109,7 @@ const LIBRARIES: [(&str, &[&str]); 37] = [
         ],
     ),
     ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
-    ("sha2", &["book", "page/key"]),
+    ("sha2", &["book", "page/key", "page/assets"]),
     ("signal_hook", &["terminal/interrupt"]),
     ("sobol", &["model"]),
     ("statrs", &["model"]),
