@@ -227,8 +227,8 @@ impl Reply {
     }
 
     pub fn header(&self, name: &str) -> Option<&str> {
-        let mut lines = self.head.lines().skip(1).filter_map(|line| line.split_once(": "));
-        lines.find(|line| line.0.eq_ignore_ascii_case(name)).map(|line| line.1)
+        let mut lines = self.head.lines().skip(1).filter_map(|line| line.split_once(':'));
+        lines.find(|line| line.0.eq_ignore_ascii_case(name)).map(|line| line.1.trim())
     }
 
     /// Itself, when it has this status.
