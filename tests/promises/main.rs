@@ -90,6 +90,7 @@ mod pages {
 }
 
 mod bench_page {
+    mod afternoon;
     mod bodies;
     mod crowd;
     mod door;

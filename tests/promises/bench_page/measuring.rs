@@ -6,20 +6,20 @@ use crate::support::served::Served;
 use serde_json::json;
 
 /// Six readings of a block of ten sections, as a gauge types them: every spine first.
-const READINGS: [&str; 6] = ["9.99", "9.49", "9.71", "7.49", "7.51", "7.45"];
-const FIELDS: [&str; 6] = ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
+pub const READINGS: [&str; 6] = ["9.99", "9.49", "9.71", "7.49", "7.51", "7.45"];
+pub const FIELDS: [&str; 6] = ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
 /// Between two keys of a gauge, in milliseconds.
 const APART: u64 = 40;
 
 /// A phone on which the book was opened.
-fn phone(served: &Served, window: Window) -> Option<Browser> {
+pub fn phone(served: &Served, window: Window) -> Option<Browser> {
     let browser = Browser::open(window)?;
     browser.go(&served.address());
     browser.sees("Bench");
     Some(browser)
 }
 
-fn go(browser: &Browser, served: &Served, path: &str) {
+pub fn go(browser: &Browser, served: &Served, path: &str) {
     browser.go(&format!("http://{}{path}", served.place));
 }
 
@@ -31,8 +31,12 @@ fn typed(browser: &Browser) -> Vec<String> {
 
 /// Types all six as a gauge does.
 fn gauge(browser: &Browser) {
+    type_in(browser, READINGS);
+}
+
+pub fn type_in(browser: &Browser, readings: [&str; 6]) {
     browser.until("document.activeElement.id === 'spine-1'");
-    browser.keys(&READINGS.map(|value| format!("{value}{ENTER}")).concat(), APART);
+    browser.keys(&readings.map(|value| format!("{value}{ENTER}")).concat(), APART);
 }
 
 /// How many readings the book has.
@@ -52,7 +56,7 @@ fn is_written(folder: &Folder) {
 }
 
 #[track_caller]
-fn is_silent(browser: &Browser) {
+pub fn is_silent(browser: &Browser) {
     let said = browser.console();
     assert!(said.is_empty(), "{said:?}");
 }

@@ -221,6 +221,14 @@ impl Browser {
         self.post(&format!("element/{element}/value"), &json!({ "text": text }));
     }
 
+    /// Types into a field instead of what is there.
+    #[track_caller]
+    pub fn put(&self, selector: &str, text: &str) {
+        let element = self.element(selector);
+        self.post(&format!("element/{element}/clear"), &json!({}));
+        self.fill(selector, text);
+    }
+
     /// Types keys, wherever the page has its focus: so many milliseconds between one and the next.
     #[track_caller]
     pub fn keys(&self, text: &str, apart: u64) {
