@@ -19,13 +19,20 @@
   const waiting = () => stored(WAITING) || [];
   const drop = (number) => store(WAITING, waiting().filter((one) => one.number !== number));
 
-  // A gauge types its value and Enter.
+  // A gauge types its value and Enter, and some a second Enter at once, which leaves out no place and
+  // presses no button.
   const fields = (form) => [...form.querySelectorAll(".edge-of input")];
+  const AT_ONCE = 250;
+  let entered = -Infinity;
   document.addEventListener("keydown", (event) => {
     const field = event.target;
-    if (event.key !== "Enter" || !(field instanceof HTMLInputElement)) return;
-    if (!field.closest(".edge-of")) return;
+    if (event.key !== "Enter") return;
+    const again = event.timeStamp - entered < AT_ONCE;
+    if (field.id === "write" && again) event.preventDefault();
+    if (!(field instanceof HTMLInputElement) || !field.closest(".edge-of")) return;
     event.preventDefault();
+    if (again && !field.value) return;
+    entered = event.timeStamp;
     const all = fields(field.form);
     const next = all[all.indexOf(field) + 1];
     (next || field.form.querySelector("#write")).focus();

@@ -89,9 +89,22 @@ mod pages {
     pub mod texts;
 }
 
+mod bench_page {
+    mod afternoon;
+    mod bodies;
+    mod crowd;
+    mod door;
+    mod ending;
+    mod looks;
+    mod measuring;
+    mod names;
+    mod requests;
+}
+
 mod support {
     pub mod advised;
     pub mod breaking;
+    pub mod browser;
     pub mod compare_books;
     pub mod deeds;
     pub mod dense;
@@ -106,6 +119,7 @@ mod support {
     pub mod mounted;
     pub mod pages_of_books;
     pub mod random_books;
+    pub mod served;
     pub mod shim;
     // The benches use the rest.
     #[allow(dead_code)]

@@ -181,7 +181,7 @@ impl Browser {
                 started.elapsed() < PATIENCE,
                 "never {expression} at {}: {}",
                 self.address(),
-                self.text()
+                self.text().split_whitespace().collect::<Vec<_>>().join(" ")
             );
             std::thread::sleep(Duration::from_millis(20));
         }
@@ -190,7 +190,7 @@ impl Browser {
     /// Waits until the page says this.
     #[track_caller]
     pub fn sees(&self, words: &str) {
-        self.until(&format!("document.body && document.body.innerText.includes({})", json!(words)));
+        self.until(&format!("document.body && document.body.innerText.replace(/\\s+/g, ' ').includes({})", json!(words)));
     }
 
     /// What a person reads on the page.
@@ -221,6 +221,14 @@ impl Browser {
         self.post(&format!("element/{element}/value"), &json!({ "text": text }));
     }
 
+    /// Types into a field instead of what is there.
+    #[track_caller]
+    pub fn put(&self, selector: &str, text: &str) {
+        let element = self.element(selector);
+        self.post(&format!("element/{element}/clear"), &json!({}));
+        self.fill(selector, text);
+    }
+
     /// Types keys, wherever the page has its focus: so many milliseconds between one and the next.
     #[track_caller]
     pub fn keys(&self, text: &str, apart: u64) {
@@ -243,6 +251,7 @@ impl Browser {
     #[track_caller]
     pub fn is_cut_off(&self, cut: bool) {
         let with = json!({ "offline": cut, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.own("Network.enable", &json!({}));
         self.own("Network.emulateNetworkConditions", &with);
     }
 

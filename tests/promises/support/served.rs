@@ -227,8 +227,8 @@ impl Reply {
     }
 
     pub fn header(&self, name: &str) -> Option<&str> {
-        let mut lines = self.head.lines().skip(1).filter_map(|line| line.split_once(": "));
-        lines.find(|line| line.0.eq_ignore_ascii_case(name)).map(|line| line.1)
+        let mut lines = self.head.lines().skip(1).filter_map(|line| line.split_once(':'));
+        lines.find(|line| line.0.eq_ignore_ascii_case(name)).map(|line| line.1.trim())
     }
 
     /// Itself, when it has this status.
@@ -259,7 +259,7 @@ pub fn number(of: usize) -> String {
 
 /// The address of every page: those in the list that the program is built with.
 pub fn pages() -> Vec<String> {
-    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/jobs/bench/page_list.rs");
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/commands/pages.rs");
     let list = std::fs::read_to_string(path).expect("the list of pages");
     let after = list.split("ROUTES").nth(1).expect("the pages").split("];").next().expect("its end");
     let addresses: Vec<String> =

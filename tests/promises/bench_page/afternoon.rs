@@ -1,0 +1,133 @@
+//! A binder's whole afternoon on a phone: a new book, its first block, a plan, its sewing.
+
+use super::measuring::{FIELDS, READINGS, go, is_silent, phone, type_in};
+use crate::support::browser::{Browser, PHONE, Window};
+use crate::support::folder::Folder;
+use crate::support::served::Served;
+use serde_json::json;
+
+/// The button that sends the form of a page.
+const SEND: &str = "form[method=post] .actions .button";
+/// The same block, knocked down.
+const KNOCKED: [&str; 6] = ["9.51", "9.40", "9.45", "7.45", "7.50", "7.48"];
+
+/// A person at a phone.
+struct Binder<'s> {
+    served: &'s Served,
+    browser: Browser,
+    script: bool,
+}
+
+impl Binder<'_> {
+    #[track_caller]
+    fn opens(&self, path: &str, heading: &str) {
+        go(&self.browser, self.served, path);
+        self.browser.until("!document.querySelector('meta[http-equiv=refresh]')");
+        self.browser.sees(heading);
+    }
+
+    /// Fills a form in and sends it, and sees what it says.
+    #[track_caller]
+    fn sends(&self, fields: &[(&str, &str)], button: &str, then: &str) {
+        for (field, value) in fields {
+            self.browser.put(&format!("#{field}"), value);
+        }
+        self.browser.press(button);
+        self.browser.sees(then);
+    }
+
+    #[track_caller]
+    fn measures(&self, readings: [&str; 6]) {
+        match self.script {
+            true => type_in(&self.browser, readings),
+            false => {
+                for (field, value) in FIELDS.into_iter().zip(readings) {
+                    self.browser.fill(&format!("#{field}"), value);
+                }
+            }
+        }
+        self.browser.press("#write");
+    }
+
+    #[track_caller]
+    fn records_a_block(&self) {
+        self.opens("/paper", "A new paper");
+        self.sends(&[("paper", "bond 80"), ("reading", "1.00")], SEND, "bond 80");
+        self.opens("/thread", "A new thread");
+        self.sends(&[("thread", "linen 25"), ("count", "lea 25/3")], SEND, "linen 25");
+        self.opens("/target", "A new target");
+        self.sends(&[("target", "half leather"), ("low", "20"), ("high", "35")], SEND, "half leather");
+        self.opens("/trial", "Record, then measure");
+        self.sends(&[("trial", "T1"), ("sections", "10"), ("sheets", "4")], SEND, "Measure T1");
+        self.opens("/measure?trial=T1&state=sewn", "Measure T1, as sewn");
+        self.measures(READINGS);
+        self.browser.sees("6 readings of T1, as sewn, are in the book.");
+        self.sends(&[], "section[aria-labelledby=then] .button.main", "Measure T1, knocked down");
+        self.measures(KNOCKED);
+        self.browser.sees("6 readings of T1, knocked down, are in the book.");
+        self.browser.sees("bond 80 knocked down: the share of the thread that shows at the spine was");
+    }
+
+    #[track_caller]
+    fn plans(&self) {
+        self.opens("/plan", "Plan a book");
+        self.sends(&[("leaves", "160")], "form[action='/plan'] .button", "chance of meeting the target");
+        self.sends(&[], ".panel.answer .button.main", "Settle on this way");
+        if self.script {
+            let slide = "const field = document.getElementById('sheets'); field.value = 4; \
+                         field.dispatchEvent(new Event('input', { bubbles: true }));";
+            self.browser.run(slide, &json!(null));
+            self.browser.until("document.querySelector('#settled [name=sheets]').value === '4'");
+            self.browser.sees("4 (20 sections");
+        }
+        let keep = "form[method=post][action='/plan/way'] .button";
+        self.sends(&[("keep", "gift")], keep, "Next: sew a third of it, then measure");
+        self.sends(&[], "a[href^='/part-way']", "Go on, change or stop?");
+        let part = [("sewn", "8"), ("spine-1", "8.2"), ("fore-edge-1", "6.4")];
+        self.sends(&part, "#write", "%");
+        self.browser.until("document.querySelector('#odds')");
+        self.opens("/plan", "gift");
+        self.sends(&[], "a[href^='/plan/card']", "bond 80");
+    }
+
+    #[track_caller]
+    fn corrects_and_strikes(&self) {
+        self.opens("/log", "T1");
+        self.sends(&[], "th a[href^='/log']", "Readings");
+        self.sends(&[], "a[href^='/correct?reading']", "Correct T1");
+        let right = [("spine", "9.95"), ("reason", "misread")];
+        self.sends(&right, SEND, "9.95");
+        self.opens("/learnt", "bond 80");
+        self.opens("/log?trial=T1", "Strike it");
+        self.sends(&[], "a[href^='/strike?kind=trial']", "Leave it as it is");
+        self.sends(&[("reason", "cut apart")], SEND, "Struck");
+    }
+}
+
+#[track_caller]
+fn afternoon(window: Window) {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    let served = Served::open(&folder);
+    let Some(browser) = phone(&served, window) else { return };
+    let binder = Binder { served: &served, browser, script: window.script };
+    binder.records_a_block();
+    assert_eq!(folder.read("readings.csv").lines().count(), 1 + 6);
+    binder.plans();
+    assert!(folder.read("forecasts.csv").contains("gift"));
+    binder.corrects_and_strikes();
+    is_silent(&binder.browser);
+    let struck = folder.read("struck.csv");
+    assert!(struck.contains("misread") && struck.contains("cut apart"), "{struck}");
+    folder.run(&["audit"]).ends(0);
+}
+
+#[test]
+fn an_afternoon_at_the_bench() {
+    afternoon(PHONE);
+}
+
+#[test]
+fn an_afternoon_at_the_bench_without_script() {
+    afternoon(Window { script: false, ..PHONE });
+}

@@ -1,0 +1,179 @@
+//! Every page as a browser shows it: nothing cut off, nothing complained of, for everybody to use.
+
+use super::names::odd_book;
+use crate::support::browser::{Browser, PHONE, Window};
+use crate::support::folder::Folder;
+use crate::support::served::{Served, pages};
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+use std::collections::{BTreeSet, VecDeque};
+
+/// axe-core 4.14.1 as its makers publish it (`axe.min.js`), with its licences beside it.
+const AXE: &str = include_str!("axe.min.js");
+const AXE_DIGEST: &str = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c";
+/// The rules of WCAG 2.2 up to AA, and the good practice that its makers name.
+const RULES: [&str; 6] = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+/// The widths of a phone, a tablet and a desk.
+const WIDTHS: [u32; 3] = [390, 820, 1200];
+
+/// Texts and fields that stick out of the window, outside what can be scrolled by itself.
+const CUT_OFF: &str = "
+  const wide = document.documentElement.scrollWidth - innerWidth, found = [];
+  if (wide > 0) found.push(`the page is ${wide} pixels too wide`);
+  const isShown = (it) => it.checkVisibility({ visibilityProperty: true }) && !it.closest('.unseen, .skip, svg');
+  const isScrolled = (it) => {
+    for (let at = it.parentElement; at && at !== document.body; at = at.parentElement) {
+      if (['auto', 'scroll'].includes(getComputedStyle(at).overflowX)) return true;
+    }
+    return false;
+  };
+  for (const it of document.querySelectorAll('main *, header *, nav *')) {
+    if (!isShown(it) || isScrolled(it)) continue;
+    const box = it.getBoundingClientRect();
+    const isOut = box.width > 0 && (box.right > innerWidth + 1 || box.left < -1);
+    if (isOut && !it.children.length) found.push(it.outerHTML.slice(0, 120));
+  }
+  // What a finger presses: 24 pixels at least (WCAG 2.2, 2.5.8), unless it is a word in a sentence.
+  for (const it of document.querySelectorAll('button, .button, input:not([type=hidden]), select, nav a')) {
+    const box = (it.closest('label') || it).getBoundingClientRect();
+    if (isShown(it) && (box.width < 24 || box.height < 24)) found.push(`${box.width}x${box.height}: ${it.outerHTML.slice(0, 120)}`);
+  }
+  return found.slice(0, 5);";
+
+const CHECKED: &str = "
+  const [rules, done] = [arguments[0], arguments[1]];
+  axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then((results) => done(
+    results.violations.map((it) => `${it.id}: ${it.nodes.map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`)));";
+
+/// Links of a page to other pages of the book.
+const LINKS: &str = "[...document.querySelectorAll('a[href]')].map((it) => new URL(it.href))
+  .filter((it) => it.origin === location.origin).map((it) => it.pathname + it.search)";
+
+/// What kind of page an address leads to: its path and what is asked of it, whatever the answers.
+fn kind(address: &str) -> String {
+    let (path, query) = address.split_once('?').unwrap_or((address, ""));
+    let mut names: Vec<&str> = query.split('&').filter_map(|it| it.split('=').next()).collect();
+    names.sort_unstable();
+    format!("{path}?{}", names.join("&"))
+}
+
+/// A browser at a book, looking from page to page.
+struct Looking {
+    browser: Browser,
+    root: String,
+    wrong: Vec<String>,
+}
+
+impl Looking {
+    /// Looks at one page at every width.
+    fn at(&mut self, page: &str, is_linked: bool) {
+        let browser = &self.browser;
+        browser.is_wide(WIDTHS[0]);
+        browser.go(&format!("{}{page}", self.root));
+        browser.until("document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')");
+        browser.run(AXE, &Value::Null);
+        let mut found = vec![("axe", browser.run_later(CHECKED, &json!(RULES)))];
+        for width in WIDTHS {
+            browser.is_wide(width);
+            found.push(("cut off", browser.run(CUT_OFF, &Value::Null)));
+        }
+        found.push(("unescaped", browser.value("[window.hacked].filter(Boolean)")));
+        // A page that needs to be told of what it is says so when its bare address is typed.
+        let is_own = |line: &String| !is_linked && line.starts_with(&format!("{}{page} - Failed", self.root));
+        let said: Vec<String> = browser.console().into_iter().filter(|line| !is_own(line)).collect();
+        found.push(("console", json!(said)));
+        for (what, found) in found {
+            let found = found.as_array().cloned().unwrap_or_default();
+            let words = found.iter().map(|it| it.as_str().unwrap_or_default());
+            self.wrong.extend(words.map(|words| format!("{page}, {what}: {words}")));
+        }
+    }
+
+    fn links(&self) -> Vec<String> {
+        let links = self.browser.value(LINKS);
+        links.as_array().into_iter().flatten().filter_map(|it| it.as_str().map(str::to_owned)).collect()
+    }
+}
+
+/// Goes through every page of a book, and one of every kind that they lead to.
+#[track_caller]
+fn is_sound(served: &Served, dark: bool) {
+    let Some(browser) = Browser::open(Window { touched: false, ..PHONE }) else { return };
+    browser.go(&served.address());
+    browser.sees("Bench");
+    if dark {
+        let dark = json!([{ "name": "prefers-color-scheme", "value": "dark" }]);
+        browser.own("Emulation.setEmulatedMedia", &json!({ "features": dark }));
+    }
+    let root = format!("http://{}", served.place);
+    let mut looking = Looking { browser, root, wrong: Vec::new() };
+    let mut seen = BTreeSet::new();
+    let mut next: VecDeque<(String, bool)> = pages().into_iter().map(|page| (page, false)).collect();
+    while let Some((page, is_linked)) = next.pop_front() {
+        if seen.insert(kind(&page)) {
+            looking.at(&page, is_linked);
+            next.extend(looking.links().into_iter().map(|page| (page, true)));
+        }
+    }
+    assert!(looking.wrong.is_empty(), "{} pages\n{}", seen.len(), looking.wrong.join("\n"));
+    assert!(seen.len() >= pages().len());
+}
+
+fn of_tour() -> (Folder, Served) {
+    let folder = Folder::toured();
+    let served = Served::with(&folder, &["--book", "tour", "--port", "0"]);
+    (folder, served)
+}
+
+#[test]
+fn the_pages_of_the_tour_are_sound() {
+    let (_folder, served) = of_tour();
+    is_sound(&served, false);
+}
+
+#[test]
+fn the_pages_of_the_tour_are_sound_in_the_dark() {
+    let (_folder, served) = of_tour();
+    is_sound(&served, true);
+}
+
+#[test]
+fn the_pages_of_an_empty_book_are_sound() {
+    let folder = Folder::new();
+    folder.run(&["init", "."]).ends(0);
+    is_sound(&Served::open(&folder), false);
+}
+
+#[test]
+fn the_pages_of_names_that_look_like_markup_are_sound() {
+    let folder = odd_book();
+    is_sound(&Served::open(&folder), false);
+}
+
+/// The checks themselves, on a page with every fault that they look for.
+#[test]
+fn the_checks_find_what_is_wrong() {
+    let Some(browser) = Browser::open(Window { touched: false, ..PHONE }) else { return };
+    let page = "<!DOCTYPE html><html><title>x</title><main><p style='width:1500px'>wide</p>\
+                <p style='color:%23999;background:white'>too pale to read</p><input>\
+                <button style='width:10px;height:10px;padding:0'></button></main>";
+    browser.go(&format!("data:text/html,{page}"));
+    browser.is_wide(390);
+    browser.run(AXE, &Value::Null);
+    let found = browser.run_later(CHECKED, &json!(RULES)).to_string();
+    for rule in ["color-contrast", "label", "button-name", "html-has-lang"] {
+        assert!(found.contains(rule), "no {rule} in {found}");
+    }
+    let found = browser.run(CUT_OFF, &Value::Null).to_string();
+    assert!(found.contains("too wide") && found.contains("10x10") && found.contains("1500px"), "{found}");
+    browser.run("console.error('a complaint')", &Value::Null);
+    assert!(browser.console().iter().any(|line| line.contains("a complaint")));
+}
+
+#[test]
+fn axe_is_as_its_makers_publish_it() {
+    let digest = Sha256::digest(AXE);
+    let digest: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+    assert_eq!(digest, AXE_DIGEST);
+    assert!(AXE.contains("axe v4.14.1") && include_str!("axe.LICENSE").contains("Mozilla Public License"));
+}
