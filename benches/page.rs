@@ -26,7 +26,8 @@ const REQUESTS: usize = 100_000;
 const PAUSE: Duration = Duration::from_millis(200);
 
 /// A live prediction, and the readings of a block as they are typed.
-const PLAN: &str = "/plan/way?paper=paper%20{}&thread=linen%2025&leaves=160&sheets=4&target=rounded";
+const PLAN: &str =
+    "/plan/way?paper=paper%20{}&thread=linen%2025&leaves=160&sheets=4&target=rounded";
 const MEASURE: &str = "/measure?trial=T{}&state=sewn&spine-1=9.9&spine-2=9.8&fore-edge-1=7.4";
 
 fn main() {
@@ -56,9 +57,10 @@ fn main() {
 /// A book of 200 trials of eight papers, measured in two states.
 fn book() -> Folder {
     let folder = Folder::new();
-    let mut sheet = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,place,state,\
+    let mut sheet =
+        "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,place,state,\
                      spine_mm,fore_edge_mm\n"
-        .to_owned();
+            .to_owned();
     for trial in 0..TRIALS {
         let (sections, sheets) = (8 + trial % 9, 3 + trial % 3);
         let leaves = (4 * sheets * sections) as f64 * 0.1 / 2.0;
@@ -107,7 +109,12 @@ fn numbered(address: &str, at: usize) -> String {
 
 /// So many phones on connections that stay open ask so many times together; how long each answer
 /// took, in order.
-fn times(served: &Served, address: &str, (phones, all): (usize, usize), pause: Duration) -> Vec<Duration> {
+fn times(
+    served: &Served,
+    address: &str,
+    (phones, all): (usize, usize),
+    pause: Duration,
+) -> Vec<Duration> {
     let (next, found) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
     scope(|scope| {
         for phone in 0..phones {
@@ -146,7 +153,10 @@ fn slow_body(served: &Served) {
     stream.write_all(&ask.with("Content-Length", "1000").bytes()).expect("half a form");
     let started = Instant::now();
     let status = Reply::read(&mut stream).status;
-    println!("| a form that does not go on is answered {status} after | {:.1} s |", started.elapsed().as_secs_f64());
+    println!(
+        "| a form that does not go on is answered {status} after | {:.1} s |",
+        started.elapsed().as_secs_f64()
+    );
 }
 
 fn ms(time: Duration) -> f64 {
@@ -160,5 +170,7 @@ fn mib(kib: u64) -> f64 {
 fn row(what: &str, times: &[Duration]) {
     let at = |share: f64| ms(times[(share * (times.len() - 1) as f64) as usize]);
     let (half, most, worst) = (at(0.5), at(0.99), at(1.0));
-    println!("| {what} | half in {half:.0} ms, 99 in 100 in {most:.0} ms, the slowest {worst:.0} ms |");
+    println!(
+        "| {what} | half in {half:.0} ms, 99 in 100 in {most:.0} ms, the slowest {worst:.0} ms |"
+    );
 }

@@ -281,7 +281,11 @@ mod tests {
     }
 
     const ROUTES: [Route<Nothing>; 2] = [
-        Route { path: "/whole", show: |_, _| Ok(Content::new("whole", String::new()).into()), send: None },
+        Route {
+            path: "/whole",
+            show: |_, _| Ok(Content::new("whole", String::new()).into()),
+            send: None,
+        },
         Route { path: "/broken", show: |_, _| panic!("a fault of ours"), send: None },
     ];
 

@@ -98,6 +98,7 @@ mod bench_page {
     mod looks;
     mod measuring;
     mod names;
+    mod picture;
     mod requests;
 }
 

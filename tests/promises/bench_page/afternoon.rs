@@ -56,7 +56,11 @@ impl Binder<'_> {
         self.opens("/thread", "A new thread");
         self.sends(&[("thread", "linen 25"), ("count", "lea 25/3")], SEND, "linen 25");
         self.opens("/target", "A new target");
-        self.sends(&[("target", "half leather"), ("low", "20"), ("high", "35")], SEND, "half leather");
+        self.sends(
+            &[("target", "half leather"), ("low", "20"), ("high", "35")],
+            SEND,
+            "half leather",
+        );
         self.opens("/trial", "Record, then measure");
         self.sends(&[("trial", "T1"), ("sections", "10"), ("sheets", "4")], SEND, "Measure T1");
         self.opens("/measure?trial=T1&state=sewn", "Measure T1, as sewn");
@@ -65,13 +69,18 @@ impl Binder<'_> {
         self.sends(&[], "section[aria-labelledby=then] .button.main", "Measure T1, knocked down");
         self.measures(KNOCKED);
         self.browser.sees("6 readings of T1, knocked down, are in the book.");
-        self.browser.sees("bond 80 knocked down: the share of the thread that shows at the spine was");
+        self.browser
+            .sees("bond 80 knocked down: the share of the thread that shows at the spine was");
     }
 
     #[track_caller]
     fn plans(&self) {
         self.opens("/plan", "Plan a book");
-        self.sends(&[("leaves", "160")], "form[action='/plan'] .button", "chance of meeting the target");
+        self.sends(
+            &[("leaves", "160")],
+            "form[action='/plan'] .button",
+            "chance of meeting the target",
+        );
         self.sends(&[], ".panel.answer .button.main", "Settle on this way");
         if self.script {
             let slide = "const field = document.getElementById('sheets'); field.value = 4; \

@@ -15,7 +15,8 @@ const CHUNKED: (&str, &str) = ("Transfer-Encoding", "chunked");
 
 fn paper_form(house: &House) -> Vec<u8> {
     let token = house.served.token();
-    let fields = [("token", token.as_str()), ("number", &number(1)), ("paper", "new"), ("caliper", "0.1")];
+    let fields =
+        [("token", token.as_str()), ("number", &number(1)), ("paper", "new"), ("caliper", "0.1")];
     query(&fields).into_bytes()
 }
 
@@ -133,8 +134,14 @@ fn is_refused(house: &House, ask: &Ask, statuses: &[u16]) {
 fn a_body_of_another_type_is_not_understood() {
     let house = House::new();
     for kind in [
-        "", "text/plain", "application/json", "application/xml", "multipart/mixed; boundary=x",
-        "application/x-www-form-urlencoded-not", "\u{ff}", "image/svg+xml",
+        "",
+        "text/plain",
+        "application/json",
+        "application/xml",
+        "multipart/mixed; boundary=x",
+        "application/x-www-form-urlencoded-not",
+        "\u{ff}",
+        "image/svg+xml",
     ] {
         is_refused(&house, &house.paper().with("Content-Type", kind), &[415]);
     }
@@ -144,9 +151,15 @@ fn a_body_of_another_type_is_not_understood() {
         ("multipart/form-data", "--x\r\n\r\n--x--"),
         ("multipart/form-data; boundary=", "--\r\n\r\n----"),
         ("multipart/form-data; boundary=x", "nothing of the kind"),
-        ("multipart/form-data; boundary=x", "--x\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\nno end"),
+        (
+            "multipart/form-data; boundary=x",
+            "--x\r\nContent-Disposition: form-data; name=\"token\"\r\n\r\nno end",
+        ),
         ("multipart/form-data; boundary=x", "--x\r\n\r\nno name\r\n--x--\r\n"),
-        ("multipart/form-data; boundary=x", "--x\r\nContent-Disposition: form-data; name=\"paper\"; filename=\"../../book.toml\"\r\n\r\nx\r\n--x--\r\n"),
+        (
+            "multipart/form-data; boundary=x",
+            "--x\r\nContent-Disposition: form-data; name=\"paper\"; filename=\"../../book.toml\"\r\n\r\nx\r\n--x--\r\n",
+        ),
     ] {
         is_refused(&house, &parts(kind, body), &[400, 403]);
     }
@@ -176,7 +189,10 @@ fn what_is_in_a_form_may_be_anything() {
         let shown: String = strange.chars().take(200).collect();
         assert!(matches!(reply.status, 303 | 422), "{} to {shown}", reply.status);
         if reply.status == 422 {
-            assert!(reply.body.contains("class=\"error\"") || reply.body.contains("role=\"alert\""), "{shown}");
+            assert!(
+                reply.body.contains("class=\"error\"") || reply.body.contains("role=\"alert\""),
+                "{shown}"
+            );
             house.is_as_before();
         }
     }

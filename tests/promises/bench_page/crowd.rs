@@ -91,7 +91,8 @@ fn whoever_sends_slowly_is_not_waited_for_and_stops_nobody() {
     let mut slow: Vec<TcpStream> = (0..60).map(|_| house.served.connect()).collect();
     for (at, stream) in slow.iter_mut().enumerate() {
         // A third says nothing, a third half a line, and a third has asked once and stays.
-        let (half, whole) = ("GET / HT", house.served.asks("GET /").with("Connection", "keep-alive"));
+        let (half, whole) =
+            ("GET / HT", house.served.asks("GET /").with("Connection", "keep-alive"));
         match at % 3 {
             0 => {}
             1 => stream.write_all(half.as_bytes()).expect("half a line"),

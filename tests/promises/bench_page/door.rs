@@ -134,12 +134,18 @@ fn a_key_is_taken_from_the_address_and_the_cookie_and_from_nowhere_else() {
     let house = House::new();
     let key = house.served.key.clone();
     let ask = |line: &str| house.served.asks(line).without("Cookie");
-    house.bars(&ask("GET /").with("Referer", &format!("http://{}/?key={key}", house.served.place)), 403);
+    house.bars(
+        &ask("GET /").with("Referer", &format!("http://{}/?key={key}", house.served.place)),
+        403,
+    );
     house.bars(&ask("GET /").with("Authorization", &format!("Bearer {key}")), 403);
     house.bars(&ask(&format!("GET /{key}")), 403);
     house.bars(&ask(&format!("GET /?KEY={key}")), 403);
     let body = format!("key={key}");
-    house.bars(&ask("POST /").with("Content-Type", "application/x-www-form-urlencoded").body(body), 403);
+    house.bars(
+        &ask("POST /").with("Content-Type", "application/x-www-form-urlencoded").body(body),
+        403,
+    );
     // Of two keys both must be right.
     house.bars(&ask(&format!("GET /?key={}&key={key}", number(7))), 403);
     house.bars(&ask(&format!("GET /?key={key}&key={}", number(7))), 403);
@@ -188,7 +194,8 @@ fn a_name_that_was_made_to_lead_here_gets_nothing() {
         format!("127.0.0.1:0{port}0"),
         String::new(),
     ] {
-        let asks = [house.served.asks("GET /").with("Host", &host), house.paper().with("Host", &host)];
+        let asks =
+            [house.served.asks("GET /").with("Host", &host), house.paper().with("Host", &host)];
         asks.iter().for_each(|ask| drop(house.bars(ask, 403)));
         // Nor where a form says that it comes from there.
         let origin = format!("http://{host}");
@@ -199,9 +206,16 @@ fn a_name_that_was_made_to_lead_here_gets_nothing() {
     house.bars(&house.served.asks("GET / HTTP/1.0").without("Host"), 403);
     house.bars(&house.served.asks("GET /").and("Host", &own), 403);
     house.bars(&house.served.asks("GET /").and("Host", "evil.example"), 403);
-    house.bars(&house.served.asks("GET /").with("Host", "evil.example").and("X-Forwarded-Host", &own), 403);
+    house.bars(
+        &house.served.asks("GET /").with("Host", "evil.example").and("X-Forwarded-Host", &own),
+        403,
+    );
     // The other names of this machine.
-    for host in [format!("localhost:{port}"), format!("LocalHost:{port}"), format!("[::ffff:127.0.0.1]:{port}")] {
+    for host in [
+        format!("localhost:{port}"),
+        format!("LocalHost:{port}"),
+        format!("[::ffff:127.0.0.1]:{port}"),
+    ] {
         house.served.answer(&house.served.asks("GET /").with("Host", &host)).is(200);
     }
 }
@@ -256,14 +270,20 @@ fn a_form_needs_the_cookie_and_the_token() {
     house.bars(&house.paper().without("Cookie"), 403);
     let wrong = [("token", number(7)), ("token", String::new()), ("tok", house.served.token())];
     for (name, token) in wrong {
-        let body = crate::support::served::query(&[(name, &token), ("number", &number(1)), ("paper", "new"), ("caliper", "0.1")]);
+        let body = crate::support::served::query(&[
+            (name, &token),
+            ("number", &number(1)),
+            ("paper", "new"),
+            ("caliper", "0.1"),
+        ]);
         house.bars(&house.paper().body(body), 403);
     }
     // The token in the address is not in the form.
     let token = crate::support::served::query(&[("token", &house.served.token())]);
     let mut ask = house.served.asks(&format!("POST /paper?{token}"));
     ask = ask.with("Origin", &format!("http://{}", house.served.place));
-    let ask = ask.with("Content-Type", "application/x-www-form-urlencoded").body("paper=new&caliper=0.1");
+    let ask =
+        ask.with("Content-Type", "application/x-www-form-urlencoded").body("paper=new&caliper=0.1");
     house.bars(&ask, 403);
     // And with both it is done.
     house.served.answer(&house.paper()).is(303);
@@ -282,14 +302,23 @@ fn every_answer_says_what_a_browser_may_do_with_it() {
         (303, served.answer(&house.paper())),
         (403, served.answer(&served.asks("GET /").without("Cookie"))),
         (404, served.get("/nothing")),
-        (405, served.answer(&served.asks("PUT /").with("Origin", &format!("http://{}", served.place)))),
+        (
+            405,
+            served
+                .answer(&served.asks("PUT /").with("Origin", &format!("http://{}", served.place))),
+        ),
         (415, served.answer(&house.paper().with("Content-Type", "application/json"))),
         (422, served.answer(&served.sends("/paper", &number(2), &[]))),
     ];
     for (status, reply) in replies {
         let reply = reply.is(status);
         let policy = reply.header("content-security-policy").expect("a policy");
-        for part in ["default-src 'none'", "frame-ancestors 'none'", "form-action 'self'", "base-uri 'none'"] {
+        for part in [
+            "default-src 'none'",
+            "frame-ancestors 'none'",
+            "form-action 'self'",
+            "base-uri 'none'",
+        ] {
             assert!(policy.contains(part), "{part} at {status}: {policy}");
         }
         assert!(!policy.contains("unsafe"), "{policy}");

@@ -66,7 +66,11 @@ fn a_damaged_book_is_said_on_every_page() {
         for page in ["/", "/measure", "/paper", "/nothing"] {
             let reply = house.served.get(page);
             assert!((400..600).contains(&reply.status), "{} at {page}", reply.status);
-            assert!(page == "/nothing" || reply.body.contains("papers.csv"), "{page}: {}", reply.body);
+            assert!(
+                page == "/nothing" || reply.body.contains("papers.csv"),
+                "{page}: {}",
+                reply.body
+            );
         }
         let reply = house.served.answer(&form);
         assert!((400..600).contains(&reply.status), "{}", reply.status);
@@ -80,11 +84,15 @@ fn a_damaged_book_is_said_on_every_page() {
 fn a_book_that_was_moved_away_is_said_and_comes_back() {
     let house = House::new();
     let ask = house.paper();
-    let (here, there) = (house.folder.path().to_owned(), house.folder.path().with_extension("away"));
+    let (here, there) =
+        (house.folder.path().to_owned(), house.folder.path().with_extension("away"));
     std::fs::rename(&here, &there).expect("it is moved");
     for page in ["/", "/measure", "/paper"] {
         let reply = house.served.get(page);
-        assert!((400..600).contains(&reply.status) && reply.body.contains("role=\"alert\""), "{page}");
+        assert!(
+            (400..600).contains(&reply.status) && reply.body.contains("role=\"alert\""),
+            "{page}"
+        );
     }
     let reply = house.served.answer(&ask);
     assert!((400..600).contains(&reply.status), "{}", reply.status);
@@ -100,7 +108,19 @@ fn what_the_command_line_writes_is_on_the_next_page() {
     let folder = Folder::with_trial();
     let served = Served::open(&folder);
     served.get("/measure").is(200).says("Readings of T1, as sewn");
-    folder.run(&["record", "readings", "T1", "--state", "sewn", "--spine", "9.99,9.98", "--fore-edge", "7.49,7.50"]).ends(0);
+    folder
+        .run(&[
+            "record",
+            "readings",
+            "T1",
+            "--state",
+            "sewn",
+            "--spine",
+            "9.99,9.98",
+            "--fore-edge",
+            "7.49,7.50",
+        ])
+        .ends(0);
     served.get("/measure").is(200).says("Readings of T1, knocked down");
 }
 

@@ -79,8 +79,11 @@ impl Looking {
         }
         found.push(("unescaped", browser.value("[window.hacked].filter(Boolean)")));
         // A page that needs to be told of what it is says so when its bare address is typed.
-        let is_own = |line: &String| !is_linked && line.starts_with(&format!("{}{page} - Failed", self.root));
-        let said: Vec<String> = browser.console().into_iter().filter(|line| !is_own(line)).collect();
+        let is_own = |line: &String| {
+            !is_linked && line.starts_with(&format!("{}{page} - Failed", self.root))
+        };
+        let said: Vec<String> =
+            browser.console().into_iter().filter(|line| !is_own(line)).collect();
         found.push(("console", json!(said)));
         for (what, found) in found {
             let found = found.as_array().cloned().unwrap_or_default();
@@ -91,7 +94,12 @@ impl Looking {
 
     fn links(&self) -> Vec<String> {
         let links = self.browser.value(LINKS);
-        links.as_array().into_iter().flatten().filter_map(|it| it.as_str().map(str::to_owned)).collect()
+        links
+            .as_array()
+            .into_iter()
+            .flatten()
+            .filter_map(|it| it.as_str().map(str::to_owned))
+            .collect()
     }
 }
 
@@ -108,7 +116,8 @@ fn is_sound(served: &Served, dark: bool) {
     let root = format!("http://{}", served.place);
     let mut looking = Looking { browser, root, wrong: Vec::new() };
     let mut seen = BTreeSet::new();
-    let mut next: VecDeque<(String, bool)> = pages().into_iter().map(|page| (page, false)).collect();
+    let mut next: VecDeque<(String, bool)> =
+        pages().into_iter().map(|page| (page, false)).collect();
     while let Some((page, is_linked)) = next.pop_front() {
         if seen.insert(kind(&page)) {
             looking.at(&page, is_linked);
@@ -165,7 +174,10 @@ fn the_checks_find_what_is_wrong() {
         assert!(found.contains(rule), "no {rule} in {found}");
     }
     let found = browser.run(CUT_OFF, &Value::Null).to_string();
-    assert!(found.contains("too wide") && found.contains("10x10") && found.contains("1500px"), "{found}");
+    assert!(
+        found.contains("too wide") && found.contains("10x10") && found.contains("1500px"),
+        "{found}"
+    );
     browser.run("console.error('a complaint')", &Value::Null);
     assert!(browser.console().iter().any(|line| line.contains("a complaint")));
 }
@@ -175,5 +187,8 @@ fn axe_is_as_its_makers_publish_it() {
     let digest = Sha256::digest(AXE);
     let digest: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
     assert_eq!(digest, AXE_DIGEST);
-    assert!(AXE.contains("axe v4.14.1") && include_str!("axe.LICENSE").contains("Mozilla Public License"));
+    assert!(
+        AXE.contains("axe v4.14.1")
+            && include_str!("axe.LICENSE").contains("Mozilla Public License")
+    );
 }

@@ -7,7 +7,8 @@ use serde_json::json;
 
 /// Six readings of a block of ten sections, as a gauge types them: every spine first.
 pub const READINGS: [&str; 6] = ["9.99", "9.49", "9.71", "7.49", "7.51", "7.45"];
-pub const FIELDS: [&str; 6] = ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
+pub const FIELDS: [&str; 6] =
+    ["spine-1", "spine-2", "spine-3", "fore-edge-1", "fore-edge-2", "fore-edge-3"];
 /// Between two keys of a gauge, in milliseconds.
 const APART: u64 = 40;
 
@@ -127,7 +128,8 @@ fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
     browser.until("document.querySelector('#says-spine-2 .error') && document.querySelector('#spine-2').value === '99'");
     assert_eq!(readings(&folder), 0);
     // Refused readings do not wait on the phone.
-    let waiting = browser.value("JSON.parse(localStorage.getItem('swellbook-waiting') || '[]').length");
+    let waiting =
+        browser.value("JSON.parse(localStorage.getItem('swellbook-waiting') || '[]').length");
     assert_eq!(waiting, 0);
 }
 
@@ -226,7 +228,17 @@ fn two_phones_and_the_command_line_lose_nothing() {
         gauge(browser);
         browser.sees("Write 6 readings");
     }
-    let line = ["record", "readings", "T1", "--state", "sewn", "--spine", "9.6,9.61", "--fore-edge", "7.4,7.41"];
+    let line = [
+        "record",
+        "readings",
+        "T1",
+        "--state",
+        "sewn",
+        "--spine",
+        "9.6,9.61",
+        "--fore-edge",
+        "7.4,7.41",
+    ];
     std::thread::scope(|scope| {
         scope.spawn(|| one.press("#write"));
         scope.spawn(|| other.press("#write"));
@@ -234,7 +246,8 @@ fn two_phones_and_the_command_line_lose_nothing() {
     });
     // Whoever was later is shown what the others wrote, and adds to it.
     for browser in [&one, &other] {
-        let changed = "document.querySelector('h1').innerText.includes('has changed since you opened it')";
+        let changed =
+            "document.querySelector('h1').innerText.includes('has changed since you opened it')";
         browser.until(&format!("location.pathname === '/measured' || {changed}"));
         if !browser.address().contains("/measured") {
             browser.sees("Nothing of yours is lost.");

@@ -19,9 +19,10 @@ pub const NAMES: [&str; 8] = [
 pub fn odd_book() -> Folder {
     let folder = Folder::new();
     let field = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
-    let mut sheet = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,hand,place,\
+    let mut sheet =
+        "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,hand,place,\
                      state,spine_mm,fore_edge_mm,note\n"
-        .to_owned();
+            .to_owned();
     for (at, name) in NAMES.into_iter().enumerate() {
         let [trial, other] = [field(name), field(NAMES[(at + 1) % NAMES.len()])];
         for (state, spine) in [("sewn", 10.0), ("knocked", 9.5)] {
@@ -45,16 +46,39 @@ fn is_text(reply: &Reply, what: &str) {
     for name in NAMES.iter().filter(|name| name.contains(['<', '"', '\''])) {
         assert!(!reply.body.contains(name), "{name} at {what}");
     }
-    for part in ["<script>", "<img", "<b>bold", "<svg onload", "href='javascript", "onfocus=hacked=1 x='"] {
+    for part in
+        ["<script>", "<img", "<b>bold", "<svg onload", "href='javascript", "onfocus=hacked=1 x='"]
+    {
         assert!(!reply.body.contains(part), "{part} at {what}");
     }
 }
 
 /// Fields of every page's address.
 const FIELDS: [&str; 24] = [
-    "trial", "state", "places", "spine-1", "fore-edge-2", "sure-spine-1", "said", "seen", "count", "paper",
-    "thread", "caliper", "grammage", "hardness", "note", "sections", "sheets", "leaves", "target", "hand",
-    "id", "reason", "undo", "sewing",
+    "trial",
+    "state",
+    "places",
+    "spine-1",
+    "fore-edge-2",
+    "sure-spine-1",
+    "said",
+    "seen",
+    "count",
+    "paper",
+    "thread",
+    "caliper",
+    "grammage",
+    "hardness",
+    "note",
+    "sections",
+    "sheets",
+    "leaves",
+    "target",
+    "hand",
+    "id",
+    "reason",
+    "undo",
+    "sewing",
 ];
 
 #[test]
@@ -69,7 +93,8 @@ fn a_name_in_the_book_is_text_on_every_page() {
     }
     for name in NAMES {
         for page in ["/measure", "/measured", "/log", "/trial", "/plan"] {
-            let of = query(&[("trial", name), ("paper", name), ("thread", name), ("state", "sewn")]);
+            let of =
+                query(&[("trial", name), ("paper", name), ("thread", name), ("state", "sewn")]);
             is_text(&served.get(&format!("{page}?{of}")), page);
         }
     }
@@ -110,7 +135,9 @@ fn what_no_page_has_asked_for_is_not_said_back() {
         plain(served.asks("GET /").with("Host", script)),
         plain(served.asks("GET /").with("Cookie", script)),
         plain(served.asks("GET /").with("User-Agent", script).with("Referer", script)),
-        plain(served.asks("GET /measure").with("Accept-Language", script).with("HX-Request", script)),
+        plain(
+            served.asks("GET /measure").with("Accept-Language", script).with("HX-Request", script),
+        ),
         plain(served.asks(&format!("GET /?key={}", query(&[("", script)])))),
         plain(served.sends("/paper", script, &[("paper", script), ("hardness", script)])),
     ] {

@@ -60,7 +60,12 @@ fn a_request_that_is_none_is_refused() {
         (400, format!("GET / HTTP/1.1 more\r\n{own}\r\n")),
         (400, format!("{own}\r\n")),
         (400, "\u{16}\u{3}\u{1}\u{2}".repeat(20) + "\r\n\r\n"),
-        (400, format!("POST /paper HTTP/1.1\r\n{own}Content-Length: 3\r\nContent-Length: 4\r\n\r\nabcd")),
+        (
+            400,
+            format!(
+                "POST /paper HTTP/1.1\r\n{own}Content-Length: 3\r\nContent-Length: 4\r\n\r\nabcd"
+            ),
+        ),
         (400, format!("POST /paper HTTP/1.1\r\n{own}Content-Length: -1\r\n\r\n")),
         (400, format!("POST /paper HTTP/1.1\r\n{own}Content-Length: 99999999999999999999\r\n\r\n")),
         (400, format!("POST /paper HTTP/1.1\r\n{own}Transfer-Encoding: gzip\r\n\r\n")),
@@ -88,10 +93,18 @@ fn every_method_has_its_answer() {
     // A page that takes no form.
     house.bars(&ask("POST /measured").with("Content-Type", "text/plain").body("x"), 405);
     // A form is not done because its address is opened, and not because a header says so.
-    let fields = [("paper", "new"), ("caliper", "0.1"), ("token", &house.served.token()), ("number", &number(1))];
+    let fields = [
+        ("paper", "new"),
+        ("caliper", "0.1"),
+        ("token", &house.served.token()),
+        ("number", &number(1)),
+    ];
     let address = format!("/paper?{}", query(&fields));
     house.served.get(&address).is(200);
-    house.served.answer(&ask(&format!("GET {address}")).with("X-HTTP-Method-Override", "POST")).is(200);
+    house
+        .served
+        .answer(&ask(&format!("GET {address}")).with("X-HTTP-Method-Override", "POST"))
+        .is(200);
     house.served.answer(&ask(&format!("HEAD {address}"))).is(200);
     house.is_as_before();
 }
@@ -102,8 +115,17 @@ fn an_address_may_hold_anything() {
     let house = House::new();
     let long = format!("/?said={}", "x".repeat(8000));
     for address in [
-        "/?%", "/?%zz=%zz", "/?=&=&&&", "/?said=%00", "/?said=%ff%fe%fd", "/?said=%0d%0aSet-Cookie:%20a=b",
-        "/?said=ffffffffffffffffffffffffffffffff", "/?a[]=1&a[b]=2", "/?\u{1f9f5}", "/#x", &long,
+        "/?%",
+        "/?%zz=%zz",
+        "/?=&=&&&",
+        "/?said=%00",
+        "/?said=%ff%fe%fd",
+        "/?said=%0d%0aSet-Cookie:%20a=b",
+        "/?said=ffffffffffffffffffffffffffffffff",
+        "/?a[]=1&a[b]=2",
+        "/?\u{1f9f5}",
+        "/#x",
+        &long,
     ] {
         let reply = house.served.get(address).is(200);
         assert_eq!(reply.header("set-cookie"), None, "{address}");

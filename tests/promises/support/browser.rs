@@ -44,7 +44,8 @@ pub const PHONE: Window = Window { width: 390, height: 844, touched: true, scrip
 
 fn found() -> Option<PathBuf> {
     let paths = std::env::var_os("PATH").unwrap_or_default();
-    let found = std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
+    let found =
+        std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
     let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
     assert!(found.is_some() || !required, "a page cannot be tried without a driver of a browser");
     if found.is_none() {
@@ -190,12 +191,16 @@ impl Browser {
     /// Waits until the page says this.
     #[track_caller]
     pub fn sees(&self, words: &str) {
-        self.until(&format!("document.body && document.body.innerText.replace(/\\s+/g, ' ').includes({})", json!(words)));
+        self.until(&format!(
+            "document.body && document.body.innerText.replace(/\\s+/g, ' ').includes({})",
+            json!(words)
+        ));
     }
 
     /// What a person reads on the page.
     pub fn text(&self) -> String {
-        let body = json!({ "script": "return document.body ? document.body.innerText : ''", "args": [] });
+        let body =
+            json!({ "script": "return document.body ? document.body.innerText : ''", "args": [] });
         let text = self.tried("execute/sync", &body).unwrap_or_default();
         text.as_str().unwrap_or_default().to_owned()
     }
@@ -258,8 +263,17 @@ impl Browser {
     /// The size of the window from now on.
     #[track_caller]
     pub fn is_wide(&self, width: u32) {
-        let with = json!({ "width": width, "height": 900, "deviceScaleFactor": 1, "mobile": false });
+        let with =
+            json!({ "width": width, "height": 900, "deviceScaleFactor": 1, "mobile": false });
         self.own("Emulation.setDeviceMetricsOverride", &with);
+    }
+
+    /// What is in the window, as a PNG.
+    #[track_caller]
+    pub fn picture(&self) -> Vec<u8> {
+        let path = format!("/session/{}/screenshot", self.session);
+        let taken = self.driver.ask("GET", &path, &Value::Null).expect("a picture");
+        from_base64(taken.as_str().unwrap_or_default())
     }
 
     /// What the console has said since it was asked last.
@@ -268,6 +282,21 @@ impl Browser {
         let lines = said.as_array().into_iter().flatten();
         lines.map(|line| line["message"].as_str().unwrap_or_default().to_owned()).collect()
     }
+}
+
+/// Bytes that are written as RFC 4648, section 4, says.
+fn from_base64(text: &str) -> Vec<u8> {
+    const SIGNS: &str = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let values = text.chars().filter_map(|sign| SIGNS.find(sign));
+    let (mut bits, mut held, mut bytes) = (0_u32, 0, Vec::new());
+    for value in values {
+        (bits, held) = (bits << 6 | value as u32, held + 6);
+        if held >= 8 {
+            held -= 8;
+            bytes.push((bits >> held) as u8);
+        }
+    }
+    bytes
 }
 
 impl Drop for Browser {

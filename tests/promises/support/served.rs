@@ -212,7 +212,8 @@ impl Reply {
             let reply = Self::of(&bytes);
             let length = reply.header("content-length").and_then(|it| it.parse::<usize>().ok());
             let head = bytes.windows(4).position(|four| four == b"\r\n\r\n").map(|at| at + 4);
-            let is_whole = head.zip(length).is_some_and(|(head, length)| bytes.len() >= head + length);
+            let is_whole =
+                head.zip(length).is_some_and(|(head, length)| bytes.len() >= head + length);
             if read == 0 || is_whole {
                 return reply;
             }
@@ -261,9 +262,13 @@ pub fn number(of: usize) -> String {
 pub fn pages() -> Vec<String> {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/commands/pages.rs");
     let list = std::fs::read_to_string(path).expect("the list of pages");
-    let after = list.split("ROUTES").nth(1).expect("the pages").split("];").next().expect("its end");
-    let addresses: Vec<String> =
-        after.split("(\"/").skip(1).map(|it| format!("/{}", it.split('"').next().unwrap_or_default())).collect();
+    let after =
+        list.split("ROUTES").nth(1).expect("the pages").split("];").next().expect("its end");
+    let addresses: Vec<String> = after
+        .split("(\"/")
+        .skip(1)
+        .map(|it| format!("/{}", it.split('"').next().unwrap_or_default()))
+        .collect();
     assert!(addresses.len() > 3 && addresses.contains(&"/measure".to_owned()), "{addresses:?}");
     addresses
 }
