@@ -56,13 +56,13 @@ const GUARDS: [(&str, &str); 5] = [
     ("cross-origin-resource-policy", "same-origin"),
 ];
 
-/// What a browser may do with a document of its own, which loads nothing: its one style sheet is
-/// known by its digest.
+/// What a browser may do with a document of its own, which loads nothing but the icon: its one style
+/// sheet is known by its digest.
 pub(crate) fn document_policy(html: &str) -> String {
     let style = html.split_once("<style>").and_then(|(_, rest)| rest.split_once("</style>"));
     let digest = Sha256::digest(style.map_or("", |(style, _)| style).as_bytes());
     format!(
-        "default-src 'none'; style-src 'sha256-{}'; form-action 'none'; base-uri 'none'; \
+        "default-src 'none'; style-src 'sha256-{}'; img-src 'self'; form-action 'none'; base-uri 'none'; \
          frame-ancestors 'none'",
         base64(&digest)
     )

@@ -60,6 +60,9 @@ pub(crate) mod bare {
     use super::super::door::Barred;
     use super::super::route::Content;
     use super::super::turned::Turned;
+    use crate::book::BookError;
+    use crate::draw::palette;
+    use crate::terminal::refusal::CliError;
     use askama::Template;
     use axum::http::StatusCode;
 
@@ -68,8 +71,11 @@ pub(crate) mod bare {
     struct Bare<'a> {
         title: &'a str,
         text: &'a str,
+        /// What to do about it.
+        steps: &'a [&'a str],
         /// Whether the book is to be opened next.
         opens: bool,
+        style: String,
     }
 
     #[derive(Template)]
@@ -79,39 +85,49 @@ pub(crate) mod bare {
         working: bool,
     }
 
-    fn bare(title: &str, text: &str, opens: bool) -> String {
-        Bare { title, text, opens }.render().unwrap_or_default()
+    fn bare(title: &str, text: &str, steps: &[&str]) -> String {
+        let bare = Bare { title, text, steps, opens: false, style: palette::styles() };
+        bare.render().unwrap_or_default()
     }
 
     /// The key was right.
     pub(crate) fn welcome() -> String {
-        bare("Opening the book", "The book opens in a moment.", true)
+        let (title, text) = ("Opening the book", "The book opens in a moment.");
+        let bare = Bare { title, text, steps: &[], opens: true, style: palette::styles() };
+        bare.render().unwrap_or_default()
     }
 
-    /// The key was not.
+    /// The key was not, or something else is not as it has to be.
     pub(crate) fn barred(barred: Barred) -> String {
-        let text = match barred {
-            Barred::Host => {
-                "This address does not belong to the book. Type the address that swellbook printed."
-            }
-            Barred::Key { .. } => {
-                "The key is missing or has changed. Every start of swellbook bench makes a new key: \
-                 scan its code again, or type the whole address that it printed. Readings that wait on \
-                 this phone are kept."
-            }
-            Barred::Origin | Barred::Token => {
-                "This form was not sent by a page of the book, so nothing was done. Open the page \
-                 again and send it from there."
-            }
-        };
-        bare("The book is closed to this page", text, false)
+        match barred {
+            Barred::Host => bare(
+                "This address does not belong to the book",
+                "Type the address that swellbook printed.",
+                &[],
+            ),
+            Barred::Key { .. } => bare(
+                "The key does not fit",
+                "This page is served by a computer in the workshop.",
+                &[
+                    "On the computer, look where swellbook bench runs. Every start of it makes a new \
+                     key.",
+                    "Scan the code there again, or type the whole address that it printed.",
+                ],
+            ),
+            Barred::Origin | Barred::Token => bare(
+                "Nothing was done",
+                "This form was not sent by a page of the book. Open the page again and send it from \
+                 there.",
+                &[],
+            ),
+        }
     }
 
     /// The program has a fault.
     pub(crate) fn failed() -> String {
         let text = "This did not work, because of a fault in swellbook. What the book acknowledged is \
                     in the book. Open the page again.";
-        bare("Not done", text, false)
+        bare("Not done", text, &[])
     }
 
     fn stopped(title: &str, text: &str, working: bool) -> Content {
@@ -146,6 +162,14 @@ pub(crate) mod bare {
         match turned {
             Turned::Working(what) => stopped("One moment", what, true),
             Turned::Missing(what) => stopped("Not found", what, false),
+            Turned::Refused(CliError::Book(error)) => {
+                let title = match error {
+                    BookError::InUse { .. } | BookError::Open { .. } => "The book is in use",
+                    BookError::Clash(_) => "Not done",
+                    _ => "The book cannot be read or written",
+                };
+                stopped(title, &error.to_string(), false)
+            }
             Turned::Refused(error) => stopped("Not done", &error.to_string(), false),
             Turned::Faults(faults) => {
                 let all: Vec<String> = faults.iter().map(|it| it.message.clone()).collect();

@@ -103,7 +103,7 @@ impl<D: Desk> House<D> {
     fn welcome(&self, local: std::net::SocketAddr) -> Response {
         let (name, key) = (cookie_name(local), self.key.text());
         let cookie = format!("{name}={key}; HttpOnly; SameSite=Strict; Path=/");
-        let mut response = html(StatusCode::OK, bare::welcome());
+        let mut response = alone(StatusCode::OK, bare::welcome());
         if let Ok(cookie) = HeaderValue::from_str(&cookie) {
             response.headers_mut().insert(header::SET_COOKIE, cookie);
         }
@@ -114,12 +114,12 @@ impl<D: Desk> House<D> {
     async fn barred(&self, barred: Barred) -> Response {
         if barred == (Barred::Key { wrong: true }) {
             let Ok(_waiting) = self.wrong.try_acquire() else {
-                return html(StatusCode::TOO_MANY_REQUESTS, bare::barred(barred));
+                return alone(StatusCode::TOO_MANY_REQUESTS, bare::barred(barred));
             };
             sleep(WRONG).await;
-            return html(StatusCode::FORBIDDEN, bare::barred(barred));
+            return alone(StatusCode::FORBIDDEN, bare::barred(barred));
         }
-        html(StatusCode::FORBIDDEN, bare::barred(barred))
+        alone(StatusCode::FORBIDDEN, bare::barred(barred))
     }
 
     async fn shown(self: Arc<Self>, request: Request, show: Show<D>) -> Response {
@@ -142,7 +142,7 @@ impl<D: Desk> House<D> {
             Err(status) => return self.page(status, bare::body(status)).await,
         };
         if !form.get(TOKEN).is_some_and(|token| self.key.has_token(token)) {
-            return html(StatusCode::FORBIDDEN, bare::barred(Barred::Token));
+            return alone(StatusCode::FORBIDDEN, bare::barred(Barred::Token));
         }
         self.answered(path, form, send).await
     }
@@ -167,14 +167,7 @@ impl<D: Desk> House<D> {
                 let said = said.or_else(|| self.desk.said(form.get("said")?));
                 html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
             }
-            Ok(Answer::Document(document)) => {
-                let policy = HeaderValue::from_str(&assets::document_policy(&document));
-                let mut response = html(StatusCode::OK, document);
-                if let Ok(policy) = policy {
-                    response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
-                }
-                response
-            }
+            Ok(Answer::Document(document)) => alone(StatusCode::OK, document),
             Ok(Answer::Elsewhere(place)) => match HeaderValue::from_str(&place) {
                 Ok(place) => (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response(),
                 Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
@@ -196,7 +189,7 @@ impl<D: Desk> House<D> {
 /// What is done where waiting is allowed. A fault of ours in it ends this request and no other.
 async fn waited_for(make: impl FnOnce() -> Response + Send + 'static) -> Response {
     let made = tokio::task::spawn_blocking(make).await;
-    made.unwrap_or_else(|_| html(StatusCode::INTERNAL_SERVER_ERROR, bare::failed()))
+    made.unwrap_or_else(|_| alone(StatusCode::INTERNAL_SERVER_ERROR, bare::failed()))
 }
 
 /// Reads a form, as long as it is not too long and comes soon enough.
@@ -260,6 +253,16 @@ fn html(status: StatusCode, page: String) -> Response {
     let kind =
         [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
     (status, kind, page).into_response()
+}
+
+/// A page that loads nothing, not even the style sheet.
+fn alone(status: StatusCode, page: String) -> Response {
+    let policy = HeaderValue::from_str(&assets::document_policy(&page));
+    let mut response = html(status, page);
+    if let Ok(policy) = policy {
+        response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
+    }
+    response
 }
 
 #[cfg(test)]
