@@ -51,8 +51,8 @@ pub(crate) fn done<A: Args>(
     settled(desk, form, written, (then, again))
 }
 
-/// What was done, and what looks wrong where nothing was done for it. `change` returns that; it is
-/// told whether somebody is sure of it.
+/// What was done, and what looks wrong where nothing was done for it: `change` returns that, and
+/// asks for nothing if somebody is sure.
 pub(crate) fn written(
     (desk, form): (&Desk, &Form),
     change: impl FnOnce(&mut Session<'_>, bool) -> Result<Vec<String>, CliError>,
