@@ -127,7 +127,7 @@ fn row(Logged { trial, states: measured }: &Logged<'_>, states: &[State]) -> Row
     let sewing = trial.sewing;
     let swell = |state: &State| {
         let measured = measured.iter().find(|it| it.state == *state);
-        (state.phrase(), measured.map_or_else(String::new, swell))
+        (state.phrase(), measured.map_or_else(|| "–".to_owned(), swell))
     };
     Row {
         path: log_of(trial.name.as_str()),
