@@ -197,7 +197,7 @@ fn a_corrected_reading_is_at_its_place_with_the_other_edge_as_it_was() {
         [reading.spine(), reading.fore_edge()].map(|edge| edge.unwrap().mm())
     };
     assert_eq!((mm(new), &new.taken), ([11.3, 8.2], &old.taken));
-    assert_eq!(after.gone().readings, [old.clone()]);
+    assert_eq!(after.gone().readings, std::slice::from_ref(old));
     // An impossible value, at its field.
     let typed = [("spine", "113"), ("fore-edge", "8.2"), ("reason", "misread"), ("seen", "1")];
     let sent = form(2, &[&[("reading", &*id)][..], &typed[..]].concat());
