@@ -75,7 +75,6 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
 
 /// Options that a command leaves out on purpose, and what to do.
 const LEFT_OUT: &[(&str, &[&str], &str)] = &[
-    ("plan", &["pages"], "give --leaves (two pages are one leaf)"),
     (
         "plan",
         &["sections", "signatures"],

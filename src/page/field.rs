@@ -15,6 +15,8 @@ pub(crate) struct Field {
     hint: String,
     error: Option<String>,
     needed: bool,
+    /// Whether it takes the whole width beside others.
+    wide: bool,
     kind: Kind,
 }
 
@@ -95,7 +97,7 @@ impl Field {
     fn new(name: &'static str, label: impl Into<String>, kind: Kind) -> Self {
         let (label, empty) = (label.into(), String::new);
         let (value, unit, hint) = (empty(), empty(), empty());
-        Self { name, label, value, unit, hint, error: None, needed: false, kind }
+        Self { name, label, value, unit, hint, error: None, needed: false, wide: false, kind }
     }
 
     pub fn text(name: &'static str, label: impl Into<String>) -> Self {
@@ -146,6 +148,12 @@ impl Field {
     #[must_use]
     pub fn needed(self) -> Self {
         Self { needed: true, ..self }
+    }
+
+    /// With the whole width for itself, as a list of long words needs.
+    #[must_use]
+    pub fn wide(self) -> Self {
+        Self { wide: true, ..self }
     }
 
     /// As it was sent, with what is wrong with it.

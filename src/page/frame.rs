@@ -178,3 +178,17 @@ pub(crate) mod bare {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_below_another_is_on_its_way() {
+        let way = |path| Way { path, name: "", icon: None };
+        assert_eq!(way("/plan").current("/plan"), Some("page"));
+        assert_eq!(way("/plan").current("/plan/way"), Some("true"));
+        assert_eq!(way("/plan").current("/planned"), None);
+        assert_eq!((way("/").current("/"), way("/").current("/plan")), (Some("page"), None));
+    }
+}

@@ -16,6 +16,12 @@ pub(crate) fn percent_figures([low, middle, high]: [f64; 3]) -> [String; 3] {
     [low, middle, high].map(|value| rounded(value, decimals))
 }
 
+/// With a capital letter first, as a sentence or a heading begins.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// What stands behind a number and stays with it.
 const UNITS: [&str; 6] = ["%", "mm", "um", "in", "thou", "\u{b5}m"];
 

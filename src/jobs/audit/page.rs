@@ -9,6 +9,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::plural;
 use crate::terminal::refusal::CliError;
+use crate::terminal::words::capital;
 use crate::units::LengthUnit;
 use askama::Template;
 
@@ -89,9 +90,4 @@ fn ways(finding: &Finding) -> Vec<(String, String)> {
         Finding::Entry { .. } => vec![("/log".to_owned(), "To the log".to_owned())],
         Finding::Faulty(_) | Finding::PassedOver(_) => Vec::new(),
     }
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

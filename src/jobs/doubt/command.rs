@@ -91,15 +91,14 @@ pub(crate) fn target_note(target: Option<&Band>, unit: LengthUnit) -> Option<Str
 /// they are.
 pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
     let open = open_findings(of.book, &of.bench.observations, session.today());
-    if open == 0 {
-        return text;
-    }
-    let (verb, command) = (if open == 1 { "looks" } else { "look" }, session.command("audit"));
-    let line = format!(
-        "{} of your book {verb} wrong and still {}: {command} lists {}.",
-        plural(open, "entry"),
-        if open == 1 { "counts" } else { "count" },
-        if open == 1 { "it" } else { "them" },
-    );
-    format!("{}\n\n{line}", text.trim_end())
+    let Some(words) = open_words(open) else { return text };
+    let (command, them) = (session.command("audit"), if open == 1 { "it" } else { "them" });
+    format!("{}\n\n{words}: {command} lists {them}.", text.trim_end())
+}
+
+/// `2 entries of your book look wrong and still count`.
+pub(crate) fn open_words(open: usize) -> Option<String> {
+    let (look, count) = if open == 1 { ("looks", "counts") } else { ("look", "count") };
+    let entries = plural(open, "entry");
+    (open > 0).then(|| format!("{entries} of your book {look} wrong and still {count}"))
 }

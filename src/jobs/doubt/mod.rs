@@ -4,3 +4,4 @@
 pub(crate) mod answer;
 mod answer_far;
 pub(crate) mod command;
+pub(crate) mod page_open;

@@ -11,6 +11,7 @@ use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::plural;
+use crate::terminal::words::capital;
 use askama::Template;
 
 /// What pasted cells are called.
@@ -158,9 +159,4 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turne
     };
     let html = ready.render().unwrap_or_default();
     Ok(Content::new(title, html).beside("The sheet has no faults. Nothing is written yet."))
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

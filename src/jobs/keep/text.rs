@@ -6,16 +6,15 @@ use crate::trade::KeptForecast;
 
 /// A forecast that was kept: `kept the forecast for B31, knocked down: 27 to 35 %`.
 pub fn kept_line(kept: &KeptForecast) -> String {
+    format!("kept the forecast for {}, {}", kept.name, forecast_words(kept))
+}
+
+/// The same of one that has its name beside it: `knocked down: 27 to 35 %`.
+pub(crate) fn forecast_words(kept: &KeptForecast) -> String {
     let (low, high) = kept.swell.nine_in_ten();
     let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));
     let odds = kept.aim.as_ref().map_or(String::new(), |aim| {
         format!(", {} chance of meeting {}", chance_in_figures(aim.chance()), aim.wanted)
     });
-    format!(
-        "kept the forecast for {}, {}: {} to {} %{odds}",
-        kept.name,
-        kept.plan.state().phrase(),
-        show(low),
-        show(high)
-    )
+    format!("{}: {} to {} %{odds}", kept.plan.state().phrase(), show(low), show(high))
 }

@@ -4,6 +4,7 @@ use super::command::Args;
 use super::page_said;
 use crate::book::Book;
 use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::keep::answer_options::plan_options;
 use crate::jobs::plan_spec::page_fields::{
     bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
@@ -71,18 +72,18 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if !is_asked {
         return Ok(page(&kept, form, &[])?.into());
     }
-    match said(&kept, form) {
+    match said(desk, &kept, form) {
         Ok(content) => Ok(content.into()),
         Err(turned) => Ok(page(&kept, form, &turned.faults()?)?.refused().into()),
     }
 }
 
-fn said(kept: &Kept, form: &Form) -> Result<Content, Turned> {
+fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let whole = whole(kept, form)?;
     let args: Args = whole.args(&[PLAN, PART].concat())?;
     let midway = args.judged(&args.spec()?, kept.fitted())?;
     let midway = if args.is_sure() { midway } else { midway.unless_doubtful() };
-    Ok(page_said::content(&midway, form, kept.book.config()))
+    Ok(page_said::content(&midway, form, open_line(desk)?, kept.book.config()))
 }
 
 /// The form with the plan that it names, and the readings of each edge as one list.
@@ -169,7 +170,7 @@ fn fields(book: &Book) -> Vec<Field> {
     if !plans.is_empty() {
         let first = plans[0].value.clone();
         let plans = plans.into_iter().chain([none]).collect();
-        fields.push(Field::list("plan", "Plan", plans).offer(first));
+        fields.push(Field::list("plan", "Plan", plans).offer(first).wide());
     }
     fields.push(Field::typed("sewn", "Sections sewn", Typed::Count));
     fields.push(states("measured", "Measured").offer(State::Sewn.word()));

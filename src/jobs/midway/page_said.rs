@@ -16,6 +16,7 @@ use crate::page::form::Form;
 use crate::page::route::Content;
 use crate::page::strip::{Scale, Strip};
 use crate::terminal::odds::chance_in_figures;
+use crate::terminal::words::capital;
 use askama::Template;
 
 #[derive(Template)]
@@ -33,6 +34,7 @@ struct View {
     courses: Option<Courses>,
     basis: Vec<String>,
     notes: Vec<String>,
+    open: Option<String>,
     edit: String,
     sure: String,
     care: &'static str,
@@ -52,7 +54,12 @@ struct Courses {
     caution: &'static str,
 }
 
-pub(crate) fn content(midway: &Midway, form: &Form, config: &Config) -> Content {
+pub(crate) fn content(
+    midway: &Midway,
+    form: &Form,
+    open: Option<String>,
+    config: &Config,
+) -> Content {
     let asked: Vec<&str> = form.pairs().map(|pair| pair.0).filter(|name| *name != "edit").collect();
     let (chance, of) = figure(midway);
     let view = View {
@@ -66,6 +73,7 @@ pub(crate) fn content(midway: &Midway, form: &Form, config: &Config) -> Content 
         courses: courses(midway),
         basis: basis(midway, config),
         notes: plan_notes(&midway.after, config.unit),
+        open,
         edit: form
             .clone()
             .with("edit", "1")
@@ -137,9 +145,4 @@ fn courses(midway: &Midway) -> Option<Courses> {
         rows: rows.collect(),
         caution: caution(verdict.advice),
     })
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -8,10 +8,11 @@ use super::text::{
 use crate::book::{Book, Config};
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::command::target_note;
+use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::keep::answer_options::plan_options;
-use crate::jobs::keep::text::kept_line;
+use crate::jobs::keep::text::forecast_words;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
     CARE, bounds, guards, hands, papers, states, wanted_targets, with_target,
@@ -23,6 +24,7 @@ use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
+use crate::terminal::words::capital;
 use crate::trade::Caution;
 use askama::Template;
 
@@ -101,6 +103,7 @@ struct Ranked {
     notes: Vec<String>,
     note: Option<String>,
     known: String,
+    open: Option<String>,
     care: &'static str,
 }
 
@@ -119,7 +122,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if !is_asked {
         return Ok(start(&kept, form, &[])?.into());
     }
-    match ranked(&kept, form) {
+    match ranked(desk, &kept, form) {
         Ok(content) => Ok(content.into()),
         Err(turned) => Ok(start(&kept, form, &turned.faults()?)?.refused().into()),
     }
@@ -189,7 +192,7 @@ fn kept_plans(book: &Book) -> Vec<KeptPlan> {
     let ids = book.forecasts().iter().zip(book.forecast_ids());
     let plan = |(forecast, id): (&crate::trade::KeptForecast, &String)| KeptPlan {
         name: forecast.name.to_string(),
-        words: kept_line(forecast),
+        words: capital(&forecast_words(forecast)),
         made: forecast.made.to_string(),
         part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
         card: plan_options(forecast, book.targets()).map(|options| {
@@ -201,7 +204,7 @@ fn kept_plans(book: &Book) -> Vec<KeptPlan> {
     ids.rev().map(plan).collect()
 }
 
-fn ranked(kept: &Kept, form: &Form) -> Result<Content, Turned> {
+fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let form = &with_target(form);
     let args: QuestionArgs = form.args(FIELDS)?;
     let (known, config) = (kept.fitted(), kept.book.config());
@@ -211,13 +214,18 @@ fn ranked(kept: &Kept, form: &Form) -> Result<Content, Turned> {
         height_given: form.get("height").is_some(),
         ..ranking(known, &question, (&choices, SHOWN))
     };
-    let Some(html) = list(&view, form, kept, config) else {
+    let Some(html) = list(&view, form, (kept, open_line(desk)?), config) else {
         return Err(Turned::Missing("There is nothing to choose from.".to_owned()));
     };
     Ok(Content::new(book_words(&question), html).beside(capital(&wanted_words(&question))))
 }
 
-fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, config: &Config) -> Option<String> {
+fn list(
+    view: &ChoicesView<'_>,
+    form: &Form,
+    (kept, open): (&Kept, Option<String>),
+    config: &Config,
+) -> Option<String> {
     let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
     let notes = noted(&view.best);
     let scale = scale(view.best.iter().chain([lead]).map(swell), [], Some(&view.question.target));
@@ -241,6 +249,7 @@ fn list(view: &ChoicesView<'_>, form: &Form, kept: &Kept, config: &Config) -> Op
         notes: notes.iter().map(|note| capital(&caution_words(*note))).collect(),
         note: target_note(Some(&view.question.target), config.unit),
         known: known_words(view, given, config),
+        open,
         care: CARE,
     };
     view.render().ok()
@@ -284,9 +293,4 @@ fn way_address(choice: &Choice, form: &Form) -> String {
     }
     let fields = [KEPT, &["thread", "sheets", "on", "ends", "boned"]].concat();
     way.address("/plan/way", &fields)
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -37,7 +37,7 @@ pub(crate) fn targets(book: &Book, none: &'static str) -> Field {
         let (low, high) = (bound(target.low_percent()), bound(target.high_percent()));
         Choice::named(target.name.as_str()).beside(format!("{low} to {high} %"))
     });
-    Field::list("target", "Target", all.chain([own]).collect())
+    Field::list("target", "Target", all.chain([own]).collect()).wide()
 }
 
 /// Bounds of one's own.
@@ -85,5 +85,23 @@ pub(crate) fn patterns(now: Option<&str>) -> Field {
 
 pub(crate) fn guards() -> Field {
     Field::text("guards", "Repairs at the fold")
+        .wide()
         .hint("For example tissue=0.02mm,per-section=2, or the build-up of the whole block")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bounds_of_ones_own_count_before_a_target_that_is_offered() {
+        let target = |query: &str| {
+            let form = with_target(&Form::of_query(query.as_bytes()));
+            form.all("target").map(str::to_owned).collect::<Vec<_>>()
+        };
+        assert_eq!(target("target=rounded&low=&high="), ["rounded"]);
+        assert_eq!(target("target=rounded&low=12,5&high=22"), ["12,5..22"]);
+        // What is missing is refused where bounds are read.
+        assert_eq!(target("low=12"), ["12.."]);
+    }
 }

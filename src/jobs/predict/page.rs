@@ -4,6 +4,7 @@ use super::command::{Args, run};
 use crate::book::Config;
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::command::plan_notes;
+use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text::{
@@ -62,6 +63,7 @@ struct View {
     keep: Field,
     seal: Seal,
     read_only: bool,
+    open: Option<String>,
     card: String,
     part_way: String,
     care: &'static str,
@@ -129,7 +131,8 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         Some(forecast) => titles(forecast),
         None => ("This cannot be sewn so".to_owned(), String::new()),
     };
-    let view = view(desk, &kept, form, (forecast.as_ref(), &all));
+    let view =
+        View { open: open_line(desk)?, ..view(desk, &kept, form, (forecast.as_ref(), &all)) };
     let html = view.render().unwrap_or_default();
     let content = Content::new(title, html).beside(beside);
     Ok(if all.is_empty() { content } else { content.refused() })
@@ -196,6 +199,7 @@ fn view(
         keep: keep.filled(form, faults),
         seal: desk.seal(),
         read_only: desk.is_read_only(),
+        open: None,
         card: sent.address("/plan/card", &[PLAN, BESIDE].concat()),
         part_way: part.address("/part-way", &part_fields),
         controls,
@@ -274,5 +278,17 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         budget: budget_parts(forecast).into_iter().map(share).collect(),
         advice: advice_words(forecast),
         beside,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sections_that_are_typed_count_before_the_leaves() {
+        let extent = |query: &str| one_extent(&Form::of_query(query.as_bytes())).address("", PLAN);
+        assert_eq!(extent("leaves=192&sections="), "?leaves=192");
+        assert_eq!(extent("leaves=192&pages=&sections=25"), "?sections=25");
     }
 }

@@ -33,7 +33,6 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["record"], &["swellbook record needs one of paper, thread, target, trial, readings"]),
     (&["chart"], &["swellbook chart needs one of knockdown"]),
     // Options by the words of the bench.
-    (&["plan", "--pages", "200"], &["give --leaves (two pages are one leaf)"]),
     (&["plan", "--sections", "20"], &["give --leaves: it works out the sections itself"]),
     (&["predict", "--signatures", "20"], &["did you mean --sections?"]),
     (&["predict", "--yarn", "x"], &["did you mean --thread?"]),
