@@ -72,19 +72,19 @@ impl Looking {
         browser.go(&format!("{}{page}", self.root));
         browser.until("document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')");
         browser.run(AXE, &Value::Null);
-        let mut found = vec![("axe", browser.run_later(CHECKED, &json!(RULES)))];
+        let mut found = vec![("axe".to_owned(), browser.run_later(CHECKED, &json!(RULES)))];
         for width in WIDTHS {
             browser.is_wide(width);
-            found.push(("cut off", browser.run(CUT_OFF, &Value::Null)));
+            found.push((format!("at {width}"), browser.run(CUT_OFF, &Value::Null)));
         }
-        found.push(("unescaped", browser.value("[window.hacked].filter(Boolean)")));
+        found.push(("unescaped".to_owned(), browser.value("[window.hacked].filter(Boolean)")));
         // A page that needs to be told of what it is says so when its bare address is typed.
         let is_own = |line: &String| {
             !is_linked && line.starts_with(&format!("{}{page} - Failed", self.root))
         };
         let said: Vec<String> =
             browser.console().into_iter().filter(|line| !is_own(line)).collect();
-        found.push(("console", json!(said)));
+        found.push(("console".to_owned(), json!(said)));
         for (what, found) in found {
             let found = found.as_array().cloned().unwrap_or_default();
             let words = found.iter().map(|it| it.as_str().unwrap_or_default());

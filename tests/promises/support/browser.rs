@@ -69,8 +69,9 @@ impl Driver {
 
     /// One command; its value, or what the driver says against it.
     fn ask(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
-        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).expect("the driver");
-        stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a limit");
+        let broken = |why: std::io::Error| format!("the driver: {why}");
+        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).map_err(broken)?;
+        stream.set_read_timeout(Some(Duration::from_secs(60))).map_err(broken)?;
         let body = if method == "POST" { body.to_string() } else { String::new() };
         let head = format!(
             "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\n\
@@ -78,9 +79,10 @@ impl Driver {
             self.port,
             body.len()
         );
-        stream.write_all(&[head.as_bytes(), body.as_bytes()].concat()).expect("a command");
+        stream.write_all(&[head.as_bytes(), body.as_bytes()].concat()).map_err(broken)?;
         let answer = Reply::next(&mut stream).body;
-        let value = serde_json::from_str::<Value>(&answer).expect("JSON")["value"].take();
+        let value: Result<Value, _> = serde_json::from_str(&answer);
+        let value = value.map_err(|why| format!("the driver: {why}"))?["value"].take();
         match value["error"].as_str() {
             Some(error) => Err(format!("{error}: {}", value["message"])),
             None => Ok(value),
@@ -129,7 +131,10 @@ impl Browser {
 
     #[track_caller]
     fn post(&self, what: &str, body: &Value) -> Value {
-        self.tried(what, body).unwrap_or_else(|why| panic!("{what} {body}: {why}"))
+        match self.tried(what, body) {
+            Ok(value) => value,
+            Err(why) => panic!("{what} {body} at {}: {why}", self.address()),
+        }
     }
 
     fn tried(&self, what: &str, body: &Value) -> Result<Value, String> {
@@ -149,7 +154,7 @@ impl Browser {
 
     pub fn address(&self) -> String {
         let path = format!("/session/{}/url", self.session);
-        let address = self.driver.ask("GET", &path, &Value::Null).expect("an address");
+        let address = self.driver.ask("GET", &path, &Value::Null).unwrap_or_default();
         address.as_str().unwrap_or_default().to_owned()
     }
 
@@ -216,6 +221,8 @@ impl Browser {
     #[track_caller]
     pub fn press(&self, selector: &str) {
         let element = self.element(selector);
+        // As a person scrolls: bars lie over the edges of the window.
+        self.run("arguments[0].scrollIntoView({ block: 'center' })", &json!({ ELEMENT: element }));
         self.post(&format!("element/{element}/click"), &json!({}));
     }
 
