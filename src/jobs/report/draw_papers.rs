@@ -1,7 +1,7 @@
 //! What was learnt of each paper and thread.
 
 use super::draw_content::BookReport;
-use crate::draw::html::{Block, Column, Figure, PageError, PageTable, Part};
+use crate::draw::html::{Block, Column, Figure, Fold, PageError, PageTable, Part};
 use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper};
 use crate::model::mixed::Summary;
 use crate::terminal::number::{ranged_length, rounded};
@@ -22,7 +22,11 @@ fn known(paper: &LearntPaper, state: State) -> Option<&KnownFactor> {
 /// [`PageError`].
 pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let (learnt, unit) = (report.learnt, report.book.config().unit);
-    let mut blocks = of_papers(papers(learnt));
+    let mut blocks = vec![
+        Block::Words(FACTOR.to_owned()),
+        Block::long(papers(learnt), "All papers"),
+        Block::Words(WIDER.to_owned()),
+    ];
     for pair in &report.charts.papers {
         blocks.push(Block::Figure(Figure::of(pair)?));
     }
@@ -30,23 +34,13 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     Ok(Part { id: "papers", heading: "Papers and threads", blocks })
 }
 
-/// What each paper has taught, and how it is to be read.
-pub(crate) fn of_papers(table: PageTable) -> Vec<Block> {
-    vec![
-        Block::Words(
-            "The thread factor of each paper: the share of the thread that shows. It is for folds \
-             not boned, ten sections sewn all along, about as deep as the thread is thick."
-                .to_owned(),
-        ),
-        Block::long(table, "All papers"),
-        Block::Words(
-            "If twice as wide: the range knocked down if things vary twice as much as believed. \
-             The starting beliefs have no source. Where this range is much wider, the paper leans \
-             on them and needs more trials."
-                .to_owned(),
-        ),
-    ]
-}
+/// What a factor is.
+pub(crate) const FACTOR: &str = "The thread factor of each paper: the share of the thread that shows. \
+                                 It is for folds not boned, ten sections sewn all along, about as \
+                                 deep as the thread is thick.";
+const WIDER: &str = "If twice as wide: the range knocked down if things vary twice as much as believed. \
+                     The starting beliefs have no source. Where this range is much wider, the paper \
+                     leans on them and needs more trials.";
 
 /// What each thread has taught.
 pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
@@ -77,19 +71,35 @@ pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
         Column::numbers("trials"),
         Column::numbers("as sewn"),
         Column::numbers("knocked down"),
-        Column::numbers("if twice as wide"),
         Column::numbers("common practice"),
     ];
     let row = |paper: &LearntPaper| {
-        let [name, _, trials, sewn, sewn_range, knocked, knocked_range, wider, nominal] =
-            cells(paper);
+        let [name, _, trials, sewn, sewn_range, knocked, knocked_range, _, nominal] = cells(paper);
         let both = |middle: String, range: String| format!("{middle} ({range})");
         let (sewn, knocked) = (both(sewn, sewn_range), both(knocked, knocked_range));
-        vec![name, trials, sewn, knocked, wider, nominal]
+        vec![name, trials, sewn, knocked, nominal]
     };
     let mut table = PageTable::new("The share of the thread that shows, with 90 % ranges", columns);
     table.rows = learnt.papers.iter().map(row).collect();
     table
+}
+
+/// How far each paper leans on the starting beliefs, folded away.
+pub(crate) fn leaning(learnt: &Learnt) -> Block {
+    let columns = vec![
+        Column::words("paper"),
+        Column::numbers("knocked down"),
+        Column::numbers("if twice as wide"),
+    ];
+    let row = |paper: &LearntPaper| {
+        let [name, .., range, wider, _] = cells(paper);
+        vec![name, range, wider]
+    };
+    let mut table = PageTable::new("", columns);
+    table.rows = learnt.papers.iter().map(row).collect();
+    let blocks = vec![Block::Words(WIDER.to_owned()), Block::Table(table)];
+    let summary = "How far each paper leans on the starting beliefs".to_owned();
+    Block::Fold(Fold { summary, open: false, blocks })
 }
 
 fn row(paper: &LearntPaper) -> Vec<String> {

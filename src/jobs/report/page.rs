@@ -1,7 +1,7 @@
 //! What the book has learnt: the report as pages, each chart with its words.
 
 use super::command::{charts, gauged, pair};
-use super::draw_papers::{narrow, of_papers, of_threads};
+use super::draw_papers::{FACTOR, leaning, narrow, of_threads};
 use super::draw_proof::{predictions, repeated};
 use super::draw_record::{drift, track};
 use crate::draw::html::{Block, ChartPair, Figure, Fold, PageError};
@@ -124,7 +124,11 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     };
     let (first, others) = charts.papers.split_at(charts.papers.len().min(1));
     let mut papers = figures(first)?;
-    papers.extend(of_papers(narrow(&learnt)));
+    papers.extend([
+        Block::Words(FACTOR.to_owned()),
+        Block::long(narrow(&learnt), "All papers"),
+        leaning(&learnt),
+    ]);
     papers.extend(figures(others)?);
     papers.push(of_threads(&learnt, unit));
     let mut hand = vec![drift(&learnt.history)];
