@@ -7,9 +7,9 @@ use std::time::{Duration, Instant};
 
 /// The largest body, in bytes.
 const LARGEST: usize = 8 * 1024 * 1024;
-/// How much memory may grow by bodies, in KiB: four of the largest, each as bytes, as values, in a
-/// field and in a page.
-const ROOM: u64 = 4 * 4 * 8 * 1024;
+/// How much memory may grow by bodies, in KiB: two of the largest, each eight times, from the bytes
+/// to the page that shows them again.
+const ROOM: u64 = 2 * 8 * 8 * 1024;
 
 const CHUNKED: (&str, &str) = ("Transfer-Encoding", "chunked");
 
