@@ -17,6 +17,9 @@ pub fn phone(served: &Served, window: Window) -> Option<Browser> {
     let browser = Browser::open(window)?;
     browser.go(&served.address());
     browser.sees("Bench");
+    // The key is gone from the address, and no page was told of it.
+    assert_eq!(browser.address(), format!("http://{}/", served.place));
+    assert_eq!(browser.value("document.referrer"), "");
     Some(browser)
 }
 
