@@ -37,7 +37,7 @@ fn main() {
     let served = start(&folder);
     for (what, address) in [("prediction", PLAN), ("readings being typed", MEASURE)] {
         let reply = served.get(&numbered(address, 1));
-        assert_eq!(reply.status, 200, "{what}: {}", reply.body);
+        assert!(is_worked_out(&reply), "{what}: {}", reply.body);
         let alone = times(&served, address, (1, 50), Duration::ZERO);
         row(&format!("{what}, one phone"), &alone);
         let many = times(&served, address, (PHONES, 500), PAUSE);
@@ -82,7 +82,6 @@ fn book() -> Folder {
     folder.write("sheet.csv", sheet);
     folder.run(&["init", "."]).ends(0);
     folder.run(&["import", "sheet.csv"]).ends(0);
-    folder.run(&["record", "target", "rounded", "--low", "25", "--high", "35"]).ends(0);
     folder
 }
 
@@ -101,6 +100,12 @@ fn start(folder: &Folder) -> Served {
     }
     println!("| from the start to the first fit | {:.0} ms |", ms(started.elapsed()));
     served
+}
+
+/// Whether a page has its figures, and not that they are being worked out.
+fn is_worked_out(reply: &Reply) -> bool {
+    let says = ["chance of meeting", "(90&nbsp;% range)"];
+    reply.status == 200 && says.iter().any(|says| reply.body.contains(says))
 }
 
 fn numbered(address: &str, at: usize) -> String {
@@ -133,7 +138,7 @@ fn times(
                     let started = Instant::now();
                     stream.write_all(&bytes).expect("a request");
                     let reply = Reply::next(&mut stream);
-                    assert_eq!(reply.status, 200, "{}", reply.body);
+                    assert!(is_worked_out(&reply), "{}", reply.body);
                     let took = started.elapsed();
                     found.lock().expect("no thread panics with it").push(took);
                     sleep(pause);

@@ -24,7 +24,7 @@ use tokio::time::{sleep, timeout};
 pub(crate) const LARGEST: usize = 8 * 1024 * 1024;
 /// Large bodies in memory at one time, so that it has an end. What phones write is small and waits
 /// for none of them.
-const BODIES: usize = 4;
+const BODIES: usize = 2;
 const SMALL: u64 = 64 * 1024;
 /// How long a body may take.
 const SENDING: Duration = Duration::from_secs(30);

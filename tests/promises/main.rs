@@ -89,6 +89,8 @@ mod pages {
     pub mod texts;
 }
 
+// The system says there how much memory a process has.
+#[cfg(target_os = "linux")]
 mod bench_page {
     mod afternoon;
     mod bodies;
@@ -105,6 +107,7 @@ mod bench_page {
 mod support {
     pub mod advised;
     pub mod breaking;
+    #[cfg(target_os = "linux")]
     pub mod browser;
     pub mod compare_books;
     pub mod deeds;
@@ -120,6 +123,7 @@ mod support {
     pub mod mounted;
     pub mod pages_of_books;
     pub mod random_books;
+    #[cfg(target_os = "linux")]
     pub mod served;
     pub mod shim;
     // The benches use the rest.

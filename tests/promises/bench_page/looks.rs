@@ -8,7 +8,8 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeSet, VecDeque};
 
-/// axe-core 4.14.1 as its makers publish it (`axe.min.js`), with its licences beside it.
+/// axe-core 4.14.1 as its makers publish it (npm package `axe-core`, `axe.min.js`, MPL-2.0), with its
+/// licences beside it.
 const AXE: &str = include_str!("axe.min.js");
 const AXE_DIGEST: &str = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c";
 /// The rules of WCAG 2.2 up to AA, and the good practice that its makers name.

@@ -153,3 +153,26 @@ fn a_number_that_no_page_has_made_writes_nothing() {
     }
     house.is_as_before();
 }
+
+#[test]
+fn a_form_is_written_once_however_often_it_arrives_and_whatever_comes_beside_it() {
+    let house = House::new();
+    let same = house.paper();
+    let others: Vec<_> = (10..18)
+        .map(|at| {
+            let name = format!("beside {at}");
+            house.served.sends("/paper", &number(at), &[("paper", &name), ("caliper", "0.1")])
+        })
+        .collect();
+    std::thread::scope(|scope| {
+        for ask in std::iter::repeat_n(&same, 8).chain(&others) {
+            let served = &house.served;
+            scope.spawn(move || drop(served.answer(ask).is(303)));
+        }
+    });
+    house.served.answer(&same).is(303);
+    let papers = house.folder.read("papers.csv");
+    assert_eq!(papers.matches("new").count(), 1, "{papers}");
+    assert_eq!(papers.matches("beside").count(), others.len(), "{papers}");
+    house.folder.run(&["audit"]).ends(0);
+}
