@@ -26,7 +26,7 @@ struct View {
     more_notes: Vec<Item>,
 }
 
-/// A finding with the ways to mend it.
+/// A finding and what to do about it.
 struct Item {
     words: String,
     place: String,

@@ -99,7 +99,7 @@ fn sheet(form: &Form) -> Option<Sheet> {
     (!pasted.trim().is_empty()).then_some(Sheet { name, bytes, date_order })
 }
 
-/// The text of a file stands in the field below it, where it can be mended.
+/// The text of a file stands in the field below it, where it can be changed.
 fn shown_again(form: &Form, sheet: &Sheet) -> Form {
     match std::str::from_utf8(&sheet.bytes) {
         Ok(text) => form.without("paste").with("paste", text),

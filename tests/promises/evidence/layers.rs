@@ -66,8 +66,8 @@ const LIBRARIES: [(&str, &[&str]); 37] = [
     ("csv", &["book"]),
     ("form_urlencoded", &["page"]),
     ("getrandom", &["page/key"]),
-    ("hyper", &["page/server"]),
-    ("hyper_util", &["page/server"]),
+    ("hyper", &["page"]),
+    ("hyper_util", &["page"]),
     (
         "jiff",
         &[
