@@ -93,6 +93,14 @@ pub(crate) fn guard(headers: &mut HeaderMap) {
 mod tests {
     use super::*;
 
+    /// htmx 2.0.10 as its makers publish it in the npm registry, `dist/htmx.min.js`.
+    #[test]
+    fn htmx_is_as_its_makers_publish_it() {
+        let digest = Sha256::digest(text!("htmx.min.js").as_bytes());
+        let figures: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        assert_eq!(figures, "71ea67185bfa8c98c39d31717c6fce5d852370fcdfd129db4543774d3145c0de");
+    }
+
     /// The test vectors of RFC 4648, section 10.
     #[test]
     fn bytes_are_written_as_the_standard_has_it() {

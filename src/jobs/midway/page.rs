@@ -42,6 +42,8 @@ const PLACES: [&str; 3] = ["Head", "Middle", "Tail"];
 #[derive(Template)]
 #[template(path = "bench/part-way.html")]
 struct View {
+    /// Whether there is a paper and a thread to plan with.
+    stocked: bool,
     faults: Vec<String>,
     /// The kept plan, and the sections of it.
     fields: Vec<Field>,
@@ -145,6 +147,7 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let is_typed = PLAN.iter().any(|name| form.get(name).is_some());
     let at_typed = faults.iter().any(|fault| typed.iter().any(|it| it.name() == fault.field));
     let view = View {
+        stocked: !book.papers().is_empty() && !book.threads().is_empty(),
         faults: whole,
         typed_open: is_typed || at_typed || book.forecasts().is_empty(),
         hidden: form.all("run").map(|run| ("run".to_owned(), run.to_owned())).collect(),
