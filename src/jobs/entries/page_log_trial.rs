@@ -10,7 +10,8 @@ use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::{gauged_length, rounded};
-use crate::trade::{Edge, Name, Reading, State, Trial};
+use crate::terminal::words::capital;
+use crate::trade::{Edge, Name, Reading, Trial};
 use askama::Template;
 
 #[derive(Template)]
@@ -119,7 +120,7 @@ fn state_view(book: &Book, trial: &Name, measured: &Measured<'_>) -> StateView {
         .swell()
         .map(|swell| format!("swell {} {}", gauged_length(swell, 0.0, config), config.unit));
     StateView {
-        state: capital(measured.state),
+        state: capital(measured.state.phrase()),
         swell,
         readings: measured.readings.iter().map(|reading| row(book, reading)).collect(),
         strike: strike(trial, &measured.readings),
@@ -150,11 +151,6 @@ fn row(book: &Book, reading: &Reading) -> Row {
     }
 }
 
-fn capital(state: State) -> String {
-    let phrase = state.phrase();
-    phrase[..1].to_uppercase() + &phrase[1..]
-}
-
 /// What was struck of a trial, the last first.
 fn struck_lines(book: &Book, name: &Name) -> Vec<(String, String)> {
     let (all, config) = (struck(book), book.config());
@@ -162,7 +158,7 @@ fn struck_lines(book: &Book, name: &Name) -> Vec<(String, String)> {
     let trials = trials.map(|it| line(trial_line(&it.entry, config), it));
     let readings = all.readings.iter().filter(|it| it.entry.trial == *name);
     let readings = readings.map(|it| {
-        let state = capital(it.entry.state);
+        let state = capital(it.entry.state.phrase());
         line(format!("{state}: {}", reading_line(&it.entry, config)), it)
     });
     trials.chain(readings).collect()

@@ -7,7 +7,7 @@ use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::keep::answer_options::plan_options;
 use crate::jobs::plan_spec::page_fields::{
-    bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
+    OF_PLAN, bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
 };
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
@@ -16,28 +16,15 @@ use crate::page::turned::{Fault, Turned};
 use crate::trade::{Edge, State};
 use askama::Template;
 
-/// The options of `midway` that describe a plan, and the part.
-const PLAN: &[&str] = &[
-    "paper",
-    "thread",
-    "sections",
-    "leaves",
-    "pages",
-    "sheets",
-    "on",
-    "ends",
-    "boned",
-    "run",
-    "left-over",
-    "state",
-    "target",
-    "guards",
-    "hand",
-    "folded",
-];
+/// The options of `midway` that describe the part.
 const PART: &[&str] = &["sewn", "measured", "spine", "fore-edge", "sure"];
 /// Places of an edge.
 const PLACES: [&str; 3] = ["Head", "Middle", "Tail"];
+
+/// The options of `midway` that describe the plan.
+fn of_plan() -> Vec<&'static str> {
+    [OF_PLAN, &["folded"]].concat()
+}
 
 #[derive(Template)]
 #[template(path = "bench/part-way.html")]
@@ -82,7 +69,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let whole = whole(kept, form)?;
-    let args: Args = whole.args(&[PLAN, PART].concat())?;
+    let args: Args = whole.args(&[&of_plan()[..], PART].concat())?;
     let midway = args.judged(&args.spec()?, kept.fitted())?;
     let midway = if args.is_sure() { midway } else { midway.unless_doubtful() };
     Ok(page_said::content(&midway, form, open_line(desk)?, kept.book.config()))
@@ -92,7 +79,7 @@ fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
 fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
     let mut whole = with_target(form);
     if let Some(id) = form.get("plan") {
-        whole = PLAN.iter().fold(whole, |whole, name| whole.without(name));
+        whole = of_plan().iter().fold(whole, |whole, name| whole.without(name));
         for (name, value) in options(&kept.book, id)? {
             whole.push(if name == "fore-edge" { "folded" } else { name }, value);
         }
@@ -144,7 +131,7 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     };
     let whole = faults.iter().filter(|fault| !is_shown(&fault.field));
     let whole = whole.map(|fault| fault.message.clone()).collect();
-    let is_typed = PLAN.iter().any(|name| form.get(name).is_some());
+    let is_typed = of_plan().iter().any(|name| form.get(name).is_some());
     let at_typed = faults.iter().any(|fault| typed.iter().any(|it| it.name() == fault.field));
     let view = View {
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),

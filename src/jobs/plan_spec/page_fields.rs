@@ -8,6 +8,26 @@ use crate::page::form::Form;
 use crate::terminal::number::rounded;
 use crate::trade::State;
 
+/// The options that describe a planned book, for every command that has them. A measured
+/// fore-edge of the whole has another name in each.
+pub(crate) const OF_PLAN: &[&str] = &[
+    "paper",
+    "thread",
+    "sections",
+    "leaves",
+    "pages",
+    "sheets",
+    "on",
+    "ends",
+    "boned",
+    "run",
+    "left-over",
+    "state",
+    "target",
+    "guards",
+    "hand",
+];
+
 /// What is said where somebody is about to sew, cut or knock down.
 pub(crate) const CARE: &str = "Needles, knives and hammers can injure you, and damage to an old book \
                                is permanent. The rules of your workshop or school come first. Ask a \

@@ -14,7 +14,7 @@ use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
 use crate::jobs::plan_spec::page_fields::{
-    CARE, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
+    CARE, OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
 };
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::jobs::plan_spec::text_way::short_words;
@@ -27,29 +27,15 @@ use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::plural;
 use askama::Template;
 
-/// The options of `predict` that describe a plan.
-pub(crate) const PLAN: &[&str] = &[
-    "paper",
-    "thread",
-    "sections",
-    "leaves",
-    "pages",
-    "sheets",
-    "on",
-    "ends",
-    "boned",
-    "run",
-    "left-over",
-    "state",
-    "target",
-    "guards",
-    "hand",
-    "fore-edge",
-];
 /// What a bench card says more of, and goes with the plan.
 const BESIDE: &[&str] = &["height", "stations"];
 /// Sheets in a section that a slider reaches, if the plan has no more.
 const SLID: u32 = 8;
+
+/// The options of `predict` that describe a plan.
+fn of_plan() -> Vec<&'static str> {
+    [OF_PLAN, &["fore-edge"]].concat()
+}
 
 #[derive(Template)]
 #[template(path = "bench/way.html")]
@@ -104,7 +90,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 /// Keeps the forecast, as `predict --keep` does.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let (fields, name) = ([PLAN, &["keep"]].concat(), form.get("keep").unwrap_or_default());
+    let (fields, name) =
+        ([&of_plan()[..], &["keep"]].concat(), form.get("keep").unwrap_or_default());
     if name.is_empty() {
         let fault =
             Fault::new("keep", "give the plan a name, by which the sewing is recorded later");
@@ -147,7 +134,7 @@ fn one_extent(form: &Form) -> Form {
 }
 
 fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
-    let args: Args = form.args(PLAN)?;
+    let args: Args = form.args(&of_plan())?;
     let spec = args.spec()?;
     Ok(args.foretold(&spec, kept.fitted())?)
 }
@@ -190,17 +177,16 @@ fn view(
     };
     let folded = sent.get("fore-edge").map(|mm| sent.clone().with("folded", mm));
     let part = folded.as_ref().unwrap_or(&sent);
-    let part_fields: Vec<&str> =
-        PLAN.iter().copied().filter(|name| *name != "fore-edge").chain(["folded"]).collect();
+    let part_fields: Vec<&str> = OF_PLAN.iter().copied().chain(["folded"]).collect();
     View {
         outcome: forecast.map(|forecast| outcome(forecast, config)),
         faults: whole.map(|fault| fault.message.clone()).collect(),
-        plan: with(PLAN),
+        plan: with(&of_plan()),
         keep: keep.filled(form, faults),
         seal: desk.seal(),
         read_only: desk.is_read_only(),
         open: None,
-        card: sent.address("/plan/card", &[PLAN, BESIDE].concat()),
+        card: sent.address("/plan/card", &[&of_plan()[..], BESIDE].concat()),
         part_way: part.address("/part-way", &part_fields),
         controls,
         care: CARE,
@@ -287,7 +273,8 @@ mod tests {
 
     #[test]
     fn sections_that_are_typed_count_before_the_leaves() {
-        let extent = |query: &str| one_extent(&Form::of_query(query.as_bytes())).address("", PLAN);
+        let extent =
+            |query: &str| one_extent(&Form::of_query(query.as_bytes())).address("", &of_plan());
         assert_eq!(extent("leaves=192&sections="), "?leaves=192");
         assert_eq!(extent("leaves=192&pages=&sections=25"), "?sections=25");
     }

@@ -15,6 +15,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::{gauged_length, plural};
+use crate::terminal::words::capital;
 use crate::trade::{Edge, Place, Spread, State, Trial};
 use askama::Template;
 
@@ -342,9 +343,4 @@ fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
 fn place_words(place: &str) -> String {
     let is_number = place.chars().all(|c| c.is_ascii_digit());
     if is_number { format!("Place {place}") } else { capital(place) }
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
