@@ -166,7 +166,7 @@
 
   for (const form of document.querySelectorAll("form[data-outbox]")) {
     form.addEventListener("submit", async (event) => {
-      if (event.submitter && event.submitter.formMethod === "get") return;
+      if (event.submitter && event.submitter.id !== "write") return;
       const body = new URLSearchParams(new FormData(form));
       const number = body.get("number");
       const one = { number, action: form.getAttribute("action"), body: body.toString(),

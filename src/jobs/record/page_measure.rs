@@ -98,6 +98,10 @@ fn nothing() -> Content {
 
 /// Writes the readings, unless something is wrong with them or looks so.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    // Enter without script, or what was typed last taken back: nothing is to be written yet.
+    if form.has("next") || form.has("undo") {
+        return Ok(page(desk, form, &[])?.into());
+    }
     match written(desk, form) {
         Ok(number) => {
             let (trial, state) = (form.get("trial"), form.get("state"));
