@@ -175,6 +175,7 @@ fn line<T>(words: String, struck: &Struck<T>) -> (String, String) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trade::State;
 
     #[test]
     fn an_address_strikes_readings_of_any_name() {
