@@ -91,7 +91,10 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     let json = how.json.then(|| import_json(&view));
     let mut text = import_text(&view, session.width());
     if !how.dry_run && !plan.entries.is_empty() {
-        text = format!("{text} ({})", undo(&plan.entries, session));
+        // A page has no line to type it on; its log strikes what was added.
+        if session.sending.is_none() {
+            text = format!("{text} ({})", undo(&plan.entries, session));
+        }
         session.append(&mut book, std::mem::take(&mut plan.entries))?;
         session.keeps(&text);
     }
