@@ -204,21 +204,14 @@ fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
 
 #[cfg(test)]
 mod tests {
+    use super::records_tests::surroundings;
     use super::*;
 
     /// Runs without a process around it, as a person at a terminal who answers `input`.
     fn run_in(folder: &std::path::Path, args: &[&str], input: &[u8]) -> (ExitStatus, String) {
         let (mut input, mut out, mut err) = (input, Vec::new(), Vec::new());
         let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
-        let surroundings = Surroundings {
-            folder: folder.to_owned(),
-            book: None,
-            today: Some("2026-03-01".to_owned()),
-            terminal: true,
-            bell: false,
-            width: 80,
-            unicode: false,
-        };
+        let surroundings = Surroundings { terminal: true, unicode: false, ..surroundings(folder) };
         let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
         let status = run(args, streams, surroundings);
         (status, String::from_utf8([out, err].concat()).unwrap())
@@ -238,16 +231,7 @@ mod tests {
     fn sent(folder: &std::path::Path, args: &[&str], number: u128) -> Outcome {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-        let surroundings = Surroundings {
-            folder: folder.to_owned(),
-            book: None,
-            today: Some("2026-03-01".to_owned()),
-            terminal: false,
-            bell: false,
-            width: 80,
-            unicode: true,
-        };
-        let mut session = Session::new(streams, surroundings, (None, true)).unwrap();
+        let mut session = Session::new(streams, surroundings(folder), (None, true)).unwrap();
         session.sending = Some(number.into());
         let line = std::iter::once("swellbook").chain(args.iter().copied());
         let outcome = Arguments::try_parse_from(line).unwrap().command.unwrap().run(&mut session);

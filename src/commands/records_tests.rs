@@ -4,6 +4,7 @@ use super::{Arguments, OsString};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::{page_log, page_stock};
+use crate::jobs::predict::page_kept;
 use crate::jobs::record::{page_correct, page_paper, page_trial};
 use crate::jobs::strike::page as page_strike;
 use crate::page::address::address;
@@ -16,7 +17,8 @@ use std::path::Path;
 /// A name with everything in it that means something to an address, an id or a page.
 const ODD: &str = "a/b\\c & \"d\" <i>";
 
-fn surroundings(folder: &Path) -> Surroundings {
+/// Where a command runs without anybody to ask.
+pub(super) fn surroundings(folder: &Path) -> Surroundings {
     Surroundings {
         folder: folder.to_owned(),
         book: None,
@@ -290,4 +292,21 @@ fn the_log_is_searched_by_name_paper_and_thread() {
         let html = shown(page_log::show(&desk, &form(0, &[("words", words)])).unwrap());
         assert_eq!(html.contains("href=\"/log?trial=T1\""), is_found, "{words}: {html}");
     }
+}
+
+#[test]
+fn a_forecast_is_struck_from_where_it_was_kept() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    let plan = ["--paper=bond", "--thread=linen", "--sections=20", "--sheets=4", "--keep", ODD];
+    run(dir.path(), &[&["predict"][..], &plan].concat());
+    let kept = page_kept::show(&desk, &form(0, &[("name", ODD)])).unwrap();
+    let html = shown(kept);
+    let strike = html.split("href=\"").find(|it| it.starts_with("/strike?")).expect("a way");
+    let query = strike.split_once('?').unwrap().1.split('"').next().unwrap().replace("&#38;", "&");
+    let form = Form::of_query(query.as_bytes()).with("number", format!("{:032x}", 1));
+    shown(page_strike::show(&desk, &form).unwrap());
+    let form = form.with("reason", "another book".to_owned());
+    assert!(led(page_strike::send(&desk, &form).unwrap()).starts_with("/plan?said="));
+    assert!(Book::open(dir.path()).unwrap().forecasts().is_empty());
 }

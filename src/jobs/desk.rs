@@ -9,6 +9,7 @@ use crate::page::handle;
 use crate::page::key::number;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
+use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, Streams, Surroundings};
 use crate::trade::SendNumber;
@@ -190,7 +191,7 @@ impl Desk {
             Some(Work::Done(work)) => {
                 Arc::clone(work).downcast().map_err(|_| Turned::Working(words))
             }
-            Some(Work::Failed(why)) => Err(Turned::Missing(why.clone())),
+            Some(Work::Failed(why)) => Err(failed(why)),
             _ => Err(Turned::Working(words)),
         }
     }
@@ -230,19 +231,18 @@ impl Desk {
         change: impl FnOnce(&mut Session<'_>) -> Result<(), CliError>,
     ) -> Result<String, Turned> {
         if self.read_only {
-            return Err(Turned::Missing("This page only shows the book.".to_owned()));
+            return Err(whole("This page only shows the book."));
         }
         let typed = form.get(NUMBER).unwrap_or_default();
-        let number: SendNumber = typed.parse().map_err(|_| {
-            Turned::Missing("This form has no number; open its page again.".to_owned())
-        })?;
+        let number: SendNumber =
+            typed.parse().map_err(|_| whole("This form has no number; open its page again."))?;
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
         let mut session = self.session(streams)?;
         session.sending = Some(number);
         let before = self.known();
         let done = change(&mut session);
-        let done = session.settled(done.map(|()| crate::terminal::exit::ExitStatus::Done));
+        let done = session.settled(done.map(|()| ExitStatus::Done));
         match done {
             Ok(_) => {
                 let said = [out, err].concat();
@@ -351,6 +351,16 @@ fn tried<T: Send + Sync + 'static>(make: impl FnOnce() -> Result<T, CliError>) -
         Ok(Err(error)) => Work::Failed(error.to_string()),
         Err(_) => Work::Failed("This did not work, because of a fault in swellbook.".to_owned()),
     }
+}
+
+/// What is wrong with a form as a whole.
+fn whole(message: &str) -> Turned {
+    Turned::Faults(vec![Fault::new("", message)])
+}
+
+/// What was to be worked out and has no answer.
+fn failed(why: &str) -> Turned {
+    CliError::Job { message: why.to_owned(), status: ExitStatus::Failed }.into()
 }
 
 /// What a thread that fails while it holds it leaves is whole: it is put in at once.

@@ -3,4 +3,5 @@
 pub(crate) mod answer;
 pub(crate) mod answer_options;
 pub(crate) mod command;
+pub(crate) mod page_ways;
 pub(crate) mod text;

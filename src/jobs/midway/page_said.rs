@@ -10,7 +10,6 @@ use crate::book::Config;
 use crate::jobs::doubt::command::plan_notes;
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
-use crate::jobs::plan_spec::page_fields::CARE;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::page::form::Form;
 use crate::page::route::Content;
@@ -37,7 +36,6 @@ struct View {
     open: Option<String>,
     edit: String,
     sure: String,
-    care: &'static str,
 }
 
 struct Row {
@@ -82,7 +80,6 @@ pub(crate) fn content(
             .clone()
             .with("sure", "yes")
             .address("/part-way", &[&asked[..], &["sure"]].concat()),
-        care: CARE,
     };
     let html = view.render().unwrap_or_default();
     let beside = format!("{} {}", plan_line(&midway.after.plan), sewn_line(midway));

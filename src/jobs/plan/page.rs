@@ -11,14 +11,13 @@ use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
-use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::keep::page_ways::{Ways, ways};
 use crate::jobs::keep::text::forecast_words;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
-    CARE, bounds, guards, hands, papers, states, wanted_targets, with_target,
+    bounds, guards, hands, papers, states, wanted_targets, with_target,
 };
 use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
-use crate::page::address::address;
 use crate::page::field::{Choice as Listed, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
@@ -86,8 +85,7 @@ struct KeptPlan {
     name: String,
     words: String,
     made: String,
-    part_way: String,
-    card: Option<String>,
+    ways: Ways,
 }
 
 #[derive(Template)]
@@ -104,7 +102,6 @@ struct Ranked {
     note: Option<String>,
     known: String,
     open: Option<String>,
-    care: &'static str,
 }
 
 /// A way in the list.
@@ -194,12 +191,7 @@ fn kept_plans(book: &Book) -> Vec<KeptPlan> {
         name: forecast.name.to_string(),
         words: capital(&forecast_words(forecast)),
         made: forecast.made.to_string(),
-        part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
-        card: plan_options(forecast, book.targets()).map(|options| {
-            let pairs: Vec<(&str, Option<&str>)> =
-                options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
-            address("/plan/card", &pairs)
-        }),
+        ways: ways(forecast, id, book.targets()),
     };
     ids.rev().map(plan).collect()
 }
@@ -250,7 +242,6 @@ fn list(
         note: target_note(Some(&view.question.target), config.unit),
         known: known_words(view, given, config),
         open,
-        care: CARE,
     };
     view.render().ok()
 }

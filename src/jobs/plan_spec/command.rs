@@ -124,7 +124,7 @@ impl PlanArgs {
     /// What the flags say. In a mixed book the ends are those of the whole book.
     ///
     /// # Errors
-    /// [`CliError::Value`] for a run that cannot be read.
+    /// [`CliError::Value`] for a run that is not understood.
     pub fn said(&self) -> Result<PlanSpec, CliError> {
         let (whole, runs) = (self.words.clone(), &self.flags.runs);
         if runs.is_empty() {

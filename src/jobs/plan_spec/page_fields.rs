@@ -28,11 +28,6 @@ pub(crate) const OF_PLAN: &[&str] = &[
     "hand",
 ];
 
-/// What is said where somebody is about to sew, cut or knock down.
-pub(crate) const CARE: &str = "Needles, knives and hammers can injure you, and damage to an old book \
-                               is permanent. The rules of your workshop or school come first. Ask a \
-                               conservator before you sew, cut or knock down anything old or valuable.";
-
 pub(crate) fn papers(book: &Book) -> Field {
     let all = book.papers().iter().map(|paper| Choice::named(paper.name.as_str()));
     Field::list("paper", "Paper", all.collect())

@@ -56,7 +56,7 @@ impl Args {
     ///
     /// # Errors
     /// As [`PlanSpec::forecast`].
-    pub fn foretold(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Forecast, CliError> {
+    pub fn forecast(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Forecast, CliError> {
         spec.forecast(known, self.folded.measured(known)?)
     }
 }
@@ -66,7 +66,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let spec = args.plan.read(session)?;
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
-    let mut forecast = args.foretold(&spec, known)?;
+    let mut forecast = args.forecast(&spec, known)?;
     spec.tell_counts(session, &book)?;
     tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };

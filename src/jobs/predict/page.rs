@@ -14,7 +14,7 @@ use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
 use crate::jobs::plan_spec::page_fields::{
-    CARE, OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
+    OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
 };
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::jobs::plan_spec::text_way::short_words;
@@ -52,7 +52,6 @@ struct View {
     open: Option<String>,
     card: String,
     part_way: String,
-    care: &'static str,
 }
 
 struct Controls {
@@ -136,7 +135,7 @@ fn one_extent(form: &Form) -> Form {
 fn told(kept: &Kept, form: &Form) -> Result<Forecast, Turned> {
     let args: Args = form.args(&of_plan())?;
     let spec = args.spec()?;
-    Ok(args.foretold(&spec, kept.fitted())?)
+    Ok(args.forecast(&spec, kept.fitted())?)
 }
 
 fn titles(forecast: &Forecast) -> (String, String) {
@@ -189,7 +188,6 @@ fn view(
         card: sent.address("/plan/card", &[&of_plan()[..], BESIDE].concat()),
         part_way: part.address("/part-way", &part_fields),
         controls,
-        care: CARE,
     }
 }
 

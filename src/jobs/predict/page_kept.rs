@@ -2,10 +2,8 @@
 
 use crate::book::Book;
 use crate::jobs::desk::Desk;
-use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::keep::page_ways::{Ways, ways};
 use crate::jobs::keep::text::kept_line;
-use crate::jobs::plan_spec::page_fields::CARE;
-use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
@@ -17,9 +15,7 @@ use askama::Template;
 struct View {
     /// What was kept, where it is not said above.
     words: Option<String>,
-    part_way: String,
-    card: Option<String>,
-    care: &'static str,
+    ways: Ways,
 }
 
 /// The last forecast of this name.
@@ -33,16 +29,9 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let found = form.get("name").and_then(|name| named(&book, name));
     let (forecast, id) = found
         .ok_or_else(|| Turned::Missing("No forecast of this name is in the book.".to_owned()))?;
-    let card = plan_options(forecast, book.targets()).map(|options| {
-        let pairs: Vec<(&str, Option<&str>)> =
-            options.iter().map(|(name, value)| (*name, Some(value.as_str()))).collect();
-        address("/plan/card", &pairs)
-    });
     let view = View {
         words: (!form.has("said")).then(|| kept_line(forecast)),
-        part_way: address("/part-way", &[("plan", Some(id.as_str()))]),
-        card,
-        care: CARE,
+        ways: ways(forecast, id, book.targets()),
     };
     let content = Content::new(
         format!("The forecast for {} is kept", forecast.name),

@@ -51,6 +51,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 fn back(form: &Form) -> String {
     match form.get("kind") {
         Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
+        Some("forecast") => "/plan".to_owned(),
         _ => "/stock".to_owned(),
     }
 }
