@@ -7,6 +7,7 @@ use crate::jobs::keep::text::kept_line;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
+use crate::terminal::words::capital;
 use crate::trade::KeptForecast;
 use askama::Template;
 
@@ -30,7 +31,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let (forecast, id) = found
         .ok_or_else(|| Turned::Missing("No forecast of this name is in the book.".to_owned()))?;
     let view = View {
-        words: (!form.has("said")).then(|| kept_line(forecast)),
+        words: (!form.has("said")).then(|| capital(&kept_line(forecast))),
         ways: ways(forecast, id, book.targets()),
     };
     let content = Content::new(
@@ -38,7 +39,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         view.render().unwrap_or_default(),
     );
     // The whole prediction was seen when it was kept.
-    let said = form.has("said").then(|| kept_line(forecast));
+    let said = form.has("said").then(|| capital(&kept_line(forecast)));
     Ok(Content { said, ..content }
         .beside("It is compared with the book once you record it.")
         .into())
