@@ -14,6 +14,7 @@ mod notice;
 mod opened;
 mod sheet;
 mod store;
+mod undone;
 
 pub use check::audit::{ReadingKey, audit, look_through};
 pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
@@ -22,7 +23,9 @@ pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
-pub use entries::held::{Entries, EntryKind, Sent, Strike, Written, plain_id, reading_id};
+pub use entries::held::{
+    Change, Entries, EntryKind, Strike, Turn, Written, plain_id, reading_id,
+};
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
 pub use files::config::{BeliefOverride, Config};
@@ -39,3 +42,4 @@ pub use store::folder::find;
 pub use store::init::init;
 pub(crate) use store::init::link;
 pub(crate) use store::plain::leads_to;
+pub use undone::{Back, History};

@@ -9,8 +9,9 @@ use super::notice::Notice;
 use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
-use crate::book::entries::held::{Entries, EntryKind, Strike};
+use crate::book::entries::held::{Change, Entries, EntryKind, Strike};
 use crate::book::entries::record::Located;
+use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
@@ -27,7 +28,8 @@ pub struct Book {
     pub(in crate::book) rows: Rows,
     struck: Vec<Strike>,
     pub(in crate::book) gone: Contents,
-    forecast_ids: Vec<String>,
+    pub(in crate::book) forecast_ids: ForecastIds,
+    changes: Vec<Change>,
     pub(in crate::book) notices: Vec<Notice>,
 }
 
@@ -39,6 +41,7 @@ pub(in crate::book) struct Rows {
     pub(in crate::book) targets: Vec<Option<usize>>,
     pub(in crate::book) trials: Vec<Option<usize>>,
     pub(in crate::book) readings: Vec<Option<usize>>,
+    pub(in crate::book) forecasts: Vec<Option<usize>>,
 }
 
 impl Book {
@@ -75,7 +78,8 @@ impl Book {
 
     fn from_sound(dir: &Path, sound: Sound) -> Self {
         let Sound { config, resolved, strikes, notices } = sound;
-        let (live, rows) = entries_of(resolved.live);
+        let (mut live, rows) = entries_of(resolved.live);
+        let changes = std::mem::take(&mut live.changes);
         Self {
             dir: dir.to_owned(),
             config,
@@ -84,6 +88,7 @@ impl Book {
             struck: strikes.into_iter().map(|row| row.value).collect(),
             gone: resolved.gone,
             forecast_ids: resolved.forecast_ids,
+            changes,
             notices,
         }
     }
@@ -97,6 +102,7 @@ impl Book {
             targets: vec![None; live.targets.len()],
             trials: vec![None; live.trials.len()],
             readings: vec![None; live.readings.len()],
+            forecasts: vec![None; live.forecasts.len()],
         };
         Self {
             dir: self.dir.clone(),
@@ -105,7 +111,8 @@ impl Book {
             rows,
             struck: Vec::new(),
             gone: Contents::default(),
-            forecast_ids: Vec::new(),
+            forecast_ids: ForecastIds::default(),
+            changes: Vec::new(),
             notices: Vec::new(),
         }
     }
@@ -155,7 +162,7 @@ impl Book {
     /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
     /// the second row of that name in the file; names are written as in [`crate::book::reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
-        &self.forecast_ids
+        &self.forecast_ids.live
     }
 
     pub fn struck(&self) -> &[Strike] {
@@ -174,9 +181,15 @@ impl Book {
         self.struck.iter().filter(|strike| strike.what == kind && strike.id == id).count()
     }
 
+    /// What was written, in the order of the file: in a book of an older program what it did not
+    /// note is missing.
+    pub fn changes(&self) -> &[Change] {
+        &self.changes
+    }
+
     /// What was said of the form with this number, if it was written.
     pub fn said_to(&self, number: SendNumber) -> Option<&str> {
-        self.live.sent.iter().find(|sent| sent.number == number).map(|sent| &*sent.said)
+        self.changes.iter().find(|it| it.number == Some(number)).map(|it| &*it.said)
     }
 
     /// The struck trials whose paper and thread count, with every struck reading of their names,
@@ -237,14 +250,15 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (trials, trial_rows) = apart(contents.trials);
     let (readings, reading_rows) = apart(contents.readings);
     let (strikes, _) = apart(contents.strikes);
-    let (forecasts, _) = apart(contents.forecasts);
-    let (sent, _) = apart(contents.sent);
+    let (forecasts, forecast_rows) = apart(contents.forecasts);
+    let (changes, _) = apart(contents.changes);
     let rows = Rows {
         papers: paper_rows,
         threads: thread_rows,
         targets: target_rows,
         trials: trial_rows,
         readings: reading_rows,
+        forecasts: forecast_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, sent }, rows)
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, changes }, rows)
 }

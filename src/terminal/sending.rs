@@ -1,44 +1,54 @@
-//! A form of a page that is sent twice is written once.
+//! What every write notes of itself, in one write with its rows; and a form of a page that is sent
+//! twice is written once.
 //!
-//! The number of the form is kept beside the rows, in one write with them. So a second tap finds it,
-//! and so does a page that sends again because it never got the answer.
+//! The number of the form is noted too. So a second tap finds it, and so does a page that sends again
+//! because it never got the answer.
 
 use super::number::plural;
 use super::refusal::CliError;
 use super::session::Session;
-use crate::book::{Book, BookError, Entries, Sent, Strike, note};
-use crate::trade::{Reading, SendNumber};
+use crate::book::{Book, BookError, Change, Entries, Strike, note};
+use crate::trade::Reading;
 
 impl Session<'_> {
     /// Refuses a form that was written before. A command looks at the book before it writes, and
     /// would find fault with what it wrote itself.
     pub(super) fn refuse_sent(&self, book: &mut Book) -> Result<(), CliError> {
-        let Some(number) = self.sending.filter(|number| book.said_to(*number).is_some()) else {
+        if self.sending.is_none_or(|number| book.said_to(number).is_none()) {
             return Ok(());
-        };
+        }
         // What was read may be in a journal that is not on the disk yet. Before it is said to be kept,
         // it is finished, as by any command that writes.
-        self.append_sent(book, number, |_| Ok(Entries::default())).map(drop)
+        self.write(book, |_| Ok(Entries::default())).map(drop)
     }
 
-    /// Adds what `make` makes, and the number of the form. Under the lock of the book nobody else
-    /// can write the same form meanwhile.
-    pub(super) fn append_sent(
+    /// Adds what `make` makes, and a note of it with the number of the form. Under the lock of the
+    /// book nobody else can write the same form meanwhile.
+    pub(super) fn write(
         &self,
         book: &mut Book,
-        number: SendNumber,
         make: impl FnOnce(&Book) -> Result<Entries, BookError>,
     ) -> Result<Entries, CliError> {
-        let (date, mut before) = (self.today(), None);
+        let mut before = None;
         let entries = book.append_with(|now| {
-            before = now.said_to(number).map(str::to_owned);
-            let mut entries = if before.is_none() { make(now)? } else { Entries::default() };
-            if !entries.is_empty() {
-                entries.sent.push(Sent { number, date, said: said_of(&entries) });
-            }
-            Ok(entries)
+            let said = self.sending.and_then(|number| now.said_to(number));
+            before = said.map(str::to_owned);
+            let made = if before.is_none() { make(now)? } else { Entries::default() };
+            Ok(self.noted(made))
         })?;
         before.map_or(Ok(entries), |said| Err(CliError::SentBefore { said }))
+    }
+
+    /// The entries, with a note of what they are unless they have one.
+    pub(super) fn noted(&self, mut entries: Entries) -> Entries {
+        if !entries.is_empty() {
+            let change = entries.changes.pop();
+            let mut change =
+                change.unwrap_or_else(|| Change::new(said_of(&entries), self.today()));
+            change.number = self.sending;
+            entries.changes.push(change);
+        }
+        entries
     }
 }
 

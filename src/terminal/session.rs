@@ -180,8 +180,9 @@ impl<'a> Session<'a> {
             return Ok(());
         }
         match self.sending {
-            Some(number) => drop(self.append_sent(book, number, |_| Ok(entries))?),
-            None => drop(book.append(entries)?),
+            Some(_) => drop(self.write(book, |_| Ok(entries))?),
+            // A large book is not read once more for the sake of a number.
+            None => drop(book.append(self.noted(entries))?),
         }
         self.has_kept(book);
         Ok(())
@@ -196,10 +197,7 @@ impl<'a> Session<'a> {
         book: &mut Book,
         make: impl FnOnce(&Book) -> Result<Entries, BookError>,
     ) -> Result<Entries, CliError> {
-        let entries = match self.sending {
-            Some(number) => self.append_sent(book, number, make)?,
-            None => book.append_with(make)?,
-        };
+        let entries = self.write(book, make)?;
         if !entries.is_empty() {
             self.has_kept(book);
         }

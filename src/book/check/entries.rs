@@ -2,12 +2,12 @@
 
 use super::faults::Faults;
 use crate::book::csv::columns::nearest;
+use crate::book::entries::change::ChangeRow;
 use crate::book::entries::contents::{Contents, Parsed};
-use crate::book::entries::held::{EntryKind, Strike, reading_id};
+use crate::book::entries::held::{Change, EntryKind, Strike, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
-use crate::book::entries::sent::SentRow;
 use crate::book::entries::table::{Misfit, Record};
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
@@ -66,7 +66,7 @@ impl Sound {
             readings: whole(live.readings, gone.readings),
             strikes: self.strikes,
             forecasts: whole(live.forecasts, gone.forecasts),
-            sent: live.sent,
+            changes: live.changes,
         }
     }
 }
@@ -91,7 +91,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     twice(Once::of(EntryKind::Target), &live.targets, |target| &target.name, alone);
     twice(Once::of(EntryKind::Trial), &live.trials, |trial| &trial.name, alone);
     twice(Once::of(EntryKind::Reading), &live.readings, ReadingId, alone);
-    twice(Once::SEND_NUMBER, &live.sent, |sent| sent.number, alone);
+    sent_twice(&live.changes, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
     let trials = by_name(&live.trials, |trial| &trial.name);
@@ -156,7 +156,7 @@ impl Once {
     const SEND_NUMBER: Self = Self {
         what: "send number",
         way_out: "remove one of the two rows",
-        column: Some(SentRow::number.name),
+        column: Some(ChangeRow::number.name),
     };
 
     fn of(kind: EntryKind) -> Self {
@@ -200,6 +200,14 @@ fn twice<'a, T: Record, I: Hash + fmt::Display>(
             format!("{what} '{id}' is there already ({first}); {way_out}")
         });
     }
+}
+
+/// Changes that came by a form whose number another has.
+fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
+    let sent: Vec<Located<Change>> =
+        changes.iter().filter(|row| row.value.number.is_some()).cloned().collect();
+    let number = |change: &Change| change.number.unwrap_or_else(|| 0.into());
+    twice(Once::SEND_NUMBER, &sent, number, faults);
 }
 
 /// The bits of a row's place in [`twice`].

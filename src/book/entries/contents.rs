@@ -1,6 +1,6 @@
 //! Everything the files say, before struck entries are taken out.
 
-use super::held::{Entries, Sent, Strike, for_each_kind};
+use super::held::{Change, Entries, Strike, Written, for_each_kind};
 use super::record::{Located, read_records};
 use crate::book::check::faults::Faults;
 use crate::book::csv::table::{Table, read_table};
@@ -40,6 +40,11 @@ macro_rules! contents {
                 match file {
                     $(BookFile::$file => self.$list = read_records(table, faults, notices),)*
                 }
+            }
+
+            /// How many rows there are, by kind.
+            pub(in crate::book) fn written(&self) -> Written {
+                Written { $($list: self.$list.len(),)* }
             }
 
             /// Adds entries that are not yet in a file.

@@ -1,5 +1,6 @@
 //! What a book holds.
 
+use super::added::Added;
 use crate::trade::{KeptForecast, Paper, Reading, SendNumber, Target, Thread, Trial, words};
 use jiff::civil::Date;
 
@@ -14,7 +15,7 @@ macro_rules! for_each_kind {
             readings: Reading, Readings;
             strikes: Strike, Struck;
             forecasts: KeptForecast, Forecasts;
-            sent: Sent, Sent;
+            changes: Change, Changes;
         }
     };
 }
@@ -105,12 +106,35 @@ pub struct Strike {
     pub date: Date,
 }
 
-/// A form that was sent from a page and written: it is not written again under its number.
+/// One write: what was added to the files, in words and as rows.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sent {
-    pub number: SendNumber,
+pub struct Change {
     /// When.
     pub date: Date,
-    /// What was written, in one line: what is answered when the form is sent again.
+    /// What was written, in one line.
     pub said: String,
+    /// The rows; `None` in a row by hand, which cannot be undone.
+    pub(in crate::book) added: Option<Added>,
+    /// Whether it took back the change before it, or brought back what that took.
+    pub turn: Option<Turn>,
+    /// That of the form that it came by: it is not written again under that number.
+    pub number: Option<SendNumber>,
 }
+
+impl Change {
+    /// What is about to be written.
+    pub fn new(said: String, date: Date) -> Self {
+        Self { date, said, added: None, turn: None, number: None }
+    }
+}
+
+/// What a change did to an earlier one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    /// Took back the last change that counted.
+    Undo,
+    /// Brought back what the last undo took.
+    Redo,
+}
+
+words!(Turn: Undo = "undo", Redo = "redo");

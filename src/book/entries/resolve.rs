@@ -28,8 +28,14 @@ pub(in crate::book) struct Resolved {
     /// How many of the readings that are gone were struck by themselves; those behind them went
     /// with their trials.
     struck_alone: usize,
-    /// What each live forecast is called when it is struck.
-    pub(in crate::book) forecast_ids: Vec<String>,
+    pub(in crate::book) forecast_ids: ForecastIds,
+}
+
+/// What each forecast is called when it is struck, in the order of those lists.
+#[derive(Clone, Debug, Default)]
+pub(in crate::book) struct ForecastIds {
+    pub(in crate::book) live: Vec<String>,
+    pub(in crate::book) gone: Vec<String>,
 }
 
 /// The rows of the strikes that are still to be matched, by what they name.
@@ -111,13 +117,15 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Trial, contents.trials, |trial| trial.name.to_string());
     (live.readings, gone.readings) =
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
-    // It keeps a form from being written twice: nothing takes it back.
-    live.sent = contents.sent;
-    let (mut ids, of_rows) = (Vec::new(), forecast_ids(&contents.forecasts));
+    // What was written stays written, and keeps a form from being written twice.
+    live.changes = contents.changes;
+    let (mut ids, mut gone_ids) = (Vec::new(), Vec::new());
+    let of_rows = forecast_ids(&contents.forecasts);
     let struck = strikes.strike(EntryKind::Forecast, &of_rows);
     for ((row, id), struck) in contents.forecasts.into_iter().zip(of_rows).zip(struck) {
         if struck {
             gone.forecasts.push(row);
+            gone_ids.push(id);
         } else {
             live.forecasts.push(row);
             ids.push(id);
@@ -126,7 +134,8 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
     let faults = strikes.left();
     let struck_alone = gone.readings.len();
     set_orphans_aside(&mut live, &mut gone);
-    (Resolved { live, gone, struck_alone, forecast_ids: ids }, faults)
+    let forecast_ids = ForecastIds { live: ids, gone: gone_ids };
+    (Resolved { live, gone, struck_alone, forecast_ids }, faults)
 }
 
 /// An entry that was struck, and how older books and this one write it in struck.csv.

@@ -9,6 +9,7 @@ use crate::book::check::entries::{Sound, check};
 use crate::book::csv::notes::note;
 use crate::book::csv::tail::tails;
 use crate::book::csv::text::OF_BOOKS;
+use crate::book::entries::added::Added;
 use crate::book::entries::contents::{FileBytes, parse};
 use crate::book::entries::held::{Entries, EntryKind, Strike, Written, reading_id};
 use crate::book::entries::resolve::{resolve, revived};
@@ -16,6 +17,7 @@ use crate::book::error::{BookError, Fault};
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 use crate::book::opened::Book;
+use crate::trade::Reading;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -124,9 +126,11 @@ fn prepare(
 /// book may be large: what is read of it here is gone before it is read as it will be.
 fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
     let parsed = parse(bytes)?;
-    let tables = parsed.tables.clone();
+    let (tables, there) = (parsed.tables.clone(), parsed.contents.written());
     let current = Sound::of(parsed)?;
-    let entries = with_readings_struck(&current, entries);
+    let mut entries = with_readings_struck(&current, entries);
+    let added = Added::of(&there, &entries);
+    entries.changes.iter_mut().for_each(|change| change.added = Some(added.clone()));
     let unit = current.config.unit;
     let (written, tails) = (entries.written(), tails(&tables, &entries));
     let mut problems = note_problems(&entries);
@@ -160,9 +164,9 @@ fn note_problems(entries: &Entries) -> Vec<String> {
     let trials = entries.trials.iter().map(|trial| &*trial.note);
     let readings = entries.readings.iter().flat_map(|reading| [&*reading.taken, &*reading.note]);
     let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
-    let sent = entries.sent.iter().map(|sent| &*sent.said);
+    let changes = entries.changes.iter().map(|change| &*change.said);
     let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
-    let all = all.chain(sent);
+    let all = all.chain(changes);
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 
@@ -171,12 +175,14 @@ fn note_problems(entries: &Entries) -> Vec<String> {
 fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
     let of_readings = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Reading);
     let said: BTreeSet<String> = of_readings.map(|strike| strike.id.clone()).collect();
+    let mut own = readings_of_trials(book, &entries.strikes);
     let mut strikes = Vec::new();
     for strike in std::mem::take(&mut entries.strikes) {
-        let of_trial = |trial: &str| strike.what == EntryKind::Trial && trial == strike.id;
-        let readings = book.resolved.live.readings.iter().map(|row| &row.value);
-        let readings = readings.filter(|reading| of_trial(reading.trial.as_str()));
-        let ids = readings.map(reading_id).filter(|id| !said.contains(id));
+        let own = match strike.what {
+            EntryKind::Trial => own.remove(&strike.id),
+            _ => None,
+        };
+        let ids = own.into_iter().flatten().map(reading_id).filter(|id| !said.contains(id));
         let with_it = ids.map(|id| Strike { what: EntryKind::Reading, id, ..strike.clone() });
         let with_it: Vec<Strike> = with_it.collect();
         strikes.push(strike);
@@ -184,4 +190,20 @@ fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
     }
     entries.strikes = strikes;
     entries
+}
+
+/// The readings of each trial that these strike. There may be millions, of very many trials.
+fn readings_of_trials<'b>(
+    book: &'b Sound,
+    strikes: &[Strike],
+) -> BTreeMap<String, Vec<&'b Reading>> {
+    let of_trials = strikes.iter().filter(|strike| strike.what == EntryKind::Trial);
+    let mut own: BTreeMap<String, Vec<&Reading>> =
+        of_trials.map(|strike| (strike.id.clone(), Vec::new())).collect();
+    for row in &book.resolved.live.readings {
+        if let Some(own) = own.get_mut(row.value.trial.as_str()) {
+            own.push(&row.value);
+        }
+    }
+    own
 }

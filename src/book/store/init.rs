@@ -55,7 +55,7 @@ fn rows_of(files: &[(&str, Vec<u8>)]) -> BTreeMap<BookFile, Vec<u8>> {
 fn new_files() -> Vec<(&'static str, Vec<u8>)> {
     let first = |file| (header(file) + "\n").into_bytes();
     let mut rows: BTreeMap<BookFile, Vec<u8>> =
-        BookFile::of_new_book().map(|file| (file, first(file))).collect();
+        BookFile::ALL.into_iter().map(|file| (file, first(file))).collect();
     let tables = tables_of(&rows);
     let targets = Entries { targets: starting_targets(), ..Entries::default() };
     for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
@@ -70,10 +70,7 @@ fn new_files() -> Vec<(&'static str, Vec<u8>)> {
 fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
     let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
     let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
-    // A book makes some of its files later, and has to find their names free then.
-    let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
-    let late = late.map(|file| dir.join(file.name())).find(|path| path.symlink_metadata().is_ok());
-    let mut taken = late.map_or(Ok(()), |path| Err(BookError::Taken { path }));
+    let mut taken = Ok(());
     for (name, bytes) in names.chain([beside]) {
         let path = dir.join(name);
         let free = is_free(&path, bytes);

@@ -20,8 +20,8 @@ pub(in crate::book) struct Late(BookFile);
 
 /// Begins, in memory, the file that `entries` need and `files` lack.
 pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Option<Late> {
-    let needed = !entries.sent.is_empty() && !files.rows.contains_key(&BookFile::Sent);
-    let late = needed.then_some(Late(BookFile::Sent))?;
+    let needed = !entries.changes.is_empty() && !files.rows.contains_key(&BookFile::Changes);
+    let late = needed.then_some(Late(BookFile::Changes))?;
     files.rows.insert(late.0, first_line(late.0));
     Some(late)
 }
@@ -70,11 +70,11 @@ mod tests {
     use crate::book::store::power_cuts;
     use crate::book::store::simulated::{Fault, Left, Simulated};
 
-    const ROW: &[u8] = b"0123456789abcdef0123456789abcdef,2026-03-01,recorded trial T2\n";
+    const ROW: &[u8] = b"2026-03-01,recorded trial T2,,,0123456789abcdef0123456789abcdef\n";
 
     fn files(disk: &Simulated) -> FileBytes {
         let mut files = power_cuts::files(disk);
-        files.rows.extend(disk.bytes("sent.csv").map(|bytes| (BookFile::Sent, bytes)));
+        files.rows.extend(disk.bytes("changes.csv").map(|bytes| (BookFile::Changes, bytes)));
         files
     }
 
@@ -82,15 +82,15 @@ mod tests {
     fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
         let mut opened = read_to_write(disk, files(disk))?;
         let is_new =
-            tails.contains_key(&BookFile::Sent) && !opened.files.rows.contains_key(&BookFile::Sent);
-        let late = is_new.then_some(Late(BookFile::Sent));
+            tails.contains_key(&BookFile::Changes) && !opened.files.rows.contains_key(&BookFile::Changes);
+        let late = is_new.then_some(Late(BookFile::Changes));
         late.map(|Late(file)| opened.files.rows.insert(file, first_line(file)));
         commit_late(disk, &opened, late, tails)
     }
 
     fn tails() -> Rows {
         let mut tails = power_cuts::tails();
-        tails.insert(BookFile::Sent, ROW.to_vec());
+        tails.insert(BookFile::Changes, ROW.to_vec());
         tails
     }
 
@@ -102,8 +102,8 @@ mod tests {
         write(disk, Rows::new()).expect(case);
         assert_eq!(files(disk).rows, seen, "{case}: what was read is what is then on the disk");
         let mut rows = seen;
-        let sent = rows.remove(&BookFile::Sent).unwrap_or_else(|| first_line(BookFile::Sent));
-        let of_form = sent.strip_prefix(&first_line(BookFile::Sent)[..]).expect(case);
+        let sent = rows.remove(&BookFile::Changes).unwrap_or_else(|| first_line(BookFile::Changes));
+        let of_form = sent.strip_prefix(&first_line(BookFile::Changes)[..]).expect(case);
         let whole = rows == power_cuts::new() && of_form == ROW;
         assert!(whole || (rows == power_cuts::old() && of_form.is_empty()), "{case}: {rows:?}");
         whole
@@ -148,7 +148,7 @@ mod tests {
                 disk.set(Some(fault));
                 let said = write(&disk, tails());
                 // A disk that refuses everything refuses to take the file away too.
-                let left_alone = disk.bytes("sent.csv").is_none();
+                let left_alone = disk.bytes("changes.csv").is_none();
                 let written = is_written(&disk, &case);
                 match said {
                     Ok(_) => assert!(written, "{case}: what was kept is gone"),

@@ -1,0 +1,52 @@
+//! What is noted of the rows that are about to be added.
+
+use super::added::Added;
+use super::held::{Change, Entries, Strike, Written, for_each_kind};
+use super::table::{Record, Row};
+use crate::book::csv::tail::shown;
+use crate::book::files::names::BookFile;
+use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+impl Added {
+    /// What `entries` add to files that have so many rows.
+    pub(in crate::book) fn of(there: &Written, entries: &Entries) -> Self {
+        let mut rows = BTreeMap::new();
+        macro_rules! rows_of {
+            ($($list:ident: $kind:ty, $file:ident;)*) => {
+                $(rows.insert(BookFile::$file, there.$list..there.$list + entries.$list.len());)*
+            };
+        }
+        for_each_kind!(rows_of);
+        rows.retain(|file, rows: &mut Range<usize>| {
+            *file != BookFile::Changes && !Range::is_empty(rows)
+        });
+        Self { rows, digest: digest(entries) }
+    }
+}
+
+/// The beginning of the SHA-256 digest of the entries as a new file would have them.
+pub(in crate::book) fn digest(entries: &Entries) -> u64 {
+    let mut hasher = Sha256::new();
+    macro_rules! digest_all {
+        ($($list:ident: $kind:ty, $file:ident;)*) => {
+            $(if BookFile::$file != BookFile::Changes {
+                entries.$list.iter().for_each(|entry: &$kind| hash(entry, &mut hasher));
+            })*
+        };
+    }
+    for_each_kind!(digest_all);
+    let [a, b, c, d, e, f, g, h, ..] = <[u8; 32]>::from(hasher.finalize());
+    u64::from_be_bytes([a, b, c, d, e, f, g, h])
+}
+
+fn hash<T: Record>(entry: &T, hasher: &mut Sha256) {
+    let row = T::Row::of(entry);
+    for value in row.values() {
+        hasher.update(shown(&value).as_bytes());
+        hasher.update(b"\n");
+    }
+    hasher.update(T::FILE.name().as_bytes());
+}

@@ -1,0 +1,278 @@
+//! Going back: what an earlier change added is struck, and what it struck is added again. Files only
+//! grow.
+
+use crate::book::entries::added::Added;
+use crate::book::entries::contents::Contents;
+use crate::book::entries::held::{Change, Entries, EntryKind, Strike, Turn, plain_id, reading_id};
+use crate::book::entries::noted::digest;
+use crate::book::entries::record::Located;
+use crate::book::error::BookError;
+use crate::book::files::names::BookFile;
+use crate::book::opened::Book;
+use crate::trade::{KeptForecast, Name, Place, Reading, State};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::ops::Range;
+
+/// Which changes count, and which an undo has taken back: their places in [`Book::changes`], the
+/// last one last.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct History {
+    /// The changes that count and can be undone.
+    pub done: Vec<usize>,
+    /// The undos that can be taken back, because nothing else was written since.
+    pub taken: Vec<usize>,
+}
+
+/// What takes a change back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Back {
+    /// The place of the change in [`Book::changes`].
+    pub place: usize,
+    /// What was written then.
+    pub change: Change,
+    /// What its rows struck and what they added, the other way round: nothing says yet what it is.
+    pub entries: Entries,
+}
+
+impl Book {
+    /// Which of its changes count.
+    pub fn history(&self) -> History {
+        let mut history = History::default();
+        for (place, change) in self.changes().iter().enumerate() {
+            match change.turn {
+                // A row by hand says nothing about what it added.
+                _ if change.added.is_none() => {}
+                None => {
+                    history.done.push(place);
+                    history.taken.clear();
+                }
+                Some(Turn::Undo) => history.taken.extend(history.done.pop().map(|_| place)),
+                Some(Turn::Redo) => history.done.extend(history.taken.pop().map(|_| place)),
+            }
+        }
+        history
+    }
+
+    /// What takes back the last change that counts, or brings back what the last undo took; strikes
+    /// are given as `strike` with the kind and the id of each.
+    ///
+    /// # Errors
+    /// [`BookError::Clash`] where there is nothing, where the rows are not what they were, or where
+    /// what was added is no longer there as it was.
+    pub fn back(&self, turn: Turn, strike: &Strike) -> Result<Back, BookError> {
+        let History { done, taken } = self.history();
+        let last = match turn {
+            Turn::Undo => done.last(),
+            Turn::Redo => taken.last(),
+        };
+        let place = *last.ok_or_else(|| BookError::Clash(nothing(turn).to_owned()))?;
+        let change = self.changes()[place].clone();
+        let added = change.added.as_ref().and_then(|added| self.rows_at(added));
+        let (rows, back) = added.ok_or_else(|| changed_outside(&change))?;
+        let strikes = self.strikes_of(&rows, strike)?;
+        Ok(Back { place, change, entries: Entries { strikes, ..back } })
+    }
+
+    /// The rows of a change without its strikes, and what those struck; `None` where they are not
+    /// what they were.
+    fn rows_at(&self, added: &Added) -> Option<(Entries, Entries)> {
+        fn rows<T: Clone>(
+            (live, live_rows): (&[T], &[Option<usize>]),
+            gone: &[Located<T>],
+            wanted: Range<usize>,
+        ) -> Vec<T> {
+            if wanted.is_empty() {
+                return Vec::new();
+            }
+            let live = live.iter().zip(live_rows).map(|(value, row)| (*row, value));
+            let gone = gone.iter().map(|row| (row.row, &row.value));
+            let mut all: Vec<(Option<usize>, &T)> = live.chain(gone).collect();
+            all.sort_by_key(|(row, _)| *row);
+            let wanted = all.get(wanted).unwrap_or_default();
+            wanted.iter().map(|(_, value)| (*value).clone()).collect()
+        }
+        let (live, at, gone) = (&self.live, &self.rows, &self.gone);
+        let of = |file| added.rows_of(file);
+        let struck = of(BookFile::Struck);
+        let whole = Entries {
+            papers: rows((&live.papers, &at.papers), &gone.papers, of(BookFile::Papers)),
+            threads: rows((&live.threads, &at.threads), &gone.threads, of(BookFile::Threads)),
+            targets: rows((&live.targets, &at.targets), &gone.targets, of(BookFile::Targets)),
+            trials: rows((&live.trials, &at.trials), &gone.trials, of(BookFile::Trials)),
+            readings: rows((&live.readings, &at.readings), &gone.readings, of(BookFile::Readings)),
+            forecasts: rows(
+                (&live.forecasts, &at.forecasts),
+                &gone.forecasts,
+                of(BookFile::Forecasts),
+            ),
+            strikes: self.struck().get(struck.clone())?.to_vec(),
+            changes: Vec::new(),
+        };
+        let is_same = digest(&whole) == added.digest;
+        is_same.then(|| (Entries { strikes: Vec::new(), ..whole }, self.struck_by(struck)))
+    }
+
+    /// What these of [`Book::struck`] struck. Strikes are counted: the second one of an id struck the
+    /// second row that has it.
+    pub(in crate::book) fn struck_by(&self, which: Range<usize>) -> Entries {
+        let mut seen: HashMap<(EntryKind, &str), usize> = HashMap::new();
+        let mut wanted: BTreeMap<EntryKind, HashMap<&str, Vec<usize>>> = BTreeMap::new();
+        for (place, strike) in self.struck().iter().enumerate().take(which.end) {
+            let key = (strike.what, &*strike.id);
+            let count = seen.entry(key).or_default();
+            if which.contains(&place) {
+                wanted.entry(key.0).or_default().entry(key.1).or_default().push(*count);
+            }
+            *count += 1;
+        }
+        let Contents { papers, threads, targets, trials, readings, forecasts, .. } = &self.gone;
+        let of = |kind| wanted.get(&kind);
+        let mut forecast_ids = self.forecast_ids.gone.iter();
+        Entries {
+            papers: found(of(EntryKind::Paper), papers, |it| it.name.to_string()),
+            threads: found(of(EntryKind::Thread), threads, |it| it.name.to_string()),
+            targets: found(of(EntryKind::Target), targets, |it| it.name.to_string()),
+            trials: found(of(EntryKind::Trial), trials, |it| it.name.to_string()),
+            readings: found(of(EntryKind::Reading), readings, reading_id),
+            forecasts: found(of(EntryKind::Forecast), forecasts, |_| {
+                forecast_ids.next().cloned().unwrap_or_default()
+            }),
+            ..Entries::default()
+        }
+    }
+
+    /// The strikes that take out what `rows` say, where it is in the book as they say it.
+    fn strikes_of(&self, rows: &Entries, strike: &Strike) -> Result<Vec<Strike>, BookError> {
+        let live = &self.live;
+        let trials = there(EntryKind::Trial, (&rows.trials, &live.trials), |it| &it.name)?;
+        self.check_readings(rows)?;
+        let new: BTreeSet<&Name> = rows.trials.iter().map(|trial| &trial.name).collect();
+        // Those of the trials go with them.
+        let readings = rows.readings.iter().filter(|reading| !new.contains(&reading.trial));
+        let kinds = [
+            (EntryKind::Trial, trials),
+            (EntryKind::Reading, readings.map(reading_id).collect()),
+            (
+                EntryKind::Thread,
+                there(EntryKind::Thread, (&rows.threads, &live.threads), |it| &it.name)?,
+            ),
+            (
+                EntryKind::Paper,
+                there(EntryKind::Paper, (&rows.papers, &live.papers), |it| &it.name)?,
+            ),
+            (
+                EntryKind::Target,
+                there(EntryKind::Target, (&rows.targets, &live.targets), |it| &it.name)?,
+            ),
+            (EntryKind::Forecast, self.forecasts_there(&rows.forecasts)?),
+        ];
+        let each = kinds.into_iter().flat_map(|(what, ids)| ids.into_iter().map(move |id| (what, id)));
+        Ok(each.map(|(what, id)| Strike { what, id, ..strike.clone() }).collect())
+    }
+
+    /// Whether the readings of a change are there as it wrote them, and its trials have no others.
+    fn check_readings(&self, rows: &Entries) -> Result<(), BookError> {
+        type Key<'a> = (&'a Name, State, &'a Place);
+        if rows.readings.is_empty() && rows.trials.is_empty() {
+            return Ok(());
+        }
+        fn key(reading: &Reading) -> Key<'_> {
+            (&reading.trial, reading.state, &reading.place)
+        }
+        let live: HashMap<Key<'_>, &Reading> =
+            self.readings().iter().map(|reading| (key(reading), reading)).collect();
+        let mut counts: BTreeMap<&Name, usize> = BTreeMap::new();
+        for reading in &rows.readings {
+            if live.get(&key(reading)) != Some(&reading) {
+                return Err(other_by_now(EntryKind::Reading, &reading_id(reading)));
+            }
+            *counts.entry(&reading.trial).or_default() += 1;
+        }
+        let mut others: BTreeMap<&Name, usize> =
+            rows.trials.iter().map(|trial| (&trial.name, 0)).collect();
+        for reading in self.readings() {
+            others.entry(&reading.trial).and_modify(|count| *count += 1);
+        }
+        let more = |(name, count): &(&&Name, &usize)| **count > counts.get(*name).map_or(0, |it| *it);
+        others.iter().find(more).map_or(Ok(()), |(name, _)| {
+            Err(BookError::Clash(format!(
+                "trial '{name}' has readings that are not of this change; strike the trial instead"
+            )))
+        })
+    }
+
+    /// The ids of forecasts like these, the last of several.
+    fn forecasts_there(&self, rows: &[KeptForecast]) -> Result<Vec<String>, BookError> {
+        let mut open: Vec<(&KeptForecast, &String)> =
+            self.forecasts().iter().zip(self.forecast_ids()).collect();
+        let mut found = Vec::new();
+        for forecast in rows.iter().rev() {
+            let place = open.iter().rposition(|(it, _)| *it == forecast);
+            let place =
+                place.ok_or_else(|| other_by_now(EntryKind::Forecast, forecast.name.as_str()))?;
+            found.push(open.remove(place).1.clone());
+        }
+        Ok(found)
+    }
+}
+
+/// The rows with these ids, the first of an id having the number 0.
+fn found<T: Clone>(
+    wanted: Option<&HashMap<&str, Vec<usize>>>,
+    rows: &[Located<T>],
+    mut id: impl FnMut(&T) -> String,
+) -> Vec<T> {
+    let Some(wanted) = wanted else { return Vec::new() };
+    let mut seen: HashMap<String, usize> = HashMap::new();
+    let mut is_wanted = |id: String| {
+        let Some(numbers) = wanted.get(&*id) else { return false };
+        let count = seen.entry(id).or_default();
+        *count += 1;
+        numbers.contains(&(*count - 1))
+    };
+    rows.iter().filter(|row| is_wanted(id(&row.value))).map(|row| row.value.clone()).collect()
+}
+
+/// The names of `rows`, if each is among the `live` entries as it is.
+fn there<T: PartialEq>(
+    kind: EntryKind,
+    (rows, live): (&[T], &[T]),
+    name: fn(&T) -> &Name,
+) -> Result<Vec<String>, BookError> {
+    let live: BTreeMap<&Name, &T> = live.iter().map(|entry| (name(entry), entry)).collect();
+    let id = |row: &T| match live.get(name(row)) == Some(&row) {
+        true => Ok(name(row).to_string()),
+        false => Err(other_by_now(kind, name(row).as_str())),
+    };
+    rows.iter().map(id).collect()
+}
+
+fn nothing(turn: Turn) -> &'static str {
+    match turn {
+        Turn::Undo => {
+            "nothing left to undo in changes.csv; use `swellbook strike` to take out an entry, or \
+             `swellbook restore` to bring one back"
+        }
+        Turn::Redo => {
+            "nothing to redo: the last change is not an undo, or it was brought back already"
+        }
+    }
+}
+
+fn changed_outside(change: &Change) -> BookError {
+    BookError::Clash(format!(
+        "the rows of '{}' ({}) are not what was written then: a file was edited or sorted outside \
+         swellbook; use `swellbook strike` to take out an entry, or `swellbook restore` to bring \
+         one back",
+        change.said, change.date
+    ))
+}
+
+fn other_by_now(kind: EntryKind, id: &str) -> BookError {
+    let id = plain_id(id);
+    BookError::Clash(format!(
+        "{kind} '{id}' is not in the book as this change wrote it: a file was edited outside \
+         swellbook; use `swellbook strike` to take out an entry, or `swellbook restore` to bring \
+         one back"
+    ))
+}
