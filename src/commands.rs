@@ -11,8 +11,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record,
-    report, start_and_tour, strike,
+    audit, bench, chart, correct, export, fit, gauge, import, init, midway, next, plan, predict,
+    record, report, restore, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -67,6 +67,9 @@ pub(crate) enum Command {
     Record(Box<record::command::Args>),
     Import(import::command::Args),
     Strike(strike::command::Args),
+    Correct(correct::command::Args),
+    Restore(restore::command::Args),
+    Undo(undo::command::Args),
     Audit(audit::command::Args),
     Gauge(gauge::command::Args),
     Fit(fit::command::Args),
@@ -102,6 +105,9 @@ impl Command {
             Self::Record(args) => record::command::run(*args, session),
             Self::Import(args) => import::command::run(args, session),
             Self::Strike(args) => strike::command::run(args, session),
+            Self::Correct(args) => correct::command::run(args, session),
+            Self::Restore(args) => restore::command::run(args, session),
+            Self::Undo(args) => undo::command::run(args, session),
             Self::Audit(args) => audit::command::run(args, session),
             Self::Gauge(args) => gauge::command::run(args, session),
             Self::Fit(args) => fit::command::run(args, session),
@@ -274,6 +280,10 @@ mod tests {
             ),
             (with(&["predict", "--keep=B1"]), "kept forecast B1"),
             (vec!["strike", "trial", "A1", "--reason=a slip"], "struck trial A1"),
+            (vec!["restore", "trial", "A1"], "brought back trial A1, 1 reading of A1, as sewn"),
+            (vec!["correct", "trial", "T1", "--boned"], "corrected trial T1: boned no → yes"),
+            (vec!["undo"], "undid: corrected trial T1: boned no → yes"),
+            (vec!["undo", "--redo"], "redid: corrected trial T1: boned no → yes"),
         ]) {
             sent(folder, &args, number).unwrap();
             let once = files_in(folder);
@@ -282,7 +292,7 @@ mod tests {
                 other => panic!("{args:?}: {other:?}"),
             }
             assert_eq!(files_in(folder), once, "{args:?}: something was written again");
-            let rows = std::fs::read_to_string(folder.join("sent.csv")).unwrap();
+            let rows = std::fs::read_to_string(folder.join("changes.csv")).unwrap();
             assert_eq!(rows.lines().count() as u128, number + 2, "{rows}");
         }
     }

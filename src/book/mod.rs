@@ -12,6 +12,7 @@ mod files;
 mod location;
 mod notice;
 mod opened;
+mod restored;
 mod sheet;
 mod store;
 mod undone;
@@ -23,9 +24,8 @@ pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
-pub use entries::held::{
-    Change, Entries, EntryKind, Strike, Turn, Written, plain_id, reading_id,
-};
+pub use entries::differing::{Difference, differences};
+pub use entries::held::{Change, Entries, EntryKind, Strike, Turn, Written, plain_id, reading_id};
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
 pub use files::config::{BeliefOverride, Config};

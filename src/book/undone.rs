@@ -10,6 +10,7 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::opened::Book;
 use crate::trade::{KeptForecast, Name, Place, Reading, State};
+use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
 
@@ -53,13 +54,13 @@ impl Book {
         history
     }
 
-    /// What takes back the last change that counts, or brings back what the last undo took; strikes
-    /// are given as `strike` with the kind and the id of each.
+    /// What takes back the last change that counts, or brings back what the last undo took, on this
+    /// day.
     ///
     /// # Errors
     /// [`BookError::Clash`] where there is nothing, where the rows are not what they were, or where
     /// what was added is no longer there as it was.
-    pub fn back(&self, turn: Turn, strike: &Strike) -> Result<Back, BookError> {
+    pub fn back(&self, turn: Turn, date: Date) -> Result<Back, BookError> {
         let History { done, taken } = self.history();
         let last = match turn {
             Turn::Undo => done.last(),
@@ -69,7 +70,13 @@ impl Book {
         let change = self.changes()[place].clone();
         let added = change.added.as_ref().and_then(|added| self.rows_at(added));
         let (rows, back) = added.ok_or_else(|| changed_outside(&change))?;
-        let strikes = self.strikes_of(&rows, strike)?;
+        // changes.csv says what was undone; there may be a strike for each of very many readings.
+        let reason = match turn {
+            Turn::Undo => "undone",
+            Turn::Redo => "redone",
+        };
+        let strike = |(what, id)| Strike { what, id, reason: reason.to_owned(), date };
+        let strikes = self.ids_of(&rows)?.into_iter().map(strike).collect();
         Ok(Back { place, change, entries: Entries { strikes, ..back } })
     }
 
@@ -141,8 +148,8 @@ impl Book {
         }
     }
 
-    /// The strikes that take out what `rows` say, where it is in the book as they say it.
-    fn strikes_of(&self, rows: &Entries, strike: &Strike) -> Result<Vec<Strike>, BookError> {
+    /// What is struck to take `rows` out, where all of it is in the book as they say it.
+    fn ids_of(&self, rows: &Entries) -> Result<Vec<(EntryKind, String)>, BookError> {
         let live = &self.live;
         let trials = there(EntryKind::Trial, (&rows.trials, &live.trials), |it| &it.name)?;
         self.check_readings(rows)?;
@@ -166,8 +173,10 @@ impl Book {
             ),
             (EntryKind::Forecast, self.forecasts_there(&rows.forecasts)?),
         ];
-        let each = kinds.into_iter().flat_map(|(what, ids)| ids.into_iter().map(move |id| (what, id)));
-        Ok(each.map(|(what, id)| Strike { what, id, ..strike.clone() }).collect())
+        Ok(kinds
+            .into_iter()
+            .flat_map(|(what, ids)| ids.into_iter().map(move |id| (what, id)))
+            .collect())
     }
 
     /// Whether the readings of a change are there as it wrote them, and its trials have no others.
@@ -193,7 +202,8 @@ impl Book {
         for reading in self.readings() {
             others.entry(&reading.trial).and_modify(|count| *count += 1);
         }
-        let more = |(name, count): &(&&Name, &usize)| **count > counts.get(*name).map_or(0, |it| *it);
+        let more =
+            |(name, count): &(&&Name, &usize)| **count > counts.get(*name).map_or(0, |it| *it);
         others.iter().find(more).map_or(Ok(()), |(name, _)| {
             Err(BookError::Clash(format!(
                 "trial '{name}' has readings that are not of this change; strike the trial instead"

@@ -4,10 +4,10 @@ use crate::jobs::bench::page;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::record::{
-    page_correct, page_measure, page_paper, page_target, page_thread, page_trial, page_written,
+    page_measure, page_paper, page_target, page_thread, page_trial, page_written,
 };
 use crate::jobs::strike::page as page_strike;
-use crate::jobs::{audit, gauge, import, midway, plan, predict, report};
+use crate::jobs::{audit, correct, gauge, import, midway, plan, predict, report, restore, undo};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -54,8 +54,10 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/thread", page_thread::show, page_thread::send),
     form("/target", page_target::show, page_target::send),
     at("/log", page_log::show),
-    form("/correct", page_correct::show, page_correct::send),
+    form("/correct", correct::page::show, correct::page::send),
     form("/strike", page_strike::show, page_strike::send),
+    form("/restore", restore::page::show, restore::page::send),
+    form("/undo", undo::page::show, undo::page::send),
     at("/plan", plan::page::show),
     form("/plan/way", predict::page::show, predict::page::send),
     at("/plan/kept", predict::page_kept::show),

@@ -2,10 +2,11 @@
 
 use super::{Arguments, OsString};
 use crate::book::{Book, EntryKind, reading_id};
+use crate::jobs::correct::page as page_correct;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::predict::page_kept;
-use crate::jobs::record::{page_correct, page_paper, page_trial};
+use crate::jobs::record::{page_paper, page_trial};
 use crate::jobs::strike::page as page_strike;
 use crate::page::address::address;
 use crate::page::form::Form;
@@ -162,7 +163,7 @@ fn a_correction_of_what_was_corrected_meanwhile_is_refused() {
     led(page_correct::send(&desk, &correction(1, "T1", &[("sections", "11")])).unwrap());
     let again = correction(2, "T1", &[("sections", "12")]);
     let html = refused(page_correct::send(&desk, &again).unwrap());
-    assert!(html.contains("corrected or struck after this form was opened"), "{html}");
+    assert!(html.contains("was corrected or struck meanwhile"), "{html}");
     let after = Book::open(dir.path()).unwrap();
     assert_eq!(after.trials()[0].sewing.sections(), 11);
     // Shown again it has seen the correction.

@@ -7,8 +7,9 @@
 use super::number::plural;
 use super::refusal::CliError;
 use super::session::Session;
-use crate::book::{Book, BookError, Change, Entries, Strike, note};
+use crate::book::{Book, BookError, Change, Entries, EntryKind, Strike, note};
 use crate::trade::Reading;
+use std::collections::BTreeSet;
 
 impl Session<'_> {
     /// Refuses a form that was written before. A command looks at the book before it writes, and
@@ -43,8 +44,7 @@ impl Session<'_> {
     pub(super) fn noted(&self, mut entries: Entries) -> Entries {
         if !entries.is_empty() {
             let change = entries.changes.pop();
-            let mut change =
-                change.unwrap_or_else(|| Change::new(said_of(&entries), self.today()));
+            let mut change = change.unwrap_or_else(|| Change::new(said_of(&entries), self.today()));
             change.number = self.sending;
             entries.changes.push(change);
         }
@@ -55,10 +55,28 @@ impl Session<'_> {
 /// What is written, in a line that can be kept with it: `recorded 6 readings of T1, knocked down`.
 fn said_of(entries: &Entries) -> String {
     // Names may make it too long, or an id begin what a spreadsheet takes for a formula.
-    note(&line(entries, true)).unwrap_or_else(|_| line(entries, false))
+    note(&line(entries, (true, NEW))).unwrap_or_else(|_| line(entries, (false, NEW)))
 }
 
-fn line(entries: &Entries, named: bool) -> String {
+/// The same of entries that were there before: `brought back trial T1; struck trial T2`. What went
+/// with a trial is not said again.
+pub(crate) fn back_words(entries: &Entries) -> String {
+    let trials = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Trial);
+    let trials: BTreeSet<&str> = trials.map(|strike| &*strike.id).collect();
+    let is_along = |strike: &Strike| {
+        let trial = strike.id.split('/').next().unwrap_or_default();
+        strike.what == EntryKind::Reading && trials.contains(trial)
+    };
+    let strikes = entries.strikes.iter().filter(|strike| !is_along(strike)).cloned().collect();
+    let entries = Entries { strikes, ..entries.clone() };
+    let named = line(&entries, (true, ["brought back"; 2]));
+    note(&named).unwrap_or_else(|_| line(&entries, (false, ["brought back"; 2])))
+}
+
+/// What is said of new entries, and of forecasts.
+const NEW: [&str; 2] = ["recorded", "kept"];
+
+fn line(entries: &Entries, (named, [of_entries, of_forecasts]): (bool, [&str; 2])) -> String {
     let recorded = [
         part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
         part(&entries.threads, "thread", named, |thread| thread.name.to_string()),
@@ -68,8 +86,8 @@ fn line(entries: &Entries, named: bool) -> String {
     ];
     let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
     let parts = [
-        said("recorded", &recorded),
-        said("kept", &kept),
+        said(of_entries, &recorded),
+        said(of_forecasts, &kept),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
@@ -112,7 +130,6 @@ fn struck(all: &[Strike], named: bool) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::EntryKind;
     use crate::trade::{State, Target};
     use crate::units::Millimetres;
     use jiff::civil::date;

@@ -32,6 +32,7 @@ mod book {
     mod settings_edited;
     mod sizes;
     mod strike_ids;
+    mod taken_back;
     mod undoing;
     mod writers;
 }

@@ -126,6 +126,17 @@ impl Change {
     pub fn new(said: String, date: Date) -> Self {
         Self { date, said, added: None, turn: None, number: None }
     }
+
+    /// The same, of one that takes back or brings back another.
+    #[must_use]
+    pub fn turning(self, turn: Turn) -> Self {
+        Self { turn: Some(turn), ..self }
+    }
+
+    /// Whether it is known which rows it added.
+    pub fn can_be_undone(&self) -> bool {
+        self.added.is_some()
+    }
 }
 
 /// What a change did to an earlier one.

@@ -3,6 +3,7 @@
 pub(super) mod added;
 pub(super) mod change;
 pub(super) mod contents;
+pub(super) mod differing;
 pub(super) mod forecast;
 pub(super) mod held;
 pub(super) mod noted;

@@ -310,7 +310,8 @@ mod tests {
 
     #[test]
     fn a_journal_that_names_a_file_made_late_is_newer_to_an_older_program() {
-        let late = Addition::new(BookFile::Changes, b"date,change,rows,turn,number\n", b"a\n".to_vec());
+        let late =
+            Addition::new(BookFile::Changes, b"date,change,rows,turn,number\n", b"a\n".to_vec());
         let journal = encode(additions().iter().chain([&late]));
         assert!(journal.starts_with(b"swellbook journal 3 "));
         assert!(encode(additions().iter()).starts_with(b"swellbook journal 2 "));

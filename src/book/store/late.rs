@@ -81,8 +81,8 @@ mod tests {
     /// Adds the rows of a form, and its number to a file that may not be there.
     fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
         let mut opened = read_to_write(disk, files(disk))?;
-        let is_new =
-            tails.contains_key(&BookFile::Changes) && !opened.files.rows.contains_key(&BookFile::Changes);
+        let is_new = tails.contains_key(&BookFile::Changes)
+            && !opened.files.rows.contains_key(&BookFile::Changes);
         let late = is_new.then_some(Late(BookFile::Changes));
         late.map(|Late(file)| opened.files.rows.insert(file, first_line(file)));
         commit_late(disk, &opened, late, tails)

@@ -3,6 +3,7 @@
 mod answer_log;
 mod answer_stock;
 mod answer_struck;
+pub(crate) mod command_ids;
 pub(crate) mod command_reason;
 pub(crate) mod page_log;
 mod page_log_trial;

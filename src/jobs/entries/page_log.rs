@@ -6,6 +6,7 @@ use super::page_log_trial::{self, log_of};
 use super::text::{on_words, trial_line};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
+use crate::jobs::undo::answer::undone_words;
 use crate::page::address::address;
 use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
@@ -30,6 +31,8 @@ struct View {
     later: Option<String>,
     struck: Vec<StruckRow>,
     none: Option<&'static str>,
+    /// The last change, where it can be taken back.
+    last: Option<String>,
     writes: bool,
 }
 
@@ -103,6 +106,7 @@ fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, boo
         later: (from > 0).then(|| at(from.saturating_sub(SHOWN))),
         earlier: (from + SHOWN < trials.len()).then(|| at(from + SHOWN)),
         struck: struck_rows(book),
+        last: last_change(book).filter(|_| writes),
         none: match (trials.is_empty(), words.is_some()) {
             (true, true) => Some("No trial has this in its name, its paper or its thread."),
             (true, false) => {
@@ -146,6 +150,12 @@ fn swell(measured: &Measured<'_>) -> String {
         Some(percent) => format!("{} %", rounded(percent, 1)),
         None => "one edge".to_owned(),
     }
+}
+
+/// The day and the words of the last change that counts.
+fn last_change(book: &Book) -> Option<String> {
+    let change = &book.changes()[*book.history().done.last()?];
+    Some(format!("{}: {}", change.date, undone_words(change)))
 }
 
 fn struck_rows(book: &Book) -> Vec<StruckRow> {

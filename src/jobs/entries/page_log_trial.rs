@@ -2,8 +2,9 @@
 
 use super::answer_log::{Measured, by_state};
 use super::answer_struck::{Struck, struck};
+use super::page_stock::restore;
 use super::text::{reading_line, trial_line, trial_words};
-use crate::book::{Book, reading_id};
+use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
 use crate::page::address::address;
 use crate::page::form::Form;
@@ -29,9 +30,12 @@ struct View {
     correct: String,
     strike: String,
     /// What was struck, and why.
-    struck: Vec<(String, String)>,
+    struck: Vec<StruckLine>,
     writes: bool,
 }
+
+/// What was struck, why, and where it is brought back, if it can be.
+type StruckLine = (String, String, Option<String>);
 
 struct Swell {
     state: &'static str,
@@ -85,7 +89,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 fn view(
     book: &Book,
     (name, live): (&Name, Option<&Trial>),
-    struck: Vec<(String, String)>,
+    struck: Vec<StruckLine>,
     writes: bool,
 ) -> View {
     let states = by_state(book.readings().iter().filter(|reading| reading.trial == *name));
@@ -152,24 +156,29 @@ fn row(book: &Book, reading: &Reading) -> Row {
 }
 
 /// What was struck of a trial, the last first.
-fn struck_lines(book: &Book, name: &Name) -> Vec<(String, String)> {
+fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let (all, config) = (struck(book), book.config());
+    let of = Some(name.as_str());
+    let open = book.restorable(EntryKind::Trial);
+    let back = restore(EntryKind::Trial, &open, (name.as_str(), of));
     let trials = all.trials.iter().filter(|it| it.entry.name == *name);
-    let trials = trials.map(|it| line(trial_line(&it.entry, config), it));
+    let trials = trials.map(|it| line(trial_line(&it.entry, config), it, back.clone()));
+    let open = book.restorable(EntryKind::Reading);
     let readings = all.readings.iter().filter(|it| it.entry.trial == *name);
     let readings = readings.map(|it| {
         let state = capital(it.entry.state.phrase());
-        line(format!("{state}: {}", reading_line(&it.entry, config)), it)
+        let back = restore(EntryKind::Reading, &open, (&reading_id(&it.entry), of));
+        line(format!("{state}: {}", reading_line(&it.entry, config)), it, back)
     });
     trials.chain(readings).collect()
 }
 
-fn line<T>(words: String, struck: &Struck<T>) -> (String, String) {
+fn line<T>(words: String, struck: &Struck<T>, back: Option<String>) -> StruckLine {
     let why = match &struck.strike {
         Some(strike) => format!(". Struck on {}: {}", strike.date, strike.reason),
         None => ". Struck with its trial".to_owned(),
     };
-    (words, why)
+    (words, why, back)
 }
 
 #[cfg(test)]

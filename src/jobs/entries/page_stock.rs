@@ -3,7 +3,7 @@
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
 use super::text::{paper_line, target_line, thread_line};
-use crate::book::Book;
+use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
 use crate::page::address::address;
@@ -12,6 +12,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{fine_length, plural, rounded};
+use crate::terminal::words::capital;
 use crate::trade::{Name, Paper, Target, Thread};
 use askama::Template;
 
@@ -23,7 +24,8 @@ struct View {
     drawn: bool,
     threads: Vec<Item>,
     targets: Vec<Item>,
-    struck: Vec<String>,
+    /// What was struck, and where it is brought back, if it can be.
+    struck: Vec<(String, Option<String>)>,
     /// Why nothing is said of what they have taught.
     untaught: Option<String>,
     writes: bool,
@@ -35,6 +37,7 @@ struct Item {
     figure: String,
     strip: Option<Strip>,
     words: String,
+    correct: String,
     strike: String,
 }
 
@@ -68,6 +71,10 @@ fn strike(kind: &str, name: &Name) -> String {
     address("/strike", &[("kind", Some(kind)), ("ids", Some(name.as_str()))])
 }
 
+fn correct(kind: &str, name: &Name) -> String {
+    address("/correct", &[("kind", Some(kind)), ("was", Some(name.as_str()))])
+}
+
 fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
     let factors = taught.papers.values();
     let ends = factors.flat_map(|it| [it.factor.q05, it.factor.q95, it.nominal]);
@@ -81,8 +88,8 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (paper.name.to_string(), strike("paper", &paper.name));
-        Item { name, figure, strip, words, strike }
+        let (strike, correct) = (strike("paper", &paper.name), correct("paper", &paper.name));
+        Item { name: paper.name.to_string(), figure, strip, words, correct, strike }
     };
     book.papers().iter().enumerate().map(item).collect()
 }
@@ -144,8 +151,8 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
         let shows = shows.or_else(|| (count == 0).then(|| "No trials yet.".to_owned()));
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
-        let (name, strike) = (thread.name.to_string(), strike("thread", &thread.name));
-        Item { name, figure, strip: None, words, strike }
+        let (strike, correct) = (strike("thread", &thread.name), correct("thread", &thread.name));
+        Item { name: thread.name.to_string(), figure, strip: None, words, correct, strike }
     };
     book.threads().iter().map(item).collect()
 }
@@ -165,24 +172,44 @@ fn target(target: &Target) -> Item {
         figure: format!("{low}–{high} %"),
         strip: None,
         words: target.note.clone(),
+        correct: correct("target", &target.name),
         strike: strike("target", &target.name),
     }
 }
 
-/// What was struck of the stock, with the reasons.
-fn all_struck(book: &Book) -> Vec<String> {
-    fn lines<T>(struck: &[Struck<T>], line: impl Fn(&T) -> String) -> Vec<String> {
+/// What was struck of the stock, with the reasons, and where it is brought back.
+fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
+    fn lines<T>(
+        (book, kind, struck): (&Book, EntryKind, &[Struck<T>]),
+        (name, line): (fn(&T) -> &Name, impl Fn(&T) -> String),
+    ) -> Vec<(String, Option<String>)> {
+        let open = book.restorable(kind);
         let of = |Struck { entry, strike }: &Struck<T>| {
             let why = strike.as_ref().map(|it| format!(" Struck on {}: {}", it.date, it.reason));
-            format!("{}.{}", line(entry), why.unwrap_or_default())
+            let words =
+                format!("{} {}.{}", capital(kind.word()), line(entry), why.unwrap_or_default());
+            (words, restore(kind, &open, (name(entry).as_str(), None)))
         };
         struck.iter().map(of).collect()
     }
     let (all, config) = (struck(book), book.config());
     [
-        lines(&all.papers, |it| format!("Paper {}", paper_line(it, config))),
-        lines(&all.threads, |it| format!("Thread {}", thread_line(it, config))),
-        lines(&all.targets, |it| format!("Target {}", target_line(it))),
+        lines((book, EntryKind::Paper, &all.papers), (|it| &it.name, |it| paper_line(it, config))),
+        lines(
+            (book, EntryKind::Thread, &all.threads),
+            (|it| &it.name, |it| thread_line(it, config)),
+        ),
+        lines((book, EntryKind::Target, &all.targets), (|it| &it.name, target_line)),
     ]
     .concat()
+}
+
+/// Where a struck entry is brought back, if it is among those that can be.
+pub(super) fn restore(
+    kind: EntryKind,
+    open: &[String],
+    (id, trial): (&str, Option<&str>),
+) -> Option<String> {
+    let of = [("kind", Some(kind.word())), ("ids", Some(id)), ("trial", trial)];
+    open.iter().any(|it| it == id).then(|| address("/restore", &of))
 }

@@ -139,23 +139,11 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
 }
 
-/// What was struck, and how to undo that.
+/// What was struck.
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
-    let again = if kind == EntryKind::Forecast { "keep it again" } else { "record it again" };
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };
-    format!("struck {kind} {ids}{with}: {reason} (still readable in struck.csv; to undo, {again})")
-}
-
-/// What was corrected: what is written now, and how many readings came along.
-pub fn corrected_line(kind: EntryKind, now: &str, (readings, reason): (usize, &str)) -> String {
-    let with = match readings {
-        0 => String::new(),
-        count => format!(", with its {}", plural(count, "reading")),
-    };
-    format!(
-        "corrected {kind} {now}{with}: {reason} (what was there is still readable in struck.csv)"
-    )
+    format!("struck {kind} {ids}{with}: {reason} (still readable in struck.csv")
 }
 
 /// A reading: `spine 8.81 mm, fore-edge 8.67 mm at head`.

@@ -7,7 +7,6 @@ use crate::book::{
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
-use crate::terminal::number::plural;
 use crate::terminal::refusal::Outcome;
 use crate::terminal::session::{Session, quoted};
 use crate::trade::{DateOrder, Name, Reading};
@@ -107,12 +106,12 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
 }
 
 /// How what an import added is undone: the commands, in one line to be typed, or where that would
-/// be too long for somebody to read, what to look for.
+/// be too long for somebody to read, the one that undoes the last change.
 fn undo(entries: &Entries, session: &Session<'_>) -> String {
     const MOST: usize = 6;
     let parts = entries.trials.len() + entries.threads.len() + entries.papers.len();
     if parts + of_older_trials(entries).count() > MOST {
-        return format!("to undo: strike {}", in_words(entries));
+        return format!("to undo: {}", session.command("undo"));
     }
     let kinds = kinds(entries);
     let command = |(kind, ids): &(EntryKind, Vec<String>)| {
@@ -141,33 +140,6 @@ fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
     let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
     let runs = entries.readings.chunk_by(|one, other| one.trial == other.trial);
     runs.filter(move |run| !new.contains(&run[0].trial)).flatten()
-}
-
-/// The same in words: a file is only ever added to, so they are the last of theirs.
-fn in_words(entries: &Entries) -> String {
-    let last = |count: usize, noun: &str| match count {
-        1 => format!("the last {noun} of {noun}s.csv"),
-        _ => format!("the last {} of {noun}s.csv", plural(count, noun)),
-    };
-    let (older, all) = (of_older_trials(entries).count(), entries.readings.len());
-    let readings = match older == all {
-        true => last(all, "reading"),
-        false => {
-            format!(
-                "the {} of other trials among {}",
-                plural(older, "reading"),
-                last(all, "reading")
-            )
-        }
-    };
-    let parts = [
-        (entries.trials.len(), last(entries.trials.len(), "trial") + " with all readings"),
-        (older, readings),
-        (entries.threads.len(), last(entries.threads.len(), "thread")),
-        (entries.papers.len(), last(entries.papers.len(), "paper")),
-    ];
-    let parts = parts.into_iter().filter(|(count, _)| *count > 0);
-    parts.map(|(_, text)| text).collect::<Vec<_>>().join(", then ")
 }
 
 /// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.

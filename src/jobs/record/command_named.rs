@@ -5,6 +5,7 @@ use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::{ValueError, parsed};
 use crate::trade::Name;
+use crate::units::Millimetres;
 
 /// A name that no entry of its kind has yet.
 pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, ValueError> {
@@ -14,6 +15,11 @@ pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, V
         return Err(ValueError::Said(found));
     }
     Ok(name)
+}
+
+/// A length with all its digits, as it may be typed.
+pub(crate) fn exact(length: Millimetres) -> String {
+    format!("{}mm", length.mm())
 }
 
 /// The note of `--note`; none is an empty one.

@@ -1,6 +1,6 @@
 //! `record paper`.
 
-use super::command_named::{new_name, note_of};
+use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{paper_line, stack_line};
@@ -30,24 +30,46 @@ pub(crate) struct Args {
     /// Its name, given as an option
     #[arg(long = "paper", visible_alias = "name", value_name = "PAPER", conflicts_with = "name")]
     paper: Option<String>,
+    #[command(flatten)]
+    values: Values,
+}
+
+/// What is known of a paper besides its name.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct Values {
     /// Grammage in g/m²
     #[arg(long, value_name = "GSM")]
-    grammage: Option<String>,
+    pub grammage: Option<String>,
     /// Thickness of one leaf
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["stack", "reading"])]
-    caliper: Option<String>,
+    pub caliper: Option<String>,
     /// Leaves in a stack measured instead of one leaf
     #[arg(long, value_name = "LEAVES", requires = "reading")]
-    stack: Option<String>,
+    pub stack: Option<String>,
     /// Reading of the gauge over the whole stack
     #[arg(long, value_name = "LENGTH", requires = "stack")]
-    reading: Option<String>,
+    pub reading: Option<String>,
     /// hard: thread stays on top of it; soft: thread sinks in [default: medium]
     #[arg(long, value_parser = Words(Hardness::EACH))]
-    hardness: Option<String>,
+    pub hardness: Option<String>,
     /// A note
     #[arg(long)]
-    note: Option<String>,
+    pub note: Option<String>,
+}
+
+impl Args {
+    /// A paper of this name and these values, and those of `old` where one is not given.
+    pub(crate) fn of(name: String, values: Values, old: &Paper) -> Self {
+        let mut values = values;
+        if values.stack.is_none() {
+            values.caliper.get_or_insert_with(|| exact(old.caliper()));
+        }
+        let grammage = || old.grammage.map(|it| it.gsm().to_string()).unwrap_or_default();
+        values.grammage.get_or_insert_with(grammage);
+        values.hardness.get_or_insert_with(|| old.hardness.to_string());
+        values.note.get_or_insert_with(|| old.note.clone());
+        Self { name: Some(name), paper: None, values }
+    }
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -82,20 +104,20 @@ fn paper_of(
     book: &Book,
 ) -> Result<(Paper, Option<String>), CliError> {
     let given = args.name.as_deref().or(args.paper.as_deref());
-    let measured = args.caliper.is_some() || args.stack.is_some();
+    let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
         session.asking(&[("--paper", given.is_some()), ("--caliper (or --stack)", measured)])?;
     let name = ask_name(given, session, book, asking)?;
     let field = |flag, question, default| Field { flag, question, default: Some(default) };
     let grammage = session.field(
-        args.grammage.as_deref(),
+        args.values.grammage.as_deref(),
         field("--grammage", "grammage in g/m\u{b2}", ""),
         asking,
         |text| optional(text, grammage_of),
     )?;
     let (caliper, stack) = caliper_of(args, session, book)?;
     let hardness: Hardness = session.field(
-        args.hardness.as_deref(),
+        args.values.hardness.as_deref(),
         field("--hardness", "hardness: hard, medium or soft", "medium"),
         asking,
         word,
@@ -103,7 +125,7 @@ fn paper_of(
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
     paper.grammage = grammage;
-    paper.note = note_of(args.note.as_deref())?;
+    paper.note = note_of(args.values.note.as_deref())?;
     Ok((paper, stack))
 }
 
@@ -131,8 +153,8 @@ fn caliper_of(
     book: &Book,
 ) -> Result<(Millimetres, Option<String>), CliError> {
     let unit = book.config().unit;
-    let asking = args.caliper.is_none();
-    if let Some(caliper) = &args.caliper {
+    let asking = args.values.caliper.is_none();
+    if let Some(caliper) = &args.values.caliper {
         let field = Field { flag: "--caliper", question: "caliper", default: None };
         let caliper = session
             .field(Some(caliper), field, false, |text| length(text, unit, ranges::CALIPER))?;
@@ -143,12 +165,14 @@ fn caliper_of(
         question: "leaves in the stack you measure (1 for a single leaf)",
         default: Some("10"),
     };
-    let leaves: u16 = session
-        .field(args.stack.as_deref(), leaves_field, asking, |text| whole(text, ranges::STACK))?;
+    let leaves: u16 =
+        session.field(args.values.stack.as_deref(), leaves_field, asking, |text| {
+            whole(text, ranges::STACK)
+        })?;
     let reading_field =
         Field { flag: "--reading", question: "reading over the stack", default: None };
     let (reading, caliper) =
-        session.field(args.reading.as_deref(), reading_field, asking, |text| {
+        session.field(args.values.reading.as_deref(), reading_field, asking, |text| {
             from_stack(leaves, text, book.config())
         })?;
     let line = stack_line(leaves, reading, caliper, book.config());

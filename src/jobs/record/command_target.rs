@@ -36,18 +36,34 @@ pub(crate) struct Args {
         conflicts_with = "range"
     )]
     target: Option<String>,
+    #[command(flatten)]
+    values: Values,
+}
+
+/// What is known of a target besides its name.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct Values {
     /// Lowest swell in per cent
     #[arg(long, value_name = "PERCENT")]
-    low: Option<String>,
+    pub low: Option<String>,
     /// Highest swell in per cent
     #[arg(long, value_name = "PERCENT")]
-    high: Option<String>,
+    pub high: Option<String>,
     /// A note
     #[arg(long)]
-    note: Option<String>,
+    pub note: Option<String>,
 }
 
 impl Args {
+    /// A target of this name and these values, and those of `old` where one is not given.
+    pub(crate) fn of(name: String, values: Values, old: &Target) -> Self {
+        let mut values = values;
+        values.low.get_or_insert_with(|| old.low_percent().to_string());
+        values.high.get_or_insert_with(|| old.high_percent().to_string());
+        values.note.get_or_insert_with(|| old.note.clone());
+        Self { name: Some(name), range: None, target: None, values }
+    }
+
     /// Where a flag names the target, what stands alone is the range.
     fn sorted(mut self) -> Self {
         if self.target.is_some() {
@@ -99,7 +115,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     let low_field = field("--low", "least swell in per cent, or both bounds as LOW..HIGH");
     let named = |low, high| Target::new(name.clone(), low, high).map_err(ValueError::said);
     let read = |text: &str| match parse_range(text) {
-        Ok((low, high)) if args.high.is_none() => named(low, high).map(Low::Both),
+        Ok((low, high)) if args.values.high.is_none() => named(low, high).map(Low::Both),
         Ok(_) | Err(_) => percent(text).map(Low::Only),
     };
     let mut target = match session.field(low, low_field, asking, read)? {
@@ -109,7 +125,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
             session.field(high, high_field, asking, |text| named(low, percent(text)?))?
         }
     };
-    target.note = note_of(args.note.as_deref())?;
+    target.note = note_of(args.values.note.as_deref())?;
     Ok(target)
 }
 
@@ -122,7 +138,7 @@ enum Low {
 /// The bounds as typed, from `LOW..HIGH` or the two flags.
 fn bounds(args: &Args) -> Result<(Option<&str>, Option<&str>), CliError> {
     let Some(range) = args.range.as_deref() else {
-        return Ok((args.low.as_deref(), args.high.as_deref()));
+        return Ok((args.values.low.as_deref(), args.values.high.as_deref()));
     };
     by_flag("LOW..HIGH", range, parse_range)?;
     Ok((Some(range), None))

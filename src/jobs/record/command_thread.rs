@@ -1,6 +1,6 @@
 //! `record thread`.
 
-use super::command_named::{new_name, note_of};
+use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
@@ -31,24 +31,46 @@ pub(crate) struct Args {
     /// Its name, given as an option
     #[arg(long = "thread", visible_alias = "name", value_name = "THREAD", conflicts_with = "name")]
     thread: Option<String>,
+    #[command(flatten)]
+    values: Values,
+}
+
+/// What is known of a thread besides its name.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct Values {
     /// Material [default: linen]
     #[arg(long, value_parser = Words(Material::EACH))]
-    material: Option<String>,
+    pub material: Option<String>,
     /// Its count as on the spool: '18/3', 'lea 25/3', 'tex 200', 'Nm 30/3', 'Ne 12/2', 'Td 840'
     #[arg(long)]
-    count: Option<String>,
+    pub count: Option<String>,
     /// Its diameter as it lies in the fold
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["wraps", "over"])]
-    laid: Option<String>,
+    pub laid: Option<String>,
     /// Number of turns wrapped side by side
     #[arg(long, value_name = "TURNS", requires = "over")]
-    wraps: Option<String>,
+    pub wraps: Option<String>,
     /// Width of those turns together
     #[arg(long, value_name = "LENGTH", requires = "wraps")]
-    over: Option<String>,
+    pub over: Option<String>,
     /// A note
     #[arg(long)]
-    note: Option<String>,
+    pub note: Option<String>,
+}
+
+impl Args {
+    /// A thread of this name and these values, and those of `old` where one is not given.
+    pub(crate) fn of(name: String, values: Values, old: &Thread) -> Self {
+        let mut values = values;
+        if values.wraps.is_none() {
+            values.laid.get_or_insert_with(|| old.laid().map(exact).unwrap_or_default());
+        }
+        let count = || old.count().map(|count| count.to_string()).unwrap_or_default();
+        values.count.get_or_insert_with(count);
+        values.material.get_or_insert_with(|| old.material.to_string());
+        values.note.get_or_insert_with(|| old.note.clone());
+        Self { name: Some(name), thread: None, values }
+    }
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -87,7 +109,8 @@ fn thread_of(
     book: &Book,
 ) -> Result<(Thread, Option<String>), CliError> {
     let given = args.name.as_deref().or(args.thread.as_deref());
-    let sized = args.count.is_some() || args.laid.is_some() || args.wraps.is_some();
+    let sized =
+        args.values.count.is_some() || args.values.laid.is_some() || args.values.wraps.is_some();
     let asking =
         session.asking(&[("--thread", given.is_some()), ("--count, --laid or --wraps", sized)])?;
     let taken: Vec<&str> = book.threads().iter().map(|thread| thread.name.as_str()).collect();
@@ -97,7 +120,7 @@ fn thread_of(
             new_name("thread", text, &taken)
         })?;
     let material: Material = session.field(
-        args.material.as_deref(),
+        args.values.material.as_deref(),
         field(
             "--material",
             "material: linen, hemp, ramie, jute, cotton, silk or polyester",
@@ -108,11 +131,13 @@ fn thread_of(
     )?;
     let count_field = field("--count", "count, such as lea 25/3", Some(""));
     let count: Option<ThreadCount> =
-        session.field(args.count.as_deref(), count_field, asking, |text| optional(text, parsed))?;
+        session.field(args.values.count.as_deref(), count_field, asking, |text| {
+            optional(text, parsed)
+        })?;
     let (laid, wraps) = laid_of(args, session, book.config(), (asking, count.is_none()))?;
     let mut thread = Thread::new(name, material, count, laid)
         .map_err(|error| refused(&error, book.config().unit))?;
-    thread.note = note_of(args.note.as_deref())?;
+    thread.note = note_of(args.values.note.as_deref())?;
     Ok((thread, wraps))
 }
 
@@ -133,15 +158,15 @@ fn laid_of(
     config: &Config,
     (asking, needed): (bool, bool),
 ) -> Result<(Option<Millimetres>, Option<String>), CliError> {
-    if let (Some(wraps), Some(over)) = (&args.wraps, &args.over) {
+    if let (Some(wraps), Some(over)) = (&args.values.wraps, &args.values.over) {
         let (laid, line) = from_wraps(wraps, over, config)?;
         return Ok((Some(laid), Some(line)));
     }
     let question = "diameter as laid, measured";
     let default = (!needed).then_some("").or((!asking).then_some(""));
     let field = Field { flag: "--laid", question, default };
-    let is_given = args.laid.is_some();
-    let laid = session.field(args.laid.as_deref(), field, asking, |text| {
+    let is_given = args.values.laid.is_some();
+    let laid = session.field(args.values.laid.as_deref(), field, asking, |text| {
         optional(text, |text| {
             let read = if is_given { length } else { gauged };
             read(text, config.unit, ranges::LAID)

@@ -1,6 +1,6 @@
 //! `record trial`.
 
-use super::command_named::{new_name, note_of};
+use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Entries};
 use crate::jobs::doubt::command::confirm;
 use crate::jobs::entries::text::trial_line;
@@ -32,42 +32,73 @@ pub(crate) struct Args {
     /// Its name, given as an option
     #[arg(long = "trial", visible_alias = "name", value_name = "TRIAL", conflicts_with = "name")]
     trial: Option<String>,
+    #[command(flatten)]
+    values: Values,
+}
+
+/// What is known of a trial besides its name.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct Values {
     /// Day it was sewn: YYYY-MM-DD, 'yesterday' or 'unknown' [default: today]
     #[arg(long)]
-    date: Option<String>,
+    pub date: Option<String>,
     /// Trial block or finished book [default: block]
     #[arg(long, value_parser = Words(TrialKind::EACH))]
-    kind: Option<String>,
+    pub kind: Option<String>,
     /// The paper, as named in the book
     #[arg(long)]
-    paper: Option<String>,
+    pub paper: Option<String>,
     /// The thread, as named in the book
     #[arg(long)]
-    thread: Option<String>,
+    pub thread: Option<String>,
     /// Number of sections
     #[arg(long, value_name = "N")]
-    sections: Option<String>,
+    pub sections: Option<String>,
     /// Folded sheets in a section
     #[arg(long, value_name = "N")]
-    sheets: Option<String>,
+    pub sheets: Option<String>,
     /// Sections sewn in one traverse: 1 or 'all along', 2 or 'two-on' [default: 1]
     #[arg(long, value_name = "N")]
-    on: Option<String>,
+    pub on: Option<String>,
     /// Sections at each end that are sewn all along whatever --on says [default: 0]
     #[arg(long, value_name = "N")]
-    ends: Option<String>,
+    pub ends: Option<String>,
     /// The folds were boned
     #[arg(long)]
-    boned: bool,
+    pub boned: bool,
     /// Build-up of repairs at the fold, over the whole block [default: 0]
     #[arg(long, value_name = "LENGTH")]
-    guards: Option<String>,
+    pub guards: Option<String>,
     /// Who sewed it, if the book holds more than one hand
     #[arg(long)]
-    hand: Option<String>,
+    pub hand: Option<String>,
     /// A note
     #[arg(long)]
-    note: Option<String>,
+    pub note: Option<String>,
+}
+
+impl Args {
+    /// A trial of this name and these values, and those of `old` where one is not given.
+    pub(crate) fn of(name: String, values: Values, old: &Trial) -> Self {
+        let (mut values, sewing) = (values, old.sewing);
+        let date = || old.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string());
+        values.date.get_or_insert_with(date);
+        values.kind.get_or_insert_with(|| old.kind.to_string());
+        values.paper.get_or_insert_with(|| old.paper.to_string());
+        values.thread.get_or_insert_with(|| old.thread.to_string());
+        values.sections.get_or_insert_with(|| sewing.sections().to_string());
+        values.sheets.get_or_insert_with(|| sewing.sheets().to_string());
+        // All along is all along at the ends too.
+        if values.on.as_deref().map(parse_on).is_none_or(|on| on != Ok(1)) {
+            values.ends.get_or_insert_with(|| sewing.ends().to_string());
+        }
+        values.on.get_or_insert_with(|| sewing.on().to_string());
+        values.guards.get_or_insert_with(|| exact(old.guards));
+        let hand = || old.hand.as_ref().map(Name::to_string).unwrap_or_default();
+        values.hand.get_or_insert_with(hand);
+        values.note.get_or_insert_with(|| old.note.clone());
+        Self { name: Some(name), trial: None, values }
+    }
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -109,29 +140,30 @@ pub(crate) fn trial_of(
     let given = args.name.as_deref().or(args.trial.as_deref());
     let asking = session.asking(&[
         ("--trial", given.is_some()),
-        ("--paper", args.paper.is_some()),
-        ("--thread", args.thread.is_some()),
-        ("--sections", args.sections.is_some()),
-        ("--sheets", args.sheets.is_some()),
+        ("--paper", args.values.paper.is_some()),
+        ("--thread", args.values.thread.is_some()),
+        ("--sections", args.values.sections.is_some()),
+        ("--sheets", args.values.sheets.is_some()),
     ])?;
     let name = ask_name(given, session, book, asking)?;
     let today = session.today();
     let date_field = Field { flag: "--date", question: "day it was sewn", default: Some("today") };
-    let date = session.field(args.date.as_deref(), date_field, asking, |text| day(text, today))?;
+    let date =
+        session.field(args.values.date.as_deref(), date_field, asking, |text| day(text, today))?;
     let kind_field =
         Field { flag: "--kind", question: "kind: block or book", default: Some("block") };
-    let kind: TrialKind = session.field(args.kind.as_deref(), kind_field, asking, word)?;
+    let kind: TrialKind = session.field(args.values.kind.as_deref(), kind_field, asking, word)?;
     let (paper, thread) = materials(args, session, book)?;
     let sewing = sewing_of(args, session, asking)?;
     let boned = boned_of(args, session, asking)?;
     let guards = session.field(
-        args.guards.as_deref(),
+        args.values.guards.as_deref(),
         Field { flag: "--guards", question: "build-up of repairs at the fold", default: Some("0") },
         asking,
         |text| length(text, book.config().unit, ranges::GUARDS),
     )?;
     let hand = hand_of(args, session, book, asking)?;
-    let note = note_of(args.note.as_deref())?;
+    let note = note_of(args.values.note.as_deref())?;
     Ok(Trial { name, date, kind, paper, thread, sewing, boned, guards, hand, note })
 }
 
@@ -163,33 +195,33 @@ fn materials(
         let name = session.choose(given.as_deref(), field, (kind, names))?;
         by_flag(flag, &name, parsed::<Name>)
     };
-    let paper = chosen(&args.paper, "--paper", "paper", &papers)?;
-    Ok((paper, chosen(&args.thread, "--thread", "thread", &threads)?))
+    let paper = chosen(&args.values.paper, "--paper", "paper", &papers)?;
+    Ok((paper, chosen(&args.values.thread, "--thread", "thread", &threads)?))
 }
 
 fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sewing, CliError> {
     let field = |flag, question, default| Field { flag, question, default };
     let sections: u16 = session.field(
-        args.sections.as_deref(),
+        args.values.sections.as_deref(),
         field("--sections", "sections", None),
         asking,
         |text| whole(text, ranges::SECTIONS),
     )?;
     let sheets: u16 = session.field(
-        args.sheets.as_deref(),
+        args.values.sheets.as_deref(),
         field("--sheets", "folded sheets in a section", None),
         asking,
         |text| whole(text, ranges::SHEETS),
     )?;
     let on: u8 = session.field(
-        args.on.as_deref(),
+        args.values.on.as_deref(),
         field("--on", "sections in one traverse (1 all along, 2 two-on)", Some("1")),
         asking,
         parse_on,
     )?;
     // All along is all along at the ends too: nothing to ask.
     let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
-    session.field(args.ends.as_deref(), ends_field, asking && on > 1, |text| {
+    session.field(args.values.ends.as_deref(), ends_field, asking && on > 1, |text| {
         let ends = whole(text, ranges::ENDS)?;
         Sewing::new(sections, sheets, on, ends).map_err(ValueError::said)
     })
@@ -198,7 +230,7 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
 fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool, CliError> {
     let field =
         Field { flag: "--boned", question: "folds boned down: yes or no", default: Some("no") };
-    session.field(args.boned.then_some("yes"), field, asking, yes)
+    session.field(args.values.boned.then_some("yes"), field, asking, yes)
 }
 
 /// Who sewed it; asked only where the book tells hands apart.
@@ -210,5 +242,7 @@ fn hand_of(
 ) -> Result<Option<Name>, CliError> {
     let told_apart = book.trials().iter().any(|trial| trial.hand.is_some());
     let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
-    session.field(args.hand.as_deref(), field, asking && told_apart, |text| optional(text, parsed))
+    session.field(args.values.hand.as_deref(), field, asking && told_apart, |text| {
+        optional(text, parsed)
+    })
 }

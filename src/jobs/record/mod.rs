@@ -1,13 +1,11 @@
 //! `record`: new entries, by flag or asked for.
 
 pub(crate) mod answer_changed;
-mod answer_correct;
 pub(crate) mod answer_measure;
 mod answer_offered;
 pub(crate) mod answer_steps;
 pub(crate) mod command;
 pub(crate) mod command_bench;
-mod command_correct;
 mod command_doubted;
 pub(crate) mod command_leaving;
 pub(crate) mod command_named;
@@ -18,13 +16,12 @@ pub(crate) mod command_target;
 pub(crate) mod command_thread;
 pub(crate) mod command_trial;
 pub(crate) mod command_written;
-mod page_asked;
+pub(crate) mod page_asked;
 mod page_changed;
-pub(crate) mod page_correct;
 pub(crate) mod page_measure;
 mod page_measured;
 pub(crate) mod page_paper;
-mod page_sewing;
+pub(crate) mod page_sewing;
 pub(crate) mod page_target;
 pub(crate) mod page_thread;
 pub(crate) mod page_trial;

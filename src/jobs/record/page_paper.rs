@@ -77,7 +77,8 @@ fn at_stack(mut faults: Vec<Fault>, form: &Form) -> Vec<Fault> {
     faults
 }
 
-fn hardness() -> Vec<Choice> {
+/// How hard a paper is.
+pub(crate) fn hardness() -> Vec<Choice> {
     let choice = |hardness: Hardness| {
         let beside = match hardness {
             Hardness::Hard => "thread stays on top",

@@ -123,6 +123,7 @@ pub(crate) fn plain(length: Millimetres, unit: LengthUnit) -> String {
     if length.mm() == 0.0 {
         return String::new();
     }
-    let text = format!("{:.6}", unit.count(length));
+    // A millionth of a millimetre is kept, whatever the unit.
+    let text = format!("{:.9}", unit.count(length));
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

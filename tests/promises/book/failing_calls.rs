@@ -8,8 +8,8 @@ use crate::support::shim::{
     ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
 };
 use crate::support::writing::{
-    ALL_DEEDS, PREDICT, accept, forecast, measured, new_book, paper, readings, sheet, strike,
-    strike_reading, trial,
+    ALL_DEEDS, PREDICT, accept, correct, forecast, measured, new_book, paper, readings, sheet,
+    strike, strike_reading, trial, undo,
 };
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -51,8 +51,8 @@ fn a_sheet_is_imported_whole_or_not_at_all_wherever_the_program_is_killed() {
 }
 
 #[test]
-fn a_trial_a_paper_or_a_strike_is_whole_or_not_there_wherever_it_breaks() {
-    let deeds = [trial(), paper(), strike(), strike_reading()];
+fn a_trial_a_paper_a_strike_an_undo_or_a_correction_is_whole_or_not_there_wherever_it_breaks() {
+    let deeds = [trial(), paper(), strike(), strike_reading(), undo(), correct()];
     assert_none(deeds.iter().flat_map(breaks_at_any_call));
 }
 

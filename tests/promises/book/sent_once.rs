@@ -58,11 +58,12 @@ fn send_when(dir: &Path, number: SendNumber, ready: impl FnOnce()) -> Result<(),
     session.append(&mut book, entries)
 }
 
-/// How many readings the book has, and the rows of its `sent.csv`.
+/// How many readings the book has, and the rows of its `changes.csv` that came by a form.
 fn holds(dir: &Path) -> (usize, Vec<String>) {
     let book = Book::open(dir).unwrap_or_else(|error| panic!("the book cannot be read: {error}"));
-    let sent = std::fs::read_to_string(dir.join("sent.csv")).unwrap_or_default();
-    (book.readings().len(), sent.lines().skip(1).map(str::to_owned).collect())
+    let changes = std::fs::read_to_string(dir.join("changes.csv")).unwrap_or_default();
+    let sent = changes.lines().skip(1).filter(|row| !row.ends_with(','));
+    (book.readings().len(), sent.map(str::to_owned).collect())
 }
 
 #[track_caller]
@@ -80,8 +81,11 @@ fn a_form_that_is_sent_again_is_answered_as_it_was_and_not_written() {
     let once = folder.bytes();
     assert_sent_before(send(folder.path(), number(1)));
     assert_eq!(folder.bytes(), once);
-    let row = format!("{},{TODAY},\"{SAID}\"", number(1));
-    assert_eq!(holds(folder.path()), (2, vec![row]));
+    let (readings, rows) = holds(folder.path());
+    assert_eq!((readings, rows.len()), (2, 1));
+    let begins = format!("{TODAY},\"{SAID}\",readings 1-2; sha256 ");
+    assert!(rows[0].starts_with(&begins), "{rows:?}");
+    assert!(rows[0].ends_with(&format!(",,{}", number(1))), "{rows:?}");
 }
 
 #[test]
@@ -152,7 +156,7 @@ fn breaks_at_each_call(before: &Folder, calls: &'static str, how: How) {
         }
         assert_eq!(there(folder.path()), all, "{case}");
         let rows = holds(folder.path()).1;
-        let own = rows.iter().filter(|row| row.starts_with(&number(7).to_string()));
+        let own = rows.iter().filter(|row| row.ends_with(&number(7).to_string()));
         assert_eq!(own.count(), 1, "{case}: {rows:?}");
         if page.numbers_of(calls).len() < at {
             break;
@@ -186,7 +190,7 @@ fn a_full_disk_keeps_neither_the_rows_nor_the_number() {
     };
     let (mut full, mut enough) = (0, 0);
     for pages in 0..12 {
-        let _ = std::fs::remove_file(mounted.path().join("sent.csv"));
+        let _ = std::fs::remove_file(mounted.path().join("changes.csv"));
         for (name, bytes) in &before {
             put(&mounted.path().join(name), bytes);
         }
@@ -220,18 +224,22 @@ fn audit(folder: &Folder, code: i32) -> String {
 fn a_damaged_row_of_numbers_is_reported_with_its_row_and_column() {
     let folder = Folder::with_trial();
     send(folder.path(), number(1)).unwrap();
-    let (sound, one) = (folder.read("sent.csv"), number(1).to_string());
+    let (sound, one) = (folder.read("changes.csv"), number(1).to_string());
     for (damaged, place, what) in [
-        (sound.replace(&one, "1E+0"), "sent.csv:2, column number", "expected 32 digits"),
-        (sound.replace(TODAY, "soon"), "sent.csv:2, column date", "'soon'"),
-        (sound.replace(&one, ""), "sent.csv:2, column number", "of 32 digits"),
+        (sound.replace(&one, "1E+0"), "changes.csv:5, column number", "expected 32 digits"),
+        (sound.replace(TODAY, "soon"), "changes.csv:2, column date", "'soon'"),
         (
-            format!("{sound}{one},{TODAY},recorded paper wove\n"),
-            "sent.csv:3, column number",
-            "is there already (sent.csv:2); remove one of the two rows",
+            sound.replace("readings 1-2", "readings 2-1"),
+            "changes.csv:5, column rows",
+            "does not say which rows were added",
+        ),
+        (
+            format!("{sound}{TODAY},recorded paper wove,,,{one}\n"),
+            "changes.csv:6, column number",
+            "is there already (changes.csv:5); remove one of the two rows",
         ),
     ] {
-        folder.write("sent.csv", &damaged);
+        folder.write("changes.csv", &damaged);
         folder.run(&["fit"]).ends(3).complains_of(&[place, what]);
         let audit = audit(&folder, 3);
         assert!(audit.contains(place) && audit.contains(what), "{audit}");
@@ -242,40 +250,43 @@ fn a_damaged_row_of_numbers_is_reported_with_its_row_and_column() {
         }
         assert_eq!(folder.bytes(), before, "nothing is written to a damaged book");
     }
-    folder.write("sent.csv", sound);
+    folder.write("changes.csv", sound);
     assert_sent_before(send(folder.path(), number(1)));
 }
 
 #[test]
-fn only_a_page_makes_the_file_of_numbers() {
+fn a_book_of_an_older_program_gets_the_file_with_its_next_write() {
     let folder = Folder::with_trial();
-    let file = folder.path().join("sent.csv");
-    folder.run(&["record", "target", "limp", "2..10"]).ends(0);
-    folder.run(&["audit", "--accept"]).ends(0);
-    assert!(!file.exists());
+    std::fs::remove_file(folder.path().join("changes.csv")).unwrap();
+    let digests = folder.read("book.digests");
+    let older: Vec<&str> = digests.lines().filter(|line| !line.starts_with("changes")).collect();
+    folder.write("book.digests", older.join("\n") + "\n");
+    assert!(!audit(&folder, 0).contains("changes.csv"));
+    folder.run(&["undo"]).ends(3).complains_of(&["nothing left to undo"]);
+    assert!(!folder.path().join("changes.csv").exists(), "nothing was written");
     send(folder.path(), number(1)).unwrap();
-    assert!(file.exists());
-    // Commands at a terminal add no number.
-    folder.run(&["record", "target", "same", "2..10"]).ends(0);
     assert_eq!(holds(folder.path()).1.len(), 1);
+    folder.run(&["undo"]).ends(0);
+    folder.run(&["undo"]).ends(3).complains_of(&["nothing left to undo"]);
 }
 
 #[test]
-fn a_file_of_numbers_that_is_gone_is_reported_and_made_again() {
+fn a_file_of_changes_that_is_gone_is_reported_and_made_again() {
     let folder = Folder::with_trial();
     send(folder.path(), number(1)).unwrap();
-    std::fs::remove_file(folder.path().join("sent.csv")).unwrap();
-    let gone = "sent.csv: changed outside swellbook since its last write: 2 lines removed (2 → 0)";
+    std::fs::remove_file(folder.path().join("changes.csv")).unwrap();
+    let gone =
+        "changes.csv: changed outside swellbook since its last write: 5 lines removed (5 → 0)";
     assert!(audit(&folder, 0).contains(gone), "{}", audit(&folder, 0));
     send(folder.path(), number(2)).unwrap();
     assert_eq!(holds(folder.path()).1.len(), 1);
-    assert!(!audit(&folder, 0).contains("sent.csv"));
+    assert!(!audit(&folder, 0).contains("changes.csv"));
 }
 
 #[test]
 fn a_new_book_is_not_made_where_somebodys_own_file_has_the_name() {
     let folder = Folder::new();
-    folder.write("sent.csv", "letters sent\n");
-    folder.run(&["init", "."]).ends(1).complains_of(&["sent.csv", "a new book needs that name"]);
+    folder.write("changes.csv", "letters sent\n");
+    folder.run(&["init", "."]).ends(1).complains_of(&["changes.csv", "a new book needs that name"]);
     assert_eq!(folder.holds().len(), 1);
 }

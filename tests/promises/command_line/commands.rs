@@ -40,7 +40,15 @@ const COMMANDS: [&[&str]; 27] = [
     &["chart", "plan"],
     &["chart", "swell"],
     &["chart", "residuals"],
+    &["correct"],
+    &["correct", "paper"],
+    &["correct", "thread"],
+    &["correct", "target"],
+    &["correct", "trial"],
+    &["correct", "reading"],
     &["strike"],
+    &["restore"],
+    &["undo"],
     &["tour"],
 ];
 

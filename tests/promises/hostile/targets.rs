@@ -47,7 +47,7 @@ pub const TARGETS: [Target; 13] = [
     Target { name: "readings", share: 2, read: |bytes| book_file("readings.csv", bytes) },
     Target { name: "struck", share: 1, read: |bytes| book_file("struck.csv", bytes) },
     Target { name: "forecasts", share: 2, read: |bytes| book_file("forecasts.csv", bytes) },
-    Target { name: "sent", share: 1, read: |bytes| book_file("sent.csv", bytes) },
+    Target { name: "changes", share: 1, read: |bytes| book_file("changes.csv", bytes) },
     Target { name: "plan", share: 5, read: plan },
     Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },
     Target { name: "gauge", share: 11, read: gauge },

@@ -60,6 +60,14 @@ pub fn strike_reading() -> Deed {
     Deed::new(measured(), &["strike", "reading", "T1/sewn/2", "--reason", "misread"])
 }
 
+pub fn undo() -> Deed {
+    Deed::new(measured(), &["undo"])
+}
+
+pub fn correct() -> Deed {
+    Deed::new(measured(), &["correct", "trial", "T1", "--boned"])
+}
+
 pub fn forecast() -> Deed {
     Deed::new(measured(), &[&PREDICT[..], &["--keep", "B1"]].concat())
 }

@@ -1,13 +1,15 @@
 //! A trial or a reading corrected on the page: struck and written again in one step.
 
-use super::answer_correct::reading_of;
-use super::command_correct::{Correction, Edges, correct_reading, correct_trial};
-use super::command_trial::Args;
-use super::page_asked::{Again, settled, written};
-use super::page_sewing::{FIELDS, Offer, plain};
-use crate::book::{Book, EntryKind};
+use super::answer::reading_of;
+use super::command_entry::{Edges, correct, reading_of as reading_typed};
+use super::page_parts::{ASIDE, correction, doubts, reason};
+use super::page_stock;
+use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
+use crate::jobs::record::command_trial::{Args, entries_of};
+use crate::jobs::record::page_asked::{Again, settled, written};
+use crate::jobs::record::page_sewing::{FIELDS, Offer, plain};
 use crate::page::address::address;
 use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
@@ -17,9 +19,6 @@ use crate::page::turned::Turned;
 use crate::terminal::number::plural;
 use crate::trade::{Edge, Reading, Trial};
 
-const ASIDE: &str = "<div>\n<p class=\"quiet\">What was there is struck and stays legible. What you \
-    write here takes its place, both in one step.</p>\n</div>";
-
 /// What is corrected: the trial of `was`, or the reading of `reading`.
 enum Subject<'b> {
     Trial(&'b Trial),
@@ -27,6 +26,9 @@ enum Subject<'b> {
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    if form.has("kind") {
+        return page_stock::show(desk, form);
+    }
     Ok(page(desk, &of_address(form), Again::default())?.into())
 }
 
@@ -42,7 +44,11 @@ fn of_address(form: &Form) -> Form {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if let Some(number) = desk.was_done(form)? {
-        return Ok(Answer::said(&then(form, None), &number));
+        let there = if form.has("kind") { page_stock::THEN.to_owned() } else { then(form, None) };
+        return Ok(Answer::said(&there, &number));
+    }
+    if form.has("kind") {
+        return page_stock::send(desk, form);
     }
     let book = desk.book()?;
     match subject(&book, form)? {
@@ -50,7 +56,10 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let of = correction(form, "was");
             let written = form.args::<Args>(FIELDS).map(|args| {
                 written((desk, form), |session, is_sure| {
-                    correct_trial(&args, (&of, is_sure), session)
+                    let what = (EntryKind::Trial, &of, doubts(is_sure));
+                    correct(what, session, |session, _, without| {
+                        entries_of(&args, session, without)
+                    })
                 })
             });
             settled(desk, form, written, (&then(form, None), page))
@@ -59,18 +68,14 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             let of = correction(form, "reading");
             let edges = Edges { spine: form.get("spine"), fore_edge: form.get("fore-edge") };
             let written = written((desk, form), |session, is_sure| {
-                correct_reading(&edges, (old, &of, is_sure), session)
+                let what = (EntryKind::Reading, &of, doubts(is_sure));
+                correct(what, session, |_, book, _| {
+                    let readings = vec![reading_typed(&edges, old, book)?];
+                    Ok(Entries { readings, ..Entries::default() })
+                })
             });
             settled(desk, form, Ok(written), (&then(form, Some(old)), page))
         }
-    }
-}
-
-fn correction<'f>(form: &'f Form, id: &str) -> Correction<'f> {
-    Correction {
-        id: form.get(id).unwrap_or_default(),
-        seen: form.get("seen").and_then(|seen| seen.parse().ok()),
-        reason: form.get("reason"),
     }
 }
 
@@ -104,11 +109,6 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
 /// The way back to a trial in the log.
 fn leave(trial: &str) -> (String, &'static str, &'static str) {
     (address("/log", &[("trial", Some(trial))]), "Leave it as it is", "quiet")
-}
-
-fn reason() -> Group {
-    let hint = "For example: the wrong thread was chosen";
-    Group::Each(vec![Field::text("reason", "What was wrong").hint(hint).needed()])
 }
 
 fn trial_page(desk: &Desk, (book, trial): (&Book, &Trial), form: &Form, again: Again) -> Content {

@@ -1,0 +1,121 @@
+//! Bringing back what was struck.
+
+use crate::book::entries::held::{Entries, EntryKind, Strike, in_id, plain_id, reading_id};
+use crate::book::entries::record::Located;
+use crate::book::error::BookError;
+use crate::book::opened::Book;
+use crate::trade::{Name, Reading};
+use std::collections::BTreeSet;
+
+impl Book {
+    /// The ids of struck entries that can be brought back, each once, in the order of their files:
+    /// those that no other entry has by now, readings only of trials that count.
+    pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
+        fn names<T>(rows: &[Located<T>], name: fn(&T) -> &Name) -> Vec<String> {
+            rows.iter().map(|row| name(&row.value).to_string()).collect()
+        }
+        let (gone, live) = (&self.gone, &self.live);
+        let (ids, taken): (Vec<String>, BTreeSet<String>) = match kind {
+            EntryKind::Paper => (
+                names(&gone.papers, |it| &it.name),
+                live.papers.iter().map(|it| it.name.to_string()).collect(),
+            ),
+            EntryKind::Thread => (
+                names(&gone.threads, |it| &it.name),
+                live.threads.iter().map(|it| it.name.to_string()).collect(),
+            ),
+            EntryKind::Target => (
+                names(&gone.targets, |it| &it.name),
+                live.targets.iter().map(|it| it.name.to_string()).collect(),
+            ),
+            EntryKind::Trial => (
+                names(&gone.trials, |it| &it.name),
+                live.trials.iter().map(|it| it.name.to_string()).collect(),
+            ),
+            EntryKind::Reading => (
+                self.restorable_readings().map(reading_id).collect(),
+                live.readings.iter().map(reading_id).collect(),
+            ),
+            EntryKind::Forecast => (self.forecast_ids.gone.clone(), BTreeSet::new()),
+        };
+        let mut seen = taken;
+        ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
+    }
+
+    /// Struck readings of trials that count.
+    pub fn restorable_readings(&self) -> impl Iterator<Item = &Reading> {
+        let live: BTreeSet<&Name> = self.trials().iter().map(|trial| &trial.name).collect();
+        let gone = self.gone.readings.iter().map(|row| &row.value);
+        gone.filter(move |reading| live.contains(&reading.trial))
+    }
+
+    /// The struck entries of these ids as they were, the last of several of one id; a trial with the
+    /// readings that were struck with it.
+    ///
+    /// # Errors
+    /// [`BookError::Clash`] where a paper, a thread or a trial that one needs is struck too.
+    pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
+        fn last<T: Clone>(rows: &[Located<T>], is: impl Fn(&T) -> bool) -> Option<T> {
+            rows.iter().map(|row| &row.value).rfind(|value| is(value)).cloned()
+        }
+        let mut back = Entries::default();
+        for id in ids {
+            let (gone, named) = (&self.gone, |name: &Name| name.as_str() == id);
+            match kind {
+                EntryKind::Paper => back.papers.extend(last(&gone.papers, |it| named(&it.name))),
+                EntryKind::Thread => back.threads.extend(last(&gone.threads, |it| named(&it.name))),
+                EntryKind::Target => back.targets.extend(last(&gone.targets, |it| named(&it.name))),
+                EntryKind::Trial => {
+                    let Entries { trials, readings, .. } = self.struck_trial(id);
+                    back.trials.extend(trials);
+                    back.readings.extend(readings);
+                }
+                EntryKind::Reading => {
+                    back.readings.extend(last(&gone.readings, |it| reading_id(it) == *id));
+                }
+                EntryKind::Forecast => {
+                    let place = self.forecast_ids.gone.iter().position(|it| it == id);
+                    let found = place.and_then(|place| gone.forecasts.get(place));
+                    back.forecasts.extend(found.map(|row| row.value.clone()));
+                }
+            }
+        }
+        self.needed(&back)?;
+        Ok(back)
+    }
+
+    /// The trial of this name that was struck last, with the readings that went with it: their
+    /// strikes follow its own, on the same day and for the same reason.
+    fn struck_trial(&self, name: &str) -> Entries {
+        let is_it = |strike: &Strike| strike.what == EntryKind::Trial && strike.id == name;
+        let Some(place) = self.struck().iter().rposition(is_it) else { return Entries::default() };
+        let (first, of_it) = (&self.struck()[place], format!("{}/", in_id(&name)));
+        let mut seen = BTreeSet::new();
+        let with_it = self.struck()[place + 1..].iter().take_while(|strike| {
+            let is_same = (&strike.reason, strike.date) == (&first.reason, first.date);
+            let is_of_it = strike.what == EntryKind::Reading && strike.id.starts_with(&of_it);
+            is_same && is_of_it && seen.insert(&strike.id)
+        });
+        self.struck_by(place..place + 1 + with_it.count())
+    }
+
+    /// Refuses what needs an entry that is struck.
+    fn needed(&self, back: &Entries) -> Result<(), BookError> {
+        let struck = |trial: &Name, kind: EntryKind, name: &Name| {
+            let id = plain_id(name.as_str());
+            Err(BookError::Clash(format!(
+                "trial '{trial}' was sewn with {kind} '{id}', which is struck too; first use \
+                 `swellbook restore {kind}` for it"
+            )))
+        };
+        for trial in &back.trials {
+            if !self.papers().iter().any(|paper| paper.name == trial.paper) {
+                return struck(&trial.name, EntryKind::Paper, &trial.paper);
+            }
+            if !self.threads().iter().any(|thread| thread.name == trial.thread) {
+                return struck(&trial.name, EntryKind::Thread, &trial.thread);
+            }
+        }
+        Ok(())
+    }
+}

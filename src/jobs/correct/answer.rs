@@ -1,0 +1,104 @@
+//! An entry that is struck and written again in one step.
+
+use crate::book::{Book, BookError, Entries, EntryKind, Strike, reading_id};
+use crate::trade::{Name, Reading};
+use jiff::civil::Date;
+
+/// An entry that is corrected, as it was when somebody began to.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Wrong {
+    pub kind: EntryKind,
+    pub id: String,
+    /// How often an entry of this id had been struck by then ([`Book::times_struck`]).
+    pub seen: usize,
+    /// What was wrong.
+    pub reason: String,
+    pub date: Date,
+}
+
+impl Wrong {
+    /// The strike of it. Striking a trial strikes its readings.
+    pub fn strike(&self) -> Strike {
+        let Self { kind, id, reason, date, .. } = self.clone();
+        Strike { what: kind, id, reason, date }
+    }
+
+    /// Refuses what was corrected or struck meanwhile.
+    fn is_still(&self, now: &Book) -> Result<(), BookError> {
+        let Self { kind, id, seen, .. } = self;
+        if *seen == now.times_struck(*kind, id) {
+            return Ok(());
+        }
+        Err(BookError::Clash(format!(
+            "{kind} '{id}' was corrected or struck meanwhile; look at it again, then write the \
+             correction if it is still needed"
+        )))
+    }
+}
+
+/// The entry of this kind and id, alone.
+pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
+    fn one<T: Clone>(all: &[T], is_it: impl Fn(&T) -> bool) -> Vec<T> {
+        all.iter().find(|it| is_it(it)).cloned().into_iter().collect()
+    }
+    let (is_it, none) = (|name: &Name| name.as_str() == id, Entries::default());
+    match kind {
+        EntryKind::Paper => Entries { papers: one(book.papers(), |it| is_it(&it.name)), ..none },
+        EntryKind::Thread => Entries { threads: one(book.threads(), |it| is_it(&it.name)), ..none },
+        EntryKind::Target => Entries { targets: one(book.targets(), |it| is_it(&it.name)), ..none },
+        EntryKind::Trial => Entries { trials: one(book.trials(), |it| is_it(&it.name)), ..none },
+        EntryKind::Reading => {
+            Entries { readings: one(book.readings(), |it| reading_id(it) == id), ..none }
+        }
+        // It was made before the book was sewn, and is kept as it was.
+        EntryKind::Forecast => none,
+    }
+}
+
+/// The entry struck and written as the one of `new`. A trial takes the readings along that it has in
+/// the book `now`: those that were taken while it was being corrected too. A paper or a thread of
+/// another name takes its trials along.
+///
+/// # Errors
+/// [`BookError::Clash`] where it is another entry by now.
+pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
+    wrong.is_still(now)?;
+    let mut all = Entries { strikes: vec![wrong.strike()], ..new.clone() };
+    if let Some(trial) = new.trials.first() {
+        all.readings.extend(moved(now, &wrong.id, &trial.name));
+    }
+    let paper = new.papers.first().map(|paper| &paper.name);
+    let thread = new.threads.first().map(|thread| &thread.name);
+    let is_renamed = [paper, thread].into_iter().flatten().any(|name| name.as_str() != wrong.id);
+    for trial in now.trials().iter().filter(|_| is_renamed) {
+        let mut moved_trial = trial.clone();
+        match (paper, thread) {
+            (Some(paper), _) if trial.paper.as_str() == wrong.id => {
+                moved_trial.paper = paper.clone();
+            }
+            (_, Some(thread)) if trial.thread.as_str() == wrong.id => {
+                moved_trial.thread = thread.clone();
+            }
+            _ => continue,
+        }
+        let (kind, id) = (EntryKind::Trial, trial.name.to_string());
+        all.strikes.push(Strike { what: kind, id, ..wrong.strike() });
+        all.trials.push(moved_trial);
+        all.readings.extend(moved(now, trial.name.as_str(), &trial.name));
+    }
+    Ok(all)
+}
+
+/// The readings of a trial, as those of one of this name.
+fn moved(now: &Book, trial: &str, name: &Name) -> impl Iterator<Item = Reading> {
+    let own = now.readings().iter().filter(move |reading| reading.trial.as_str() == trial);
+    own.cloned().map(move |mut reading| {
+        reading.trial = name.clone();
+        reading
+    })
+}
+
+/// The reading with this id.
+pub(crate) fn reading_of<'b>(book: &'b Book, id: &str) -> Option<&'b Reading> {
+    book.readings().iter().find(|reading| reading_id(reading) == id)
+}

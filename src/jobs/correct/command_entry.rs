@@ -1,0 +1,161 @@
+//! An entry struck and written again in one step, all of it or nothing.
+
+use super::answer::{Wrong, corrected, entry};
+use super::text::{along_words, corrected_words};
+use crate::book::{Book, Change, Entries, EntryKind, differences, note};
+use crate::jobs::doubt::command::{confirm, listed};
+use crate::jobs::entries::command_reason::reason;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::terminal::values::{ValueError, length, optional};
+use crate::trade::{Edge, Reading, ReadingError, ranges};
+use crate::units::{Millimetres, shown};
+use std::collections::BTreeSet;
+
+/// What is corrected, and why.
+pub(crate) struct Correction<'f> {
+    pub id: &'f str,
+    /// How often it had been struck when somebody began to correct it.
+    pub seen: Option<usize>,
+    pub reason: Option<&'f str>,
+}
+
+impl Correction<'_> {
+    fn wrong(
+        &self,
+        kind: EntryKind,
+        session: &mut Session<'_>,
+        book: &Book,
+    ) -> Result<Wrong, CliError> {
+        let reason = reason(self.reason, session, false)?;
+        let Self { id, seen, .. } = *self;
+        let seen = seen.unwrap_or_else(|| book.times_struck(kind, id));
+        Ok(Wrong { kind, id: id.to_owned(), seen, reason, date: session.today() })
+    }
+}
+
+/// What is done about what looks wrong in a correction.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Doubts {
+    /// Nothing is written, and it is returned.
+    Listed,
+    /// Somebody is sure of it.
+    Kept,
+    /// A person at the terminal is asked; else it is noted.
+    Asked,
+}
+
+/// What is corrected: its kind, which one, and what is done about doubts.
+pub(crate) type What<'w> = (EntryKind, &'w Correction<'w>, Doubts);
+
+/// Writes an entry again as the one that `new_of` makes of the book as it is, and as it is without
+/// that entry. Returns what looks wrong in it, if nothing was written for that.
+///
+/// # Errors
+/// [`CliError`].
+pub(crate) fn correct(
+    (kind, of, doubts): What<'_>,
+    session: &mut Session<'_>,
+    new_of: impl FnOnce(&mut Session<'_>, &Book, &Book) -> Result<Entries, CliError>,
+) -> Result<Vec<String>, CliError> {
+    let mut book = session.open_book()?;
+    let wrong = of.wrong(kind, session, &book)?;
+    let new = new_of(session, &book, &book.without(&[wrong.strike()]))?;
+    let changed = differences(&entry(&book, kind, of.id), &new);
+    if changed.is_empty() {
+        return Err(CliError::Usage(format!(
+            "{kind} '{}' has these values already; give what is to be different",
+            shown(of.id)
+        )));
+    }
+    let Entries { strikes, .. } = corrected(&book, &wrong, &new)?;
+    let all = Entries { strikes: Vec::new(), ..corrected(&book, &wrong, &new)? };
+    let without = book.without(&strikes);
+    let mut notes = None;
+    match doubts {
+        Doubts::Kept => {}
+        Doubts::Asked => notes = Some(confirm(session, &without, (&all, &BTreeSet::new()))?),
+        Doubts::Listed => {
+            let asked = listed(session, &without, &all);
+            if !asked.is_empty() {
+                return Ok(asked);
+            }
+        }
+    }
+    let words = format!("corrected {}", corrected_words((kind, of.id), &changed, book.config()));
+    let noted = note(&words).unwrap_or_else(|_| format!("corrected a {kind}"));
+    let today = session.today();
+    let written = session.append_with(&mut book, |now| {
+        let changes = vec![Change::new(noted, today)];
+        Ok(Entries { changes, ..corrected(now, &wrong, &new)? })
+    })?;
+    notes.iter().for_each(|notes| notes.tell(session));
+    let along = along_words(kind, (written.trials.len(), written.readings.len()));
+    let undo = match session.sending {
+        Some(_) => String::new(),
+        None => format!("; to undo: {}", session.command("undo")),
+    };
+    session.says_kept(&format!(
+        "{words}{along}: {} (what was there is still readable in struck.csv{undo})",
+        wrong.reason
+    ))?;
+    Ok(Vec::new())
+}
+
+/// Both edges of a reading, as they are typed.
+pub(crate) struct Edges<'f> {
+    pub spine: Option<&'f str>,
+    pub fore_edge: Option<&'f str>,
+}
+
+/// The reading with what was typed. An edge that was left as it is keeps every digit.
+///
+/// # Errors
+/// [`CliError::Value`].
+pub(crate) fn reading_of(
+    edges: &Edges<'_>,
+    old: &Reading,
+    book: &Book,
+) -> Result<Reading, CliError> {
+    let unit = book.config().unit;
+    let edge = |edge: Edge, flag, typed: Option<&str>| -> Result<Option<Millimetres>, CliError> {
+        by_flag(flag, typed.unwrap_or_default(), |text| {
+            let typed = optional(text, |text| length(text, unit, ranges::THICKNESS))?;
+            let as_it_was = old.edge(edge).filter(|was| {
+                typed.is_some_and(|typed| (typed.mm() - was.mm()).abs() < UNCHANGED_MM)
+            });
+            Ok::<_, ValueError>(as_it_was.or(typed))
+        })
+    };
+    let spine = edge(Edge::Spine, "--spine", edges.spine)?;
+    let fore_edge = edge(Edge::ForeEdge, "--fore-edge", edges.fore_edge)?;
+    let at = (old.trial.clone(), old.state, old.place.clone());
+    let mut new = Reading::new(at, spine, fore_edge).map_err(|error| CliError::Value {
+        flag: "--spine, --fore-edge",
+        message: error.in_unit(unit),
+    })?;
+    check(&new, book)?;
+    (new.taken, new.note) = (old.taken.clone(), old.note.clone());
+    Ok(new)
+}
+
+/// What is filled in has six decimals of its unit.
+const UNCHANGED_MM: f64 = 1e-4;
+
+/// Refuses what the block of the reading cannot measure, at the edge that is wrong.
+fn check(new: &Reading, book: &Book) -> Result<(), CliError> {
+    let Some(trial) = book.trials().iter().find(|trial| trial.name == new.trial) else {
+        return Ok(());
+    };
+    let paper = book.papers().iter().find(|paper| paper.name == trial.paper);
+    let thread = book.threads().iter().find(|thread| thread.name == trial.thread);
+    let Some((paper, thread)) = paper.zip(thread) else { return Ok(()) };
+    new.check_against(trial.sewing, paper, thread).map_err(|error| {
+        let flag = match &error {
+            ReadingError::Implausible { edge: Edge::ForeEdge, .. } => "--fore-edge",
+            _ => "--spine",
+        };
+        CliError::Value { flag, message: error.in_unit(book.config().unit) }
+    })
+}

@@ -1,0 +1,9 @@
+//! `correct`: an entry struck and written again in one step.
+
+mod answer;
+pub(crate) mod command;
+pub(crate) mod command_entry;
+pub(crate) mod page;
+mod page_parts;
+mod page_stock;
+mod text;

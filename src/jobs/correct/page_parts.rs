@@ -1,0 +1,28 @@
+//! What the pages of corrections share.
+
+use super::command_entry::{Correction, Doubts};
+use crate::page::field::Field;
+use crate::page::form::Form;
+use crate::page::form_page::Group;
+
+pub(super) const ASIDE: &str = "<div>\n<p class=\"quiet\">What was there is struck and stays legible. What you \
+    write here takes its place, both in one step.</p>\n</div>";
+
+/// A page asks by showing the form again.
+pub(super) fn doubts(is_sure: bool) -> Doubts {
+    if is_sure { Doubts::Kept } else { Doubts::Listed }
+}
+
+pub(super) fn correction<'f>(form: &'f Form, id: &str) -> Correction<'f> {
+    Correction {
+        id: form.get(id).unwrap_or_default(),
+        seen: form.get("seen").and_then(|seen| seen.parse().ok()),
+        reason: form.get("reason"),
+    }
+}
+
+/// Why.
+pub(super) fn reason() -> Group {
+    let hint = "For example: the wrong one was chosen";
+    Group::Each(vec![Field::text("reason", "What was wrong").hint(hint).needed()])
+}

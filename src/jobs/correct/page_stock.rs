@@ -1,0 +1,169 @@
+//! A paper, a thread or a target corrected on the page.
+
+use super::command_entry::correct;
+use super::page_parts::{ASIDE, correction, doubts, reason};
+use crate::book::{Book, Entries, EntryKind};
+use crate::jobs::desk::Desk;
+use crate::jobs::record::page_asked::{Again, settled, written};
+use crate::jobs::record::page_paper::hardness;
+use crate::jobs::record::page_sewing::plain;
+use crate::jobs::record::{command_paper, command_target, command_thread};
+use crate::page::field::{Choice, Field, Typed};
+use crate::page::form::Form;
+use crate::page::form_page::{FormPage, Group};
+use crate::page::route::{Answer, Content};
+use crate::page::turned::Turned;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::trade::{Material, Name, Paper, Target, Thread};
+use crate::units::LengthUnit;
+
+/// The page that is shown then.
+pub(super) const THEN: &str = "/stock";
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, Again::default())?.into())
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let kind = kind_of(form)?;
+    let written = match kind {
+        EntryKind::Thread => {
+            let fields = &["thread", "material", "count", "laid", "note"];
+            form.args(fields).map(|args| {
+                sent((desk, form), kind, |session, book| {
+                    command_thread::entries_of(&args, session, book)
+                })
+            })
+        }
+        EntryKind::Target => form.args(&["target", "low", "high", "note"]).map(|args| {
+            sent((desk, form), kind, |session, book| {
+                command_target::entries_of(&args, session, book)
+            })
+        }),
+        _ => {
+            let fields = &["paper", "grammage", "caliper", "hardness", "note"];
+            form.args(fields).map(|args| {
+                sent((desk, form), kind, |session, book| {
+                    command_paper::entries_of(&args, session, book)
+                })
+            })
+        }
+    };
+    settled(desk, form, written, (THEN, page))
+}
+
+/// Corrects it with the entry that `new_of` makes in the book without it.
+fn sent(
+    (desk, form): (&Desk, &Form),
+    kind: EntryKind,
+    new_of: impl FnOnce(&mut Session<'_>, &Book) -> Result<Entries, CliError>,
+) -> (Result<String, Turned>, Vec<String>) {
+    let of = correction(form, "was");
+    written((desk, form), |session, is_sure| {
+        correct((kind, &of, doubts(is_sure)), session, |session, _, book| new_of(session, book))
+    })
+}
+
+fn missing() -> Turned {
+    Turned::Missing("This entry is not in the book, or it was struck.".to_owned())
+}
+
+/// A paper, a thread or a target.
+fn kind_of(form: &Form) -> Result<EntryKind, Turned> {
+    let kind = form.get("kind").and_then(|word| word.parse().ok());
+    let of_stock = [EntryKind::Paper, EntryKind::Thread, EntryKind::Target];
+    kind.filter(|kind| of_stock.contains(kind)).ok_or_else(missing)
+}
+
+fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
+    let (book, kind) = (desk.book()?, kind_of(form)?);
+    let was = form.get("was").unwrap_or_default();
+    let unit = book.config().unit;
+    let groups = match kind {
+        EntryKind::Thread => thread(found(book.threads(), was, |it| &it.name)?, unit),
+        EntryKind::Target => target(found(book.targets(), was, |it| &it.name)?),
+        _ => paper(found(book.papers(), was, |it| &it.name)?, unit),
+    };
+    let seen = book.times_struck(kind, was).to_string();
+    let drawn = FormPage {
+        aside: ASIDE,
+        links: vec![(THEN.to_owned(), "Leave it as it is", "quiet")],
+        kept: vec![("kind", kind.to_string()), ("was", was.to_owned()), ("seen", seen)],
+        asked: again.asked,
+        ..FormPage::new(
+            "/correct",
+            "Write the correction",
+            groups.into_iter().chain([reason()]).collect(),
+            desk.seal(),
+        )
+    };
+    let words = match kind {
+        EntryKind::Target => "",
+        _ => "The trials that use it stay with it, with their readings.",
+    };
+    Ok(drawn.content(format!("Correct {was}"), form, &again.faults).beside(words))
+}
+
+fn found<'b, T>(all: &'b [T], was: &str, name: fn(&T) -> &Name) -> Result<&'b T, Turned> {
+    all.iter().find(|it| name(it).as_str() == was).ok_or_else(missing)
+}
+
+fn name(field: &'static str, name: &Name) -> Group {
+    Group::Each(vec![Field::text(field, "Name").offer(name.as_str()).needed()])
+}
+
+fn note(text: &str) -> Group {
+    Group::Each(vec![Field::text("note", "Note").offer(text)])
+}
+
+fn paper(paper: &Paper, unit: LengthUnit) -> Vec<Group> {
+    let grammage = paper.grammage.map(|it| it.gsm().to_string()).unwrap_or_default();
+    vec![
+        name("paper", &paper.name),
+        Group::Beside(vec![
+            Field::typed("caliper", "Caliper of one leaf", Typed::Number)
+                .unit(unit.symbol())
+                .offer(plain(paper.caliper(), unit))
+                .needed(),
+            Field::typed("grammage", "Grammage", Typed::Number).unit("g/m²").offer(grammage),
+        ]),
+        Group::Each(vec![
+            Field::choice("hardness", "Hardness", hardness()).offer(paper.hardness.word()),
+        ]),
+        note(&paper.note),
+    ]
+}
+
+fn thread(thread: &Thread, unit: LengthUnit) -> Vec<Group> {
+    let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
+    let laid = thread.laid().map(|laid| plain(laid, unit)).unwrap_or_default();
+    let count = thread.count().map(|count| count.to_string()).unwrap_or_default();
+    vec![
+        name("thread", &thread.name),
+        Group::Beside(vec![
+            Field::typed("laid", "Diameter as it lies", Typed::Number)
+                .unit(unit.symbol())
+                .offer(laid),
+            Field::text("count", "Count on the label").offer(count),
+        ]),
+        Group::Each(vec![
+            Field::list("material", "Material", materials).offer(thread.material.word()),
+        ]),
+        note(&thread.note),
+    ]
+}
+
+fn target(target: &Target) -> Vec<Group> {
+    let percent = |name, label, value: f64| {
+        Field::typed(name, label, Typed::Number).unit("%").offer(value.to_string()).needed()
+    };
+    vec![
+        name("target", &target.name),
+        Group::Beside(vec![
+            percent("low", "Least swell", target.low_percent()),
+            percent("high", "Most swell", target.high_percent()),
+        ]),
+        note(&target.note),
+    ]
+}

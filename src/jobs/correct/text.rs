@@ -1,0 +1,38 @@
+//! What was corrected, in a sentence.
+
+use crate::book::{Config, Difference, EntryKind};
+use crate::terminal::number::{fine_length, plural};
+use crate::units::Millimetres;
+
+/// What is different now: `trial T1: sheets 4 → 3, boned no → yes`.
+pub(crate) fn corrected_words(
+    (kind, id): (EntryKind, &str),
+    differences: &[Difference],
+    config: &Config,
+) -> String {
+    let length = |text: &str| Millimetres::new(text.parse().ok()?);
+    let cell = |column: &str, text: &str| match length(text) {
+        _ if text.is_empty() => "nothing".to_owned(),
+        Some(length) if column.ends_with("_mm") => fine_length(length, config),
+        _ => text.to_owned(),
+    };
+    let words = |it: &Difference| {
+        let column = it.column.trim_end_matches("_mm").trim_end_matches("_gsm").replace('_', "-");
+        // The column of its own name is called like the kind.
+        let column = if column == kind.word() { "name" } else { &column };
+        format!("{column} {} → {}", cell(it.column, &it.was), cell(it.column, &it.is))
+    };
+    let all: Vec<String> = differences.iter().map(words).collect();
+    format!("{kind} {id}: {}", all.join(", "))
+}
+
+/// What came along with it.
+pub(crate) fn along_words(kind: EntryKind, (trials, readings): (usize, usize)) -> String {
+    match (kind, trials, readings) {
+        (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),
+        (EntryKind::Paper | EntryKind::Thread, 1.., _) => {
+            format!(", with the {} of it", plural(trials, "trial"))
+        }
+        _ => String::new(),
+    }
+}

@@ -1,0 +1,116 @@
+//! The ids of entries, as they are typed or chosen.
+
+use crate::book::{Book, EntryKind, plain_id, reading_id};
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values::ValueError;
+use crate::trade::Reading;
+use crate::units::shown_whole;
+use std::collections::BTreeSet;
+
+/// The entries that can be meant.
+pub(crate) struct Listed<'n> {
+    pub kind: EntryKind,
+    /// What they are called in questions.
+    pub words: &'n str,
+    /// Their ids.
+    pub names: &'n [String],
+}
+
+/// The ids of the entries of a kind that count.
+pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
+    match kind {
+        EntryKind::Paper => book.papers().iter().map(|paper| paper.name.to_string()).collect(),
+        EntryKind::Thread => book.threads().iter().map(|thread| thread.name.to_string()).collect(),
+        EntryKind::Target => book.targets().iter().map(|target| target.name.to_string()).collect(),
+        EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
+        EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
+        EntryKind::Forecast => book.forecast_ids().to_vec(),
+    }
+}
+
+/// The ids that are meant by what was typed, or the one that is chosen where nothing was.
+///
+/// # Errors
+/// [`CliError`].
+pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
+    all: &[String],
+    session: &mut Session<'_>,
+    (what, readings): (&Listed<'_>, impl Fn() -> R),
+) -> Result<Vec<String>, CliError> {
+    let Listed { kind, words, names } = *what;
+    let listed: Vec<&str> = names.iter().map(String::as_str).collect();
+    let field = Field { flag: "ID", question: words, default: None };
+    if all.is_empty() {
+        return Ok(vec![session.choose(None, field, (words, &listed))?]);
+    }
+    let mut ids: Vec<String> = Vec::new();
+    for typed in all {
+        let exact = by_flag("ID", typed, |typed| exact(typed, (kind, names)))?;
+        let of_set = match kind {
+            EntryKind::Reading if !names.contains(&exact) => of_set(&exact, names, readings()),
+            _ => Vec::new(),
+        };
+        if of_set.is_empty() {
+            let chosen = session.choose(Some(&exact), field, (words, &listed));
+            ids.push(chosen.map_err(|error| about_quotes(error, all.len()))?);
+        } else {
+            ids.extend(of_set);
+        }
+    }
+    Ok(ids)
+}
+
+/// Of several ids one may be a part of a name or of the reason.
+fn about_quotes(error: CliError, ids: usize) -> CliError {
+    match error {
+        CliError::Value { flag, message } if ids > 1 && !message.contains("quotes") => {
+            let message = format!("{message} (a name or a reason with a space needs quotes)");
+            CliError::Value { flag, message }
+        }
+        error => error,
+    }
+}
+
+/// The readings of a trial in one state, as `T1/knocked`; or one of them, with its state in other
+/// words than in its id, as `T1/knocked down/2`.
+fn of_set<'b>(
+    typed: &str,
+    names: &[String],
+    readings: impl Iterator<Item = &'b Reading>,
+) -> Vec<String> {
+    let is_meant = |reading: &&Reading| {
+        let behind = typed.strip_prefix(reading.trial.as_str());
+        let Some(state) = behind.and_then(|rest| rest.strip_prefix('/')) else { return false };
+        let of_place = state.strip_suffix(reading.place.as_str());
+        let one = of_place.and_then(|rest| rest.strip_suffix('/'));
+        [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
+    };
+    // Of the struck ones several may have one id.
+    let mut open: BTreeSet<&String> = names.iter().collect();
+    readings.filter(is_meant).map(reading_id).filter(|id| open.remove(id)).collect()
+}
+
+/// The id that is meant by one typed without the backslashes inside names, where one entry alone
+/// has it; otherwise the text as it was typed.
+fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, ValueError> {
+    let typed = typed.trim();
+    let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
+    if !of_parts || names.iter().any(|id| id == typed) {
+        return Ok(typed.to_owned());
+    }
+    let named: Vec<&String> = names.iter().filter(|id| plain_id(id) == typed).collect();
+    match named[..] {
+        [] => Ok(typed.to_owned()),
+        [id] => Ok(id.clone()),
+        _ => {
+            let ids: Vec<String> = named.into_iter().map(|id| quoted(id)).collect();
+            let typed = shown_whole(typed);
+            Err(ValueError::Said(format!(
+                "'{typed}' can mean several entries; type one of {}",
+                ids.join(", ")
+            )))
+        }
+    }
+}

@@ -1,0 +1,61 @@
+//! `restore`: an entry that was struck counts again.
+
+use crate::book::{Change, EntryKind, note};
+use crate::jobs::entries::command_ids::{Listed, ids_of};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::prompt::{Words, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::sending::back_words;
+use crate::terminal::session::Session;
+use crate::terminal::values::word;
+
+/// Bring back an entry that was struck
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook restore trial T1
+  swellbook restore reading T1/sewn/2
+  swellbook restore reading T1/knocked
+
+The entry is added again as it was, a trial with the readings that were struck with it. To take back \
+the last change, whatever it was, use `swellbook undo`.")]
+pub(crate) struct Args {
+    /// What to bring back
+    #[arg(value_name = "KIND", value_parser = Words(EntryKind::EACH))]
+    kind: Option<String>,
+    /// Its id, as it was struck; several are brought back together
+    #[arg(value_name = "ID")]
+    ids: Vec<String>,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let kind: EntryKind = match &args.kind {
+        Some(kind) => by_flag("KIND", kind, word)?,
+        None => return Err(CliError::Missing { flags: vec!["KIND"] }),
+    };
+    session.asking(&[("ID", !args.ids.is_empty())])?;
+    let names = book.restorable(kind);
+    let kind_words = format!("struck {kind}");
+    let what = Listed { kind, words: &kind_words, names: &names };
+    if names.is_empty() {
+        let message = format!("no {kind} is struck that could be brought back");
+        return Err(CliError::Value { flag: "ID", message });
+    }
+    let ids = ids_of(&args.ids, session, (&what, || book.restorable_readings()))?;
+    let today = session.today();
+    let written = session.append_with(&mut book, |now| {
+        let mut entries = now.restored(kind, &ids)?;
+        let words =
+            note(&back_words(&entries)).unwrap_or_else(|_| format!("brought back a {kind}"));
+        entries.changes.push(Change::new(words, today));
+        Ok(entries)
+    })?;
+    let line = back_words(&written);
+    let line = match session.sending {
+        Some(_) => line,
+        None => format!("{line} (to undo: {})", session.command("undo")),
+    };
+    session.says_kept(&line)?;
+    Ok(ExitStatus::Done)
+}

@@ -1,0 +1,54 @@
+//! A struck entry brought back on the page.
+
+use super::command::{Args, run};
+use crate::book::EntryKind;
+use crate::jobs::desk::Desk;
+use crate::page::address::address;
+use crate::page::form::Form;
+use crate::page::form_page::FormPage;
+use crate::page::route::{Answer, Content};
+use crate::page::turned::{Fault, Turned};
+
+const FIELDS: &[&str] = &["kind", "ids"];
+
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, form, &[])?.into())
+}
+
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    desk.done::<Args>(form, (FIELDS, run), (&back(form), page))
+}
+
+/// Where it is listed then.
+fn back(form: &Form) -> String {
+    match form.get("kind") {
+        Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
+        _ => "/stock".to_owned(),
+    }
+}
+
+fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
+    let missing = || Turned::Missing("No such entry is struck.".to_owned());
+    let kind = form.get("kind").and_then(|word| word.parse::<EntryKind>().ok());
+    let kind = kind.ok_or_else(missing)?;
+    let struck = desk.book()?.restorable(kind);
+    let ids: Vec<&str> = form.all("ids").filter(|id| struck.iter().any(|it| it == id)).collect();
+    if ids.is_empty() && faults.is_empty() {
+        return Err(missing());
+    }
+    let title = format!("Bring back {kind} {}?", ids.join(", "));
+    let with = match kind {
+        EntryKind::Trial => {
+            "It counts again as it was, with the readings that were struck with it."
+        }
+        _ => "It counts again as it was.",
+    };
+    let trial = form.get("trial").map(|trial| ("trial", trial.to_owned()));
+    let ids = ids.into_iter().map(|id| ("ids", id.to_owned()));
+    let drawn = FormPage {
+        kept: [("kind", kind.to_string())].into_iter().chain(ids).chain(trial).collect(),
+        links: vec![(back(form), "Leave it struck", "quiet")],
+        ..FormPage::new("/restore", "Bring it back", Vec::new(), desk.seal())
+    };
+    Ok(drawn.content(title, form, faults).beside(with))
+}

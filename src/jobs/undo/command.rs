@@ -1,0 +1,69 @@
+//! `undo`: the last change taken back, whichever command, page or import made it.
+
+use super::answer::{changes, noted};
+use super::text::changes_text;
+use crate::book::{Back, BookError, Change, Turn, note};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
+use crate::terminal::refusal::Outcome;
+use crate::terminal::sending::back_words;
+use crate::terminal::session::Session;
+
+/// Take back the last change of the book
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook undo
+  swellbook undo --redo
+  swellbook undo --list
+
+Repeat it to go back step by step. What the change added is struck, and what it struck is added again, \
+so nothing is lost from the files. It works whichever command, import or page made the change.")]
+pub(crate) struct Args {
+    /// Bring back what the last undo took, if nothing was written since
+    #[arg(long, conflicts_with = "list")]
+    redo: bool,
+    /// List the last changes, and change nothing
+    #[arg(long)]
+    list: bool,
+    /// Print the list as one JSON object instead of text
+    #[arg(long, requires = "list")]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    if !args.list {
+        return turned(if args.redo { Turn::Redo } else { Turn::Undo }, None, session);
+    }
+    let all = changes(&session.open_book()?);
+    session.say(&if args.json { document(&all) } else { changes_text(&all) })?;
+    Ok(ExitStatus::Done)
+}
+
+/// Takes the last change back, or brings one back; only the one at the place `meant` in the list of
+/// changes, where that is given.
+///
+/// # Errors
+/// [`crate::terminal::refusal::CliError`].
+pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>) -> Outcome {
+    let (mut book, today, mut said) = (session.open_book()?, session.today(), String::new());
+    let written = session.append_with(&mut book, |now| {
+        let Back { place, change, mut entries } = now.back(turn, today)?;
+        if meant.is_some_and(|meant| meant != place) {
+            let message = "another change was made meanwhile; look at the last change again";
+            return Err(BookError::Clash(message.to_owned()));
+        }
+        said = noted(turn, &change);
+        let words = note(&said).unwrap_or_else(|_| "undid or redid a change".to_owned());
+        entries.changes.push(Change::new(words, today).turning(turn));
+        Ok(entries)
+    })?;
+    let line = format!("{said} ({})", back_words(&written));
+    let line = match (session.sending, turn) {
+        (Some(_), _) => line,
+        (None, Turn::Undo) => format!("{line} (to redo: {})", session.command("undo --redo")),
+        (None, Turn::Redo) => format!("{line} (to undo: {})", session.command("undo")),
+    };
+    session.says_kept(&line)?;
+    Ok(ExitStatus::Done)
+}

@@ -1,0 +1,329 @@
+//! What was written can be taken back, what was struck can be brought back, and what is wrong can be
+//! corrected, each in one step that is all or nothing.
+#![cfg(unix)]
+
+use crate::support::folder::{Folder, TRIAL};
+use swellbook::book::{Book, Entries, reading_id};
+
+/// What counts in a book, in no order: what is brought back is at the end of its file.
+fn counting(folder: &Folder) -> Vec<String> {
+    let book = Book::open(folder.path()).expect("a book");
+    let Entries { papers, threads, targets, trials, readings, forecasts, .. } = book.entries();
+    let mut all: Vec<String> = papers.iter().map(|it| format!("{it:?}")).collect();
+    all.extend(threads.iter().map(|it| format!("{it:?}")));
+    all.extend(targets.iter().map(|it| format!("{it:?}")));
+    all.extend(trials.iter().map(|it| format!("{it:?}")));
+    all.extend(readings.iter().map(|it| format!("{it:?}")));
+    all.extend(forecasts.iter().map(|it| format!("{it:?}")));
+    all.sort();
+    all
+}
+
+fn readings(folder: &Folder) -> Vec<String> {
+    let book = Book::open(folder.path()).expect("a book");
+    let mut ids: Vec<String> = book.readings().iter().map(reading_id).collect();
+    ids.sort();
+    ids
+}
+
+const SEWN: [&str; 9] = [
+    "record",
+    "readings",
+    "T1",
+    "--state",
+    "sewn",
+    "--spine",
+    "11.0,11.1",
+    "--fore-edge",
+    "8.0,8.05",
+];
+
+/// A trial with two readings.
+fn measured() -> Folder {
+    let folder = Folder::with_trial();
+    folder.run(&SEWN).ends(0);
+    folder
+}
+
+const SHEET: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,\
+                     place,spine_mm,fore_edge_mm\n\
+                     N1,2026-03-01,\"laid; 'x'\",soft,0.12,flax,0.5,10,4,sewn,1,13.0,9.7\n\
+                     T1,2026-03-01,bond 80,hard,0.1,linen 25,,10,4,knocked,1,10.4,8.0\n";
+
+/// Every kind of change there is, one after the other. To add one: its words.
+const CHANGES: &[&[&str]] = &[
+    &["record", "paper", "wove", "--caliper", "0.12mm", "--grammage", "80", "--note", "a, \"b\""],
+    &["record", "thread", "silk", "--material", "silk", "--laid", "0.3mm"],
+    &["record", "target", "limp", "2..10"],
+    &["record", "trial", "T/2", "--paper=wove", "--thread=silk", "--sections=6", "--sheets=4"],
+    &["record", "readings", "T/2", "--state=sewn", "--spine=7.0,7.1", "--fore-edge=5.8,5.9"],
+    &["import", "sheet.csv"],
+    &["predict", "--paper=wove", "--thread=silk", "--sections=6", "--sheets=4", "--keep=B1"],
+    &["predict", "--paper=wove", "--thread=silk", "--sections=8", "--sheets=4", "--keep=B1"],
+    &["strike", "forecast", "B1", "--reason", "another paper"],
+    &["restore", "forecast", "B1"],
+    &["strike", "reading", "T1/sewn/1", "--reason", "not, zeroed"],
+    &["correct", "reading", "T1/sewn/2", "--spine", "11.2mm"],
+    &["strike", "trial", "T1", "--reason", "the wrong thread"],
+    &["restore", "trial", "T1"],
+    &["restore", "reading", "T1/sewn/1"],
+    &["correct", "trial", "T1", "--boned", "--note", "pressed overnight"],
+    &["correct", "trial", "T/2", "--name", "T3"],
+    &["correct", "paper", "wove", "--name", "wove 80", "--hardness", "hard"],
+    &["correct", "thread", "silk", "--laid", "0.31mm"],
+    &["correct", "target", "limp", "--high", "12"],
+    &["strike", "target", "limp", "--reason", "not used"],
+];
+
+#[test]
+fn every_change_is_undone_step_by_step_and_brought_back() {
+    let folder = measured();
+    folder.write("sheet.csv", SHEET);
+    let mut states = vec![counting(&folder)];
+    for change in CHANGES {
+        folder.run(change).ends(0);
+        states.push(counting(&folder));
+        assert_ne!(
+            states[states.len() - 1],
+            states[states.len() - 2],
+            "{change:?} changes nothing"
+        );
+    }
+    for (change, before) in CHANGES.iter().zip(&states).rev() {
+        let said = folder.run(&["undo"]).ends(0).out;
+        assert!(said.starts_with("undid: "), "{said}");
+        assert!(said.contains("(to redo: swellbook undo --redo)"), "{said}");
+        assert_eq!(&counting(&folder), before, "{change:?}: {said}");
+    }
+    for (change, after) in CHANGES.iter().zip(&states[1..]) {
+        let said = folder.run(&["undo", "--redo"]).ends(0).out;
+        assert!(said.starts_with("redid: "), "{said}");
+        assert_eq!(&counting(&folder), after, "{change:?}: {said}");
+    }
+    // What was brought back is undone like any other change.
+    for before in states[..CHANGES.len()].iter().rev().take(4) {
+        folder.run(&["undo"]).ends(0);
+        assert_eq!(&counting(&folder), before);
+    }
+    folder.run(&["audit"]).ends(0);
+}
+
+/// Random numbers by SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, OOPSLA 2014; from memory).
+fn below(state: &mut u64, bound: usize) -> usize {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut mixed = *state;
+    mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    ((mixed ^ (mixed >> 31)) % bound as u64) as usize
+}
+
+/// Small changes that meet each other under the same names.
+const SMALL: &[&[&str]] = &[
+    &["record", "target", "limp", "2..10"],
+    &["strike", "target", "limp", "--reason", "a slip"],
+    &["restore", "target", "limp"],
+    &["correct", "target", "limp", "--low", "3"],
+    &[
+        "record",
+        "trial",
+        "T2",
+        "--paper=bond 80",
+        "--thread=linen 25",
+        "--sections=10",
+        "--sheets=4",
+    ],
+    &["strike", "trial", "T2", "--reason", "a slip"],
+    &["restore", "trial", "T2"],
+    &["correct", "trial", "T2", "--boned"],
+    &["correct", "trial", "T2", "--not-boned"],
+    &["record", "readings", "T2", "--state=sewn", "--spine=11.0", "--fore-edge=8.0"],
+    &["strike", "reading", "T2/sewn/1", "--reason", "a slip"],
+    &["restore", "reading", "T2/sewn/1"],
+    &["correct", "paper", "bond 80", "--name", "bond"],
+    &["correct", "paper", "bond", "--name", "bond 80"],
+    &["undo"],
+    &["undo", "--redo"],
+];
+
+#[test]
+fn any_changes_are_undone_down_to_the_empty_start() {
+    for seed in 1..=3 {
+        let (folder, mut dice) = (Folder::new(), seed);
+        folder.run(&["init", "."]).ends(0);
+        // What there was before each change that counts, and after each that was undone.
+        let (mut before, mut taken) = (Vec::new(), Vec::new());
+        let stock = [
+            &["record", "paper", "bond 80", "--caliper=0.1mm"][..],
+            &["record", "thread", "linen 25", "--count=lea 25/3"],
+        ];
+        let chosen = (0..24).map(|_| SMALL[below(&mut dice, SMALL.len())]);
+        for change in stock.into_iter().chain(chosen) {
+            let was = counting(&folder);
+            match (change, folder.run(change).code) {
+                (["undo"], 0) => {
+                    assert_eq!(Some(counting(&folder)), before.pop(), "seed {seed}");
+                    taken.push(was);
+                }
+                (["undo", "--redo"], 0) => {
+                    before.push(was);
+                    assert_eq!(Some(counting(&folder)), taken.pop(), "seed {seed}");
+                }
+                (_, 0) => {
+                    before.push(was);
+                    taken.clear();
+                }
+                _ => assert_eq!(counting(&folder), was, "{change:?} was refused"),
+            }
+        }
+        let empty = before[0].clone();
+        while let Some(was) = before.pop() {
+            folder.run(&["undo"]).ends(0);
+            assert_eq!(counting(&folder), was, "seed {seed}");
+        }
+        assert_eq!(counting(&folder), empty, "seed {seed}");
+        folder.run(&["undo"]).ends(3).complains_of(&["nothing left to undo"]);
+    }
+}
+
+#[test]
+fn an_undo_of_rows_that_are_not_what_they_were_is_refused_and_says_what_to_do() {
+    let folder = measured();
+    let sorted = folder.read("readings.csv").replace("T1,sewn,1,11,", "T1,sewn,1,11.05,");
+    folder.write("readings.csv", &sorted);
+    let before = folder.bytes();
+    let told = &["recorded 2 readings of T1, as sewn", "edited or sorted", "swellbook strike"];
+    folder.run(&["undo"]).ends(3).complains_of(told);
+    folder.run(&["undo", "--redo"]).ends(3).complains_of(&["nothing to redo"]);
+    assert_eq!(folder.bytes(), before);
+    // Rows by hand are in nobody's change.
+    let folder = Folder::with_trial();
+    folder.write("readings.csv", folder.read("readings.csv") + "T1,sewn,1,11.0,8.0,,\n");
+    folder.run(&["undo"]).ends(3).complains_of(&["trial 'T1' has readings", "not of this change"]);
+}
+
+#[test]
+fn nothing_is_redone_after_another_change() {
+    let folder = measured();
+    folder.run(&["undo"]).ends(0);
+    folder.run(&["record", "target", "limp", "2..10"]).ends(0);
+    folder.run(&["undo", "--redo"]).ends(3).complains_of(&["nothing to redo"]);
+    assert_eq!(readings(&folder).len(), 0);
+}
+
+#[test]
+fn the_list_of_changes_says_which_count() {
+    let folder = measured();
+    folder.run(&["undo"]).ends(0);
+    let list = folder.run(&["undo", "--list"]).ends(0).out;
+    let lines: Vec<&str> = list.lines().collect();
+    assert_eq!(lines[0], "2026-03-01  undid: recorded 2 readings of T1, as sewn");
+    assert_eq!(lines[1], "2026-03-01  recorded 2 readings of T1, as sewn (undone)");
+    assert_eq!(lines[2], "2026-03-01  recorded trial T1");
+    assert_eq!(lines.len(), 5);
+}
+
+#[test]
+fn a_trial_is_restored_with_the_readings_that_went_with_it() {
+    let folder = measured();
+    let before = counting(&folder);
+    folder.run(&["strike", "reading", "T1/sewn/1", "--reason", "misread"]).ends(0);
+    let with_one = counting(&folder);
+    let said = folder.run(&["strike", "trial", "T1", "--reason", "misread"]).ends(0).out;
+    assert!(said.contains("to undo: swellbook restore trial T1)"), "{said}");
+    folder
+        .run(&["restore", "reading", "T1/sewn/1"])
+        .ends(3)
+        .complains_of(&["no reading is struck"]);
+    folder.run(&["restore", "trial", "T1"]).ends(0);
+    assert_eq!(counting(&folder), with_one);
+    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(&["no trial is struck"]);
+    folder.run(&["restore", "reading", "T1/sewn"]).ends(0);
+    assert_eq!(counting(&folder), before);
+    folder.run(&["restore", "reading"]).ends(2).complains_of(&["ID"]);
+    folder.run(&["restore"]).ends(2).complains_of(&["KIND"]);
+}
+
+#[test]
+fn a_trial_whose_paper_is_struck_names_the_command_that_comes_first() {
+    let folder = measured();
+    let before = counting(&folder);
+    folder.run(&["strike", "trial", "T1", "--reason", "a slip"]).ends(0);
+    folder.run(&["strike", "paper", "bond 80", "--reason", "a slip"]).ends(0);
+    let told = &["'T1'", "'bond 80'", "swellbook restore paper"];
+    folder.run(&["restore", "trial", "T1"]).ends(3).complains_of(told);
+    folder.run(&["restore", "paper", "bond 80"]).ends(0);
+    folder.run(&["restore", "trial", "T1"]).ends(0);
+    assert_eq!(counting(&folder), before);
+}
+
+#[test]
+fn a_correction_says_field_by_field_what_is_different_and_keeps_the_readings() {
+    let folder = measured();
+    let ids = readings(&folder);
+    let args =
+        ["correct", "trial", "T1", "--boned", "--date", "2026-02-27", "--reason", "looked up"];
+    let said = folder.run(&args).ends(0).out;
+    let wanted = "corrected trial T1: date 2026-03-01 → 2026-02-27, boned no → yes, with its 2 \
+                  readings: looked up (what was there is still readable in struck.csv; to undo: \
+                  swellbook undo)";
+    assert_eq!(said.trim(), wanted);
+    assert_eq!(readings(&folder), ids);
+    let said = folder.run(&["correct", "paper", "bond 80", "--name", "bond"]).ends(0).out;
+    assert!(said.contains("paper bond 80: name bond 80 → bond, with the 1 trial of it"), "{said}");
+    assert_eq!(readings(&folder), ids);
+    // A caliper of stock that trials use.
+    let said = folder.run(&["correct", "paper", "bond", "--caliper", "0.101mm"]).ends(0).out;
+    assert!(said.contains("caliper 0.100 mm → 0.101 mm: corrected"), "{said}");
+    assert_eq!(readings(&folder), ids);
+    folder.run(&["correct", "reading", "T1/sewn/2", "--fore-edge", ""]).ends(0);
+    let rows = folder.read("readings.csv");
+    assert!(rows.trim_end().ends_with("T1,sewn,2,11.1,,2026-03-01,"), "{rows}");
+}
+
+#[test]
+fn a_correction_that_is_wrong_changes_nothing() {
+    let folder = measured();
+    let before = folder.bytes();
+    for (args, code, told) in [
+        (&["trial", "T1", "--sheets", "4"][..], 2, "has these values already"),
+        (&["trial", "T1"], 2, "has these values already"),
+        (&["trial", "T9", "--sheets", "4"], 3, "no trial 'T9' in the book"),
+        (&["trial", "T1", "--paper", "laid"], 3, "no paper 'laid' in the book"),
+        (&["trial", "T1", "--sections", "80"], 3, "T1"),
+        (&["trial", "T1", "--name", ""], 3, "a name is missing"),
+        (&["paper", "bond 80", "--caliper", "40mm"], 3, "--caliper"),
+        (&["target", "rounded", "--name", "spring-back"], 3, "already holds a target"),
+        (&["reading", "T1/sewn", "--spine", "11.0"], 3, "give the place of one too"),
+        (&["reading", "T1/sewn/1", "--spine", "", "--fore-edge", ""], 3, "--spine"),
+        (&["trial"], 2, "NAME"),
+        (&["forecast", "B1"], 2, "forecast"),
+    ] {
+        let args = [&["correct"][..], args].concat();
+        folder.run(&args).ends(code).complains_of(&[told]);
+        assert_eq!(folder.bytes(), before, "{args:?}");
+    }
+}
+
+#[test]
+fn an_inch_book_is_corrected_in_inches() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "inch"]).ends(0);
+    folder.run(&["record", "paper", "wove", "--caliper", "0.0041"]).ends(0);
+    let said = folder.run(&["correct", "paper", "wove", "--hardness", "soft"]).ends(0).out;
+    assert!(said.starts_with("corrected paper wove: hardness medium → soft: "), "{said}");
+    let said = folder.run(&["correct", "paper", "wove", "--caliper", "0.0042"]).ends(0).out;
+    assert!(said.contains("caliper 0.0041 in → 0.0042 in"), "{said}");
+}
+
+#[test]
+fn a_book_with_a_trial_is_undone_to_a_new_one() {
+    let folder = Folder::with_trial();
+    folder.run(&["undo"]).ends(0);
+    folder.run(&TRIAL).ends(0);
+    for _ in 0..3 {
+        folder.run(&["undo"]).ends(0);
+    }
+    let new = Folder::new();
+    new.run(&["init", "."]).ends(0);
+    assert_eq!(counting(&folder), counting(&new));
+}
