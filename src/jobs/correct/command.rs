@@ -53,7 +53,9 @@ struct Which {
 #[command(before_long_help = "\
 Examples:
   swellbook correct paper 'bond 80' --caliper 0.105mm
-  swellbook correct paper 'bond 80' --name 'bond 90'")]
+  swellbook correct paper 'bond 80' --name 'bond 90'
+
+What you leave out stays as it is.")]
 struct PaperArgs {
     #[command(flatten)]
     which: Which,
@@ -66,7 +68,9 @@ struct PaperArgs {
 #[command(before_long_help = "\
 Example:
   swellbook correct thread 'linen 25' \\
-    --wraps 20 --over 10.8mm")]
+    --wraps 20 --over 10.8mm
+
+What you leave out stays as it is.")]
 struct ThreadArgs {
     #[command(flatten)]
     which: Which,
@@ -78,7 +82,9 @@ struct ThreadArgs {
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
-  swellbook correct target rounded --high 24")]
+  swellbook correct target rounded --high 24
+
+What you leave out stays as it is.")]
 struct TargetArgs {
     #[command(flatten)]
     which: Which,
@@ -90,7 +96,9 @@ struct TargetArgs {
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
-  swellbook correct trial T1 --boned --reason 'left out'")]
+  swellbook correct trial T1 --boned --reason 'left out'
+
+What you leave out stays as it is.")]
 struct TrialArgs {
     #[command(flatten)]
     which: Which,
@@ -107,7 +115,7 @@ struct TrialArgs {
 Example:
   swellbook correct reading T1/sewn/2 --spine 11.05mm
 
-An edge given as '' is taken out.")]
+What you leave out stays as it is. An edge given as '' is taken out.")]
 struct ReadingArgs {
     /// Its id: trial/state/place
     #[arg(value_name = "ID")]

@@ -17,7 +17,10 @@ pub(crate) fn corrected_words(
         _ => text.to_owned(),
     };
     let words = |it: &Difference| {
-        let column = it.column.trim_end_matches("_mm").trim_end_matches("_gsm").replace('_', "-");
+        let column = ["_mm", "_gsm", "_percent"]
+            .iter()
+            .fold(it.column, |name, unit| name.trim_end_matches(unit))
+            .replace('_', "-");
         // The column of its own name is called like the kind.
         let column = if column == kind.word() { "name" } else { &column };
         format!("{column} {} → {}", cell(it.column, &it.was), cell(it.column, &it.is))

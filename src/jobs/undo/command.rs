@@ -26,7 +26,7 @@ pub(crate) struct Args {
     /// List the last changes, and change nothing
     #[arg(long)]
     list: bool,
-    /// Print the list as one JSON object instead of text
+    /// Print one JSON object instead of text
     #[arg(long, requires = "list")]
     json: bool,
 }
@@ -58,7 +58,7 @@ pub(crate) fn turned(turn: Turn, meant: Option<usize>, session: &mut Session<'_>
         entries.changes.push(Change::new(words, today).turning(turn));
         Ok(entries)
     })?;
-    let line = format!("{said} ({})", back_words(&written));
+    let line = format!("{said}; {}", back_words(&written));
     let line = match (session.sending, turn) {
         (Some(_), _) => line,
         (None, Turn::Undo) => format!("{line} (to redo: {})", session.command("undo --redo")),

@@ -312,7 +312,7 @@ fn an_inch_book_is_corrected_in_inches() {
     let said = folder.run(&["correct", "paper", "wove", "--hardness", "soft"]).ends(0).out;
     assert!(said.starts_with("corrected paper wove: hardness medium → soft: "), "{said}");
     let said = folder.run(&["correct", "paper", "wove", "--caliper", "0.0042"]).ends(0).out;
-    assert!(said.contains("caliper 0.0041 in → 0.0042 in"), "{said}");
+    assert!(said.contains("caliper 0.00410 in → 0.00420 in"), "{said}");
 }
 
 #[test]

@@ -28,7 +28,12 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["record", "papper"], &["did you mean 'paper'?"]),
     (&["record", "measurments"], &["use `swellbook record readings`"]),
     (&["PREDICT"], &["did you mean 'predict'?"]),
-    (&["frobnicate"], &["it has tour, init, record, import, strike, correct, restore, undo, audit, gauge, fit, predict"]),
+    (
+        &["frobnicate"],
+        &[
+            "it has tour, init, record, import, strike, correct, restore, undo, audit, gauge, fit, predict",
+        ],
+    ),
     (&["help", "frobnicate"], &["no command 'frobnicate'"]),
     (&["record", "help", "papper"], &["did you mean 'paper'?"]),
     (&["chart", "pie"], &["it has knockdown, factors, agreement, history, plan"]),
