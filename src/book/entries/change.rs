@@ -27,8 +27,8 @@ columns! {
             which files, counted from the first entry below the header, and the beginning of a \
             digest of it; where it is empty, the change cannot be undone"), change.added.clone();
     turn: Turn, optional,
-        Column::new("turn", "undo", "`undo` takes back the last change that counts, `redo` brings \
-            back what the undo before it took; empty for any other change"), change.turn;
+        Column::new("turn", "undo", "set if it takes back the last change that counts, or brings \
+            back what the undo before it took"), change.turn;
     number: SendNumber, optional,
         Column::new("number", "0123456789abcdef0123456789abcdef", "the send number of the form \
             that it came by, once: 32 digits from 0 to 9 and a to f"), change.number;

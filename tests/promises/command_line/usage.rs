@@ -49,7 +49,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["record", "trial", "--sect", "4"], &["did you mean --sections?"]),
     (&["report", "--output", "x.html"], &["did you mean --out?"]),
     (&["fit", "--stations", "4"], &["it belongs to `plan`, `chart plan`, `report`"]),
-    (&["--sections", "4"], &["it belongs to `record trial`, `predict`"]),
+    (&["--sections", "4"], &["it belongs to `record trial`, `correct trial`, `predict`"]),
     (&["fit", "--colour", "red"], &["it has --json, --compare, --by, --check"]),
     (&["--", "--leaves"], &["has no option --leaves; it belongs to `predict`"]),
     (&["-x"], &["'-x' is not an option; options are written out"]),
