@@ -14,7 +14,7 @@ use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
-use crate::trade::{KeptForecast, Name, Paper, Reading, SendNumber, State, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -158,6 +158,11 @@ impl Book {
         &self.forecast_ids
     }
 
+    /// Saved plans, without the struck ones, in the order of the file.
+    pub fn plans(&self) -> &[SavedPlan] {
+        &self.live.plans
+    }
+
     pub fn struck(&self) -> &[Strike] {
         &self.struck
     }
@@ -238,6 +243,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (readings, reading_rows) = apart(contents.readings);
     let (strikes, _) = apart(contents.strikes);
     let (forecasts, _) = apart(contents.forecasts);
+    let (plans, _) = apart(contents.plans);
     let (sent, _) = apart(contents.sent);
     let rows = Rows {
         papers: paper_rows,
@@ -246,5 +252,5 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         trials: trial_rows,
         readings: reading_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, sent }, rows)
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, plans, sent }, rows)
 }

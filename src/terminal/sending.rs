@@ -57,9 +57,11 @@ fn line(entries: &Entries, named: bool) -> String {
         readings(&entries.readings, named),
     ];
     let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
+    let saved = [part(&entries.plans, "plan", named, |plan| plan.name.to_string())];
     let parts = [
         said("recorded", &recorded),
         said("kept", &kept),
+        said("saved", &saved),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")

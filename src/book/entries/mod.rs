@@ -8,6 +8,7 @@ pub(super) mod reading;
 pub(super) mod record;
 pub(super) mod resolve;
 pub(super) mod sent;
+pub(super) mod plan;
 mod strike;
 pub(super) mod table;
 pub(super) mod tables;

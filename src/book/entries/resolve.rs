@@ -111,6 +111,8 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Trial, contents.trials, |trial| trial.name.to_string());
     (live.readings, gone.readings) =
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
+    (live.plans, gone.plans) =
+        strikes.part(EntryKind::Plan, contents.plans, |plan| plan.name.to_string());
     // It keeps a form from being written twice: nothing takes it back.
     live.sent = contents.sent;
     let (mut ids, of_rows) = (Vec::new(), forecast_ids(&contents.forecasts));

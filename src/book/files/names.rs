@@ -21,17 +21,17 @@ macro_rules! files {
 files! {
     Papers: "papers.csv", Threads: "threads.csv", Targets: "targets.csv", Trials: "trials.csv",
     Readings: "readings.csv", Struck: "struck.csv", Forecasts: "forecasts.csv",
-    Sent: "sent.csv"
+    Plans: "plans.csv", Sent: "sent.csv"
 }
 
 /// The settings' file, which makes a folder a book.
 pub(in crate::book) const SETTINGS: &str = "book.toml";
 
 impl BookFile {
-    /// Whether a book may be without it: it is made with its first row, so that only a book that a
-    /// page has written to has it.
+    /// Whether a book may be without it: it is made with its first row, so that only a book with a
+    /// saved plan, or one that a page has written to, has it.
     pub(in crate::book) fn is_made_late(self) -> bool {
-        self == Self::Sent
+        matches!(self, Self::Plans | Self::Sent)
     }
 
     /// The files of a new book.
