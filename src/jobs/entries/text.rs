@@ -133,14 +133,15 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         text.parse().map_or_else(|_| text.to_owned(), |state: State| state.phrase().to_owned())
     });
     let named = |key: &str, noun: &str| word(whole, key).map(|text| format!("{noun} {text}"));
+    let ends = word(whole, "ends").map(|ends| format!("{ends} at each end all along"));
     let rest = [
-        named("ends", "ends"),
+        ends,
         named("guards", "guards"),
         named("fore_edge", "fore-edge"),
         named("hand", "hand"),
         state,
         named("target", "target"),
-        named("round", "rounded to"),
+        named("round", "rounded to an arc of"),
         named("shoulder", "shoulder"),
     ];
     let parts: Vec<String> = [runs.join("; then ")].into_iter().chain(rest.into_iter().flatten()).collect();

@@ -49,10 +49,9 @@ pub(crate) fn keep(
     let undo = format!("strike forecast {}", quoted(id));
     let mut lines: Vec<String> =
         said.iter().map(|kept| session.change_line(kept, &undo)).collect();
-    match saved.map(|saved| saved.said()) {
-        Some((what, Some(undo))) => lines.push(session.change_line(&what, &undo)),
-        Some((what, None)) => session.tell(&what),
-        None => {}
+    lines.extend(saved.as_ref().and_then(|saved| saved.line(session)));
+    if let Some(Saved::Already(name)) = &saved {
+        session.tell(&format!("plan {name} is saved already, in the same words"));
     }
     if lines.is_empty() {
         return Ok(());

@@ -5,10 +5,9 @@ use crate::jobs::entries::text::plan_line;
 use crate::jobs::plan_spec::command_named::is_file;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
-use crate::terminal::session::quoted;
+use crate::terminal::session::{Session, quoted};
 use crate::terminal::values;
 use crate::trade::{Name, PlanWords, PlanWordsError, SavedPlan};
-use jiff::civil::Date;
 
 /// The options that save a plan.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -42,7 +41,7 @@ impl SaveArgs {
     pub fn saved(
         &self,
         words: impl FnOnce() -> Result<PlanWords, PlanWordsError>,
-        (book, made): (&Book, Date),
+        (book, session): (&Book, &Session<'_>),
     ) -> Result<Option<Saved>, CliError> {
         let Some(typed) = &self.save else { return Ok(None) };
         let refused = |message: String| CliError::Value { flag: "--save", message };
@@ -54,14 +53,18 @@ impl SaveArgs {
             )));
         }
         let words = words().map_err(|error| refused(error.to_string()))?;
-        let plan = SavedPlan { name, made, words };
+        let plan = SavedPlan { name, made: session.today(), words };
         let before = book.plans().iter().find(|other| other.name == plan.name);
         match before {
             Some(before) if before.words == plan.words => Ok(Some(Saved::Already(plan.name))),
-            Some(before) if !self.replace => Err(refused(format!(
-                "another plan has this name: {}; choose another name, or add --replace",
-                plan_line(before)
-            ))),
+            Some(before) if !self.replace => {
+                // A page has its own way to say so.
+                let how = if session.sending.is_some() { "replace it" } else { "add --replace" };
+                let before = plan_line(before);
+                Err(refused(format!(
+                    "another plan has this name: {before}; choose another name, or {how}"
+                )))
+            }
             _ => Ok(Some(Saved::New { replaced: before.is_some(), plan })),
         }
     }
@@ -80,15 +83,14 @@ impl Saved {
         }));
     }
 
-    /// What was saved, and the command that undoes it; nothing is undone where nothing was written.
-    pub fn said(&self) -> (String, Option<String>) {
-        match self {
-            Self::Already(name) => (format!("plan {name} is saved already, in the same words"), None),
-            Self::New { plan, replaced } => {
-                let before = if *replaced { "; the plan of this name before it is struck" } else { "" };
-                let undo = format!("strike plan {}", quoted(plan.name.as_str()));
-                (format!("saved plan {}{before}", plan_line(plan)), Some(undo))
-            }
-        }
+    /// Says what was saved and how to undo it; `None` where nothing was written.
+    pub fn line(&self, session: &Session<'_>) -> Option<String> {
+        let Self::New { plan, replaced } = self else { return None };
+        let said = format!("saved plan {}", plan_line(plan));
+        let undo = format!("strike plan {}", quoted(plan.name.as_str()));
+        Some(match replaced {
+            true => format!("{said} (the plan that it replaces is still readable in plans.csv)"),
+            false => session.change_line(&said, &undo),
+        })
     }
 }

@@ -23,7 +23,6 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Pairs, Range, parse_on, ranges};
-use jiff::civil::Date;
 
 /// Rank the ways to sew a book (thread, folding, sewing, boning) by the odds of its target
 #[derive(Debug, clap::Args)]
@@ -88,7 +87,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     // All that can be wrong with the flags is found before anything is kept.
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
-    let saved = args.saved(&choices, (&book, session.today()))?;
+    let saved = args.saved(&choices, (&book, session))?;
     keep(session, &mut book, forecast.as_mut(), (args.keep.as_deref(), saved, beside))?;
     tell_of_target(session, Some(&question.target), book.config().unit);
     let (config, screen) = (book.config(), session.screen());
@@ -138,14 +137,14 @@ impl Args {
     fn saved(
         &self,
         choices: &Choices,
-        (book, today): (&Book, Date),
+        (book, session): (&Book, &Session<'_>),
     ) -> Result<Option<Saved>, CliError> {
         if !self.save.is_given() {
             return Ok(None);
         }
         let (_, way) = self.placed(choices)?;
         let spec = self.question.spec_of(way);
-        self.save.saved(|| spec.words(book.config().unit), (book, today))
+        self.save.saved(|| spec.words(book.config().unit), (book, session))
     }
 
     fn view<'q>(

@@ -80,7 +80,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let unit = book.config().unit;
     let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
-    let saved = args.save.saved(words, (&book, session.today()))?;
+    let saved = args.save.saved(words, (&book, session))?;
     keep(session, &mut book, Some(&mut forecast), (args.keep.as_deref(), saved, beside))?;
     let text = if args.json {
         document(&forecast)
