@@ -14,7 +14,9 @@ use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
-use crate::trade::{KeptForecast, Name, Paper, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial};
+use crate::trade::{
+    KeptForecast, Name, Paper, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial,
+};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 

@@ -1,6 +1,8 @@
 //! What a book holds.
 
-use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, SendNumber, Target, Thread, Trial, words};
+use crate::trade::{
+    KeptForecast, Paper, Reading, SavedPlan, SendNumber, Target, Thread, Trial, words,
+};
 use jiff::civil::Date;
 
 /// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.

@@ -64,11 +64,7 @@ const MAKING: &str = "making it";
 /// Makes the file, as private as the readings, and its name lasting: a journal may name it. What is
 /// to be taken away again is noted in `ours`: a file that somebody has put there meanwhile is theirs,
 /// and the commit refuses it.
-fn make<D: Disk>(
-    disk: &D,
-    file: BookFile,
-    ours: &mut Vec<&'static str>,
-) -> Result<(), BookError> {
+fn make<D: Disk>(disk: &D, file: BookFile, ours: &mut Vec<&'static str>) -> Result<(), BookError> {
     let name = file.name();
     if disk.read(name).map_err(failed(disk, name, MAKING))?.is_some() {
         return Ok(());

@@ -3,7 +3,8 @@
 use crate::book::{Config, EntryKind};
 use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::trade::{
-    Edge, Paper, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial, parse_on, parse_yes_no,
+    Edge, Paper, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial, parse_on,
+    parse_yes_no,
 };
 use crate::units::Millimetres;
 
@@ -144,7 +145,8 @@ pub fn plan_words(plan: &SavedPlan) -> String {
         named("round", "rounded to an arc of"),
         named("shoulder", "shoulder"),
     ];
-    let parts: Vec<String> = [runs.join("; then ")].into_iter().chain(rest.into_iter().flatten()).collect();
+    let parts: Vec<String> =
+        [runs.join("; then ")].into_iter().chain(rest.into_iter().flatten()).collect();
     parts.join(", ")
 }
 
@@ -156,17 +158,19 @@ fn word<'s>(said: &'s Said, key: &str) -> Option<&'s str> {
 fn run_words(run: &Said) -> String {
     let count = |key: &str, noun: &str| word(run, key).map(|text| counted(text, noun));
     let sheets = count("sheets", "sheet").unwrap_or_default();
-    let extent = match (count("sections", "section"), count("leaves", "leaf"), count("pages", "page")) {
-        (Some(sections), ..) => format!("{sections} of {sheets}"),
-        (None, Some(leaves), _) => format!("{leaves} in sections of {sheets}"),
-        (None, None, pages) => format!("{} in sections of {sheets}", pages.unwrap_or_default()),
-    };
+    let extent =
+        match (count("sections", "section"), count("leaves", "leaf"), count("pages", "page")) {
+            (Some(sections), ..) => format!("{sections} of {sheets}"),
+            (None, Some(leaves), _) => format!("{leaves} in sections of {sheets}"),
+            (None, None, pages) => format!("{} in sections of {sheets}", pages.unwrap_or_default()),
+        };
     let on = word(run, "on").map_or(Some(1), |text| parse_on(text).ok()).unwrap_or(1);
     let on = on_and_ends(on, word(run, "ends").unwrap_or("0"));
     let is_boned = word(run, "boned").is_some_and(|text| parse_yes_no(text) == Ok(true));
     let named = |keys: [&str; 4]| {
         let sizes: Vec<&str> = keys[1..].iter().filter_map(|key| word(run, key)).collect();
-        let sizes = if sizes.is_empty() { String::new() } else { format!(" ({})", sizes.join(", ")) };
+        let sizes =
+            if sizes.is_empty() { String::new() } else { format!(" ({})", sizes.join(", ")) };
         format!("{}{sizes}", word(run, keys[0]).unwrap_or_default())
     };
     let (paper, thread) = (

@@ -47,8 +47,7 @@ pub(crate) fn keep(
     session.append(book, entries)?;
     let id = book.forecast_ids().last().map(String::as_str).unwrap_or_default();
     let undo = format!("strike forecast {}", quoted(id));
-    let mut lines: Vec<String> =
-        said.iter().map(|kept| session.change_line(kept, &undo)).collect();
+    let mut lines: Vec<String> = said.iter().map(|kept| session.change_line(kept, &undo)).collect();
     lines.extend(saved.as_ref().and_then(|saved| saved.line(session)));
     if let Some(Saved::Already(name)) = &saved {
         session.tell(&format!("plan {name} is saved already, in the same words"));

@@ -141,7 +141,9 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let view = View {
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),
         faults: whole,
-        typed_open: is_typed || at_typed || (book.forecasts().is_empty() && book.plans().is_empty()),
+        typed_open: is_typed
+            || at_typed
+            || (book.forecasts().is_empty() && book.plans().is_empty()),
         hidden: form.all("run").map(|run| ("run".to_owned(), run.to_owned())).collect(),
         fields,
         typed,

@@ -128,8 +128,7 @@ impl QuestionArgs {
             ("boned", if way.boned { "yes" } else { "no" }.to_owned()),
         ];
         let run = sewn.iter().fold(run, |run, (key, text)| run.or_say(key, text));
-        PlanSpec::of(asked.clone().only(&WHOLE_KEYS), run)
-            .with_fore_edge(self.flags.folded.typed())
+        PlanSpec::of(asked.clone().only(&WHOLE_KEYS), run).with_fore_edge(self.flags.folded.typed())
     }
 }
 

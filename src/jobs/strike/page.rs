@@ -3,7 +3,9 @@
 use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
-use crate::jobs::entries::text::{paper_line, plan_line, reading_line, target_line, thread_line, trial_line};
+use crate::jobs::entries::text::{
+    paper_line, plan_line, reading_line, target_line, thread_line, trial_line,
+};
 use crate::page::address::address;
 use crate::page::field::Field;
 use crate::page::form::Form;
