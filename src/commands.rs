@@ -261,8 +261,8 @@ mod tests {
         let asks = |args: &[&str], input: &str| {
             let (status, text) = run_in(dir.path(), args, input.as_bytes());
             assert_eq!(status, ExitStatus::Done, "{text}");
-            let line = text.lines().rfind(|line| line.starts_with("without questions: "));
-            (text.clone(), line.map(|line| line["without questions: ".len()..].to_owned()))
+            let line = text.rsplit_once("without questions: ").map(|(_, line)| line.trim_end());
+            (text.clone(), line.map(str::to_owned))
         };
         let (text, line) = asks(&["predict"], "3\n1\nlinen 25\n190 leaves\n\nrounded\n");
         assert!(text.contains("[24 sections]: ") && text.contains("sheets in a section"), "{text}");

@@ -103,6 +103,7 @@ mod bench_page {
     mod names;
     mod picture;
     mod requests;
+    mod saved_plans;
 }
 
 mod support {

@@ -17,7 +17,7 @@ columns! {
     made: Date, needed("the day the plan was saved is expected"),
         Column::new("made", "2026-03-14", "the day"), plan.made;
     words: PlanWords, needed("the plan is expected, such as paper=bond 80,thread=linen 25"),
-        Column::new("words", "state=sewn; paper=Alder bond,thread=flax", "text, with the keys of \
+        Column::new("words", "state=sewn; paper=Alder bond", "text, with the keys of \
             a [plan file](plan-files.md): what holds for the whole book, then the runs, separated \
             by `;`, each `key=value` separated by commas; a value with `,` `;` `=` or a quotation \
             mark in it is in double quotes"), plan.words.clone();
