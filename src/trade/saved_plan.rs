@@ -37,8 +37,8 @@ pub type Said = Vec<(&'static str, String)>;
 ///
 /// As text `state=sewn; target=rounded; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4`:
 /// parts separated by `;`, each `key=value` separated by commas. A value that holds `,` `;` `=` or
-/// `"` is in double quotes, with each `"` in it doubled. A part that names a paper is a run. Of a
-/// book of several runs, `ends` can be said of the whole.
+/// `"` is in double quotes, with each `"` in it doubled. A part that says something of a run is one.
+/// Of a book of several runs, `ends` can be said of the whole.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanWords {
     whole: Said,
@@ -60,9 +60,9 @@ pub enum PlanWordsError {
     /// Characters that cannot be seen.
     #[error("'{found}' contains invisible characters")]
     Invisible { found: String },
-    /// No part names a paper.
-    #[error("'{found}' names no paper; at least one run such as {EXAMPLE} is expected")]
-    NoRun { found: String },
+    /// A run that names no paper, or no run.
+    #[error("'{found}' names no paper; a run such as {EXAMPLE} is expected")]
+    NoPaper { found: String },
     /// A spreadsheet would run it.
     #[error("{}", formula_words(found, *sign))]
     Formula { found: String, sign: char },
@@ -113,12 +113,11 @@ fn said(part: &str, keys: &[&'static str]) -> Result<Said, PairsError> {
     Ok(keys.iter().zip(&known).filter_map(word).collect())
 }
 
-/// Whether a part is a run: it names a paper.
+/// Whether a part is a run: it says something that is said of runs alone.
 fn is_run(part: &str) -> bool {
-    let names = |pair: &&str| {
-        pair.split_once('=').is_some_and(|(key, _)| key.trim().eq_ignore_ascii_case("paper"))
-    };
-    parts(part, ',').is_ok_and(|pairs| pairs.iter().any(|pair| names(&pair)))
+    let key = |pair: &str| pair.split('=').next().unwrap_or(pair).trim().to_lowercase();
+    let of_run = |pair: &&str| RUN_KEYS.contains(&key(pair).as_str()) && key(pair) != "ends";
+    parts(part, ',').is_ok_and(|pairs| pairs.iter().any(of_run))
 }
 
 impl FromStr for PlanWords {
@@ -134,7 +133,11 @@ impl FromStr for PlanWords {
         let (mut whole, mut runs) = (Said::new(), Vec::new());
         for part in parts(text, ';')? {
             if is_run(part) {
-                runs.push(said(part, &RUN_KEYS)?);
+                let run = said(part, &RUN_KEYS)?;
+                if run.iter().all(|(key, _)| *key != "paper") {
+                    return Err(PlanWordsError::NoPaper { found: shown(part) });
+                }
+                runs.push(run);
                 continue;
             }
             for (key, value) in said(part, &whole_keys())? {
@@ -145,7 +148,7 @@ impl FromStr for PlanWords {
             }
         }
         if runs.is_empty() {
-            return Err(PlanWordsError::NoRun { found: shown(text) });
+            return Err(PlanWordsError::NoPaper { found: shown(text) });
         }
         Ok(Self { whole, runs })
     }
@@ -181,10 +184,11 @@ mod tests {
     #[test]
     fn what_is_no_plan_is_refused_with_the_reason() {
         let error = |text: &str| text.parse::<PlanWords>().unwrap_err().to_string();
-        assert!(error("").contains("names no paper; at least one run such as paper=bond 80,"));
+        assert!(error("").contains("names no paper; a run such as paper=bond 80,"));
         assert!(error("state=sewn").contains("names no paper"));
         assert!(error("state=sewn; state=sewn; paper=A").contains("'state' is given twice"));
-        assert!(error("sheets=4; paper=A").contains("'sheets' is not known here; known are title"));
+        assert!(error("sheets=4; paper=A").contains("'sheets=4' names no paper"));
+        assert!(error("wet=4; paper=A").contains("'wet' is not known here; known are title"));
         assert!(error("paper=A,stat=sewn").contains("'stat' is not known here; known are paper"));
         assert!(error("paper=\"A").contains("never closed"));
         assert!(error("paper=A\u{7}").contains("invisible"));

@@ -201,7 +201,11 @@ fn a_plan_that_was_damaged_by_hand_is_named_with_its_place() {
     let sound = folder.read("plans.csv");
     for (damaged, place, why) in [
         (sound.replace("sheets=4", "shets=4"), "plans.csv:2, column words", "'shets' is not known"),
-        (sound.replace("paper=", "papier="), "plans.csv:2, column words", "names no paper"),
+        (
+            sound.replace("paper=", "papier="),
+            "plans.csv:2, column words",
+            "'papier' is not known here; known are paper",
+        ),
         (
             format!("{sound}{}", sound.lines().nth(1).unwrap()) + "\n",
             "plans.csv:3",
