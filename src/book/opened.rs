@@ -15,7 +15,9 @@ use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
 use crate::book::store::folder;
-use crate::trade::{KeptForecast, Name, Paper, Reading, SendNumber, State, Target, Thread, Trial};
+use crate::trade::{
+    KeptForecast, Name, Paper, Reading, SavedPlan, SendNumber, State, Target, Thread, Trial,
+};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -42,6 +44,7 @@ pub(in crate::book) struct Rows {
     pub(in crate::book) trials: Vec<Option<usize>>,
     pub(in crate::book) readings: Vec<Option<usize>>,
     pub(in crate::book) forecasts: Vec<Option<usize>>,
+    pub(in crate::book) plans: Vec<Option<usize>>,
 }
 
 impl Book {
@@ -103,6 +106,7 @@ impl Book {
             trials: vec![None; live.trials.len()],
             readings: vec![None; live.readings.len()],
             forecasts: vec![None; live.forecasts.len()],
+            plans: vec![None; live.plans.len()],
         };
         Self {
             dir: self.dir.clone(),
@@ -163,6 +167,11 @@ impl Book {
     /// the second row of that name in the file; names are written as in [`crate::book::reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.forecast_ids.live
+    }
+
+    /// Saved plans, without the struck ones, in the order of the file.
+    pub fn plans(&self) -> &[SavedPlan] {
+        &self.live.plans
     }
 
     pub fn struck(&self) -> &[Strike] {
@@ -251,6 +260,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (readings, reading_rows) = apart(contents.readings);
     let (strikes, _) = apart(contents.strikes);
     let (forecasts, forecast_rows) = apart(contents.forecasts);
+    let (plans, plan_rows) = apart(contents.plans);
     let (changes, _) = apart(contents.changes);
     let rows = Rows {
         papers: paper_rows,
@@ -259,6 +269,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         trials: trial_rows,
         readings: reading_rows,
         forecasts: forecast_rows,
+        plans: plan_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, changes }, rows)
+    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, plans, changes }, rows)
 }

@@ -37,6 +37,10 @@ impl Book {
                 live.readings.iter().map(reading_id).collect(),
             ),
             EntryKind::Forecast => (self.forecast_ids.gone.clone(), BTreeSet::new()),
+            EntryKind::Plan => (
+                names(&gone.plans, |it| &it.name),
+                live.plans.iter().map(|it| it.name.to_string()).collect(),
+            ),
         };
         let mut seen = taken;
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
@@ -73,6 +77,7 @@ impl Book {
                 EntryKind::Reading => {
                     back.readings.extend(last(&gone.readings, |it| reading_id(it) == *id));
                 }
+                EntryKind::Plan => back.plans.extend(last(&gone.plans, |it| named(&it.name))),
                 EntryKind::Forecast => {
                     let place = self.forecast_ids.gone.iter().position(|it| it == id);
                     let found = place.and_then(|place| gone.forecasts.get(place));

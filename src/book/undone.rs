@@ -112,6 +112,7 @@ impl Book {
                 &gone.forecasts,
                 of(BookFile::Forecasts),
             ),
+            plans: rows((&live.plans, &at.plans), &gone.plans, of(BookFile::Plans)),
             strikes: self.struck().get(struck.clone())?.to_vec(),
             changes: Vec::new(),
         };
@@ -132,7 +133,7 @@ impl Book {
             }
             *count += 1;
         }
-        let Contents { papers, threads, targets, trials, readings, forecasts, .. } = &self.gone;
+        let Contents { papers, threads, targets, trials, readings, forecasts, plans, .. } = &self.gone;
         let of = |kind| wanted.get(&kind);
         let mut forecast_ids = self.forecast_ids.gone.iter();
         Entries {
@@ -144,6 +145,7 @@ impl Book {
             forecasts: found(of(EntryKind::Forecast), forecasts, |_| {
                 forecast_ids.next().cloned().unwrap_or_default()
             }),
+            plans: found(of(EntryKind::Plan), plans, |it| it.name.to_string()),
             ..Entries::default()
         }
     }
@@ -172,6 +174,7 @@ impl Book {
                 there(EntryKind::Target, (&rows.targets, &live.targets), |it| &it.name)?,
             ),
             (EntryKind::Forecast, self.forecasts_there(&rows.forecasts)?),
+            (EntryKind::Plan, there(EntryKind::Plan, (&rows.plans, &live.plans), |it| &it.name)?),
         ];
         Ok(kinds
             .into_iter()

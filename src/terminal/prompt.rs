@@ -5,7 +5,8 @@ use super::line::{Line, read_line};
 use super::refusal::CliError;
 use super::session::Session;
 use super::suggest;
-use super::values::word;
+use super::suggest::picked;
+use super::values::{optional, word};
 use crate::trade::UnknownWord;
 use crate::units::GaugeError;
 use clap::builder::styling::AnsiColor;
@@ -71,7 +72,7 @@ impl Session<'_> {
         (kind, names): (&str, &[&str]),
     ) -> Result<String, CliError> {
         let find =
-            |text: &str| pick(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
+            |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
         match given {
             // A flag never means a number of the list, which nobody has seen.
             Some(text) if !names.contains(&text.trim()) => Err(CliError::Value {
@@ -92,6 +93,21 @@ impl Session<'_> {
         }
     }
 
+    /// An entry of the book from a numbered list, or none of them.
+    ///
+    /// # Errors
+    /// As [`Session::field`].
+    pub fn choose_or_not(
+        &mut self,
+        field: Field<'_>,
+        (kind, names): (&str, &[&str]),
+    ) -> Result<Option<String>, CliError> {
+        self.list(kind, names);
+        let find =
+            |text: &str| picked(text, names).ok_or_else(|| suggest::unknown(kind, text, names));
+        self.ask(field, |text| optional(text, find))
+    }
+
     /// A word of the program, by flag or chosen from a numbered list; it may be written in any way
     /// that it is read.
     ///
@@ -103,7 +119,7 @@ impl Session<'_> {
         field: Field<'_>,
         words: &[&str],
     ) -> Result<T, CliError> {
-        let read = |text: &str| match pick(text, words) {
+        let read = |text: &str| match picked(text, words) {
             Some(chosen) => word(&chosen),
             None => word(text),
         };
@@ -118,7 +134,8 @@ impl Session<'_> {
         }
     }
 
-    fn list(&mut self, question: &str, names: &[&str]) {
+    /// Shows names by their numbers.
+    pub fn list(&mut self, question: &str, names: &[&str]) {
         let mut text = format!("{question}:\n");
         for (index, name) in names.iter().enumerate() {
             text += &format!("  {:>2}  {name}\n", index + 1);
@@ -247,31 +264,9 @@ pub fn by_flag<T, E: Display>(
     parse(text).map_err(|error| CliError::Value { flag, message: error.to_string() })
 }
 
-/// The name meant by `text`: a name of the list, or a number of it.
-fn pick(text: &str, names: &[&str]) -> Option<String> {
-    let by_name = names.iter().find(|name| **name == text.trim());
-    let by_number = || {
-        let number = text.trim().parse::<usize>().ok()?;
-        names.get(number.checked_sub(1)?)
-    };
-    by_name.or_else(by_number).map(|name| (*name).to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_name_wins_over_a_number_of_the_list() {
-        let names = ["laid", "1", "bond"];
-        let picked = |text| pick(text, &names);
-        assert_eq!(picked("1").as_deref(), Some("1"));
-        assert_eq!(picked(" 3 ").as_deref(), Some("bond"));
-        assert_eq!(
-            (picked("0"), picked("4"), picked("-1"), picked("bon")),
-            (None, None, None, None)
-        );
-    }
 
     #[test]
     fn an_answer_is_text_of_bounded_length() {

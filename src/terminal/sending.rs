@@ -69,14 +69,14 @@ pub(crate) fn back_words(entries: &Entries) -> String {
     };
     let strikes = entries.strikes.iter().filter(|strike| !is_along(strike)).cloned().collect();
     let entries = Entries { strikes, ..entries.clone() };
-    let named = line(&entries, (true, ["brought back"; 2]));
-    note(&named).unwrap_or_else(|_| line(&entries, (false, ["brought back"; 2])))
+    let named = line(&entries, (true, ["brought back"; 3]));
+    note(&named).unwrap_or_else(|_| line(&entries, (false, ["brought back"; 3])))
 }
 
-/// What is said of new entries, and of forecasts.
-const NEW: [&str; 2] = ["recorded", "kept"];
+/// What is said of new entries, of forecasts and of plans.
+const NEW: [&str; 3] = ["recorded", "kept", "saved"];
 
-fn line(entries: &Entries, (named, [of_entries, of_forecasts]): (bool, [&str; 2])) -> String {
+fn line(entries: &Entries, (named, [of_entries, of_forecasts, of_plans]): (bool, [&str; 3])) -> String {
     let recorded = [
         part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
         part(&entries.threads, "thread", named, |thread| thread.name.to_string()),
@@ -85,9 +85,11 @@ fn line(entries: &Entries, (named, [of_entries, of_forecasts]): (bool, [&str; 2]
         readings(&entries.readings, named),
     ];
     let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
+    let saved = [part(&entries.plans, "plan", named, |plan| plan.name.to_string())];
     let parts = [
         said(of_entries, &recorded),
         said(of_forecasts, &kept),
+        said(of_plans, &saved),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")

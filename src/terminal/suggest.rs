@@ -52,9 +52,31 @@ fn listed(names: &[&str]) -> String {
     if more > 0 { format!("{shown} and {more} more") } else { shown }
 }
 
+/// The name meant by `text`: a name of the list, or a number of it.
+pub fn picked(text: &str, names: &[&str]) -> Option<String> {
+    let by_name = names.iter().find(|name| **name == text.trim());
+    let by_number = || {
+        let number = text.trim().parse::<usize>().ok()?;
+        names.get(number.checked_sub(1)?)
+    };
+    by_name.or_else(by_number).map(|name| (*name).to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_wins_over_a_number_of_the_list() {
+        let names = ["laid", "1", "bond"];
+        let picked = |text| picked(text, &names);
+        assert_eq!(picked("1").as_deref(), Some("1"));
+        assert_eq!(picked(" 3 ").as_deref(), Some("bond"));
+        assert_eq!(
+            (picked("0"), picked("4"), picked("-1"), picked("bon")),
+            (None, None, None, None)
+        );
+    }
 
     #[test]
     fn a_slip_gets_the_name_that_was_meant() {

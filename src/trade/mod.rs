@@ -10,6 +10,7 @@ mod name;
 mod pairs;
 mod paper;
 mod reading;
+mod saved_plan;
 mod send_number;
 mod sewing;
 mod spread;
@@ -32,6 +33,7 @@ pub use paper::{Hardness, Paper, caliper_from_stack};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };
+pub use saved_plan::{PlanWords, PlanWordsError, RUN_KEYS, Said, SavedPlan, WHOLE_KEYS, run_text};
 pub use send_number::{SendNumber, SendNumberError};
 pub use sewing::division::{Division, LeftOver};
 pub use sewing::geometry::SpineGeometry;

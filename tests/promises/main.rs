@@ -9,6 +9,7 @@ mod command_line {
     mod outputs;
     mod pictures;
     mod planned;
+    mod saved_plans;
     mod streams;
     mod typed;
     mod units;
@@ -103,6 +104,7 @@ mod bench_page {
     mod names;
     mod picture;
     mod requests;
+    mod saved_plans;
 }
 
 mod support {

@@ -66,6 +66,7 @@ impl Sound {
             readings: whole(live.readings, gone.readings),
             strikes: self.strikes,
             forecasts: whole(live.forecasts, gone.forecasts),
+            plans: whole(live.plans, gone.plans),
             changes: live.changes,
         }
     }
@@ -91,6 +92,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     twice(Once::of(EntryKind::Target), &live.targets, |target| &target.name, alone);
     twice(Once::of(EntryKind::Trial), &live.trials, |trial| &trial.name, alone);
     twice(Once::of(EntryKind::Reading), &live.readings, ReadingId, alone);
+    twice(Once::of(EntryKind::Plan), &live.plans, |plan| &plan.name, alone);
     sent_twice(&live.changes, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);

@@ -10,7 +10,7 @@ use crate::book::files::config::Config;
 use crate::book::files::config_file::parse_config;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
 /// The bytes of a book's files.

@@ -3,7 +3,7 @@
 use super::held::{Change, Entries, Strike, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
 /// A cell that two entries have otherwise, as it is written: lengths in mm.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,7 +1,9 @@
 //! What a book holds.
 
 use super::added::Added;
-use crate::trade::{KeptForecast, Paper, Reading, SendNumber, Target, Thread, Trial, words};
+use crate::trade::{
+    KeptForecast, Paper, Reading, SavedPlan, SendNumber, Target, Thread, Trial, words,
+};
 use jiff::civil::Date;
 
 /// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.
@@ -15,6 +17,7 @@ macro_rules! for_each_kind {
             readings: Reading, Readings;
             strikes: Strike, Struck;
             forecasts: KeptForecast, Forecasts;
+            plans: SavedPlan, Plans;
             changes: Change, Changes;
         }
     };
@@ -64,12 +67,15 @@ pub enum EntryKind {
     Reading,
     /// A kept forecast; the second one of a name is `NAME/2`.
     Forecast,
+    /// A plan saved by name.
+    Plan,
 }
 
 words!(
     EntryKind:
     Paper = "paper" | "papers", Thread = "thread" | "threads", Target = "target" | "targets",
-    Trial = "trial" | "trials", Reading = "reading" | "readings", Forecast = "forecast" | "forecasts"
+    Trial = "trial" | "trials", Reading = "reading" | "readings", Forecast = "forecast" | "forecasts",
+    Plan = "plan" | "plans"
 );
 
 /// The id of a reading in `struck.csv`: `trial/state/place`, a slash or backslash inside a name

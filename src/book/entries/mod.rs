@@ -8,6 +8,7 @@ pub(super) mod forecast;
 pub(super) mod held;
 pub(super) mod noted;
 pub(super) mod paper;
+pub(super) mod plan;
 pub(super) mod reading;
 pub(super) mod record;
 pub(super) mod resolve;

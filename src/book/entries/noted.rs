@@ -5,7 +5,7 @@ use super::held::{Change, Entries, Strike, Written, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::ops::Range;

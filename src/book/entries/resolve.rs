@@ -117,6 +117,8 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Trial, contents.trials, |trial| trial.name.to_string());
     (live.readings, gone.readings) =
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
+    (live.plans, gone.plans) =
+        strikes.part(EntryKind::Plan, contents.plans, |plan| plan.name.to_string());
     // What was written stays written, and keeps a form from being written twice.
     live.changes = contents.changes;
     let (mut ids, mut gone_ids) = (Vec::new(), Vec::new());

@@ -5,7 +5,7 @@ use super::table::{Record, Row};
 use crate::book::csv::columns::{Column, names};
 use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
-use crate::trade::{KeptForecast, Paper, Reading, Target, Thread, Trial};
+use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
 /// The name of a file, its columns in the order of a new one, and what an empty cell of each means,
 /// as it would be written; often nothing.

@@ -21,16 +21,22 @@ macro_rules! files {
 files! {
     Papers: "papers.csv", Threads: "threads.csv", Targets: "targets.csv", Trials: "trials.csv",
     Readings: "readings.csv", Struck: "struck.csv", Forecasts: "forecasts.csv",
-    Changes: "changes.csv"
+    Plans: "plans.csv", Changes: "changes.csv"
 }
 
 /// The settings' file, which makes a folder a book.
 pub(in crate::book) const SETTINGS: &str = "book.toml";
 
 impl BookFile {
-    /// Whether a book may be without it: an older one gets it with its first row.
+    /// Whether a book may be without it: it is made with its first row. A book of an older program has
+    /// no changes.
     pub(in crate::book) fn is_made_late(self) -> bool {
-        self == Self::Changes
+        matches!(self, Self::Plans | Self::Changes)
+    }
+
+    /// The files of a new book: without those that not every book needs.
+    pub(in crate::book) fn of_new_book() -> impl Iterator<Item = Self> {
+        Self::ALL.into_iter().filter(|file| *file != Self::Plans)
     }
 
     pub(in crate::book) fn named(name: &str) -> Option<Self> {

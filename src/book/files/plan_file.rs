@@ -9,19 +9,12 @@ use crate::book::csv::columns::nearest;
 use crate::book::csv::text::decode;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
+use crate::trade::{RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// What can be said of a whole book.
-pub const WHOLE_KEYS: [&str; 9] =
-    ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
-/// What can be said of a run of its sections.
-pub const RUN_KEYS: [&str; 14] = [
-    "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
-    "pages", "sheets", "on", "ends", "boned",
-];
 /// The table of a run.
 const RUN: &str = "run";
 /// More than a plan ever takes, in bytes: a hundred runs, each with every key.

@@ -65,7 +65,7 @@ impl Book {
         let entries = make(&opened.files)?;
         let late = begin(&mut opened.files, &entries);
         let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
-        let notices = commit_late(&disk, &opened, late, tails)?;
+        let notices = commit_late(&disk, &opened, &late, tails)?;
         *self = book;
         self.notices.extend(notices);
         Ok(written)

@@ -55,7 +55,7 @@ fn rows_of(files: &[(&str, Vec<u8>)]) -> BTreeMap<BookFile, Vec<u8>> {
 fn new_files() -> Vec<(&'static str, Vec<u8>)> {
     let first = |file| (header(file) + "\n").into_bytes();
     let mut rows: BTreeMap<BookFile, Vec<u8>> =
-        BookFile::ALL.into_iter().map(|file| (file, first(file))).collect();
+        BookFile::of_new_book().map(|file| (file, first(file))).collect();
     let tables = tables_of(&rows);
     let targets = Entries { targets: starting_targets(), ..Entries::default() };
     for (file, tail) in tails(&tables, &targets).unwrap_or_default() {

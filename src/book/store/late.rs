@@ -1,7 +1,7 @@
-//! A file that a book does not have before its first row.
+//! Files that a book does not have before their first row.
 //!
-//! It is made with its header and nothing else, whole and at once, before the command is decided. A
-//! program that is stopped then leaves a file without rows, which says nothing.
+//! Each is made with its header and nothing else, whole and at once, before the command is decided.
+//! A program that is stopped then leaves a file without rows, which says nothing.
 
 use super::commit::commit;
 use super::disk::{Disk, failed};
@@ -14,51 +14,62 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 
-/// A file that is to be made with its first row.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::book) struct Late(BookFile);
+/// Files that are to be made with their first rows.
+#[derive(Clone, Debug)]
+pub(in crate::book) struct Late(Vec<BookFile>);
 
-/// Begins, in memory, the file that `entries` need and `files` lack.
-pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Option<Late> {
-    let needed = !entries.changes.is_empty() && !files.rows.contains_key(&BookFile::Changes);
-    let late = needed.then_some(Late(BookFile::Changes))?;
-    files.rows.insert(late.0, first_line(late.0));
-    Some(late)
+/// Begins, in memory, the files that `entries` need and `files` lack.
+pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Late {
+    let needed =
+        [(BookFile::Plans, entries.plans.is_empty()), (BookFile::Changes, entries.changes.is_empty())];
+    let needed = needed.into_iter().filter(|(_, is_empty)| !is_empty).map(|(file, _)| file);
+    Late::of(files, needed)
+}
+
+impl Late {
+    fn of(files: &mut FileBytes, needed: impl Iterator<Item = BookFile>) -> Self {
+        let late: Vec<BookFile> = needed.filter(|file| !files.rows.contains_key(file)).collect();
+        files.rows.extend(late.iter().map(|file| (*file, first_line(*file))));
+        Self(late)
+    }
 }
 
 fn first_line(file: BookFile) -> Vec<u8> {
     (header(file) + "\n").into_bytes()
 }
 
-/// As [`commit`], which finds `late` made. Where nothing is kept it is taken away again.
+/// As [`commit`], which finds `late` made. Where nothing is kept they are taken away again.
 ///
 /// # Errors
 /// As [`commit`].
 pub(in crate::book) fn commit_late<D: Disk>(
     disk: &D,
     opened: &Opened,
-    late: Option<Late>,
+    late: &Late,
     tails: Rows,
 ) -> Result<Vec<Notice>, BookError> {
-    let Some(Late(file)) = late else { return commit(disk, opened, tails) };
-    let name = file.name();
-    // One that somebody has put there meanwhile is theirs, and the commit refuses it.
-    let theirs = disk.read(name).map_err(failed(disk, name, MAKING))?.is_some();
-    let made = if theirs { Ok(()) } else { make(disk, file) };
+    let mut ours = Vec::new();
+    let made = late.0.iter().try_for_each(|file| make(disk, *file, &mut ours));
     let committed = made.and_then(|()| commit(disk, opened, tails));
     committed.inspect_err(|error| {
-        // While a journal may be there, the next command needs the file to finish.
-        if !theirs && !error.is_undecided() {
-            disk.remove(name);
+        // While a journal may be there, the next command needs the files to finish.
+        if !error.is_undecided() {
+            ours.iter().for_each(|name| disk.remove(name));
         }
     })
 }
 
 const MAKING: &str = "making it";
 
-/// Makes the file, as private as the readings, and its name lasting: a journal may name it.
-fn make<D: Disk>(disk: &D, file: BookFile) -> Result<(), BookError> {
+/// Makes the file, as private as the readings, and its name lasting: a journal may name it. What is
+/// to be taken away again is noted in `ours`: a file that somebody has put there meanwhile is theirs,
+/// and the commit refuses it.
+fn make<D: Disk>(disk: &D, file: BookFile, ours: &mut Vec<&'static str>) -> Result<(), BookError> {
     let name = file.name();
+    if disk.read(name).map_err(failed(disk, name, MAKING))?.is_some() {
+        return Ok(());
+    }
+    ours.push(name);
     let made = disk.replace(name, &first_line(file), BookFile::Readings.name());
     made.and_then(|()| disk.sync_folder()).map_err(failed(disk, name, MAKING))
 }
@@ -70,27 +81,30 @@ mod tests {
     use crate::book::store::power_cuts;
     use crate::book::store::simulated::{Fault, Left, Simulated};
 
-    const ROW: &[u8] = b"2026-03-01,recorded trial T2,,,0123456789abcdef0123456789abcdef\n";
+    /// The files, each with the row that is added to it.
+    const LATE: [(BookFile, &[u8]); 2] = [
+        (BookFile::Plans, b"ledger,2026-03-01,\"paper=A,thread=B,sections=9,sheets=4\"\n"),
+        (BookFile::Changes, b"2026-03-01,recorded trial T2,,,0123456789abcdef0123456789abcdef\n"),
+    ];
 
     fn files(disk: &Simulated) -> FileBytes {
         let mut files = power_cuts::files(disk);
-        files.rows.extend(disk.bytes("changes.csv").map(|bytes| (BookFile::Changes, bytes)));
+        let late = LATE.iter().filter_map(|(file, _)| Some((*file, disk.bytes(file.name())?)));
+        files.rows.extend(late);
         files
     }
 
-    /// Adds the rows of a form, and its number to a file that may not be there.
+    /// Adds the rows of a form, and a plan and its number to files that may not be there.
     fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
         let mut opened = read_to_write(disk, files(disk))?;
-        let is_new = tails.contains_key(&BookFile::Changes)
-            && !opened.files.rows.contains_key(&BookFile::Changes);
-        let late = is_new.then_some(Late(BookFile::Changes));
-        late.map(|Late(file)| opened.files.rows.insert(file, first_line(file)));
-        commit_late(disk, &opened, late, tails)
+        let late = tails.keys().copied().filter(|file| file.is_made_late());
+        let late = Late::of(&mut opened.files, late);
+        commit_late(disk, &opened, &late, tails)
     }
 
     fn tails() -> Rows {
         let mut tails = power_cuts::tails();
-        tails.insert(BookFile::Changes, ROW.to_vec());
+        tails.extend(LATE.map(|(file, row)| (file, row.to_vec())));
         tails
     }
 
@@ -102,10 +116,16 @@ mod tests {
         write(disk, Rows::new()).expect(case);
         assert_eq!(files(disk).rows, seen, "{case}: what was read is what is then on the disk");
         let mut rows = seen;
-        let sent = rows.remove(&BookFile::Changes).unwrap_or_else(|| first_line(BookFile::Changes));
-        let of_form = sent.strip_prefix(&first_line(BookFile::Changes)[..]).expect(case);
-        let whole = rows == power_cuts::new() && of_form == ROW;
-        assert!(whole || (rows == power_cuts::old() && of_form.is_empty()), "{case}: {rows:?}");
+        let mut added = Vec::new();
+        for (file, row) in LATE {
+            let bytes = rows.remove(&file).unwrap_or_else(|| first_line(file));
+            let of_form = bytes.strip_prefix(&first_line(file)[..]).expect(case);
+            assert!(of_form == row || of_form.is_empty(), "{case}: {file:?}");
+            added.push(!of_form.is_empty());
+        }
+        let whole = rows == power_cuts::new() && !added.contains(&false);
+        let is_left = rows == power_cuts::old() && !added.contains(&true);
+        assert!(whole || is_left, "{case}: {added:?} {rows:?}");
         whole
     }
 
@@ -148,7 +168,7 @@ mod tests {
                 disk.set(Some(fault));
                 let said = write(&disk, tails());
                 // A disk that refuses everything refuses to take the file away too.
-                let left_alone = disk.bytes("changes.csv").is_none();
+                let left_alone = LATE.iter().all(|(file, _)| disk.bytes(file.name()).is_none());
                 let written = is_written(&disk, &case);
                 match said {
                     Ok(_) => assert!(written, "{case}: what was kept is gone"),

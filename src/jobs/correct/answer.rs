@@ -50,8 +50,8 @@ pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
         EntryKind::Reading => {
             Entries { readings: one(book.readings(), |it| reading_id(it) == id), ..none }
         }
-        // It was made before the book was sewn, and is kept as it was.
-        EntryKind::Forecast => none,
+        // A forecast was made before the book was sewn and is kept as it was; a plan is saved again.
+        EntryKind::Forecast | EntryKind::Plan => none,
     }
 }
 

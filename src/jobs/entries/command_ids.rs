@@ -27,6 +27,7 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
         EntryKind::Trial => book.trials().iter().map(|trial| trial.name.to_string()).collect(),
         EntryKind::Reading => book.readings().iter().map(reading_id).collect(),
         EntryKind::Forecast => book.forecast_ids().to_vec(),
+        EntryKind::Plan => book.plans().iter().map(|plan| plan.name.to_string()).collect(),
     }
 }
 

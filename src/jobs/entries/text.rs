@@ -2,7 +2,10 @@
 
 use crate::book::{Config, EntryKind};
 use crate::terminal::number::{fine_length, length, plural, rounded};
-use crate::trade::{Edge, Paper, Reading, Sewing, State, Target, Thread, Trial};
+use crate::trade::{
+    Edge, Paper, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial, parse_on,
+    parse_yes_no,
+};
 use crate::units::Millimetres;
 
 /// A paper: `bond 80: 80 g/m², caliper 0.103 mm, hard`.
@@ -103,14 +106,86 @@ fn sewing_phrase(sewing: Sewing) -> String {
 
 /// How many sections one traverse takes: `all along`, `two-on, 4 at each end all along`.
 fn on_phrase(sewing: Sewing) -> String {
+    on_and_ends(sewing.on(), &sewing.ends().to_string())
+}
+
+fn on_and_ends(on: u8, ends: &str) -> String {
     let words = ["two", "three", "four", "five", "six"];
-    let on = match usize::from(sewing.on()).checked_sub(2).and_then(|index| words.get(index)) {
+    let on = match usize::from(on).checked_sub(2).and_then(|index| words.get(index)) {
         None => return "all along".to_owned(),
         Some(word) => format!("{word}-on"),
     };
-    match sewing.ends() {
-        0 => on,
+    match ends {
+        "0" => on,
         ends => format!("{on}, {ends} at each end all along"),
+    }
+}
+
+/// A saved plan: `ledger: 24 sections of 4 sheets of bond 80, linen 25, all along, target rounded`.
+pub fn plan_line(plan: &SavedPlan) -> String {
+    format!("{}: {}", plan.name, plan_words(plan))
+}
+
+/// The same of one that has its name beside it.
+pub fn plan_words(plan: &SavedPlan) -> String {
+    let whole = plan.words.whole();
+    let runs: Vec<String> = plan.words.runs().iter().map(run_words).collect();
+    let state = word(whole, "state").map(|text| {
+        text.parse().map_or_else(|_| text.to_owned(), |state: State| state.phrase().to_owned())
+    });
+    let named = |key: &str, noun: &str| word(whole, key).map(|text| format!("{noun} {text}"));
+    let ends = word(whole, "ends").map(|ends| format!("{ends} at each end all along"));
+    let rest = [
+        ends,
+        named("guards", "guards"),
+        named("fore_edge", "fore-edge"),
+        named("hand", "hand"),
+        state,
+        named("target", "target"),
+        named("round", "rounded to an arc of"),
+        named("shoulder", "shoulder"),
+    ];
+    let parts: Vec<String> =
+        [runs.join("; then ")].into_iter().chain(rest.into_iter().flatten()).collect();
+    parts.join(", ")
+}
+
+fn word<'s>(said: &'s Said, key: &str) -> Option<&'s str> {
+    said.iter().find(|(known, _)| *known == key).map(|(_, text)| text.as_str())
+}
+
+/// A run as it was described; a number that is not one is shown as it is.
+fn run_words(run: &Said) -> String {
+    let count = |key: &str, noun: &str| word(run, key).map(|text| counted(text, noun));
+    let sheets = count("sheets", "sheet").unwrap_or_default();
+    let extent =
+        match (count("sections", "section"), count("leaves", "leaf"), count("pages", "page")) {
+            (Some(sections), ..) => format!("{sections} of {sheets}"),
+            (None, Some(leaves), _) => format!("{leaves} in sections of {sheets}"),
+            (None, None, pages) => format!("{} in sections of {sheets}", pages.unwrap_or_default()),
+        };
+    let on = word(run, "on").map_or(Some(1), |text| parse_on(text).ok()).unwrap_or(1);
+    let on = on_and_ends(on, word(run, "ends").unwrap_or("0"));
+    let is_boned = word(run, "boned").is_some_and(|text| parse_yes_no(text) == Ok(true));
+    let named = |keys: [&str; 4]| {
+        let sizes: Vec<&str> = keys[1..].iter().filter_map(|key| word(run, key)).collect();
+        let sizes =
+            if sizes.is_empty() { String::new() } else { format!(" ({})", sizes.join(", ")) };
+        format!("{}{sizes}", word(run, keys[0]).unwrap_or_default())
+    };
+    let (paper, thread) = (
+        named(["paper", "caliper", "hardness", ""]),
+        named(["thread", "laid", "count", "material"]),
+    );
+    format!("{extent} of {paper}, {thread}, {on}{}", if is_boned { ", boned" } else { "" })
+}
+
+/// `1 leaf`, `24 sections`.
+fn counted(text: &str, noun: &str) -> String {
+    match (text, noun) {
+        ("1", _) => format!("1 {noun}"),
+        (_, "leaf") => format!("{text} leaves"),
+        _ => format!("{text} {noun}s"),
     }
 }
 

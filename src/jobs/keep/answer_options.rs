@@ -1,53 +1,68 @@
-//! A kept plan as the options of `predict` that it stands for.
+//! A kept forecast as a plan, and a plan as the options of `predict` that describe it.
 
-use crate::trade::{KeptForecast, Pairs, Target, parts};
+use crate::trade::{KeptForecast, Pairs, PlanWords, Said, Target, Wanted, parts, run_text};
 
 /// What holds for the whole block, as it is kept.
 const BLOCK: &[&str] = &["state", "guards-mm", "fore-edge-mm"];
 /// What is kept of a run.
 const RUN: &[&str] = &["paper", "thread", "sections", "sheets", "on", "ends", "boned"];
 
-/// The options of `predict` that describe the plan and what was wanted; `None` for a plan that a
-/// person wrote in words of their own. A target keeps its name while it has the same bounds.
-pub(crate) fn plan_options(
-    kept: &KeptForecast,
-    targets: &[Target],
-) -> Option<Vec<(&'static str, String)>> {
-    let mut options = Vec::new();
+/// The plan of a kept forecast and what was wanted; `None` for a plan that a person wrote in words
+/// of their own. A target keeps its name while it has the same bounds.
+pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<PlanWords> {
     let all = parts(kept.plan.text(), ';').ok()?;
-    let (block, runs) = all.split_first()?;
-    let mut block = vec![*block];
-    let is_run = |part: &&&str| Pairs::parse(part, RUN).is_ok();
-    let first = runs.iter().position(|part| is_run(&part))?;
-    block.extend(&runs[..first]);
+    let is_run = |part: &&str| Pairs::parse(part, RUN).is_ok();
+    let (runs, block): (Vec<&str>, Vec<&str>) = all.into_iter().partition(is_run);
+    let mut whole = Said::new();
     for part in block {
         let pairs = Pairs::parse(part, BLOCK).ok()?;
-        let mut option = |key: &str, name: &'static str, unit: &str| {
-            options.extend(pairs.get(key).map(|value| (name, format!("{value}{unit}"))));
+        let mut say = |key: &str, known: &'static str, unit: &str| {
+            whole.extend(pairs.get(key).map(|value| (known, format!("{value}{unit}"))));
         };
-        option("state", "state", "");
-        option("guards-mm", "guards", "mm");
-        option("fore-edge-mm", "fore-edge", "mm");
+        say("state", "state", "");
+        say("guards-mm", "guards", "mm");
+        say("fore-edge-mm", "fore_edge", "mm");
     }
-    match runs[first..] {
-        [run] => {
-            let pairs = Pairs::parse(run, RUN).ok()?;
-            let said = |name: &'static str| Some((name, pairs.get(name)?.to_owned()));
-            options.extend(RUN.iter().copied().filter_map(said));
-        }
-        _ => options.extend(runs[first..].iter().map(|run| ("run", run.trim().to_owned()))),
-    }
-    options.extend(kept.aim.as_ref().map(|aim| {
-        let wanted = &aim.wanted;
-        let bounds = (wanted.low_percent(), wanted.high_percent());
-        let is_same = |target: &&Target| {
-            Some(&target.name) == wanted.name()
-                && (target.low_percent(), target.high_percent()) == bounds
+    whole.extend(kept.aim.as_ref().map(|aim| ("target", wanted_text(&aim.wanted, targets))));
+    let said = |run: &&str| -> Option<Said> {
+        let pairs = Pairs::parse(run, RUN).ok()?;
+        let word = |key: &&'static str| Some((*key, pairs.get(key)?.to_owned()));
+        Some(RUN.iter().filter_map(word).collect())
+    };
+    PlanWords::new(whole, runs.iter().map(said).collect::<Option<_>>()?).ok()
+}
+
+fn wanted_text(wanted: &Wanted, targets: &[Target]) -> String {
+    let bounds = (wanted.low_percent(), wanted.high_percent());
+    let is_same = |target: &&Target| {
+        Some(&target.name) == wanted.name()
+            && (target.low_percent(), target.high_percent()) == bounds
+    };
+    let named = targets.iter().find(is_same).map(|target| target.name.to_string());
+    named.unwrap_or_else(|| format!("{}..{}", bounds.0, bounds.1))
+}
+
+/// What a page has a field for of a run.
+const FIELDS: [&str; 9] =
+    ["paper", "thread", "sections", "leaves", "pages", "sheets", "on", "ends", "boned"];
+
+/// The options of `predict` that describe a plan. Several runs are each said as one, and so is one
+/// whose paper or thread is not in the book.
+pub(crate) fn plan_options(words: &PlanWords) -> Vec<(&'static str, String)> {
+    let option = |(key, value): &(&'static str, String)| {
+        let name = match *key {
+            "fore_edge" => "fore-edge",
+            "left_over" => "left-over",
+            key => key,
         };
-        let named = targets.iter().find(is_same).map(|target| target.name.to_string());
-        ("target", named.unwrap_or_else(|| format!("{}..{}", bounds.0, bounds.1)))
-    }));
-    Some(options)
+        (name, value.clone())
+    };
+    let whole = words.whole().iter().map(option);
+    let runs: Vec<(&'static str, String)> = match words.runs() {
+        [run] if run.iter().all(|(key, _)| FIELDS.contains(key)) => run.clone(),
+        runs => runs.iter().map(|run| ("run", run_text(run))).collect(),
+    };
+    whole.chain(runs).collect()
 }
 
 #[cfg(test)]
@@ -64,7 +79,7 @@ mod tests {
             aim: wanted.map(|wanted| Aim::new(wanted.parse().unwrap(), 0.5).unwrap()),
             outcome_percent: None,
         };
-        plan_options(&kept, &[])
+        kept_words(&kept, &[]).map(|words| plan_options(&words))
     }
 
     fn said(plan: &str, wanted: Option<&str>) -> String {
@@ -77,8 +92,8 @@ mod tests {
     fn a_kept_plan_of_one_run_is_the_options_it_was_predicted_with() {
         let plan = "state=knocked; guards_mm=0.24; fore_edge_mm=21.4; \
                     paper=\"A, b\",thread=flax,sections=24,sheets=4,on=2,ends=3,boned=yes";
-        let wanted = "state=knocked guards=0.24mm fore-edge=21.4mm paper=A, b thread=flax \
-                      sections=24 sheets=4 on=2 ends=3 boned=yes target=25..35";
+        let wanted = "state=knocked guards=0.24mm fore-edge=21.4mm target=25..35 paper=A, b \
+                      thread=flax sections=24 sheets=4 on=2 ends=3 boned=yes";
         assert_eq!(said(plan, Some("rounded 25..35")), wanted);
     }
 

@@ -1,6 +1,7 @@
 //! `--keep`: a forecast is written down, to be held against the sewing afterwards.
 
 use super::answer::kept;
+use super::command_save::Saved;
 use super::text::kept_line;
 use crate::book::{Book, Entries};
 use crate::jobs::forecast::answer::Forecast;
@@ -19,8 +20,8 @@ pub(crate) enum Beside {
     Json,
 }
 
-/// Writes the forecast into the book under the name `typed`, notes the name in it, and says how to
-/// undo it. Nothing is written without a name.
+/// Writes into the book, in one write, the forecast under the name `typed`, noting the name in it,
+/// and the plan that is to be `saved`; and says how to undo it.
 ///
 /// # Errors
 /// [`CliError::Value`] for an impossible name or one whose sewing was measured already, and those
@@ -28,22 +29,37 @@ pub(crate) enum Beside {
 pub(crate) fn keep(
     session: &mut Session<'_>,
     book: &mut Book,
-    forecast: &mut Forecast,
-    (typed, beside): (Option<&str>, Beside),
+    forecast: Option<&mut Forecast>,
+    (typed, saved, beside): (Option<&str>, Option<Saved>, Beside),
 ) -> Result<(), CliError> {
-    let Some(typed) = typed else { return Ok(()) };
-    let name: Name = by_flag("--keep", typed, values::parsed)?;
-    let kept = kept(book, forecast, &name, session.today())
-        .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
-    let said = kept_line(&kept);
-    session.append(book, Entries { forecasts: vec![kept], ..Entries::default() })?;
-    let id = book.forecast_ids().last().map_or(name.as_str(), String::as_str);
-    let take_back = format!("strike forecast {}", quoted(id));
-    forecast.kept = Some(name);
+    let (mut entries, mut said) = (Entries::default(), Vec::new());
+    if let Some((typed, forecast)) = typed.zip(forecast) {
+        let name: Name = by_flag("--keep", typed, values::parsed)?;
+        let kept = kept(book, forecast, &name, session.today())
+            .map_err(|error| CliError::Value { flag: "--keep", message: error.to_string() })?;
+        said.push(kept_line(&kept));
+        entries.forecasts.push(kept);
+        forecast.kept = Some(name);
+    }
+    if let Some(saved) = &saved {
+        saved.add_to(&mut entries);
+    }
+    session.append(book, entries)?;
+    let id = book.forecast_ids().last().map(String::as_str).unwrap_or_default();
+    let undo = format!("strike forecast {}", quoted(id));
+    let mut lines: Vec<String> = said.iter().map(|kept| session.change_line(kept, &undo)).collect();
+    lines.extend(saved.as_ref().and_then(|saved| saved.line(session)));
+    if let Some(Saved::Already(name)) = &saved {
+        session.tell(&format!("plan {name} is saved already, in the same words"));
+    }
+    if lines.is_empty() {
+        return Ok(());
+    }
     match beside {
-        Beside::Sentences => session.changed(&said, &take_back),
+        Beside::Sentences => session.says_kept(&lines.join("\n")),
         Beside::Json => {
-            session.changed_beside(&said, &take_back);
+            session.keeps(&lines.join("\n"));
+            lines.iter().for_each(|line| session.tell(line));
             Ok(())
         }
     }

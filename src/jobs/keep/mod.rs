@@ -3,5 +3,6 @@
 pub(crate) mod answer;
 pub(crate) mod answer_options;
 pub(crate) mod command;
+pub(crate) mod command_save;
 pub(crate) mod page_ways;
 pub(crate) mod text;

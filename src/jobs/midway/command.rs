@@ -30,7 +30,7 @@ Examples:
     --sewn 10 --measured pressed \\
     --spine 10.4 --fore-edge 8.2
 
-Describe the whole plan as for predict. --sewn says how many sections you have sewn and measured.")]
+Describe the whole plan as for predict, or name a saved one with --plan. --sewn says how many sections you have sewn and measured.")]
 #[command(after_long_help = "\
 --state is the state of the finished book, --measured that of the part.
 
@@ -118,7 +118,7 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
-    let spec = args.plan.read(session)?;
+    let spec = args.plan.read(session, &book)?;
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
     let mut midway = args.judged(&spec, known)?;

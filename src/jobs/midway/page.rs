@@ -5,7 +5,8 @@ use super::page_said;
 use crate::book::Book;
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::page_open::open_line;
-use crate::jobs::keep::answer_options::plan_options;
+use crate::jobs::keep::answer_options::{kept_words, plan_options};
+use crate::jobs::keep::page_ways::saved_id;
 use crate::jobs::plan_spec::page_fields::{
     OF_PLAN, bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
 };
@@ -103,11 +104,15 @@ fn field(edge: Edge, place: usize) -> String {
 
 fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned> {
     let fault = |message: &str| Turned::Faults(vec![Fault::new("plan", message)]);
+    if let Some(plan) = book.plans().iter().find(|plan| saved_id(plan) == id) {
+        return Ok(plan_options(&plan.words));
+    }
     let mut all = book.forecasts().iter().zip(book.forecast_ids());
     let found = all.find(|(_, own)| own.as_str() == id);
     let (forecast, _) = found.ok_or_else(|| fault("this plan is not in the book any more"))?;
-    plan_options(forecast, book.targets())
-        .ok_or_else(|| fault("this plan was written in words of its own; type it below"))
+    let words = kept_words(forecast, book.targets())
+        .ok_or_else(|| fault("this plan was written in words of its own; type it below"))?;
+    Ok(plan_options(&words))
 }
 
 fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -136,7 +141,9 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let view = View {
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),
         faults: whole,
-        typed_open: is_typed || at_typed || book.forecasts().is_empty(),
+        typed_open: is_typed
+            || at_typed
+            || (book.forecasts().is_empty() && book.plans().is_empty()),
         hidden: form.all("run").map(|run| ("run".to_owned(), run.to_owned())).collect(),
         fields,
         typed,
@@ -150,12 +157,15 @@ fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
 }
 
 fn fields(book: &Book) -> Vec<Field> {
-    let plans = book.forecasts().iter().zip(book.forecast_ids()).rev();
-    let plan = |(forecast, id): (&crate::trade::KeptForecast, &String)| {
-        Choice::new(id, forecast.name.to_string()).beside(forecast.made.to_string())
-    };
-    let none = Choice::new("", "a plan that was not kept");
-    let plans: Vec<Choice> = plans.map(plan).collect();
+    let kept = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    let kept = kept.map(|(forecast, id)| {
+        Choice::new(id, forecast.name.to_string()).beside(format!("kept {}", forecast.made))
+    });
+    let saved = book.plans().iter().rev().map(|plan| {
+        Choice::new(saved_id(plan), plan.name.to_string()).beside(format!("saved {}", plan.made))
+    });
+    let none = Choice::new("", "another plan");
+    let plans: Vec<Choice> = kept.chain(saved).collect();
     let mut fields = Vec::new();
     if !plans.is_empty() {
         let first = plans[0].value.clone();

@@ -111,7 +111,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let bench = Bench::of(&book)?;
     let (config, width) = (book.config(), session.width());
     let spec = match &args.new_paper {
-        None => args.plan.read(session)?,
+        None => args.plan.read(session, &book)?,
         Some(paper) => args.plan.typical(paper, bench.usual_thread())?,
     };
     let known = Fitted { book: &book, bench: &bench };

@@ -210,9 +210,10 @@ impl Choices {
         })
     }
 
-    /// The plan of the choice in this place, the best being 1; `None` beyond the last.
-    pub fn plan(&self, place: usize) -> Option<&Plan> {
-        self.ranked.get(place.checked_sub(1)?).map(|candidate| &candidate.plan)
+    /// The plan of the choice in this place and its way, the best being 1; `None` beyond the last.
+    pub fn placed(&self, place: usize) -> Option<(&Plan, &Way)> {
+        let candidate = self.ranked.get(place.checked_sub(1)?)?;
+        Some((&candidate.plan, &candidate.way))
     }
 
     /// The best odds of any choice, which is not always the first.

@@ -2,16 +2,20 @@
 
 use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
+use super::answer_way::Way;
 use super::text::{ChoicesView, choices_text};
 use super::text_json::choices_json;
+use crate::book::Book;
 use crate::jobs::doubt::command::{tell_of_target, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::keep::command_save::{SaveArgs, Saved};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::command_question::{PLACES, QuestionArgs, refused, thread_of};
 use crate::jobs::plan_spec::command_words::value_error;
+use crate::model::Plan;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
 use crate::terminal::prompt::by_flag;
@@ -32,7 +36,8 @@ Examples:
   swellbook plan --paper 'bond 80' --leaves 192 \\
     --target rounded --from 'thread=linen 25,sheets=4'
   swellbook plan --paper 'bond 80' --leaves 192 \\
-    --target rounded --choice 1 --keep 'ledger 8'
+    --target rounded --choice 1 --keep 'ledger 8' \\
+    --save 'ledger, two-on'
 
 It tries every thread of the book with 1 to 8 sheets to the section, all along, two-on and \
 three-on, boned and not boned.")]
@@ -62,6 +67,8 @@ pub(crate) struct Args {
     /// Save the forecast of the best choice, or of --choice, to check it later against trial NAME
     #[arg(long, value_name = "NAME")]
     keep: Option<String>,
+    #[command(flatten)]
+    save: SaveArgs,
     /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
@@ -79,10 +86,9 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut forecast = args.chosen(&bench, &question, &choices)?;
     // All that can be wrong with the flags is found before anything is kept.
     let view = args.view(known, &question, &choices)?;
-    if let Some(forecast) = &mut forecast {
-        let beside = if args.json { Beside::Json } else { Beside::Sentences };
-        keep(session, &mut book, forecast, (args.keep.as_deref(), beside))?;
-    }
+    let beside = if args.json { Beside::Json } else { Beside::Sentences };
+    let saved = args.saved(&choices, (&book, session))?;
+    keep(session, &mut book, forecast.as_mut(), (args.keep.as_deref(), saved, beside))?;
     tell_of_target(session, Some(&question.target), book.config().unit);
     let (config, screen) = (book.config(), session.screen());
     let text = match (forecast.filter(|_| args.choice.is_some()), args.json) {
@@ -109,15 +115,36 @@ impl Args {
         question: &Question,
         choices: &Choices,
     ) -> Result<Option<Forecast>, CliError> {
-        let best = self.keep.as_ref().map(|_| "1");
-        let Some(typed) = self.choice.as_deref().or(best) else { return Ok(None) };
-        let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
-        let plan = choices.plan(place).ok_or_else(|| {
-            let last = choices.considered();
-            value_error("--choice", format!("there is no choice {place}; the last is {last}"))
-        })?;
+        if self.choice.is_none() && self.keep.is_none() {
+            return Ok(None);
+        }
+        let (plan, _) = self.placed(choices)?;
         let target = Some(question.target.clone());
         Ok(Some(forecast(bench, plan.clone(), target)))
+    }
+
+    /// The plan in the place of the ranking that was asked for, else the best, with its way.
+    fn placed<'c>(&self, choices: &'c Choices) -> Result<(&'c Plan, &'c Way), CliError> {
+        let typed = self.choice.as_deref().unwrap_or("1");
+        let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
+        choices.placed(place).ok_or_else(|| {
+            let last = choices.considered();
+            value_error("--choice", format!("there is no choice {place}; the last is {last}"))
+        })
+    }
+
+    /// The plan that is to be saved.
+    fn saved(
+        &self,
+        choices: &Choices,
+        (book, session): (&Book, &Session<'_>),
+    ) -> Result<Option<Saved>, CliError> {
+        if !self.save.is_given() {
+            return Ok(None);
+        }
+        let (_, way) = self.placed(choices)?;
+        let spec = self.question.spec_of(way);
+        self.save.saved(|| spec.words(book.config().unit), (book, session))
     }
 
     fn view<'q>(

@@ -9,22 +9,23 @@ use crate::book::{Book, Config};
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
+use crate::jobs::entries::text::{plan_line, plan_words};
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
-use crate::jobs::keep::page_ways::{Ways, ways};
+use crate::jobs::keep::page_ways::{Ways, saved_ways, ways};
 use crate::jobs::keep::text::forecast_words;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
     bounds, guards, hands, papers, states, wanted_targets, with_target,
 };
 use crate::jobs::plan_spec::text_way::{caution_words, short_words, way_words};
-use crate::page::field::{Choice as Listed, Field, Typed};
+use crate::page::field::{Choice as Offered, Field, Typed};
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::words::capital;
-use crate::trade::Caution;
+use crate::trade::{Caution, KeptForecast, SavedPlan};
 use askama::Template;
 
 /// Ways that are shown.
@@ -63,8 +64,10 @@ const KEPT: &[&str] = &[
 #[template(path = "bench/plan-start.html")]
 struct Start {
     form: Asked,
-    kept: Vec<KeptPlan>,
-    more_kept: Vec<KeptPlan>,
+    saved: Vec<Listed>,
+    more_saved: Vec<Listed>,
+    kept: Vec<Listed>,
+    more_kept: Vec<Listed>,
     stocked: bool,
 }
 
@@ -81,7 +84,8 @@ struct Asked {
     main: bool,
 }
 
-struct KeptPlan {
+/// A plan that was saved or kept.
+struct Listed {
     name: String,
     words: String,
     made: String,
@@ -127,17 +131,23 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let book = &*kept.book;
-    let mut plans = kept_plans(book);
-    let more_kept = plans.split_off(plans.len().min(5));
+    let (saved, more_saved) = first_few(saved_plans(book));
+    let (plans, more_kept) = first_few(kept_plans(book));
     let view = Start {
         form: asked(kept, form, faults, true),
+        saved,
+        more_saved,
         kept: plans,
         more_kept,
         stocked: !book.papers().is_empty() && !book.threads().is_empty(),
     };
     let html = view.render().unwrap_or_default();
     let beside = "Which thread and folding meet the swell you want, best odds first.";
-    Ok(Content::new("Plan a book", html).beside(beside))
+    // The command that saves a plan says its whole prediction too, which was seen before.
+    let saved = form.get("saved").filter(|_| form.has("said"));
+    let saved = saved.and_then(|name| book.plans().iter().find(|it| it.name.as_str() == name));
+    let said = saved.map(|plan| format!("Saved plan {}", plan_line(plan)));
+    Ok(Content { said, ..Content::new("Plan a book", html).beside(beside) })
 }
 
 fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
@@ -169,8 +179,8 @@ fn rest(kept: &Kept) -> Vec<Field> {
     let book = &*kept.book;
     let unit = book.config().unit.symbol();
     let length = |name, label| Field::typed(name, label, Typed::Number).unit(unit);
-    let all = Listed::new("", "every thread");
-    let threads_of = book.threads().iter().map(|thread| Listed::named(thread.name.as_str()));
+    let all = Offered::new("", "every thread");
+    let threads_of = book.threads().iter().map(|thread| Offered::named(thread.name.as_str()));
     let threads_of = std::iter::once(all).chain(threads_of).collect();
     let fields = [
         states("state", "State that the target applies to"),
@@ -185,9 +195,26 @@ fn rest(kept: &Kept) -> Vec<Field> {
     fields.into_iter().chain(hands(kept.fitted())).collect()
 }
 
-fn kept_plans(book: &Book) -> Vec<KeptPlan> {
+/// Those that are seen at once, and the others.
+fn first_few(mut plans: Vec<Listed>) -> (Vec<Listed>, Vec<Listed>) {
+    let more = plans.split_off(plans.len().min(5));
+    (plans, more)
+}
+
+/// The saved plans, the last first.
+fn saved_plans(book: &Book) -> Vec<Listed> {
+    let plan = |plan: &SavedPlan| Listed {
+        name: plan.name.to_string(),
+        words: capital(&plan_words(plan)),
+        made: plan.made.to_string(),
+        ways: saved_ways(plan),
+    };
+    book.plans().iter().rev().map(plan).collect()
+}
+
+fn kept_plans(book: &Book) -> Vec<Listed> {
     let ids = book.forecasts().iter().zip(book.forecast_ids());
-    let plan = |(forecast, id): (&crate::trade::KeptForecast, &String)| KeptPlan {
+    let plan = |(forecast, id): (&KeptForecast, &String)| Listed {
         name: forecast.name.to_string(),
         words: capital(&forecast_words(forecast)),
         made: forecast.made.to_string(),

@@ -2,19 +2,19 @@
 
 use super::answer_typical::TYPICAL;
 use super::command_lengths::measured_edge;
+use super::command_named::described;
 use super::command_resolve::{Resolved, resolve};
 use super::command_stock;
 use super::command_wanted::Wanted;
 use super::command_words::{Source, Typed, Words};
-use crate::book::{Book, PlanFile, RUN_KEYS, read_plan_file};
+use crate::book::Book;
 use crate::jobs::entries::text::{disagreement_line, thread_line};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::forecast::answer::{Forecast, forecast};
 use crate::model::Gaussian;
-use crate::terminal::input::bytes_of;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::{Name, Pairs, Thread};
+use crate::trade::{Name, Pairs, RUN_KEYS, Thread};
 use std::path::PathBuf;
 
 /// The flags that describe a planned book.
@@ -47,18 +47,18 @@ pub(crate) struct PlanFlags {
     /// Sections at each end that are sewn all along whatever --on says [default: 0]
     #[arg(long, value_name = "N")]
     ends: Option<String>,
-    /// The folds are boned
-    #[arg(long)]
-    boned: bool,
+    /// The folds are boned; --boned=no leaves out the boning of a saved plan
+    #[arg(long, value_name = "yes|no", num_args = 0..=1, require_equals = true,
+        default_missing_value = "yes")]
+    boned: Option<String>,
     /// One run of sections of a mixed book; repeat for each run: 'paper=A,thread=B,sections=20,
     /// sheets=4,on=1,ends=0,boned=no'. What it leaves out comes from the options above
     #[arg(long = "run", value_name = "KEY=VALUE,…", conflicts_with = "extent")]
     runs: Vec<String>,
-    /// Read the plan from a TOML file instead of the options above; - reads standard input
-    #[arg(long = "plan", value_name = "FILE", id = "plan_file",
-        conflicts_with_all = ["runs", "extent", "paper", "thread", "sheets", "on", "ends", "boned",
-            "caliper", "hardness", "laid", "count", "material"])]
-    file: Option<PathBuf>,
+    /// Start from a plan that is saved in the book, a kept forecast, or a TOML file; other options
+    /// change it. A path such as ./NAME is always a file; - reads standard input
+    #[arg(long = "plan", value_name = "NAME|FILE", id = "plan_file", conflicts_with = "runs")]
+    plan: Option<PathBuf>,
     /// What to do with leaves that do not fill a section: 'blank' adds blank leaves, 'smaller'
     /// makes one smaller section [default: blank]
     #[arg(long, value_name = "WAY")]
@@ -102,23 +102,26 @@ pub(crate) struct PlanFlags {
 #[derive(Clone, Debug)]
 pub(crate) struct PlanSpec {
     /// Of the whole book.
-    whole: Words,
+    pub(super) whole: Words,
     /// Of its runs, one or more.
-    runs: Vec<Words>,
+    pub(super) runs: Vec<Words>,
+    /// Its name in the book.
+    name: Option<Name>,
 }
 
 impl PlanArgs {
-    /// What flags and file say; where both do, the flags.
+    /// What flags and the plan they start from say; where both do, the flags.
     ///
     /// # Errors
-    /// [`CliError`] for a file or a run that cannot be read.
-    pub fn read(&self, session: &mut Session<'_>) -> Result<PlanSpec, CliError> {
-        let whole = self.words.clone();
-        let Some(path) = &self.flags.file else { return self.said() };
-        let (bytes, name) = bytes_of(path, session)?;
-        let PlanFile { name, whole: said, runs } = read_plan_file(&bytes, &name)?;
-        let runs = runs.into_iter().map(|run| Words::of_table(&name, run)).collect();
-        Ok(PlanSpec { whole: whole.or_else(&Words::of_table(&name, said)), runs })
+    /// [`CliError`] for a plan that is not there, or a file or a run that cannot be read.
+    pub fn read(&self, session: &mut Session<'_>, book: &Book) -> Result<PlanSpec, CliError> {
+        match &self.flags.plan {
+            None => self.said(),
+            Some(typed) => {
+                let plan = described(typed, session, book)?.changed(&self.words)?;
+                Ok(PlanSpec { whole: plan.whole, runs: plan.runs, name: plan.name })
+            }
+        }
     }
 
     /// What the flags say. In a mixed book the ends are those of the whole book.
@@ -144,7 +147,7 @@ impl PlanArgs {
             Ok(run.or_else(&whole.clone().without("ends")))
         };
         let runs = runs.iter().enumerate().map(run).collect::<Result<_, _>>()?;
-        Ok(PlanSpec { whole, runs })
+        Ok(PlanSpec { whole, runs, name: None })
     }
 
     /// A typical book of a paper, of what the flags say it is made of, else sewn with `thread`.
@@ -185,9 +188,14 @@ const TYPICAL_KEYS: [&str; 17] = [
 const NO_THREAD: &str = "the book has no thread yet; name one with --thread and --laid or --count";
 
 impl PlanSpec {
+    /// A book of one run.
+    pub(super) fn of(whole: Words, run: Words) -> Self {
+        Self { whole, runs: vec![run], name: None }
+    }
+
     /// A book of one run, all of it said by the same words.
     fn of_run(words: Words) -> Self {
-        Self { whole: words.clone().without("ends"), runs: vec![words] }
+        Self::of(words.clone().without("ends"), words)
     }
 
     /// The plan with what was done about leaves left over, checked against the book.
@@ -198,12 +206,21 @@ impl PlanSpec {
         resolve(&self.whole, &self.runs, known)
     }
 
-    /// What the plan is called, where a file says so.
+    /// What the plan is called: its title, where a file says one, else its name in the book.
     ///
     /// # Errors
     /// [`CliError`] for a text that can be no title, at its place in the file.
     pub fn title(&self) -> Result<Option<String>, CliError> {
-        self.whole.parsed("title", crate::book::title)
+        let title = self.whole.parsed("title", crate::book::title)?;
+        Ok(title.or_else(|| self.name.as_ref().map(Name::to_string)))
+    }
+
+    /// The plan with a fore-edge that was measured, as it was typed.
+    pub fn with_fore_edge(mut self, typed: Option<&str>) -> Self {
+        if let Some(typed) = typed {
+            self.whole = self.whole.without("fore_edge").or_say("fore_edge", typed);
+        }
+        self
     }
 
     /// The forecast of the plan and its target. A fore-edge measured on the folded block wins over
@@ -263,6 +280,10 @@ impl FoldedArgs {
     /// Whether anything was measured.
     pub fn is_given(&self) -> bool {
         self.fore_edge.is_some()
+    }
+
+    pub fn typed(&self) -> Option<&str> {
+        self.fore_edge.as_deref()
     }
 
     /// The mean of the readings and how well it is known.

@@ -1,7 +1,7 @@
 //! A book whose sewing is to be chosen: what `plan` and its chart have in common.
 
 use super::answer_question::Question;
-use super::command::FoldedArgs;
+use super::command::{FoldedArgs, PlanSpec};
 use super::command_lengths::height;
 use super::command_resolve::{hand, leaves};
 use super::command_stock;
@@ -9,12 +9,13 @@ use super::command_wanted::band;
 use super::command_words::{Source, Typed, Words, value_error};
 use crate::jobs::fitted::Fitted;
 use crate::jobs::plan::answer::SearchError;
+use crate::jobs::plan::answer_way::Way;
 use crate::model::PlannedThread;
 use crate::terminal::prompt::by_flag;
 use crate::terminal::refusal::CliError;
 use crate::terminal::values::ValueError;
 use crate::terminal::{suggest, values};
-use crate::trade::{Guards, Name, Pairs, Range, State, ranges};
+use crate::trade::{Guards, Name, Pairs, Range, State, WHOLE_KEYS, ranges};
 use crate::units::{RangeError, parse_range};
 
 /// The flags that describe the book, and what may be chosen.
@@ -111,6 +112,23 @@ impl QuestionArgs {
             exposed: flags.exposed,
             target: band(words, book)?.ok_or_else(|| words.missing("target", &["target"]))?,
         })
+    }
+}
+
+impl QuestionArgs {
+    /// The book of the question, sewn in this way, as it is described to `predict`.
+    pub fn spec_of(&self, way: &Way) -> PlanSpec {
+        let (sewing, asked) = (way.sewing, &self.words);
+        let run = asked.clone().only(&["paper", "caliper", "hardness", "leaves", "pages"]);
+        let sewn = [
+            ("thread", way.thread.name.to_string()),
+            ("sheets", sewing.sheets().to_string()),
+            ("on", sewing.on().to_string()),
+            ("ends", sewing.ends().to_string()),
+            ("boned", if way.boned { "yes" } else { "no" }.to_owned()),
+        ];
+        let run = sewn.iter().fold(run, |run, (key, text)| run.or_say(key, text));
+        PlanSpec::of(asked.clone().only(&WHOLE_KEYS), run).with_fore_edge(self.flags.folded.typed())
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::command_lengths::{checked_thicknesses, mean_of};
 use super::command_stock;
-use super::command_words::Words;
+use super::command_words::{EXTENTS, Words};
 use crate::book::{BookError, Fault};
 use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Divided;
@@ -71,7 +71,7 @@ pub(crate) fn resolve(
     let guards = seen.take(whole.parsed("guards", |text| Guards::parse(text, unit)));
     let hand = seen.take(hand(whole, known.bench));
     let edge = seen.take(whole.parsed("fore_edge", |text| checked_thicknesses(text, unit)));
-    let ends = seen.take(whole.parsed("ends", |text| values::whole(text, ranges::ENDS))).flatten();
+    let ends = seen.take(whole.parsed("ends", ends)).flatten();
     seen.finish()?;
     share_ends(&mut runs, ends);
     let mut plan = Plan::new(runs, state.unwrap_or(State::Knocked))?;
@@ -85,7 +85,7 @@ pub(crate) fn resolve(
 }
 
 /// Hands the first and last sections of the whole book out to its runs.
-fn share_ends(runs: &mut [Run], ends: Option<u16>) {
+fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
     let Some(ends) = ends else { return };
     let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
     Sewing::share_ends(&mut sewings, ends);
@@ -130,12 +130,14 @@ struct Sewn {
 fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let sheets: u16 = words.needed("sheets", |text| values::whole(text, ranges::SHEETS))?;
     let on: Option<u8> = words.parsed("on", |text| parse_on(text).map_err(ValueError::said))?;
-    let ends: Option<u16> = words.parsed("ends", |text| values::whole(text, ranges::ENDS))?;
-    let (on, ends) = (on.unwrap_or(1), ends.unwrap_or(0));
-    let sewn = |sections: u32, sheets: u16, ends: u16| {
+    let ends = words.parsed("ends", ends)?.unwrap_or_default();
+    let on = on.unwrap_or(1);
+    let sewn = |sections: u32, sheets: u16, (first, last): (u16, u16)| {
         // More than a u16 holds is more than a sewing allows, which says so.
         let sections = u16::try_from(sections).unwrap_or(u16::MAX);
-        Sewing::new(sections, sheets, on, ends).map_err(|error| refused(words, &error))
+        let sewing = Sewing::new(sections, sheets, on, 0);
+        let sewing = sewing.and_then(|sewing| sewing.with_ends(first, last));
+        sewing.map_err(|error| refused(words, &error))
     };
     let division = match extent(words, sheets)? {
         Extent::Sections(sections) => {
@@ -151,10 +153,20 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     // The ends are those of all its sections together, which must have room for them.
     sewn(division.full_sections() + 1, sheets, ends)?;
     let full = division.full_sections();
-    let mut sewings = if full > 0 { vec![sewn(full, sheets, 0)?] } else { Vec::new() };
-    sewings.push(sewn(1, smaller, 0)?);
+    let mut sewings = if full > 0 { vec![sewn(full, sheets, (0, 0))?] } else { Vec::new() };
+    sewings.push(sewn(1, smaller, (0, 0))?);
     Sewing::share_ends(&mut sewings, ends);
     Ok(Sewn { sewings, divided })
+}
+
+/// Sections at the beginning and at the end that are sewn all along: one number for both, or
+/// `3+0` where they differ.
+fn ends(text: &str) -> Result<(u16, u16), ValueError> {
+    let whole = |text: &str| values::whole(text, ranges::ENDS);
+    match text.split_once('+') {
+        Some((first, last)) => Ok((whole(first)?, whole(last)?)),
+        None => whole(text).map(|ends| (ends, ends)),
+    }
 }
 
 /// How much there is of a run.
@@ -165,8 +177,7 @@ enum Extent {
 
 /// Sections, leaves or pages, whichever was given.
 fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
-    const WAYS: [&str; 3] = ["sections", "leaves", "pages"];
-    let given: Vec<&str> = WAYS.into_iter().filter(|key| words.get(key).is_some()).collect();
+    let given: Vec<&str> = EXTENTS.into_iter().filter(|key| words.get(key).is_some()).collect();
     match given[..] {
         ["sections"] => {
             let sections =
@@ -174,7 +185,7 @@ fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
             Ok(Extent::Sections(sections.unwrap_or(1)))
         }
         ["leaves" | "pages"] => Ok(Extent::Leaves(Division::new(leaves(words)?, sheets))),
-        _ => Err(words.missing("sections", &WAYS)),
+        _ => Err(words.missing("sections", &EXTENTS)),
     }
 }
 

@@ -1,8 +1,8 @@
 //! What is said of a planned book, as text, and where it was said.
 
-use crate::book::{BookError, Fault, Location, PlanTable, RUN_KEYS, WHOLE_KEYS};
+use crate::book::{BookError, Fault, Location, PlanTable};
 use crate::terminal::refusal::CliError;
-use crate::trade::Pairs;
+use crate::trade::{Pairs, RUN_KEYS, Said, WHOLE_KEYS};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use std::collections::BTreeMap;
 use std::fmt::Display;
@@ -128,6 +128,9 @@ fn flag_of(key: &'static str) -> &'static str {
     FLAGS.into_iter().find(is_of).unwrap_or("--plan")
 }
 
+/// The ways to say how long a book is.
+pub(crate) const EXTENTS: [&str; 3] = ["sections", "leaves", "pages"];
+
 /// What a word says more of: without it, it says nothing.
 fn belongs_to(key: &str) -> Option<&'static str> {
     match key {
@@ -161,17 +164,40 @@ impl Words {
         Self { source: Source::File(Location::row(name, table.row)), words: words.collect() }
     }
 
+    /// The words of a plan that is in the book; `place` says which.
+    pub fn of_said(place: &Location, said: &Said) -> Self {
+        let word = |text: &String| Word { text: text.clone(), place: Some(place.clone()) };
+        let words = said.iter().map(|(key, text)| (*key, word(text))).collect();
+        Self { source: Source::File(place.clone()), words }
+    }
+
+    /// What is said of `keys`, in their order, as `text` writes it.
+    pub fn said(&self, keys: &[&'static str], text: impl Fn(&'static str, &str) -> String) -> Said {
+        keys.iter().filter_map(|key| Some((*key, text(key, self.get(key)?)))).collect()
+    }
+
     /// With the words of `others` for what is not said here. What belongs to something goes with
-    /// it: a size with its paper or thread, a shoulder with its arc.
+    /// it: a size with its paper or thread, a shoulder with its arc. A book has one extent.
     pub fn or_else(mut self, others: &Self) -> Self {
         let said: Vec<&str> = self.words.keys().copied().collect();
+        let has_extent = EXTENTS.iter().any(|key| said.contains(key));
         for (key, word) in &others.words {
-            let is_own = belongs_to(key).is_some_and(|what| said.contains(&what));
+            let is_own = belongs_to(key).is_some_and(|what| said.contains(&what))
+                || (has_extent && EXTENTS.contains(key));
             if !is_own && !said.contains(key) {
                 self.words.insert(key, word.clone());
             }
         }
         self
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.words.is_empty()
+    }
+
+    /// The keys of which something is said.
+    pub fn keys(&self) -> Vec<&'static str> {
+        self.words.keys().copied().collect()
     }
 
     /// Only what is said of `keys`.

@@ -24,6 +24,8 @@ pub(crate) const OF_PLAN: &[&str] = &[
     "left-over",
     "state",
     "target",
+    "round",
+    "shoulder",
     "guards",
     "hand",
 ];

@@ -5,6 +5,7 @@ use crate::jobs::fitted::{Bench, Fitted};
 use crate::jobs::forecast::answer::Forecast;
 use crate::jobs::forecast::text::forecast_text;
 use crate::jobs::keep::command::{Beside, keep};
+use crate::jobs::keep::command_save::SaveArgs;
 use crate::jobs::plan_spec::command::{FoldedArgs, PlanArgs, PlanSpec};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::json::document;
@@ -22,11 +23,16 @@ Examples:
     --sheets 4 --on 2 --ends 4 --target 12..22
   swellbook predict --paper 'bond 80' --thread 'linen 25' \\
     --sections 20 --sheets 4 --keep 'ledger 7'
+  swellbook predict --plan 'ledger 7' --sheets 5 \\
+    --save 'ledger, thinner'
 
 Paper and thread are those of the book, or new ones whose size you give here.")]
 #[command(after_long_help = "\
 A paper or thread without trials is predicted from the trials of the others. JSON gives lengths in \
 mm, whatever the unit of the book.
+
+--save saves the plan under a name of its own. With --plan you use it again, here and in midway, \
+next and report, and other options change it.
 
 --keep saves the forecast in the book. Later, record the sewing as a trial of that name and measure \
 it in the same state. `swellbook fit` then shows how often forecasts came true.")]
@@ -38,6 +44,8 @@ pub(crate) struct Args {
     /// Save the forecast, to check it later against trial NAME
     #[arg(long, value_name = "NAME")]
     keep: Option<String>,
+    #[command(flatten)]
+    save: SaveArgs,
     /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
@@ -63,14 +71,17 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let spec = args.plan.read(session)?;
+    let spec = args.plan.read(session, &book)?;
     let bench = Bench::of(&book)?;
     let known = Fitted { book: &book, bench: &bench };
     let mut forecast = args.forecast(&spec, known)?;
     spec.tell_counts(session, &book)?;
     tell_of_plan(session, &forecast, book.config().unit);
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
-    keep(session, &mut book, &mut forecast, (args.keep.as_deref(), beside))?;
+    let unit = book.config().unit;
+    let words = || spec.with_fore_edge(args.folded.typed()).words(unit);
+    let saved = args.save.saved(words, (&book, session))?;
+    keep(session, &mut book, Some(&mut forecast), (args.keep.as_deref(), saved, beside))?;
     let text = if args.json {
         document(&forecast)
     } else {

@@ -1,7 +1,7 @@
 //! A way to sew a book, opened: its whole prediction, with controls that answer at once.
 
 use super::command::{Args, run};
-use crate::book::Config;
+use crate::book::{Book, Config};
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::command::plan_notes;
 use crate::jobs::doubt::page_open::open_line;
@@ -27,8 +27,9 @@ use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::plural;
 use askama::Template;
 
-/// What a bench card says more of, and goes with the plan.
-const BESIDE: &[&str] = &["height", "stations"];
+/// What goes with the plan and has no field: what a bench card says more of, and a shape of the
+/// spine.
+const BESIDE: &[&str] = &["height", "stations", "round", "shoulder"];
 /// Sheets in a section that a slider reaches, if the plan has no more.
 const SLID: u32 = 8;
 
@@ -47,6 +48,7 @@ struct View {
     /// The plan as it is sent along with what is typed.
     plan: Vec<(String, String)>,
     keep: Field,
+    save: Vec<Field>,
     seal: Seal,
     read_only: bool,
     open: Option<String>,
@@ -87,8 +89,11 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[])?.into())
 }
 
-/// Keeps the forecast, as `predict --keep` does.
+/// Keeps the forecast or saves the plan, as `predict --keep` and `predict --save` do.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    if form.get("do") == Some("save") {
+        return save(desk, form);
+    }
     let (fields, name) =
         ([&of_plan()[..], &["keep"]].concat(), form.get("keep").unwrap_or_default());
     if name.is_empty() {
@@ -98,6 +103,26 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
     let then = form.clone().with("name", name).address("/plan/kept", &["name"]);
     desk.done::<Args>(form, (&fields, run), (&then, page))
+}
+
+fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let Some(name) = form.get("save") else {
+        let fault = Fault::new("save", "give the plan a name, by which you find it again");
+        return Ok(page(desk, form, &[fault])?.refused().into());
+    };
+    let fields = [&of_plan()[..], &["save", "replace"]].concat();
+    let then = form.clone().with("saved", name).address("/plan", &["saved"]);
+    desk.done::<Args>(form, (&fields, run), (&then, page))
+}
+
+/// The name that a plan is saved under, and whether to replace the one that has it.
+fn save_fields(book: &Book, form: &Form, faults: &[Fault]) -> Vec<Field> {
+    let name = Field::text("save", "Name to save the plan under")
+        .hint("To open, change and print it again. It keeps the description, not the figures.");
+    let is_taken = book.plans().iter().any(|plan| Some(plan.name.as_str()) == form.get("save"));
+    let replace = is_taken.then(|| Field::yes("replace", "Replace the plan that has this name"));
+    let fields = [name].into_iter().chain(replace);
+    fields.map(|field| field.filled(form, faults)).collect()
 }
 
 /// How the starting beliefs weigh, which is worked out once for every state of the book.
@@ -159,14 +184,14 @@ fn view(
 ) -> View {
     let config = kept.book.config();
     let sent = one_extent(form);
-    let keep = Field::text("keep", "Name of the plan").hint(
+    let keep = Field::text("keep", "Name of the sewing").hint(
         "Keep it before the book is measured, under the name that the sewing will have as a trial. \
          You will see later how close it came.",
     );
     let controls = (!form.has("run")).then(|| controls(kept, form, faults));
     let shown = |name: &str| {
         let is_field = |field: &Field| field.name() == name;
-        name == "keep"
+        ["keep", "save", "replace"].contains(&name)
             || controls.as_ref().is_some_and(|it| it.fields.iter().chain(&it.more).any(is_field))
     };
     let whole = faults.iter().filter(|fault| !shown(&fault.field) || forecast.is_none());
@@ -182,6 +207,7 @@ fn view(
         faults: whole.map(|fault| fault.message.clone()).collect(),
         plan: with(&of_plan()),
         keep: keep.filled(form, faults),
+        save: save_fields(&kept.book, form, faults),
         seal: desk.seal(),
         read_only: desk.is_read_only(),
         open: None,

@@ -3,7 +3,9 @@
 use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
-use crate::jobs::entries::text::{paper_line, reading_line, target_line, thread_line, trial_line};
+use crate::jobs::entries::text::{
+    paper_line, plan_line, reading_line, target_line, thread_line, trial_line,
+};
 use crate::page::address::address;
 use crate::page::field::Field;
 use crate::page::form::Form;
@@ -51,7 +53,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 fn back(form: &Form) -> String {
     match form.get("kind") {
         Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
-        Some("forecast") => "/plan".to_owned(),
+        Some("forecast" | "plan") => "/plan".to_owned(),
         _ => "/stock".to_owned(),
     }
 }
@@ -109,6 +111,7 @@ fn found(book: &Book, form: &Form) -> Result<Found, Turned> {
         EntryKind::Forecast => {
             lines(book.forecast_ids(), |id| (id.clone(), format!("kept forecast {id}")))
         }
+        EntryKind::Plan => lines(book.plans(), |it| (it.name.to_string(), plan_line(it))),
     };
     let all = all.into_iter().filter(|(id, _)| wanted.contains(id.as_str()));
     let (ids, lines): (Vec<String>, Vec<String>) = all.unzip();

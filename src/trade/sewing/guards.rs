@@ -3,6 +3,7 @@
 use crate::trade::limits::{OutOfRange, ranges};
 use crate::trade::pairs::{Pairs, PairsError};
 use crate::units::{LengthUnit, Millimetres, parse_length, shown};
+use std::fmt;
 use thiserror::Error;
 
 /// What repairs add to the spine of a block.
@@ -91,6 +92,19 @@ impl Guards {
     }
 }
 
+/// As [`Guards::parse`] reads it, whatever the unit.
+impl fmt::Display for Guards {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::BuildUp(mm) => write!(f, "{mm} mm"),
+            Self::PerSection { tissue_mm, sheets } => {
+                write!(f, "tissue={tissue_mm} mm,per-section={sheets}")
+            }
+            Self::InAll { tissue_mm, sheets } => write!(f, "tissue={tissue_mm} mm,sheets={sheets}"),
+        }
+    }
+}
+
 fn sheets(text: &str) -> Result<u32, GuardsError> {
     let count = text.trim().parse().ok().filter(|&count: &u32| count > 0);
     count.ok_or_else(|| GuardsError::Sheets { found: shown(text) })
@@ -111,6 +125,11 @@ mod tests {
         assert!((built("tissue=0.02mm,per-section=2").unwrap() - 1.92).abs() < 1e-12);
         assert!((built("tissue=20um, sheets=10").unwrap() - 0.4).abs() < 1e-12);
         assert_eq!(built("0.4 mm"), Ok(0.4));
+        for text in ["tissue=0.02mm,per-section=2", "tissue=20um, sheets=10", "0.4"] {
+            let guards = Guards::parse(text, LengthUnit::Millimetre).unwrap();
+            let again = Guards::parse(&guards.to_string(), LengthUnit::Inch);
+            assert_eq!(again, Ok(guards), "{text}");
+        }
     }
 
     #[test]

@@ -75,10 +75,9 @@ impl Sewing {
         Ok(Self { first, last, ..self })
     }
 
-    /// Gives the first and the last `ends` sections of a block sewn in several parts to its parts,
+    /// Gives the `first` and the `last` sections of a block sewn in several parts to its parts,
     /// from both its ends inwards; where they meet, every section is one of them.
-    pub fn share_ends(parts: &mut [Self], ends: u16) {
-        let (mut first, mut last) = (ends, ends);
+    pub fn share_ends(parts: &mut [Self], (mut first, mut last): (u16, u16)) {
         for part in parts.iter_mut() {
             part.first = first.min(part.sections);
             first -= part.first;
@@ -200,7 +199,7 @@ mod tests {
         let part = |sections| Sewing::new(sections, 4, 2, 0).unwrap();
         let ends = |sizes: &[u16], ends| {
             let mut parts: Vec<Sewing> = sizes.iter().map(|&size| part(size)).collect();
-            Sewing::share_ends(&mut parts, ends);
+            Sewing::share_ends(&mut parts, (ends, ends));
             parts.iter().map(|part| (part.first, part.last)).collect::<Vec<_>>()
         };
         assert_eq!(ends(&[18, 2], 3), [(3, 1), (0, 2)]);

@@ -37,6 +37,9 @@ pub fn odd_book() -> Folder {
     folder.write("sheet.csv", sheet);
     folder.run(&["init", ".", "--title", NAMES[4]]).ends(0);
     folder.run(&["import", "sheet.csv"]).ends(0);
+    let stock = [format!("--paper={}", NAMES[1]), format!("--thread={}", NAMES[0])];
+    let plan = ["predict", &stock[0], &stock[1], "--sections=10", "--sheets=4", "--save", NAMES[0]];
+    folder.run(&plan).ends(0);
     folder
 }
 

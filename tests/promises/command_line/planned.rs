@@ -153,14 +153,19 @@ fn a_file_hears_of_all_its_faults_at_once() {
     ]);
 }
 
-/// What a file says of its runs is not passed over for a flag, nor the flag for the file.
+/// Options change a file of one run; of several runs none of them says which it means.
 #[test]
-fn a_flag_that_a_file_leaves_no_room_for_is_refused() {
+fn options_change_a_file_of_one_run() {
     let folder = Folder::toured();
-    folder.write("plan.toml", "");
-    for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material"] {
+    let run = "[[run]]\npaper = 'Quay laid'\nthread = 'flax 25/3'\npages = 300\nsheets = 4\n";
+    folder.write("plan.toml", run);
+    let changed = ["--plan", "plan.toml", "--sections", "20", "--on", "2", "--ends", "3"];
+    assert_eq!(predicted(&folder, &changed), predicted(&folder, &FLAGS));
+    folder.write("plan.toml", run.repeat(2));
+    for flag in ["--paper", "--caliper", "--hardness", "--laid", "--count", "--material", "--on"] {
         let args = [&BASE[..], &["--plan", "plan.toml", flag, "1"]].concat();
-        folder.run(&args).ends(2).complains_of(&[flag, "cannot be combined with"]);
+        let why = "can change a plan of one run, and the plan in plan.toml has 2";
+        folder.run(&args).ends(2).complains_of(&[flag, why]);
     }
 }
 

@@ -1,0 +1,68 @@
+//! Commands that describe a book, at a terminal: what they need and was not typed is asked for, and
+//! becomes a part of the command line.
+
+use super::Arguments;
+use crate::book::Book;
+use crate::jobs::plan_spec::command_asked::Asking;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::{Session, Streams, Surroundings, quoted};
+use clap::error::ErrorKind;
+use clap::{ArgMatches, CommandFactory, Parser};
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+/// The commands that ask.
+const ASKING: [&str; 4] = ["predict", "plan", "midway", "next"];
+
+/// The command line with the answers behind it; `None` where there is nothing or nobody to ask.
+///
+/// # Errors
+/// [`CliError`] where the book cannot be opened, or a person at the terminal stops.
+pub(super) fn completed(
+    args: &[OsString],
+    streams: Streams<'_>,
+    surroundings: &Surroundings,
+) -> Result<Option<Vec<OsString>>, CliError> {
+    let Some(matches) = surroundings.terminal.then(|| understood(args)).flatten() else {
+        return Ok(None);
+    };
+    let Some((command, typed)) = matches.subcommand().filter(|it| ASKING.contains(&it.0)) else {
+        return Ok(None);
+    };
+    let given = |id: &str| typed.try_contains_id(id).unwrap_or(false);
+    let asking = Asking { command, given: &given };
+    let no_input = typed.get_flag("no_input");
+    if no_input || !asking.is_open() {
+        return Ok(None);
+    }
+    let folder = typed.get_one::<PathBuf>("book").cloned();
+    let mut session = Session::new(streams, surroundings.clone(), (folder, no_input))?;
+    let book = Book::open(&session.book_dir()?)?;
+    let answers = asking.answers(&mut session, &book)?;
+    let words = answers.into_iter().map(|(flag, value)| format!("{flag}={value}").into());
+    Ok(Some(args.iter().cloned().chain(words).collect()))
+}
+
+/// The command line as far as it goes, if nothing is wrong with it but what is left out.
+fn understood(args: &[OsString]) -> Option<ArgMatches> {
+    let is_sound = match Arguments::try_parse_from(args) {
+        Ok(_) => true,
+        Err(error) => error.kind() == ErrorKind::MissingRequiredArgument,
+    };
+    let lenient = || Arguments::command().ignore_errors(true).try_get_matches_from(args).ok();
+    is_sound.then(lenient).flatten()
+}
+
+/// The command line that asks the same without questions, as it is typed.
+pub(super) fn as_typed(args: &[OsString]) -> String {
+    let word = |arg: &OsString| {
+        let arg = arg.to_string_lossy();
+        match arg.split_once('=').filter(|(flag, _)| flag.starts_with("--")) {
+            Some((flag, value)) if !value.starts_with('-') => format!("{flag} {}", quoted(value)),
+            Some((flag, value)) => format!("{flag}={}", quoted(value)),
+            None => quoted(&arg),
+        }
+    };
+    let words: Vec<String> = args.iter().skip(1).map(word).collect();
+    format!("without questions: swellbook {}", words.join(" "))
+}

@@ -1,0 +1,96 @@
+//! `--save`: a plan is written down by name, to be used again.
+
+use crate::book::{Book, Entries, EntryKind, Strike};
+use crate::jobs::entries::text::plan_line;
+use crate::jobs::plan_spec::command_named::is_file;
+use crate::terminal::prompt::by_flag;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values;
+use crate::trade::{Name, PlanWords, PlanWordsError, SavedPlan};
+
+/// The options that save a plan.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub(crate) struct SaveArgs {
+    /// Save the plan in the book under this name, to use it again with --plan
+    #[arg(long, value_name = "PLAN")]
+    save: Option<String>,
+    /// Replace what is saved under that name
+    #[arg(long, requires = "save")]
+    replace: bool,
+}
+
+/// What becomes of a plan that is to be saved.
+pub(crate) enum Saved {
+    /// It is there already, word for word.
+    Already(Name),
+    /// To be written, and struck what was there under the name.
+    New { plan: SavedPlan, replaced: bool },
+}
+
+impl SaveArgs {
+    pub fn is_given(&self) -> bool {
+        self.save.is_some()
+    }
+
+    /// What is to be saved; `None` where nothing is.
+    ///
+    /// # Errors
+    /// [`CliError::Value`] for an impossible name, a plan that cannot be written down, or a name
+    /// that another plan has.
+    pub fn saved(
+        &self,
+        words: impl FnOnce() -> Result<PlanWords, PlanWordsError>,
+        (book, session): (&Book, &Session<'_>),
+    ) -> Result<Option<Saved>, CliError> {
+        let Some(typed) = &self.save else { return Ok(None) };
+        let refused = |message: String| CliError::Value { flag: "--save", message };
+        let name: Name = by_flag("--save", typed, values::parsed)?;
+        if is_file(name.as_str()) {
+            return Err(refused(format!(
+                "--plan would take '{name}' for a file; choose a name that does not end in .toml \
+                 and does not begin like a path"
+            )));
+        }
+        let words = words().map_err(|error| refused(error.to_string()))?;
+        let plan = SavedPlan { name, made: session.today(), words };
+        let before = book.plans().iter().find(|other| other.name == plan.name);
+        match before {
+            Some(before) if before.words == plan.words => Ok(Some(Saved::Already(plan.name))),
+            Some(before) if !self.replace => {
+                // A page has its own way to say so.
+                let how = if session.sending.is_some() { "replace it" } else { "add --replace" };
+                let before = plan_line(before);
+                Err(refused(format!(
+                    "another plan has this name: {before}; choose another name, or {how}"
+                )))
+            }
+            _ => Ok(Some(Saved::New { replaced: before.is_some(), plan })),
+        }
+    }
+}
+
+impl Saved {
+    /// Adds to what is written.
+    pub fn add_to(&self, entries: &mut Entries) {
+        let Self::New { plan, replaced } = self else { return };
+        entries.plans.push(plan.clone());
+        entries.strikes.extend(replaced.then(|| Strike {
+            what: EntryKind::Plan,
+            id: plan.name.to_string(),
+            reason: "replaced".to_owned(),
+            date: plan.made,
+        }));
+    }
+
+    /// Says what was saved and how to undo it; `None` where nothing was written.
+    pub fn line(&self, session: &Session<'_>) -> Option<String> {
+        let Self::New { plan, replaced } = self else { return None };
+        let said = format!("saved plan {}", plan_line(plan));
+        let undo = format!("strike plan {}", quoted(plan.name.as_str()));
+        Some(match replaced {
+            true => format!("{said} (the plan that it replaces is still readable in plans.csv)"),
+            false => session.change_line(&said, &undo),
+        })
+    }
+}

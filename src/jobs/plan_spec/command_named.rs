@@ -1,0 +1,152 @@
+//! A plan by its name: one that is saved in the book, a kept forecast, or a file.
+
+use super::command_words::Words;
+use crate::book::{Book, Location, PlanFile, read_plan_file};
+use crate::jobs::keep::answer_options::kept_words;
+use crate::terminal::input::bytes_of;
+use crate::terminal::refusal::CliError;
+use crate::terminal::session::Session;
+use crate::terminal::suggest::unknown;
+use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
+use crate::units::shown;
+use std::path::Path;
+
+/// A plan as it was described, before flags change it.
+pub(super) struct Described {
+    /// Its name in the book; none for a file.
+    pub name: Option<Name>,
+    /// What messages call it.
+    pub called: String,
+    /// Of the whole book.
+    pub whole: Words,
+    /// Of its runs, one or more.
+    pub runs: Vec<Words>,
+}
+
+/// The plan that `typed` names. What looks like a file is one, whatever the book holds.
+///
+/// # Errors
+/// [`CliError`] for a name that neither the book nor the folder has, and as [`read_plan_file`].
+pub(super) fn described(
+    typed: &Path,
+    session: &mut Session<'_>,
+    book: &Book,
+) -> Result<Described, CliError> {
+    if let Some(name) = typed.to_str().map(str::trim).filter(|name| !is_file(name)) {
+        if let Some(found) = in_book(name, book)? {
+            return Ok(found);
+        }
+        if !name.contains(['/', '\\']) && !session.folder().join(typed).exists() {
+            return Err(CliError::Value { flag: "--plan", message: missing(name, book) });
+        }
+    }
+    let (bytes, name) = bytes_of(typed, session)?;
+    let PlanFile { name, whole, runs } = read_plan_file(&bytes, &name)?;
+    Ok(Described {
+        called: format!("the plan in {name}"),
+        whole: Words::of_table(&name, whole),
+        runs: runs.into_iter().map(|run| Words::of_table(&name, run)).collect(),
+        name: None,
+    })
+}
+
+/// Whether a text can only be a file.
+pub(crate) fn is_file(text: &str) -> bool {
+    let is_path = ["./", "../", "/", ".\\", "..\\", "\\"].iter().any(|it| text.starts_with(it));
+    text == "-" || is_path || text.to_ascii_lowercase().ends_with(".toml")
+}
+
+fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
+    if let Some(plan) = book.plans().iter().find(|plan| plan.name.as_str() == name) {
+        return Ok(Some(Described::of(&plan.name, &plan.words)));
+    }
+    let Some(kept) = last_kept(name, book) else { return Ok(None) };
+    let words = kept_words(kept, book.targets()).ok_or_else(|| CliError::Value {
+        flag: "--plan",
+        message: format!(
+            "the kept forecast '{}' has a plan in words of its own; describe it with --paper, \
+             --thread and the other options",
+            kept.name
+        ),
+    })?;
+    Ok(Some(Described::of(&kept.name, &words)))
+}
+
+/// The kept forecast with this name that was made last, else the one with this id.
+fn last_kept<'b>(name: &str, book: &'b Book) -> Option<&'b KeptForecast> {
+    let mut all = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    let named = all.clone().find(|(kept, _)| kept.name.as_str() == name);
+    named.or_else(|| all.find(|(_, id)| id.as_str() == name)).map(|(kept, _)| kept)
+}
+
+/// The names that `--plan` takes, each once: saved plans first.
+pub(super) fn names(book: &Book) -> Vec<&str> {
+    let saved = book.plans().iter().map(|plan| &plan.name);
+    let all = saved.chain(book.forecasts().iter().map(|kept| &kept.name)).map(Name::as_str);
+    let mut names: Vec<&str> = Vec::new();
+    for name in all {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+fn missing(name: &str, book: &Book) -> String {
+    match &names(book)[..] {
+        [] => format!(
+            "no plan '{}' in the book, and no file of that name; save one with predict --save",
+            shown(name)
+        ),
+        names => format!("{} (and there is no file of that name)", unknown("plan", name, names)),
+    }
+}
+
+impl Described {
+    fn of(name: &Name, words: &PlanWords) -> Self {
+        let called = format!("plan '{name}'");
+        let place = Location::file(&called);
+        let runs = words.runs().iter().map(|run| Words::of_said(&place, run)).collect();
+        Self {
+            name: Some(name.clone()),
+            whole: Words::of_said(&place, words.whole()),
+            called,
+            runs,
+        }
+    }
+
+    /// The plan with what the flags say in place of its own words. Of several runs they say nothing
+    /// but their ends, which are those of the whole.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] for flags that say something of a run where there are several.
+    pub fn changed(mut self, flags: &Words) -> Result<Self, CliError> {
+        let (of_whole, of_run) = (flags.clone().only(&WHOLE_KEYS), flags.clone().only(&RUN_KEYS));
+        let ends = flags.clone().only(&["ends"]);
+        if !ends.is_empty() {
+            self.whole = self.whole.without("ends");
+        }
+        if let [run] = &mut self.runs[..] {
+            // Without a change its faults stay those of the plan.
+            if !of_run.is_empty() {
+                *run = of_run.or_else(run);
+            }
+            self.whole = of_whole.or_else(&self.whole);
+            return Ok(self);
+        }
+        let of_run = of_run.without("ends");
+        if !of_run.is_empty() {
+            let (given, count) = (of_run.named(&of_run.keys()), self.runs.len());
+            return Err(CliError::Usage(format!(
+                "{given} can change a plan of one run, and {} has {count}; describe each run with \
+                 --run",
+                self.called
+            )));
+        }
+        if !ends.is_empty() {
+            self.runs = self.runs.into_iter().map(|run| run.without("ends")).collect();
+        }
+        self.whole = of_whole.or_else(&ends).or_else(&self.whole);
+        Ok(self)
+    }
+}

@@ -1,0 +1,203 @@
+//! A planned book that is saved by name, in the words it was described with.
+
+use super::formula::{formula_sign, formula_words};
+use super::name::Name;
+use super::pairs::{Pairs, PairsError, parts, quoted_value};
+use crate::units::{shown, steering};
+use jiff::civil::Date;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// What can be said of a whole book.
+pub const WHOLE_KEYS: [&str; 9] =
+    ["title", "state", "target", "round", "shoulder", "guards", "hand", "fore_edge", "left_over"];
+/// What can be said of a run of its sections.
+pub const RUN_KEYS: [&str; 14] = [
+    "paper", "caliper", "hardness", "thread", "laid", "count", "material", "sections", "leaves",
+    "pages", "sheets", "on", "ends", "boned",
+];
+
+/// The longest text in bytes, which a cell of a book's file can hold.
+const LONGEST: usize = 4000;
+
+/// A plan under its name.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SavedPlan {
+    pub name: Name,
+    /// The day it was saved.
+    pub made: Date,
+    pub words: PlanWords,
+}
+
+/// Words by their keys, in the order of [`WHOLE_KEYS`] or [`RUN_KEYS`].
+pub type Said = Vec<(&'static str, String)>;
+
+/// What is said of a planned book: what holds for all of it, and its runs, one or more.
+///
+/// As text `state=sewn; target=rounded; paper=Alder bond,thread=flax 25/3,sections=24,sheets=4`:
+/// parts separated by `;`, each `key=value` separated by commas. A value that holds `,` `;` `=` or
+/// `"` is in double quotes, with each `"` in it doubled. A part that says something of a run is one.
+/// Of a book of several runs, `ends` can be said of the whole.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanWords {
+    whole: Said,
+    runs: Vec<Said>,
+}
+
+/// Why words are not those of a plan.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum PlanWordsError {
+    /// More than a cell can hold.
+    #[error("plan too long: {length} bytes; the limit is {LONGEST}")]
+    TooLong { length: usize },
+    /// A part that is not a list of pairs.
+    #[error(transparent)]
+    Pairs(#[from] PairsError),
+    /// A key of the whole book in two parts.
+    #[error("'{key}' is given twice; give it once")]
+    Twice { key: &'static str },
+    /// Characters that cannot be seen.
+    #[error("'{found}' contains invisible characters")]
+    Invisible { found: String },
+    /// A run that names no paper, or no run.
+    #[error("'{found}' names no paper; a run such as {EXAMPLE} is expected")]
+    NoPaper { found: String },
+    /// A spreadsheet would run it.
+    #[error("{}", formula_words(found, *sign))]
+    Formula { found: String, sign: char },
+}
+
+const EXAMPLE: &str = "paper=bond 80,thread=linen 25,sections=24,sheets=4";
+
+/// What can be said of a whole book of several runs.
+fn whole_keys() -> Vec<&'static str> {
+    WHOLE_KEYS.into_iter().chain(["ends"]).collect()
+}
+
+impl PlanWords {
+    /// The plan of these words, to be written.
+    ///
+    /// # Errors
+    /// [`PlanWordsError`] for a plan too long to be saved, or that a spreadsheet would run.
+    pub fn new(whole: Said, runs: Vec<Said>) -> Result<Self, PlanWordsError> {
+        let text = Self { whole, runs }.to_string();
+        match formula_sign(&text) {
+            Some(sign) => Err(PlanWordsError::Formula { found: shown(&text), sign }),
+            None => text.parse(),
+        }
+    }
+
+    /// What holds for the whole book.
+    pub fn whole(&self) -> &Said {
+        &self.whole
+    }
+
+    pub fn runs(&self) -> &[Said] {
+        &self.runs
+    }
+}
+
+/// A run as it is typed behind `--run`.
+pub fn run_text(run: &Said) -> String {
+    let pair = |(key, value): &(&str, String)| format!("{key}={}", quoted_value(value));
+    run.iter().map(pair).collect::<Vec<_>>().join(",")
+}
+
+/// The words of a part, in the order of `keys`.
+fn said(part: &str, keys: &[&'static str]) -> Result<Said, PairsError> {
+    let dashed: Vec<String> = keys.iter().map(|key| key.replace('_', "-")).collect();
+    let known: Vec<&str> = dashed.iter().map(String::as_str).collect();
+    let pairs = Pairs::parse(part, &known)?;
+    let word = |(key, known): (&&'static str, &&str)| Some((*key, pairs.get(known)?.to_owned()));
+    Ok(keys.iter().zip(&known).filter_map(word).collect())
+}
+
+/// Whether a part is a run: it says something that is said of runs alone.
+fn is_run(part: &str) -> bool {
+    let key = |pair: &str| pair.split('=').next().unwrap_or(pair).trim().to_lowercase();
+    let of_run = |pair: &&str| RUN_KEYS.contains(&key(pair).as_str()) && key(pair) != "ends";
+    parts(part, ',').is_ok_and(|pairs| pairs.iter().any(of_run))
+}
+
+impl FromStr for PlanWords {
+    type Err = PlanWordsError;
+
+    fn from_str(text: &str) -> Result<Self, PlanWordsError> {
+        if text.len() > LONGEST {
+            return Err(PlanWordsError::TooLong { length: text.len() });
+        }
+        if text.contains(steering) {
+            return Err(PlanWordsError::Invisible { found: shown(text) });
+        }
+        let (mut whole, mut runs) = (Said::new(), Vec::new());
+        for part in parts(text, ';')? {
+            if is_run(part) {
+                let run = said(part, &RUN_KEYS)?;
+                if run.iter().all(|(key, _)| *key != "paper") {
+                    return Err(PlanWordsError::NoPaper { found: shown(part) });
+                }
+                runs.push(run);
+                continue;
+            }
+            for (key, value) in said(part, &whole_keys())? {
+                if whole.iter().any(|(known, _)| *known == key) {
+                    return Err(PlanWordsError::Twice { key });
+                }
+                whole.push((key, value));
+            }
+        }
+        if runs.is_empty() {
+            return Err(PlanWordsError::NoPaper { found: shown(text) });
+        }
+        Ok(Self { whole, runs })
+    }
+}
+
+impl fmt::Display for PlanWords {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let whole = self.whole.iter().map(|word| run_text(&vec![word.clone()]));
+        let parts: Vec<String> = whole.chain(self.runs.iter().map(run_text)).collect();
+        f.pad(&parts.join("; "))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MIXED: &str = "title=\"Heron, in two\"; fore_edge=\"20.1, 20.2\"; target=-2..3; ends=3; \
+                         paper=\"a;b\",thread=flax,leaves=22,sheets=4,on=2; \
+                         paper=B,caliper=0.1 mm,thread=flax,sections=3,sheets=2,boned=yes";
+
+    #[test]
+    fn a_plan_is_read_as_it_is_written() {
+        let plan: PlanWords = MIXED.parse().unwrap();
+        assert_eq!(plan.to_string(), MIXED);
+        assert_eq!(plan.whole()[1], ("fore_edge", "20.1, 20.2".to_owned()));
+        assert_eq!(plan.runs()[0][0], ("paper", "a;b".to_owned()));
+        assert_eq!(PlanWords::new(plan.whole().clone(), plan.runs().to_vec()), Ok(plan));
+        let typed: PlanWords = "Fore-Edge=20,state=sewn; sheets=4,Paper=A;".parse().unwrap();
+        assert_eq!(typed.to_string(), "state=sewn; fore_edge=20; paper=A,sheets=4");
+    }
+
+    #[test]
+    fn what_is_no_plan_is_refused_with_the_reason() {
+        let error = |text: &str| text.parse::<PlanWords>().unwrap_err().to_string();
+        assert!(error("").contains("names no paper; a run such as paper=bond 80,"));
+        assert!(error("state=sewn").contains("names no paper"));
+        assert!(error("state=sewn; state=sewn; paper=A").contains("'state' is given twice"));
+        assert!(error("sheets=4; paper=A").contains("'sheets=4' names no paper"));
+        assert!(error("wet=4; paper=A").contains("'wet' is not known here; known are title"));
+        assert!(error("paper=A,stat=sewn").contains("'stat' is not known here; known are paper"));
+        assert!(error("paper=\"A").contains("never closed"));
+        assert!(error("paper=A\u{7}").contains("invisible"));
+        assert!(error(&format!("paper={}", "A".repeat(5000))).contains("the limit is 4000"));
+        let title = |title: &str| {
+            let run = vec![("paper", "A".to_owned())];
+            PlanWords::new(vec![("title", title.to_owned())], vec![run])
+        };
+        assert!(matches!(title("x, =1+1"), Err(PlanWordsError::Formula { sign: '=', .. })));
+        assert!(title("x, then y").is_ok());
+    }
+}

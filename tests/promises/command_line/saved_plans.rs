@@ -1,0 +1,223 @@
+//! A planned book has a name: it is predicted, checked, printed and changed by it.
+
+use crate::support::folder::Folder;
+use serde_json::Value;
+
+const SAVED: [&str; 13] = [
+    "predict", "--paper", "bond 80", "--thread", "linen 25", "--leaves", "158", "--sheets", "4",
+    "--on=2", "--ends=3", "--target", "rounded",
+];
+
+fn run(folder: &Folder, args: &[&str], code: i32) -> (String, String) {
+    let run = folder.run(args).ends(code);
+    (run.out, run.err)
+}
+
+#[track_caller]
+fn json(folder: &Folder, args: &[&str]) -> Value {
+    serde_json::from_str(&run(folder, &[args, &["--json"]].concat(), 0).0).expect("JSON")
+}
+
+#[track_caller]
+fn refused(folder: &Folder, args: &[&str], code: i32, parts: &[&str]) {
+    let before = folder.bytes();
+    folder.run(args).ends(code).complains_of(parts);
+    assert_eq!(folder.bytes(), before, "{args:?}");
+}
+
+fn with_ledger() -> Folder {
+    let folder = Folder::with_trial();
+    let said = run(&folder, &[&SAVED[..], &["--save", "ledger"]].concat(), 0).0;
+    let line = "saved plan ledger: 158 leaves in sections of 4 sheets of bond 80, linen 25, \
+                two-on, 3 at each end all along, target rounded (to undo: swellbook \
+                strike plan ledger --reason";
+    assert!(said.starts_with(line), "{said}");
+    folder
+}
+
+#[test]
+fn a_saved_plan_says_what_the_options_said_to_every_command() {
+    let folder = with_ledger();
+    let rest = &SAVED[1..];
+    let part = ["--sewn=8", "--spine=9.0", "--fore-edge=8.3"];
+    for (command, more) in [("predict", &[][..]), ("next", &[]), ("midway", &part)] {
+        let named = json(&folder, &[&[command, "--plan", "ledger"], more].concat());
+        let typed = json(&folder, &[&[command], rest, more].concat());
+        assert_eq!(named, typed, "{command}");
+    }
+    let card = run(&folder, &["report", "--plan", "ledger", "--out", "-"], 0).0;
+    assert!(card.contains("Bench card: ledger"), "the card has the name of the plan");
+}
+
+#[test]
+fn a_copy_with_a_change_is_a_plan_of_its_own() {
+    let folder = with_ledger();
+    let copy =
+        ["predict", "--plan", "ledger", "--sheets=5", "--boned", "--save", "ledger, thinner"];
+    run(&folder, &copy, 0);
+    let changed = json(&folder, &["predict", "--plan", "ledger, thinner"]);
+    let changes = ["--sheets=5", "--boned"];
+    let typed: Vec<&str> =
+        SAVED.into_iter().filter(|word| !["--sheets", "4"].contains(word)).collect();
+    assert_eq!(changed, json(&folder, &[&typed[..], &changes].concat()));
+    assert_eq!(json(&folder, &["predict", "--plan", "ledger"]), json(&folder, &SAVED));
+    // What the copy was given can be taken out again, and another extent takes the place of its own.
+    let back =
+        ["predict", "--plan", "ledger, thinner", "--sheets=4", "--boned=no", "--sections=20"];
+    assert_eq!(json(&folder, &back)["plan"]["boned"], false);
+    assert_eq!(json(&folder, &back)["sections"], 20);
+}
+
+#[test]
+fn a_name_that_is_taken_is_replaced_only_when_asked_for() {
+    let folder = with_ledger();
+    let before = folder.bytes();
+    let again = run(&folder, &["predict", "--plan", "ledger", "--save", "ledger"], 0);
+    assert!(again.1.contains("plan ledger is saved already, in the same words"), "{}", again.1);
+    assert_eq!(folder.bytes(), before);
+    let other = ["predict", "--plan", "ledger", "--sheets=5", "--save", "ledger"];
+    refused(&folder, &other, 3, &["--save: another plan has this name", "or add --replace"]);
+    let said = run(&folder, &[&other[..], &["--replace"]].concat(), 0).0;
+    assert!(said.contains("is still readable in plans.csv"), "{said}");
+    assert_eq!(json(&folder, &["predict", "--plan", "ledger"])["plan"]["runs"][0]["sheets"], 5);
+    run(&folder, &["strike", "plan", "ledger", "--reason", "sewn"], 0);
+    let parts = ["--plan: no plan 'ledger' in the book, and no file of that name"];
+    refused(&folder, &["predict", "--plan", "ledger"], 3, &parts);
+    assert!(run(&folder, &["audit"], 0).0.contains("nothing suspect"));
+}
+
+#[test]
+fn a_name_means_a_plan_then_a_kept_forecast_then_a_file() {
+    let folder = with_ledger();
+    let kept = [&SAVED[..], &["--guards=0.4mm", "--keep", "B7"]].concat();
+    let kept = json(&folder, &kept);
+    let named = json(&folder, &["predict", "--plan", "B7"]);
+    for figure in
+        ["/swell_mm", "/fore_edge_mm", "/chance", "/plan/runs", "/plan/guards_mm", "/target"]
+    {
+        assert_eq!(named.pointer(figure), kept.pointer(figure), "{figure}");
+    }
+    let mixed = "[[run]]\npaper='bond 80'\nthread='linen 25'\nsections=9\nsheets=2\n\
+                 [[run]]\npaper='bond 80'\nthread='linen 25'\nsections=3\nsheets=4\n";
+    folder.write("ledger", mixed);
+    folder.write("mixed", mixed);
+    let sections = |name: &str| json(&folder, &["predict", "--plan", name])["sections"].clone();
+    assert_eq!(
+        (sections("ledger"), sections("./ledger"), sections("mixed")),
+        (20.into(), 12.into(), 12.into())
+    );
+    let names = ["no plan 'leger' in the book; did you mean 'ledger'? (and there is no file"];
+    refused(&folder, &["predict", "--plan", "leger"], 3, &names);
+    let names = ["it holds ledger, B7"];
+    refused(&folder, &["predict", "--plan", "atlas"], 3, &names);
+    let parts = ["--sheets can change a plan of one run, and the plan in mixed has 2"];
+    refused(&folder, &["predict", "--plan", "mixed", "--sheets=5"], 2, &parts);
+    refused(
+        &folder,
+        &["predict", "--plan", "ledger.toml"],
+        1,
+        &["ledger.toml: this file does not"],
+    );
+    for name in ["ledger.toml", "./ledger", "-"] {
+        let save = [&SAVED[..], &["--save", name]].concat();
+        refused(&folder, &save, 3, &["--save"]);
+    }
+}
+
+/// The ends of a part of a mixed book need not be alike, and come back as they were kept.
+#[test]
+fn a_mixed_plan_comes_back_whole_saved_or_kept() {
+    let folder = Folder::with_trial();
+    let run_of = |sections| format!("paper=bond 80,thread=linen 25,sections={sections},sheets=4");
+    let (first, last) = (run_of(18), run_of(2));
+    let mixed = ["predict", "--run", &first, "--run", &last, "--on=2", "--ends=3"];
+    let save = [&mixed[..], &["--save", "S; \"two\"", "--keep", "K"]].concat();
+    let typed = json(&folder, &save);
+    for name in ["K", "S; \"two\""] {
+        let named = json(&folder, &["predict", "--plan", name]);
+        assert_eq!(
+            (&named["plan"], &named["swell_mm"]),
+            (&typed["plan"], &typed["swell_mm"]),
+            "{name}"
+        );
+    }
+    let ends = json(&folder, &["predict", "--plan", "K", "--ends=1"]);
+    let typed: Vec<&str> = mixed[..6].iter().copied().chain(["--ends=1"]).collect();
+    assert_eq!(ends["swell_mm"], json(&folder, &typed)["swell_mm"]);
+}
+
+#[test]
+fn a_choice_is_saved_as_the_plan_it_is() {
+    let folder = Folder::with_trial();
+    let asked = ["plan", "--paper", "bond 80", "--leaves=190", "--target", "rounded-backed"];
+    let choice = json(&folder, &[&asked[..], &["--choice=3", "--save", "third"]].concat());
+    let named = json(&folder, &["predict", "--plan", "third"]);
+    for figure in ["/swell_mm", "/chance", "/plan/runs", "/target"] {
+        assert_eq!(named.pointer(figure), choice.pointer(figure), "{figure}");
+    }
+    run(&folder, &[&asked[..], &["--save", "best"]].concat(), 0);
+    let best = json(&folder, &[&asked[..], &["--choice=1"]].concat());
+    assert_eq!(json(&folder, &["predict", "--plan", "best"])["swell_mm"], best["swell_mm"]);
+}
+
+/// A forecast and a plan that are written together are both there or neither.
+#[test]
+fn a_forecast_that_cannot_be_kept_saves_no_plan() {
+    let folder = Folder::with_trial();
+    let readings = ["--state=knocked", "--spine=11.1", "--fore-edge=8.3"];
+    folder.run(&[&["record", "readings", "T1"], &readings[..]].concat()).ends(0);
+    let both = [&SAVED[..], &["--save", "new", "--keep", "T1"]].concat();
+    refused(&folder, &both, 3, &["--keep", "already measured"]);
+}
+
+#[test]
+fn an_inch_book_saves_inches_as_inches() {
+    let folder = Folder::new();
+    folder.run(&["init", ".", "--unit", "in"]).ends(0);
+    let plan = [
+        "predict",
+        "--paper=new",
+        "--caliper=0.004",
+        "--hardness=hard",
+        "--thread=t",
+        "--laid=0.018",
+        "--sections=10",
+        "--sheets=4",
+    ];
+    folder.run(&[&plan[..], &["--save", "inches"]].concat()).ends(0);
+    let plans = folder.read("plans.csv");
+    assert!(plans.contains("caliper=0.004 in") && plans.contains("laid=0.018 in"), "{plans}");
+    let toml = folder.read("book.toml");
+    folder.write("book.toml", toml.replace("\"in\"", "\"mm\""));
+    let out = folder.run(&["predict", "--plan", "inches", "--json"]).ends(0).out;
+    let plan: Value = serde_json::from_str(&out).unwrap();
+    let caliper = plan["plan"]["runs"][0]["caliper_mm"].as_f64().unwrap();
+    assert!((caliper - 0.1016).abs() < 1e-12, "{caliper}");
+}
+
+#[test]
+fn a_plan_that_was_damaged_by_hand_is_named_with_its_place() {
+    let folder = with_ledger();
+    let sound = folder.read("plans.csv");
+    for (damaged, place, why) in [
+        (sound.replace("sheets=4", "shets=4"), "plans.csv:2, column words", "'shets' is not known"),
+        (
+            sound.replace("paper=", "papier="),
+            "plans.csv:2, column words",
+            "'papier' is not known here; known are paper",
+        ),
+        (
+            format!("{sound}{}", sound.lines().nth(1).unwrap()) + "\n",
+            "plans.csv:3",
+            "plan 'ledger' is there already",
+        ),
+    ] {
+        folder.write("plans.csv", damaged);
+        folder.run(&["predict", "--plan", "ledger"]).ends(3).complains_of(&[place, why]);
+    }
+    // A paper that is no longer there is asked for when the plan is used, and can be replaced.
+    folder.write("plans.csv", sound.replace("bond 80", "bond"));
+    let parts = ["plan 'ledger': paper: no paper 'bond' in the book; did you mean 'bond 80'?"];
+    folder.run(&["predict", "--plan", "ledger"]).ends(3).complains_of(&parts);
+    json(&folder, &["predict", "--plan", "ledger", "--paper", "bond 80"]);
+}
