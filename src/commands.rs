@@ -12,7 +12,7 @@ use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
     audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record,
-    report, start_and_tour, strike,
+    report, show, start_and_tour, strike,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -66,6 +66,7 @@ pub(crate) enum Command {
     Init(init::command::Args),
     Record(Box<record::command::Args>),
     Import(import::command::Args),
+    Show(show::command::Args),
     Strike(strike::command::Args),
     Audit(audit::command::Args),
     Gauge(gauge::command::Args),
@@ -101,6 +102,7 @@ impl Command {
             Self::Init(args) => init::command::run(args, session),
             Self::Record(args) => record::command::run(*args, session),
             Self::Import(args) => import::command::run(args, session),
+            Self::Show(args) => show::command::run(args, session),
             Self::Strike(args) => strike::command::run(args, session),
             Self::Audit(args) => audit::command::run(args, session),
             Self::Gauge(args) => gauge::command::run(args, session),

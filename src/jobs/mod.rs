@@ -25,6 +25,7 @@ pub(crate) mod predict;
 pub(crate) mod record;
 pub(crate) mod refusal;
 pub(crate) mod report;
+pub(crate) mod show;
 pub(crate) mod start_and_tour;
 pub(crate) mod strike;
 pub mod study;

@@ -3,6 +3,7 @@
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
 use super::text::{paper_line, target_line, thread_line};
+use super::text_taught::{factor_words, thread_words};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
@@ -87,21 +88,6 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
     book.papers().iter().enumerate().map(item).collect()
 }
 
-/// What the trials say of a paper, and how many there are.
-fn factor_words(Factor { factor, trials, .. }: &Factor) -> String {
-    let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
-    let share = format!(
-        "Knocked down, it lets {} of the thread show (90 % range {range}).",
-        rounded(factor.q50, 2)
-    );
-    let (own, all) = *trials;
-    match (own, all) {
-        (0, 0) => format!("{share} No trials yet: based on common practice only."),
-        (0, _) => format!("{share} No trials of its own yet."),
-        (own, _) => format!("{share} {}.", plural(own, "trial")),
-    }
-}
-
 fn strip(paper: &Paper, of: &Factor, (scale, last): (&Scale, bool)) -> Strip {
     let Factor { factor, nominal, .. } = of;
     let title = format!(
@@ -131,16 +117,8 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
             None => format!("{}.", thread.material),
         };
         let count = counts.get(&thread.name).copied().unwrap_or_default();
-        let shows = taught.threads.get(&thread.name).filter(|_| count > 0).map(|effect| {
-            let (low, high) = (signed(effect.q05), signed(effect.q95));
-            let trials = plural(count, "trial");
-            match effect.q05 <= 0.0 && effect.q95 >= 0.0 {
-                true => format!("{trials}: it shows as its diameter says ({low} to {high})."),
-                false => {
-                    format!("{trials}: it shows by {low} to {high} other than its diameter says.")
-                }
-            }
-        });
+        let effect = taught.threads.get(&thread.name).filter(|_| count > 0);
+        let shows = effect.map(|effect| thread_words(effect, count));
         let shows = shows.or_else(|| (count == 0).then(|| "No trials yet.".to_owned()));
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
@@ -148,14 +126,6 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
         Item { name, figure, strip: None, words, strike }
     };
     book.threads().iter().map(item).collect()
-}
-
-fn signed(value: f64) -> String {
-    let text = rounded(value, 2);
-    match text.strip_prefix('-') {
-        Some(digits) => format!("\u{2212}{digits}"),
-        None => format!("+{text}"),
-    }
 }
 
 fn target(target: &Target) -> Item {
