@@ -301,6 +301,59 @@ mod tests {
     }
 
     #[test]
+    fn what_is_shown_fits_the_window() {
+        let dir = tempfile::tempdir().unwrap();
+        let long = "a paper of a name in seventy letters, made by hand in a small mill";
+        for args in [
+            &["init", "."][..],
+            &["record", "paper", long, "--caliper=0.1mm", "--grammage=80", "--note", long],
+            &["record", "thread", "flax 25/3", "--count=lea 25/3", "--note", long],
+            &[
+                "record",
+                "trial",
+                "T1",
+                "--paper",
+                long,
+                "--thread=flax 25/3",
+                "--sections=10",
+                "--sheets=4",
+                "--on=2",
+                "--ends=2",
+                "--note",
+                long,
+            ],
+            &[
+                "record",
+                "readings",
+                "T1",
+                "--state=knocked+pressed",
+                "--spine=10.4,10.5",
+                "--fore-edge=8.2,8.1",
+                "--note",
+                long,
+            ],
+        ] {
+            let (status, text) = run_in(dir.path(), &[args, &["--no-input"]].concat(), b"");
+            assert_eq!(status, ExitStatus::Done, "{text}");
+        }
+        for (shown, width) in ["", "papers", "threads", "targets", "trials", "T1", long]
+            .into_iter()
+            .flat_map(|shown| [(shown, 80), (shown, 60)])
+        {
+            let (mut out, mut err) = (Vec::new(), Vec::new());
+            let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+            let surroundings = Surroundings { width, ..surroundings(dir.path()) };
+            let words: Vec<&str> =
+                ["swellbook", "show"].into_iter().chain(shown.split(' ')).collect();
+            let words = words.into_iter().filter(|word| !word.is_empty()).map(OsString::from);
+            assert_eq!(run(words, streams, surroundings), ExitStatus::Done);
+            let text = String::from_utf8(out).unwrap();
+            let widest = text.lines().map(|line| line.chars().count()).max();
+            assert!(widest <= Some(width), "{shown} at {width}:\n{text}");
+        }
+    }
+
+    #[test]
     fn a_negative_value_stays_with_its_flag() {
         let joined = |args: &[&str]| {
             let args = negative_values_joined(args.iter().map(OsString::from));

@@ -9,6 +9,7 @@ mod command_line {
     mod outputs;
     mod pictures;
     mod planned;
+    mod shown;
     mod streams;
     mod typed;
     mod units;

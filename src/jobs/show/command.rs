@@ -58,7 +58,12 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if matches!(asked, Asked::Name(_)) {
         held.look_closer(&book, session.today())?;
     }
-    let text = if args.json { document(&held) } else { text(&held, &asked, (&book, session)) };
+    let is_gone = matches!(asked, Asked::Name(_)) && held.names().is_empty();
+    let text = match (args.json, args.struck || is_gone) {
+        (true, _) => document(&held),
+        (false, true) => struck_text(&held.struck, laid(&book, session)),
+        (false, false) => text(&held, &asked, (&book, session)),
+    };
     session.say(&text)?;
     Ok(ExitStatus::Done)
 }
@@ -95,16 +100,18 @@ fn named(held: &mut Held<'_>, kind: Option<EntryKind>, typed: &str) -> Result<As
 }
 
 fn text(held: &Held<'_>, asked: &Asked, (book, session): (&Book, &Session<'_>)) -> String {
-    let laid = Laid { config: book.config(), screen: session.screen() };
-    let is_struck = held.names().is_empty() && !held.struck.is_empty();
+    let laid = laid(book, session);
     match asked {
-        _ if is_struck => struck_text(&held.struck, laid),
         Asked::All => overview_text(held, &book.config().title, |rest| session.command(rest)),
         Asked::Kind(kind) => {
             kind_text(held, *kind, laid).unwrap_or_else(|| none_yet(*kind, session))
         }
         Asked::Name(name) => named_text(held, laid, &session.command(&struck_of(name))),
     }
+}
+
+fn laid<'b>(book: &'b Book, session: &Session<'_>) -> Laid<'b> {
+    Laid { config: book.config(), screen: session.screen() }
 }
 
 fn struck_of(name: &str) -> String {

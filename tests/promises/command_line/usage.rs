@@ -7,8 +7,9 @@ use crate::support::folder::Folder;
 /// What is typed, and what is said.
 const ROWS: &[(&[&str], &[&str])] = &[
     // Commands by the words of the bench.
-    (&["list"], &["no command 'list'", "`swellbook` alone shows what the book holds"]),
-    (&["show"], &["`swellbook` alone shows what the book holds"]),
+    (&["list"], &["no command 'list'", "`swellbook show` shows what the book holds"]),
+    (&["papers"], &["use `swellbook show papers`"]),
+    (&["record", "list"], &["`swellbook show` shows what the book holds"]),
     (&["man"], &["no command 'man'", "`swellbook --help`"]),
     (&["undo"], &["`swellbook strike`"]),
     (&["delete", "trial", "T1"], &["`swellbook strike`"]),
@@ -26,7 +27,10 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["record", "papper"], &["did you mean 'paper'?"]),
     (&["record", "measurments"], &["use `swellbook record readings`"]),
     (&["PREDICT"], &["did you mean 'predict'?"]),
-    (&["frobnicate"], &["it has tour, init, record, import, strike, audit, gauge, fit, predict"]),
+    (
+        &["frobnicate"],
+        &["it has tour, init, record, import, show, strike, audit, gauge, fit, predict"],
+    ),
     (&["help", "frobnicate"], &["no command 'frobnicate'"]),
     (&["record", "help", "papper"], &["did you mean 'paper'?"]),
     (&["chart", "pie"], &["it has knockdown, factors, agreement, history, plan"]),
