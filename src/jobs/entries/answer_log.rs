@@ -93,7 +93,7 @@ fn rank(place: &Place) -> (usize, u32) {
 }
 
 /// Readings by their state, in the order of the states.
-pub(crate) fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
+fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
     let mut states: BTreeMap<State, Vec<&Reading>> = BTreeMap::new();
     for reading in readings {
         states.entry(reading.state).or_default().push(reading);

@@ -2,6 +2,7 @@
 
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
+use super::page_log::{Rows, rows};
 use super::text::{paper_line, target_line, thread_line};
 use super::text_taught::{factor_words, thread_words};
 use crate::book::Book;
@@ -13,7 +14,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{fine_length, plural, rounded};
-use crate::trade::{Name, Paper, Target, Thread};
+use crate::trade::{Name, Paper, Target, Thread, Trial};
 use askama::Template;
 
 #[derive(Template)]
@@ -30,22 +31,43 @@ struct View {
     writes: bool,
 }
 
+/// A paper or a thread with the trials made with it.
+#[derive(Template)]
+#[template(path = "bench/stock_one.html")]
+struct OneView {
+    item: Item,
+    table: Rows,
+    writes: bool,
+}
+
 /// An entry of the stock.
 struct Item {
     name: String,
+    /// Where all about it is.
+    path: Option<String>,
     figure: String,
     strip: Option<Strip>,
     words: String,
     strike: String,
 }
 
-pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let (taught, untaught) = match desk.kept() {
         Ok(kept) => (taught(&kept.bench), None),
         Err(Turned::Missing(why)) => (Taught::default(), Some(why)),
         Err(other) => return Err(other),
     };
+    if let Some(paper) = form.get("paper") {
+        let trials = book.trials().iter().rev().filter(|trial| trial.paper.as_str() == paper);
+        let trials = trials.collect::<Vec<_>>();
+        return one(desk, (papers(&book, &taught), paper), rows_of(&book, &trials));
+    }
+    if let Some(thread) = form.get("thread") {
+        let trials = book.trials().iter().rev().filter(|trial| trial.thread.as_str() == thread);
+        let trials = trials.collect::<Vec<_>>();
+        return one(desk, (threads(&book, &taught), thread), rows_of(&book, &trials));
+    }
     let papers = papers(&book, &taught);
     let view = View {
         drawn: papers.iter().any(|paper| paper.strip.is_some()),
@@ -63,6 +85,25 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     ];
     let content = Content::new("Stock", view.render().unwrap_or_default());
     Ok(content.beside(counts.join(", ")).into())
+}
+
+fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
+    rows(book, trials, "Trials made with it, latest first".to_owned())
+}
+
+/// All about the item of this name.
+fn one(desk: &Desk, (items, name): (Vec<Item>, &str), table: Rows) -> Result<Answer, Turned> {
+    let item = items.into_iter().find(|item| item.name == name);
+    let missing = || Turned::Missing("This is not in the stock.".to_owned());
+    let mut item = item.ok_or_else(missing)?;
+    item.strip.iter_mut().for_each(|strip| strip.ticks = true);
+    let (title, beside) = (item.name.clone(), item.figure.clone());
+    let view = OneView { item, table, writes: !desk.is_read_only() };
+    Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
+}
+
+fn path_of(kind: &str, name: &Name) -> Option<String> {
+    Some(address("/stock", &[(kind, Some(name.as_str()))]))
 }
 
 fn strike(kind: &str, name: &Name) -> String {
@@ -83,7 +124,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");
         let (name, strike) = (paper.name.to_string(), strike("paper", &paper.name));
-        Item { name, figure, strip, words, strike }
+        Item { path: path_of("paper", &paper.name), name, figure, strip, words, strike }
     };
     book.papers().iter().enumerate().map(item).collect()
 }
@@ -123,7 +164,7 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
         let (name, strike) = (thread.name.to_string(), strike("thread", &thread.name));
-        Item { name, figure, strip: None, words, strike }
+        Item { path: path_of("thread", &thread.name), name, figure, strip: None, words, strike }
     };
     book.threads().iter().map(item).collect()
 }
@@ -132,6 +173,7 @@ fn target(target: &Target) -> Item {
     let (low, high) = (target.low_percent(), target.high_percent());
     Item {
         name: target.name.to_string(),
+        path: None,
         figure: format!("{low}–{high} %"),
         strip: None,
         words: target.note.clone(),

@@ -28,15 +28,19 @@ pub(super) fn doubts(
     today: Date,
     (trials, wanted): (&[&Name], impl Fn(EntryKind, &Name) -> bool),
 ) -> Result<Vec<Doubt>, BenchError> {
-    let is_wanted = |finding: &Finding| match finding {
-        Finding::Set { trial, .. } => wanted(EntryKind::Trial, trial),
-        Finding::Entry { kind, name, .. } => wanted(*kind, name),
-        Finding::Faulty(_) | Finding::PassedOver(_) => false,
-    };
     let findings = doubts_with(book, audit(book, today), trials)?;
     let said = |finding: &Finding| Doubt {
         severity: finding.severity(),
         message: finding.sentence(book.config().unit),
     };
-    Ok(findings.iter().filter(|finding| is_wanted(finding)).map(said).collect())
+    Ok(findings.iter().filter(|finding| is_about(finding, &wanted)).map(said).collect())
+}
+
+/// Whether a finding is about an entry that is wanted.
+pub(crate) fn is_about(finding: &Finding, wanted: impl Fn(EntryKind, &Name) -> bool) -> bool {
+    match finding {
+        Finding::Set { trial, .. } => wanted(EntryKind::Trial, trial),
+        Finding::Entry { kind, name, .. } => wanted(*kind, name),
+        Finding::Faulty(_) | Finding::PassedOver(_) => false,
+    }
 }

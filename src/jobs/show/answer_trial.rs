@@ -57,16 +57,20 @@ impl Serialize for HeldTrial<'_> {
 
 /// The trials of a book, the last recorded first.
 pub(crate) fn trials(book: &Book) -> Vec<HeldTrial<'_>> {
+    held(book, &book.trials().iter().rev().collect::<Vec<_>>())
+}
+
+/// These trials of a book.
+pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b>> {
     let threads: BTreeMap<&Name, &Thread> =
         book.threads().iter().map(|thread| (&thread.name, thread)).collect();
-    let latest: Vec<&Trial> = book.trials().iter().rev().collect();
     let of = |Logged { trial, states }| {
         let thread = threads.get(&trial.thread);
         let build_up =
             thread.map(|thread| thread.diameter().mm() * trial.sewing.effective_sections());
         HeldTrial { trial, taken_out: taken_out(&states, build_up), states }
     };
-    logged(book, &latest).into_iter().map(of).collect()
+    logged(book, trials).into_iter().map(of).collect()
 }
 
 /// Each state with the one before it in the work, of which both swells are known.

@@ -1,7 +1,7 @@
 //! `show`: what the book holds, in lists and one by one.
 
 pub(crate) mod answer;
-mod answer_doubt;
+pub(crate) mod answer_doubt;
 pub(crate) mod answer_stock;
 pub(crate) mod answer_struck;
 pub(crate) mod answer_trial;
