@@ -13,7 +13,7 @@ use crate::jobs::entries::text::{
 use crate::terminal::number::{decimals_for_width, fine_length, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
-use crate::terminal::words::{cut, hanging, wrapped};
+use crate::terminal::words::{cut, hanging};
 use crate::trade::State;
 
 /// What tables of different kinds are laid out for.
@@ -223,12 +223,9 @@ pub(super) fn struck_text(struck: &[HeldStruck], Laid { config, screen }: Laid<'
     match struck {
         [] => "nothing is struck".to_owned(),
         struck => {
-            let head = format!("{} struck; they stay in their files and do not count:", {
-                plural(struck.len(), "entry")
-            });
-            format!("{}\n\n{}", wrapped(&head, screen.width), {
-                struck.iter().map(line).collect::<String>()
-            })
+            let count = plural(struck.len(), "entry");
+            let lines: String = struck.iter().map(line).collect();
+            format!("{count} struck: still in the files, but not counted\n\n{lines}")
         }
     }
 }
