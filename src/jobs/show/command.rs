@@ -22,9 +22,11 @@ Examples:
   swellbook show --struck
 
 The kinds are papers, threads, targets, trials and forecasts. With a name it shows all about that \
-entry: of a trial the readings, the swell in each state, what pressing and knocking down took out, \
-and what looks wrong; of a paper or a thread what the trials taught. If entries of two kinds have \
-the same name, it shows both; put the kind in front for one of them: `show paper NAME`.")]
+entry. A trial has its readings, the swell in each state, what pressing and knocking down took out, \
+and what looks wrong. A paper or a thread has its trials and what they taught.
+
+If entries of two kinds have the same name, both are shown. Put the kind in front to see one: \
+`show paper NAME`.")]
 #[command(after_long_help = "\
 Trials and forecasts are listed with the last one first, the others in the order of their files. In a narrow \
 window a table leaves out what matters least. JSON gives lengths in mm.")]
