@@ -13,7 +13,7 @@ use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
     audit, bench, chart, correct, export, fit, gauge, import, init, midway, next, plan, predict,
-    record, report, restore, start_and_tour, strike, undo,
+    record, report, restore, show, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -67,6 +67,7 @@ pub(crate) enum Command {
     Init(init::command::Args),
     Record(Box<record::command::Args>),
     Import(import::command::Args),
+    Show(show::command::Args),
     Strike(strike::command::Args),
     Correct(correct::command::Args),
     Restore(restore::command::Args),
@@ -105,6 +106,7 @@ impl Command {
             Self::Init(args) => init::command::run(args, session),
             Self::Record(args) => record::command::run(*args, session),
             Self::Import(args) => import::command::run(args, session),
+            Self::Show(args) => show::command::run(args, session),
             Self::Strike(args) => strike::command::run(args, session),
             Self::Correct(args) => correct::command::run(args, session),
             Self::Restore(args) => restore::command::run(args, session),
@@ -394,6 +396,59 @@ mod tests {
         assert_eq!(status, ExitStatus::Failed);
         assert!(text.contains("the input ended before most swell in per cent was answered"));
         assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
+    }
+
+    #[test]
+    fn what_is_shown_fits_the_window() {
+        let dir = tempfile::tempdir().unwrap();
+        let long = "a paper of a name in seventy letters, made by hand in a small mill";
+        for args in [
+            &["init", "."][..],
+            &["record", "paper", long, "--caliper=0.1mm", "--grammage=80", "--note", long],
+            &["record", "thread", "flax 25/3", "--count=lea 25/3", "--note", long],
+            &[
+                "record",
+                "trial",
+                "T1",
+                "--paper",
+                long,
+                "--thread=flax 25/3",
+                "--sections=10",
+                "--sheets=4",
+                "--on=2",
+                "--ends=2",
+                "--note",
+                long,
+            ],
+            &[
+                "record",
+                "readings",
+                "T1",
+                "--state=knocked+pressed",
+                "--spine=10.4,10.5",
+                "--fore-edge=8.2,8.1",
+                "--note",
+                long,
+            ],
+        ] {
+            let (status, text) = run_in(dir.path(), &[args, &["--no-input"]].concat(), b"");
+            assert_eq!(status, ExitStatus::Done, "{text}");
+        }
+        for (shown, width) in ["", "papers", "threads", "targets", "trials", "T1", long]
+            .into_iter()
+            .flat_map(|shown| [(shown, 80), (shown, 60)])
+        {
+            let (mut out, mut err) = (Vec::new(), Vec::new());
+            let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
+            let surroundings = Surroundings { width, ..surroundings(dir.path()) };
+            let words: Vec<&str> =
+                ["swellbook", "show"].into_iter().chain(shown.split(' ')).collect();
+            let words = words.into_iter().filter(|word| !word.is_empty()).map(OsString::from);
+            assert_eq!(run(words, streams, surroundings), ExitStatus::Done);
+            let text = String::from_utf8(out).unwrap();
+            let widest = text.lines().map(|line| line.chars().count()).max();
+            assert!(widest <= Some(width), "{shown} at {width}:\n{text}");
+        }
     }
 
     #[test]

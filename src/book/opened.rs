@@ -271,5 +271,8 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         forecasts: forecast_rows,
         plans: plan_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, plans, changes }, rows)
+    (
+        Entries { papers, threads, targets, trials, readings, strikes, forecasts, plans, changes },
+        rows,
+    )
 }

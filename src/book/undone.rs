@@ -133,7 +133,8 @@ impl Book {
             }
             *count += 1;
         }
-        let Contents { papers, threads, targets, trials, readings, forecasts, plans, .. } = &self.gone;
+        let Contents { papers, threads, targets, trials, readings, forecasts, plans, .. } =
+            &self.gone;
         let of = |kind| wanted.get(&kind);
         let mut forecast_ids = self.forecast_ids.gone.iter();
         Entries {

@@ -9,9 +9,15 @@ use clap::{Arg, Command};
 const COMMANDS: &[(&str, &[&str], &str)] = &[
     (
         "",
-        &["list", "show", "ls", "view", "status", "info", "papers", "threads", "targets", "trials"],
-        "`swellbook` alone shows what the book holds, and `swellbook report` writes all of it on one page",
+        &["list", "ls", "view", "status", "info", "contents"],
+        "`swellbook show` shows what the book holds, and `swellbook report` writes all of it on one page",
     ),
+    ("", &["papers"], "use `swellbook show papers`"),
+    ("", &["threads"], "use `swellbook show threads`"),
+    ("", &["targets"], "use `swellbook show targets`"),
+    ("", &["trials"], "use `swellbook show trials`"),
+    ("", &["forecasts"], "use `swellbook show forecasts`"),
+    ("", &["struck"], "use `swellbook show --struck`"),
     (
         "",
         &["man", "manual", "docs", "documentation", "usage", "commands"],
@@ -68,7 +74,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     (
         "record",
         &["list", "show"],
-        "`swellbook` alone shows what the book holds, and `swellbook report` writes all of it on one page",
+        "`swellbook show` shows what the book holds, and `swellbook report` writes all of it on one page",
     ),
     ("chart", &["knocked", "pressed", "blocks"], "use `swellbook chart knockdown`"),
     ("chart", &["papers", "fit"], "use `swellbook chart factors`"),

@@ -11,6 +11,7 @@ use crate::jobs::strike::page as page_strike;
 use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::Answer;
+use crate::page::turned::Turned;
 use crate::terminal::session::{Session, Streams, Surroundings};
 use clap::Parser;
 use std::path::Path;
@@ -124,6 +125,40 @@ fn a_corrected_trial_keeps_its_readings_and_what_was_there_is_struck() {
     // A second tap.
     assert_eq!(led(page_correct::send(&desk, &sent).unwrap()), there);
     assert_eq!(Book::open(dir.path()).unwrap().struck(), after.struck());
+}
+
+/// A page once what it needs is worked out.
+fn seen(show: impl Fn() -> Result<Answer, Turned>) -> String {
+    loop {
+        match show() {
+            Ok(Answer::Page(content)) => return content.html,
+            Err(Turned::Working(_)) => {}
+            other => panic!("no page: {other:?}"),
+        }
+    }
+}
+
+#[test]
+fn a_trial_says_what_was_taken_out_and_its_paper_and_thread_lead_to_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), ODD);
+    let knocked = ["--state=knocked", "--spine=10.6", "--fore-edge=8.2"];
+    run(dir.path(), &[&["record", "readings", "--trial", ODD][..], &knocked[..]].concat());
+    let html = seen(|| page_log::show(&desk, &form(1, &[("trial", ODD)])));
+    // From 11.1 to 10.6 over 8.2 mm, and ten sections of a thread of 0.5 mm.
+    let words = "Knocking down took out 0.50\u{a0}mm of swell: from 35.4 to 29.3\u{a0}%, 6.1 points; \
+                 that is 10\u{a0}% of the thread in the spine.";
+    assert!(html.contains(words), "{html}");
+    let log = address("/log", &[("trial", Some(ODD))]).replace('&', "&#38;");
+    for (kind, name) in [("paper", "bond"), ("thread", "linen")] {
+        let stock = seen(|| page_stock::show(&desk, &Form::default()));
+        assert!(stock.contains(&format!("<a href=\"/stock?{kind}={name}\">{name}</a>")), "{stock}");
+        let html = seen(|| page_stock::show(&desk, &form(1, &[(kind, name)])));
+        assert!(html.contains(&log) && html.contains("29.3 %"), "{log}: {html}");
+        assert!(!html.contains("<i>"), "{html}");
+    }
+    let none = page_stock::show(&desk, &form(1, &[("paper", ODD)]));
+    assert!(matches!(none, Err(Turned::Missing(_) | Turned::Working(_))), "{none:?}");
 }
 
 #[test]

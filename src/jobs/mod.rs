@@ -27,6 +27,7 @@ pub(crate) mod record;
 pub(crate) mod refusal;
 pub(crate) mod report;
 pub(crate) mod restore;
+pub(crate) mod show;
 pub(crate) mod start_and_tour;
 pub(crate) mod strike;
 pub mod study;

@@ -76,7 +76,10 @@ pub(crate) fn back_words(entries: &Entries) -> String {
 /// What is said of new entries, of forecasts and of plans.
 const NEW: [&str; 3] = ["recorded", "kept", "saved"];
 
-fn line(entries: &Entries, (named, [of_entries, of_forecasts, of_plans]): (bool, [&str; 3])) -> String {
+fn line(
+    entries: &Entries,
+    (named, [of_entries, of_forecasts, of_plans]): (bool, [&str; 3]),
+) -> String {
     let recorded = [
         part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
         part(&entries.threads, "thread", named, |thread| thread.name.to_string()),

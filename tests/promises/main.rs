@@ -10,6 +10,7 @@ mod command_line {
     mod pictures;
     mod planned;
     mod saved_plans;
+    mod shown;
     mod streams;
     mod typed;
     mod units;

@@ -1,21 +1,19 @@
 //! What looks wrong in the book, each with what to do.
 
-use crate::book::{EntryKind, Finding, Severity, audit};
-use crate::jobs::desk::{Day, Desk, Kept};
-use crate::jobs::doubt::answer::all_doubts;
+use crate::book::{EntryKind, Finding, Severity};
+use crate::jobs::desk::Desk;
+use crate::jobs::doubt::page_open::all_findings;
 use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::plural;
-use crate::terminal::refusal::CliError;
 use crate::terminal::words::capital;
 use crate::units::LengthUnit;
 use askama::Template;
 
 /// What of the findings stands open.
 const OPEN: usize = 30;
-const DOUBTS: &str = "Looking through the book, and predicting each trial from the others.";
 
 #[derive(Template)]
 #[template(path = "bench/doubtful.html")]
@@ -34,7 +32,7 @@ struct Item {
 }
 
 pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
-    let findings = desk.of_today(DOUBTS, findings)?;
+    let findings = all_findings(desk)?;
     let book = desk.book()?;
     let unit = book.config().unit;
     let of = |severity| {
@@ -60,10 +58,6 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let more_notes = notes.split_off(notes.len().min(OPEN));
     let view = View { open, more, notes, more_notes };
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
-}
-
-fn findings(kept: &Kept, today: Day) -> Result<Vec<Finding>, CliError> {
-    Ok(all_doubts(&kept.book, audit(&kept.book, today))?)
 }
 
 fn item(finding: &Finding, unit: LengthUnit) -> Item {

@@ -31,9 +31,21 @@ fn doubts(book: &Book, all: &Observations, mut findings: Vec<Finding>) -> Vec<Fi
 /// # Errors
 /// [`BenchError`].
 pub(crate) fn all_doubts(book: &Book, findings: Vec<Finding>) -> Result<Vec<Finding>, BenchError> {
-    let mut findings = doubts(book, &observe(book)?, findings);
     let trials: Vec<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
-    let far = far_from_fit(book, &unexplained(&trials, &findings))?;
+    doubts_with(book, findings, &trials)
+}
+
+/// As [`all_doubts`], with only these trials held against the others.
+///
+/// # Errors
+/// [`BenchError`].
+pub(crate) fn doubts_with(
+    book: &Book,
+    findings: Vec<Finding>,
+    trials: &[&Name],
+) -> Result<Vec<Finding>, BenchError> {
+    let mut findings = doubts(book, &observe(book)?, findings);
+    let far = far_from_fit(book, &unexplained(trials, &findings))?;
     findings.extend(far);
     findings.sort_by(|left, right| left.place().cmp(right.place()));
     Ok(findings)

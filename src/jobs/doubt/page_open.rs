@@ -1,11 +1,15 @@
 //! What an answer on a page says of the entries it rests on.
 
-use super::answer::open_findings;
+use super::answer::{all_doubts, open_findings};
 use super::command::open_words;
-use crate::jobs::desk::Desk;
+use crate::book::{Finding, audit};
+use crate::jobs::desk::{Day, Desk, Kept};
 use crate::page::turned::Turned;
+use crate::terminal::refusal::CliError;
+use std::sync::Arc;
 
 const OPEN: &str = "Looking through the book.";
+const ALL: &str = "Looking through the book, and predicting each trial from the others.";
 
 /// That entries of the book look wrong and count all the same, where some do.
 ///
@@ -16,4 +20,16 @@ pub(crate) fn open_line(desk: &Desk) -> Result<Option<String>, Turned> {
         Ok(open_findings(&kept.book, &kept.bench.observations, today))
     })?;
     Ok(open_words(*open))
+}
+
+/// Everything that looks wrong in the book, and what is good to know.
+///
+/// # Errors
+/// As [`Desk::of_today`].
+pub(crate) fn all_findings(desk: &Desk) -> Result<Arc<Vec<Finding>>, Turned> {
+    desk.of_today(ALL, findings)
+}
+
+fn findings(kept: &Kept, today: Day) -> Result<Vec<Finding>, CliError> {
+    Ok(all_doubts(&kept.book, audit(&kept.book, today))?)
 }

@@ -2,7 +2,8 @@
 
 use crate::book::Book;
 use crate::trade::{Edge, Name, Place, Reading, Spread, State, Trial};
-use crate::units::Millimetres;
+use crate::units::{Millimetres, fields};
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// What a block measured in one state.
@@ -10,9 +11,44 @@ use std::collections::BTreeMap;
 pub(crate) struct Measured<'b> {
     pub state: State,
     pub readings: Vec<&'b Reading>,
-    /// Means in mm.
-    pub spine: Option<f64>,
-    pub fore_edge: Option<f64>,
+    /// Means and ranges in mm.
+    pub spine: Option<Spread>,
+    pub fore_edge: Option<Spread>,
+}
+
+/// Its readings, with their means, ranges and the swell, in mm.
+impl Serialize for Measured<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mean = |edge: Option<Spread>| edge.map(|edge| edge.mean);
+        let range = |edge: Option<Spread>| edge.and_then(|edge| edge.range);
+        let readings: Vec<Read<'_>> = self.readings.iter().map(|reading| Read(reading)).collect();
+        fields!(serializer,
+            "state": self.state,
+            "spine_mm": mean(self.spine),
+            "spine_range_mm": range(self.spine),
+            "fore_edge_mm": mean(self.fore_edge),
+            "fore_edge_range_mm": range(self.fore_edge),
+            "swell_mm": self.swell(),
+            "swell_percent": self.percent(),
+            "readings": readings,
+        )
+    }
+}
+
+/// A reading of a state.
+struct Read<'b>(&'b Reading);
+
+impl Serialize for Read<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(reading) = self;
+        fields!(serializer,
+            "place": reading.place,
+            "spine_mm": reading.spine(),
+            "fore_edge_mm": reading.fore_edge(),
+            "taken": reading.taken.to_string(),
+            "note": reading.note.to_string(),
+        )
+    }
 }
 
 /// A trial and what it measured, in the order of its states.
@@ -25,23 +61,22 @@ pub(crate) struct Logged<'b> {
 impl<'b> Measured<'b> {
     fn of(state: State, mut readings: Vec<&'b Reading>) -> Self {
         readings.sort_by_key(|reading| rank(&reading.place));
-        let mean = |edge: Edge| {
+        let spread = |edge: Edge| {
             let values = readings.iter().filter_map(|reading| reading.edge(edge));
-            let values: Vec<f64> = values.map(Millimetres::mm).collect();
-            Spread::of(&values).map(|spread| spread.mean)
+            Spread::of(&values.map(Millimetres::mm).collect::<Vec<_>>())
         };
-        let (spine, fore_edge) = (mean(Edge::Spine), mean(Edge::ForeEdge));
+        let (spine, fore_edge) = (spread(Edge::Spine), spread(Edge::ForeEdge));
         Self { state, readings, spine, fore_edge }
     }
 
     /// The swell in mm; `None` where one edge was not measured.
     pub fn swell(&self) -> Option<f64> {
-        Some(self.spine? - self.fore_edge?)
+        Some(self.spine?.mean - self.fore_edge?.mean)
     }
 
     /// The swell in per cent of the fore-edge.
     pub fn percent(&self) -> Option<f64> {
-        Some(100.0 * self.swell()? / self.fore_edge?)
+        Some(100.0 * self.swell()? / self.fore_edge?.mean)
     }
 }
 
@@ -58,7 +93,7 @@ fn rank(place: &Place) -> (usize, u32) {
 }
 
 /// Readings by their state, in the order of the states.
-pub(crate) fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
+fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
     let mut states: BTreeMap<State, Vec<&Reading>> = BTreeMap::new();
     for reading in readings {
         states.entry(reading.state).or_default().push(reading);

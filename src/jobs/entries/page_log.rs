@@ -24,9 +24,7 @@ const SHOWN: usize = 100;
 #[template(path = "bench/log.html")]
 struct View {
     search: Option<Field>,
-    caption: String,
-    states: Vec<&'static str>,
-    rows: Vec<Row>,
+    table: Rows,
     earlier: Option<String>,
     later: Option<String>,
     struck: Vec<StruckRow>,
@@ -34,6 +32,21 @@ struct View {
     /// The last change, where it can be taken back.
     last: Option<String>,
     writes: bool,
+}
+
+/// Trials with their swell in each state.
+#[derive(Template)]
+#[template(path = "bench/log_rows.html")]
+pub(super) struct Rows {
+    caption: String,
+    states: Vec<&'static str>,
+    rows: Vec<Row>,
+}
+
+impl Rows {
+    pub(super) fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
 }
 
 struct Row {
@@ -85,8 +98,6 @@ fn days(book: &Book) -> String {
 
 fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, bool)) -> View {
     let shown: Vec<&Trial> = trials.iter().skip(from).take(SHOWN).copied().collect();
-    let logged = logged(book, &shown);
-    let states = states(&logged);
     let words = form.get("words");
     let at = |from: usize| address("/log", &[("words", words), ("from", Some(&from.to_string()))]);
     let hint = "A part of the name, the paper or the thread";
@@ -100,9 +111,7 @@ fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, boo
     };
     View {
         search: (!book.trials().is_empty()).then(|| search.filled(form, &[])),
-        caption,
-        rows: logged.iter().map(|logged| row(logged, &states)).collect(),
-        states: states.iter().map(|state| state.phrase()).collect(),
+        table: rows(book, &shown, caption),
         later: (from > 0).then(|| at(from.saturating_sub(SHOWN))),
         earlier: (from + SHOWN < trials.len()).then(|| at(from + SHOWN)),
         struck: struck_rows(book),
@@ -115,6 +124,16 @@ fn view(book: &Book, form: &Form, (trials, from, writes): (&[&Trial], usize, boo
             (false, _) => None,
         },
         writes,
+    }
+}
+
+pub(super) fn rows(book: &Book, trials: &[&Trial], caption: String) -> Rows {
+    let logged = logged(book, trials);
+    let states = states(&logged);
+    Rows {
+        caption,
+        rows: logged.iter().map(|logged| row(logged, &states)).collect(),
+        states: states.iter().map(|state| state.phrase()).collect(),
     }
 }
 

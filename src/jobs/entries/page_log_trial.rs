@@ -1,17 +1,20 @@
 //! One trial in the log: its readings by state, what was struck of it, and what can be done about it.
 
-use super::answer_log::{Measured, by_state};
+use super::answer_log::Measured;
 use super::answer_struck::{Struck, struck};
 use super::page_stock::restore;
-use super::text::{reading_line, trial_line, trial_words};
-use crate::book::{Book, EntryKind, reading_id};
+use super::text::{reading_line, taken_out_words, trial_line, trial_words};
+use crate::book::{Book, EntryKind, Severity, reading_id};
 use crate::jobs::desk::Desk;
+use crate::jobs::doubt::page_open::all_findings;
+use crate::jobs::show::answer_doubt::is_about;
+use crate::jobs::show::answer_trial::held;
 use crate::page::address::address;
 use crate::page::form::Form;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::{gauged_length, rounded};
-use crate::terminal::words::capital;
+use crate::terminal::words::{capital, tied};
 use crate::trade::{Edge, Name, Reading, Trial};
 use askama::Template;
 
@@ -22,6 +25,10 @@ struct View {
     /// The last state that was measured, and the others before it.
     last: Option<Swell>,
     before: Vec<Swell>,
+    /// What pressing and knocking down took out.
+    taken_out: Vec<String>,
+    /// What looks wrong.
+    doubts: Vec<String>,
     states: Vec<StateView>,
     note: String,
     /// Whether the trial counts.
@@ -74,7 +81,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if live.is_none() && gone.is_empty() {
         return Err(missing());
     }
-    let view = view(&book, (&name, live), gone, !desk.is_read_only());
+    let doubts = doubts(desk, &book, &name);
+    let view = View { doubts, ..view(&book, (&name, live), gone, !desk.is_read_only()) };
     let words = match live {
         Some(trial) => {
             let date = trial.date.map(|date| format!(" {date}.")).unwrap_or_default();
@@ -86,13 +94,26 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(content.beside(words).into())
 }
 
+/// What looks wrong about a trial. Its page does not wait for a large book to be looked through; the
+/// page of all doubts does.
+fn doubts(desk: &Desk, book: &Book, name: &Name) -> Vec<String> {
+    let Ok(findings) = all_findings(desk) else { return Vec::new() };
+    let own = |kind: EntryKind, of: &Name| kind == EntryKind::Trial && of == name;
+    let checks = findings.iter().filter(|finding| finding.severity() == Severity::Check);
+    let own = checks.filter(|finding| is_about(finding, own));
+    own.map(|finding| capital(&finding.sentence(book.config().unit))).collect()
+}
+
 fn view(
     book: &Book,
     (name, live): (&Name, Option<&Trial>),
     struck: Vec<StruckLine>,
     writes: bool,
 ) -> View {
-    let states = by_state(book.readings().iter().filter(|reading| reading.trial == *name));
+    let live_trials: Vec<&Trial> = live.into_iter().collect();
+    let held = held(book, &live_trials).pop();
+    let states = held.as_ref().map_or(&[][..], |held| &held.states);
+    let taken_out = held.iter().flat_map(|held| &held.taken_out);
     let swell = |measured: &Measured<'_>| -> Option<Swell> {
         Some(Swell {
             state: measured.state.phrase(),
@@ -107,6 +128,8 @@ fn view(
         unit: book.config().unit.symbol(),
         last,
         before: swells,
+        taken_out: taken_out.map(|taken| tied(&taken_out_words(taken, book.config()))).collect(),
+        doubts: Vec::new(),
         states: states.iter().map(|measured| state_view(book, name, measured)).collect(),
         note: live.map(|trial| trial.note.clone()).unwrap_or_default(),
         live: live.is_some(),

@@ -2,7 +2,9 @@
 
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
+use super::page_log::{Rows, rows};
 use super::text::{paper_line, target_line, thread_line};
+use super::text_taught::{factor_words, thread_words};
 use crate::book::{Book, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
@@ -13,7 +15,7 @@ use crate::page::strip::{Scale, Strip};
 use crate::page::turned::Turned;
 use crate::terminal::number::{fine_length, plural, rounded};
 use crate::terminal::words::capital;
-use crate::trade::{Name, Paper, Target, Thread};
+use crate::trade::{Name, Paper, Target, Thread, Trial};
 use askama::Template;
 
 #[derive(Template)]
@@ -31,9 +33,20 @@ struct View {
     writes: bool,
 }
 
+/// A paper or a thread with the trials made with it.
+#[derive(Template)]
+#[template(path = "bench/stock_one.html")]
+struct OneView {
+    item: Item,
+    table: Rows,
+    writes: bool,
+}
+
 /// An entry of the stock.
 struct Item {
     name: String,
+    /// Where all about it is.
+    path: Option<String>,
     figure: String,
     strip: Option<Strip>,
     words: String,
@@ -41,13 +54,23 @@ struct Item {
     strike: String,
 }
 
-pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
+pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let (taught, untaught) = match desk.kept() {
         Ok(kept) => (taught(&kept.bench), None),
         Err(Turned::Missing(why)) => (Taught::default(), Some(why)),
         Err(other) => return Err(other),
     };
+    if let Some(paper) = form.get("paper") {
+        let trials = book.trials().iter().rev().filter(|trial| trial.paper.as_str() == paper);
+        let trials = trials.collect::<Vec<_>>();
+        return one(desk, (papers(&book, &taught), paper), rows_of(&book, &trials));
+    }
+    if let Some(thread) = form.get("thread") {
+        let trials = book.trials().iter().rev().filter(|trial| trial.thread.as_str() == thread);
+        let trials = trials.collect::<Vec<_>>();
+        return one(desk, (threads(&book, &taught), thread), rows_of(&book, &trials));
+    }
     let papers = papers(&book, &taught);
     let view = View {
         drawn: papers.iter().any(|paper| paper.strip.is_some()),
@@ -65,6 +88,25 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     ];
     let content = Content::new("Stock", view.render().unwrap_or_default());
     Ok(content.beside(counts.join(", ")).into())
+}
+
+fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
+    rows(book, trials, "Trials made with it, latest first".to_owned())
+}
+
+/// All about the item of this name.
+fn one(desk: &Desk, (items, name): (Vec<Item>, &str), table: Rows) -> Result<Answer, Turned> {
+    let item = items.into_iter().find(|item| item.name == name);
+    let missing = || Turned::Missing("This is not in the stock.".to_owned());
+    let mut item = item.ok_or_else(missing)?;
+    item.strip.iter_mut().for_each(|strip| strip.ticks = true);
+    let (title, beside) = (item.name.clone(), item.figure.clone());
+    let view = OneView { item, table, writes: !desk.is_read_only() };
+    Ok(Content::new(title, view.render().unwrap_or_default()).beside(beside).into())
+}
+
+fn path_of(kind: &str, name: &Name) -> Option<String> {
+    Some(address("/stock", &[(kind, Some(name.as_str()))]))
 }
 
 fn strike(kind: &str, name: &Name) -> String {
@@ -88,25 +130,11 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");
-        let (strike, correct) = (strike("paper", &paper.name), correct("paper", &paper.name));
-        Item { name: paper.name.to_string(), figure, strip, words, correct, strike }
+        let (name, strike) = (paper.name.to_string(), strike("paper", &paper.name));
+        let correct = correct("paper", &paper.name);
+        Item { path: path_of("paper", &paper.name), name, figure, strip, words, correct, strike }
     };
     book.papers().iter().enumerate().map(item).collect()
-}
-
-/// What the trials say of a paper, and how many there are.
-fn factor_words(Factor { factor, trials, .. }: &Factor) -> String {
-    let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
-    let share = format!(
-        "Knocked down, it lets {} of the thread show (90 % range {range}).",
-        rounded(factor.q50, 2)
-    );
-    let (own, all) = *trials;
-    match (own, all) {
-        (0, 0) => format!("{share} No trials yet: based on common practice only."),
-        (0, _) => format!("{share} No trials of its own yet."),
-        (own, _) => format!("{share} {}.", plural(own, "trial")),
-    }
 }
 
 fn strip(paper: &Paper, of: &Factor, (scale, last): (&Scale, bool)) -> Strip {
@@ -138,37 +166,23 @@ fn threads(book: &Book, taught: &Taught) -> Vec<Item> {
             None => format!("{}.", thread.material),
         };
         let count = counts.get(&thread.name).copied().unwrap_or_default();
-        let shows = taught.threads.get(&thread.name).filter(|_| count > 0).map(|effect| {
-            let (low, high) = (signed(effect.q05), signed(effect.q95));
-            let trials = plural(count, "trial");
-            match effect.q05 <= 0.0 && effect.q95 >= 0.0 {
-                true => format!("{trials}: it shows as its diameter says ({low} to {high})."),
-                false => {
-                    format!("{trials}: it shows by {low} to {high} other than its diameter says.")
-                }
-            }
-        });
+        let effect = taught.threads.get(&thread.name).filter(|_| count > 0);
+        let shows = effect.map(|effect| thread_words(effect, count));
         let shows = shows.or_else(|| (count == 0).then(|| "No trials yet.".to_owned()));
         let note = (!thread.note.is_empty()).then(|| thread.note.clone());
         let words = [made].into_iter().chain(shows).chain(note).collect::<Vec<_>>().join(" ");
-        let (strike, correct) = (strike("thread", &thread.name), correct("thread", &thread.name));
-        Item { name: thread.name.to_string(), figure, strip: None, words, correct, strike }
+        let (name, strike) = (thread.name.to_string(), strike("thread", &thread.name));
+        let (correct, path) = (correct("thread", &thread.name), path_of("thread", &thread.name));
+        Item { path, name, figure, strip: None, words, correct, strike }
     };
     book.threads().iter().map(item).collect()
-}
-
-fn signed(value: f64) -> String {
-    let text = rounded(value, 2);
-    match text.strip_prefix('-') {
-        Some(digits) => format!("\u{2212}{digits}"),
-        None => format!("+{text}"),
-    }
 }
 
 fn target(target: &Target) -> Item {
     let (low, high) = (target.low_percent(), target.high_percent());
     Item {
         name: target.name.to_string(),
+        path: None,
         figure: format!("{low}–{high} %"),
         strip: None,
         words: target.note.clone(),

@@ -33,6 +33,7 @@ pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
     if !book.readings().is_empty() {
         steps.push(("audit", "suspect entries of the book"));
     }
+    steps.push(("show", "what the book holds, and all about one entry"));
     steps
 }
 

@@ -166,7 +166,7 @@ fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
 }
 
 /// Of each name the forecast made last, of one day the last in the file; in order of the day.
-fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
+pub(crate) fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
     let mut last: BTreeMap<&Name, (usize, &KeptForecast)> = BTreeMap::new();
     for (row, forecast) in forecasts.iter().enumerate() {
         let known = last.entry(&forecast.name).or_insert((row, forecast));
@@ -179,7 +179,8 @@ fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
     kept.into_iter().map(|(_, forecast)| forecast).collect()
 }
 
-fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
+/// A kept forecast and what came of it; [`Followed::counts`] depends on the others and is not set.
+pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
     let measured = measured(&forecast.name, forecast.plan.state(), all);
     let written = forecast.outcome_percent.map(|percent| (percent, 0.0, OutcomeSource::Written));
     let aim = forecast.aim.as_ref();

@@ -7,8 +7,9 @@ use crate::support::folder::Folder;
 /// What is typed, and what is said.
 const ROWS: &[(&[&str], &[&str])] = &[
     // Commands by the words of the bench.
-    (&["list"], &["no command 'list'", "`swellbook` alone shows what the book holds"]),
-    (&["show"], &["`swellbook` alone shows what the book holds"]),
+    (&["list"], &["no command 'list'", "`swellbook show` shows what the book holds"]),
+    (&["papers"], &["use `swellbook show papers`"]),
+    (&["record", "list"], &["`swellbook show` shows what the book holds"]),
     (&["man"], &["no command 'man'", "`swellbook --help`"]),
     (&["delete"], &["`swellbook strike`", "`swellbook undo`"]),
     (&["edit"], &["`swellbook correct`"]),
@@ -31,7 +32,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (
         &["frobnicate"],
         &[
-            "it has tour, init, record, import, strike, correct, restore, undo, audit, gauge, fit, predict",
+            "it has tour, init, record, import, show, strike, correct, restore, undo, audit, gauge, fit, predict",
         ],
     ),
     (&["help", "frobnicate"], &["no command 'frobnicate'"]),

@@ -40,7 +40,7 @@ const NOTED: [&[&str]; 3] = [
 ];
 
 /// Doors where the text is looked up, or is no value at all: it comes back in a message.
-const ECHOED: [&[&str]; 27] = [
+const ECHOED: [&[&str]; 29] = [
     &["HERE"],
     &["--HERE"],
     &["-HERE"],
@@ -53,6 +53,8 @@ const ECHOED: [&[&str]; 27] = [
     &["record", "readings", "T", "--state=HERE", "--spine=11", "--fore-edge=8.3"],
     &["record", "readings", "T", "--state=sewn", "--spine=HERE", "--fore-edge=8.3"],
     &["record", "readings", "T", "--taken=HERE", "--state=sewn", "--spine=11", "--fore-edge=8"],
+    &["show", "HERE"],
+    &["show", "paper", "HERE"],
     &["strike", "paper", "HERE", "--reason=r"],
     &["strike", "HERE", "x", "--reason=r"],
     &["predict", "--paper=HERE", "--thread=t", "--sections=9", "--sheets=3"],

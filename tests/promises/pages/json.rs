@@ -253,6 +253,16 @@ fn followed_fit(folder: &Folder) -> Run {
     folder.run(&["--book", "tour", "fit", "--json"])
 }
 
+/// `show --json` of the tour with a trial that has a hand and no readings, and a struck reading.
+fn shown(folder: &Folder) -> Vec<Run> {
+    let on = |args: &[&str]| folder.run(&[&["--book", "tour"], args].concat()).ends(0);
+    let sewn = ["--paper=Alder bond", "--thread=flax 25/3", "--sections=9", "--sheets=4"];
+    on(&[&["record", "trial", "H1", "--hand=Ines"], &sewn[..]].concat());
+    on(&["strike", "reading", "B01/sewn/head", "--reason=a slip"]);
+    let asked: [&[&str]; 4] = [&[], &["Alder bond"], &["flax 25/3"], &["H1"]];
+    asked.iter().map(|words| on(&[&["show", "--json"], *words].concat())).collect()
+}
+
 /// Two operators, one of whom never repeats exactly what the other reads.
 const CROSSED: &str = "part,operator,reading_mm\n1,A,10.0\n1,A,10.1\n1,B,10.1\n1,B,10.2\n\
     2,A,11.0\n2,A,11.2\n2,B,11.1\n2,B,11.1\n3,A,12.0\n3,A,12.1\n3,B,12.3\n3,B,12.2\n";
@@ -303,6 +313,7 @@ fn examples(page: &str) -> Examples {
     folder.write("alone.csv", ALONE);
     let sheets = ["crossed.csv", "alone.csv"].map(|sheet| on(&["gauge", "--json", sheet]));
     examples.add("## gauge", sheets.into_iter().chain([on(&["gauge", "--json"])]));
+    examples.add("## show", shown(&folder));
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     examples.add("## import", [on(&["import", "sheet.csv", "--json"])]);
     let listed = on(&["undo", "--list", "--json"]);

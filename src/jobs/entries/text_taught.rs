@@ -1,0 +1,43 @@
+//! What the trials taught of a paper or a thread, in a sentence.
+
+use crate::jobs::record::answer_changed::Factor;
+use crate::model::mixed::Summary;
+use crate::terminal::number::{plural, rounded};
+
+/// What the trials say of a paper, and how many there are.
+pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor) -> String {
+    let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
+    let share = format!(
+        "Knocked down, it lets {} of the thread show (90 % range {range}).",
+        rounded(factor.q50, 2)
+    );
+    let (own, all) = *trials;
+    match (own, all) {
+        (0, 0) => format!("{share} No trials yet: based on common practice only."),
+        (0, _) => format!("{share} No trials of its own yet."),
+        (own, _) => format!("{share} {}.", plural(own, "trial")),
+    }
+}
+
+/// What nominal figures say of such a paper.
+pub(crate) fn nominal_words(Factor { nominal, .. }: &Factor) -> String {
+    format!("The nominal figure for a paper of this hardness is {}.", rounded(*nominal, 2))
+}
+
+/// What `count` trials say of a thread, beyond its diameter.
+pub(crate) fn thread_words(effect: &Summary, count: usize) -> String {
+    let (low, high) = (signed(effect.q05), signed(effect.q95));
+    let trials = plural(count, "trial");
+    match effect.q05 <= 0.0 && effect.q95 >= 0.0 {
+        true => format!("{trials}: it shows as its diameter says ({low} to {high})."),
+        false => format!("{trials}: it shows by {low} to {high} other than its diameter says."),
+    }
+}
+
+fn signed(value: f64) -> String {
+    let text = rounded(value, 2);
+    match text.strip_prefix('-') {
+        Some(digits) => format!("\u{2212}{digits}"),
+        None => format!("+{text}"),
+    }
+}

@@ -1,0 +1,123 @@
+//! What a book holds, and the part of it that is asked for.
+
+use super::answer_doubt::{Doubt, doubts};
+use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
+use super::answer_stock::{forecasts, papers, targets, threads};
+use super::answer_struck::{self, HeldStruck};
+use super::answer_trial::{HeldTrial, trials};
+use crate::book::{Book, EntryKind};
+use crate::jobs::entries::answer_stock::taught;
+use crate::jobs::fitted::{Bench, BenchError};
+use crate::trade::Name;
+use jiff::civil::Date;
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// Entries of a book by kind. Papers, threads and targets are in the order of their files, trials,
+/// plans and forecasts with the last one first.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Held<'b> {
+    pub papers: Vec<HeldPaper<'b>>,
+    pub threads: Vec<HeldThread<'b>>,
+    pub targets: Vec<HeldTarget<'b>>,
+    pub trials: Vec<HeldTrial<'b>>,
+    pub plans: Vec<HeldPlan<'b>>,
+    pub forecasts: Vec<HeldForecast<'b>>,
+    pub struck: Vec<HeldStruck>,
+    /// What looks wrong; `None` where no name was asked for.
+    pub doubts: Option<Vec<Doubt>>,
+}
+
+impl<'b> Held<'b> {
+    /// All that a book holds.
+    ///
+    /// # Errors
+    /// [`BenchError`] where its readings cannot be held against its forecasts.
+    pub fn by(book: &'b Book) -> Result<Self, BenchError> {
+        let (trials, forecasts) = (trials(book), forecasts(book)?);
+        Ok(Self {
+            papers: papers(book, &trials),
+            threads: threads(book, &trials),
+            targets: targets(book, &forecasts),
+            plans: book.plans().iter().rev().map(HeldPlan).collect(),
+            struck: answer_struck::all(book),
+            trials,
+            forecasts,
+            doubts: None,
+        })
+    }
+
+    /// The name of each entry with its kind. A new kind of entry has a line here and in
+    /// [`Held::retain`].
+    pub fn names(&self) -> Vec<(EntryKind, &str)> {
+        let mut names: Vec<(EntryKind, &str)> = Vec::new();
+        names.extend(self.papers.iter().map(|it| (EntryKind::Paper, it.paper.name.as_str())));
+        names.extend(self.threads.iter().map(|it| (EntryKind::Thread, it.thread.name.as_str())));
+        names.extend(self.targets.iter().map(|it| (EntryKind::Target, it.target.name.as_str())));
+        names.extend(self.trials.iter().map(|it| (EntryKind::Trial, it.trial.name.as_str())));
+        names.extend(self.plans.iter().map(|it| (EntryKind::Plan, it.0.name.as_str())));
+        names.extend(self.forecasts.iter().map(|it| (EntryKind::Forecast, it.kept.name.as_str())));
+        names
+    }
+
+    /// Leaves what is wanted by its kind and name; a struck reading goes by its trial.
+    pub fn retain(&mut self, wanted: impl Fn(EntryKind, &str) -> bool) {
+        self.papers.retain(|it| wanted(EntryKind::Paper, it.paper.name.as_str()));
+        self.threads.retain(|it| wanted(EntryKind::Thread, it.thread.name.as_str()));
+        self.targets.retain(|it| wanted(EntryKind::Target, it.target.name.as_str()));
+        self.trials.retain(|it| wanted(EntryKind::Trial, it.trial.name.as_str()));
+        self.plans.retain(|it| wanted(EntryKind::Plan, it.0.name.as_str()));
+        self.forecasts.retain(|it| wanted(EntryKind::Forecast, it.kept.name.as_str()));
+        self.struck.retain(|it| match it.kind {
+            EntryKind::Reading => wanted(EntryKind::Trial, &it.name),
+            kind => wanted(kind, &it.name),
+        });
+    }
+
+    /// Leaves only what was struck.
+    pub fn only_struck(&mut self) {
+        let struck = std::mem::take(&mut self.struck);
+        self.retain(|_, _| false);
+        self.struck = struck;
+    }
+
+    /// Works out what the trials taught of these papers and threads, and what looks wrong.
+    ///
+    /// # Errors
+    /// [`BenchError`] where the book has no fit.
+    pub fn look_closer(&mut self, book: &Book, today: Date) -> Result<(), BenchError> {
+        if !(self.papers.is_empty() && self.threads.is_empty()) {
+            let taught = taught(&Bench::of(book)?);
+            self.papers.iter_mut().for_each(|paper| paper.learn(&taught));
+            self.threads.iter_mut().for_each(|thread| thread.learn(&taught));
+        }
+        let found = self.names().into_iter().collect::<BTreeSet<_>>();
+        let trials: Vec<&Name> = self.trials.iter().map(|held| &held.trial.name).collect();
+        let wanted = |kind, name: &Name| found.contains(&(kind, name.as_str()));
+        self.doubts = Some(doubts(book, today, (&trials, wanted))?);
+        Ok(())
+    }
+}
+
+/// The name that is meant among those of one kind or of all: as it is typed, else in other letters
+/// where that is one name; a struck one where none counts. `Err` has the names there are.
+pub(crate) fn meant<'h>(
+    held: &'h Held<'_>,
+    kind: Option<EntryKind>,
+    typed: &str,
+) -> Result<String, Vec<&'h str>> {
+    let is_kind = |of: EntryKind| kind.is_none_or(|kind| kind == of);
+    let names = held.names().into_iter().filter(|(of, _)| is_kind(*of));
+    let names: Vec<&str> = names.map(|(_, name)| name).collect();
+    let is_struck = |it: &&HeldStruck| is_kind(it.kind) && it.name == typed;
+    let lower = typed.to_lowercase();
+    let alike: BTreeSet<&str> =
+        names.iter().copied().filter(|name| name.to_lowercase() == lower).collect();
+    if names.contains(&typed) || held.struck.iter().any(|it| is_struck(&it)) {
+        return Ok(typed.to_owned());
+    }
+    match (alike.first(), alike.len()) {
+        (Some(name), 1) => Ok((*name).to_owned()),
+        _ => Err(names),
+    }
+}

@@ -1,0 +1,46 @@
+//! What looks wrong about an entry.
+
+use crate::book::{Book, EntryKind, Finding, Severity, audit};
+use crate::jobs::doubt::answer::doubts_with;
+use crate::jobs::fitted::BenchError;
+use crate::trade::Name;
+use crate::units::fields;
+use jiff::civil::Date;
+use serde::{Serialize, Serializer};
+
+/// A finding about an entry.
+#[derive(Clone, Debug)]
+pub(crate) struct Doubt {
+    pub severity: Severity,
+    /// With lengths in the unit of the book.
+    pub message: String,
+}
+
+impl Serialize for Doubt {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        fields!(serializer, "severity": self.severity.word(), "message": self.message)
+    }
+}
+
+/// What looks wrong about the entries that are wanted, among them these trials.
+pub(super) fn doubts(
+    book: &Book,
+    today: Date,
+    (trials, wanted): (&[&Name], impl Fn(EntryKind, &Name) -> bool),
+) -> Result<Vec<Doubt>, BenchError> {
+    let findings = doubts_with(book, audit(book, today), trials)?;
+    let said = |finding: &Finding| Doubt {
+        severity: finding.severity(),
+        message: finding.sentence(book.config().unit),
+    };
+    Ok(findings.iter().filter(|finding| is_about(finding, &wanted)).map(said).collect())
+}
+
+/// Whether a finding is about an entry that is wanted.
+pub(crate) fn is_about(finding: &Finding, wanted: impl Fn(EntryKind, &Name) -> bool) -> bool {
+    match finding {
+        Finding::Set { trial, .. } => wanted(EntryKind::Trial, trial),
+        Finding::Entry { kind, name, .. } => wanted(*kind, name),
+        Finding::Faulty(_) | Finding::PassedOver(_) => false,
+    }
+}

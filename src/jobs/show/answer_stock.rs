@@ -1,0 +1,189 @@
+//! Papers, threads, targets, saved plans and kept forecasts with what was made with them.
+
+use super::answer_trial::HeldTrial;
+use crate::book::Book;
+use crate::jobs::entries::answer_stock::Taught;
+use crate::jobs::fitted::BenchError;
+use crate::jobs::record::answer_changed::Factor;
+use crate::jobs::track::answer::{TrackOutcome, followed, last_of_each};
+use crate::model::mixed::Summary;
+use crate::observe::observe;
+use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
+
+/// A paper, the trials made with it, and what they taught once that was asked for.
+#[derive(Clone, Debug)]
+pub(crate) struct HeldPaper<'b> {
+    pub paper: &'b Paper,
+    pub trials: Vec<HeldTrial<'b>>,
+    /// The factor knocked down.
+    pub knocked: Option<Factor>,
+}
+
+/// A thread, as [`HeldPaper`].
+#[derive(Clone, Debug)]
+pub(crate) struct HeldThread<'b> {
+    pub thread: &'b Thread,
+    pub trials: Vec<HeldTrial<'b>>,
+    /// What it adds to the factor beyond its diameter.
+    pub effect: Option<Summary>,
+}
+
+/// A target and the forecasts that aimed at it.
+#[derive(Clone, Debug)]
+pub(crate) struct HeldTarget<'b> {
+    pub target: &'b Target,
+    pub forecasts: Vec<HeldForecast<'b>>,
+}
+
+/// A kept forecast and what came of it.
+#[derive(Clone, Debug)]
+pub(crate) struct HeldForecast<'b> {
+    pub kept: &'b KeptForecast,
+    /// What it is called when it is struck.
+    pub id: &'b str,
+    /// Whether a later forecast of the same name took its place.
+    pub replaced: bool,
+    pub outcome: Option<TrackOutcome>,
+}
+
+/// A saved plan.
+#[derive(Clone, Debug)]
+pub(crate) struct HeldPlan<'b>(pub &'b SavedPlan);
+
+/// The names of trials.
+fn names<'b>(trials: &[HeldTrial<'b>]) -> Vec<&'b Name> {
+    trials.iter().map(|held| &held.trial.name).collect()
+}
+
+impl Serialize for HeldPaper<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let paper = self.paper;
+        fields!(serializer,
+            "paper": paper.name,
+            "grammage_gsm": paper.grammage,
+            "caliper_mm": paper.caliper(),
+            "hardness": paper.hardness,
+            "note": paper.note,
+            "trials": names(&self.trials),
+            "knocked": self.knocked.map(|it| it.factor),
+            "nominal": self.knocked.map(|it| it.nominal),
+        )
+    }
+}
+
+impl Serialize for HeldThread<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let thread = self.thread;
+        fields!(serializer,
+            "thread": thread.name,
+            "material": thread.material,
+            "count": thread.count().map(|count| count.to_string()),
+            "laid_mm": thread.diameter(),
+            "measured": thread.laid().is_some(),
+            "note": thread.note,
+            "trials": names(&self.trials),
+            "effect": self.effect,
+        )
+    }
+}
+
+impl Serialize for HeldTarget<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let target = self.target;
+        let forecasts: Vec<&str> = self.forecasts.iter().map(|held| held.id).collect();
+        fields!(serializer,
+            "target": target.name,
+            "low_percent": target.low_percent(),
+            "high_percent": target.high_percent(),
+            "note": target.note,
+            "forecasts": forecasts,
+        )
+    }
+}
+
+impl Serialize for HeldForecast<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let kept = self.kept;
+        let aim = kept.aim.as_ref();
+        fields!(serializer,
+            "forecast": kept.name,
+            "id": self.id,
+            "made": kept.made.to_string(),
+            "state": kept.plan.state(),
+            "plan": kept.plan.text(),
+            "swell_percent": kept.swell,
+            "target": aim.map(|aim| &aim.wanted),
+            "chance": aim.map(crate::trade::Aim::chance),
+            "outcome": self.outcome,
+            "replaced": self.replaced,
+        )
+    }
+}
+
+impl Serialize for HeldPlan<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(plan) = self;
+        fields!(serializer,
+            "plan": plan.name,
+            "made": plan.made.to_string(),
+            "words": plan.words.to_string(),
+        )
+    }
+}
+
+pub(super) fn papers<'b>(book: &'b Book, trials: &[HeldTrial<'b>]) -> Vec<HeldPaper<'b>> {
+    let of = |paper: &'b Paper| {
+        let own = trials.iter().filter(|held| held.trial.paper == paper.name);
+        HeldPaper { paper, trials: own.cloned().collect(), knocked: None }
+    };
+    book.papers().iter().map(of).collect()
+}
+
+pub(super) fn threads<'b>(book: &'b Book, trials: &[HeldTrial<'b>]) -> Vec<HeldThread<'b>> {
+    let of = |thread: &'b Thread| {
+        let own = trials.iter().filter(|held| held.trial.thread == thread.name);
+        HeldThread { thread, trials: own.cloned().collect(), effect: None }
+    };
+    book.threads().iter().map(of).collect()
+}
+
+pub(super) fn targets<'b>(book: &'b Book, forecasts: &[HeldForecast<'b>]) -> Vec<HeldTarget<'b>> {
+    let of = |target: &'b Target| {
+        let aims = |held: &&HeldForecast<'_>| {
+            let aim = held.kept.aim.as_ref();
+            aim.and_then(|aim| aim.wanted.name()) == Some(&target.name)
+        };
+        HeldTarget { target, forecasts: forecasts.iter().filter(aims).cloned().collect() }
+    };
+    book.targets().iter().map(of).collect()
+}
+
+/// The kept forecasts, the last one first.
+pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError> {
+    if book.forecasts().is_empty() {
+        return Ok(Vec::new());
+    }
+    let (all, last) = (observe(book)?, last_of_each(book.forecasts()));
+    let each = book.forecasts().iter().zip(book.forecast_ids()).rev();
+    let held = each.map(|(kept, id)| HeldForecast {
+        kept,
+        id,
+        replaced: !last.iter().any(|last| std::ptr::eq(*last, kept)),
+        outcome: followed(kept, &all).outcome,
+    });
+    Ok(held.collect())
+}
+
+impl HeldPaper<'_> {
+    pub(super) fn learn(&mut self, taught: &Taught) {
+        self.knocked = taught.papers.get(&self.paper.name).copied();
+    }
+}
+
+impl HeldThread<'_> {
+    pub(super) fn learn(&mut self, taught: &Taught) {
+        self.effect = taught.threads.get(&self.thread.name).copied();
+    }
+}

@@ -1,0 +1,99 @@
+//! A trial with what it measured in each state, and what was taken out of its swell.
+
+use crate::book::Book;
+use crate::jobs::entries::answer_log::{Logged, Measured, logged};
+use crate::trade::{Name, State, Thread, Trial};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
+use std::collections::BTreeMap;
+
+/// What pressing or knocking down took out of the swell of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub(crate) struct TakenOut {
+    pub from: State,
+    pub to: State,
+    /// Swell before less swell after, in mm; below zero where it grew.
+    pub swell_mm: f64,
+    /// The swells in per cent of the fore-edge.
+    pub from_percent: f64,
+    pub to_percent: f64,
+    /// The same as `swell_mm`, as a share of the thread's build-up: its laid diameter times the
+    /// effective sections.
+    pub thread_share: Option<f64>,
+}
+
+/// A trial of the book.
+#[derive(Clone, Debug)]
+pub(crate) struct HeldTrial<'b> {
+    pub trial: &'b Trial,
+    /// In the order of the work.
+    pub states: Vec<Measured<'b>>,
+    pub taken_out: Vec<TakenOut>,
+}
+
+impl Serialize for HeldTrial<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let trial = self.trial;
+        fields!(serializer,
+            "trial": trial.name,
+            "date": trial.date.map(|date| date.to_string()),
+            "kind": trial.kind,
+            "paper": trial.paper,
+            "thread": trial.thread,
+            "sections": trial.sewing.sections(),
+            "sheets": trial.sewing.sheets(),
+            "leaves": trial.sewing.leaves(),
+            "on": trial.sewing.on(),
+            "ends": trial.sewing.ends(),
+            "boned": trial.boned,
+            "guards_mm": trial.guards,
+            "hand": trial.hand,
+            "note": trial.note,
+            "states": self.states,
+            "taken_out": self.taken_out,
+        )
+    }
+}
+
+/// The trials of a book, the last recorded first.
+pub(crate) fn trials(book: &Book) -> Vec<HeldTrial<'_>> {
+    held(book, &book.trials().iter().rev().collect::<Vec<_>>())
+}
+
+/// These trials of a book.
+pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b>> {
+    let threads: BTreeMap<&Name, &Thread> =
+        book.threads().iter().map(|thread| (&thread.name, thread)).collect();
+    let of = |Logged { trial, states }| {
+        let thread = threads.get(&trial.thread);
+        let build_up =
+            thread.map(|thread| thread.diameter().mm() * trial.sewing.effective_sections());
+        HeldTrial { trial, taken_out: taken_out(&states, build_up), states }
+    };
+    logged(book, trials).into_iter().map(of).collect()
+}
+
+/// Each state with the one before it in the work, of which both swells are known.
+fn taken_out(states: &[Measured<'_>], build_up: Option<f64>) -> Vec<TakenOut> {
+    let known = |state: State| {
+        let measured = states.iter().find(|measured| measured.state == state)?;
+        Some((state, measured.swell()?, measured.percent()?))
+    };
+    let step = |measured: &Measured<'_>| {
+        let (to, after, to_percent) = known(measured.state)?;
+        let (from, before, from_percent) = before(to).iter().find_map(|state| known(*state))?;
+        let swell_mm = before - after;
+        let thread_share = build_up.map(|build_up| swell_mm / build_up);
+        Some(TakenOut { from, to, swell_mm, from_percent, to_percent, thread_share })
+    };
+    states.iter().filter_map(step).collect()
+}
+
+/// What a block may have been measured in before it came into a state, the nearest first.
+fn before(state: State) -> &'static [State] {
+    match state {
+        State::Unsewn | State::Sewn => &[],
+        State::Pressed | State::Knocked => &[State::Sewn],
+        State::KnockedPressed => &[State::Knocked, State::Pressed, State::Sewn],
+    }
+}

@@ -1,0 +1,12 @@
+//! `show`: what the book holds, in lists and one by one.
+
+pub(crate) mod answer;
+pub(crate) mod answer_doubt;
+pub(crate) mod answer_stock;
+pub(crate) mod answer_struck;
+pub(crate) mod answer_trial;
+pub(crate) mod command;
+mod text;
+mod text_stock;
+mod text_table;
+mod text_trial;
