@@ -2,17 +2,19 @@
 
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
+use super::command_starting::add_starting;
 use super::text::{paper_line, target_line, thread_line};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
 use crate::page::address::address;
 use crate::page::form::Form;
+use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
-use crate::page::turned::Turned;
-use crate::terminal::number::{fine_length, plural, rounded};
-use crate::trade::{Name, Paper, Target, Thread};
+use crate::page::turned::{MISSING, Turned};
+use crate::terminal::number::{fine_length, length, plural, rounded};
+use crate::trade::{Name, Paper, Target, Thread, starting_threads};
 use askama::Template;
 
 #[derive(Template)]
@@ -22,6 +24,8 @@ struct View {
     /// Whether a strip is drawn.
     drawn: bool,
     threads: Vec<Item>,
+    /// What is offered where there are none.
+    starting: Option<Starting>,
     targets: Vec<Item>,
     struck: Vec<String>,
     /// Why nothing is said of what they have taught.
@@ -38,7 +42,34 @@ struct Item {
     strike: String,
 }
 
+/// The common threads, offered to a book without any.
+struct Starting {
+    seal: Seal,
+    /// Each with its diameter.
+    threads: Vec<(String, String)>,
+    fault: Option<String>,
+}
+
 pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
+    Ok(page(desk, None)?.into())
+}
+
+/// Adds the common threads that were ticked.
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let names: Vec<&str> = form.all("thread").collect();
+    match desk.write(form, |session| add_starting(&names, session)) {
+        Ok(number) => Ok(Answer::said("/stock", &number)),
+        Err(turned) => {
+            let fault = turned.faults()?.into_iter().next().map(|fault| match fault.message {
+                message if message == MISSING => "Tick the threads that you have.".to_owned(),
+                message => message,
+            });
+            Ok(page(desk, fault)?.refused().into())
+        }
+    }
+}
+
+fn page(desk: &Desk, fault: Option<String>) -> Result<Content, Turned> {
     let book = desk.book()?;
     let (taught, untaught) = match desk.kept() {
         Ok(kept) => (taught(&kept.bench), None),
@@ -46,6 +77,8 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
         Err(other) => return Err(other),
     };
     let papers = papers(&book, &taught);
+    let writes = !desk.is_read_only();
+    let offers = writes && book.threads().is_empty();
     let view = View {
         drawn: papers.iter().any(|paper| paper.strip.is_some()),
         papers,
@@ -53,7 +86,8 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
         targets: book.targets().iter().map(target).collect(),
         struck: all_struck(&book),
         untaught,
-        writes: !desk.is_read_only(),
+        starting: offers.then(|| starting(desk, &book, fault)),
+        writes,
     };
     let counts = [
         plural(book.papers().len(), "paper"),
@@ -61,7 +95,13 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
         plural(book.targets().len(), "target"),
     ];
     let content = Content::new("Stock", view.render().unwrap_or_default());
-    Ok(content.beside(counts.join(", ")).into())
+    Ok(content.beside(counts.join(", ")))
+}
+
+fn starting(desk: &Desk, book: &Book, fault: Option<String>) -> Starting {
+    let thread = |it: Thread| (it.name.to_string(), length(it.diameter(), book.config()));
+    let threads = starting_threads().into_iter().map(thread).collect();
+    Starting { seal: desk.seal(), threads, fault }
 }
 
 fn strike(kind: &str, name: &Name) -> String {
