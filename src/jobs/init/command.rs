@@ -17,7 +17,7 @@ use std::path::{Path, PathBuf};
 #[command(before_long_help = "\
 Examples:
   swellbook init bench-book --title 'Demonstration bindery'
-  swellbook init bench-book --unit in --with-threads")]
+  swellbook init inch-book --unit in --with-threads")]
 pub(crate) struct Args {
     /// Folder of the book; created if it does not exist
     dir: PathBuf,
