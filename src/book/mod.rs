@@ -39,7 +39,7 @@ pub use sheet::flat::{Sheet, SheetOptions, read_sheet, sheet_columns};
 pub use sheet::plan::ImportPlan;
 pub use store::digests::Fingerprint;
 pub use store::folder::find;
-pub use store::init::init;
 pub(crate) use store::init::link;
+pub use store::init::{init, init_with_threads};
 pub(crate) use store::plain::leads_to;
 pub use undone::{Back, History};

@@ -109,7 +109,7 @@ const OPTIONS: &[(&str, &[&str])] = &[
     ("spine", &["back", "fold", "folds"]),
     ("fore-edge", &["edge", "front", "opposite"]),
     ("caliper", &["thickness", "leaf-thickness"]),
-    ("grammage", &["gsm", "weight"]),
+    ("weight", &["gsm", "basis", "basis-weight", "pounds", "lb"]),
     ("laid", &["diameter", "thickness"]),
     ("count", &["size", "lea", "tex", "number"]),
     ("hardness", &["hard", "soft", "medium"]),

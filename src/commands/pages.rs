@@ -49,7 +49,7 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/measure", page_measure::show, page_measure::send),
     at("/measured", page_written::show),
     form("/trial", page_trial::show, page_trial::send),
-    at("/stock", page_stock::show),
+    form("/stock", page_stock::show, page_stock::send),
     form("/paper", page_paper::show, page_paper::send),
     form("/thread", page_thread::show, page_thread::send),
     form("/target", page_target::show, page_target::send),

@@ -6,7 +6,7 @@ use serde::Serialize;
 /// Prior degrees of freedom of the pooled variance.
 const PRIOR_FREEDOM: f64 = 4.0;
 /// Prior standard deviation of one reading, in mm (common practice, no source).
-const PRIOR_SD_MM: f64 = 0.10;
+pub const PRIOR_SD_MM: f64 = 0.10;
 
 /// The standard deviation of one reading, pooled over all sets.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

@@ -41,6 +41,26 @@ fn with_unit(length: Millimetres, config: &Config, resolution: f64) -> String {
     format!("{} {unit}", rounded(unit.count(length), decimals))
 }
 
+/// A length of thread, in metres or yards, without the unit: `3.8`.
+pub(crate) fn thread_figure(length: Millimetres, unit: LengthUnit) -> String {
+    let (.., mm) = unit.of_thread();
+    rounded(length.mm() / mm, 1)
+}
+
+/// A length of thread: `3.8 m`, or `4.2 yd` where lengths are in inches.
+pub(crate) fn thread_length(length: Millimetres, unit: LengthUnit) -> String {
+    format!("{} {}", thread_figure(length, unit), unit.of_thread().0)
+}
+
+/// The height of a book to about a millimetre: `250 mm`, `8.27 in`.
+pub(crate) fn book_height(height: Millimetres, unit: LengthUnit) -> String {
+    let unit = unit.of_sizes();
+    let decimals = decimals_for_resolution(1.0 / unit.to_mm(1.0));
+    let text = rounded(unit.count(height), decimals);
+    let text = if decimals > 0 { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    format!("{text} {unit}")
+}
+
 /// A count with its noun: `1 paper`, `2 papers`.
 pub fn plural(count: usize, noun: &str) -> String {
     match (count, noun.strip_suffix('y')) {
@@ -97,6 +117,21 @@ mod tests {
         assert_eq!(length(torso, &config(LengthUnit::Inch)), "0.4370 in");
         assert_eq!(length(torso, &config(LengthUnit::Thou)), "437.0 thou");
         assert_eq!(length(torso, &config(LengthUnit::Micrometre)), "11100 um");
+    }
+
+    /// By hand: 3,840 mm / 914.4 mm = 4.199; 210 mm / 25.4 mm = 8.268.
+    #[test]
+    fn thread_and_height_are_said_in_yards_and_inches_where_lengths_are_in_inches() {
+        let mm = |mm| Millimetres::new(mm).unwrap();
+        for (unit, thread, heights) in [
+            (LengthUnit::Millimetre, "3.8 m", ["250 mm", "210 mm", "254 mm"]),
+            (LengthUnit::Micrometre, "3.8 m", ["250 mm", "210 mm", "254 mm"]),
+            (LengthUnit::Inch, "4.2 yd", ["9.84 in", "8.27 in", "10 in"]),
+            (LengthUnit::Thou, "4.2 yd", ["9.84 in", "8.27 in", "10 in"]),
+        ] {
+            assert_eq!(thread_length(mm(3840.0), unit), thread);
+            assert_eq!([250.0, 210.0, 254.0].map(|height| book_height(mm(height), unit)), heights);
+        }
     }
 
     #[test]

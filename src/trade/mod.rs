@@ -9,6 +9,7 @@ mod limits;
 mod name;
 mod pairs;
 mod paper;
+mod paper_weight;
 mod reading;
 mod saved_plan;
 mod send_number;
@@ -30,6 +31,7 @@ pub use limits::{OutOfRange, Range, ranges};
 pub use name::{Name, NameError};
 pub use pairs::{Pairs, PairsError, parts, quoted_value};
 pub use paper::{Hardness, Paper, caliper_from_stack};
+pub use paper_weight::{PaperKind, WeightError, parse_weight};
 pub use reading::{
     Edge, Place, Reading, ReadingError, expected_thickness, hint, paired, thickness_range,
 };
@@ -51,6 +53,7 @@ pub use target::{Target, TargetError, starting_targets};
 pub use thread::count::{CountError, ThreadCount};
 pub use thread::entry::{Material, Thread, ThreadError, diameter_from_wraps, laid_diameter};
 pub use thread::length::Height;
+pub use thread::starting::starting_threads;
 pub use trial::{Trial, TrialKind};
 pub use word::{NeitherYesNorNo, UnknownWord, parse_yes_no};
 pub(crate) use word::{plain_word, words};

@@ -18,6 +18,25 @@ impl LengthUnit {
     /// Every one.
     pub const ALL: [Self; 4] = [Self::Millimetre, Self::Micrometre, Self::Inch, Self::Thou];
 
+    /// Whether it belongs to the inch.
+    pub fn is_of_inches(self) -> bool {
+        matches!(self, Self::Inch | Self::Thou)
+    }
+
+    /// The unit in which whoever uses this one gives the size of a book.
+    pub fn of_sizes(self) -> Self {
+        if self.is_of_inches() { Self::Inch } else { Self::Millimetre }
+    }
+
+    /// The unit in which they give a length of thread: its sign, its name, and how many mm it is. A
+    /// yard is 36 in.
+    pub fn of_thread(self) -> (&'static str, &'static str, f64) {
+        match self.is_of_inches() {
+            true => ("yd", "yards", Self::Inch.to_mm(36.0)),
+            false => ("m", "metres", 1000.0),
+        }
+    }
+
     /// Its name in a sentence.
     pub fn in_words(self) -> &'static str {
         match self {

@@ -15,14 +15,14 @@ mod number;
 mod range;
 mod shown;
 
-pub use density::{GRAMMAGE_UNITS, Grammage, Tex};
+pub use density::{GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, Tex};
 pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
 pub use length::{LengthError, parse_length, parse_length_list};
 pub use length_unit::LengthUnit;
 pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
-pub(crate) use number::parse_plain;
 pub use number::{DecimalMark, NumberError, parse_decimal};
+pub(crate) use number::{cleaned, parse_plain};
 pub use range::{RangeError, parse_range};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
 pub use shown::{steering, unseen};

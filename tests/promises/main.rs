@@ -33,6 +33,7 @@ mod book {
     mod sent_once;
     mod settings_edited;
     mod sizes;
+    mod starting_stock;
     mod strike_ids;
     mod taken_back;
     mod undoing;

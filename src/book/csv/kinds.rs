@@ -5,11 +5,10 @@ use super::dates::Dates;
 use super::notes::{note, one_line};
 use crate::trade::{
     Hardness, KeptPlan, Material, Name, NameError, Range, State, SwellQuantiles, ThreadCount,
-    TrialKind, Wanted, Words, is_day_number, parse_on, parse_yes_no,
+    TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight, parse_yes_no,
 };
 use crate::units::{
-    DecimalMark, GRAMMAGE_UNITS, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length,
-    parse_plain, shown,
+    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain, shown,
 };
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -181,8 +180,16 @@ cell_values! {
             }
         };
     Grammage: Kind::Decimal,
-        |text, range, _| Self::new(number(text, range)?).ok_or_else(|| Misread(range.to_string())),
-        |grammage| Value::Number(grammage.gsm());
+        |text, range, _| match parse_plain(text) {
+            Some(gsm) => Self::new(range.check(gsm)?).ok_or_else(|| Misread(range.to_string())),
+            None => Ok(parse_weight(text)?.0),
+        },
+        |grammage| Value::Number(grammage.gsm()), {
+            fn read_as(&self, text: &str, _: LengthUnit) -> Option<String> {
+                let in_pounds = parse_plain(text).is_none() && parse_weight(text).ok()?.1.is_some();
+                in_pounds.then(|| self.to_string())
+            }
+        };
 }
 
 /// Values that read themselves from a word or a text of their own, and show it.
@@ -216,16 +223,9 @@ fn length(text: &str, range: Range, unit: LengthUnit) -> Result<Millimetres, Mis
 fn number(text: &str, range: Range) -> Result<f64, Misread> {
     let value = match parse_plain(text) {
         Some(value) => value,
-        None => with_unit(text)?,
+        None => parse_decimal(text.strip_suffix('%').unwrap_or(text), DecimalMark::Either)?,
     };
     Ok(range.check(value)?)
-}
-
-fn with_unit(text: &str) -> Result<f64, Misread> {
-    let lower = text.to_lowercase();
-    let mut units = GRAMMAGE_UNITS.iter().chain(&["%"]);
-    let plain = units.find_map(|unit| lower.strip_suffix(unit)).unwrap_or(&lower);
-    Ok(parse_decimal(plain, DecimalMark::Either)?)
 }
 
 fn whole(text: &str, range: Range) -> Result<u16, Misread> {
@@ -265,6 +265,6 @@ mod tests {
         for bad in ["0", "2.5", "-3", "501", "1e2"] {
             assert!(whole(bad, ranges::SECTIONS).is_err(), "{bad}");
         }
-        assert_eq!(number("120 g/m\u{b2}", ranges::GRAMMAGE), Ok(120.0));
+        assert_eq!(number("25 %", ranges::SWELL_PERCENT), Ok(25.0));
     }
 }

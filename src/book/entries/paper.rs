@@ -10,7 +10,7 @@ columns! {
     name: Name, needed(A_NAME),
         Column::new("paper", "Alder bond", "a name, once"), paper.name.clone();
     grammage: Grammage, optional,
-        Column::new("grammage_gsm", "80", "").within(ranges::GRAMMAGE).in_sheet(6), paper.grammage;
+        Column::new("grammage_gsm", "80", "a number, or pounds and a kind such as `24 lb bond`").within(ranges::GRAMMAGE).in_sheet(6), paper.grammage;
     caliper: Millimetres, needed("the thickness of one leaf in mm is expected"),
         Column::new("caliper_mm", "0.105", "thickness of one leaf").within(ranges::CALIPER)
             .in_sheet(7).asked("caliper (the thickness of one leaf in mm)"), paper.caliper();

@@ -15,10 +15,10 @@ use crate::book::files::config::Config;
 use crate::book::files::config_file::{config_text, parse_config};
 use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::opened::Book;
-use crate::trade::starting_targets;
+use crate::trade::{Thread, starting_targets, starting_threads};
 use std::collections::BTreeMap;
 use std::fs::OpenOptions;
-use std::io::Write;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
@@ -34,9 +34,37 @@ const IGNORED: &str = "# Notes of the program on this folder; the rows are in th
 /// [`BookError`] when there is a book already or the folder cannot be written; what was made until
 /// then is taken away again.
 pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
+    new_book(dir, config, Starting::Targets)
+}
+
+/// As [`init`], with common linen threads as well.
+///
+/// # Errors
+/// As [`init`].
+pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError> {
+    new_book(dir, config, Starting::TargetsAndThreads)
+}
+
+/// What a new book begins with.
+#[derive(Clone, Copy)]
+enum Starting {
+    Targets,
+    TargetsAndThreads,
+}
+
+/// A file to be made.
+struct NewFile {
+    name: &'static str,
+    bytes: Vec<u8>,
+    /// What it holds in a book that begins with something else, which a program that was stopped may
+    /// have left.
+    other: Vec<u8>,
+}
+
+fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, BookError> {
     let settings = config_text(config);
     parse_config(settings.as_bytes())?;
-    let files = new_files();
+    let files = new_files(starting);
     // A first look, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files, settings.as_bytes())?;
     make(dir, &files, settings.as_bytes())?;
@@ -46,19 +74,29 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
 }
 
 /// Those of the files that have rows.
-fn rows_of(files: &[(&str, Vec<u8>)]) -> BTreeMap<BookFile, Vec<u8>> {
-    let rows = files.iter().filter_map(|(name, bytes)| Some((BookFile::named(name)?, bytes)));
-    rows.map(|(file, bytes)| (file, bytes.clone())).collect()
+fn rows_of(files: &[NewFile]) -> BTreeMap<BookFile, Vec<u8>> {
+    let rows = |file: &NewFile| Some((BookFile::named(file.name)?, file.bytes.clone()));
+    files.iter().filter_map(rows).collect()
 }
 
 /// The files of a new book but for `book.toml`, in the order of their making.
-fn new_files() -> Vec<(&'static str, Vec<u8>)> {
+fn new_files(starting: Starting) -> Vec<NewFile> {
+    let (plain, full) = (contents(Vec::new()), contents(starting_threads()));
+    let (own, other) = match starting {
+        Starting::Targets => (plain, full),
+        Starting::TargetsAndThreads => (full, plain),
+    };
+    let file = |((name, bytes), (_, other))| NewFile { name, bytes, other };
+    own.into_iter().zip(other).map(file).collect()
+}
+
+fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
     let first = |file| (header(file) + "\n").into_bytes();
     let mut rows: BTreeMap<BookFile, Vec<u8>> =
         BookFile::of_new_book().map(|file| (file, first(file))).collect();
     let tables = tables_of(&rows);
-    let targets = Entries { targets: starting_targets(), ..Entries::default() };
-    for (file, tail) in tails(&tables, &targets).unwrap_or_default() {
+    let entries = Entries { targets: starting_targets(), threads, ..Entries::default() };
+    for (file, tail) in tails(&tables, &entries).unwrap_or_default() {
         rows.entry(file).or_default().extend(tail);
     }
     let digests = first_digests(rows.iter());
@@ -67,13 +105,19 @@ fn new_files() -> Vec<(&'static str, Vec<u8>)> {
 }
 
 /// Refuses a folder that is a book already, or where somebody's own files have the names.
-fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
-    let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
-    let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
-    let mut taken = Ok(());
-    for (name, bytes) in names.chain([beside]) {
+fn refuse_taken(dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
+    let settings = &settings[..same_in_all(settings)];
+    let beside = (beside(SETTINGS), [settings, settings]);
+    let names =
+        files.iter().map(|file| (file.name.to_owned(), [file.bytes.as_slice(), &file.other]));
+    // A book makes some of its files later, and has to find their names free then.
+    let is_new = |name: &str| files.iter().any(|file| file.name == name);
+    let late = BookFile::ALL.into_iter().filter(|file| !is_new(file.name()));
+    let late = late.map(|file| dir.join(file.name())).find(|path| path.symlink_metadata().is_ok());
+    let mut taken = late.map_or(Ok(()), |path| Err(BookError::Taken { path }));
+    for (name, own) in names.chain([beside]) {
         let path = dir.join(name);
-        let free = is_free(&path, bytes);
+        let free = is_free(&path, own);
         if !free.map_err(|error| io_error(&path, "checking whether it exists", error).unkept())? {
             taken = Err(BookError::Taken { path });
             break;
@@ -92,9 +136,9 @@ fn same_in_all(settings: &[u8]) -> usize {
     settings.windows(title.len()).position(|part| part == title).unwrap_or(0)
 }
 
-/// Whether nobody's own file is there. The beginning of what is to be there, or all of it, is what a
-/// program that was stopped in making the book has left behind.
-fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
+/// Whether nobody's own file is there. The beginning of what a new book has there, or all of it, is
+/// what a program that was stopped in making the book has left behind.
+fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
     let there = match path.symlink_metadata() {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
         there => there?,
@@ -107,12 +151,12 @@ fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
         there => there?,
     };
-    Ok(there.iter().zip(bytes).all(|(there, own)| there == own)
-        && (there.len() <= bytes.len() || path.ends_with(beside(SETTINGS))))
+    let longer = path.ends_with(beside(SETTINGS));
+    Ok(own.iter().any(|own| own.starts_with(&there) || longer && there.starts_with(own)))
 }
 
 /// Makes the book under its lock.
-fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+fn make(dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
     make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
@@ -156,14 +200,9 @@ impl Made {
     }
 
     /// Makes every file, looking first: another program may have made a book meanwhile.
-    fn all(
-        &mut self,
-        dir: &Path,
-        files: &[(&str, Vec<u8>)],
-        settings: &[u8],
-    ) -> Result<(), BookError> {
+    fn all(&mut self, dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
         refuse_taken(dir, files, settings)?;
-        for (name, bytes) in files {
+        for NewFile { name, bytes, .. } in files {
             self.complete(dir, name, bytes)?;
         }
         if dir.join(IGNORE).symlink_metadata().is_err() {
@@ -179,13 +218,17 @@ impl Made {
         sync()
     }
 
-    /// Makes a file, or adds what is missing to the beginning of it that is there.
+    /// Makes a file, or adds what is missing to the beginning of it that is there; what only another
+    /// new book would have had goes.
     fn complete(&mut self, dir: &Path, name: &str, bytes: &[u8]) -> Result<(), BookError> {
         let path = dir.join(name);
         let mut complete = || {
+            let mut there = Vec::new();
             let mut file = match make_plain(&path, None) {
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-                    open_plain(&path, OpenOptions::new().append(true))?
+                    let mut file = open_plain(&path, OpenOptions::new().read(true).append(true))?;
+                    file.read_to_end(&mut there)?;
+                    file
                 }
                 made => {
                     let file = made?;
@@ -193,8 +236,11 @@ impl Made {
                     file
                 }
             };
-            let there = usize::try_from(file.metadata()?.len()).unwrap_or(usize::MAX);
-            file.write_all(bytes.get(there..).unwrap_or_default())?;
+            let same = there.iter().zip(bytes).take_while(|(there, own)| there == own).count();
+            if same < there.len() {
+                file.set_len(same as u64)?;
+            }
+            file.write_all(&bytes[same..])?;
             file.sync_all()
         };
         complete().map_err(|error| io_error(&path, "making it", error))

@@ -12,7 +12,7 @@ use crate::draw::type_face;
 use crate::jobs::forecast::text_beyond::beyond_line;
 use crate::jobs::plan_spec::text::band_words;
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::number::{plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::words::percent_figures;
 use crate::trade::Caution;
@@ -41,7 +41,8 @@ pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
     if view.rows.is_empty() {
         return Chart::without_plot(&title, width, caption(view, unit));
     }
-    let scene = if width < BESIDE { stacked(view, width) } else { beside(view, width) };
+    let lay = if width < BESIDE { stacked } else { beside };
+    let scene = lay(view, unit, width);
     let is_named =
         |shape: &Shape| matches!(shape, Shape::Text { text, .. } if *text == wanted(view));
     let count = SIGNS.len() - usize::from(scene.shapes.iter().any(is_named));
@@ -57,14 +58,13 @@ fn wanted(view: &PlanView) -> String {
 type Figures = (&'static str, fn(&PlanRow) -> String);
 
 /// The figures to choose by; those that no way has are left out.
-const FIGURES: [Figures; 4] = [
+const FIGURES: [Figures; 3] = [
     ("odds", |row| chance_in_figures(row.chance)),
     ("swell, %", middle),
     ("blank", |row| match row.way.blank_leaves {
         0 => String::new(),
         leaves => leaves.to_string(),
     }),
-    ("thread, m", |row| rounded(row.thread.mm() / 1000.0, 1)),
 ];
 
 fn middle(row: &PlanRow) -> String {
@@ -87,7 +87,7 @@ fn notes(row: &PlanRow, all: &[Caution]) -> String {
 }
 
 /// The columns on the left and on the right of the bars.
-fn columns(view: &PlanView, width: f64) -> [Vec<Column>; 2] {
+fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let most = WIDEST * width;
     let column = |head, anchor, of: &dyn Fn(&PlanRow) -> String| {
         let cells: Vec<String> = view.rows.iter().map(of).collect();
@@ -101,14 +101,17 @@ fn columns(view: &PlanView, width: f64) -> [Vec<Column>; 2] {
     ];
     let cautions = view.cautions();
     let figures = FIGURES.map(|(head, of)| column(head, Anchor::End, &of));
+    let head = if unit.is_of_inches() { "thread, yd" } else { "thread, m" };
+    let thread = column(head, Anchor::End, &|row| thread_figure(row.thread, unit));
     let notes = column("notes", Anchor::End, &|row| notes(row, &cautions));
-    [left.into_iter().flatten().collect(), figures.into_iter().chain([notes]).flatten().collect()]
+    let right = figures.into_iter().chain([thread, notes]);
+    [left.into_iter().flatten().collect(), right.flatten().collect()]
 }
 
 /// The bars between columns: every row as high as the highest.
-fn beside(view: &PlanView, width: f64) -> Scene {
+fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
-    let [before, after] = columns(view, width);
+    let [before, after] = columns(view, unit, width);
     let room = |columns: &[Column]| columns.iter().map(|column| column.width + GAP).sum::<f64>();
     let (left, right) = (MARGIN + room(&before), width - MARGIN - room(&after));
     let axis = Axis::over(extremes(view), (left, right));
@@ -143,7 +146,7 @@ fn beside(view: &PlanView, width: f64) -> Scene {
 }
 
 /// Words above and below each bar, over the whole width.
-fn stacked(view: &PlanView, width: f64) -> Scene {
+fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
     let axis = Axis::over(extremes(view), (MARGIN, width - MARGIN));
     let odds: Vec<String> = view.rows.iter().map(|row| chance_in_figures(row.chance)).collect();
@@ -152,7 +155,7 @@ fn stacked(view: &PlanView, width: f64) -> Scene {
     let names: Vec<Vec<String>> =
         view.rows.iter().map(|row| type_face::lines(&name(row), WORDS, most)).collect();
     let cautions = view.cautions();
-    let below = |row| type_face::lines(&figures(row, &cautions), 12.0, width - 2.0 * MARGIN);
+    let below = |row| type_face::lines(&figures(row, &cautions, unit), 12.0, width - 2.0 * MARGIN);
     let below: Vec<Vec<String>> = view.rows.iter().map(below).collect();
     let most_lines =
         |lines: &[Vec<String>]| LINE * lines.iter().map(Vec::len).max().unwrap_or(1) as f64;
@@ -183,11 +186,11 @@ fn name(row: &PlanRow) -> String {
 }
 
 /// The figures of a way in a line.
-fn figures(row: &PlanRow, all: &[Caution]) -> String {
+fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
     let [low, middle, high] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
     let mut parts = vec![
         format!("swell {middle} % ({low} to {high})"),
-        format!("{} m of thread", rounded(row.thread.mm() / 1000.0, 1)),
+        format!("{} of thread", thread_length(row.thread, unit)),
     ];
     parts.extend((row.way.blank_leaves > 0).then(|| format!("{} blank", row.way.blank_leaves)));
     let notes = notes(row, all);
@@ -266,7 +269,7 @@ fn caption(view: &PlanView, unit: LengthUnit) -> String {
         ),
     };
     let notes = view.cautions().into_iter().enumerate().fold(String::new(), |text, (at, note)| {
-        format!("{text} Note {}: {}.", at + 1, caution_words(note))
+        format!("{text} Note {}: {}.", at + 1, caution_words(note, unit))
     });
     format!(
         "{asked}. {verdict}: swell {middle} %, 90 % range {low} to {high} %. Drawn are the best \

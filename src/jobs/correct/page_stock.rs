@@ -42,7 +42,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
             })
         }),
         _ => {
-            let fields = &["paper", "grammage", "caliper", "hardness", "note"];
+            let fields = &["paper", "weight", "caliper", "hardness", "note"];
             form.args(fields).map(|args| {
                 sent((desk, form), kind, |session, book| {
                     command_paper::entries_of(&args, session, book)
@@ -118,7 +118,7 @@ fn note(text: &str) -> Group {
 }
 
 fn paper(paper: &Paper, unit: LengthUnit) -> Vec<Group> {
-    let grammage = paper.grammage.map(|it| it.gsm().to_string()).unwrap_or_default();
+    let weight = paper.grammage.map(|it| it.to_string()).unwrap_or_default();
     vec![
         name("paper", &paper.name),
         Group::Beside(vec![
@@ -126,7 +126,7 @@ fn paper(paper: &Paper, unit: LengthUnit) -> Vec<Group> {
                 .unit(unit.symbol())
                 .offer(plain(paper.caliper(), unit))
                 .needed(),
-            Field::typed("grammage", "Grammage", Typed::Number).unit("g/m²").offer(grammage),
+            Field::text("weight", "Weight").offer(weight),
         ]),
         Group::Each(vec![
             Field::choice("hardness", "Hardness", hardness()).offer(paper.hardness.word()),

@@ -5,6 +5,7 @@ pub(crate) mod answer_stock;
 pub(crate) mod answer_struck;
 pub(crate) mod command_ids;
 pub(crate) mod command_reason;
+mod command_starting;
 pub(crate) mod page_log;
 mod page_log_trial;
 pub(crate) mod page_stock;

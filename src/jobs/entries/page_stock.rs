@@ -2,6 +2,7 @@
 
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
+use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
 use super::text::{paper_line, target_line, thread_line};
 use super::text_taught::{factor_words, thread_words};
@@ -10,12 +11,13 @@ use crate::jobs::desk::Desk;
 use crate::jobs::record::answer_changed::Factor;
 use crate::page::address::address;
 use crate::page::form::Form;
+use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
-use crate::page::turned::Turned;
-use crate::terminal::number::{fine_length, plural, rounded};
+use crate::page::turned::{MISSING, Turned};
+use crate::terminal::number::{fine_length, length, plural, rounded};
 use crate::terminal::words::capital;
-use crate::trade::{Name, Paper, Target, Thread, Trial};
+use crate::trade::{Name, Paper, Target, Thread, Trial, starting_threads};
 use askama::Template;
 
 #[derive(Template)]
@@ -25,6 +27,8 @@ struct View {
     /// Whether a strip is drawn.
     drawn: bool,
     threads: Vec<Item>,
+    /// What is offered where there are none.
+    starting: Option<Starting>,
     targets: Vec<Item>,
     /// What was struck, and where it is brought back, if it can be.
     struck: Vec<(String, Option<String>)>,
@@ -54,24 +58,50 @@ struct Item {
     strike: String,
 }
 
+/// The common threads, offered to a book without any.
+struct Starting {
+    seal: Seal,
+    /// Each with its diameter.
+    threads: Vec<(String, String)>,
+    fault: Option<String>,
+}
+
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
-    let (taught, untaught) = match desk.kept() {
-        Ok(kept) => (taught(&kept.bench), None),
-        Err(Turned::Missing(why)) => (Taught::default(), Some(why)),
-        Err(other) => return Err(other),
+    type Items = fn(&Book, &Taught) -> Vec<Item>;
+    let (paper, thread) = (form.get("paper"), form.get("thread"));
+    let Some(name) = paper.or(thread) else { return Ok(page(desk, None)?.into()) };
+    let items: Items = if paper.is_some() { papers } else { threads };
+    let of = |trial: &Trial| match paper {
+        Some(_) => trial.paper.as_str() == name,
+        None => trial.thread.as_str() == name,
     };
-    if let Some(paper) = form.get("paper") {
-        let trials = book.trials().iter().rev().filter(|trial| trial.paper.as_str() == paper);
-        let trials = trials.collect::<Vec<_>>();
-        return one(desk, (papers(&book, &taught), paper), rows_of(&book, &trials));
+    let trials = book.trials().iter().rev().filter(|trial| of(trial));
+    let trials = rows_of(&book, &trials.collect::<Vec<_>>());
+    one(desk, (items(&book, &taught_by(desk)?.0), name), trials)
+}
+
+/// Adds the common threads that were ticked.
+pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
+    let names: Vec<&str> = form.all("thread").collect();
+    match desk.write(form, |session| add_starting(&names, session)) {
+        Ok(number) => Ok(Answer::said("/stock", &number)),
+        Err(turned) => {
+            let fault = turned.faults()?.into_iter().next().map(|fault| match fault.message {
+                message if message == MISSING => "Tick the threads that you have.".to_owned(),
+                message => message,
+            });
+            Ok(page(desk, fault)?.refused().into())
+        }
     }
-    if let Some(thread) = form.get("thread") {
-        let trials = book.trials().iter().rev().filter(|trial| trial.thread.as_str() == thread);
-        let trials = trials.collect::<Vec<_>>();
-        return one(desk, (threads(&book, &taught), thread), rows_of(&book, &trials));
-    }
+}
+
+fn page(desk: &Desk, fault: Option<String>) -> Result<Content, Turned> {
+    let book = desk.book()?;
+    let (taught, untaught) = taught_by(desk)?;
     let papers = papers(&book, &taught);
+    let writes = !desk.is_read_only();
+    let offers = writes && book.threads().is_empty();
     let view = View {
         drawn: papers.iter().any(|paper| paper.strip.is_some()),
         papers,
@@ -79,7 +109,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         targets: book.targets().iter().map(target).collect(),
         struck: all_struck(&book),
         untaught,
-        writes: !desk.is_read_only(),
+        starting: offers.then(|| starting(desk, &book, fault)),
+        writes,
     };
     let counts = [
         plural(book.papers().len(), "paper"),
@@ -87,7 +118,22 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         plural(book.targets().len(), "target"),
     ];
     let content = Content::new("Stock", view.render().unwrap_or_default());
-    Ok(content.beside(counts.join(", ")).into())
+    Ok(content.beside(counts.join(", ")))
+}
+
+/// What the trials taught; else why nothing is said of it.
+fn taught_by(desk: &Desk) -> Result<(Taught, Option<String>), Turned> {
+    match desk.kept() {
+        Ok(kept) => Ok((taught(&kept.bench), None)),
+        Err(Turned::Missing(why)) => Ok((Taught::default(), Some(why))),
+        Err(other) => Err(other),
+    }
+}
+
+fn starting(desk: &Desk, book: &Book, fault: Option<String>) -> Starting {
+    let thread = |it: Thread| (it.name.to_string(), length(it.diameter(), book.config()));
+    let threads = starting_threads().into_iter().map(thread).collect();
+    Starting { seal: desk.seal(), threads, fault }
 }
 
 fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {

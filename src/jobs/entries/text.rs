@@ -4,16 +4,21 @@ use crate::book::{Config, EntryKind};
 use crate::jobs::show::answer_trial::TakenOut;
 use crate::terminal::number::{fine_length, gauged_length, length, plural, rounded};
 use crate::trade::{
-    Edge, Paper, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial, parse_on,
-    parse_yes_no,
+    Edge, Paper, PaperKind, Reading, Said, SavedPlan, Sewing, State, Target, Thread, Trial,
+    parse_on, parse_yes_no,
 };
-use crate::units::Millimetres;
+use crate::units::{Grammage, Millimetres};
 
 /// A paper: `bond 80: 80 g/m², caliper 0.103 mm, hard`.
 pub fn paper_line(paper: &Paper, config: &Config) -> String {
     let grammage = paper.grammage.map(|grammage| format!("{grammage}, ")).unwrap_or_default();
     let caliper = fine_length(paper.caliper(), config);
     format!("{}: {grammage}caliper {caliper}, {}", paper.name, paper.hardness)
+}
+
+/// What a weight in pounds was read as: `24 lb bond is read as 90.2 g/m²`.
+pub fn weight_line((pounds, kind): (f64, PaperKind), grammage: Grammage) -> String {
+    format!("{pounds} lb {kind} is read as {grammage}")
 }
 
 /// How a caliper came from a stack.
@@ -49,6 +54,17 @@ pub fn thread_line(thread: &Thread, config: &Config) -> String {
     let diameter = fine_length(thread.diameter(), config);
     let count = count.unwrap_or_default();
     format!("{}: {}, {count}diameter used {diameter}, {source}", thread.name, thread.material)
+}
+
+/// Common threads that were recorded together, and what to do about their diameters.
+pub fn starting_line(threads: &[Thread]) -> String {
+    let names: Vec<&str> = threads.iter().map(|thread| thread.name.as_str()).collect();
+    format!(
+        "recorded {}: {}, with the diameters of their counts (common practice, no source); measure \
+         yours",
+        plural(names.len(), "thread"),
+        names.join(", ")
+    )
 }
 
 /// A caution when the measured diameter and the count do not fit together.

@@ -25,7 +25,7 @@ pub(crate) fn content(report: &GaugeReport, study: &Study, unit: LengthUnit) -> 
     let operators = report.study.operators.iter().map(|one| operator_row(one, unit));
     let view = View {
         answers: answers(report, unit),
-        notes: notes(report),
+        notes: notes(report, unit),
         unit: unit.symbol(),
         operators: operators.collect(),
         pays: pay_rows(report, unit),

@@ -5,6 +5,7 @@ use crate::jobs::study::text::{answers, fine, limited};
 use crate::model::variance::{
     ComponentKind, DoubtSource, Gain, Layout, NoReproducibility, OperatorSpread, Study,
 };
+use crate::observe::PRIOR_SD_MM;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
@@ -16,7 +17,7 @@ pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Strin
     let lines: Vec<_> = lines.iter().map(|line| wrapped(line, width)).collect();
     let mut blocks = vec![lines.join("\n")];
     blocks.extend(parts_text(report, unit, width));
-    blocks.extend(notes(report).iter().map(|note| wrapped(note, width)));
+    blocks.extend(notes(report, unit).iter().map(|note| wrapped(note, width)));
     blocks.extend(by_whom(&report.study, unit, width));
     blocks.push(pays_text(report, unit, width));
     blocks.push(budget_text(report, unit, width));
@@ -62,7 +63,7 @@ fn component_table(study: &Study, unit: LengthUnit) -> Table {
 }
 
 /// What the reader of the table should know.
-pub(crate) fn notes(report: &GaugeReport) -> Vec<String> {
+pub(crate) fn notes(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     let study = &report.study;
     let mut notes = Vec::new();
     let negative = study.components.iter().filter(|component| component.was_negative());
@@ -79,13 +80,13 @@ pub(crate) fn notes(report: &GaugeReport) -> Vec<String> {
         Layout::Crossed { .. } => None,
     });
     if report.origin == Origin::Book {
-        notes.push(
+        let believed = ranged_length(PRIOR_SD_MM, PRIOR_SD_MM, unit);
+        notes.push(format!(
             "The places along an edge count as repeats here, so the block's unevenness is in these \
              figures. To know the gauge alone, measure a few parts over and over into a sheet. \
-             Readings out of line count less, as in the fit, and 0.10 mm is believed before any \
-             reading, with 4 degrees of freedom."
-                .to_owned(),
-        );
+             Readings out of line count less, as in the fit, and {believed} {unit} is believed before \
+             any reading, with 4 degrees of freedom."
+        ));
     }
     notes.extend(study.categories().filter(|_| report.origin == Origin::Sheet).map(|categories| {
         format!(

@@ -1,10 +1,11 @@
 //! `init`: a new book.
 
-use crate::book::{Config, init, title};
+use super::text::{made_line, threads_line};
+use crate::book::{Config, init, init_with_threads, title};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::prompt::{Words, by_flag};
-use crate::terminal::refusal::Outcome;
-use crate::terminal::session::{Session, book_option};
+use crate::terminal::prompt::{Field, Words, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, book_option, quoted};
 use crate::terminal::values;
 use crate::trade::ranges;
 use crate::units::{LengthUnit, shown_path};
@@ -14,8 +15,9 @@ use std::path::{Path, PathBuf};
 /// Make a new book in a folder
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
-Example:
-  swellbook init bench-book --title 'Demonstration bindery'")]
+Examples:
+  swellbook init bench-book --title 'Demonstration bindery'
+  swellbook init inch-book --unit in --with-threads")]
 pub(crate) struct Args {
     /// Folder of the book; created if it does not exist
     dir: PathBuf,
@@ -25,32 +27,57 @@ pub(crate) struct Args {
     /// Unit of numbers typed without one: mm, um, in or thou
     #[arg(long, default_value = "mm", value_parser = Words(&["mm", "um", "in", "thou"]))]
     unit: String,
-    /// Smallest step of the gauge
-    #[arg(long, default_value = "0.01mm")]
-    resolution: String,
+    /// Smallest step of the gauge [default: 0.01mm; 0.0005in in a book in inches]
+    #[arg(long, value_name = "LENGTH")]
+    resolution: Option<String>,
+    /// Add common linen threads: 12/3, 16/2, 18/3, 18/4, 25/3, 30/3, 35/3 and 40/3
+    #[arg(long)]
+    with_threads: bool,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let dir = session.folder().join(&args.dir);
     let unit: LengthUnit = by_flag("--unit", &args.unit, values::parsed)?;
-    let resolution = by_flag("--resolution", &args.resolution, |text| {
-        values::length(text, unit, ranges::RESOLUTION)
-    })?;
+    let step = args.resolution.as_deref().unwrap_or(usual_step(unit));
+    let resolution =
+        by_flag("--resolution", step, |text| values::length(text, unit, ranges::RESOLUTION))?;
     let title = match &args.title {
         Some(text) => by_flag("--title", text, title)?,
         None => folder_name(&dir),
     };
     let config = Config { title, unit, resolution, ..Config::default() };
     let before = names_in(&dir);
-    let book = init(&dir, &config)?;
-    let targets = book.targets().len();
-    let shown = shown_path(&args.dir);
-    session.says_kept(&format!(
-        "made a new book in {shown} with {targets} starting targets (to undo: {})",
-        undo(&before, &names_in(&dir))
-    ))?;
-    session.tell(&format!("next: swellbook {} record paper", book_option(&args.dir)));
+    let with_threads = args.with_threads || asked_for_threads(session, &before)?;
+    let book = if with_threads { init_with_threads } else { init }(&dir, &config)?;
+    let undo = undo(&before, &names_in(&dir));
+    session.says_kept(&made_line(&shown_path(&args.dir), &book, &undo))?;
+    let in_book = book_option(&args.dir);
+    if let Some(first) = book.threads().first() {
+        let id = quoted(first.name.as_str());
+        session.tell(&threads_line(&format!(
+            "swellbook {in_book} strike thread {id} --reason \"not in stock\""
+        )));
+    }
+    session.tell(&format!("next: swellbook {in_book} record paper"));
     Ok(ExitStatus::Done)
+}
+
+/// The step of most gauges that show this unit (common practice, no source).
+fn usual_step(unit: LengthUnit) -> &'static str {
+    if unit.is_of_inches() { "0.0005in" } else { "0.01mm" }
+}
+
+/// Whether a person wants the common threads; nobody is asked where there is a book already.
+fn asked_for_threads(
+    session: &mut Session<'_>,
+    before: &BTreeSet<String>,
+) -> Result<bool, CliError> {
+    if !session.can_ask() || before.contains("book.toml") {
+        return Ok(false);
+    }
+    let question = "add the common linen threads, 12/3 to 40/3: yes or no";
+    let field = Field { flag: "--no-input", question, default: Some("no") };
+    session.field(None, field, true, values::yes)
 }
 
 /// What a folder holds; nothing where it is not there.

@@ -1,3 +1,4 @@
 //! `init`: a new book.
 
 pub(crate) mod command;
+mod text;

@@ -26,6 +26,7 @@ use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::words::capital;
 use crate::trade::{Caution, KeptForecast, SavedPlan};
+use crate::units::LengthUnit;
 use askama::Template;
 
 /// Ways that are shown.
@@ -248,7 +249,8 @@ fn list(
     let lead = if view.is_met { view.best.first() } else { view.nearest.as_ref() }?;
     let notes = noted(&view.best);
     let scale = scale(view.best.iter().chain([lead]).map(swell), [], Some(&view.question.target));
-    let row = |choice: &Choice, ticks| row(choice, (view, form), (&notes, &scale), ticks);
+    let row =
+        |choice: &Choice, ticks| row(choice, (view, form), (&notes, &scale, config.unit), ticks);
     let rest = if view.is_met { &view.best[1..] } else { &view.best[..] };
     let last = rest.len().saturating_sub(1);
     let others = rest.iter().enumerate().map(|(at, choice)| row(choice, at == last)).collect();
@@ -265,7 +267,7 @@ fn list(
         others,
         other_ways: others_line(view),
         beyond: beyond_line("This way", &lead.beyond, config.unit),
-        notes: notes.iter().map(|note| capital(&caution_words(*note))).collect(),
+        notes: notes.iter().map(|note| capital(&caution_words(*note, config.unit))).collect(),
         note: target_note(Some(&view.question.target), config.unit),
         known: known_words(view, given, config),
         open,
@@ -280,7 +282,7 @@ fn swell(choice: &Choice) -> Swell {
 fn row(
     choice: &Choice,
     (view, form): (&ChoicesView<'_>, &Form),
-    (notes, scale): (&[Caution], &Scale),
+    (notes, scale, unit): (&[Caution], &Scale, LengthUnit),
     ticks: bool,
 ) -> Row {
     let target = Some(&view.question.target);
@@ -289,7 +291,7 @@ fn row(
         chance: large(choice.chance),
         name: short_words(choice.way.sewing, &choice.way.thread.name),
         strip: Strip { ticks, ..strip(swell(choice), (target, None), scale) },
-        more: more_words(choice, notes),
+        more: more_words(choice, notes, unit),
     }
 }
 

@@ -12,13 +12,13 @@ use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::jobs::plan_spec::text::{band_words, sewing_words};
 use crate::jobs::plan_spec::text_way::{caution_words, sewn, way_words};
-use crate::terminal::number::{decimals_for_resolution, plural, rounded};
+use crate::terminal::number::{book_height, plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, percent_figures, percent_range, wrapped};
 use crate::trade::Caution;
-use crate::units::{LengthUnit, Millimetres};
+use crate::units::LengthUnit;
 
 /// The choices that are shown, and what is said of them all.
 #[derive(Clone, Debug)]
@@ -48,9 +48,9 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     let width = screen.width;
     let notes = noted(&view.best);
     let mut blocks = vec![wrapped(&answer(view), width), wrapped(&asked(view.question), width)];
-    blocks.push(table(&view.best, &notes).render(width));
+    blocks.push(table(&view.best, &notes, config.unit).render(width));
     blocks.extend(choices_picture(&view.best, &view.question.target, screen));
-    blocks.extend(notes_text(&notes, width));
+    blocks.extend(notes_text(&notes, config.unit, width));
     blocks.extend(beyond_text(view, config, width));
     blocks.extend(
         view.current.as_ref().map(|(now, changed)| current_text((now, changed), config, width)),
@@ -129,7 +129,7 @@ fn figures(PercentRange { q05, q50, q95 }: PercentRange) -> [String; 3] {
     percent_figures([q05, q50, q95])
 }
 
-fn table(best: &[Choice], notes: &[Caution]) -> Table {
+fn table(best: &[Choice], notes: &[Caution], unit: LengthUnit) -> Table {
     let has_blanks = best.iter().any(|choice| choice.way.blank_leaves > 0);
     let mut columns = vec![
         ("", Align::Right),
@@ -138,13 +138,13 @@ fn table(best: &[Choice], notes: &[Caution]) -> Table {
         ("sections", Align::Left),
         ("thread", Align::Left),
         ("sewn", Align::Left),
-        ("m", Align::Right),
+        (unit.of_thread().0, Align::Right),
     ];
     columns.extend(has_blanks.then_some(("blank", Align::Right)));
     columns.extend((!notes.is_empty()).then_some(("notes", Align::Left)));
     let mut table = Table::new(&columns);
     for (index, choice) in best.iter().enumerate() {
-        let mut cells = row(index + 1, choice);
+        let mut cells = row(index + 1, choice, unit);
         cells.extend(has_blanks.then(|| blank(choice.way.blank_leaves)));
         cells.push(note_numbers(choice, notes));
         table.row(cells);
@@ -152,7 +152,7 @@ fn table(best: &[Choice], notes: &[Caution]) -> Table {
     table
 }
 
-fn row(place: usize, choice: &Choice) -> Vec<String> {
+fn row(place: usize, choice: &Choice, unit: LengthUnit) -> Vec<String> {
     let [low, middle, high] = figures(choice.percent);
     let sewing = choice.way.sewing;
     vec![
@@ -162,7 +162,7 @@ fn row(place: usize, choice: &Choice) -> Vec<String> {
         format!("{} of {}", sewing.sections(), sewing.sheets()),
         choice.way.thread.name.to_string(),
         sewn(&choice.way),
-        rounded(choice.thread.mm() / 1000.0, 1),
+        thread_figure(choice.thread, unit),
     ]
 }
 
@@ -171,11 +171,10 @@ fn blank(leaves: u32) -> String {
 }
 
 /// What else is said of a choice in a list, without its odds and its sewing.
-pub(crate) fn more_words(choice: &Choice, notes: &[Caution]) -> String {
+pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -> String {
     let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
-    let metres = rounded(choice.thread.mm() / 1000.0, 1);
-    let mut parts =
-        vec![format!("{middle} % swell ({range})"), sewn(&choice.way), format!("{metres} m")];
+    let thread = thread_length(choice.thread, unit);
+    let mut parts = vec![format!("{middle} % swell ({range})"), sewn(&choice.way), thread];
     parts.extend((choice.way.blank_leaves > 0).then(|| match choice.way.blank_leaves {
         1 => "1 leaf left blank".to_owned(),
         leaves => format!("{leaves} leaves left blank"),
@@ -204,10 +203,10 @@ fn note_numbers(choice: &Choice, notes: &[Caution]) -> String {
     places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
 }
 
-fn notes_text(notes: &[Caution], width: usize) -> Option<String> {
+fn notes_text(notes: &[Caution], unit: LengthUnit, width: usize) -> Option<String> {
     let line = |(index, caution): (usize, &Caution)| {
         let number = format!("{:>3}  ", index + 1);
-        hanging(&format!("{number}{}.", caution_words(*caution)), width, number.len())
+        hanging(&format!("{number}{}.", caution_words(*caution, unit)), width, number.len())
     };
     let lines: Vec<String> = notes.iter().enumerate().map(line).collect();
     (!lines.is_empty()).then(|| format!("Notes (common practice):\n{}", lines.join("\n")))
@@ -271,23 +270,18 @@ pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) 
     let (low, high) = question.sheets;
     let sheets =
         if low == high { plural(low.into(), "sheet") } else { format!("{low} to {high} sheets") };
-    let height = whole_height(question.height.mm(), config.unit);
+    let height = book_height(question.height.mm(), config.unit);
+    let (sign, thread, _) = config.unit.of_thread();
     format!(
         "The best {} of {}: {}, {sheets} to the section, all along, two-on and three-on (the \
          first and last three sections all along, unless the row says how many), boned or not. \
          Odds within {EQUAL_POINTS} points of each other are equal as far as the model can tell; \
          among them the plainer and stronger sewing comes first. Ranges of the swell are 90 % \
-         ranges; m is metres of thread for a book {height} high{given}, tails and waste included. \
+         ranges; {sign} is {thread} of thread for a book {height} high{given}, tails and waste included. \
          {}",
         view.best.len(),
         plural(view.considered, "combination"),
         plural(question.threads.len(), "thread"),
         source_line(view.trials_used)
     )
-}
-
-/// A height to about a millimetre: `250 mm`.
-fn whole_height(height: Millimetres, unit: LengthUnit) -> String {
-    let decimals = decimals_for_resolution(1.0 / unit.to_mm(1.0));
-    format!("{} {unit}", rounded(unit.count(height), decimals))
 }

@@ -8,7 +8,7 @@ use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::mixed::Summary;
 use crate::terminal::json::document;
 use crate::trade::{Caution, State};
-use crate::units::Millimetres;
+use crate::units::{LengthUnit, Millimetres};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -60,7 +60,9 @@ pub fn choices_json(view: &ChoicesView<'_>) -> String {
 }
 
 fn row(choice: &Choice) -> Row<'_> {
-    let warning = |caution: &Caution| format!("{}: {}", caution.code(), caution_words(*caution));
+    let warning = |caution: &Caution| {
+        format!("{}: {}", caution.code(), caution_words(*caution, LengthUnit::Millimetre))
+    };
     Row {
         choice,
         group: choice.group,

@@ -50,15 +50,18 @@ pub(crate) fn measured_edge(
 }
 
 /// The height of a book that was not said (common practice, no source).
-const USUAL_HEIGHT: &str = "250mm";
+fn usual_height(unit: LengthUnit) -> &'static str {
+    if unit.is_of_inches() { "10in" } else { "250mm" }
+}
 
 /// The height of a book along its spine.
 ///
 /// # Errors
 /// [`CliError::Value`] for a height that no book has.
 pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
-    by_flag("--height", typed.unwrap_or(USUAL_HEIGHT), |text| {
-        let length = values::length(text, book.config().unit, ranges::HEIGHT)?;
+    let unit = book.config().unit;
+    by_flag("--height", typed.unwrap_or(usual_height(unit)), |text| {
+        let length = values::length(text, unit, ranges::HEIGHT)?;
         Height::new(length).map_err(ValueError::said)
     })
 }

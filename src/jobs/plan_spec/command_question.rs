@@ -52,7 +52,7 @@ pub(crate) struct QuestionFlags {
     /// hard, medium or soft, for a paper that is not in the book
     #[arg(long)]
     hardness: Option<String>,
-    /// Height of the book along its spine, for the length of thread [default: 250mm]
+    /// Height of the book along its spine, for the length of thread [default: 250mm; 10in in a book in inches]
     #[arg(long, value_name = "LENGTH")]
     pub height: Option<String>,
     /// Tapes, cords or sewing stations of the book

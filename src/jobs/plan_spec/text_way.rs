@@ -6,6 +6,7 @@ use crate::terminal::number::plural;
 use crate::trade::{
     Caution, Name, SUPPORTS_FOR_THREE_ON, Sewing, THICK_THREAD_MM, THIN_THREAD_MM, WANTED_ENDS,
 };
+use crate::units::LengthUnit;
 
 /// A way to sew as part of a sentence.
 pub(crate) fn way_words(way: &Way) -> String {
@@ -35,14 +36,14 @@ pub(crate) fn sewn(way: &Way) -> String {
     format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
 }
 
-/// A caution in words: one sentence without its stop.
-pub(crate) fn caution_words(caution: Caution) -> String {
+/// A caution in words, lengths in `unit`: one sentence without its stop.
+pub(crate) fn caution_words(caution: Caution, unit: LengthUnit) -> String {
     match caution {
         Caution::ThinThread => {
-            format!("a thread under about {THIN_THREAD_MM:.2} mm may cut the paper")
+            format!("a thread under about {} may cut the paper", unit.shown(THIN_THREAD_MM))
         }
         Caution::ThickThread => {
-            format!("a thread over about {THICK_THREAD_MM:.1} mm is a thin cord")
+            format!("a thread over about {} is a thin cord", unit.shown(THICK_THREAD_MM))
         }
         Caution::SkippedKettles => "several sections to a traverse skip kettle stitches and hold \
                                     less securely; sew the first and last three or four all along"

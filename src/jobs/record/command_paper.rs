@@ -3,24 +3,26 @@
 use super::command_named::{exact, new_name, note_of};
 use crate::book::{Book, Config, Entries};
 use crate::jobs::doubt::command::confirm;
-use crate::jobs::entries::text::{paper_line, stack_line};
+use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::number;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
-use crate::terminal::values::{ValueError, gauged, length, number, optional, whole, word};
-use crate::trade::{Hardness, Name, Paper, caliper_from_stack, ranges};
-use crate::units::{GRAMMAGE_UNITS, Grammage, Millimetres};
+use crate::terminal::values::{ValueError, gauged, length, optional, whole, word};
+use crate::trade::{Hardness, Name, Paper, caliper_from_stack, parse_weight, ranges};
+use crate::units::Millimetres;
 use std::collections::BTreeSet;
 
 /// Record a paper
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
-  swellbook record paper 'bond 80' --grammage 80 \\
+  swellbook record paper 'bond 80' --weight 80gsm \\
     --stack 10 --reading 1.03mm --hardness hard
   swellbook record paper 'laid 120' --caliper 0.155mm
+  swellbook record paper 'ledger 24' --weight '24 lb bond' \\
+    --caliper 0.0045in
 
 A stack of ten leaves, pressed flat with the fingers, gives a truer caliper than one leaf.")]
 pub(crate) struct Args {
@@ -37,9 +39,9 @@ pub(crate) struct Args {
 /// What is known of a paper besides its name.
 #[derive(Clone, Debug, Default, clap::Args)]
 pub(crate) struct Values {
-    /// Grammage in g/m²
-    #[arg(long, value_name = "GSM")]
-    pub grammage: Option<String>,
+    /// Weight as on the label: '90 gsm', or pounds with the kind of paper: '24 lb bond', '70# text'
+    #[arg(long, visible_alias = "grammage", value_name = "WEIGHT")]
+    pub weight: Option<String>,
     /// Thickness of one leaf
     #[arg(long, value_name = "LENGTH", conflicts_with_all = ["stack", "reading"])]
     pub caliper: Option<String>,
@@ -65,7 +67,7 @@ impl Args {
             values.caliper.get_or_insert_with(|| exact(old.caliper()));
         }
         let grammage = || old.grammage.map(|it| it.gsm().to_string()).unwrap_or_default();
-        values.grammage.get_or_insert_with(grammage);
+        values.weight.get_or_insert_with(grammage);
         values.hardness.get_or_insert_with(|| old.hardness.to_string());
         values.note.get_or_insert_with(|| old.note.clone());
         Self { name: Some(name), paper: None, values }
@@ -74,10 +76,8 @@ impl Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let (paper, stack) = paper_of(&args, session, &book)?;
-    if let Some(stack) = stack {
-        session.tell(&stack);
-    }
+    let (paper, lines) = paper_of(&args, session, &book)?;
+    lines.iter().for_each(|line| session.tell(line));
     let (what, id) = (paper_line(&paper, book.config()), quoted(paper.name.as_str()));
     let entries = Entries { papers: vec![paper], ..Entries::default() };
     let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
@@ -97,23 +97,23 @@ pub(crate) fn entries_of(
     Ok(Entries { papers: vec![paper], ..Entries::default() })
 }
 
-/// The paper, and how its caliper came from a stack.
+/// The paper, and how its weight and its caliper came from what was typed.
 fn paper_of(
     args: &Args,
     session: &mut Session<'_>,
     book: &Book,
-) -> Result<(Paper, Option<String>), CliError> {
+) -> Result<(Paper, Vec<String>), CliError> {
     let given = args.name.as_deref().or(args.paper.as_deref());
     let measured = args.values.caliper.is_some() || args.values.stack.is_some();
     let asking =
         session.asking(&[("--paper", given.is_some()), ("--caliper (or --stack)", measured)])?;
     let name = ask_name(given, session, book, asking)?;
     let field = |flag, question, default| Field { flag, question, default: Some(default) };
-    let grammage = session.field(
-        args.values.grammage.as_deref(),
-        field("--grammage", "grammage in g/m\u{b2}", ""),
+    let weight = session.field(
+        args.values.weight.as_deref(),
+        field("--weight", "weight in g/m\u{b2}, or such as 24 lb bond", ""),
         asking,
-        |text| optional(text, grammage_of),
+        |text| optional(text, parse_weight),
     )?;
     let (caliper, stack) = caliper_of(args, session, book)?;
     let hardness: Hardness = session.field(
@@ -124,9 +124,10 @@ fn paper_of(
     )?;
     let mut paper = Paper::new(name, caliper, hardness)
         .map_err(|error| CliError::Value { flag: "--caliper", message: error.to_string() })?;
-    paper.grammage = grammage;
+    paper.grammage = weight.map(|(grammage, _)| grammage);
     paper.note = note_of(args.values.note.as_deref())?;
-    Ok((paper, stack))
+    let weight = weight.and_then(|(grammage, pounds)| Some(weight_line(pounds?, grammage)));
+    Ok((paper, weight.into_iter().chain(stack).collect()))
 }
 
 fn ask_name(
@@ -138,12 +139,6 @@ fn ask_name(
     let taken: Vec<&str> = book.papers().iter().map(|paper| paper.name.as_str()).collect();
     let field = Field { flag: "--paper", question: "name of the paper", default: None };
     session.field(given, field, asking, |text| new_name("paper", text, &taken))
-}
-
-fn grammage_of(text: &str) -> Result<Grammage, ValueError> {
-    let gsm = number(text, &GRAMMAGE_UNITS)?;
-    ranges::GRAMMAGE.check(gsm).map_err(ValueError::said)?;
-    Grammage::new(gsm).ok_or_else(|| ValueError::Said(format!("{gsm} is not a possible grammage")))
 }
 
 /// The caliper, by flag, from a stack by flags, or from a stack that is asked for.

@@ -20,9 +20,9 @@ const STACK: &str = concat!(
      together. A stack gives a truer caliper than one leaf.</p>\n</div>"
 );
 
-const FIELDS: &[&str] = &["paper", "grammage", "caliper", "stack", "reading", "hardness", "note"];
+const FIELDS: &[&str] = &["paper", "weight", "caliper", "stack", "reading", "hardness", "note"];
 /// The leaves are offered, and mean nothing without what they measured together.
-const OF_A_LEAF: &[&str] = &["paper", "grammage", "caliper", "hardness", "note"];
+const OF_A_LEAF: &[&str] = &["paper", "weight", "caliper", "hardness", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, Again::default())?.into())
@@ -44,9 +44,10 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     ];
     let more = vec![
         length("caliper", "Caliper of one leaf").hint("Only if there was no stack"),
-        Field::typed("grammage", "Grammage", Typed::Number).unit("g/m²"),
         Field::text("note", "Note"),
     ];
+    let weight = Field::text("weight", "Weight")
+        .hint("As on the label: 90 gsm, or pounds with the kind (bond, text, cover, index, bristol, tag): 24 lb bond");
     let caliper = || {
         let leaves = whole(form.get("stack")?, ranges::STACK).ok()?;
         let (_, caliper) = from_stack(leaves, form.get("reading")?, book.config()).ok()?;
@@ -59,7 +60,10 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
     ];
     let drawn = FormPage {
-        folded: Some(("Weight, one leaf, a note", vec![Group::Beside(more)])),
+        folded: Some((
+            "Weight, one leaf, a note",
+            vec![Group::Each(vec![weight]), Group::Beside(more)],
+        )),
         aside: STACK,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,

@@ -23,7 +23,7 @@ pub(crate) struct CardArgs {
     /// Tapes, cords or sewing stations between the kettle stitches [default: 4]
     #[arg(long, value_name = "N")]
     stations: Option<String>,
-    /// Height of the book along its spine, for the length of thread [default: 250mm]
+    /// Height of the book along its spine, for the length of thread [default: 250mm; 10in in a book in inches]
     #[arg(long, value_name = "LENGTH")]
     height: Option<String>,
 }

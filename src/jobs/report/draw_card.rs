@@ -73,7 +73,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     let CardView { config, card, made, .. } = view;
     let title = view.title.map_or("Bench card".to_owned(), |title| format!("Bench card: {title}"));
     let ticks = ticks(&traverses(card));
-    let (outcome, way, care) = (outcome(view), way(view), care(card));
+    let (outcome, way, care) = (outcome(view), way(view), care(card, config.unit));
     let is_short = ticks.iter().all(|tick| tick.len() <= 3);
     let plan = plan_line(&card.forecast.plan);
     let divided: Vec<String> = card.forecast.divided.iter().map(divided_line).collect();
@@ -99,7 +99,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         target: target(&card.forecast),
         range: pair(range, ("The predicted swell on its target", &expected(view)))?,
         outcome: blocks(outcome),
-        ready: ready(card, divided),
+        ready: ready(view, divided),
         path: path(card)?,
         way: blocks(way),
         is_short,
@@ -147,8 +147,8 @@ fn outcome(view: &CardView<'_>) -> Vec<String> {
 }
 
 /// The runs of a mixed book, and how its leaves divide. The plan of one run says the rest.
-fn ready(card: &Card, divided: Vec<String>) -> Vec<Block> {
-    let runs = (card.runs.len() > 1).then(|| Block::Table(runs_table(card)));
+fn ready(CardView { card, config, .. }: &CardView<'_>, divided: Vec<String>) -> Vec<Block> {
+    let runs = (card.runs.len() > 1).then(|| Block::Table(runs_table(card, config.unit)));
     runs.into_iter().chain(blocks(divided)).collect()
 }
 

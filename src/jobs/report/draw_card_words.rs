@@ -9,12 +9,10 @@ use crate::jobs::plan::answer_changes::{Change, Changed};
 use crate::jobs::plan_spec::text::{band_words, pattern_words, sewing_words};
 use crate::jobs::plan_spec::text_way::caution_words;
 use crate::model::Run;
-use crate::terminal::number::{gauged_length, plural, ranged_length, rounded};
+use crate::terminal::number::{book_height, gauged_length, plural, thread_figure, thread_length};
 use crate::terminal::odds::chance_in_figures;
 use crate::trade::{Caution, WANTED_ENDS};
-
-/// A height is shown as if it were known to a tenth of this.
-const HEIGHT_STEP_MM: f64 = 10.0;
+use crate::units::LengthUnit;
 
 pub(crate) fn target(forecast: &Forecast) -> String {
     match (&forecast.target, forecast.chance) {
@@ -61,36 +59,35 @@ pub(crate) fn fore_edge(forecast: &Forecast, config: &Config) -> String {
 /// How much of which thread, for which height.
 pub(crate) fn thread_line(view: &CardView<'_>) -> String {
     let card = view.card;
-    let metres = |run: &CardRun| rounded(run.thread.mm() / 1000.0, 1);
+    let unit = view.config.unit;
     let threads = match &card.runs[..] {
-        [run] => format!("{} m of {}", metres(run), run.run.thread.name),
+        [run] => format!("{} of {}", thread_length(run.thread, unit), run.run.thread.name),
         _ => "the thread of each line".to_owned(),
     };
     let taken = if view.height_given { "" } else { ", taken as none was given" };
-    let unit = view.config.unit;
-    let height = ranged_length(card.height.mm().mm(), HEIGHT_STEP_MM, unit);
+    let height = book_height(card.height.mm(), unit);
     format!(
-        "Lay ready {threads}, for a book {height} {unit} high{taken}, with a tenth to spare \
+        "Lay ready {threads}, for a book {height} high{taken}, with a tenth to spare \
          (common practice)."
     )
 }
 
 /// The runs of a mixed book.
-pub(crate) fn runs_table(card: &Card) -> PageTable {
+pub(crate) fn runs_table(card: &Card, unit: LengthUnit) -> PageTable {
     let columns = vec![
         Column::words("sections"),
         Column::words("folded from"),
         Column::words("paper"),
         Column::words("thread"),
         Column::words("sewn"),
-        Column::numbers("thread, m"),
+        Column::numbers(format!("thread, {}", unit.of_thread().0)),
     ];
     let mut table = PageTable::new("", columns);
-    table.rows = card.runs.iter().map(row).collect();
+    table.rows = card.runs.iter().map(|run| row(run, unit)).collect();
     table
 }
 
-fn row(run: &CardRun) -> Vec<String> {
+fn row(run: &CardRun, unit: LengthUnit) -> Vec<String> {
     let Run { paper, thread, sewing, boned } = &run.run;
     let first = run.before + 1;
     let last = run.before + u32::from(sewing.sections());
@@ -104,12 +101,12 @@ fn row(run: &CardRun) -> Vec<String> {
         format!("{}{}", paper.name, novelty(paper.level)),
         format!("{}{}", thread.name, novelty(thread.level)),
         format!("{pattern}{boned}"),
-        rounded(run.thread.mm() / 1000.0, 1),
+        thread_figure(run.thread, unit),
     ]
 }
 
 /// What speaks against it, each once, and the rules of the workshop.
-pub(crate) fn care(card: &Card) -> Vec<String> {
+pub(crate) fn care(card: &Card, unit: LengthUnit) -> Vec<String> {
     let mut found: Vec<Caution> = Vec::new();
     for caution in card.runs.iter().flat_map(|run| &run.cautions) {
         if !found.contains(caution) {
@@ -117,7 +114,7 @@ pub(crate) fn care(card: &Card) -> Vec<String> {
         }
     }
     found.sort_unstable();
-    let mut items: Vec<String> = found.into_iter().map(against).collect();
+    let mut items: Vec<String> = found.into_iter().map(|caution| against(caution, unit)).collect();
     items.push(
         "Needles, knives and hammers can injure you, and damage to an old book is permanent. The \
          rules of your workshop come first. Ask a conservator before you work on anything old or \
@@ -128,7 +125,7 @@ pub(crate) fn care(card: &Card) -> Vec<String> {
 }
 
 /// A caution as a sentence of its own.
-fn against(caution: Caution) -> String {
+fn against(caution: Caution, unit: LengthUnit) -> String {
     let words = match caution {
         Caution::ShortEnds => {
             format!("fewer than {WANTED_ENDS} sections at an end of the book are sewn all along")
@@ -137,7 +134,7 @@ fn against(caution: Caution) -> String {
         | Caution::ThickThread
         | Caution::SkippedKettles
         | Caution::FewSupports
-        | Caution::ThickSections => caution_words(caution),
+        | Caution::ThickSections => caution_words(caution, unit),
     };
     let mut letters = words.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();

@@ -1,14 +1,12 @@
 //! Yarn numbering: how a thread's size is sold.
 
 use super::spool::Parts;
-use crate::units::{DecimalMark, Tex, parse_decimal, shown};
+use crate::units::{DecimalMark, GRAMS_PER_POUND, Tex, parse_decimal, shown};
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// Grams in an avoirdupois pound, exactly (international yard and pound agreement, 1959).
-const GRAMS_PER_POUND: f64 = 453.592_37;
-/// Metres in a yard, exactly (the same agreement).
+/// Metres in a yard, exactly (international yard and pound agreement, 1959).
 const METRES_PER_YARD: f64 = 0.9144;
 /// Yards in a linen lea.
 const YARDS_PER_LEA: f64 = 300.0;

@@ -4,3 +4,4 @@ pub(super) mod count;
 pub(super) mod entry;
 pub(super) mod length;
 mod spool;
+pub(super) mod starting;

@@ -70,7 +70,7 @@ const FIELDS: [&str; 24] = [
     "paper",
     "thread",
     "caliper",
-    "grammage",
+    "weight",
     "hardness",
     "note",
     "sections",

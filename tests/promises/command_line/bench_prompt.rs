@@ -221,7 +221,7 @@ fn papers_and_threads_are_asked_for_too() {
         &mut terminal,
         &[
             ("name of the paper: ", "wove 90"),
-            ("grammage in g/m", "90 gsm"),
+            ("weight in g/m", "90 gsm"),
             ("(1 for a single leaf) [10]: ", ""),
             ("reading over the stack: ", "+001.17mm"),
             ("hardness: hard, medium or soft [medium]: ", ""),

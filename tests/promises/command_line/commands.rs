@@ -205,7 +205,7 @@ fn a_paper_thread_or_target_that_cannot_be_is_refused() {
         (&["paper", "x", "--caliper", "0.1 furlong"], "'furlong' is not a unit"),
         (&["paper", "x", "--stack", "0", "--reading", "1mm"], "--stack: 0 is outside"),
         (&["paper", "x", "--stack", "10", "--reading", "105"], "--reading: 105.00 mm over 10"),
-        (&["paper", "x", "--caliper", "0.1", "--grammage", "0"], "--grammage: 0 g/m"),
+        (&["paper", "x", "--caliper", "0.1", "--grammage", "0"], "--weight: 0 g/m"),
         (&["paper", "=x", "--caliper", "0.1"], "--paper: '=x'"),
         (&["paper", "bond 80", "--caliper", "0.1"], "already holds a paper 'bond 80'"),
         (&["thread", "x", "--count", "25"], "--count: '25' can be lea 25 or tex 25"),

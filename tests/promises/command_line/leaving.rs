@@ -12,8 +12,8 @@ type Row = (&'static [&'static str], &'static [(&'static str, &'static str)], &'
 
 const ROWS: &[Row] = &[
     (&["record", "paper"], &[], "name of the paper: "),
-    (&["record", "paper"], &[("name of the paper: ", "wove"), ("grammage", "80")], "[10]: "),
-    (&["record", "paper", "wove"], &[("grammage", "80"), ("[10]: ", "")], "over the stack: "),
+    (&["record", "paper"], &[("name of the paper: ", "wove"), ("weight in g/m", "80")], "[10]: "),
+    (&["record", "paper", "wove"], &[("weight in g/m", "80"), ("[10]: ", "")], "over the stack: "),
     (&["record", "thread"], &[], "name of the thread: "),
     (&["record", "thread", "new"], &[("[linen]: ", "")], "lea 25/3 [leave out]: "),
     (&["record", "target"], &[], "name of the target: "),

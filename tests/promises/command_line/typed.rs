@@ -184,11 +184,11 @@ impl About {
             ),
             Hardness => (
                 &["record", "paper", "new"],
-                &[("grammage", "80"), ("leaves", "10"), ("reading", "1.2"), ("hardness", "")],
+                &[("weight in g/m", "80"), ("leaves", "10"), ("reading", "1.2"), ("hardness", "")],
             ),
             Caliper => (
                 &["record", "paper", "new"],
-                &[("grammage", "\n"), ("leaves", "1"), ("reading", ""), ("hardness", "hard")],
+                &[("weight in g/m", "\n"), ("leaves", "1"), ("reading", ""), ("hardness", "hard")],
             ),
             Kind => (
                 TRIAL,

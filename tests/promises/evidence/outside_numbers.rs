@@ -1,9 +1,9 @@
-//! Numbers from outside: yarn numbering by a registry of units, the normal distribution by another
-//! library. tests/reference/SOURCE.md says where each comes from.
+//! Numbers from outside: yarn numbering by a registry of units, basis weights of paper by a script
+//! and a standard, the normal distribution by another library. tests/reference/SOURCE.md says where each comes from.
 
 use crate::support::{assert_digits, number, rows};
 use swellbook::model::mixed::normal_cdf;
-use swellbook::trade::ThreadCount;
+use swellbook::trade::{PaperKind, ThreadCount, parse_weight};
 
 /// A count is a handful of products and one division: all but the last digit of a double.
 const YARN_DIGITS: f64 = 14.0;
@@ -25,6 +25,43 @@ fn yarn_counts_are_those_of_the_unit_registry() {
         read += 1;
     }
     assert!(read >= 30, "only {read} counts");
+}
+
+/// A basis weight is a handful of products and one division too.
+#[test]
+fn basis_weights_are_those_of_exact_fractions() {
+    let mut read = 0;
+    for row in rows("tests/reference/basis_weights.csv") {
+        let (text, gsm) = (format!("{} lb {}", row[1], row[0]), number(&row[2]));
+        let kind: PaperKind = row[0].parse().unwrap_or_else(|error| panic!("{error}"));
+        assert_digits(&text, kind.gsm(number(&row[1])), gsm, YARN_DIGITS);
+        let weight = match parse_weight(&text) {
+            Err(error) => {
+                assert!(gsm < 4.0, "{error}");
+                continue;
+            }
+            Ok((weight, _)) => weight.gsm(),
+        };
+        assert!((weight - gsm).abs() < 0.0501, "{text}: {weight} for {gsm}");
+        read += 1;
+    }
+    assert!(read >= 35, "only {read} weights");
+}
+
+/// What a pound to the ream of each basic size is in g/m², to three places: the factors that the
+/// method for grammage of the pulp and paper industry prints (TAPPI T 410, from memory).
+#[test]
+fn a_pound_to_the_ream_is_what_the_standard_says() {
+    for (kind, factor) in [
+        (PaperKind::Bond, 3.760),
+        (PaperKind::Text, 1.480),
+        (PaperKind::Cover, 2.704),
+        (PaperKind::Index, 1.808),
+        (PaperKind::Bristol, 2.193),
+        (PaperKind::Tag, 1.627),
+    ] {
+        assert!((kind.gsm(1.0) - factor).abs() <= 0.0006, "{kind}: {}", kind.gsm(1.0));
+    }
 }
 
 #[test]

@@ -1,0 +1,23 @@
+//! A new book in a sentence.
+
+use crate::book::Book;
+
+/// What was made, and how to undo that.
+pub fn made_line(folder: &str, book: &Book, undo: &str) -> String {
+    let threads = match book.threads().len() {
+        0 => String::new(),
+        count => format!(" and {count} linen threads"),
+    };
+    let targets = book.targets().len();
+    format!(
+        "made a new book in {folder} with {targets} starting targets{threads} (to undo: {undo})"
+    )
+}
+
+/// What to do about the threads that it begins with; `strike` is a command that strikes one.
+pub fn threads_line(strike: &str) -> String {
+    format!(
+        "the diameters of these threads are worked out from their counts (common practice, no \
+         source); measure yours, and strike those that you do not have, such as: {strike}"
+    )
+}
