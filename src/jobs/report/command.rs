@@ -3,6 +3,7 @@
 use super::answer_ready::prospects;
 use super::answer_trials::trials_by_paper;
 use super::command_card::{CardArgs, card};
+use super::command_sheet::SheetArgs;
 use super::draw::report_html;
 use super::draw_content::{BookReport, Charts};
 use crate::book::{Book, audit};
@@ -39,7 +40,7 @@ use std::path::PathBuf;
 /// Ways to sew that are drawn.
 const DRAWN_CHOICES: usize = 10;
 
-/// Write one page: a report on the whole book, or a bench card for a planned book
+/// Write one page: a report on the whole book, a bench card for a planned book, or a log sheet
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -48,9 +49,12 @@ Examples:
   swellbook report --out card.html --paper 'bond 80' \\
     --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
     --ends 3 --target rounded --stations 4 --height 210mm
+  swellbook report --blank --out sheet.html
+  swellbook report --guide --out guide.html
 
 Without a plan it writes the report. With a plan it writes a card of one sheet for the bench. \
-Describe the plan as for predict.")]
+Describe the plan as for predict. --blank writes an empty log sheet for a trial block and --guide \
+shows how to make one; neither needs a book.")]
 #[command(after_long_help = "\
 The page is one file and needs no network. You can print it on A4 or letter paper. Programs \
 should read `fit --json`, `predict --json` and `gauge --json` instead.")]
@@ -62,6 +66,8 @@ pub(crate) struct Args {
     /// Replace the file even if swellbook did not make it
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    sheet: SheetArgs,
     #[command(flatten)]
     plan: Option<PlanArgs>,
     #[command(flatten)]
@@ -86,12 +92,13 @@ fn optional(arg: Arg) -> Arg {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = Output { path: &args.out, endings: &["html", "htm"], replace: args.replace };
     output.check(session)?;
-    let (html, done) = match &args.plan {
-        None => {
+    let (html, done) = match (args.sheet.page(session)?, &args.plan) {
+        (Some(sheet), _) => sheet,
+        (None, None) => {
             args.bench.refuse()?;
             (whole(args.in_mind.as_deref(), session)?, "wrote the report")
         }
-        Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
+        (None, Some(plan)) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
     output.write(session, html.as_bytes(), done)?;
     Ok(ExitStatus::Done)

@@ -157,6 +157,13 @@ fn bench_cards_are_sound() {
 }
 
 #[test]
+fn paper_for_the_bench_is_sound() {
+    sound("blank-a4", 2);
+    sound("crowded-blank-a4", 2);
+    sound("guide-a4", 9);
+}
+
+#[test]
 fn nothing_complained_anywhere() {
     let Some(look) = seen() else { return };
     assert!(look.console.is_empty(), "{:?}", look.console);
@@ -201,9 +208,14 @@ fn the_checks_find_what_is_wrong() {
 
 /// Width and height in points of each page that a browser prints on sheets of this name.
 fn printed(browser: &Path, html: &str, sheet: &str) -> Vec<[f64; 2]> {
-    let dir = Folder::new();
     let sized = format!("@page {{ size: {sheet}; }} @page card {{ size: {sheet}; }}</style>");
-    dir.write("page.html", html.replace("</style>", &sized));
+    printed_as_it_is(browser, &html.replace("</style>", &sized))
+}
+
+/// The same on the sheets that the page itself asks for.
+fn printed_as_it_is(browser: &Path, html: &str) -> Vec<[f64; 2]> {
+    let dir = Folder::new();
+    dir.write("page.html", html);
     let to = format!("--print-to-pdf={}/page.pdf", dir.path().display());
     run(browser, &dir, &["--no-pdf-header-footer", &to], "page.html");
     let bytes = std::fs::read(dir.path().join("page.pdf")).expect("a printed page");
@@ -234,6 +246,37 @@ fn a_card_is_one_sheet_of_a4_or_letter() {
             assert_size(&pages, sheet);
         }
     }
+}
+
+#[test]
+fn paper_for_the_bench_is_one_sheet_of_the_paper_it_asks_for() {
+    let Some(browser) = browser() else { return };
+    for (name, size) in SHEETS {
+        for kind in ["blank", "crowded-blank", "guide"] {
+            let name = format!("{kind}-{}", name.to_lowercase());
+            let pages = printed_as_it_is(&browser, made::page(&name));
+            assert_eq!(pages.len(), 1, "{name}: {pages:?}");
+            assert_size(&pages, (&name, size));
+        }
+    }
+}
+
+/// 8 mm, under the words in it, are room for a pencil.
+#[test]
+fn a_log_sheet_has_room_to_write() {
+    let Some(browser) = browser() else { return };
+    let script = "<script>
+      const free = (box) => box.clientHeight - (box.firstElementChild?.offsetHeight ?? 0);
+      const boxes = [...document.querySelectorAll('.fill:not(.ticks-of), tbody td')];
+      const least = Math.min(...boxes.map(free)) * 25.4 / 96;
+      document.title = `${boxes.length} boxes, ${least.toFixed(1)} mm`;
+    </script></body>";
+    let html = unguarded(made::page("crowded-blank-a4")).replace("</body>", script);
+    let (dom, _) = dumped(&browser, &html);
+    let title = dom.split("<title>").nth(1).and_then(|rest| rest.split("</title>").next());
+    let said = title.expect("a title").to_owned();
+    let least = said.split(' ').nth(2).and_then(|mm| mm.parse::<f64>().ok());
+    assert!(said.starts_with("45 boxes") && least >= Some(8.0), "{said}");
 }
 
 #[test]

@@ -91,6 +91,20 @@ sections = 5
 sheets = 2
 ";
 
+/// A book with as many and as long names as the sheet takes, in a folder with a long one.
+fn crowded(paper_size: &str) -> String {
+    let folder = Folder::new();
+    let dir = format!("a book of {}", "long names and ".repeat(6));
+    let run = |rest: &[&str]| folder.run(&[&["--book", &dir], rest].concat()).ends(0).out;
+    folder.run(&["init", &dir, "--title", &"Heron & <b>Tern</b> ".repeat(4)]).ends(0);
+    for at in 0..12 {
+        let name = format!("{at:02} handmade & <i>laid</i>");
+        run(&["record", "paper", &name, "--caliper", "0.12mm"]);
+        run(&["record", "thread", &name, "--laid", "0.5mm"]);
+    }
+    run(&["report", "--blank", "--out", "-", "--paper-size", paper_size])
+}
+
 fn make() -> Vec<(&'static str, String)> {
     let tour = Folder::toured();
     tour.write("mixed.toml", MIXED);
@@ -108,7 +122,15 @@ fn make() -> Vec<(&'static str, String)> {
     let thread = format!("<b>{SCRIPT}</b>");
     let of_markup = ["--paper", SCRIPT, "--thread", &thread, "--sections", "9", "--sheets", "3"];
     let title = format!("A book of {SCRIPT}");
+    let paper =
+        |kind, size| empty.run(&["report", kind, "--out", "-", "--paper-size", size]).ends(0).out;
     vec![
+        ("blank-a4", paper("--blank", "a4")),
+        ("blank-letter", paper("--blank", "letter")),
+        ("guide-a4", paper("--guide", "a4")),
+        ("guide-letter", paper("--guide", "letter")),
+        ("crowded-blank-a4", crowded("a4")),
+        ("crowded-blank-letter", crowded("letter")),
         ("demonstration", report(&[])),
         ("card", card),
         ("mixed-card", report(&["--plan", "mixed.toml"])),
