@@ -3,7 +3,7 @@
 use super::answer_ready::prospects;
 use super::answer_trials::trials_by_paper;
 use super::command_card::{CardArgs, card};
-use super::command_sheet::SheetArgs;
+use super::command_sheet::{SHEETS, SheetArgs};
 use super::draw::report_html;
 use super::draw_content::{BookReport, Charts};
 use crate::book::{Book, audit};
@@ -58,7 +58,7 @@ shows how to make one; neither needs a book.")]
 #[command(after_long_help = "\
 The page is one file and needs no network. You can print it on A4 or letter paper. Programs \
 should read `fit --json`, `predict --json` and `gauge --json` instead.")]
-#[command(mut_args(optional))]
+#[command(mut_args(|arg| of_report(optional(arg))))]
 pub(crate) struct Args {
     /// File to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
@@ -75,6 +75,15 @@ pub(crate) struct Args {
     /// A book you have in mind: the report also draws the best ways to sew it
     #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
     in_mind: Option<String>,
+}
+
+/// All but where a page goes and what paper it is on says more of a report or of a card.
+fn of_report(arg: Arg) -> Arg {
+    let id = arg.get_id().as_str();
+    match ["out", "replace", "paper_size"].contains(&id) || SHEETS.contains(&id) {
+        true => arg,
+        false => arg.conflicts_with_all(SHEETS),
+    }
 }
 
 /// What a plan needs is asked for where it is read, for there may be none. An option cannot be made

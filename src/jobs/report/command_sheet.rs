@@ -7,17 +7,17 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
-/// Everything that says more of a report or of a card.
-const OTHERS: [&str; 4] = ["PlanFlags", "CardArgs", "FoldedArgs", "in_mind"];
+/// The options for a sheet. What says more of a report or of a card goes with none of them.
+pub(crate) const SHEETS: [&str; 2] = ["blank", "guide"];
 
 /// What to print instead of a report.
 #[derive(Debug, clap::Args)]
 pub(crate) struct SheetArgs {
     /// Write an empty log sheet for a trial block, to fill in with a pencil
-    #[arg(long, group = "sheet", conflicts_with_all = OTHERS)]
+    #[arg(long, group = "sheet")]
     blank: bool,
     /// Write a guide of one page: how to sew, press and measure a trial block
-    #[arg(long, group = "sheet", conflicts_with_all = OTHERS)]
+    #[arg(long, group = "sheet")]
     guide: bool,
     /// Paper for --blank or --guide [default: letter for a book in inches, otherwise a4]
     #[arg(long, value_name = "SIZE", requires = "sheet", ignore_case = true,

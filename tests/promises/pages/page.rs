@@ -110,6 +110,11 @@ fn sound(page: &str, pictures: u64) {
 #[track_caller]
 fn sound_of(page: &str, pictures: u64, texts: u64) {
     let Some(look) = seen() else { return };
+    sound_in(look, page, (pictures, texts));
+}
+
+#[track_caller]
+fn sound_in(look: &Look, page: &str, (pictures, texts): (u64, u64)) {
     let complaints: Vec<&String> =
         look.console.iter().filter(|line| line.contains(&format!("{page}.html"))).collect();
     assert!(complaints.is_empty(), "{complaints:?}");
@@ -158,9 +163,12 @@ fn bench_cards_are_sound() {
 
 #[test]
 fn paper_for_the_bench_is_sound() {
-    sound("blank-a4", 2);
-    sound("crowded-blank-a4", 2);
-    sound("guide-a4", 9);
+    let Some(browser) = browser() else { return };
+    let look = look(&browser, made::papers());
+    for (page, _) in made::papers() {
+        let pictures = if page.starts_with("guide") { 9 } else { 2 };
+        sound_in(&look, page, (pictures, 20));
+    }
 }
 
 #[test]
@@ -251,13 +259,12 @@ fn a_card_is_one_sheet_of_a4_or_letter() {
 #[test]
 fn paper_for_the_bench_is_one_sheet_of_the_paper_it_asks_for() {
     let Some(browser) = browser() else { return };
-    for (name, size) in SHEETS {
-        for kind in ["blank", "crowded-blank", "guide"] {
-            let name = format!("{kind}-{}", name.to_lowercase());
-            let pages = printed_as_it_is(&browser, made::page(&name));
-            assert_eq!(pages.len(), 1, "{name}: {pages:?}");
-            assert_size(&pages, (&name, size));
-        }
+    for (page, html) in made::papers() {
+        let is_its = |sheet: &(&str, _)| page.ends_with(&sheet.0.to_lowercase());
+        let sheet = SHEETS.into_iter().find(is_its).expect("A4 or letter");
+        let pages = printed_as_it_is(&browser, html);
+        assert_eq!(pages.len(), 1, "{page}: {pages:?}");
+        assert_size(&pages, sheet);
     }
 }
 
@@ -271,7 +278,8 @@ fn a_log_sheet_has_room_to_write() {
       const least = Math.min(...boxes.map(free)) * 25.4 / 96;
       document.title = `${boxes.length} boxes, ${least.toFixed(1)} mm`;
     </script></body>";
-    let html = unguarded(made::page("crowded-blank-a4")).replace("</body>", script);
+    let (_, crowded) = made::papers().iter().find(|(page, _)| *page == "crowded-a4").expect("it");
+    let html = unguarded(crowded).replace("</body>", script);
     let (dom, _) = dumped(&browser, &html);
     let title = dom.split("<title>").nth(1).and_then(|rest| rest.split("</title>").next());
     let said = title.expect("a title").to_owned();

@@ -75,7 +75,7 @@ fn nothing_is_written_where_a_book_was_named_and_is_not_there() {
     }
     assert!(folder.holds().is_empty());
     folder.write("mine.html", "<p>my own page</p>");
-    folder.run(&["report", "--blank", "--out", "mine.html"]).ends(2);
+    folder.run(&["report", "--blank", "--out", "mine.html"]).ends(3);
     assert_eq!(folder.read("mine.html"), "<p>my own page</p>");
 }
 
