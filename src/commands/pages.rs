@@ -6,6 +6,7 @@ use crate::jobs::entries::{page_log, page_stock};
 use crate::jobs::record::{
     page_measure, page_paper, page_target, page_thread, page_trial, page_written,
 };
+use crate::jobs::report::page_sheet;
 use crate::jobs::strike::page as page_strike;
 use crate::jobs::{audit, correct, gauge, import, midway, plan, predict, report, restore, undo};
 use crate::page::frame::Way;
@@ -42,6 +43,7 @@ pub(crate) const WAYS: &[Way] = &[
     far("/import", "Import"),
     far("/doubtful", "Doubtful"),
     far("/gauge", "Gauge"),
+    far("/guide", "Guide"),
 ];
 
 pub(crate) const ROUTES: &[Route<Desk>] = &[
@@ -62,6 +64,9 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     form("/plan/way", predict::page::show, predict::page::send),
     at("/plan/kept", predict::page_kept::show),
     at("/plan/card", report::page_card::show),
+    at("/guide", page_sheet::guide),
+    at("/guide/print", page_sheet::printed_guide),
+    at("/guide/log-sheet", page_sheet::log_sheet),
     at("/part-way", midway::page::show),
     at("/learnt", report::page::show),
     at("/doubtful", audit::page::show),

@@ -19,6 +19,11 @@ pub(crate) const OPEN_ROWS: usize = 30;
 /// The only script of a page, by its digest: a browser runs no other.
 const SCRIPT_DIGEST: &str = "sha256-kXq8bV6HNDhHg0t4H/CrCslMsu9fvle/6TvA5VRzItw=";
 
+/// How line drawings look, on every page that has some.
+pub(crate) const DRAWING: &str = include_str!("../../templates/drawing.css");
+/// How a page of one printed sheet is laid out.
+const SHEET: &str = include_str!("../../templates/sheet.css");
+
 /// Why a page could not be made.
 #[derive(Debug, Error)]
 pub enum PageError {
@@ -48,6 +53,15 @@ pub(crate) struct Head {
     script: Option<&'static str>,
     /// What is printed at the foot of each sheet.
     foot: String,
+    /// What its style sheet has besides that of every page.
+    style: String,
+}
+
+/// A sheet of paper to print on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum PaperSize {
+    A4,
+    Letter,
 }
 
 /// Blocks one below the other.
@@ -164,7 +178,18 @@ impl Part {
 impl Head {
     /// Of a page that runs nothing.
     pub fn plain(title: String, foot: &str) -> Self {
-        Self { title, script: None, foot: in_style(foot) }
+        Self { title, script: None, foot: in_style(foot), style: String::new() }
+    }
+
+    /// Of a page with line drawings that fills one sheet of this paper.
+    pub fn sheet(title: String, foot: &str, paper: PaperSize) -> Self {
+        // CSS Paged Media Module Level 3, "page-size".
+        let size = match paper {
+            PaperSize::A4 => "A4",
+            PaperSize::Letter => "letter",
+        };
+        let style = format!("{DRAWING}{SHEET}@page {{ size: {size}; }}\n");
+        Self { style, ..Self::plain(title, foot) }
     }
 
     /// Of a page with the script that searches it.

@@ -1,5 +1,6 @@
 //! What pages load besides themselves, and what a browser may do with all of it.
 
+use crate::draw::html::DRAWING;
 use crate::draw::palette;
 use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
@@ -30,7 +31,7 @@ pub(crate) const ALL: [Asset; 4] = [
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 fn style() -> String {
-    palette::styles() + &text!("bench.css")
+    palette::styles() + &text!("bench.css") + DRAWING
 }
 
 impl Asset {

@@ -171,6 +171,19 @@ impl<'a> Session<'a> {
         Ok(book)
     }
 
+    /// The book, read as by [`Self::open_book`], for a command that can do without; `None` where none
+    /// was named and none is here.
+    ///
+    /// # Errors
+    /// As [`Self::open_book`].
+    pub(crate) fn book_here(&mut self) -> Result<Option<Book>, CliError> {
+        let is_named = self.book.is_some() || self.surroundings.book.is_some();
+        match self.open_book() {
+            Err(CliError::Book(BookError::NotFound { .. })) if !is_named => Ok(None),
+            opened => opened.map(Some),
+        }
+    }
+
     /// Adds to the book; what is to be reported of the files added to is printed.
     ///
     /// # Errors

@@ -87,6 +87,7 @@ mod pages {
     mod charts;
     mod json;
     mod page;
+    mod paper;
     mod plain_english;
     mod plain_sources;
     pub mod references;

@@ -14,12 +14,13 @@ use crate::trade::{Name, State};
 use askama::Template;
 
 /// How a trial block is sewn.
-pub(crate) const HOW: &str = concat!(
+const HOW: &str = concat!(
     "<section class=\"part\" aria-labelledby=\"how\">\n<h2 id=\"how\">How to sew one</h2>\n\
      <figure class=\"drawing\">\n",
     include_str!("../../../templates/bench/drawings/sew-a-trial.svg"),
     "</figure>\n",
     include_str!("../../../templates/bench/how-to-sew.html"),
+    include_str!("../../../templates/bench/care.html"),
     "</section>"
 );
 

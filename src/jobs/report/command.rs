@@ -3,6 +3,7 @@
 use super::answer_ready::prospects;
 use super::answer_trials::trials_by_paper;
 use super::command_card::{CardArgs, card};
+use super::command_sheet::{SHEETS, SheetArgs};
 use super::draw::report_html;
 use super::draw_content::{BookReport, Charts};
 use crate::book::{Book, audit};
@@ -39,7 +40,7 @@ use std::path::PathBuf;
 /// Ways to sew that are drawn.
 const DRAWN_CHOICES: usize = 10;
 
-/// Write one page: a report on the whole book, or a bench card for a planned book
+/// Write one page: a report on the whole book, a bench card for a planned book, or a log sheet
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -48,13 +49,16 @@ Examples:
   swellbook report --out card.html --paper 'bond 80' \\
     --thread 'linen 25' --sections 24 --sheets 4 --on 2 \\
     --ends 3 --target rounded --stations 4 --height 210mm
+  swellbook report --blank --out sheet.html
+  swellbook report --guide --out guide.html
 
 Without a plan it writes the report. With a plan it writes a card of one sheet for the bench. \
-Describe the plan as for predict.")]
+Describe the plan as for predict. --blank writes an empty log sheet for a trial block and --guide \
+shows how to make one; neither needs a book.")]
 #[command(after_long_help = "\
 The page is one file and needs no network. You can print it on A4 or letter paper. Programs \
 should read `fit --json`, `predict --json` and `gauge --json` instead.")]
-#[command(mut_args(optional))]
+#[command(mut_args(|arg| of_report(optional(arg))))]
 pub(crate) struct Args {
     /// File to write: FILE.html, or - for standard output
     #[arg(long, value_name = "FILE")]
@@ -63,12 +67,23 @@ pub(crate) struct Args {
     #[arg(long)]
     replace: bool,
     #[command(flatten)]
+    sheet: SheetArgs,
+    #[command(flatten)]
     plan: Option<PlanArgs>,
     #[command(flatten)]
     bench: CardArgs,
     /// A book you have in mind: the report also draws the best ways to sew it
     #[arg(long, value_name = "paper=…,leaves=…,target=…", conflicts_with_all = ["paper", "runs", "plan_file"])]
     in_mind: Option<String>,
+}
+
+/// All but where a page goes and what paper it is on says more of a report or of a card.
+fn of_report(arg: Arg) -> Arg {
+    let id = arg.get_id().as_str();
+    match ["out", "replace", "paper_size"].contains(&id) || SHEETS.contains(&id) {
+        true => arg,
+        false => arg.conflicts_with_all(SHEETS),
+    }
 }
 
 /// What a plan needs is asked for where it is read, for there may be none. An option cannot be made
@@ -86,12 +101,13 @@ fn optional(arg: Arg) -> Arg {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let output = Output { path: &args.out, endings: &["html", "htm"], replace: args.replace };
     output.check(session)?;
-    let (html, done) = match &args.plan {
-        None => {
+    let (html, done) = match (args.sheet.page(session)?, &args.plan) {
+        (Some(sheet), _) => sheet,
+        (None, None) => {
             args.bench.refuse()?;
             (whole(args.in_mind.as_deref(), session)?, "wrote the report")
         }
-        Some(plan) => (card(plan, &args.bench, session)?, "wrote the bench card"),
+        (None, Some(plan)) => (card(plan, &args.bench, session)?, "wrote the bench card"),
     };
     output.write(session, html.as_bytes(), done)?;
     Ok(ExitStatus::Done)

@@ -21,6 +21,8 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["forecast"], &["use `swellbook predict`"]),
     (&["new"], &["use `swellbook init`"]),
     (&["backup"], &["use `swellbook export`"]),
+    (&["guide"], &["use `swellbook report --guide`"]),
+    (&["blank"], &["use `swellbook report --blank`"]),
     (&["record", "yarn"], &["use `swellbook record thread`"]),
     (&["chart", "trend"], &["use `swellbook chart history`"]),
     // Slips of the keyboard, and what is near nothing.
@@ -86,6 +88,34 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["export"], &["missing --readings or --observations or --draws; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
+    (
+        &["report", "--paper-size", "a4", "--out", "x.html"],
+        &["missing --blank or --guide; give it"],
+    ),
+    (
+        &["report", "--blank", "--guide", "--out", "x.html"],
+        &["--blank cannot be combined with --guide"],
+    ),
+    (
+        &["report", "--blank", "--paper", "x", "--thread", "y", "--out", "x.html"],
+        &["--blank cannot be combined with --paper and --thread"],
+    ),
+    (
+        &["report", "--guide", "--in-mind", "paper=x", "--out", "x.html"],
+        &["--guide cannot be combined with --in-mind"],
+    ),
+    (
+        &["report", "--blank", "--height", "210mm", "--out", "x.html"],
+        &["--blank cannot be combined with --height"],
+    ),
+    (
+        &["report", "--blank", "--fore-edge", "20mm", "--out", "x.html"],
+        &["--blank cannot be combined with --fore-edge"],
+    ),
+    (
+        &["report", "--blank", "--paper-size", "a5", "--out", "x.html"],
+        &["--paper-size: 'a5' is not one of a4, letter"],
+    ),
     (&["predict", "--paper", "x"], &["missing --thread, --sheets; give them"]),
     (&["import"], &["missing SHEET; give it"]),
     (&["fit", "--by", "paper"], &["missing --compare; give it"]),

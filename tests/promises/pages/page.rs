@@ -110,6 +110,11 @@ fn sound(page: &str, pictures: u64) {
 #[track_caller]
 fn sound_of(page: &str, pictures: u64, texts: u64) {
     let Some(look) = seen() else { return };
+    sound_in(look, page, (pictures, texts));
+}
+
+#[track_caller]
+fn sound_in(look: &Look, page: &str, (pictures, texts): (u64, u64)) {
     let complaints: Vec<&String> =
         look.console.iter().filter(|line| line.contains(&format!("{page}.html"))).collect();
     assert!(complaints.is_empty(), "{complaints:?}");
@@ -157,6 +162,16 @@ fn bench_cards_are_sound() {
 }
 
 #[test]
+fn paper_for_the_bench_is_sound() {
+    let Some(browser) = browser() else { return };
+    let look = look(&browser, made::papers());
+    for (page, _) in made::papers() {
+        let pictures = if page.starts_with("guide") { 9 } else { 2 };
+        sound_in(&look, page, (pictures, 20));
+    }
+}
+
+#[test]
 fn nothing_complained_anywhere() {
     let Some(look) = seen() else { return };
     assert!(look.console.is_empty(), "{:?}", look.console);
@@ -201,9 +216,14 @@ fn the_checks_find_what_is_wrong() {
 
 /// Width and height in points of each page that a browser prints on sheets of this name.
 fn printed(browser: &Path, html: &str, sheet: &str) -> Vec<[f64; 2]> {
-    let dir = Folder::new();
     let sized = format!("@page {{ size: {sheet}; }} @page card {{ size: {sheet}; }}</style>");
-    dir.write("page.html", html.replace("</style>", &sized));
+    printed_as_it_is(browser, &html.replace("</style>", &sized))
+}
+
+/// The same on the sheets that the page itself asks for.
+fn printed_as_it_is(browser: &Path, html: &str) -> Vec<[f64; 2]> {
+    let dir = Folder::new();
+    dir.write("page.html", html);
     let to = format!("--print-to-pdf={}/page.pdf", dir.path().display());
     run(browser, &dir, &["--no-pdf-header-footer", &to], "page.html");
     let bytes = std::fs::read(dir.path().join("page.pdf")).expect("a printed page");
@@ -234,6 +254,37 @@ fn a_card_is_one_sheet_of_a4_or_letter() {
             assert_size(&pages, sheet);
         }
     }
+}
+
+#[test]
+fn paper_for_the_bench_is_one_sheet_of_the_paper_it_asks_for() {
+    let Some(browser) = browser() else { return };
+    for (page, html) in made::papers() {
+        let is_its = |sheet: &(&str, _)| page.ends_with(&sheet.0.to_lowercase());
+        let sheet = SHEETS.into_iter().find(is_its).expect("A4 or letter");
+        let pages = printed_as_it_is(&browser, html);
+        assert_eq!(pages.len(), 1, "{page}: {pages:?}");
+        assert_size(&pages, sheet);
+    }
+}
+
+/// 8 mm, under the words in it, are room for a pencil.
+#[test]
+fn a_log_sheet_has_room_to_write() {
+    let Some(browser) = browser() else { return };
+    let script = "<script>
+      const free = (box) => box.clientHeight - (box.firstElementChild?.offsetHeight ?? 0);
+      const boxes = [...document.querySelectorAll('.fill:not(.ticks-of), tbody td')];
+      const least = Math.min(...boxes.map(free)) * 25.4 / 96;
+      document.title = `${boxes.length} boxes, ${least.toFixed(1)} mm`;
+    </script></body>";
+    let (_, crowded) = made::papers().iter().find(|(page, _)| *page == "crowded-a4").expect("it");
+    let html = unguarded(crowded).replace("</body>", script);
+    let (dom, _) = dumped(&browser, &html);
+    let title = dom.split("<title>").nth(1).and_then(|rest| rest.split("</title>").next());
+    let said = title.expect("a title").to_owned();
+    let least = said.split(' ').nth(2).and_then(|mm| mm.parse::<f64>().ok());
+    assert!(said.starts_with("45 boxes") && least >= Some(8.0), "{said}");
 }
 
 #[test]

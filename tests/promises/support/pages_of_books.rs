@@ -91,6 +91,40 @@ sections = 5
 sheets = 2
 ";
 
+/// A book with as many and as long names as the sheet takes, in a folder with a long one.
+fn crowded() -> (Folder, String) {
+    let folder = Folder::new();
+    let dir = format!("a book of {}", "long names and ".repeat(6));
+    let run = |rest: &[&str]| folder.run(&[&["--book", &dir], rest].concat()).ends(0);
+    folder.run(&["init", &dir, "--title", &"Heron & <b>Tern</b> ".repeat(4)]).ends(0);
+    for at in 0..12 {
+        let name = format!("{at:02} handmade & <i>laid</i>");
+        run(&["record", "paper", &name, "--caliper", "0.12mm"]);
+        run(&["record", "thread", &name, "--laid", "0.5mm"]);
+    }
+    (folder, dir)
+}
+
+/// Every sheet of paper for the bench, by its name, on A4 and letter.
+pub fn papers() -> &'static [(&'static str, String)] {
+    static PAPERS: OnceLock<Vec<(&str, String)>> = OnceLock::new();
+    PAPERS.get_or_init(|| {
+        let (none, (crowded, dir)) = (Folder::new(), crowded());
+        let of = |folder: &Folder, rest: &[&str]| {
+            folder.run(&[rest, &["--out", "-"]].concat()).ends(0).out
+        };
+        let named = ["--book", &dir, "report", "--blank", "--paper-size"];
+        vec![
+            ("blank-a4", of(&none, &["report", "--blank", "--paper-size", "a4"])),
+            ("blank-letter", of(&none, &["report", "--blank", "--paper-size", "letter"])),
+            ("guide-a4", of(&none, &["report", "--guide", "--paper-size", "a4"])),
+            ("guide-letter", of(&none, &["report", "--guide", "--paper-size", "letter"])),
+            ("crowded-a4", of(&crowded, &[&named[..], &["a4"]].concat())),
+            ("crowded-letter", of(&crowded, &[&named[..], &["letter"]].concat())),
+        ]
+    })
+}
+
 fn make() -> Vec<(&'static str, String)> {
     let tour = Folder::toured();
     tour.write("mixed.toml", MIXED);

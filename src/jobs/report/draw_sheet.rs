@@ -1,0 +1,60 @@
+//! Paper for the bench: an empty log sheet, and the guide to a trial block.
+
+use super::answer_blank::Blank;
+use crate::draw::html::{Head, PageError, PaperSize};
+use crate::trade::{Hardness, State};
+use crate::units::LengthUnit;
+use askama::Template;
+
+/// What the guide is called, on paper and on the page.
+pub(crate) const GUIDE: &str = "Sew, press and measure a trial block";
+const LOG_SHEET: &str = "Log sheet for a trial block";
+
+/// The commands that a filled sheet is typed into: the trial, its readings, the page.
+pub(crate) type Commands = [String; 3];
+
+#[derive(Template)]
+#[template(path = "blank.html")]
+struct Sheet<'a> {
+    head: Head,
+    blank: &'a Blank,
+    /// The unit behind the name of a box.
+    unit: String,
+    commands: &'a Commands,
+}
+
+#[derive(Template)]
+#[template(path = "guide_sheet.html")]
+struct Guide {
+    head: Head,
+}
+
+/// The paper in the printers of people who measure in this unit.
+pub(crate) fn usual_paper(unit: Option<LengthUnit>) -> PaperSize {
+    match unit {
+        Some(LengthUnit::Inch | LengthUnit::Thou) => PaperSize::Letter,
+        Some(LengthUnit::Millimetre | LengthUnit::Micrometre) | None => PaperSize::A4,
+    }
+}
+
+/// The log sheet as one HTML page that needs nothing else.
+///
+/// # Errors
+/// [`PageError`].
+pub(crate) fn blank_html(
+    blank: &Blank,
+    commands: &Commands,
+    paper: PaperSize,
+) -> Result<String, PageError> {
+    let head = Head::sheet(LOG_SHEET.to_owned(), LOG_SHEET, paper);
+    let unit = blank.unit.map(|unit| format!(", {unit}")).unwrap_or_default();
+    Ok(Sheet { head, blank, unit, commands }.render()?)
+}
+
+/// The guide as such a page.
+///
+/// # Errors
+/// [`PageError`].
+pub(crate) fn guide_html(paper: PaperSize) -> Result<String, PageError> {
+    Ok(Guide { head: Head::sheet(GUIDE.to_owned(), GUIDE, paper) }.render()?)
+}
