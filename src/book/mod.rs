@@ -34,6 +34,7 @@ pub use notice::{Notice, Telling};
 pub use opened::Book;
 pub use sheet::flat::{Sheet, SheetOptions, read_sheet, sheet_columns};
 pub use sheet::plan::ImportPlan;
+pub use sheet::written::written_sheet;
 pub use store::digests::Fingerprint;
 pub use store::folder::find;
 pub use store::init::init;

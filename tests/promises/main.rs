@@ -22,6 +22,7 @@ mod book {
     mod failing_calls;
     mod failing_pairs;
     mod flat_sheet;
+    mod flat_sheet_out;
     mod full_disk;
     mod killed;
     mod large_book;

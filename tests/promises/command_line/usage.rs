@@ -75,7 +75,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
     (&["fit", "bond"], &["has no place for the word 'bond'; it has --json"]),
     // What is missing, too much or impossible.
-    (&["export"], &["missing --readings or --observations or --draws; give it"]),
+    (&["export"], &["missing --sheet or --readings or --observations or --draws; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
     (&["predict", "--paper", "x"], &["missing --thread, --sheets; give them"]),
