@@ -4,6 +4,7 @@
 //! numbers, fields become values, and values are checked against each other. Writing goes back
 //! the same way, in the style of the file that is there, all or nothing.
 
+mod backup;
 mod check;
 mod csv;
 mod entries;
@@ -15,6 +16,9 @@ mod opened;
 mod sheet;
 mod store;
 
+pub use backup::contents::is_backup;
+pub use backup::restored::{read_backup, restore};
+pub use backup::taken::{Backup, back_up};
 pub use check::audit::{ReadingKey, audit, look_through};
 pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
 pub use check::finding::Finding;

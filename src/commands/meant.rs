@@ -19,7 +19,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ),
     (
         "",
-        &["undo", "delete", "remove", "rm", "erase", "cancel", "drop", "restore"],
+        &["undo", "delete", "remove", "rm", "erase", "cancel", "drop"],
         "`swellbook strike` takes an entry out of use, and what is recorded says how to undo it",
     ),
     (
@@ -49,7 +49,8 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("", &["halfway", "half-way", "partway", "part-way", "mid-way"], "use `swellbook midway`"),
     ("", &["new", "create", "start", "setup"], "use `swellbook init`"),
     ("", &["load", "read", "upload", "spreadsheet"], "use `swellbook import`"),
-    ("", &["save", "dump", "backup", "csv"], "use `swellbook export`"),
+    ("", &["dump", "csv"], "use `swellbook export`"),
+    ("", &["save", "copy", "archive", "tar"], "use `swellbook backup`"),
     ("", &["demo", "example", "examples", "tutorial", "guide"], "use `swellbook tour`"),
     ("", &["version"], "use `swellbook --version`"),
     ("record", &["stock", "sheet"], "use `swellbook record paper`"),

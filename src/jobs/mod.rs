@@ -2,6 +2,7 @@
 //! `text` says it at a terminal, `draw` draws it, `command` goes from arguments to an answer to a text.
 
 pub(crate) mod audit;
+pub(crate) mod backup;
 pub(crate) mod bench;
 pub mod chart;
 pub mod compare;
@@ -25,6 +26,7 @@ pub(crate) mod predict;
 pub(crate) mod record;
 pub(crate) mod refusal;
 pub(crate) mod report;
+pub(crate) mod restore;
 pub(crate) mod start_and_tour;
 pub(crate) mod strike;
 pub mod study;

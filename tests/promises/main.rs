@@ -17,6 +17,8 @@ mod command_line {
 
 mod book {
     mod audit;
+    pub mod backup;
+    mod backup_refused;
     pub mod book_files;
     mod doubted;
     mod failing_calls;

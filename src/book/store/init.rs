@@ -39,10 +39,29 @@ pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     let files = new_files();
     // A first look, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files, settings.as_bytes())?;
-    make(dir, &files, settings.as_bytes())?;
+    make(dir, &files, settings.as_bytes(), || {
+        // The book is there without it; until something is added, an edit of the settings is then
+        // not noticed.
+        let _ = digests::write(&Folder(dir), &Digests::of(settings.as_bytes(), &rows_of(&files)));
+        Ok(())
+    })?;
     // It is not read again: what could fail then would hide that the book is there.
     let (rows, notices) = (rows_of(&files), Vec::new());
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
+}
+
+/// Makes a book in `dir` of the files of another, and calls `then` before anybody else can write.
+///
+/// # Errors
+/// As [`init`], and those of `then`; what was made until then is taken away again.
+pub(in crate::book) fn make_again(
+    dir: &Path,
+    files: &[(&str, Vec<u8>)],
+    settings: &[u8],
+    then: impl FnOnce() -> Result<Book, BookError>,
+) -> Result<Book, BookError> {
+    refuse_taken(dir, files, settings)?;
+    make(dir, files, settings, then)
 }
 
 /// Those of the files that have rows.
@@ -71,7 +90,8 @@ fn refuse_taken(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Resul
     let beside = (beside(SETTINGS), &settings[..same_in_all(settings)]);
     let names = files.iter().map(|(name, bytes)| ((*name).to_owned(), bytes.as_slice()));
     // A book makes some of its files later, and has to find their names free then.
-    let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
+    let is_given = |file: &BookFile| files.iter().any(|(name, _)| *name == file.name());
+    let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late() && !is_given(file));
     let late = late.map(|file| dir.join(file.name())).find(|path| path.symlink_metadata().is_ok());
     let mut taken = late.map_or(Ok(()), |path| Err(BookError::Taken { path }));
     for (name, bytes) in names.chain([beside]) {
@@ -114,19 +134,21 @@ fn is_free(path: &Path, bytes: &[u8]) -> io::Result<bool> {
         && (there.len() <= bytes.len() || path.ends_with(beside(SETTINGS))))
 }
 
-/// Makes the book under its lock.
-fn make(dir: &Path, files: &[(&str, Vec<u8>)], settings: &[u8]) -> Result<(), BookError> {
+/// Makes the book under its lock, and does `then` there.
+fn make<T>(
+    dir: &Path,
+    files: &[(&str, Vec<u8>)],
+    settings: &[u8],
+    then: impl FnOnce() -> Result<T, BookError>,
+) -> Result<T, BookError> {
     make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
-    made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
+    let done = made.all(dir, files, settings).and_then(|()| then());
+    done.map_err(|error| match made.take_away(dir) {
         true => error.unkept(),
         false => error.undecided(),
-    })?;
-    // The book is there without it; until something is added, an edit of the settings is then not
-    // noticed.
-    let _ = digests::write(&Folder(dir), &Digests::of(settings, &rows_of(files)));
-    Ok(())
+    })
 }
 
 /// Makes the folder and those above it that are not there, and makes their names lasting.

@@ -17,7 +17,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["check"], &["use `swellbook audit`"]),
     (&["forecast"], &["use `swellbook predict`"]),
     (&["new"], &["use `swellbook init`"]),
-    (&["backup"], &["use `swellbook export`"]),
+    (&["archive"], &["use `swellbook backup`"]),
     (&["record", "yarn"], &["use `swellbook record thread`"]),
     (&["chart", "trend"], &["use `swellbook chart history`"]),
     // Slips of the keyboard, and what is near nothing.

@@ -20,8 +20,18 @@ const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
-const PARTS: [&str; 9] =
-    ["plan_spec", "forecast", "keep", "compare", "track", "history", "study", "entries", "doubt"];
+const PARTS: [&str; 10] = [
+    "plan_spec",
+    "forecast",
+    "keep",
+    "compare",
+    "track",
+    "history",
+    "study",
+    "entries",
+    "doubt",
+    "backup",
+];
 
 /// What of the terminal is words and figures on paper, and touches no stream.
 const WORDS: [&str; 9] =

@@ -1,0 +1,3 @@
+//! `restore`: a book made again of its backup.
+
+pub(crate) mod command;
