@@ -7,7 +7,7 @@ use crate::jobs::record::{
     page_correct, page_measure, page_paper, page_target, page_thread, page_trial, page_written,
 };
 use crate::jobs::strike::page as page_strike;
-use crate::jobs::{audit, gauge, import, midway, plan, predict, report};
+use crate::jobs::{audit, backup, export, gauge, import, midway, plan, predict, report};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -65,10 +65,17 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/doubtful", audit::page::show),
     form("/import", import::page::show, import::page::send),
     at("/gauge", gauge::page::show),
+    file("/backup", backup::page::show),
+    file("/sheet", export::page::show),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {
     Route { path, show, send: None }
+}
+
+/// What is kept as a file and not shown.
+const fn file(path: &'static str, show: Show<Desk>) -> Route<Desk> {
+    at(path, show)
 }
 
 const fn form(path: &'static str, show: Show<Desk>, send: Show<Desk>) -> Route<Desk> {

@@ -100,6 +100,7 @@ mod bench_page {
     mod crowd;
     mod door;
     mod ending;
+    mod files;
     mod looks;
     mod measuring;
     mod names;
