@@ -84,6 +84,7 @@ mod hostile {
 
 mod pages {
     mod charts;
+    mod in_r_and_python;
     mod json;
     mod page;
     mod plain_english;

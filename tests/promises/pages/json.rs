@@ -305,6 +305,7 @@ fn examples(page: &str) -> Examples {
     examples.add("## gauge", sheets.into_iter().chain([on(&["gauge", "--json"])]));
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
     examples.add("## import", [on(&["import", "sheet.csv", "--json"])]);
+    examples.add("## backup", [on(&["backup", "tour.tar", "--json"])]);
     let targets = "target,low_percent,high_percent,my own\na b,1,2,\nA b,1,2,\n";
     folder.write("tour/targets.csv", targets);
     let doubtful = on(&["audit", "--json"]);
