@@ -12,8 +12,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, bench, chart, correct, export, fit, gauge, import, init, midway, next, plan, predict,
-    record, report, restore, show, start_and_tour, strike, undo,
+    audit, backup, bench, chart, correct, export, fit, gauge, import, init, midway, next, plan,
+    predict, record, report, restore, show, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -83,6 +83,7 @@ pub(crate) enum Command {
     Report(Box<report::command::Args>),
     Bench(bench::command::Args),
     Export(export::command::Args),
+    Backup(backup::command::Args),
 }
 
 impl Arguments {
@@ -120,6 +121,7 @@ impl Command {
             Self::Next(args) => next::command::run(*args, session),
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
+            Self::Backup(args) => backup::command::run(args, session),
             Self::Report(args) => report::command::run(*args, session),
             Self::Bench(args) => bench::command::run(args, (ROUTES, WAYS), session),
             Self::Tour(args) => command_tour::run(args, run_words, session),

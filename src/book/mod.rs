@@ -4,6 +4,7 @@
 //! numbers, fields become values, and values are checked against each other. Writing goes back
 //! the same way, in the style of the file that is there, all or nothing.
 
+mod backup;
 mod check;
 mod csv;
 mod entries;
@@ -17,6 +18,9 @@ mod sheet;
 mod store;
 mod undone;
 
+pub use backup::contents::is_backup;
+pub use backup::restored::{read_backup, restore};
+pub use backup::taken::{Backup, back_up};
 pub use check::audit::{ReadingKey, audit, look_through};
 pub use check::doubt::{EntryDoubt, SetDoubt, Severity};
 pub use check::finding::Finding;
@@ -37,6 +41,7 @@ pub use notice::{Notice, Telling};
 pub use opened::Book;
 pub use sheet::flat::{Sheet, SheetOptions, read_sheet, sheet_columns};
 pub use sheet::plan::ImportPlan;
+pub use sheet::written::written_sheet;
 pub use store::digests::Fingerprint;
 pub use store::folder::find;
 pub(crate) use store::init::link;

@@ -8,7 +8,9 @@ use crate::jobs::record::{
 };
 use crate::jobs::report::page_sheet;
 use crate::jobs::strike::page as page_strike;
-use crate::jobs::{audit, correct, gauge, import, midway, plan, predict, report, restore, undo};
+use crate::jobs::{
+    audit, backup, correct, export, gauge, import, midway, plan, predict, report, restore, undo,
+};
 use crate::page::frame::Way;
 use crate::page::route::{Route, Show};
 
@@ -72,10 +74,17 @@ pub(crate) const ROUTES: &[Route<Desk>] = &[
     at("/doubtful", audit::page::show),
     form("/import", import::page::show, import::page::send),
     at("/gauge", gauge::page::show),
+    file("/backup", backup::page::show),
+    file("/sheet", export::page::show),
 ];
 
 const fn at(path: &'static str, show: Show<Desk>) -> Route<Desk> {
     Route { path, show, send: None }
+}
+
+/// What is kept as a file and not shown.
+const fn file(path: &'static str, show: Show<Desk>) -> Route<Desk> {
+    at(path, show)
 }
 
 const fn form(path: &'static str, show: Show<Desk>, send: Show<Desk>) -> Route<Desk> {

@@ -2,6 +2,7 @@
 //! `text` says it at a terminal, `draw` draws it, `command` goes from arguments to an answer to a text.
 
 pub(crate) mod audit;
+pub(crate) mod backup;
 pub(crate) mod bench;
 pub mod chart;
 pub mod compare;

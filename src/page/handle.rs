@@ -5,7 +5,7 @@ use super::door::{Barred, Entry, cookie_name, enter};
 use super::form::{Form, TOKEN, Upload};
 use super::frame::{Frame, bare};
 use super::key::Key;
-use super::route::{Answer, Content, Route, Show};
+use super::route::{Answer, Attached, Content, Route, Show};
 use super::server::Local;
 use super::turned::Turned;
 use crate::terminal::exit::ExitStatus;
@@ -168,6 +168,7 @@ impl<D: Desk> House<D> {
                 html(status, self.frame.page(&self.desk.title(), path, said.as_deref(), &content))
             }
             Ok(Answer::Document(document)) => alone(StatusCode::OK, document),
+            Ok(Answer::Attached(file)) => attached(file),
             Ok(Answer::Elsewhere(place)) => match HeaderValue::from_str(&place) {
                 Ok(place) => (StatusCode::SEE_OTHER, [(header::LOCATION, place)]).into_response(),
                 Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
@@ -253,6 +254,17 @@ fn html(status: StatusCode, page: String) -> Response {
     let kind =
         [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
     (status, kind, page).into_response()
+}
+
+/// A file with the name that it is kept under (RFC 6266).
+fn attached(Attached { name, kind, bytes }: Attached) -> Response {
+    let kept = format!("attachment; filename=\"{name}\"");
+    let head = [
+        (header::CONTENT_TYPE, kind.to_owned()),
+        (header::CONTENT_DISPOSITION, kept),
+        (header::CACHE_CONTROL, "no-store".to_owned()),
+    ];
+    (head, bytes).into_response()
 }
 
 /// A page that loads nothing, not even the style sheet.

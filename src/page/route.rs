@@ -30,6 +30,18 @@ pub(crate) enum Answer {
     Elsewhere(String),
     /// A page that is a document of its own, such as the bench card.
     Document(String),
+    /// A file to be kept.
+    Attached(Attached),
+}
+
+/// A file that a browser keeps rather than shows.
+#[derive(Clone, Debug)]
+pub(crate) struct Attached {
+    /// What it is called: letters, digits and `-_.` of ASCII.
+    pub name: String,
+    /// Its media type.
+    pub kind: &'static str,
+    pub bytes: Vec<u8>,
 }
 
 /// The inside of a page.

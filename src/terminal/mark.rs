@@ -1,6 +1,8 @@
 //! The mark in every page, picture and table, by which the program knows what it wrote itself and may
 //! replace.
 
+use crate::book::is_backup;
+
 /// In the head of a page (HTML, "standard metadata names": `generator`).
 pub(crate) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
 /// An attribute of the root of a picture (SVG 2, `data-*` attributes).
@@ -34,6 +36,7 @@ pub fn is_marked(head: &[u8]) -> bool {
     (head.starts_with(b"<!DOCTYPE html>") && holds(near, HTML))
         || (head.starts_with(b"<svg") && holds(near, SVG))
         || head == NO_ROWS
+        || is_backup(head)
         || [DRAWS, OBSERVATIONS, READINGS].iter().any(|mark| begins_table(head, mark))
         || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(near, &png))
 }

@@ -225,7 +225,8 @@ impl<'a> Session<'a> {
         self.tell_notices(book, Telling::Written);
     }
 
-    fn tell_notices(&mut self, book: &Book, telling: Telling) {
+    /// What is to be said of a book that was opened, each thing once.
+    pub(crate) fn tell_notices(&mut self, book: &Book, telling: Telling) {
         for notice in book.notices().iter().filter(|notice| notice.telling() == telling) {
             if !self.told.contains(notice) {
                 self.tell(&format!("note: {notice}"));

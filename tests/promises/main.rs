@@ -19,11 +19,14 @@ mod command_line {
 
 mod book {
     mod audit;
+    pub mod backup;
+    mod backup_refused;
     pub mod book_files;
     mod doubted;
     mod failing_calls;
     mod failing_pairs;
     mod flat_sheet;
+    mod flat_sheet_out;
     mod full_disk;
     mod killed;
     mod large_book;
@@ -85,6 +88,7 @@ mod hostile {
 
 mod pages {
     mod charts;
+    mod in_r_and_python;
     mod json;
     mod page;
     mod paper;
@@ -102,6 +106,7 @@ mod bench_page {
     mod crowd;
     mod door;
     mod ending;
+    mod files;
     mod looks;
     mod measuring;
     mod names;

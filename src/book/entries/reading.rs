@@ -21,7 +21,8 @@ columns! {
         Column::new("fore_edge_mm", "8.1", POSSIBLE).within(ranges::THICKNESS).required()
             .needs("one of the two").in_sheet(23), reading.fore_edge();
     taken: Words, or(Words::default()),
-        Column::new("taken", "2026-03-14", "the day, or any text"), reading.taken.clone();
+        Column::new("taken", "2026-03-14", "the day, or any text").in_sheet(25),
+        reading.taken.clone();
     note: Words, or(Words::default()),
         Column::new("note", "x", "").in_sheet(24), reading.note.clone();
 }

@@ -5,3 +5,4 @@ pub(super) mod flat;
 mod matching;
 pub(super) mod plan;
 mod row;
+pub(super) mod written;

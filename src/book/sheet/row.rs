@@ -18,6 +18,7 @@ pub(super) struct ReadingCells {
     place: Option<Name>,
     spine: Option<Millimetres>,
     fore_edge: Option<Millimetres>,
+    taken: Words,
     note: Words,
 }
 
@@ -52,6 +53,7 @@ impl SheetRow {
         let place = cells.place.as_ref().unwrap_or(&name).clone();
         let at = (name, cells.state, place);
         Ok(Reading::new(at, cells.spine, cells.fore_edge).map(|mut reading| {
+            reading.taken = cells.taken.clone();
             reading.note = cells.note.clone();
             reading
         }))
@@ -113,12 +115,14 @@ fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
     let place = cells.read(&ReadingRow::place);
     let spine = cells.read(&ReadingRow::spine);
     let fore_edge = cells.read(&ReadingRow::fore_edge);
+    let taken = cells.read(&ReadingRow::taken);
     let note = cells.read(&ReadingRow::note);
     Ok(ReadingCells {
         state: state?,
         place: place?,
         spine: spine?,
         fore_edge: fore_edge?,
+        taken: taken?.unwrap_or_default(),
         note: note?.unwrap_or_default(),
     })
 }

@@ -104,7 +104,7 @@ fn is_missing(path: &Path) -> bool {
 }
 
 /// The bytes of every file as they are.
-fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
+pub(in crate::book) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
     let settings = read_file(&dir.join(SETTINGS), SETTINGS)?;
     let mut rows = BTreeMap::new();
     for file in BookFile::ALL {

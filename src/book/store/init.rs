@@ -53,12 +53,12 @@ enum Starting {
 }
 
 /// A file to be made.
-struct NewFile {
-    name: &'static str,
-    bytes: Vec<u8>,
+pub(in crate::book) struct NewFile<'n> {
+    pub(in crate::book) name: &'n str,
+    pub(in crate::book) bytes: Vec<u8>,
     /// What it holds in a book that begins with something else, which a program that was stopped may
     /// have left.
-    other: Vec<u8>,
+    pub(in crate::book) other: Vec<u8>,
 }
 
 fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, BookError> {
@@ -67,20 +67,39 @@ fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, Boo
     let files = new_files(starting);
     // A first look, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files, settings.as_bytes())?;
-    make(dir, &files, settings.as_bytes())?;
+    make(dir, &files, settings.as_bytes(), || {
+        // The book is there without it; until something is added, an edit of the settings is then
+        // not noticed.
+        let _ = digests::write(&Folder(dir), &Digests::of(settings.as_bytes(), &rows_of(&files)));
+        Ok(())
+    })?;
     // It is not read again: what could fail then would hide that the book is there.
     let (rows, notices) = (rows_of(&files), Vec::new());
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
+/// Makes a book in `dir` of the files of another, and calls `then` before anybody else can write.
+///
+/// # Errors
+/// As [`init`], and those of `then`; what was made until then is taken away again.
+pub(in crate::book) fn make_again(
+    dir: &Path,
+    files: &[NewFile<'_>],
+    settings: &[u8],
+    then: impl FnOnce() -> Result<Book, BookError>,
+) -> Result<Book, BookError> {
+    refuse_taken(dir, files, settings)?;
+    make(dir, files, settings, then)
+}
+
 /// Those of the files that have rows.
-fn rows_of(files: &[NewFile]) -> BTreeMap<BookFile, Vec<u8>> {
-    let rows = |file: &NewFile| Some((BookFile::named(file.name)?, file.bytes.clone()));
+fn rows_of(files: &[NewFile<'_>]) -> BTreeMap<BookFile, Vec<u8>> {
+    let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
     files.iter().filter_map(rows).collect()
 }
 
 /// The files of a new book but for `book.toml`, in the order of their making.
-fn new_files(starting: Starting) -> Vec<NewFile> {
+fn new_files(starting: Starting) -> Vec<NewFile<'static>> {
     let (plain, full) = (contents(Vec::new()), contents(starting_threads()));
     let (own, other) = match starting {
         Starting::Targets => (plain, full),
@@ -105,7 +124,7 @@ fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
 }
 
 /// Refuses a folder that is a book already, or where somebody's own files have the names.
-fn refuse_taken(dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
+fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<(), BookError> {
     let settings = &settings[..same_in_all(settings)];
     let beside = (beside(SETTINGS), [settings, settings]);
     let names =
@@ -155,19 +174,21 @@ fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
     Ok(own.iter().any(|own| own.starts_with(&there) || longer && there.starts_with(own)))
 }
 
-/// Makes the book under its lock.
-fn make(dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
+/// Makes the book under its lock, and does `then` there.
+fn make<T>(
+    dir: &Path,
+    files: &[NewFile<'_>],
+    settings: &[u8],
+    then: impl FnOnce() -> Result<T, BookError>,
+) -> Result<T, BookError> {
     make_folder(dir).map_err(|error| io_error(dir, "making the folder", error).unkept())?;
     let locks = lock_to_write(dir).map_err(BookError::unkept)?;
     let mut made = Made(locks.made.then(|| dir.join(LOCK)).into_iter().collect());
-    made.all(dir, files, settings).map_err(|error| match made.take_away(dir) {
+    let done = made.all(dir, files, settings).and_then(|()| then());
+    done.map_err(|error| match made.take_away(dir) {
         true => error.unkept(),
         false => error.undecided(),
-    })?;
-    // The book is there without it; until something is added, an edit of the settings is then not
-    // noticed.
-    let _ = digests::write(&Folder(dir), &Digests::of(settings, &rows_of(files)));
-    Ok(())
+    })
 }
 
 /// Makes the folder and those above it that are not there, and makes their names lasting.
@@ -200,7 +221,7 @@ impl Made {
     }
 
     /// Makes every file, looking first: another program may have made a book meanwhile.
-    fn all(&mut self, dir: &Path, files: &[NewFile], settings: &[u8]) -> Result<(), BookError> {
+    fn all(&mut self, dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<(), BookError> {
         refuse_taken(dir, files, settings)?;
         for NewFile { name, bytes, .. } in files {
             self.complete(dir, name, bytes)?;

@@ -2,9 +2,11 @@
 
 use super::answer::{plain_draws, weighted_draws};
 use super::answer_rows::{observation_rows, reading_rows};
+use super::answer_sheet::sheet_of;
 use super::text::draw_columns;
 use super::text_format::Format;
 use super::text_rows::{observation_columns, reading_columns};
+use super::text_sheet::notes_on;
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
 use crate::observe::observe;
@@ -24,16 +26,21 @@ const COUNT: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// Whole numbers that every program reads without loss.
 const SEED: Range = Range { low: 0.0, high: 9_007_199_254_740_991.0, unit: "" };
 
-/// Write the readings, the observations or the draws of the fit as a table for R, Python and others
+/// Write the book as a flat sheet, or readings, observations or draws for R, Python and others
 #[derive(Debug, clap::Args)]
 #[command(group = clap::ArgGroup::new("table").required(true))]
 #[command(before_long_help = "\
 Examples:
+  swellbook export --sheet --out trials.csv
   swellbook export --readings --out readings.csv
   swellbook export --observations --format json
   swellbook export --draws --out draws.csv
   swellbook export --draws --plain 4000 --out plain.csv")]
 #[command(after_long_help = "\
+--sheet writes the flat sheet for a spreadsheet: one row for each place measured, with the columns \
+that `import` reads. Imported into the same book it adds nothing; imported into a new book it makes \
+the same trials and readings. What has no place in it is listed. It is always CSV.
+
 --readings writes one row for each place measured: what was read, its weight, and what its trial was \
 sewn of. Entries that were struck are left out.
 
@@ -52,6 +59,9 @@ is an empty cell in CSV, and null in JSON and Arrow.
 
 Lengths are in mm. docs/reference/files.md lists the columns.")]
 pub(crate) struct Args {
+    /// Write the flat sheet that `import` reads
+    #[arg(long, group = "table", conflicts_with = "format")]
+    sheet: bool,
     /// Write every reading with its trial
     #[arg(long, group = "table")]
     readings: bool,
@@ -62,7 +72,7 @@ pub(crate) struct Args {
     #[arg(long, group = "table")]
     draws: bool,
     /// Write N draws of equal weight instead of the weighted ones
-    #[arg(long, value_name = "N", conflicts_with_all = ["readings", "observations"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["sheet", "readings", "observations"])]
     plain: Option<String>,
     /// Whole number that selects the plain draws
     #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
@@ -122,7 +132,20 @@ impl Args {
     }
 }
 
+/// Writes the flat sheet, and lists what has no place in it.
+fn run_sheet(args: &Args, session: &mut Session<'_>) -> Outcome {
+    let output = Output { path: &args.out, endings: Format::Csv.endings(), replace: args.replace };
+    output.check(session)?;
+    let sheet = sheet_of(&session.open_book()?);
+    output.write(session, &sheet.bytes, &format!("wrote {}", plural(sheet.readings, "reading")))?;
+    notes_on(&sheet).iter().for_each(|note| session.tell(&format!("note: {note}")));
+    Ok(ExitStatus::Done)
+}
+
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    if args.sheet {
+        return run_sheet(&args, session);
+    }
     let format = args.format();
     let endings = format.map_or(Format::ENDINGS, Format::endings);
     let output = Output { path: &args.out, endings, replace: args.replace };

@@ -3,7 +3,10 @@
 pub(crate) mod answer;
 pub(crate) mod answer_columns;
 pub(crate) mod answer_rows;
+pub(crate) mod answer_sheet;
 pub(crate) mod command;
+pub(crate) mod page;
 pub(crate) mod text;
 pub(crate) mod text_format;
 pub(crate) mod text_rows;
+pub(crate) mod text_sheet;

@@ -25,7 +25,7 @@ One row is one place measured. Columns may be in any order:
   thread, laid_mm, sections, sheets, on, ends, boned,
   state, spine_mm, fore_edge_mm
 and, if you have them:
-  count, material, kind, guards_mm, hand, place, note")]
+  count, material, kind, guards_mm, hand, place, note, taken")]
 #[command(after_long_help = "\
 Importing a sheet a second time adds nothing. If any row is wrong, nothing is added and every wrong \
 row is listed.")]

@@ -1,6 +1,7 @@
-//! `restore`: an entry that was struck counts again.
+//! `restore`: an entry that was struck counts again, or a book is made again of its backup.
 
 use crate::book::{Change, EntryKind, note};
+use crate::jobs::backup::command_restore::restored;
 use crate::jobs::entries::command_ids::{Listed, ids_of};
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Words, by_flag};
@@ -8,17 +9,22 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::sending::back_words;
 use crate::terminal::session::Session;
 use crate::terminal::values::word;
+use std::path::PathBuf;
 
-/// Bring back an entry that was struck
+/// Bring back an entry that was struck, or make a book again from its backup
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
   swellbook restore trial T1
   swellbook restore reading T1/sewn/2
   swellbook restore reading T1/knocked
+  swellbook restore --from bench.tar bench-again
 
 The entry is added again as it was, a trial with the readings that were struck with it. To take back \
 the last change, whatever it was, use `swellbook undo`.")]
+#[command(after_long_help = "\
+All of a backup is checked before anything is written. A file that was damaged or cut off is \
+refused.")]
 pub(crate) struct Args {
     /// What to bring back
     #[arg(value_name = "KIND", value_parser = Words(EntryKind::EACH))]
@@ -26,9 +32,15 @@ pub(crate) struct Args {
     /// Its id, as it was struck; several are brought back together
     #[arg(value_name = "ID")]
     ids: Vec<String>,
+    /// Make a book again from this backup, in a folder that is new or empty; - reads standard input
+    #[arg(long, num_args = 2, value_names = ["FILE", "DIR"], conflicts_with_all = ["kind", "ids"])]
+    from: Vec<PathBuf>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    if let [file, dir] = &args.from[..] {
+        return restored(file, dir, session);
+    }
     let mut book = session.open_book()?;
     let kind: EntryKind = match &args.kind {
         Some(kind) => by_flag("KIND", kind, word)?,

@@ -46,8 +46,9 @@ const CHECKED: &str = "
   axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then((results) => done(
     results.violations.map((it) => `${it.id}: ${it.nodes.map((node) => `${node.target} ${node.failureSummary}`).join(' | ')}`)));";
 
-/// Links of a page to other pages of the book.
-const LINKS: &str = "[...document.querySelectorAll('a[href]')].map((it) => new URL(it.href))
+/// Links of a page to other pages of the book; those that say a type lead to a file.
+const LINKS: &str =
+    "[...document.querySelectorAll('a[href]:not([type])')].map((it) => new URL(it.href))
   .filter((it) => it.origin === location.origin).map((it) => it.pathname + it.search)";
 
 /// What kind of page an address leads to: its path and what is asked of it, whatever the answers.

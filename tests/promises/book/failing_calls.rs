@@ -8,8 +8,8 @@ use crate::support::shim::{
     ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
 };
 use crate::support::writing::{
-    ALL_DEEDS, PREDICT, accept, correct, forecast, measured, new_book, paper, readings, sheet,
-    strike, strike_reading, trial, undo,
+    ALL_DEEDS, PREDICT, accept, correct, forecast, measured, new_book, paper, readings, restored,
+    sheet, strike, strike_reading, trial, undo,
 };
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -69,6 +69,36 @@ fn edits_are_accepted_all_or_none_wherever_it_breaks() {
 #[test]
 fn a_new_book_is_whole_or_not_there_wherever_its_making_breaks() {
     assert_none(breaks_at_any_call(&new_book()));
+}
+
+#[test]
+fn a_restored_book_is_whole_or_not_there_wherever_its_making_breaks() {
+    assert_none(breaks_at_any_call(&restored()));
+}
+
+#[test]
+fn a_backup_is_whole_or_not_there_wherever_its_writing_breaks() {
+    let before = measured();
+    let whole = copy(&before);
+    whole.run(&["backup", "kept.tar"]).ends(0);
+    let whole = std::fs::read(whole.path().join("kept.tar")).expect("the backup");
+    for how in [How::Kill, How::Fail(EIO), How::From(ENOSPC)] {
+        for at in 1.. {
+            let folder = copy(&before);
+            let traced =
+                run(&folder, &["backup", "kept.tar"], WRITING, &[Fault::new(EVERY, at, how)]);
+            let there = std::fs::read(folder.path().join("kept.tar")).ok();
+            assert!(there.as_ref().is_none_or(|there| *there == whole), "{how:?} at {at}: half");
+            assert!(traced.code() != Some(0) || there.is_some(), "{how:?} at {at}: it said done");
+            let mut files = folder.holds();
+            // A killed program leaves what it was writing under a name of its own.
+            files.retain(|path, _| !path.to_string_lossy().contains("kept.tar"));
+            assert_eq!(files, before.holds(), "{how:?} at {at}: the book was changed");
+            if traced.numbers_of(EVERY).len() < at {
+                break;
+            }
+        }
+    }
 }
 
 /// A disk that does one thing no longer, while everything else works.

@@ -20,7 +20,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["check"], &["use `swellbook audit`"]),
     (&["forecast"], &["use `swellbook predict`"]),
     (&["new"], &["use `swellbook init`"]),
-    (&["backup"], &["use `swellbook export`"]),
+    (&["archive"], &["use `swellbook backup`"]),
     (&["guide"], &["use `swellbook report --guide`"]),
     (&["blank"], &["use `swellbook report --blank`"]),
     (&["record", "yarn"], &["use `swellbook record thread`"]),
@@ -85,7 +85,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
     (&["fit", "bond"], &["has no place for the word 'bond'; it has --json"]),
     // What is missing, too much or impossible.
-    (&["export"], &["missing --readings or --observations or --draws; give it"]),
+    (&["export"], &["missing --sheet or --readings or --observations or --draws; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
     (

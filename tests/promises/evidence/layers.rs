@@ -20,7 +20,7 @@ const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
-const PARTS: [&str; 10] = [
+const PARTS: [&str; 11] = [
     "record",
     "plan_spec",
     "forecast",
@@ -31,6 +31,7 @@ const PARTS: [&str; 10] = [
     "study",
     "entries",
     "doubt",
+    "backup",
 ];
 
 /// What of the terminal is words and figures on paper, and touches no stream.

@@ -19,7 +19,7 @@ fn guarded(folder: &Folder, words: &str) -> ExitStatus {
 }
 
 /// To add a row: a command line without spaces in its values.
-const LINES: [&str; 16] = [
+const LINES: [&str; 19] = [
     "tour elsewhere",
     "init another",
     "record paper P --caliper 0.1mm --hardness hard",
@@ -36,6 +36,9 @@ const LINES: [&str; 16] = [
     "next --paper P --thread H --sections 10 --sheets 4",
     "chart factors --out factors.svg",
     "report --out report.html",
+    "export --sheet --out sheet.csv",
+    "backup kept.tar",
+    "restore --from kept.tar again",
 ];
 
 #[test]

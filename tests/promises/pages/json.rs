@@ -319,6 +319,7 @@ fn examples(page: &str) -> Examples {
     let listed = on(&["undo", "--list", "--json"]);
     folder.run(&["--book", "tour", "undo"]).ends(0);
     examples.add("## undo", [listed, on(&["undo", "--list", "--json"])]);
+    examples.add("## backup", [on(&["backup", "tour.tar", "--json"])]);
     let targets = "target,low_percent,high_percent,my own\na b,1,2,\nA b,1,2,\n";
     folder.write("tour/targets.csv", targets);
     let doubtful = on(&["audit", "--json"]);

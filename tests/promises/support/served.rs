@@ -264,11 +264,11 @@ pub fn pages() -> Vec<String> {
     let list = std::fs::read_to_string(path).expect("the list of pages");
     let after =
         list.split("ROUTES").nth(1).expect("the pages").split("];").next().expect("its end");
-    let addresses: Vec<String> = after
-        .split("(\"/")
-        .skip(1)
-        .map(|it| format!("/{}", it.split('"').next().unwrap_or_default()))
-        .collect();
+    let parts: Vec<&str> = after.split("(\"/").collect();
+    // A file is kept, not shown.
+    let shown = parts.windows(2).filter(|it| !it[0].ends_with(" file"));
+    let addresses: Vec<String> =
+        shown.map(|it| format!("/{}", it[1].split('"').next().unwrap_or_default())).collect();
     assert!(addresses.len() > 3 && addresses.contains(&"/measure".to_owned()), "{addresses:?}");
     addresses
 }

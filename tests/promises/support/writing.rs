@@ -3,6 +3,7 @@
 
 use crate::support::breaking::{Deed, state_with_edits};
 use crate::support::folder::{Folder, TRIAL};
+use std::sync::LazyLock;
 
 /// Papers, threads, a trial and readings at once.
 const SHEET: &str = "\
@@ -87,6 +88,17 @@ pub fn new_book() -> Deed {
     Deed::new(Folder::new(), &["init", "."])
 }
 
+/// A book made again from its backup, which lies elsewhere.
+pub fn restored() -> Deed {
+    static BACKUP: LazyLock<String> = LazyLock::new(|| {
+        let file = format!("{}/measured.tar", env!("CARGO_TARGET_TMPDIR"));
+        let _ = std::fs::remove_file(&file);
+        measured().run(&["backup", &file]).ends(0);
+        file
+    });
+    Deed::new(Folder::new(), &["restore", "--from", &BACKUP, "."])
+}
+
 /// Every command that writes.
-pub const ALL_DEEDS: [fn() -> Deed; 9] =
-    [readings, trial, paper, sheet, strike, strike_reading, forecast, accept, new_book];
+pub const ALL_DEEDS: [fn() -> Deed; 10] =
+    [readings, trial, paper, sheet, strike, strike_reading, forecast, accept, new_book, restored];

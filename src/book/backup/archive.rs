@@ -1,0 +1,99 @@
+//! Tar archives of plain files: the interchange format `ustar` (POSIX.1-2024, utility `pax`).
+//!
+//! Only what is written here is read. A header that is not, byte for byte, the one that [`packed`]
+//! makes is refused. So there is no second way to say a thing, and no link, no folder and no other
+//! owner to be careful of.
+
+use crate::units::shown;
+
+/// Everything is in blocks of so many bytes.
+const BLOCK: usize = 512;
+/// Where a header has the name, the mode, the size, the time, the sum of its bytes and the kind.
+const NAME: usize = 0;
+const MODE: usize = 100;
+const SIZE: usize = 124;
+const TIME: usize = 136;
+const SUM: usize = 148;
+const KIND: usize = 156;
+/// The other fields that every header has: mode, owner, group, kind, mark and version, device.
+const SAME_IN_ALL: [(usize, &str); 7] = [
+    (MODE, "0000644\0"),
+    (108, "0000000\0"),
+    (116, "0000000\0"),
+    (KIND, "0"),
+    (257, "ustar\x0000"),
+    (329, "0000000\0"),
+    (337, "0000000\0"),
+];
+/// The field of the sum counts as spaces in it.
+const NO_SUM: &str = "        ";
+
+/// A file of an archive: its name and what it holds.
+pub(super) type Member<'a> = (String, &'a [u8]);
+
+/// An archive of these files, all of this time in seconds since 1970.
+pub(super) fn packed(members: &[Member<'_>], seconds: u64) -> Vec<u8> {
+    let blocks: usize = members.iter().map(|(_, bytes)| 1 + bytes.len().div_ceil(BLOCK)).sum();
+    let mut archive = Vec::with_capacity((blocks + 2) * BLOCK);
+    for (name, bytes) in members {
+        archive.extend_from_slice(&header(name, bytes.len(), seconds));
+        archive.extend_from_slice(bytes);
+        archive.resize(archive.len().next_multiple_of(BLOCK), 0);
+    }
+    archive.resize(archive.len() + 2 * BLOCK, 0);
+    archive
+}
+
+fn header(name: &str, size: usize, seconds: u64) -> [u8; BLOCK] {
+    let mut header = [0; BLOCK];
+    let mut put =
+        |at: usize, text: &str| header[at..at + text.len()].copy_from_slice(text.as_bytes());
+    put(NAME, name);
+    put(SIZE, &format!("{size:011o}\0"));
+    put(TIME, &format!("{seconds:011o}\0"));
+    put(SUM, NO_SUM);
+    SAME_IN_ALL.iter().for_each(|(at, text)| put(*at, text));
+    let sum: u32 = header.iter().map(|byte| u32::from(*byte)).sum();
+    header[SUM..SUM + NO_SUM.len()].copy_from_slice(format!("{sum:06o}\0 ").as_bytes());
+    header
+}
+
+/// The files of an archive and their time.
+///
+/// # Errors
+/// What is wrong with it, in words.
+pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), String> {
+    let (mut members, mut seconds, mut rest) = (Vec::new(), 0, archive);
+    loop {
+        let at = archive.len() - rest.len();
+        let cut_off = || format!("cut off after {} bytes; copy the file again", archive.len());
+        let (header, after) = rest.split_at_checked(BLOCK).ok_or_else(cut_off)?;
+        if header.iter().all(|byte| *byte == 0) {
+            return Ok((members, seconds));
+        }
+        let damaged = || format!("damaged at byte {at}; use another copy of it");
+        let name = text(&header[NAME..MODE]).ok_or_else(damaged)?;
+        let size = number(&header[SIZE..TIME]).ok_or_else(damaged)?;
+        seconds = number(&header[TIME..SUM]).ok_or_else(damaged)?;
+        let size = usize::try_from(size).unwrap_or(usize::MAX);
+        if header != self::header(name, size, seconds) {
+            return Err(match header[KIND] {
+                b'0' => damaged(),
+                _ => format!("it holds '{}', which is not a plain file", shown(name)),
+            });
+        }
+        let (bytes, after) = after.split_at_checked(size).ok_or_else(cut_off)?;
+        rest = after.get(size.next_multiple_of(BLOCK) - size..).ok_or_else(cut_off)?;
+        members.push((name.to_owned(), bytes));
+    }
+}
+
+/// A text up to its NUL.
+fn text(field: &[u8]) -> Option<&str> {
+    std::str::from_utf8(field.split(|byte| *byte == 0).next()?).ok()
+}
+
+/// A number in octal digits.
+fn number(field: &[u8]) -> Option<u64> {
+    u64::from_str_radix(text(field)?, 8).ok()
+}

@@ -1,0 +1,147 @@
+//! What a backup holds, and whether that is all there as it was written.
+
+use super::archive::{Member, packed, unpacked};
+use crate::book::csv::text::OF_BOOKS;
+use crate::book::files::names::{BookFile, SETTINGS};
+use crate::book::files::owned::is_book_file;
+use crate::book::store::digests::Sha256;
+use crate::book::store::disk::beside;
+use crate::book::store::lock::LOCK;
+use crate::units::shown;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The first file of a backup says what it is.
+const ABOUT: &str = "BACKUP.txt";
+/// What its first line begins with; the number of the format follows.
+const MARK: &str = "swellbook backup ";
+const FORMAT: u32 = 1;
+/// The folder with the files of the book.
+const FOLDER: &str = "book/";
+/// The digests of all files before it, as `sha256sum` writes and checks them, and that of itself.
+const MANIFEST: &str = "MANIFEST.sha256";
+const SEAL: &str = "MANIFEST.digest";
+/// The largest backup in bytes: it is in memory as a whole.
+pub(in crate::book) const LARGEST: u64 = 1024 * 1024 * 1024;
+
+/// The files of a book by name.
+pub(super) type Files<'a> = BTreeMap<String, &'a [u8]>;
+
+/// Whether a file that begins with these bytes is a backup, whatever its format.
+pub fn is_backup(head: &[u8]) -> bool {
+    // The name of the first file, and behind the block of its header what it holds.
+    head.starts_with([ABOUT, "\0"].concat().as_bytes())
+        && head.get(512..).is_some_and(|text| text.starts_with(MARK.as_bytes()))
+}
+
+/// Whether the file of this name goes into a backup. The lock belongs to the folder, and what may lie
+/// beside the settings was never a part of the book.
+pub(super) fn is_kept(name: &str) -> bool {
+    let own = is_book_file(name) && name == name.to_ascii_lowercase();
+    own && name != LOCK && name != beside(SETTINGS)
+}
+
+/// A backup of these files: `title` and `day` are for somebody who opens it.
+pub(super) fn written(files: &Files<'_>, (title, day): (&str, &str), seconds: u64) -> Vec<u8> {
+    assembled(&about(title, day), files, seconds)
+}
+
+fn about(title: &str, day: &str) -> String {
+    format!(
+        "{MARK}{FORMAT}\n\n{title}, {day}\n\n\
+         This file holds a whole book of swellbook. To make the book again in a new folder:\n\n  \
+         swellbook restore --from FILE DIR\n\n\
+         Without swellbook: unpack this file with any program for tar archives. The folder book is \
+         the book.\nTo check what you unpacked: sha256sum -c {MANIFEST}\n"
+    )
+}
+
+/// The backup that begins with the text `about`. There is one for the same files only.
+fn assembled(about: &str, files: &Files<'_>, seconds: u64) -> Vec<u8> {
+    let of_book = files.iter().map(|(name, bytes)| (format!("{FOLDER}{name}"), *bytes));
+    let mut members: Vec<Member<'_>> =
+        [(ABOUT.to_owned(), about.as_bytes())].into_iter().chain(of_book).collect();
+    let manifest: String = members.iter().map(line).collect();
+    let listed = (MANIFEST.to_owned(), manifest.as_bytes());
+    let seal = line(&listed);
+    members.extend([listed, (SEAL.to_owned(), seal.as_bytes())]);
+    packed(&members, seconds)
+}
+
+/// A line of `sha256sum`.
+fn line((name, bytes): &Member<'_>) -> String {
+    format!("{}  {name}\n", Sha256::of(bytes))
+}
+
+/// The files of the book in a backup, when all of it is as it was written.
+///
+/// # Errors
+/// What is wrong with it and what to do, in words.
+pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, String> {
+    if !is_backup(backup) {
+        return Err("not a backup of a book; `swellbook backup FILE` makes one".to_owned());
+    }
+    let (members, seconds) = unpacked(backup)?;
+    let about = read_about(&members)?;
+    let files = files_of(&members)?;
+    check_digests(&members)?;
+    match assembled(about, &files, seconds) == backup {
+        true => Ok(files),
+        false => Err("not as swellbook wrote it; use another copy of it".to_owned()),
+    }
+}
+
+/// The text in front, when its format is known.
+fn read_about<'a>(members: &[Member<'a>]) -> Result<&'a str, String> {
+    let about = members.first().and_then(|(_, bytes)| std::str::from_utf8(bytes).ok());
+    let (number, _) = about.and_then(|text| text.strip_prefix(MARK)?.split_once('\n')).unzip();
+    match number.and_then(|number| number.parse().ok()) {
+        Some(FORMAT) => Ok(about.unwrap_or_default()),
+        Some(newer) if newer > FORMAT => {
+            Err("made by a newer swellbook; use the newer program".to_owned())
+        }
+        _ => Err(damaged(ABOUT)),
+    }
+}
+
+fn damaged(name: &str) -> String {
+    format!("{} in it is damaged; use another copy of it", shown(name))
+}
+
+/// Holds every file against its digest, and the digests against theirs.
+fn check_digests(members: &[Member<'_>]) -> Result<(), String> {
+    let named = |wanted: &str| members.iter().find(|(name, _)| name == wanted);
+    let lacks = |name: &str| format!("it lacks {}; use another copy of it", shown(name));
+    let seal = named(SEAL).ok_or_else(|| lacks(SEAL))?;
+    let manifest = named(MANIFEST).ok_or_else(|| lacks(MANIFEST))?;
+    if line(manifest).as_bytes() != seal.1 {
+        return Err(damaged(MANIFEST));
+    }
+    let text = String::from_utf8_lossy(manifest.1);
+    let lines: BTreeSet<&str> = text.lines().collect();
+    let is_listed = |member: &&Member<'_>| lines.contains(line(member).trim_end_matches('\n'));
+    let mut listed = members.iter().filter(|(name, _)| name != SEAL && name != MANIFEST);
+    // That nothing else is listed shows when it is assembled again.
+    listed.find(|member| !is_listed(member)).map_or(Ok(()), |(name, _)| Err(damaged(name)))
+}
+
+/// The files of the book among them. Their names become names in a folder.
+fn files_of<'a>(members: &[Member<'a>]) -> Result<Files<'a>, String> {
+    let mut files = Files::new();
+    let beside = [ABOUT, MANIFEST, SEAL];
+    for (name, bytes) in members.iter().filter(|(name, _)| !beside.contains(&name.as_str())) {
+        let inside = name.strip_prefix(FOLDER).filter(|inside| is_kept(inside));
+        let inside = inside
+            .ok_or_else(|| format!("it holds '{}', which is not a file of a book", shown(name)))?;
+        if BookFile::named(inside).is_some() && bytes.len() as u64 > OF_BOOKS.bytes {
+            return Err(format!("{inside} in it is larger than a file of a book may be"));
+        }
+        if files.insert(inside.to_owned(), bytes).is_some() {
+            return Err(format!("it holds {inside} twice"));
+        }
+    }
+    let needed = BookFile::of_new_book().map(BookFile::name).chain([SETTINGS]);
+    match needed.into_iter().find(|name| !files.contains_key(*name)) {
+        Some(missing) => Err(format!("it lacks {missing}, so it is not a whole book")),
+        None => Ok(files),
+    }
+}

@@ -1,0 +1,70 @@
+//! `backup`: the whole book in one file.
+
+use super::answer::backed_up;
+use super::text::backup_text;
+use crate::book::back_up;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::json::document;
+use crate::terminal::output::Output;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::units::shown_path;
+use std::path::{Path, PathBuf};
+
+/// Write the whole book into one file, with digests
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Example:
+  swellbook backup bench.tar")]
+#[command(after_long_help = "\
+The file is a tar archive, which other programs open too. It holds every file of the book, byte for \
+byte, and a SHA-256 digest of each. `restore --from` makes the book again, and refuses a file that \
+was damaged. Keep it on another disk than the book.
+
+A backup that swellbook wrote is replaced; any other file only with --replace.")]
+pub(crate) struct Args {
+    /// File to write: FILE.tar
+    file: PathBuf,
+    /// Replace the file even if swellbook did not make it
+    #[arg(long)]
+    replace: bool,
+    /// Print one JSON object instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+/// The message of an output names the option `--out`, which is not one of this command.
+fn of_file(error: CliError) -> CliError {
+    match error {
+        CliError::Value { flag: "--out", message } => CliError::Value { flag: "FILE", message },
+        other => other,
+    }
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    if args.file.as_os_str() == "-" {
+        let message = "a backup is not text; name a file that ends in .tar".to_owned();
+        return Err(CliError::Value { flag: "FILE", message });
+    }
+    let output = Output { path: &args.file, endings: &["tar"], replace: args.replace };
+    output.check(session).map_err(of_file)?;
+    // What there is to say of the book is said as for every command.
+    let dir = session.open_book()?.dir().to_owned();
+    let backup = back_up(&dir, session.today())?;
+    output.save(session, &backup.bytes).map_err(of_file)?;
+    let restore = format!("swellbook restore --from {} DIR", quoted(&args.file.to_string_lossy()));
+    let done = backed_up(&backup, shown_path(&args.file), restore);
+    let text = backup_text(&done);
+    session.keeps(&text);
+    session.say(&if args.json { document(&done) } else { text })?;
+    if is_inside(&session.folder().join(&args.file), &dir) {
+        session.tell("note: this is the folder of the book itself; copy the file to another disk");
+    }
+    Ok(ExitStatus::Done)
+}
+
+/// Whether the file is in the folder.
+fn is_inside(file: &Path, dir: &Path) -> bool {
+    let place = file.canonicalize();
+    place.is_ok_and(|place| dir.canonicalize().is_ok_and(|dir| place.starts_with(dir)))
+}

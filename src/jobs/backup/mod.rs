@@ -1,0 +1,7 @@
+//! `backup`: the whole book in one file.
+
+pub(crate) mod answer;
+pub(crate) mod command;
+pub(crate) mod command_restore;
+pub(crate) mod page;
+pub(crate) mod text;
