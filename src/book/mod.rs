@@ -22,7 +22,9 @@ pub use check::repetition::Repetition;
 pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
-pub use entries::held::{Entries, EntryKind, Sent, Strike, Written, plain_id, reading_id};
+pub use entries::held::{
+    Entries, EntryKind, OwnHeading, Sent, Strike, Written, plain_id, reading_id,
+};
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
 pub use files::config::{BeliefOverride, Config};
@@ -32,8 +34,12 @@ pub use files::plan_file::{PlanFile, PlanTable, PlanWord, RUN_KEYS, WHOLE_KEYS, 
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use opened::Book;
-pub use sheet::flat::{Sheet, SheetOptions, read_sheet, sheet_columns};
+pub use sheet::flat::{Sheet, read_sheet};
+pub use sheet::headings::{UnknownColumn, UnknownHeading, unknown_headings};
+pub use sheet::layout::{SheetOptions, sheet_columns};
 pub use sheet::plan::ImportPlan;
+pub use sheet::template::template_csv;
+pub use sheet::workbook::{is_workbook, sheet_of_workbook};
 pub use store::digests::Fingerprint;
 pub use store::folder::find;
 pub use store::init::init;

@@ -9,7 +9,7 @@ use super::notice::Notice;
 use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
-use crate::book::entries::held::{Entries, EntryKind, Strike};
+use crate::book::entries::held::{Entries, EntryKind, OwnHeading, Strike};
 use crate::book::entries::record::Located;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
@@ -206,6 +206,11 @@ impl Book {
         }
     }
 
+    /// What it knows of the headings of the binder's own sheets; the last of a heading counts.
+    pub fn headings(&self) -> &[OwnHeading] {
+        &self.live.headings
+    }
+
     /// What was passed over in reading the files.
     pub fn notices(&self) -> &[Notice] {
         &self.notices
@@ -238,6 +243,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (readings, reading_rows) = apart(contents.readings);
     let (strikes, _) = apart(contents.strikes);
     let (forecasts, _) = apart(contents.forecasts);
+    let (headings, _) = apart(contents.headings);
     let (sent, _) = apart(contents.sent);
     let rows = Rows {
         papers: paper_rows,
@@ -246,5 +252,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         trials: trial_rows,
         readings: reading_rows,
     };
-    (Entries { papers, threads, targets, trials, readings, strikes, forecasts, sent }, rows)
+    let live =
+        Entries { papers, threads, targets, trials, readings, strikes, forecasts, headings, sent };
+    (live, rows)
 }

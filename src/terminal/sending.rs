@@ -56,7 +56,10 @@ fn line(entries: &Entries, named: bool) -> String {
         part(&entries.trials, "trial", named, |trial| trial.name.to_string()),
         readings(&entries.readings, named),
     ];
-    let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
+    let kept = [
+        part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string()),
+        part(&entries.headings, "heading", named, |own| own.heading.clone()),
+    ];
     let parts = [
         said("recorded", &recorded),
         said("kept", &kept),

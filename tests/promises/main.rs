@@ -27,12 +27,14 @@ mod book {
     mod large_book;
     mod other_faults;
     mod own_files;
+    mod own_headings;
     mod recorded_twice;
     mod sent_once;
     mod settings_edited;
     mod sizes;
     mod strike_ids;
     mod undoing;
+    mod workbooks;
     mod writers;
 }
 

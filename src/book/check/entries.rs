@@ -66,6 +66,7 @@ impl Sound {
             readings: whole(live.readings, gone.readings),
             strikes: self.strikes,
             forecasts: whole(live.forecasts, gone.forecasts),
+            headings: live.headings,
             sent: live.sent,
         }
     }

@@ -1,5 +1,6 @@
 //! What a book holds.
 
+use crate::book::files::names::BookFile;
 use crate::trade::{KeptForecast, Paper, Reading, SendNumber, Target, Thread, Trial, words};
 use jiff::civil::Date;
 
@@ -14,6 +15,7 @@ macro_rules! for_each_kind {
             readings: Reading, Readings;
             strikes: Strike, Struck;
             forecasts: KeptForecast, Forecasts;
+            headings: OwnHeading, Headings;
             sent: Sent, Sent;
         }
     };
@@ -38,6 +40,11 @@ macro_rules! entries {
             /// How many there are, by kind.
             pub fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
+            }
+
+            /// How many there are for one file.
+            pub(in crate::book) fn count_of(&self, file: BookFile) -> usize {
+                match file { $(BookFile::$file => self.$list.len(),)* }
             }
         }
     };
@@ -103,6 +110,16 @@ pub struct Strike {
     pub reason: String,
     /// When.
     pub date: Date,
+}
+
+/// What a heading of the binder's own sheets means. The last of a heading counts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OwnHeading {
+    /// The heading as written.
+    pub heading: String,
+    /// The column of the flat sheet, with a unit where its lengths are not in millimetres; empty
+    /// for one that is not read.
+    pub column: String,
 }
 
 /// A form that was sent from a page and written: it is not written again under its number.

@@ -2,6 +2,7 @@
 
 pub(super) mod contents;
 pub(super) mod forecast;
+pub(super) mod heading;
 pub(super) mod held;
 pub(super) mod paper;
 pub(super) mod reading;

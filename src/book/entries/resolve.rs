@@ -113,6 +113,7 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
     // It keeps a form from being written twice: nothing takes it back.
     live.sent = contents.sent;
+    live.headings = contents.headings;
     let (mut ids, of_rows) = (Vec::new(), forecast_ids(&contents.forecasts));
     let struck = strikes.strike(EntryKind::Forecast, &of_rows);
     for ((row, id), struck) in contents.forecasts.into_iter().zip(of_rows).zip(struck) {

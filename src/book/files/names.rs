@@ -21,17 +21,16 @@ macro_rules! files {
 files! {
     Papers: "papers.csv", Threads: "threads.csv", Targets: "targets.csv", Trials: "trials.csv",
     Readings: "readings.csv", Struck: "struck.csv", Forecasts: "forecasts.csv",
-    Sent: "sent.csv"
+    Headings: "headings.csv", Sent: "sent.csv"
 }
 
 /// The settings' file, which makes a folder a book.
 pub(in crate::book) const SETTINGS: &str = "book.toml";
 
 impl BookFile {
-    /// Whether a book may be without it: it is made with its first row, so that only a book that a
-    /// page has written to has it.
+    /// Whether a book may be without it: it is made with its first row.
     pub(in crate::book) fn is_made_late(self) -> bool {
-        self == Self::Sent
+        matches!(self, Self::Headings | Self::Sent)
     }
 
     /// The files of a new book.

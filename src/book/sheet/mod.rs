@@ -2,6 +2,14 @@
 
 mod facts;
 pub(super) mod flat;
+mod grid;
+pub(super) mod headings;
+pub(super) mod layout;
 mod matching;
+mod ods;
 pub(super) mod plan;
 mod row;
+mod states;
+pub(super) mod template;
+pub(super) mod workbook;
+mod xlsx;

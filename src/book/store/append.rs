@@ -63,7 +63,7 @@ impl Book {
         let entries = make(&opened.files)?;
         let late = begin(&mut opened.files, &entries);
         let (book, written, tails) = prepare(&self.dir, &opened.files, entries)?;
-        let notices = commit_late(&disk, &opened, late, tails)?;
+        let notices = commit_late(&disk, &opened, &late, tails)?;
         *self = book;
         self.notices.extend(notices);
         Ok(written)
@@ -162,7 +162,8 @@ fn note_problems(entries: &Entries) -> Vec<String> {
     let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
     let sent = entries.sent.iter().map(|sent| &*sent.said);
     let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
-    let all = all.chain(sent);
+    let headings = entries.headings.iter().flat_map(|own| [&*own.heading, &*own.column]);
+    let all = all.chain(sent).chain(headings);
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 

@@ -18,38 +18,46 @@ use crate::book::notice::Notice;
 #[derive(Clone, Copy, Debug)]
 pub(in crate::book) struct Late(BookFile);
 
-/// Begins, in memory, the file that `entries` need and `files` lack.
-pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Option<Late> {
-    let needed = !entries.sent.is_empty() && !files.rows.contains_key(&BookFile::Sent);
-    let late = needed.then_some(Late(BookFile::Sent))?;
-    files.rows.insert(late.0, first_line(late.0));
-    Some(late)
+/// Begins, in memory, the files that `entries` need and `files` lack.
+pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Vec<Late> {
+    let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
+    let needed = late.filter(|file| entries.count_of(*file) > 0);
+    let lacking = needed.filter(|file| !files.rows.contains_key(file));
+    let lacking: Vec<Late> = lacking.map(Late).collect();
+    files.rows.extend(lacking.iter().map(|late| (late.0, first_line(late.0))));
+    lacking
 }
 
 fn first_line(file: BookFile) -> Vec<u8> {
     (header(file) + "\n").into_bytes()
 }
 
-/// As [`commit`], which finds `late` made. Where nothing is kept it is taken away again.
+/// As [`commit`], which finds each of `late` made. Where nothing is kept they are taken away again.
 ///
 /// # Errors
 /// As [`commit`].
 pub(in crate::book) fn commit_late<D: Disk>(
     disk: &D,
     opened: &Opened,
-    late: Option<Late>,
+    late: &[Late],
     tails: Rows,
 ) -> Result<Vec<Notice>, BookError> {
-    let Some(Late(file)) = late else { return commit(disk, opened, tails) };
-    let name = file.name();
-    // One that somebody has put there meanwhile is theirs, and the commit refuses it.
-    let theirs = disk.read(name).map_err(failed(disk, name, MAKING))?.is_some();
-    let made = if theirs { Ok(()) } else { make(disk, file) };
+    let mut ours = Vec::new();
+    let mut make_one = |Late(file): &Late| {
+        let name = file.name();
+        // One that somebody has put there meanwhile is theirs, and the commit refuses it.
+        if disk.read(name).map_err(failed(disk, name, MAKING))?.is_some() {
+            return Ok(());
+        }
+        ours.push(name);
+        make(disk, *file)
+    };
+    let made = late.iter().try_for_each(&mut make_one);
     let committed = made.and_then(|()| commit(disk, opened, tails));
     committed.inspect_err(|error| {
-        // While a journal may be there, the next command needs the file to finish.
-        if !theirs && !error.is_undecided() {
-            disk.remove(name);
+        // While a journal may be there, the next command needs the files to finish.
+        if !error.is_undecided() {
+            ours.into_iter().for_each(|name| disk.remove(name));
         }
     })
 }
@@ -84,8 +92,9 @@ mod tests {
         let is_new =
             tails.contains_key(&BookFile::Sent) && !opened.files.rows.contains_key(&BookFile::Sent);
         let late = is_new.then_some(Late(BookFile::Sent));
-        late.map(|Late(file)| opened.files.rows.insert(file, first_line(file)));
-        commit_late(disk, &opened, late, tails)
+        let late: Vec<Late> = late.into_iter().collect();
+        opened.files.rows.extend(late.iter().map(|late| (late.0, first_line(late.0))));
+        commit_late(disk, &opened, &late, tails)
     }
 
     fn tails() -> Rows {

@@ -1,8 +1,8 @@
 //! A sheet brought in by file or by paste: its faults, what it would add, then adding it.
 
-use super::command::{How, Sheet, added};
+use super::command::{How, Said, Sheet, added};
 use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, trial_rows};
-use crate::book::{BookError, Fault as SheetFault, ImportPlan};
+use crate::book::{Book, BookError, Fault as SheetFault, ImportPlan};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
 use crate::page::field::{Choice, Field};
@@ -60,7 +60,13 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 
 /// Looks a sheet through, and adds it where somebody has seen what it adds.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let Some(sheet) = sheet(form) else {
+    let book = desk.book()?;
+    let sheet = match sheet(form, &book).transpose() {
+        Ok(sheet) => sheet,
+        Err(BookError::Faults { faults }) => return Ok(faulty(desk, form, faults).into()),
+        Err(error) => return Err(error.into()),
+    };
+    let Some(sheet) = sheet else {
         let none = Fault::new("paste", "choose a file, or paste the cells of the sheet");
         return Ok(page(desk, form, (&[none], Vec::new())).refused().into());
     };
@@ -69,7 +75,6 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         let number = desk.write(form, |session| added(sheet, how, session).map(|_| ()))?;
         return Ok(Answer::said("/import", &number));
     }
-    let book = desk.book()?;
     match sheet.planned(&book) {
         Ok(plan) => Ok(ready(desk, &sheet, &plan)?.into()),
         Err(BookError::Faults { faults }) => {
@@ -86,17 +91,24 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 /// The sheet of a form: a file that was chosen, else what was pasted.
-fn sheet(form: &Form) -> Option<Sheet> {
-    let date_order = form.get("date-order").map(str::to_owned);
+fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
+    let said = Said { date_order: form.get("date-order").map(str::to_owned), ..Said::default() };
     if let Some(file) = form.file("sheet") {
         let (name, bytes) = (file.name.clone(), file.bytes.clone());
-        return Some(Sheet { name: crate::units::shown(&name), bytes, date_order });
+        return Some(Sheet::of((bytes, crate::units::shown(&name)), said, book));
     }
     let name = form.get("name").unwrap_or(PASTED).to_owned();
     // With its blanks: an empty cell may be the last of a row.
     let pasted = form.pairs().find(|(field, _)| *field == "paste").map(|(_, text)| text)?;
     let bytes = pasted.as_bytes().to_vec();
-    (!pasted.trim().is_empty()).then_some(Sheet { name, bytes, date_order })
+    (!pasted.trim().is_empty()).then(|| Sheet::of((bytes, name), said, book))
+}
+
+/// The form again, with what is wrong with its file.
+fn faulty(desk: &Desk, form: &Form, faults: Vec<SheetFault>) -> Content {
+    let title = plural(faults.len(), "fault");
+    let content = page(desk, form, (&[], faults));
+    Content { title, ..content.beside("Nothing was added.") }.refused()
 }
 
 /// The text of a file stands in the field below it, where it can be changed.
@@ -154,7 +166,7 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turne
         any: !plan.entries.is_empty(),
         name: sheet.name.clone(),
         text,
-        date_order: sheet.date_order.clone().unwrap_or_default(),
+        date_order: sheet.said.date_order.clone().unwrap_or_default(),
         read_only: desk.is_read_only(),
     };
     let html = ready.render().unwrap_or_default();
