@@ -35,7 +35,7 @@ pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use opened::Book;
 pub use sheet::flat::{Sheet, read_sheet};
-pub use sheet::headings::{UnknownColumn, UnknownHeading, unknown_headings};
+pub use sheet::headings::{UnknownColumn, UnknownHeading, column_names, unknown_headings};
 pub use sheet::layout::{SheetOptions, sheet_columns};
 pub use sheet::plan::ImportPlan;
 pub use sheet::template::template_csv;

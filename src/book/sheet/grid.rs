@@ -3,7 +3,7 @@
 use crate::book::csv::scan::MOST_COLUMNS;
 use crate::book::csv::text::OF_SHEETS;
 
-/// A sheet as text, or why it is none, and its name.
+/// A sheet as text, or why it cannot be one, and its name.
 pub(super) type Converted = (Result<String, String>, String);
 
 /// What is said of a file that its reader gives up on.

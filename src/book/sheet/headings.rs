@@ -78,10 +78,16 @@ impl OwnHeading {
     }
 }
 
-fn unknown(column: &str) -> UnknownColumn {
+/// The names of the columns that a sheet may have, those of states too.
+pub fn column_names() -> Vec<&'static str> {
     let of_states = states::OF_STATES.iter().flat_map(|of| [of.spine.name, of.fore_edge.name]);
-    let all = sheet_columns().iter().map(|column| column.name).chain(of_states);
-    let meant = nearest(column, all).map(|name| format!(" (is it '{name}'?)")).unwrap_or_default();
+    sheet_columns().iter().map(|column| column.name).chain(of_states).collect()
+}
+
+fn unknown(column: &str) -> UnknownColumn {
+    let meant = nearest(column, column_names().into_iter())
+        .map(|name| format!(" (is it '{name}'?)"))
+        .unwrap_or_default();
     let columns = names(sheet_columns()).replace(',', ", ");
     UnknownColumn { found: shown(column), meant, columns }
 }

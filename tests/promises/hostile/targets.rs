@@ -37,8 +37,8 @@ pub struct Target {
 }
 
 /// Every reader.
-pub const TARGETS: [Target; 13] = [
-    Target { name: "units", share: 59, read: units },
+pub const TARGETS: [Target; 14] = [
+    Target { name: "units", share: 58, read: units },
     Target { name: "sheet", share: 12, read: sheet },
     Target { name: "papers", share: 1, read: |bytes| book_file("papers.csv", bytes) },
     Target { name: "threads", share: 1, read: |bytes| book_file("threads.csv", bytes) },
@@ -47,6 +47,7 @@ pub const TARGETS: [Target; 13] = [
     Target { name: "readings", share: 2, read: |bytes| book_file("readings.csv", bytes) },
     Target { name: "struck", share: 1, read: |bytes| book_file("struck.csv", bytes) },
     Target { name: "forecasts", share: 2, read: |bytes| book_file("forecasts.csv", bytes) },
+    Target { name: "headings", share: 1, read: |bytes| book_file("headings.csv", bytes) },
     Target { name: "sent", share: 1, read: |bytes| book_file("sent.csv", bytes) },
     Target { name: "plan", share: 5, read: plan },
     Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },

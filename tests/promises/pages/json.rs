@@ -304,7 +304,9 @@ fn examples(page: &str) -> Examples {
     let sheets = ["crossed.csv", "alone.csv"].map(|sheet| on(&["gauge", "--json", sheet]));
     examples.add("## gauge", sheets.into_iter().chain([on(&["gauge", "--json"])]));
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
-    examples.add("## import", [on(&["import", "sheet.csv", "--json"])]);
+    let import = ["import", "sheet.csv", "--json"];
+    let own = [&import[..], &["--heading", "my own=", "--dry-run"]].concat();
+    examples.add("## import", [on(&import), on(&own)]);
     let targets = "target,low_percent,high_percent,my own\na b,1,2,\nA b,1,2,\n";
     folder.write("tour/targets.csv", targets);
     let doubtful = on(&["audit", "--json"]);
