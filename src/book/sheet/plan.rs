@@ -118,11 +118,12 @@ impl<'a> Import<'a> {
     }
 
     /// Goes through the rows, without those that only say once more what the one above them said
-    /// and was not at fault with.
+    /// and was not at fault with. Readings in several states may be of one row, which says it once.
     fn each_telling(&mut self, mut tell: impl FnMut(&mut Self, &SheetRow)) {
-        let mut above: Option<&SheetRow> = None;
+        let (mut above, mut number): (Option<&SheetRow>, usize) = (None, 0);
         for row in &self.sheet.rows {
-            if above.is_some_and(|above| row.repeats(above)) {
+            let is_told = std::mem::replace(&mut number, row.number) == row.number;
+            if is_told || above.is_some_and(|above| row.repeats(above)) {
                 continue;
             }
             let before = self.faults.found();

@@ -202,7 +202,7 @@ fn page(
         whole: whole.map(|fault| fault.message.clone()).collect(),
         faults: of_sheet.iter().take(SHOWN).map(row).collect(),
         more: of_sheet.len().saturating_sub(SHOWN),
-        fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
+        fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
         own: asked.own,
         columns: column_names(),
         name: asked.name,
@@ -210,6 +210,13 @@ fn page(
     let beside = "Bring trials from a spreadsheet. You see every fault, and what would be added, \
                   before anything is written.";
     Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
+}
+
+/// A field as it was sent. Cells are sent as they are: an empty row counts.
+fn filled(field: Field, form: &Form, faults: &[Fault]) -> Field {
+    let cells = form.pairs().filter(|(name, _)| *name == "paste" && *name == field.name()).last();
+    let field = field.filled(form, faults);
+    cells.map(|(_, cells)| field.clone().offer(cells)).unwrap_or(field)
 }
 
 fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {

@@ -100,6 +100,20 @@ fn a_fault_in_a_row_of_several_states_names_the_column_of_the_sheet() {
 }
 
 #[test]
+fn what_a_row_of_several_states_says_wrong_is_said_once() {
+    let folder = bench();
+    folder.write("sheet.csv", BEFORE_AFTER);
+    folder.run(&["import", "sheet.csv"]).ends(0);
+    folder.write(
+        "sheet.csv",
+        BEFORE_AFTER
+            .replace("A1;wove;soft;0,155;linen 18;0,55;10", "A1;wove;soft;0,155;linen 18;0,55;11"),
+    );
+    let run = folder.run(&["import", "sheet.csv"]).ends(3);
+    assert_eq!(run.err.matches("has 11 here, but the book says 10").count(), 1, "{}", run.err);
+}
+
+#[test]
 fn a_state_is_said_in_one_way() {
     let folder = Folder::with_trial();
     for (header, says) in [
