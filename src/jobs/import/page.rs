@@ -116,7 +116,7 @@ fn asked(
     sheet: &mut Sheet,
     book: &Book,
 ) -> Result<Option<Content>, Turned> {
-    // What is no table is refused with its faults later.
+    // What is not a table is refused with its faults later.
     let unknown = sheet.unknown(book).unwrap_or_default();
     if unknown.is_empty() {
         return Ok(None);
