@@ -29,7 +29,9 @@ pub use csv::columns::{Column, Kind};
 pub use csv::notes::{NoteError, note, title};
 pub use csv::text::{read_bounded, read_file};
 pub use entries::differing::{Difference, differences};
-pub use entries::held::{Change, Entries, EntryKind, Strike, Turn, Written, plain_id, reading_id};
+pub use entries::held::{
+    Change, Entries, EntryKind, OwnHeading, Strike, Turn, Written, plain_id, reading_id,
+};
 pub use entries::tables::{ColumnTable, column_tables};
 pub use error::{BookError, Fault};
 pub use files::config::{BeliefOverride, Config};
@@ -39,8 +41,12 @@ pub use files::plan_file::{PlanFile, PlanTable, PlanWord, read_plan_file};
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use opened::Book;
-pub use sheet::flat::{Sheet, SheetOptions, read_sheet, sheet_columns};
+pub use sheet::flat::{Sheet, read_sheet};
+pub use sheet::headings::{UnknownColumn, UnknownHeading, column_names, unknown_headings};
+pub use sheet::layout::{SheetOptions, sheet_columns};
 pub use sheet::plan::ImportPlan;
+pub use sheet::template::template_csv;
+pub use sheet::workbook::{is_workbook, sheet_of_workbook};
 pub use sheet::written::written_sheet;
 pub use store::digests::Fingerprint;
 pub use store::folder::find;

@@ -31,6 +31,13 @@ pub enum Notice {
         /// Its name.
         column: String,
     },
+    /// Columns that a sheet calls by other names.
+    ReadColumns {
+        /// Its header.
+        place: Location,
+        /// Each heading, and the column that it is read as.
+        columns: Vec<(String, String)>,
+    },
     /// A sheet says more than the book does of a paper, thread or trial that is there already.
     NotAdded {
         /// The cell.
@@ -133,6 +140,10 @@ impl fmt::Display for Notice {
             Self::UnreadColumn { place, column } => {
                 write!(f, "{place}: column '{column}' is not read")
             }
+            Self::ReadColumns { place, columns } => {
+                let each = columns.iter().map(|(heading, is)| format!("'{heading}' as {is}"));
+                write!(f, "{place}: read {}", each.collect::<Vec<_>>().join(", "))
+            }
             Self::NotAdded { place, what } => {
                 write!(f, "{place}: the book has no {what}; it is kept as it is")
             }
@@ -201,6 +212,7 @@ impl Notice {
         match self {
             Self::BlankRows { place, .. }
             | Self::UnreadColumn { place, .. }
+            | Self::ReadColumns { place, .. }
             | Self::NotAdded { place, .. }
             | Self::ReadAs { place, .. }
             | Self::Struck { place, .. }
@@ -226,6 +238,7 @@ impl Notice {
         match self {
             Self::BlankRows { .. }
             | Self::UnreadColumn { .. }
+            | Self::ReadColumns { .. }
             | Self::NotAdded { .. }
             | Self::ReadAs { .. }
             | Self::Struck { .. }

@@ -9,7 +9,7 @@ use super::notice::Notice;
 use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
-use crate::book::entries::held::{Change, Entries, EntryKind, Strike};
+use crate::book::entries::held::{Change, Entries, EntryKind, OwnHeading, Strike};
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
@@ -228,6 +228,11 @@ impl Book {
         }
     }
 
+    /// What it knows of the headings of the binder's own sheets; the last of a heading counts.
+    pub fn headings(&self) -> &[OwnHeading] {
+        &self.live.headings
+    }
+
     /// What was passed over in reading the files.
     pub fn notices(&self) -> &[Notice] {
         &self.notices
@@ -261,6 +266,7 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
     let (strikes, _) = apart(contents.strikes);
     let (forecasts, forecast_rows) = apart(contents.forecasts);
     let (plans, plan_rows) = apart(contents.plans);
+    let (headings, _) = apart(contents.headings);
     let (changes, _) = apart(contents.changes);
     let rows = Rows {
         papers: paper_rows,
@@ -271,8 +277,6 @@ fn entries_of(contents: Contents) -> (Entries, Rows) {
         forecasts: forecast_rows,
         plans: plan_rows,
     };
-    (
-        Entries { papers, threads, targets, trials, readings, strikes, forecasts, plans, changes },
-        rows,
-    )
+    let stock = Entries { papers, threads, targets, plans, headings, ..Entries::default() };
+    (Entries { trials, readings, strikes, forecasts, changes, ..stock }, rows)
 }

@@ -3,7 +3,9 @@
 
 use crate::book::entries::added::Added;
 use crate::book::entries::contents::Contents;
-use crate::book::entries::held::{Change, Entries, EntryKind, Strike, Turn, plain_id, reading_id};
+use crate::book::entries::held::{
+    Change, Entries, EntryKind, OwnHeading, Strike, Turn, plain_id, reading_id,
+};
 use crate::book::entries::noted::digest;
 use crate::book::entries::record::Located;
 use crate::book::error::BookError;
@@ -113,11 +115,14 @@ impl Book {
                 of(BookFile::Forecasts),
             ),
             plans: rows((&live.plans, &at.plans), &gone.plans, of(BookFile::Plans)),
+            headings: self.headings().get(of(BookFile::Headings))?.to_vec(),
             strikes: self.struck().get(struck.clone())?.to_vec(),
             changes: Vec::new(),
         };
         let is_same = digest(&whole) == added.digest;
-        is_same.then(|| (Entries { strikes: Vec::new(), ..whole }, self.struck_by(struck)))
+        let headings = OwnHeading::before(self.headings(), of(BookFile::Headings));
+        let back = || Entries { headings, ..self.struck_by(struck) };
+        is_same.then(|| (Entries { strikes: Vec::new(), ..whole }, back()))
     }
 
     /// What these of [`Book::struck`] struck. Strikes are counted: the second one of an id struck the

@@ -5,6 +5,7 @@ use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::correct::page as page_correct;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::{page_log, page_stock};
+use crate::jobs::import;
 use crate::jobs::predict::page_kept;
 use crate::jobs::record::{page_paper, page_trial};
 use crate::jobs::strike::page as page_strike;
@@ -345,4 +346,36 @@ fn a_forecast_is_struck_from_where_it_was_kept() {
     let form = form.with("reason", "another book".to_owned());
     assert!(led(page_strike::send(&desk, &form).unwrap()).starts_with("/plan?said="));
     assert!(Book::open(dir.path()).unwrap().forecasts().is_empty());
+}
+
+#[test]
+fn headings_that_the_import_page_asks_about_are_kept_with_the_rows() {
+    let dir = tempfile::tempdir().unwrap();
+    let desk = book(dir.path(), "T1");
+    let html = |answer: Answer| match answer {
+        Answer::Page(content) if !content.refused => content.html,
+        other => panic!("not shown: {other:?}"),
+    };
+    let sheet = ("paste", "\n\ntrial,state,Dos <i>,Vorn\nT1,knocked,10.5,8.2\n");
+    let asked = html(import::page::send(&desk, &form(1, &[sheet])).unwrap());
+    assert!(asked.contains("name=\"heading\" value=\"Dos &#60;i&#62;\""), "{asked}");
+    // Rows are counted from the first, be it empty.
+    assert!(asked.contains(">\n\n\ntrial,state"), "{asked}");
+    let typed = [
+        sheet,
+        ("heading", "Dos <i>"),
+        ("column", "spine_mm"),
+        ("heading", "Vorn"),
+        ("column", "fore_edge_mm"),
+    ];
+    let ready = html(import::page::send(&desk, &form(2, &typed)).unwrap());
+    assert!(ready.contains("would be kept: &#39;Dos"), "{ready}");
+    assert!(ready.contains("name=\"column\" value=\"spine_mm\""), "{ready}");
+    let add = form(3, &[&typed[..], &[("add", "yes")]].concat());
+    led(import::page::send(&desk, &add).unwrap());
+    let kept = std::fs::read_to_string(dir.path().join("headings.csv")).unwrap();
+    assert_eq!(kept, "heading,column\nDos <i>,spine_mm\nVorn,fore_edge_mm\n");
+    led(import::page::send(&desk, &add).unwrap());
+    let book = Book::open(dir.path()).unwrap();
+    assert_eq!((book.readings().len(), book.headings().len()), (3, 2));
 }

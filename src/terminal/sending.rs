@@ -87,8 +87,11 @@ fn line(
         part(&entries.trials, "trial", named, |trial| trial.name.to_string()),
         readings(&entries.readings, named),
     ];
-    let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
     let saved = [part(&entries.plans, "plan", named, |plan| plan.name.to_string())];
+    let kept = [
+        part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string()),
+        part(&entries.headings, "heading", named, |own| own.heading.clone()),
+    ];
     let parts = [
         said(of_entries, &recorded),
         said(of_forecasts, &kept),

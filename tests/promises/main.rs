@@ -32,6 +32,7 @@ mod book {
     mod large_book;
     mod other_faults;
     mod own_files;
+    mod own_headings;
     mod recorded_twice;
     mod sent_once;
     mod settings_edited;
@@ -40,6 +41,7 @@ mod book {
     mod strike_ids;
     mod taken_back;
     mod undoing;
+    mod workbooks;
     mod writers;
 }
 

@@ -67,6 +67,7 @@ impl Sound {
             strikes: self.strikes,
             forecasts: whole(live.forecasts, gone.forecasts),
             plans: whole(live.plans, gone.plans),
+            headings: live.headings,
             changes: live.changes,
         }
     }

@@ -6,7 +6,7 @@ use super::table::{Row, Table};
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
-use crate::units::shown;
+use crate::units::{LengthUnit, shown};
 use std::fmt::Display;
 
 /// The cell was at fault, and the fault was noted.
@@ -32,6 +32,16 @@ fn is_nothing(text: &str) -> bool {
     let is_sign = |c: char| matches!(c, '-' | '\u{2013}' | '\u{2014}' | '?' | '.' | '/' | '*');
     let lower = text.trim().to_lowercase();
     lower.chars().all(is_sign) || WORDS.contains(&lower.as_str())
+}
+
+/// Whether a cell holds what a spreadsheet shows instead of a result: `#REF!`, `#NAME?`, `Err:502`.
+fn is_failed_formula(text: &str) -> bool {
+    let named = text.strip_prefix('#').and_then(|name| name.strip_suffix(['!', '?']));
+    let named = named.is_some_and(|name| {
+        name.bytes().all(|byte| byte.is_ascii_uppercase() || b"/0".contains(&byte))
+    });
+    let number = text.strip_prefix("Err:").unwrap_or_default();
+    named || (!number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()))
 }
 
 impl<'a> Cells<'a> {
@@ -86,9 +96,17 @@ impl<'a> Cells<'a> {
 
     /// What the cell says; `Ok(None)` when it is empty.
     pub(in crate::book) fn read<T: CellValue>(&mut self, column: &Column) -> Given<T> {
+        self.aids.written_in = self.unit_of(column.name);
         match self.text(column.name) {
             "" => Ok(None),
             text => match T::read(text, column.range, &mut self.aids) {
+                Ok(_) | Err(_) if self.aids.is_new && is_failed_formula(text) => {
+                    let found = shown(text);
+                    let message = format!(
+                        "'{found}' is an error of the spreadsheet; correct the formula there"
+                    );
+                    Err(self.fault(column.name, message))
+                }
                 Ok(_) if self.aids.is_new && T::IS_NAME && is_nothing(text) => {
                     Err(self.nothing(column.name, text))
                 }
@@ -102,6 +120,14 @@ impl<'a> Cells<'a> {
                 Err(misread) => Err(self.fault(column.name, misread.0)),
             },
         }
+    }
+
+    /// The unit that the heading of a column gives.
+    fn unit_of(&self, column: &str) -> LengthUnit {
+        let units = &self.table.units;
+        let index = if units.is_empty() { None } else { self.map.index(column) };
+        let unit = units.iter().find(|(at, _)| Some(*at) == index);
+        unit.map_or(LengthUnit::Millimetre, |(_, unit)| *unit)
     }
 
     fn nothing(&mut self, column: &str, text: &str) -> Faulted {

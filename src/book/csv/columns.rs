@@ -148,7 +148,7 @@ const UNITS: [(&str, &str); 12] = [
 
 /// A heading without what people write in different ways: capitals, spaces, signs and brackets.
 /// `Spine (mm)` and `spine_mm` are the same.
-fn folded(name: &str) -> String {
+pub(in crate::book) fn folded(name: &str) -> String {
     let mut lower = name.to_lowercase();
     for (written, unit) in UNITS {
         if lower.contains(written) {
@@ -189,6 +189,7 @@ pub(in crate::book) fn match_columns(
                 faults.push(Fault::new(place(), message));
             }
             Some(position) => map.at[position] = Some(index),
+            None if table.left_out.contains(&index) => {}
             None if name.is_empty() => nameless.push(index),
             None => unknown.push(name.as_str()),
         }

@@ -8,6 +8,7 @@ use super::text::{Limits, decode};
 use crate::book::check::faults::Faults;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
+use crate::units::LengthUnit;
 
 /// The most cells too long that are listed, and the most runs of blank rows that are listed singly.
 const MOST_LISTED: usize = 100;
@@ -49,6 +50,10 @@ pub(in crate::book) struct Table<'a> {
     pub(in crate::book) header_row: usize,
     /// The header's names as written, trimmed.
     pub(in crate::book) header: Vec<String>,
+    /// Columns that the binder leaves out, by their index.
+    pub(in crate::book) left_out: Vec<usize>,
+    /// Columns whose lengths are not in millimetres.
+    pub(in crate::book) units: Vec<(usize, LengthUnit)>,
     /// Rows without anything in them between the others. Where there are very many runs of them,
     /// the last one counts the rest.
     pub(in crate::book) blank: Vec<BlankRun>,
@@ -84,10 +89,21 @@ pub(in crate::book) fn read_table<'a>(
     let line_end = scan.line_end.unwrap_or_default();
     let style = Style { delimiter, line_end, ended: scan.ended };
     let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
-    let blank = Vec::new();
+    let (blank, left_out, units) = (Vec::new(), Vec::new(), Vec::new());
     let (is_empty, quoted) = (true, scan.quoted);
-    let mut table =
-        Table { file: name, header_row, header, blank, style, text, last_row, is_empty, quoted };
+    let mut table = Table {
+        file: name,
+        header_row,
+        header,
+        left_out,
+        units,
+        blank,
+        style,
+        text,
+        last_row,
+        is_empty,
+        quoted,
+    };
     if scan.odd || scan.rows == 0 {
         table.survey()?;
     } else {

@@ -26,6 +26,11 @@ pub(in crate::book) const OF_BOOKS: Limits = Limits { bytes: 256 * MIB, rows: 4_
 const MIB: u64 = 1024 * 1024;
 
 impl Limits {
+    /// Its bytes in MiB.
+    pub(in crate::book) fn mib(self) -> u64 {
+        self.bytes / MIB
+    }
+
     /// Why a file called `name` with these bytes is not to be written: it would not be read back.
     pub(in crate::book) fn refusal(self, bytes: &[u8], name: &str) -> Option<String> {
         let text = || std::str::from_utf8(bytes).unwrap_or_default();

@@ -1,6 +1,6 @@
 //! Everything the files say, before struck entries are taken out.
 
-use super::held::{Change, Entries, Strike, Written, for_each_kind};
+use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
 use super::record::{Located, read_records};
 use crate::book::check::faults::Faults;
 use crate::book::csv::table::{Table, read_table};

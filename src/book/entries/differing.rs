@@ -1,6 +1,6 @@
 //! In what two entries differ.
 
-use super::held::{Change, Entries, Strike, for_each_kind};
+use super::held::{Change, Entries, OwnHeading, Strike, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};

@@ -1,6 +1,7 @@
 //! What a book holds.
 
 use super::added::Added;
+use crate::book::files::names::BookFile;
 use crate::trade::{
     KeptForecast, Paper, Reading, SavedPlan, SendNumber, Target, Thread, Trial, words,
 };
@@ -18,6 +19,7 @@ macro_rules! for_each_kind {
             strikes: Strike, Struck;
             forecasts: KeptForecast, Forecasts;
             plans: SavedPlan, Plans;
+            headings: OwnHeading, Headings;
             changes: Change, Changes;
         }
     };
@@ -42,6 +44,11 @@ macro_rules! entries {
             /// How many there are, by kind.
             pub fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
+            }
+
+            /// How many there are for one file.
+            pub(in crate::book) fn count_of(&self, file: BookFile) -> usize {
+                match file { $(BookFile::$file => self.$list.len(),)* }
             }
         }
     };
@@ -110,6 +117,16 @@ pub struct Strike {
     pub reason: String,
     /// When.
     pub date: Date,
+}
+
+/// What a heading of the binder's own sheets means. The last of a heading counts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OwnHeading {
+    /// The heading as written.
+    pub heading: String,
+    /// The column of the flat sheet, with a unit where its lengths are not in millimetres; empty
+    /// for one that is not read.
+    pub column: String,
 }
 
 /// One write: what was added to the files, in words and as rows.

@@ -5,6 +5,7 @@ pub(super) mod change;
 pub(super) mod contents;
 pub(super) mod differing;
 pub(super) mod forecast;
+pub(super) mod heading;
 pub(super) mod held;
 pub(super) mod noted;
 pub(super) mod paper;

@@ -1,7 +1,7 @@
 //! What is noted of the rows that are about to be added.
 
 use super::added::Added;
-use super::held::{Change, Entries, Strike, Written, for_each_kind};
+use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;

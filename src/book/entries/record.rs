@@ -11,6 +11,7 @@ use crate::book::csv::table::Table;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::DateOrder;
+use crate::units::LengthUnit;
 
 /// An entry and its row; `None` until it is in the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,7 +34,7 @@ pub(in crate::book) fn read_records<T: Record>(
     faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> Vec<Located<T>> {
-    read_rows(table, T::Row::COLUMNS, None, (faults, notices), |cells| {
+    read_rows(table, T::Row::COLUMNS, None, (faults, notices), |cells, rows| {
         let row = T::Row::read(cells, |_| true);
         let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
         let value = T::made_of(parts).map_err(|misfit| {
@@ -41,17 +42,18 @@ pub(in crate::book) fn read_records<T: Record>(
             cells.faults.extend(misfit.fault(table.file, unit, |_| cells.row.number));
             Faulted
         })?;
-        Ok(Located { value, row: Some(cells.row.number) })
+        rows.push(Located { value, row: Some(cells.row.number) });
+        Ok(())
     })
 }
 
-/// What `read` makes of each row of `table`, whose columns are those of `layout`.
+/// What `read` makes of each row of `table`, whose columns are those of `layout`, one behind another.
 pub(in crate::book) fn read_rows<T>(
     table: &Table<'_>,
     layout: &'static [Column],
     said: Option<DateOrder>,
     (faults, notices): (&mut Faults, &mut Vec<Notice>),
-    mut read: impl FnMut(&mut Cells<'_>) -> Result<T, Faulted>,
+    mut read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
 ) -> Vec<T> {
     let before = faults.found();
     let map = match_columns(table, layout, faults, notices);
@@ -72,17 +74,17 @@ pub(in crate::book) fn read_rows<T>(
         let aids = Aids {
             dates: &dates,
             names: &mut names,
+            written_in: LengthUnit::Millimetre,
             unit: faults.unit(),
             is_new: false,
             said_back: &mut said_back,
         };
         let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
-        let value = cells.check_width().and_then(|()| read(&mut cells));
+        // What is at fault is noted, and reading goes on.
+        let _ = cells.check_width().and_then(|()| read(&mut cells, &mut values));
         if faults.is_over(table.file) {
             // With so much wrong in it nothing will be made of the file: it is only counted.
             values = Vec::new();
-        } else {
-            values.extend(value);
         }
     }
     notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {

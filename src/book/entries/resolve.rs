@@ -121,6 +121,7 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Plan, contents.plans, |plan| plan.name.to_string());
     // What was written stays written, and keeps a form from being written twice.
     live.changes = contents.changes;
+    live.headings = contents.headings;
     let (mut ids, mut gone_ids) = (Vec::new(), Vec::new());
     let of_rows = forecast_ids(&contents.forecasts);
     let struck = strikes.strike(EntryKind::Forecast, &of_rows);

@@ -1,6 +1,6 @@
 //! The tables of columns of all files.
 
-use super::held::{Change, Strike, for_each_kind};
+use super::held::{Change, OwnHeading, Strike, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::columns::{Column, names};
 use crate::book::csv::tail::shown;

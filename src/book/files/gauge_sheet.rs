@@ -54,9 +54,10 @@ pub fn read_gauge_sheet(
     let table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::in_unit(unit), Vec::new());
     let mut named = Vec::new();
-    let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells| {
+    let rows = read_rows(&table, LAYOUT, None, (&mut faults, &mut notices), |cells, rows| {
         named.push((cells.row.number, !cells.text(OPERATOR.name).is_empty()));
-        read(cells)
+        rows.push(read(cells)?);
+        Ok(())
     });
     if table.is_empty() {
         let message = "there is no row below the header";

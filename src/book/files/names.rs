@@ -21,7 +21,7 @@ macro_rules! files {
 files! {
     Papers: "papers.csv", Threads: "threads.csv", Targets: "targets.csv", Trials: "trials.csv",
     Readings: "readings.csv", Struck: "struck.csv", Forecasts: "forecasts.csv",
-    Plans: "plans.csv", Changes: "changes.csv"
+    Plans: "plans.csv", Headings: "headings.csv", Changes: "changes.csv"
 }
 
 /// The settings' file, which makes a folder a book.
@@ -31,12 +31,12 @@ impl BookFile {
     /// Whether a book may be without it: it is made with its first row. A book of an older program has
     /// no changes.
     pub(in crate::book) fn is_made_late(self) -> bool {
-        matches!(self, Self::Plans | Self::Changes)
+        matches!(self, Self::Plans | Self::Headings | Self::Changes)
     }
 
     /// The files of a new book: without those that not every book needs.
     pub(in crate::book) fn of_new_book() -> impl Iterator<Item = Self> {
-        Self::ALL.into_iter().filter(|file| *file != Self::Plans)
+        Self::ALL.into_iter().filter(|file| !matches!(file, Self::Plans | Self::Headings))
     }
 
     pub(in crate::book) fn named(name: &str) -> Option<Self> {

@@ -1,30 +1,17 @@
 //! The flat sheet: one row for each place measured, with paper, thread and trial spelled out.
 
+use super::headings::Headings;
+use super::layout::SheetOptions;
 use super::row;
 use super::row::{Above, SheetRow};
+use super::template::is_help;
 use crate::book::check::faults::Faults;
-use crate::book::csv::columns::Column;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
-use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::read_rows;
-use crate::book::entries::table::Row;
-use crate::book::entries::tables::column_tables;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::DateOrder;
-use crate::units::LengthUnit;
-use std::sync::LazyLock;
-
-/// How to read a sheet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct SheetOptions {
-    /// The order of day and month in its dates, when the binder says it.
-    pub date_order: Option<DateOrder>,
-    /// The unit in which messages give lengths.
-    pub unit: LengthUnit,
-}
 
 /// A sheet that was read. Its bad cells are kept as faults until it is planned into a book, so
 /// that all that is wrong with it comes out at once.
@@ -34,25 +21,7 @@ pub struct Sheet {
     pub(super) rows: Vec<SheetRow>,
     pub(super) faults: Faults,
     pub(super) notices: Vec<Notice>,
-}
-
-/// The columns, in the order that a binder is shown. Only those of readings must be there, and each
-/// of these but the place: what is said once need not be repeated.
-static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
-    let of_reading = |column: &Column| ReadingRow::COLUMNS.contains(column);
-    let all = column_tables().into_iter().flat_map(|(_, columns, _)| columns);
-    let in_sheet = all.filter(|column| column.in_sheet.is_some()).map(|column| Column {
-        required: column.required && of_reading(column) && *column != ReadingRow::place,
-        ..*column
-    });
-    let mut columns: Vec<Column> = in_sheet.collect();
-    columns.sort_by_key(|column| column.in_sheet);
-    columns
-});
-
-/// The columns of the flat sheet.
-pub fn sheet_columns() -> &'static [Column] {
-    &LAYOUT
+    pub(super) headings: Headings,
 }
 
 /// Reads the sheet in `bytes`, which messages call `source_name`.
@@ -65,26 +34,60 @@ pub fn read_sheet(
     source_name: &str,
     options: &SheetOptions,
 ) -> Result<Sheet, BookError> {
-    let table = read_table(bytes, source_name, OF_SHEETS)?;
+    let mut table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::in_unit(options.unit), Vec::new());
+    let headings = Headings::of(&mut table, options, (&mut faults, &mut notices))?;
     let (lists, mut above) = ((&mut faults, &mut notices), Above::default());
-    let rows = read_rows(&table, sheet_columns(), options.date_order, lists, |cells| {
-        Ok(row::read(cells, &mut above))
+    let mut has_help = false;
+    let rows = read_rows(&table, headings.layout, options.date_order, lists, |cells, rows| {
+        if is_help(cells.table, cells.row) {
+            has_help = true;
+        } else {
+            row::read(cells, &mut above, &headings.states, rows);
+        }
+        Ok(())
     });
-    if table.is_empty() {
-        let message = "there is no row below the header";
+    if rows.is_empty() && faults.found() > 0 {
+        faults.extend(headings.unknown(&table));
+    }
+    if table.is_empty() || (has_help && rows.is_empty()) {
+        let message = match has_help {
+            true => {
+                "this sheet is still empty; write a row for each place measured below the line of help"
+            }
+            false => "there is no row below the header",
+        };
         faults.push(Fault::new(Location::file(source_name), message));
     }
-    if rows.is_empty() {
-        faults.clone().refuse()?;
+    let mut sheet = Sheet { source: source_name.to_owned(), rows, faults, notices, headings };
+    if sheet.rows.is_empty() {
+        let faults = std::mem::take(&mut sheet.faults);
+        sheet.refuse(faults)?;
     }
-    Ok(Sheet { source: source_name.to_owned(), rows, faults, notices })
+    Ok(sheet)
 }
 
 impl Sheet {
     /// What messages call it.
     pub fn source(&self) -> &str {
         &self.source
+    }
+
+    /// An error that lists faults with the sheet's own names of its columns; `Ok` when there are
+    /// none.
+    pub(super) fn refuse(&self, faults: Faults) -> Result<(), BookError> {
+        faults.refuse().map_err(|error| match error {
+            BookError::Faults { mut faults } => {
+                faults.iter_mut().for_each(|fault| self.headings.put(&mut fault.place));
+                BookError::Faults { faults }
+            }
+            other => other,
+        })
+    }
+
+    /// Whether its readings have a column for each state.
+    pub(super) fn has_states(&self) -> bool {
+        !self.headings.states.is_empty()
     }
 
     /// How many rows hold a reading.
@@ -105,9 +108,13 @@ impl Sheet {
 
 #[cfg(test)]
 mod tests {
+    use super::super::layout::sheet_columns;
     use super::*;
+    use crate::book::csv::columns::Column;
     use crate::book::csv::tail::shown;
     use crate::book::entries::paper::PaperRow;
+    use crate::book::entries::reading::ReadingRow;
+    use crate::book::entries::table::Row;
     use crate::book::entries::thread::ThreadRow;
     use crate::book::entries::trial::TrialRow;
     use crate::book::opened::Book;

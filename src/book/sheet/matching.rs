@@ -111,7 +111,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
             new.extend(held.match_by_value(source, candidate, (&mut numbers, &mut matched)));
         }
     }
-    new.sort_unstable_by_key(|candidate| candidate.row);
+    new.sort_unstable_by_key(|candidate| (candidate.row, candidate.reading.state));
     matched.new = new.into_iter().map(|candidate| candidate.reading).collect();
     matched
 }

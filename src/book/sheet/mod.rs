@@ -2,7 +2,15 @@
 
 mod facts;
 pub(super) mod flat;
+mod grid;
+pub(super) mod headings;
+pub(super) mod layout;
 mod matching;
+mod ods;
 pub(super) mod plan;
 mod row;
+mod states;
+pub(super) mod template;
+pub(super) mod workbook;
 pub(super) mod written;
+mod xlsx;

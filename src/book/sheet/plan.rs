@@ -4,6 +4,7 @@ use super::facts::{Facts, Saying};
 use super::flat::Sheet;
 use super::matching::{Matched, match_readings};
 use super::row::SheetRow;
+use super::states::of_one;
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
 use crate::book::entries::held::Entries;
@@ -39,7 +40,7 @@ impl Book {
     pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
         if sheet.faults.is_over(&sheet.source) {
             // Not all rows are there to be held against each other.
-            sheet.faults.clone().refuse()?;
+            sheet.refuse(sheet.faults.clone())?;
         }
         let mut import = Import::new(self, sheet);
         let named = import.names();
@@ -117,11 +118,12 @@ impl<'a> Import<'a> {
     }
 
     /// Goes through the rows, without those that only say once more what the one above them said
-    /// and was not at fault with.
+    /// and was not at fault with. Readings in several states may be of one row, which says it once.
     fn each_telling(&mut self, mut tell: impl FnMut(&mut Self, &SheetRow)) {
-        let mut above: Option<&SheetRow> = None;
+        let (mut above, mut number): (Option<&SheetRow>, usize) = (None, 0);
         for row in &self.sheet.rows {
-            if above.is_some_and(|above| row.repeats(above)) {
+            let is_told = std::mem::replace(&mut number, row.number) == row.number;
+            if is_told || above.is_some_and(|above| row.repeats(above)) {
                 continue;
             }
             let before = self.faults.found();
@@ -201,11 +203,11 @@ impl<'a> Import<'a> {
                     }
                     Ok(Ok(reading)) => {
                         if let Some(error) = block.and_then(|block| implausible(&reading, block)) {
-                            self.reading_fault(row.number, error);
+                            self.reading_fault(row, error);
                         }
                         readable.push(row);
                     }
-                    Ok(Err(error)) => self.reading_fault(row.number, error),
+                    Ok(Err(error)) => self.reading_fault(row, error),
                     Err(Faulted) => {}
                 }
             }
@@ -213,9 +215,16 @@ impl<'a> Import<'a> {
         readable
     }
 
-    fn reading_fault(&mut self, row: usize, error: ReadingError) {
+    fn reading_fault(&mut self, row: &SheetRow, error: ReadingError) {
         let unit = self.faults.unit();
-        self.faults.extend(Misfit::from(error).fault(&self.sheet.source, unit, |_| row));
+        let fault = Misfit::from(error).fault(&self.sheet.source, unit, |_| row.number);
+        self.faults.extend(fault.map(|mut fault| {
+            let column = fault.place.column.as_deref().filter(|_| self.sheet.has_states());
+            let state = row.cells.as_ref().map(|cells| cells.state);
+            let of_state = column.zip(state.ok()).and_then(|(column, state)| of_one(state, column));
+            fault.place.column = of_state.map(str::to_owned).or(fault.place.column);
+            fault
+        }));
     }
 
     /// The plan, if nothing is wrong.
@@ -227,13 +236,15 @@ impl<'a> Import<'a> {
     ) -> Result<ImportPlan, BookError> {
         self.faults.absorb(matched.faults);
         self.notices.extend(matched.notices);
-        self.faults.refuse()?;
+        self.sheet.refuse(self.faults)?;
         let names = self.sheet.runs().filter_map(|run| run[0].name.as_ref().ok());
         let trials = used(&known.trials, names.filter(|name| !struck.contains(*name)));
         let papers = used(&known.papers, trials.iter().map(|trial| &trial.paper));
         let threads = used(&known.threads, trials.iter().map(|trial| &trial.thread));
         let readings = matched.new;
-        let entries = Entries { papers, threads, trials, readings, ..Entries::default() };
+        let headings = self.sheet.headings.own.clone();
+        let entries = Entries { papers, threads, trials, readings, headings, ..Entries::default() };
+        self.notices.iter_mut().for_each(|note| self.sheet.headings.put_note(note));
         self.notices.sort_by(|left, right| left.place().cmp(right.place()));
         Ok(ImportPlan { entries, already_there: matched.already_there, notes: self.notices })
     }

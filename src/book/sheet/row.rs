@@ -1,6 +1,7 @@
 //! One row of the sheet: what each cell says, or that it is empty, or at fault.
 
-use crate::book::csv::cells::{Cells, Faulted};
+use super::states::{OfState, is_of_state};
+use crate::book::csv::cells::{Cells, Faulted, Given};
 use crate::book::csv::columns::Column;
 use crate::book::entries::paper::PaperRow;
 use crate::book::entries::reading::ReadingRow;
@@ -91,7 +92,9 @@ impl Above {
         let facts = Arc::new(read_told(cells));
         let is_sound = cells.faults.found() == before;
         self.facts = is_sound.then(|| Arc::clone(&facts));
-        let of_reading = |name| ReadingRow::COLUMNS.iter().any(|column| column.name == name);
+        let of_reading = |name| {
+            is_of_state(name) || ReadingRow::COLUMNS.iter().any(|column| column.name == name)
+        };
         let of_facts = cells.map.present().filter(|(column, _)| !of_reading(column.name));
         let written = |index| cells.row.get(index).unwrap_or_default().to_owned();
         self.cells = of_facts.map(|(_, index)| (index, written(index))).collect();
@@ -99,15 +102,51 @@ impl Above {
     }
 }
 
-/// Reads every cell of a row, which stands below one that said `above`.
-pub(super) fn read(cells: &mut Cells<'_>, above: &mut Above) -> SheetRow {
+/// Reads every cell of a row, which stands below one that said `above`: a row of the sheet for the
+/// state that it names, or for each of `states`, which have columns of their own.
+pub(super) fn read(
+    cells: &mut Cells<'_>,
+    above: &mut Above,
+    states: &[OfState],
+    rows: &mut Vec<SheetRow>,
+) {
     cells.aids.is_new = true;
-    SheetRow {
-        number: cells.row.number,
-        name: cells.filled(&ReadingRow::trial),
-        facts: above.facts_of(cells),
-        cells: read_reading(cells),
+    let (number, name) = (cells.row.number, cells.filled(&ReadingRow::trial));
+    let facts = above.facts_of(cells);
+    let row = |cells| SheetRow { number, name: name.clone(), facts: Arc::clone(&facts), cells };
+    if states.is_empty() {
+        rows.push(row(read_reading(cells)));
+    } else {
+        rows.extend(read_states(cells, states).into_iter().map(row));
     }
+}
+
+/// The readings in those of `states` that a row says anything of. Where it says nothing of any, the
+/// last of them lacks both its edges.
+fn read_states(cells: &mut Cells<'_>, states: &[OfState]) -> Vec<Result<ReadingCells, Faulted>> {
+    let place = cells.read(&ReadingRow::place);
+    let words = (cells.read(&ReadingRow::taken), cells.read(&ReadingRow::note));
+    let mut read = Vec::new();
+    for (at, of) in states.iter().enumerate() {
+        let (spine, fore_edge) = (cells.read(&of.spine), cells.read(&of.fore_edge));
+        let is_empty = spine == Ok(None) && fore_edge == Ok(None);
+        if is_empty && (!read.is_empty() || at + 1 < states.len()) {
+            continue;
+        }
+        read.push(reading_cells(of.state, place.clone(), (spine, fore_edge), words.clone()));
+    }
+    read
+}
+
+fn reading_cells(
+    state: State,
+    place: Given<Name>,
+    (spine, fore_edge): (Given<Millimetres>, Given<Millimetres>),
+    (taken, note): (Given<Words>, Given<Words>),
+) -> Result<ReadingCells, Faulted> {
+    let (spine, fore_edge) = (spine?, fore_edge?);
+    let (taken, note) = (taken?.unwrap_or_default(), note?.unwrap_or_default());
+    Ok(ReadingCells { state, place: place?, spine, fore_edge, taken, note })
 }
 
 fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
@@ -117,14 +156,7 @@ fn read_reading(cells: &mut Cells<'_>) -> Result<ReadingCells, Faulted> {
     let fore_edge = cells.read(&ReadingRow::fore_edge);
     let taken = cells.read(&ReadingRow::taken);
     let note = cells.read(&ReadingRow::note);
-    Ok(ReadingCells {
-        state: state?,
-        place: place?,
-        spine: spine?,
-        fore_edge: fore_edge?,
-        taken: taken?.unwrap_or_default(),
-        note: note?.unwrap_or_default(),
-    })
+    reading_cells(state?, place, (spine, fore_edge), (taken, note))
 }
 
 fn read_told(cells: &mut Cells<'_>) -> Told {

@@ -1,6 +1,6 @@
 //! A book as a flat sheet, just as [`read_sheet`](super::flat::read_sheet) reads it.
 
-use super::flat::sheet_columns;
+use super::layout::sheet_columns;
 use crate::book::csv::columns::names;
 use crate::book::csv::kinds::Value;
 use crate::book::csv::notes::note;

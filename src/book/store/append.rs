@@ -166,7 +166,8 @@ fn note_problems(entries: &Entries) -> Vec<String> {
     let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
     let changes = entries.changes.iter().map(|change| &*change.said);
     let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
-    let all = all.chain(changes);
+    let headings = entries.headings.iter().flat_map(|own| [&*own.heading, &*own.column]);
+    let all = all.chain(changes).chain(headings);
     all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 

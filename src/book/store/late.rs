@@ -20,12 +20,8 @@ pub(in crate::book) struct Late(Vec<BookFile>);
 
 /// Begins, in memory, the files that `entries` need and `files` lack.
 pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Late {
-    let needed = [
-        (BookFile::Plans, entries.plans.is_empty()),
-        (BookFile::Changes, entries.changes.is_empty()),
-    ];
-    let needed = needed.into_iter().filter(|(_, is_empty)| !is_empty).map(|(file, _)| file);
-    Late::of(files, needed)
+    let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
+    Late::of(files, late.filter(|file| entries.count_of(*file) > 0))
 }
 
 impl Late {

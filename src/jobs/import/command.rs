@@ -1,19 +1,24 @@
 //! `import`: a flat trial sheet into the book.
 
-use super::text::{ImportView, doubts_text, import_json, import_text};
+use super::text::{ImportView, doubts_text, headings_text, import_json, import_text};
 use crate::book::{
-    Book, BookError, Entries, EntryKind, ImportPlan, SheetOptions, read_sheet, reading_id,
+    Book, BookError, Entries, EntryKind, Fault, ImportPlan, Location, Notice, OwnHeading,
+    SheetOptions, UnknownHeading, is_workbook, note, read_sheet, reading_id, sheet_of_workbook,
+    template_csv, unknown_headings,
 };
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::input::bytes_of;
-use crate::terminal::refusal::Outcome;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::{Field, by_flag};
+use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::trade::{DateOrder, Name, Reading};
+use crate::units::shown;
 use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-/// Import a sheet of trials, as CSV from a spreadsheet
+/// Import a sheet of trials from a spreadsheet: .xlsx, .ods or CSV
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Examples:
@@ -25,29 +30,68 @@ One row is one place measured. Columns may be in any order:
   thread, laid_mm, sections, sheets, on, ends, boned,
   state, spine_mm, fore_edge_mm
 and, if you have them:
-  count, material, kind, guards_mm, hand, place, note, taken")]
+  count, material, kind, guards_mm, hand, place, note, taken
+
+If one row has the readings before and after, leave out state and give each
+state its columns, such as:
+  spine_sewn_mm, fore_edge_sewn_mm, spine_knocked_mm, fore_edge_knocked_mm")]
 #[command(after_long_help = "\
 Importing a sheet a second time adds nothing. If any row is wrong, nothing is added and every wrong \
-row is listed.")]
+row is listed.
+
+If a sheet has other headings, say once which columns they are, with --heading: the book keeps it. \
+At a terminal you are asked about headings that are not known.")]
 pub(crate) struct Args {
     /// Sheet to import; - reads standard input
-    sheet: PathBuf,
+    #[arg(required_unless_present = "template")]
+    sheet: Option<PathBuf>,
     /// Show what would be added, but add nothing
     #[arg(long)]
     dry_run: bool,
     /// Order of day, month and year in dates that are not YYYY-MM-DD
     #[arg(long, value_name = "ORDER", value_parser = ["ymd", "dmy", "mdy"])]
     date_order: Option<String>,
+    /// Which column a heading of your sheet is, such as 'Spine before=spine_sewn_mm'; the book
+    /// keeps it; nothing after = leaves the column out; repeat for several
+    #[arg(long, value_name = "HEADING=COLUMN")]
+    heading: Vec<String>,
+    /// Which sheet of an .xlsx or .ods file [default: the first that has the columns]
+    #[arg(long = "sheet", value_name = "NAME", id = "sheet_name")]
+    of_workbook: Option<String>,
+    /// Write an empty sheet to fill in, instead of importing one; - writes standard output
+    /// [default: trials-sheet.csv]
+    #[arg(
+        long,
+        value_name = "FILE",
+        num_args = 0..=1,
+        default_missing_value = "trials-sheet.csv",
+        conflicts_with_all = ["sheet", "dry_run", "date_order", "heading", "sheet_name", "json"]
+    )]
+    template: Option<PathBuf>,
+    /// Replace the file of --template even if swellbook did not make it
+    #[arg(long, requires = "template")]
+    replace: bool,
     /// Print one JSON object instead of text
     #[arg(long)]
     json: bool,
 }
 
-/// A sheet that was read, and how its dates are meant.
+/// A sheet that was read, and what was said of how it is meant.
 pub(crate) struct Sheet {
     pub name: String,
     pub bytes: Vec<u8>,
+    pub said: Said,
+    /// Whether it comes from a workbook.
+    is_workbook: bool,
+}
+
+/// What was said of a sheet.
+#[derive(Clone, Default)]
+pub(crate) struct Said {
     pub date_order: Option<String>,
+    pub headings: Vec<OwnHeading>,
+    /// The sheet of a workbook.
+    pub sheet: Option<String>,
 }
 
 /// What becomes of it.
@@ -58,22 +102,113 @@ pub(crate) struct How {
 }
 
 impl Sheet {
+    /// The sheet in a file, or that of a workbook which is meant.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] for a workbook without such a sheet.
+    pub fn of(
+        (bytes, name): (Vec<u8>, String),
+        said: Said,
+        book: &Book,
+    ) -> Result<Self, BookError> {
+        let mut sheet = Self { name, bytes, said, is_workbook: false };
+        if is_workbook(&sheet.bytes) {
+            let wanted = (sheet.said.sheet.as_deref(), &sheet.options(book));
+            let (of_it, bytes) = sheet_of_workbook(&sheet.bytes, &sheet.name, wanted)?;
+            let name = format!("{} ({of_it})", sheet.name);
+            sheet = Self { name, bytes, is_workbook: true, ..sheet };
+        } else if sheet.said.sheet.is_some() {
+            let place = Location { file: sheet.name, ..Location::default() };
+            let message =
+                "this is not an .xlsx or .ods file, so it has one sheet; leave out --sheet";
+            return Err(BookError::Faults {
+                faults: vec![Fault { place, message: message.into() }],
+            });
+        }
+        Ok(sheet)
+    }
+
     /// What it would add to a book.
     ///
     /// # Errors
     /// [`BookError::Faults`] with everything that is wrong with it.
     pub fn planned(&self, book: &Book) -> Result<ImportPlan, BookError> {
-        let date_order = self.date_order.as_deref().and_then(date_order_of);
-        let options = SheetOptions { date_order, unit: book.config().unit };
-        book.plan_import(&read_sheet(&self.bytes, &self.name, &options)?)
+        book.plan_import(&read_sheet(&self.bytes, &self.name, &self.options(book))?)
+    }
+
+    /// Its headings that nothing is known of.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] when it is not a table.
+    pub fn unknown(&self, book: &Book) -> Result<Vec<UnknownHeading>, BookError> {
+        unknown_headings(&self.bytes, &self.name, &self.options(book))
+    }
+
+    fn options(&self, book: &Book) -> SheetOptions {
+        SheetOptions {
+            date_order: self.said.date_order.as_deref().and_then(date_order_of),
+            unit: book.config().unit,
+            kept: book.headings().to_vec(),
+            said: self.said.headings.clone(),
+            is_workbook: self.is_workbook,
+        }
     }
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
-    session.open_book()?;
-    let (bytes, name) = bytes_of(&args.sheet, session)?;
-    let sheet = Sheet { name, bytes, date_order: args.date_order };
+    let Some(path) = args.sheet.filter(|_| args.template.is_none()) else {
+        return template((args.template.as_deref(), args.replace), session);
+    };
+    let book = session.open_book()?;
+    let headings = args.heading.iter().map(|text| by_flag("--heading", text, own_heading));
+    let headings = headings.collect::<Result<Vec<_>, _>>()?;
+    let (bytes, name) = bytes_of(&path, session)?;
+    let said = Said { date_order: args.date_order, headings, sheet: args.of_workbook };
+    let mut sheet = Sheet::of((bytes, name), said, &book)?;
+    // What is typed is the sheet itself where it comes by standard input.
+    if session.can_ask() && path != Path::new("-") {
+        ask_of_headings(&mut sheet, &book, session)?;
+    }
+    drop(book);
     added(sheet, How { dry_run: args.dry_run, json: args.json }, session)
+}
+
+/// What `HEADING=COLUMN` says. A heading may have that sign in it; no column has.
+fn own_heading(text: &str) -> Result<OwnHeading, String> {
+    let parts = text.rsplit_once('=').filter(|(heading, _)| !heading.trim().is_empty());
+    let (heading, column) =
+        parts.ok_or_else(|| format!("'{}' is not in the form HEADING=COLUMN", shown(text)))?;
+    note(heading).map_err(|error| error.to_string())?;
+    OwnHeading::new(heading, column).map_err(|error| error.to_string())
+}
+
+/// Asks which columns the headings are that nothing is known of.
+fn ask_of_headings(
+    sheet: &mut Sheet,
+    book: &Book,
+    session: &mut Session<'_>,
+) -> Result<(), CliError> {
+    for unknown in sheet.unknown(book)? {
+        let heading = &unknown.heading;
+        let question = format!("which column is '{}', such as spine_mm", shown(heading));
+        let default = Some(unknown.guess.unwrap_or_default());
+        let field = Field { flag: "--heading", question: &question, default };
+        let own = session.field(None, field, true, |column| OwnHeading::new(heading, column))?;
+        sheet.said.headings.push(own);
+    }
+    Ok(())
+}
+
+/// Writes an empty sheet.
+fn template((path, replace): (Option<&Path>, bool), session: &mut Session<'_>) -> Outcome {
+    let path = path.unwrap_or(Path::new("-"));
+    let output = Output { path, endings: &["csv"], replace };
+    let wrote = output.write(session, template_csv().as_bytes(), "wrote an empty sheet to fill in");
+    wrote.map_err(|error| match error {
+        CliError::Value { message, .. } => CliError::Value { flag: "--template", message },
+        other => other,
+    })?;
+    Ok(ExitStatus::Done)
 }
 
 /// Adds a sheet to the book, or says what it would add.
@@ -88,30 +223,36 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     let doubts = listed(session, &book, &plan.entries);
     let view = ImportView { sheet: &name, plan: &plan, dry_run: how.dry_run, doubts: &doubts };
     let json = how.json.then(|| import_json(&view));
-    let mut text = import_text(&view, session.width());
+    let (mut text, headings) = (import_text(&view, session.width()), headings_text(&view));
     if !how.dry_run && !plan.entries.is_empty() {
         // A page has no line to type it on; its log strikes what was added.
-        if session.sending.is_none() {
-            text = format!("{text} ({})", undo(&plan.entries, session));
-        }
+        let undo = undo(&plan.entries, session).filter(|_| session.sending.is_none());
+        text += &undo.map(|undo| format!(" ({undo})")).unwrap_or_default();
         session.append(&mut book, std::mem::take(&mut plan.entries))?;
         session.keeps(&text);
     }
     if json.is_none() {
-        plan.notes.iter().for_each(|note| session.tell(&note.to_string()));
+        let unread = |note: &Notice| matches!(note, Notice::UnreadColumn { .. });
+        let unread = plan.notes.iter().any(unread).then(|| UNREAD.to_owned());
+        let notes = plan.notes.iter().map(ToString::to_string);
+        notes.chain(unread).chain(headings).for_each(|line| session.tell(&line));
         doubts_text(&doubts, how.dry_run).iter().for_each(|line| session.tell(line));
     }
     session.say(&json.unwrap_or(text))?;
     Ok(ExitStatus::Done)
 }
 
+/// What to do about columns that are not read.
+const UNREAD: &str = "to read a column under its own heading: --heading 'HEADING=COLUMN'; to \
+    leave it out from now on: --heading 'HEADING='";
+
 /// How what an import added is undone: the commands, in one line to be typed, or where that would
-/// be too long for somebody to read, the one that undoes the last change.
-fn undo(entries: &Entries, session: &Session<'_>) -> String {
+/// be too long for somebody to read, or a heading was kept, the one that undoes the last change.
+fn undo(entries: &Entries, session: &Session<'_>) -> Option<String> {
     const MOST: usize = 6;
     let parts = entries.trials.len() + entries.threads.len() + entries.papers.len();
-    if parts + of_older_trials(entries).count() > MOST {
-        return format!("to undo: {}", session.command("undo"));
+    if parts + of_older_trials(entries).count() > MOST || !entries.headings.is_empty() {
+        return Some(format!("to undo: {}", session.command("undo")));
     }
     let kinds = kinds(entries);
     let command = |(kind, ids): &(EntryKind, Vec<String>)| {
@@ -119,7 +260,7 @@ fn undo(entries: &Entries, session: &Session<'_>) -> String {
         session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
     };
     let commands: Vec<String> = kinds.iter().map(command).collect();
-    format!("to undo: {}", commands.join(" && "))
+    (!commands.is_empty()).then(|| format!("to undo: {}", commands.join(" && ")))
 }
 
 /// The ids that an import has to be undone with, by kind and in an order in which they can be

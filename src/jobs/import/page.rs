@@ -1,8 +1,11 @@
 //! A sheet brought in by file or by paste: its faults, what it would add, then adding it.
 
-use super::command::{How, Sheet, added};
-use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, trial_rows};
-use crate::book::{BookError, Fault as SheetFault, ImportPlan};
+use super::command::{How, Said, Sheet, added};
+use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, headings_text, trial_rows};
+use crate::book::{
+    Book, BookError, Fault as SheetFault, ImportPlan, OwnHeading, UnknownHeading, column_names,
+    note,
+};
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
 use crate::page::field::{Choice, Field};
@@ -28,6 +31,10 @@ struct View {
     more: usize,
     whole: Vec<String>,
     fields: Vec<Field>,
+    /// Headings of the binder's own, and the columns to choose from.
+    own: Vec<OwnHeading>,
+    columns: Vec<&'static str>,
+    name: String,
 }
 
 /// A fault of the sheet and where it is.
@@ -49,34 +56,51 @@ struct Ready {
     /// Whether anything is to be added.
     any: bool,
     name: String,
+    own: Vec<OwnHeading>,
     text: String,
     date_order: String,
     read_only: bool,
 }
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    Ok(page(desk, form, (&[], Vec::new())).into())
+    Ok(page(desk, form, (&[], Vec::new()), Asked::default()).into())
+}
+
+/// Headings that are asked about, and the name of their sheet.
+#[derive(Default)]
+struct Asked {
+    own: Vec<OwnHeading>,
+    name: String,
 }
 
 /// Looks a sheet through, and adds it where somebody has seen what it adds.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    let Some(sheet) = sheet(form) else {
-        let none = Fault::new("paste", "choose a file, or paste the cells of the sheet");
-        return Ok(page(desk, form, (&[none], Vec::new())).refused().into());
+    let book = desk.book()?;
+    let sheet = match sheet(form, &book).transpose() {
+        Ok(sheet) => sheet,
+        Err(BookError::Faults { faults }) => return Ok(faulty(desk, form, faults).into()),
+        Err(error) => return Err(error.into()),
     };
+    let Some(mut sheet) = sheet else {
+        let none = Fault::new("paste", "choose a file, or paste the cells of the sheet");
+        return Ok(page(desk, form, (&[none], Vec::new()), Asked::default()).refused().into());
+    };
+    if let Some(asked) = asked(desk, form, &mut sheet, &book)? {
+        return Ok(asked.into());
+    }
     if form.has("add") {
         let how = How { dry_run: false, json: false };
         let number = desk.write(form, |session| added(sheet, how, session).map(|_| ()))?;
         return Ok(Answer::said("/import", &number));
     }
-    let book = desk.book()?;
     match sheet.planned(&book) {
         Ok(plan) => Ok(ready(desk, &sheet, &plan)?.into()),
         Err(BookError::Faults { faults }) => {
             let form = &shown_again(form, &sheet);
             let count = faults.len();
             let title = format!("{} in {}", plural(count, "fault"), sheet.name);
-            let content = page(desk, form, (&[], faults));
+            let own = Asked { own: sheet.said.headings, name: String::new() };
+            let content = page(desk, form, (&[], faults), own);
             let beside =
                 "Nothing was added. Change them below or in the spreadsheet, and check again.";
             Ok(Content { title, ..content.beside(beside) }.refused().into())
@@ -85,18 +109,61 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
 }
 
+/// The page that asks which columns the headings are that nothing is known of, if there are any.
+fn asked(
+    desk: &Desk,
+    form: &Form,
+    sheet: &mut Sheet,
+    book: &Book,
+) -> Result<Option<Content>, Turned> {
+    // What is not a table is refused with its faults later.
+    let unknown = sheet.unknown(book).unwrap_or_default();
+    if unknown.is_empty() {
+        return Ok(None);
+    }
+    let guess = |unknown: UnknownHeading| OwnHeading {
+        heading: unknown.heading,
+        column: unknown.guess.unwrap_or_default().to_owned(),
+    };
+    sheet.said.headings.extend(unknown.into_iter().map(guess));
+    let asked = Asked { own: sheet.said.headings.clone(), name: sheet.name.clone() };
+    let content = page(desk, &shown_again(form, sheet), (&[], Vec::new()), asked);
+    let title = "Which columns are these?".to_owned();
+    let beside = "Nothing is known of these headings yet. Say it once, and the book keeps it.";
+    Ok(Some(Content { title, ..content.beside(beside) }))
+}
+
+/// What a form says of its sheet.
+fn said(form: &Form) -> Said {
+    let pairs = form.all("heading").zip(form.all("column"));
+    let own = pairs.filter(|(heading, _)| !heading.is_empty() && note(heading).is_ok());
+    Said {
+        date_order: form.get("date-order").map(str::to_owned),
+        headings: own.filter_map(|(heading, is)| OwnHeading::new(heading, is).ok()).collect(),
+        sheet: None,
+    }
+}
+
 /// The sheet of a form: a file that was chosen, else what was pasted.
-fn sheet(form: &Form) -> Option<Sheet> {
-    let date_order = form.get("date-order").map(str::to_owned);
+fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
+    let said = said(form);
     if let Some(file) = form.file("sheet") {
         let (name, bytes) = (file.name.clone(), file.bytes.clone());
-        return Some(Sheet { name: crate::units::shown(&name), bytes, date_order });
+        let said = Said { sheet: form.get("sheet-name").map(str::to_owned), ..said };
+        return Some(Sheet::of((bytes, crate::units::shown(&name)), said, book));
     }
     let name = form.get("name").unwrap_or(PASTED).to_owned();
     // With its blanks: an empty cell may be the last of a row.
     let pasted = form.pairs().find(|(field, _)| *field == "paste").map(|(_, text)| text)?;
     let bytes = pasted.as_bytes().to_vec();
-    (!pasted.trim().is_empty()).then_some(Sheet { name, bytes, date_order })
+    (!pasted.trim().is_empty()).then(|| Sheet::of((bytes, name), said, book))
+}
+
+/// The form again, with what is wrong with its file.
+fn faulty(desk: &Desk, form: &Form, faults: Vec<SheetFault>) -> Content {
+    let title = plural(faults.len(), "fault");
+    let content = page(desk, form, (&[], faults), Asked::default());
+    Content { title, ..content.beside("Nothing was added.") }.refused()
 }
 
 /// The text of a file stands in the field below it, where it can be changed.
@@ -107,12 +174,19 @@ fn shown_again(form: &Form, sheet: &Sheet) -> Form {
     }
 }
 
-fn page(desk: &Desk, form: &Form, (faults, of_sheet): (&[Fault], Vec<SheetFault>)) -> Content {
+fn page(
+    desk: &Desk,
+    form: &Form,
+    (faults, of_sheet): (&[Fault], Vec<SheetFault>),
+    asked: Asked,
+) -> Content {
     let orders = [("", "as they are clear"), ("dmy", "day first"), ("mdy", "month first")];
     let orders = orders.map(|(value, words)| Choice::new(value, words)).into();
     let fields = vec![
-        Field::file("sheet", "A file from a spreadsheet", ".csv,.tsv,.txt")
-            .hint("CSV, with commas, semicolons or tabs; decimal point or comma; at most 8 MiB"),
+        Field::file("sheet", "A file from a spreadsheet", ".xlsx,.ods,.csv,.tsv,.txt")
+            .hint("A workbook (.xlsx, .ods) or CSV; decimal point or comma; at most 8 MiB"),
+        Field::text("sheet-name", "Which sheet of a workbook")
+            .hint("Left empty, the first that has the columns"),
         Field::lines("paste", "Or paste the cells"),
         Field::choice("date-order", "Dates such as 03/04/2026 are meant", orders),
     ];
@@ -128,11 +202,21 @@ fn page(desk: &Desk, form: &Form, (faults, of_sheet): (&[Fault], Vec<SheetFault>
         whole: whole.map(|fault| fault.message.clone()).collect(),
         faults: of_sheet.iter().take(SHOWN).map(row).collect(),
         more: of_sheet.len().saturating_sub(SHOWN),
-        fields: fields.into_iter().map(|field| field.filled(form, faults)).collect(),
+        fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
+        own: asked.own,
+        columns: column_names(),
+        name: asked.name,
     };
     let beside = "Bring trials from a spreadsheet. You see every fault, and what would be added, \
                   before anything is written.";
     Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
+}
+
+/// A field as it was sent. Cells are sent as they are: an empty row counts.
+fn filled(field: Field, form: &Form, faults: &[Fault]) -> Field {
+    let cells = form.pairs().filter(|(name, _)| *name == "paste" && *name == field.name()).last();
+    let field = field.filled(form, faults);
+    cells.map(|(_, cells)| field.clone().offer(cells)).unwrap_or(field)
 }
 
 fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turned> {
@@ -149,12 +233,13 @@ fn ready(desk: &Desk, sheet: &Sheet, plan: &ImportPlan) -> Result<Content, Turne
         columns: TRIAL_COLUMNS,
         more: rows.len().saturating_sub(SHOWN),
         rows: rows.into_iter().take(SHOWN).collect(),
-        notes: plan.notes.iter().map(ToString::to_string).collect(),
+        notes: plan.notes.iter().map(ToString::to_string).chain(headings_text(&view)).collect(),
         doubts: doubts_text(&doubts, true),
         any: !plan.entries.is_empty(),
         name: sheet.name.clone(),
+        own: sheet.said.headings.clone(),
         text,
-        date_order: sheet.date_order.clone().unwrap_or_default(),
+        date_order: sheet.said.date_order.clone().unwrap_or_default(),
         read_only: desk.is_read_only(),
     };
     let html = ready.render().unwrap_or_default();

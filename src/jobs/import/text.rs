@@ -1,11 +1,12 @@
 //! What an import added.
 
-use crate::book::{ImportPlan, Written};
+use crate::book::{ImportPlan, OwnHeading, Written};
 use crate::terminal::json::spelt;
 use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
 use crate::trade::{Name, Trial};
-use serde_json::json;
+use crate::units::shown;
+use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
 /// An import, done or only planned.
@@ -43,18 +44,29 @@ pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
 /// The import in words.
 pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
     let head = head(view);
-    let is_shown = view.dry_run && view.plan.entries.written() != Written::default();
+    let is_shown = view.dry_run && !counts(view.plan.entries.written()).is_empty();
     if is_shown { format!("{head}\n\n{}", trials(view, width)) } else { head }
+}
+
+/// What is kept of the binder's own headings, or would be: `heading 'Rücken' is kept as spine_mm`.
+pub(crate) fn headings_text(view: &ImportView<'_>) -> Option<String> {
+    let is = |own: &OwnHeading| match own.column.as_str() {
+        "" => format!("'{}' as a column that is not read", shown(&own.heading)),
+        column => format!("'{}' as {column}", shown(&own.heading)),
+    };
+    let each: Vec<String> = view.plan.entries.headings.iter().map(is).collect();
+    let kept = if view.dry_run { "would be kept" } else { "kept for the next sheet" };
+    (!each.is_empty()).then(|| format!("{kept}: {}", each.join(", ")))
 }
 
 /// What it adds, or would, in one line.
 pub(crate) fn head(view: &ImportView<'_>) -> String {
     let there = match view.plan.already_there {
         0 => String::new(),
-        count => format!("; {} already in the book", plural(count, "row")),
+        count => format!("; {} already in the book", plural(count, "reading")),
     };
     let written = view.plan.entries.written();
-    if written == Written::default() {
+    if counts(written).is_empty() {
         let would = if view.dry_run { "would be" } else { "was" };
         return format!("nothing {would} added from {}{there}", view.sheet);
     }
@@ -111,6 +123,9 @@ pub(crate) fn trial_rows(view: &ImportView<'_>) -> Vec<[String; 6]> {
 /// The import as one JSON object.
 pub fn import_json(view: &ImportView<'_>) -> String {
     let written = view.plan.entries.written();
+    let headings = view.plan.entries.headings.iter();
+    let headings: Vec<Value> =
+        headings.map(|own| json!({ "heading": own.heading, "column": own.column })).collect();
     let notes = view.plan.notes.iter().map(ToString::to_string);
     let notes: Vec<String> = notes.chain(view.doubts.iter().cloned()).collect();
     let document = json!({
@@ -122,6 +137,7 @@ pub fn import_json(view: &ImportView<'_>) -> String {
             "trials": written.trials,
             "readings": written.readings,
         },
+        "headings": headings,
         "already_there": view.plan.already_there,
         "notes": notes,
     });

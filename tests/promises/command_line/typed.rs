@@ -488,8 +488,8 @@ fn headings_are_read_with_their_units_in_any_form() {
     folder.write("sheet.csv", other("Spine (mm)", "fore-edge mm"));
     let run = folder.run(&["import", "sheet.csv", "--dry-run"]).ends(0);
     assert!(run.out.contains("1 reading"), "{}{}", run.out, run.err);
-    folder.write("sheet.csv", other("Spine (in)", "fore-edge (in)"));
-    let says = ["column 'Spine (in)' is not in mm; call it spine_mm", "call it fore_edge_mm"];
+    folder.write("sheet.csv", other("Spine (cm)", "fore-edge (cm)"));
+    let says = ["column 'Spine (cm)' is not in mm; call it spine_mm", "call it fore_edge_mm"];
     folder.run(&["import", "sheet.csv", "--dry-run"]).ends(3).complains_of(&says);
 }
 

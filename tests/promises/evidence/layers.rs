@@ -58,10 +58,11 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 37] = [
+const LIBRARIES: [(&str, &[&str]); 40] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
     ("axum", &["page"]),
+    ("calamine", &["book/sheet/xlsx"]),
     (
         "clap",
         &[
@@ -103,6 +104,7 @@ const LIBRARIES: [(&str, &[&str]); 37] = [
     ("polars", &["jobs/export/text"]),
     ("polars_io", &["jobs/export/text"]),
     ("proptest", EVERYWHERE),
+    ("quick_xml", &["book/sheet/ods"]),
     ("qrcode", &["jobs/bench/text"]),
     ("rand_xoshiro", &["model"]),
     // An answer is its own JSON; `text_json` is for what has sentences in it.
@@ -131,6 +133,7 @@ const LIBRARIES: [(&str, &[&str]); 37] = [
     ("thiserror", EVERYWHERE),
     ("tokio", &["page", "jobs/bench/command"]),
     ("toml", &["book"]),
+    ("zip", &["book/sheet/workbook"]),
     ("std", &["main"]),
 ];
 

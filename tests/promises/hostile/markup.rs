@@ -241,5 +241,5 @@ fn odd_names_stand_in_tables_and_sentences() {
     }
     let tables = said(&["fit"]);
     assert!(tables.contains("<script>alert(1)</script>"), "{tables}");
-    assert!(said(&["import", "sheet.csv"]).contains("8 rows already in the book"));
+    assert!(said(&["import", "sheet.csv"]).contains("8 readings already in the book"));
 }

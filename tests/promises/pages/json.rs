@@ -315,7 +315,9 @@ fn examples(page: &str) -> Examples {
     examples.add("## gauge", sheets.into_iter().chain([on(&["gauge", "--json"])]));
     examples.add("## show", shown(&folder));
     folder.write("sheet.csv", sheet.replacen("trial,", "my own,trial,", 1).replace("\nB", "\n,B"));
-    examples.add("## import", [on(&["import", "sheet.csv", "--json"])]);
+    let import = ["import", "sheet.csv", "--json"];
+    let own = [&import[..], &["--heading", "my own=", "--dry-run"]].concat();
+    examples.add("## import", [on(&import), on(&own)]);
     let listed = on(&["undo", "--list", "--json"]);
     folder.run(&["--book", "tour", "undo"]).ends(0);
     examples.add("## undo", [listed, on(&["undo", "--list", "--json"])]);

@@ -1,0 +1,147 @@
+//! A sheet of a workbook as the CSV text that would say the same, cell by cell and row by row.
+
+use crate::book::csv::scan::MOST_COLUMNS;
+use crate::book::csv::text::OF_SHEETS;
+
+/// A sheet as text, or why it cannot be one, and its name.
+pub(super) type Converted = (Result<String, String>, String);
+
+/// What is said of a file that its reader gives up on.
+pub(super) const DAMAGED: &str =
+    "this workbook is damaged; open it in a spreadsheet and save it again";
+
+/// A sheet under way. Its rows come in order and go into the text at once, so that it takes no more
+/// room than that.
+#[derive(Debug, Default)]
+pub(super) struct Grid {
+    text: String,
+    /// Rows that are in the text.
+    rows: usize,
+    /// The row under way.
+    cells: Vec<String>,
+    /// Where the header ends in the text, and how many columns it and all rows have.
+    header: Option<(usize, usize)>,
+    width: usize,
+}
+
+/// What is to be done with a sheet that is too large.
+fn too_large() -> String {
+    let rows = OF_SHEETS.rows;
+    format!(
+        "more than {rows} rows, or larger than {} MiB as text; split the sheet",
+        OF_SHEETS.mib()
+    )
+}
+
+impl Grid {
+    /// The next cell with something in it, by its row and column from 0.
+    ///
+    /// # Errors
+    /// What is wrong with the sheet.
+    pub(super) fn put(&mut self, (row, column): (usize, usize), text: &str) -> Result<(), String> {
+        if row < self.rows {
+            return Err(
+                "its rows are not in order; open it in a spreadsheet and save it".to_owned()
+            );
+        }
+        self.go_to(row)?;
+        if column >= MOST_COLUMNS {
+            return Err(format!("row {}: cells past column {MOST_COLUMNS}; remove them", row + 1));
+        }
+        if self.cells.len() <= column {
+            self.cells.resize(column + 1, String::new());
+        }
+        text.trim().clone_into(&mut self.cells[column]);
+        Ok(())
+    }
+
+    /// Ends the rows above one.
+    ///
+    /// # Errors
+    /// As [`Grid::put`].
+    pub(super) fn go_to(&mut self, row: usize) -> Result<(), String> {
+        if row >= OF_SHEETS.rows {
+            return Err(too_large());
+        }
+        while self.rows < row {
+            self.end_row();
+        }
+        if self.text.len() as u64 > OF_SHEETS.bytes { Err(too_large()) } else { Ok(()) }
+    }
+
+    fn end_row(&mut self) {
+        let cells = std::mem::take(&mut self.cells);
+        let filled = cells.iter().filter(|cell| !cell.is_empty()).count();
+        // A title alone in its row, above the table, is not the header.
+        if filled > usize::from(self.header.is_none()) {
+            let columns = self.header.map_or(cells.len(), |(_, columns)| columns.max(cells.len()));
+            for column in 0..columns {
+                let cell = cells.get(column).map_or("", String::as_str);
+                self.text += if column > 0 { ",\"" } else { "\"" };
+                self.text += &cell.replace('"', "\"\"");
+                self.text.push('"');
+            }
+            self.width = self.width.max(columns);
+            self.header = self.header.or(Some((self.text.len(), columns)));
+        }
+        self.text.push('\n');
+        self.rows += 1;
+    }
+
+    /// The text. A cell beside the table has a column without a name.
+    pub(super) fn finish(mut self) -> String {
+        self.end_row();
+        if let Some((end, columns)) = self.header {
+            self.text.insert_str(end, &",".repeat(self.width - columns));
+        }
+        self.text
+    }
+}
+
+/// A number as a spreadsheet shows it, with the fifteen digits that it keeps: 0.1 + 0.2 is 0.3.
+pub(super) fn number(value: f64) -> String {
+    let rounded: f64 = format!("{value:.14e}").parse().unwrap_or(value);
+    rounded.to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_stand_where_they_stood_in_the_workbook() {
+        let mut grid = Grid::default();
+        for (at, text) in [
+            ((1, 1), "Trials of a winter"),
+            ((3, 1), "trial"),
+            ((3, 2), "say \"on\""),
+            ((5, 1), "T1"),
+            ((6, 3), "a,b\nc"),
+        ] {
+            grid.put(at, text).unwrap();
+        }
+        let text = "\n\n\n\"\",\"trial\",\"say \"\"on\"\"\",\n\n\"\",\"T1\",\"\"\n\"\",\"\",\"\",\"a,b\nc\"\n";
+        assert_eq!(grid.finish(), text);
+    }
+
+    #[test]
+    fn a_number_has_no_noise_and_no_exponent() {
+        for (value, text) in [
+            (0.1 + 0.2, "0.3"),
+            (11.05, "11.05"),
+            (12.0, "12"),
+            (1e-7, "0.0000001"),
+            (-0.5, "-0.5"),
+        ] {
+            assert_eq!(number(value), text);
+        }
+    }
+
+    #[test]
+    fn what_is_too_large_or_out_of_order_is_refused() {
+        let put = |at| Grid { rows: 3, ..Grid::default() }.put(at, "x").unwrap_err();
+        assert!(put((2, 0)).contains("not in order"));
+        assert!(put((9, 200)).contains("row 10: cells past column 200"));
+        assert!(put((2_000_000, 0)).contains("more than 1048576 rows"));
+    }
+}

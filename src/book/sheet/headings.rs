@@ -1,0 +1,339 @@
+//! What the headings of a sheet mean: columns, however their names are written, and what the binder
+//! said of headings of their own.
+
+use super::layout::{SheetOptions, layout, sheet_columns};
+use super::states;
+use crate::book::check::faults::Faults;
+use crate::book::csv::columns::{Column, folded, names, nearest};
+use crate::book::csv::notes::note;
+use crate::book::csv::table::{Table, read_table};
+use crate::book::csv::text::OF_SHEETS;
+use crate::book::entries::held::OwnHeading;
+use crate::book::entries::reading::ReadingRow;
+use crate::book::error::{BookError, Fault};
+use crate::book::files::names::BookFile;
+use crate::book::location::Location;
+use crate::book::notice::Notice;
+use crate::trade::plain_word;
+use crate::units::{LengthUnit, shown};
+use std::collections::BTreeMap;
+use std::ops::Range;
+use thiserror::Error;
+
+/// A column that a heading is to be, and which does not exist.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("'{found}' is not a column of a sheet{meant}; the columns are {columns}")]
+pub struct UnknownColumn {
+    found: String,
+    meant: String,
+    columns: String,
+}
+
+/// A column by its name, and the unit of its lengths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Named {
+    column: &'static str,
+    unit: LengthUnit,
+}
+
+impl Named {
+    /// The column that a heading names. A length may be in any unit that is behind its name.
+    fn of(heading: &str) -> Option<Self> {
+        let known = |folds: &str| {
+            sheet_columns().iter().map(|column| column.name).find(|name| folded(name) == folds)
+        };
+        if let Some(column) = known(&folded(heading)) {
+            return Some(Self { column, unit: LengthUnit::Millimetre });
+        }
+        let plain = plain_word(&heading.replace('"', " in "));
+        let (stem, unit) = match plain.rsplit_once(' ').map(|(stem, last)| (stem, last.parse())) {
+            Some((stem, Ok(unit))) => (stem, Some(unit)),
+            _ => (&*plain, None),
+        };
+        let in_unit = || known(&(folded(stem) + "mm")).filter(|_| unit.is_some());
+        let column = states::named(stem).or_else(in_unit)?;
+        Some(Self { column, unit: unit.unwrap_or_default() })
+    }
+
+    /// The name of the column with its unit: `spine_in`.
+    fn name(self) -> String {
+        match (self.unit, self.column.strip_suffix("mm")) {
+            (LengthUnit::Millimetre, _) | (_, None) => self.column.to_owned(),
+            (unit, Some(stem)) => format!("{stem}{unit}"),
+        }
+    }
+}
+
+impl OwnHeading {
+    /// The column of a heading that is not known again, because what was said of it was undone.
+    const FORGOTTEN: &str = "?";
+
+    /// Those of `all` in these places as they were before: as they were said last, or not known.
+    pub(in crate::book) fn before(all: &[Self], which: Range<usize>) -> Vec<Self> {
+        let earlier = &all[..which.start];
+        let before = |own: &Self| {
+            let same = earlier.iter().rfind(|earlier| key(&earlier.heading) == key(&own.heading));
+            same.cloned()
+                .unwrap_or_else(|| Self { column: Self::FORGOTTEN.to_owned(), ..own.clone() })
+        };
+        all[which].iter().map(before).collect()
+    }
+
+    /// That `heading` is the column which `column` names, or is not read if that is empty.
+    ///
+    /// # Errors
+    /// [`UnknownColumn`].
+    pub fn new(heading: &str, column: &str) -> Result<Self, UnknownColumn> {
+        let named = Named::of(column);
+        if named.is_none() && !column.trim().is_empty() {
+            return Err(unknown(column));
+        }
+        let column = named.map(Named::name).unwrap_or_default();
+        Ok(Self { heading: heading.trim().to_owned(), column })
+    }
+}
+
+/// The names of the columns that a sheet may have, those of states too.
+pub fn column_names() -> Vec<&'static str> {
+    let of_states = states::OF_STATES.iter().flat_map(|of| [of.spine.name, of.fore_edge.name]);
+    sheet_columns().iter().map(|column| column.name).chain(of_states).collect()
+}
+
+fn unknown(column: &str) -> UnknownColumn {
+    let meant = nearest(column, column_names().into_iter())
+        .map(|name| format!(" (is it '{name}'?)"))
+        .unwrap_or_default();
+    let columns = names(sheet_columns()).replace(',', ", ");
+    UnknownColumn { found: shown(column), meant, columns }
+}
+
+/// Whether a text has a header with a trial and a thickness in it.
+pub(super) fn fits(bytes: &[u8], options: &SheetOptions) -> bool {
+    let Ok(mut table) = read_table(bytes, "", OF_SHEETS) else { return false };
+    let (placed, _) = placed(&mut table, options, &mut |_| ());
+    let has = |is: &dyn Fn(&str) -> bool| placed.iter().any(|one| is(one.named.column));
+    has(&|name| name == ReadingRow::trial.name)
+        && has(&|name| name == ReadingRow::spine.name || states::is_of_state(name))
+}
+
+/// What two headings have in common that mean the same.
+pub(in crate::book) fn key(heading: &str) -> String {
+    match folded(heading) {
+        folded if folded.is_empty() => heading.trim().to_owned(),
+        folded => folded,
+    }
+}
+
+/// What the header of a sheet says.
+#[derive(Clone, Debug)]
+pub(super) struct Headings {
+    /// The columns it may have.
+    pub(super) layout: &'static [Column],
+    /// The columns of states that it has.
+    pub(super) states: Vec<states::OfState>,
+    /// What the sheet calls its columns, where that is not their name.
+    labels: BTreeMap<&'static str, String>,
+    /// What is new of the binder's own headings.
+    pub(super) own: Vec<OwnHeading>,
+    unknown: Vec<String>,
+}
+
+/// A heading of a sheet that nothing is known of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnknownHeading {
+    /// As it is written.
+    pub heading: String,
+    /// The column that it was probably meant to be.
+    pub guess: Option<&'static str>,
+}
+
+/// The headings of the sheet in `bytes` that nothing is known of, to ask about them. A note in a
+/// file of the book must be able to hold them.
+///
+/// # Errors
+/// [`BookError::Faults`] when it is not a table.
+pub fn unknown_headings(
+    bytes: &[u8],
+    source_name: &str,
+    options: &SheetOptions,
+) -> Result<Vec<UnknownHeading>, BookError> {
+    let mut table = read_table(bytes, source_name, OF_SHEETS)?;
+    let (placed, unknown) = placed(&mut table, options, &mut |_| ());
+    let free = |name: &&str| placed.iter().all(|one| one.named.column != *name);
+    let guess = |heading: &str| {
+        nearest(heading, sheet_columns().iter().map(|column| column.name).filter(free))
+    };
+    let unknown = unknown.into_iter().filter(|heading| note(heading).is_ok());
+    Ok(unknown.map(|heading| UnknownHeading { guess: guess(&heading), heading }).collect())
+}
+
+/// A heading that names a column.
+struct Placed {
+    index: usize,
+    named: Named,
+    written: String,
+}
+
+impl Headings {
+    /// Reads the header of `table`, whose headings become the names of their columns.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] for headings that contradict each other.
+    pub(super) fn of(
+        table: &mut Table<'_>,
+        options: &SheetOptions,
+        (faults, notices): (&mut Faults, &mut Vec<Notice>),
+    ) -> Result<Self, BookError> {
+        let place = Location::row(table.file, table.header_row);
+        let mut fault = |message| faults.push(Fault::new(place.clone(), message));
+        let (placed, unknown) = placed(table, options, &mut fault);
+        let is_here =
+            |own: &&OwnHeading| table.header.iter().any(|it| key(it) == key(&own.heading));
+        for own in options.said.iter().filter(|own| !is_here(own)) {
+            let found = shown(&own.heading);
+            fault(format!("no column '{found}'; write the heading as it is in the sheet"));
+        }
+        check_places(&placed, &mut fault);
+        faults.clone().refuse()?;
+        let labels = labels(&placed, options.is_workbook);
+        let columns = read_as(&placed);
+        notices.extend((!columns.is_empty()).then_some(Notice::ReadColumns { place, columns }));
+        for one in &placed {
+            table.header[one.index] = one.named.column.to_owned();
+        }
+        let in_units = placed.iter().filter(|one| one.named.unit != LengthUnit::Millimetre);
+        table.units = in_units.map(|one| (one.index, one.named.unit)).collect();
+        let has = |column: &Column| placed.iter().any(|one| one.named.column == column.name);
+        let states = states::OF_STATES.into_iter();
+        let states: Vec<_> = states.filter(|of| has(&of.spine) || has(&of.fore_edge)).collect();
+        let (layout, own) = (layout(!states.is_empty()), new_of(options));
+        Ok(Self { layout, states, labels, own, unknown })
+    }
+
+    /// What to do about the headings of `table` that nothing is known of.
+    pub(super) fn unknown(&self, table: &Table<'_>) -> Option<Fault> {
+        const LISTED: usize = 8;
+        let each = self.unknown.iter().take(LISTED).map(|heading| format!("'{}'", shown(heading)));
+        let each = each.collect::<Vec<_>>().join(", ");
+        let message = format!(
+            "not known: {each}; say once which columns they are, each as --heading 'HEADING=COLUMN', or \
+             'HEADING=' to leave one out"
+        );
+        let message = (!self.unknown.is_empty()).then_some(message)?;
+        Some(Fault::new(Location::row(table.file, table.header_row), message))
+    }
+
+    /// A note on a cell, with its column as the sheet calls it.
+    pub(super) fn put_note(&self, note: &mut Notice) {
+        if let Notice::ReadAs { place, .. } | Notice::NotAdded { place, .. } = note {
+            self.put(place);
+        }
+    }
+
+    /// The same of the place of a fault.
+    pub(super) fn put(&self, place: &mut Location) {
+        let label = place.column.as_deref().and_then(|column| self.labels.get(column));
+        if let Some(label) = label {
+            place.column = Some(label.clone());
+        }
+    }
+}
+
+/// The headings that name columns, and those that nothing is known of. Those left out are noted in
+/// the table.
+fn placed(
+    table: &mut Table<'_>,
+    options: &SheetOptions,
+    fault: &mut impl FnMut(String),
+) -> (Vec<Placed>, Vec<String>) {
+    let (mut placed, mut unknown) = (Vec::new(), Vec::new());
+    for (index, heading) in table.header.iter().enumerate() {
+        let said = options.kept.iter().chain(&options.said);
+        let own = said.rev().find(|own| key(&own.heading) == key(heading));
+        let own = own.filter(|own| own.column != OwnHeading::FORGOTTEN);
+        let named = match own {
+            Some(own) if own.column.is_empty() => {
+                table.left_out.push(index);
+                continue;
+            }
+            Some(own) => Named::of(&own.column),
+            None => Named::of(heading),
+        };
+        match (named, own) {
+            (Some(named), _) => placed.push(Placed { index, named, written: shown(heading) }),
+            (None, Some(own)) => fault(format!(
+                "{} says of '{}': {}",
+                BookFile::Headings.name(),
+                shown(heading),
+                self::unknown(&own.column)
+            )),
+            (None, None) if heading.is_empty() => {}
+            (None, None) => unknown.push(heading.clone()),
+        }
+    }
+    (placed, unknown)
+}
+
+/// Refuses two headings for one column, and a state said in two ways.
+fn check_places(placed: &[Placed], fault: &mut impl FnMut(String)) {
+    for (at, one) in placed.iter().enumerate() {
+        let other = placed[..at].iter().find(|other| other.named.column == one.named.column);
+        // Where both are written alike, they are known to be there twice.
+        if let Some(other) = other.filter(|other| folded(&other.written) != folded(&one.written)) {
+            fault(format!(
+                "'{}' (column {}) and '{}' (column {}) are both {}; remove one, or say with --heading what it is",
+                other.written,
+                letters(other.index),
+                one.written,
+                letters(one.index),
+                one.named.column
+            ));
+        }
+    }
+    let of_state = placed.iter().find(|one| states::is_of_state(one.named.column));
+    let of_any = [ReadingRow::state, ReadingRow::spine, ReadingRow::fore_edge].map(|any| any.name);
+    let any = placed.iter().find(|one| of_any.contains(&one.named.column));
+    if let (Some(of_state), Some(any)) = (of_state, any) {
+        fault(format!(
+            "'{}' (column {}) is of one state, and '{}' (column {}) is of the state that a row names; give the states in the headings or in a column 'state', not both",
+            of_state.written,
+            letters(of_state.index),
+            any.written,
+            letters(any.index)
+        ));
+    }
+}
+
+/// The headings that are not just the name of their column, and what they are read as.
+fn read_as(placed: &[Placed]) -> Vec<(String, String)> {
+    let other = placed.iter().filter(|one| folded(&one.written) != folded(one.named.column));
+    other.map(|one| (one.written.clone(), one.named.name())).collect()
+}
+
+/// What the sheet calls its columns: by heading, and in a workbook by their letters too.
+fn labels(placed: &[Placed], is_workbook: bool) -> BTreeMap<&'static str, String> {
+    let label = |one: &Placed| match is_workbook {
+        true => format!("{} '{}'", letters(one.index), one.written),
+        false => format!("'{}'", one.written),
+    };
+    let other = |one: &&Placed| is_workbook || folded(&one.written) != folded(one.named.column);
+    placed.iter().filter(other).map(|one| (one.named.column, label(one))).collect()
+}
+
+/// What was said now and is not kept so already.
+fn new_of(options: &SheetOptions) -> Vec<OwnHeading> {
+    let kept = |own: &OwnHeading| {
+        let kept = options.kept.iter().rev().find(|kept| key(&kept.heading) == key(&own.heading));
+        kept.is_some_and(|kept| kept.column == own.column)
+    };
+    options.said.iter().filter(|own| !kept(own)).cloned().collect()
+}
+
+/// The letters of a column, as a spreadsheet shows them.
+fn letters(index: usize) -> String {
+    let letter = |number: usize| char::from(b'A' + (number % 26) as u8);
+    match index / 26 {
+        0 => letter(index).to_string(),
+        above => letters(above - 1) + &letter(index).to_string(),
+    }
+}

@@ -1,0 +1,58 @@
+//! The columns that a sheet may have, and what is said of how to read it.
+
+use super::states;
+use crate::book::csv::columns::Column;
+use crate::book::entries::held::OwnHeading;
+use crate::book::entries::reading::ReadingRow;
+use crate::book::entries::table::Row;
+use crate::book::entries::tables::column_tables;
+use crate::trade::DateOrder;
+use crate::units::LengthUnit;
+use std::sync::LazyLock;
+
+/// How to read a sheet.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SheetOptions {
+    /// The order of day and month in its dates, when the binder says it.
+    pub date_order: Option<DateOrder>,
+    /// The unit in which messages give lengths.
+    pub unit: LengthUnit,
+    /// What the book knows of the binder's own headings.
+    pub kept: Vec<OwnHeading>,
+    /// What the binder says of them now.
+    pub said: Vec<OwnHeading>,
+    /// Whether it comes from a workbook, whose columns have letters.
+    pub is_workbook: bool,
+}
+
+/// The columns, in the order that a binder is shown. Only those of readings must be there, and each
+/// of these but the place: what is said once need not be repeated.
+static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
+    let of_reading = |column: &Column| ReadingRow::COLUMNS.contains(column);
+    let all = column_tables().into_iter().flat_map(|(_, columns, _)| columns);
+    let in_sheet = all.filter(|column| column.in_sheet.is_some()).map(|column| Column {
+        required: column.required && of_reading(column) && *column != ReadingRow::place,
+        ..*column
+    });
+    let mut columns: Vec<Column> = in_sheet.collect();
+    columns.sort_by_key(|column| column.in_sheet);
+    columns
+});
+
+/// The columns of a sheet whose readings have a column for each state.
+static OF_STATES: LazyLock<Vec<Column>> = LazyLock::new(|| {
+    let of_any = [ReadingRow::state, ReadingRow::spine, ReadingRow::fore_edge].map(|any| any.name);
+    let others = LAYOUT.iter().filter(|column| !of_any.contains(&column.name));
+    let of_states = states::OF_STATES.into_iter().flat_map(|of| [of.spine, of.fore_edge]);
+    others.copied().chain(of_states).collect()
+});
+
+/// The columns of a sheet, of which some may be of one state.
+pub(super) fn layout(has_states: bool) -> &'static [Column] {
+    if has_states { &OF_STATES } else { &LAYOUT }
+}
+
+/// The columns of the flat sheet.
+pub fn sheet_columns() -> &'static [Column] {
+    &LAYOUT
+}

@@ -1,0 +1,159 @@
+//! The sheets of an `.ods` workbook (OASIS OpenDocument 1.3, part 3, 9.1: tables).
+//!
+//! It is read event by event and not with the library that reads `.xlsx`, which makes each repeated
+//! cell of a file at once: a small file could fill the memory.
+
+use super::grid::{Converted, DAMAGED, Grid, number};
+use quick_xml::Reader;
+use quick_xml::events::{BytesStart, Event};
+use std::io::BufRead;
+
+/// Every sheet in `content`, which is `content.xml`, in order.
+///
+/// # Errors
+/// Why it is not a workbook.
+pub(super) fn sheets(content: impl BufRead) -> Result<Vec<Converted>, String> {
+    let mut reader = Reader::from_reader(content);
+    reader.config_mut().expand_empty_elements = true;
+    let (mut sheets, mut buffer) = (Vec::new(), Vec::new());
+    loop {
+        match reader.read_event_into(&mut buffer).map_err(|_| DAMAGED.to_owned())? {
+            Event::Eof => return Ok(sheets),
+            Event::Start(start) if start.name().as_ref() == "table:table" => {
+                let name = attribute(&start, "table:name").unwrap_or_default();
+                let mut table = Table::default();
+                table.read(&mut reader)?;
+                sheets.push((table.fault.map_or_else(|| Ok(table.grid.finish()), Err), name));
+            }
+            _ => {}
+        }
+        buffer.clear();
+    }
+}
+
+fn attribute(start: &BytesStart<'_>, name: &str) -> Option<String> {
+    let found = start.try_get_attribute(name).ok()??;
+    Some(found.normalized_value(quick_xml::XmlVersion::Implicit1_0).ok()?.into_owned())
+}
+
+fn times(start: &BytesStart<'_>, name: &str) -> usize {
+    attribute(start, name).and_then(|text| text.parse().ok()).unwrap_or(1)
+}
+
+/// A table under way.
+#[derive(Debug, Default)]
+struct Table {
+    grid: Grid,
+    /// Why it makes no sheet; it is read to its end all the same.
+    fault: Option<String>,
+    row: usize,
+    /// How often the row under way is there, and its cells that have something in them.
+    rows: usize,
+    cells: Vec<(usize, String)>,
+    column: usize,
+    /// How often the cell under way is there, its value, and its text as it is shown.
+    columns: usize,
+    value: Option<String>,
+    text: String,
+    /// How deep a comment on a cell is open: its words are not the cell's.
+    comment: usize,
+}
+
+impl Table {
+    fn read(&mut self, reader: &mut Reader<impl BufRead>) -> Result<(), String> {
+        let (mut buffer, mut depth) = (Vec::new(), 1);
+        while depth > 0 {
+            match reader.read_event_into(&mut buffer).map_err(|_| DAMAGED.to_owned())? {
+                Event::Eof => return Err(DAMAGED.to_owned()),
+                Event::Start(start) if start.name().as_ref() == "table:table" => depth += 1,
+                Event::End(end) if end.name().as_ref() == "table:table" => depth -= 1,
+                Event::Start(start) => self.start(&start),
+                Event::End(end) => self.end(end.name().as_ref()),
+                Event::Text(text) if self.comment == 0 => {
+                    self.text += &text.xml10_content();
+                }
+                Event::GeneralRef(entity) if self.comment == 0 => {
+                    let named = quick_xml::escape::resolve_predefined_entity(&entity);
+                    let character = entity.resolve_char_ref().ok().flatten();
+                    self.text.extend(character);
+                    self.text += named.unwrap_or_default();
+                }
+                _ => {}
+            }
+            buffer.clear();
+        }
+        Ok(())
+    }
+
+    fn start(&mut self, start: &BytesStart<'_>) {
+        match start.name().as_ref() {
+            "table:table-row" => {
+                self.rows = times(start, "table:number-rows-repeated");
+                (self.column, self.cells) = (0, Vec::new());
+            }
+            "table:table-cell" | "table:covered-table-cell" => {
+                self.columns = times(start, "table:number-columns-repeated");
+                (self.value, self.text) = (value(start), String::new());
+            }
+            "office:annotation" => self.comment += 1,
+            // A second paragraph is a second line.
+            "text:p" | "text:line-break" if self.comment == 0 && !self.text.trim().is_empty() => {
+                self.text.push('\n');
+            }
+            "text:s" | "text:tab" if self.comment == 0 => self.text.push(' '),
+            _ => {}
+        }
+    }
+
+    fn end(&mut self, name: &str) {
+        match name {
+            "table:table-cell" | "table:covered-table-cell" => self.end_cell(),
+            "table:table-row" => {
+                let ended = self.end_row();
+                self.fault = self.fault.take().or(ended.err());
+            }
+            "office:annotation" => self.comment = self.comment.saturating_sub(1),
+            _ => {}
+        }
+    }
+
+    fn end_cell(&mut self) {
+        let shown = self.value.take().unwrap_or_else(|| std::mem::take(&mut self.text));
+        let next = self.column.saturating_add(self.columns);
+        if !shown.trim().is_empty() {
+            // One more than there may be is refused by the sheet.
+            let most = next.min(self.column.max(crate::book::csv::scan::MOST_COLUMNS) + 1);
+            self.cells.extend((self.column..most).map(|column| (column, shown.clone())));
+        }
+        self.column = next;
+    }
+
+    fn end_row(&mut self) -> Result<(), String> {
+        let first = self.row;
+        self.row = first.saturating_add(self.rows);
+        if self.cells.is_empty() || self.fault.is_some() {
+            return Ok(());
+        }
+        for row in first..self.row {
+            for (column, text) in &self.cells {
+                self.grid.put((row, *column), text)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The value of a cell where that says more than what is shown: all digits of a number, the day of a
+/// date in one order.
+fn value(start: &BytesStart<'_>) -> Option<String> {
+    let of = |name| attribute(start, name);
+    match of("office:value-type")?.as_str() {
+        "float" | "percentage" | "currency" => of("office:value")?.parse().ok().map(number),
+        "date" => of("office:date-value").map(|day| day.chars().take(10).collect()),
+        "boolean" => {
+            Some(if of("office:boolean-value")? == "true" { "yes" } else { "no" }.to_owned())
+        }
+        "string" => of("office:string-value"),
+        _ => None,
+    }
+}

@@ -1,0 +1,43 @@
+//! An empty sheet to fill in, with a line of help that an import skips.
+
+use super::layout::sheet_columns;
+use crate::book::csv::columns::{Column, Kind, names};
+use crate::book::csv::table::{Row, Table};
+use std::sync::LazyLock;
+
+/// Each column, and what goes into it.
+static HELP: LazyLock<Vec<(&str, String)>> =
+    LazyLock::new(|| sheet_columns().iter().map(|column| (column.name, help(column))).collect());
+
+/// The empty sheet: the columns, and below each what goes into it.
+pub fn template_csv() -> String {
+    let help = HELP.iter().map(|(_, help)| format!("\"{help}\""));
+    format!("{}\n{}\n", names(sheet_columns()), help.collect::<Vec<_>>().join(","))
+}
+
+/// What goes into a column. There is no decimal point in it, which would settle what a comma in
+/// another row means.
+fn help(column: &Column) -> String {
+    // In a sheet a name is not one of a file of the book.
+    let about = column.about.split(',').next().filter(|about| !about.contains(".csv"));
+    let about = about.unwrap_or_default().replace('`', "");
+    let example = || format!("such as {}", column.example);
+    match column.kind {
+        Kind::Words(words) => words.replace(", ", " / "),
+        Kind::YesNo => "yes or no".to_owned(),
+        Kind::Decimal => format!("in {} or with its unit", column.range.unit),
+        Kind::Text if column.example == "x" => "any text".to_owned(),
+        Kind::Date | Kind::Whole | Kind::Text if about.is_empty() => example(),
+        Kind::Date | Kind::Whole | Kind::Text if about.contains(column.example) => about,
+        Kind::Date | Kind::Whole | Kind::Text => format!("{about}; {}", example()),
+    }
+}
+
+/// Whether a row is the line of help, in all columns that are there of it.
+pub(super) fn is_help(table: &Table<'_>, row: &Row) -> bool {
+    let is = |(index, name): (usize, &String)| {
+        let known = HELP.iter().find(|(column, _)| column == name);
+        row.get(index).unwrap_or_default() == known.map_or("", |(_, help)| help)
+    };
+    table.header.iter().enumerate().all(is)
+}

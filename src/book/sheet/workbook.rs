@@ -1,0 +1,156 @@
+//! The sheet of a workbook that is to be imported, as CSV text.
+
+use super::grid::{Converted, DAMAGED};
+use super::headings::fits;
+use super::layout::SheetOptions;
+use super::{ods, xlsx};
+use crate::book::error::BookError;
+use crate::book::location::Location;
+use crate::units::shown;
+use std::io::{BufReader, Cursor, Read};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use zip::ZipArchive;
+
+/// The most that a workbook may unpack to.
+const MOST: u64 = 128 * 1024 * 1024;
+/// How the workbooks begin that are not read: old ones, and those under a password.
+const OLD: &[u8] = &[0xd0, 0xcf, 0x11, 0xe0];
+
+/// Whether `bytes` are a spreadsheet's own file.
+pub fn is_workbook(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(OLD)
+}
+
+/// The sheet of the workbook in `bytes` that is `wanted`, or else the first with the columns of a
+/// sheet: its name and its text.
+///
+/// # Errors
+/// [`BookError::Faults`] for what is not a workbook, is too large, or has no such sheet.
+pub fn sheet_of_workbook(
+    bytes: &[u8],
+    source_name: &str,
+    (wanted, options): (Option<&str>, &SheetOptions),
+) -> Result<(String, Vec<u8>), BookError> {
+    // The library is not ours: whatever it trips over, it is the file that is refused.
+    let sheets = catch_unwind(AssertUnwindSafe(|| sheets(bytes)));
+    let chosen = sheets
+        .unwrap_or_else(|_| Err(DAMAGED.to_owned()))
+        .and_then(|sheets| choose(sheets, wanted, options));
+    let fault = |message| BookError::fault(Location::file(source_name), message);
+    let (text, name) = chosen.map_err(fault)?;
+    let name = shown(&name);
+    match text {
+        Ok(text) => Ok((name, text.into_bytes())),
+        Err(message) => Err(fault(format!("sheet '{name}': {message}"))),
+    }
+}
+
+fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
+    if bytes.starts_with(OLD) {
+        let is_locked = find(bytes, &utf_16("EncryptedPackage"));
+        return Err(if is_locked { LOCKED } else { AGED }.to_owned());
+    }
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|_| DAMAGED.to_owned())?;
+    check_unpacked(&mut archive)?;
+    if archive.index_for_name("content.xml").is_none() {
+        return xlsx::sheets(bytes);
+    }
+    if part(&mut archive, "META-INF/manifest.xml")
+        .is_some_and(|manifest| find(&manifest, b"encryption-data"))
+    {
+        return Err(LOCKED.to_owned());
+    }
+    let content = archive.by_name("content.xml").map_err(|_| DAMAGED.to_owned())?;
+    ods::sheets(BufReader::new(content))
+}
+
+const LOCKED: &str = "this workbook has a password; save a copy without one";
+const AGED: &str = "this is an .xls file, which is not read; save it as .xlsx, .ods or CSV";
+
+/// Unpacks everything once, for nothing that an archive says of its own size can be believed.
+fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String> {
+    let mut left = MOST;
+    for at in 0..archive.len() {
+        let mut file = archive.by_index(at).map_err(|_| DAMAGED.to_owned())?;
+        let name = file.name().map_err(|_| DAMAGED.to_owned())?;
+        let is_list = name.to_ascii_lowercase().ends_with("sharedstrings.xml");
+        let mut bytes = Vec::new();
+        let mut limited = file.by_ref().take(left + 1);
+        let size = match is_list {
+            true => limited.read_to_end(&mut bytes).map(|size| size as u64),
+            false => std::io::copy(&mut limited, &mut std::io::sink()),
+        };
+        let size = size.map_err(|_| DAMAGED.to_owned())?;
+        left = left.checked_sub(size).ok_or_else(|| {
+            format!("unpacked it is larger than {} MiB; save the one sheet as CSV", MOST >> 20)
+        })?;
+        if is_list && !is_honest(&bytes) {
+            return Err(DAMAGED.to_owned());
+        }
+    }
+    Ok(())
+}
+
+/// Whether a list of texts does not say that it has more of them than bytes: room is made for as
+/// many as it says.
+fn is_honest(bytes: &[u8]) -> bool {
+    let Ok(text) = std::str::from_utf8(bytes) else { return false };
+    text.match_indices("uniqueCount").all(|(at, name)| {
+        let rest = text[at + name.len()..].trim_start_matches(|c: char| !c.is_ascii_digit());
+        let digits = rest.split(|c: char| !c.is_ascii_digit()).next().unwrap_or_default();
+        digits.parse::<usize>().is_ok_and(|count| count <= bytes.len())
+    })
+}
+
+fn part(archive: &mut ZipArchive<Cursor<&[u8]>>, name: &str) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    archive.by_name(name).ok()?.read_to_end(&mut bytes).ok()?;
+    Some(bytes)
+}
+
+fn find(bytes: &[u8], wanted: &[u8]) -> bool {
+    bytes.windows(wanted.len()).any(|window| window == wanted)
+}
+
+fn utf_16(text: &str) -> Vec<u8> {
+    text.encode_utf16().flat_map(u16::to_le_bytes).collect()
+}
+
+/// The sheet that is wanted, or that looks like one of trials.
+fn choose(
+    sheets: Vec<Converted>,
+    wanted: Option<&str>,
+    options: &SheetOptions,
+) -> Result<Converted, String> {
+    let names: Vec<String> = sheets.iter().map(|(_, name)| format!("'{}'", shown(name))).collect();
+    let is_it = |(text, name): &Converted| match wanted {
+        Some(wanted) => name == wanted,
+        None => text.as_ref().is_ok_and(|text| fits(text.as_bytes(), options)),
+    };
+    let filled = |(text, _): &Converted| text.as_ref().is_ok_and(|text| !text.trim().is_empty());
+    let only = || match (wanted, sheets.iter().filter(|sheet| filled(sheet)).count(), sheets.len())
+    {
+        (None, 1, _) => sheets.iter().position(filled),
+        (None, _, 1) => Some(0),
+        _ => None,
+    };
+    let at = sheets.iter().position(is_it).or_else(only);
+    match (at.and_then(|at| sheets.into_iter().nth(at)), wanted) {
+        (Some(sheet), _) => Ok(sheet),
+        (None, Some(wanted)) => {
+            let wanted = shown(wanted);
+            Err(format!("no sheet '{wanted}'; its sheets are {}", listed(&names)))
+        }
+        (None, None) => Err(format!(
+            "no sheet has the columns of trials; name the one to import with --sheet: {}",
+            listed(&names)
+        )),
+    }
+}
+
+fn listed(names: &[String]) -> String {
+    const LISTED: usize = 12;
+    let more = names.len().saturating_sub(LISTED);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{}{more}", names[..names.len().min(LISTED)].join(", "))
+}
