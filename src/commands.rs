@@ -11,8 +11,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, bench, chart, export, fit, gauge, import, init, midway, next, plan, predict, record,
-    report, start_and_tour, strike,
+    audit, bench, chart, completions, export, fit, gauge, import, init, man, midway, next, plan,
+    predict, record, report, start_and_tour, strike,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -78,6 +78,8 @@ pub(crate) enum Command {
     Report(Box<report::command::Args>),
     Bench(bench::command::Args),
     Export(export::command::Args),
+    Completions(completions::command::Args),
+    Man(man::command::Args),
 }
 
 impl Arguments {
@@ -111,6 +113,8 @@ impl Command {
             Self::Next(args) => next::command::run(*args, session),
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
+            Self::Completions(args) => completions::command::run(&args, command_line(), session),
+            Self::Man(args) => man::command::run(&args, command_line(), session),
             Self::Report(args) => report::command::run(*args, session),
             Self::Bench(args) => bench::command::run(args, (ROUTES, WAYS), session),
             Self::Tour(args) => command_tour::run(args, run_words, session),

@@ -14,7 +14,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ),
     (
         "",
-        &["man", "manual", "docs", "documentation", "usage", "commands"],
+        &["manual", "docs", "documentation", "usage", "commands"],
         "`swellbook --help` lists the commands, and --help behind a command explains it",
     ),
     (
@@ -52,6 +52,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("", &["save", "dump", "backup", "csv"], "use `swellbook export`"),
     ("", &["demo", "example", "examples", "tutorial", "guide"], "use `swellbook tour`"),
     ("", &["version"], "use `swellbook --version`"),
+    ("", &["completion", "complete", "tab", "shell"], "use `swellbook completions`"),
     ("record", &["stock", "sheet"], "use `swellbook record paper`"),
     ("record", &["yarn", "cord", "linen"], "use `swellbook record thread`"),
     ("record", &["goal", "swell", "range"], "use `swellbook record target`"),

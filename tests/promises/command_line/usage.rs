@@ -9,7 +9,8 @@ const ROWS: &[(&[&str], &[&str])] = &[
     // Commands by the words of the bench.
     (&["list"], &["no command 'list'", "`swellbook` alone shows what the book holds"]),
     (&["show"], &["`swellbook` alone shows what the book holds"]),
-    (&["man"], &["no command 'man'", "`swellbook --help`"]),
+    (&["manual"], &["no command 'manual'", "`swellbook --help`"]),
+    (&["completion"], &["use `swellbook completions`"]),
     (&["undo"], &["`swellbook strike`"]),
     (&["delete", "trial", "T1"], &["`swellbook strike`"]),
     (&["edit"], &["`swellbook strike`", "record it again"]),

@@ -47,7 +47,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 37] = [
+const LIBRARIES: [(&str, &[&str]); 39] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
     ("axum", &["page"]),
@@ -60,8 +60,11 @@ const LIBRARIES: [(&str, &[&str]); 37] = [
             "jobs/*/command",
             "jobs/desk",
             "jobs/record/page_asked",
+            "jobs/man/text",
         ],
     ),
+    ("clap_complete", &["jobs/completions/command"]),
+    ("clap_mangen", &["jobs/man/text"]),
     ("comfy_table", &["terminal/table"]),
     ("csv", &["book"]),
     ("form_urlencoded", &["page"]),
