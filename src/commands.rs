@@ -12,8 +12,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, backup, bench, chart, correct, export, fit, gauge, import, init, midway, next, plan,
-    predict, record, report, restore, show, start_and_tour, strike, undo,
+    audit, backup, bench, chart, completions, correct, export, fit, gauge, import, init, man,
+    midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -84,6 +84,8 @@ pub(crate) enum Command {
     Bench(bench::command::Args),
     Export(export::command::Args),
     Backup(backup::command::Args),
+    Completions(completions::command::Args),
+    Man(man::command::Args),
 }
 
 impl Arguments {
@@ -122,6 +124,8 @@ impl Command {
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
             Self::Backup(args) => backup::command::run(args, session),
+            Self::Completions(args) => completions::command::run(&args, command_line(), session),
+            Self::Man(args) => man::command::run(&args, command_line(), session),
             Self::Report(args) => report::command::run(*args, session),
             Self::Bench(args) => bench::command::run(args, (ROUTES, WAYS), session),
             Self::Tour(args) => command_tour::run(args, run_words, session),

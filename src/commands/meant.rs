@@ -20,7 +20,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("", &["struck"], "use `swellbook show --struck`"),
     (
         "",
-        &["man", "manual", "docs", "documentation", "usage", "commands"],
+        &["manual", "docs", "documentation", "usage", "commands"],
         "`swellbook --help` lists the commands, and --help behind a command explains it",
     ),
     (
@@ -65,6 +65,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ("", &["save", "copy", "archive", "tar"], "use `swellbook backup`"),
     ("", &["demo", "example", "examples", "tutorial"], "use `swellbook tour`"),
     ("", &["version"], "use `swellbook --version`"),
+    ("", &["completion", "complete", "tab", "shell"], "use `swellbook completions`"),
     ("record", &["stock", "sheet"], "use `swellbook record paper`"),
     ("record", &["yarn", "cord", "linen"], "use `swellbook record thread`"),
     ("record", &["goal", "swell", "range"], "use `swellbook record target`"),

@@ -1,4 +1,4 @@
-//! The mark in every page, picture and table, by which the program knows what it wrote itself and may
+//! The mark in every page, picture, table and manual page, by which the program knows what it wrote itself and may
 //! replace.
 
 use crate::book::is_backup;
@@ -9,6 +9,9 @@ pub(crate) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
 pub(crate) const SVG: &str = r#"data-generator="swellbook""#;
 /// In a bitmap: keyword and value of a `tEXt` chunk (PNG, its keyword for what made a picture).
 pub(crate) const PNG: (&str, &str) = ("Software", "swellbook");
+
+/// The first line of a manual page: a comment (groff_man(7)).
+pub(crate) const MAN: &str = r#".\" Made by swellbook"#;
 
 /// The first column of a table of draws.
 pub(crate) const DRAWS: &str = "swellbook_draw";
@@ -37,6 +40,7 @@ pub fn is_marked(head: &[u8]) -> bool {
         || (head.starts_with(b"<svg") && holds(near, SVG))
         || head == NO_ROWS
         || is_backup(head)
+        || head.starts_with([MAN, "\n"].concat().as_bytes())
         || [DRAWS, OBSERVATIONS, READINGS].iter().any(|mark| begins_table(head, mark))
         || (head.starts_with(b"\x89PNG\r\n\x1a\n") && holds(near, &png))
 }
@@ -68,6 +72,7 @@ mod tests {
         );
         assert!(is_marked(b"ARROW1\0swellbook_reading") && !is_marked(b"ARROW1\0reading"));
         assert!(is_marked(b"[]\n") && !is_marked(b"[] of another"));
+        assert!(is_marked(b".\\\" Made by swellbook\n.TH") && !is_marked(b".TH swellbook"));
         assert!(!is_marked(b"my own notes on swellbook") && !is_marked(b""));
     }
 }

@@ -4,6 +4,7 @@
 mod command_line {
     mod bench_prompt;
     mod commands;
+    mod installed;
     mod leaving;
     mod midway;
     mod outputs;

@@ -14,7 +14,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 37] = [
+const COMMANDS: [&[&str]; 39] = [
     &[],
     &["init"],
     &["record"],
@@ -52,6 +52,8 @@ const COMMANDS: [&[&str]; 37] = [
     &["restore"],
     &["undo"],
     &["tour"],
+    &["completions"],
+    &["man"],
 ];
 
 /// The lines of a help text that are command lines, continued lines joined.

@@ -58,7 +58,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 40] = [
+const LIBRARIES: [(&str, &[&str]); 42] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
     ("axum", &["page"]),
@@ -72,8 +72,11 @@ const LIBRARIES: [(&str, &[&str]); 40] = [
             "jobs/*/command",
             "jobs/desk",
             "jobs/record/page_asked",
+            "jobs/man/text",
         ],
     ),
+    ("clap_complete", &["jobs/completions/command"]),
+    ("clap_mangen", &["jobs/man/text"]),
     ("comfy_table", &["terminal/table"]),
     ("csv", &["book"]),
     ("form_urlencoded", &["page"]),

@@ -1,0 +1,2 @@
+pub(crate) mod command;
+mod text;

@@ -1,0 +1,193 @@
+//! The manual pages, from the same words as the help.
+
+use crate::terminal::mark::MAN;
+use clap::builder::{PossibleValue, StyledStr};
+use clap::{Arg, Command};
+use clap_mangen::Man;
+use clap_mangen::roff::{Inline, Roff, bold, roman};
+use std::error::Error;
+
+/// How the program's help begins its list of exit codes.
+const CODES: &str = "Exit codes:\n";
+
+/// Variables that the program reads.
+const VARIABLES: [(&str, &str); 4] = [
+    ("SWELLBOOK", "Folder of the book, if --book is not given."),
+    ("SWELLBOOK_TODAY", "The day to take for today, as YYYY-MM-DD."),
+    (
+        "NO_COLOR, CLICOLOR, CLICOLOR_FORCE, TERM",
+        "There is colour only at a terminal. NO_COLOR set to anything turns it off, as do CLICOLOR=0 \
+         and TERM=dumb. CLICOLOR_FORCE=1 turns it on everywhere.",
+    ),
+    (
+        "LC_ALL, LC_CTYPE, LANG",
+        "If the first of these that is set names UTF-8, ranges are drawn with signs beyond ASCII.",
+    ),
+];
+
+/// The page of one command.
+pub(super) struct Page {
+    /// The words behind `swellbook`.
+    pub words: String,
+    /// The page itself.
+    pub roff: String,
+}
+
+impl Page {
+    /// The name of its file, by which `man` finds it.
+    pub fn file(&self) -> String {
+        format!("{}.1", name_of(&self.words))
+    }
+}
+
+/// The name of the page of the command with these words.
+fn name_of(words: &str) -> String {
+    format!("swellbook {words}").trim_end().replace(' ', "-")
+}
+
+/// Every page, the program's first. A book has `files` beside its settings.
+///
+/// # Errors
+/// When a page cannot be made.
+pub(super) fn pages(
+    program: Command,
+    files: &[&str],
+) -> Result<Vec<Page>, Box<dyn Error + Send + Sync>> {
+    let mut program = program.disable_help_subcommand(true);
+    program.build();
+    let ending = ending(&program, files);
+    let mut found = Vec::new();
+    commands(&program, "", &mut found);
+    let page = |(words, command): (String, &Command)| {
+        Ok(Page { roff: page(command, &words, &ending)?, words })
+    };
+    found.into_iter().map(page).collect()
+}
+
+/// Every command with the words behind `swellbook`.
+fn commands<'c>(command: &'c Command, words: &str, found: &mut Vec<(String, &'c Command)>) {
+    found.push((words.to_owned(), command));
+    for inner in command.get_subcommands() {
+        commands(inner, format!("{words} {}", inner.get_name()).trim_start(), found);
+    }
+}
+
+fn page(
+    command: &Command,
+    words: &str,
+    ending: &str,
+) -> Result<String, Box<dyn Error + Send + Sync>> {
+    let usage = command.clone().render_usage().to_string();
+    let usage = usage.trim_start_matches("Usage:").trim().to_owned();
+    let shown = command.clone().override_usage(usage).mut_args(in_one_line);
+    let man = Man::new(shown.subcommand_help_heading("COMMANDS"))
+        .source(concat!("swellbook ", env!("CARGO_PKG_VERSION")))
+        .manual("Swellbook")
+        // None; left empty it would be dropped, and what follows it taken for the date.
+        .date("\"\"");
+    let mut page = format!("{MAN}\n").into_bytes();
+    man.render_title(&mut page)?;
+    man.render_name_section(&mut page)?;
+    man.render_synopsis_section(&mut page)?;
+    page.extend(description(command).render().bytes());
+    man.render_options_section(&mut page)?;
+    if command.has_subcommands() {
+        man.render_subcommands_section(&mut page)?;
+    }
+    page.extend(ending.bytes());
+    page.extend(see_also(words).render().bytes());
+    Ok(String::from_utf8(page)?)
+}
+
+/// The option with its other names and its values in the line of its help.
+fn in_one_line(arg: Arg) -> Arg {
+    let names = arg.get_visible_aliases().unwrap_or_default();
+    let also: String = names.iter().map(|name| format!(" (also --{name})")).collect();
+    let values = arg.get_possible_values();
+    let values: Vec<&str> = values.iter().map(PossibleValue::get_name).collect();
+    let values = match arg.get_action().takes_values() && !values.is_empty() {
+        true => format!(" [possible values: {}]", values.join(", ")),
+        false => String::new(),
+    };
+    let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+    arg.hide_possible_values(true).help(help + &values + &also)
+}
+
+/// What the help says before and after the options, with its examples in a section of their own.
+fn description(command: &Command) -> Roff {
+    let text = |it: Option<&StyledStr>| it.map(ToString::to_string).unwrap_or_default();
+    let before = text(command.get_before_long_help());
+    let (examples, rest) = before.split_once("\n\n").unwrap_or((&before, ""));
+    let (about, after) = (text(command.get_about()), text(command.get_after_long_help()));
+    let mut roff = Roff::new();
+    roff.control("SH", ["DESCRIPTION"]);
+    for part in [&format!("{about}."), rest, &after] {
+        let paragraphs = part.split("\n\n").filter(|it| !it.is_empty() && !it.starts_with(CODES));
+        paragraphs.for_each(|it| paragraph(&mut roff, it));
+    }
+    roff.control("SH", ["EXAMPLES"]);
+    paragraph(&mut roff, examples.split_once('\n').map_or("", |it| it.1));
+    roff
+}
+
+/// Lines that are set in stay as they are.
+fn paragraph(roff: &mut Roff, text: &str) {
+    let lines: Vec<&str> = text.lines().collect();
+    roff.control("PP", []);
+    for block in lines.chunk_by(|a, b| a.starts_with("  ") == b.starts_with("  ")) {
+        let is_set_in = block[0].starts_with("  ");
+        if is_set_in {
+            roff.control("RS", ["4"]).control("nf", []);
+        }
+        for line in block {
+            roff.text(inlines(line.strip_prefix("  ").unwrap_or(line)));
+        }
+        if is_set_in {
+            roff.control("fi", []).control("RE", []);
+        }
+    }
+}
+
+/// What is between backticks in bold.
+fn inlines(line: &str) -> Vec<Inline> {
+    let parts = line.split('`').enumerate().filter(|(_, part)| !part.is_empty());
+    parts.map(|(at, part)| if at % 2 == 1 { bold(part) } else { roman(part) }).collect()
+}
+
+/// What is the same on every page.
+fn ending(program: &Command, files: &[&str]) -> String {
+    let after = program.get_after_long_help().map(ToString::to_string).unwrap_or_default();
+    let codes = after.split("\n\n").find_map(|part| part.strip_prefix(CODES));
+    let mut roff = Roff::new();
+    roff.control("SH", ["EXIT STATUS"]);
+    let codes = codes.unwrap_or_default().lines().filter_map(|line| line.trim().split_once(' '));
+    codes.for_each(|(code, text)| entry(&mut roff, code, text));
+    roff.control("SH", ["ENVIRONMENT"]);
+    VARIABLES.iter().for_each(|(name, text)| entry(&mut roff, name, text));
+    roff.control("SH", ["FILES"]);
+    entry(&mut roff, "book.toml", "The settings of a book. Its folder is the book.");
+    entry(
+        &mut roff,
+        &files.join(", "),
+        "What was recorded, in the same folder, a row for each entry.",
+    );
+    roff.render()
+}
+
+fn entry(roff: &mut Roff, name: &str, text: &str) {
+    roff.control("TP", []).text([bold(name)]).text([roman(text)]);
+}
+
+/// The pages of the commands that its own is part of.
+fn see_also(words: &str) -> Roff {
+    let above = words.rmatch_indices(' ').map(|(at, _)| name_of(&words[..at]));
+    let mut names: Vec<String> = above.collect();
+    names.extend((!words.is_empty()).then(|| name_of("")));
+    let mut roff = Roff::new();
+    roff.control("SH", ["SEE ALSO"]);
+    for name in &names {
+        roff.text([bold(name), roman("(1),")]);
+    }
+    roff.text([roman("the tutorial and the other documentation that come with the program")]);
+    roff
+}
