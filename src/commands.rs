@@ -244,7 +244,7 @@ mod tests {
     #[test]
     fn it_runs_without_a_process() {
         let dir = tempfile::tempdir().unwrap();
-        assert_eq!(run_in(dir.path(), &["init", "."], b"").0, ExitStatus::Done);
+        assert_eq!(run_in(dir.path(), &["init", ".", "--no-input"], b"").0, ExitStatus::Done);
         let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2\n10\n20\n");
         assert_eq!(status, ExitStatus::Done, "{text}");
         assert!(text.contains("recorded target limp: 12 to 20 %"), "{text}");
@@ -255,7 +255,7 @@ mod tests {
     fn stocked() -> tempfile::TempDir {
         let dir = tempfile::tempdir().unwrap();
         for args in [
-            &["init", "."][..],
+            &["init", ".", "--no-input"][..],
             &["record", "paper", "bond 80", "--caliper=0.1mm", "--hardness=hard"],
             &["record", "paper", "laid", "--caliper=0.15mm", "--hardness=soft"],
             &["record", "thread", "linen 25", "--laid=0.45mm"],
@@ -324,7 +324,7 @@ mod tests {
         let empty = tempfile::tempdir().unwrap();
         let (_, text) = run_in(empty.path(), &["predict"], b"");
         assert!(text.contains("book.toml"), "{text}");
-        run_in(empty.path(), &["init", "."], b"");
+        run_in(empty.path(), &["init", ".", "--no-input"], b"");
         let (_, text) = run_in(empty.path(), &["predict"], b"");
         assert!(text.contains("--paper: the book holds no paper yet; record one first"), "{text}");
     }
@@ -354,7 +354,7 @@ mod tests {
     fn whatever_command_a_form_runs_it_is_written_once_and_answered_alike() {
         let dir = tempfile::tempdir().unwrap();
         let folder = dir.path();
-        run_in(folder, &["init", "."], b"");
+        run_in(folder, &["init", ".", "--no-input"], b"");
         let sheet = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm\n\
                      A1,laid,soft,0.15,silk,0.3,12,3,sewn,14.5,11.5\n";
         std::fs::write(folder.join("sheet.csv"), sheet).unwrap();
@@ -396,7 +396,7 @@ mod tests {
     #[test]
     fn an_end_of_input_in_a_question_writes_nothing() {
         let dir = tempfile::tempdir().unwrap();
-        run_in(dir.path(), &["init", "."], b"");
+        run_in(dir.path(), &["init", ".", "--no-input"], b"");
         let before = std::fs::read(dir.path().join("targets.csv")).unwrap();
         let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2");
         assert_eq!(status, ExitStatus::Failed);
@@ -409,7 +409,7 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let long = "a paper of a name in seventy letters, made by hand in a small mill";
         for args in [
-            &["init", "."][..],
+            &["init", ".", "--no-input"][..],
             &["record", "paper", long, "--caliper=0.1mm", "--grammage=80", "--note", long],
             &["record", "thread", "flax 25/3", "--count=lea 25/3", "--note", long],
             &[

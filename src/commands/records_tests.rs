@@ -44,7 +44,7 @@ fn run(folder: &Path, args: &[&str]) {
 
 /// A book with one trial, measured as sewn at two places.
 fn book(folder: &Path, trial: &str) -> Desk {
-    run(folder, &["init", "."]);
+    run(folder, &["init", ".", "--no-input"]);
     run(folder, &["record", "paper", "--paper", "bond", "--caliper", "0.1"]);
     run(folder, &["record", "thread", "--thread", "linen", "--laid", "0.5"]);
     let sewn = ["--sections=10", "--sheets=4", "--paper=bond", "--thread=linen"];

@@ -69,16 +69,18 @@ pub(crate) fn back_words(entries: &Entries) -> String {
     };
     let strikes = entries.strikes.iter().filter(|strike| !is_along(strike)).cloned().collect();
     let entries = Entries { strikes, ..entries.clone() };
-    let named = line(&entries, (true, ["brought back"; 3]));
-    note(&named).unwrap_or_else(|_| line(&entries, (false, ["brought back"; 3])))
+    let named = line(&entries, (true, BACK));
+    note(&named).unwrap_or_else(|_| line(&entries, (false, BACK)))
 }
 
-/// What is said of new entries, of forecasts and of plans.
-const NEW: [&str; 3] = ["recorded", "kept", "saved"];
+/// What is said of new entries, forecasts, plans and headings.
+const NEW: [&str; 4] = ["recorded", "kept", "saved", "kept"];
+/// What is said of them when they are there again. A heading means what it did.
+const BACK: [&str; 4] = ["brought back", "brought back", "brought back", "put back"];
 
 fn line(
     entries: &Entries,
-    (named, [of_entries, of_forecasts, of_plans]): (bool, [&str; 3]),
+    (named, [of_entries, of_forecasts, of_plans, of_headings]): (bool, [&str; 4]),
 ) -> String {
     let recorded = [
         part(&entries.papers, "paper", named, |paper| paper.name.to_string()),
@@ -88,14 +90,13 @@ fn line(
         readings(&entries.readings, named),
     ];
     let saved = [part(&entries.plans, "plan", named, |plan| plan.name.to_string())];
-    let kept = [
-        part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string()),
-        part(&entries.headings, "heading", named, |own| own.heading.clone()),
-    ];
+    let kept = [part(&entries.forecasts, "forecast", named, |kept| kept.name.to_string())];
+    let headings = [part(&entries.headings, "heading", named, |own| own.heading.clone())];
     let parts = [
         said(of_entries, &recorded),
         said(of_forecasts, &kept),
         said(of_plans, &saved),
+        said(of_headings, &headings),
         said("struck", &[struck(&entries.strikes, named)]),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")

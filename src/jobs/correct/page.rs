@@ -25,8 +25,13 @@ enum Subject<'b> {
     Reading(&'b Reading),
 }
 
+/// A trial has a kind too, a block or a book.
+fn is_of_stock(form: &Form) -> bool {
+    form.get("kind").is_some_and(|kind| kind.parse::<EntryKind>().is_ok())
+}
+
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    if form.has("kind") {
+    if is_of_stock(form) {
         return page_stock::show(desk, form);
     }
     Ok(page(desk, &of_address(form), Again::default())?.into())
@@ -44,10 +49,10 @@ fn of_address(form: &Form) -> Form {
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if let Some(number) = desk.was_done(form)? {
-        let there = if form.has("kind") { page_stock::THEN.to_owned() } else { then(form, None) };
+        let there = if is_of_stock(form) { page_stock::THEN.to_owned() } else { then(form, None) };
         return Ok(Answer::said(&there, &number));
     }
-    if form.has("kind") {
+    if is_of_stock(form) {
         return page_stock::send(desk, form);
     }
     let book = desk.book()?;

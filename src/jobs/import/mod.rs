@@ -2,4 +2,5 @@
 
 pub(crate) mod command;
 pub(crate) mod page;
+pub(crate) mod page_template;
 pub(crate) mod text;

@@ -35,6 +35,15 @@ fn the_backup_and_the_sheet_are_files_with_the_name_of_the_book_and_the_day() {
 }
 
 #[test]
+fn the_empty_sheet_is_the_one_of_the_command() {
+    let folder = bench();
+    let served = Served::open(&folder);
+    assert!(served.get("/import").body.contains("href=\"/import/empty-sheet\""));
+    let reply = served.get("/import/empty-sheet");
+    assert_eq!(reply.body, folder.run(&["import", "--template"]).ends(0).out);
+}
+
+#[test]
 fn nobody_without_the_key_gets_a_file() {
     let folder = bench();
     let served = Served::open(&folder);

@@ -259,6 +259,7 @@ fn shown(folder: &Folder) -> Vec<Run> {
     let sewn = ["--paper=Alder bond", "--thread=flax 25/3", "--sections=9", "--sheets=4"];
     on(&[&["record", "trial", "H1", "--hand=Ines"], &sewn[..]].concat());
     on(&["strike", "reading", "B01/sewn/head", "--reason=a slip"]);
+    on(&[&["predict", "--save=quire"], &sewn[..]].concat());
     let asked: [&[&str]; 4] = [&[], &["Alder bond"], &["flax 25/3"], &["H1"]];
     asked.iter().map(|words| on(&[&["show", "--json"], *words].concat())).collect()
 }
