@@ -81,7 +81,9 @@ impl Tour<'_, '_> {
     fn step(&mut self, words: &[&str]) -> Result<(), CliError> {
         self.say(&format!("\n$ {}", typed(words)))?;
         let (streams, surroundings) = self.session.lent();
-        let done = (self.program)(words, streams, surroundings).map(|_| ());
+        // Nobody is asked in a demonstration.
+        let words = [&["--no-input"], words].concat();
+        let done = (self.program)(&words, streams, surroundings).map(|_| ());
         self.read_or_not(done)
     }
 

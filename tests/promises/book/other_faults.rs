@@ -47,7 +47,7 @@ fn a_folder_or_a_file_without_leave_to_write_is_told() {
         let path = folder.path().join(name);
         std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
     };
-    let names = ["book.lock", "book.journal", "book.digests", "readings.csv"];
+    let names = ["book.lock", "book.journal", "book.digests", "readings.csv", "changes.csv"];
     mode("", 0o777);
     for (denied, allowed) in [("book.lock", 0o666), ("readings.csv", 0o666), ("", 0o777)] {
         names.iter().for_each(|name| mode(name, 0o666));
