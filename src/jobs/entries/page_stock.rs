@@ -4,6 +4,7 @@ use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
 use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
+use super::page_restore::restore;
 use super::text::{paper_line, target_line, thread_line};
 use super::text_taught::{factor_words, thread_words};
 use crate::book::{Book, EntryKind};
@@ -262,14 +263,4 @@ fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
         lines((book, EntryKind::Target, &all.targets), (|it| &it.name, target_line)),
     ]
     .concat()
-}
-
-/// Where a struck entry is brought back, if it is among those that can be.
-pub(super) fn restore(
-    kind: EntryKind,
-    open: &[String],
-    (id, trial): (&str, Option<&str>),
-) -> Option<String> {
-    let of = [("kind", Some(kind.word())), ("ids", Some(id)), ("trial", trial)];
-    open.iter().any(|it| it == id).then(|| address("/restore", &of))
 }

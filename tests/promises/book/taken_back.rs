@@ -3,18 +3,26 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, TRIAL};
+use std::collections::BTreeMap;
 use swellbook::book::{Book, Entries, reading_id};
 
 /// What counts in a book, in no order: what is brought back is at the end of its file.
 fn counting(folder: &Folder) -> Vec<String> {
     let book = Book::open(folder.path()).expect("a book");
-    let Entries { papers, threads, targets, trials, readings, forecasts, .. } = book.entries();
+    let Entries { papers, threads, targets, trials, readings, forecasts, plans, headings, .. } =
+        book.entries();
     let mut all: Vec<String> = papers.iter().map(|it| format!("{it:?}")).collect();
     all.extend(threads.iter().map(|it| format!("{it:?}")));
     all.extend(targets.iter().map(|it| format!("{it:?}")));
     all.extend(trials.iter().map(|it| format!("{it:?}")));
     all.extend(readings.iter().map(|it| format!("{it:?}")));
     all.extend(forecasts.iter().map(|it| format!("{it:?}")));
+    all.extend(plans.iter().map(|it| format!("{it:?}")));
+    // The last row of a heading counts, and `?` says that it is not known.
+    let meant: BTreeMap<&str, &str> =
+        headings.iter().map(|own| (&*own.heading, &*own.column)).collect();
+    let known = meant.iter().filter(|(_, column)| **column != "?");
+    all.extend(known.map(|own| format!("{own:?}")));
     all.sort();
     all
 }
@@ -50,6 +58,10 @@ const SHEET: &str = "trial,date,paper,hardness,caliper_mm,thread,laid_mm,section
                      N1,2026-03-01,\"laid; 'x'\",soft,0.12,flax,0.5,10,4,sewn,1,13.0,9.7\n\
                      T1,2026-03-01,bond 80,hard,0.1,linen 25,,10,4,knocked,1,10.4,8.0\n";
 
+/// A sheet under headings of its own.
+const OWN: &str = "Block,paper,caliper_mm,thread,laid_mm,sections,sheets,state,spine_mm,fore_edge_mm,\
+                   Price\nO1,wove,0.12,silk,0.3,10,4,sewn,13.0,9.7,5\n";
+
 /// Every kind of change there is, one after the other. To add one: its words.
 const CHANGES: &[&[&str]] = &[
     &["record", "paper", "wove", "--caliper", "0.12mm", "--grammage", "80", "--note", "a, \"b\""],
@@ -60,6 +72,12 @@ const CHANGES: &[&[&str]] = &[
     &["import", "sheet.csv"],
     &["predict", "--paper=wove", "--thread=silk", "--sections=6", "--sheets=4", "--keep=B1"],
     &["predict", "--paper=wove", "--thread=silk", "--sections=8", "--sheets=4", "--keep=B1"],
+    &["predict", "--paper=wove", "--thread=silk", "--sections=8", "--sheets=4", "--save=quarto"],
+    &["predict", "--plan=quarto", "--sections=9", "--save=quarto", "--replace"],
+    &["import", "own.csv", "--heading", "Block=trial", "--heading", "Price="],
+    &["import", "own.csv", "--heading", "Price=note"],
+    &["strike", "plan", "quarto", "--reason", "never bound"],
+    &["restore", "plan", "quarto"],
     &["strike", "forecast", "B1", "--reason", "another paper"],
     &["restore", "forecast", "B1"],
     &["strike", "reading", "T1/sewn/1", "--reason", "not, zeroed"],
@@ -79,6 +97,7 @@ const CHANGES: &[&[&str]] = &[
 fn every_change_is_undone_step_by_step_and_brought_back() {
     let folder = measured();
     folder.write("sheet.csv", SHEET);
+    folder.write("own.csv", OWN);
     let mut states = vec![counting(&folder)];
     for change in CHANGES {
         folder.run(change).ends(0);
