@@ -255,7 +255,7 @@ mod tests {
     fn stocked() -> tempfile::TempDir {
         let dir = tempfile::tempdir().unwrap();
         for args in [
-            &["init", ".", "--no-input"][..],
+            &["init", "."][..],
             &["record", "paper", "bond 80", "--caliper=0.1mm", "--hardness=hard"],
             &["record", "paper", "laid", "--caliper=0.15mm", "--hardness=soft"],
             &["record", "thread", "linen 25", "--laid=0.45mm"],
@@ -409,7 +409,7 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let long = "a paper of a name in seventy letters, made by hand in a small mill";
         for args in [
-            &["init", ".", "--no-input"][..],
+            &["init", "."][..],
             &["record", "paper", long, "--caliper=0.1mm", "--grammage=80", "--note", long],
             &["record", "thread", "flax 25/3", "--count=lea 25/3", "--note", long],
             &[

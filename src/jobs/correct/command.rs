@@ -96,7 +96,7 @@ struct TargetArgs {
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\
 Example:
-  swellbook correct trial T1 --sections 11 --reason miscounted
+  swellbook correct trial T1 --sections 11
 
 What you leave out stays as it is.")]
 struct TrialArgs {

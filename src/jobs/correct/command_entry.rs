@@ -69,15 +69,13 @@ pub(crate) fn correct(
             shown(of.id)
         )));
     }
-    let Entries { strikes, .. } = corrected(&book, &wrong, &new)?;
-    let all = Entries { strikes: Vec::new(), ..corrected(&book, &wrong, &new)? };
-    let without = book.without(&strikes);
+    let without = book.without(&corrected(&book, &wrong, &new)?.strikes);
     let mut notes = None;
     match doubts {
         Doubts::Kept => {}
-        Doubts::Asked => notes = Some(confirm(session, &without, (&all, &BTreeSet::new()))?),
+        Doubts::Asked => notes = Some(confirm(session, &without, (&new, &BTreeSet::new()))?),
         Doubts::Listed => {
-            let asked = listed(session, &without, &all);
+            let asked = listed(session, &without, &new);
             if !asked.is_empty() {
                 return Ok(asked);
             }

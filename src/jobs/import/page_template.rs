@@ -7,6 +7,6 @@ use crate::page::route::{Answer, Attached};
 use crate::page::turned::Turned;
 
 pub(crate) fn show(_: &Desk, _: &Form) -> Result<Answer, Turned> {
-    let (name, bytes) = ("trials-to-import.csv".to_owned(), template_csv().into_bytes());
+    let (name, bytes) = ("trials-sheet.csv".to_owned(), template_csv().into_bytes());
     Ok(Answer::Attached(Attached { name, kind: "text/csv; charset=utf-8", bytes }))
 }

@@ -40,7 +40,7 @@ fn the_empty_sheet_is_the_one_of_the_command() {
     let served = Served::open(&folder);
     assert!(served.get("/import").body.contains("href=\"/import/empty-sheet\""));
     let reply = served.get("/import/empty-sheet");
-    assert_eq!(reply.body, folder.run(&["import", "--template"]).ends(0).out);
+    assert_eq!(reply.body, folder.run(&["import", "--template", "-"]).ends(0).out);
 }
 
 #[test]
