@@ -2,9 +2,10 @@
 //! said of headings of their own.
 
 use super::layout::{SheetOptions, layout, sheet_columns};
+use super::own_heading::{Named, key, unknown_column};
 use super::states;
 use crate::book::check::faults::Faults;
-use crate::book::csv::columns::{Column, folded, names, nearest};
+use crate::book::csv::columns::{Column, folded, nearest};
 use crate::book::csv::notes::note;
 use crate::book::csv::table::{Table, read_table};
 use crate::book::csv::text::OF_SHEETS;
@@ -14,98 +15,8 @@ use crate::book::error::{BookError, Fault};
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
-use crate::trade::plain_word;
 use crate::units::{LengthUnit, shown};
 use std::collections::BTreeMap;
-use std::ops::Range;
-use thiserror::Error;
-
-/// A column that a heading is to be, and which does not exist.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("'{found}' is not a column of a sheet{meant}; the columns are {columns}")]
-pub struct UnknownColumn {
-    found: String,
-    meant: String,
-    columns: String,
-}
-
-/// A column by its name, and the unit of its lengths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Named {
-    column: &'static str,
-    unit: LengthUnit,
-}
-
-impl Named {
-    /// The column that a heading names. A length may be in any unit that is behind its name.
-    fn of(heading: &str) -> Option<Self> {
-        let known = |folds: &str| {
-            sheet_columns().iter().map(|column| column.name).find(|name| folded(name) == folds)
-        };
-        if let Some(column) = known(&folded(heading)) {
-            return Some(Self { column, unit: LengthUnit::Millimetre });
-        }
-        let plain = plain_word(&heading.replace('"', " in "));
-        let (stem, unit) = match plain.rsplit_once(' ').map(|(stem, last)| (stem, last.parse())) {
-            Some((stem, Ok(unit))) => (stem, Some(unit)),
-            _ => (&*plain, None),
-        };
-        let in_unit = || known(&(folded(stem) + "mm")).filter(|_| unit.is_some());
-        let column = states::named(stem).or_else(in_unit)?;
-        Some(Self { column, unit: unit.unwrap_or_default() })
-    }
-
-    /// The name of the column with its unit: `spine_in`.
-    fn name(self) -> String {
-        match (self.unit, self.column.strip_suffix("mm")) {
-            (LengthUnit::Millimetre, _) | (_, None) => self.column.to_owned(),
-            (unit, Some(stem)) => format!("{stem}{unit}"),
-        }
-    }
-}
-
-impl OwnHeading {
-    /// The column of a heading that is not known again, because what was said of it was undone.
-    const FORGOTTEN: &str = "?";
-
-    /// Those of `all` in these places as they were before: as they were said last, or not known.
-    pub(in crate::book) fn before(all: &[Self], which: Range<usize>) -> Vec<Self> {
-        let earlier = &all[..which.start];
-        let before = |own: &Self| {
-            let same = earlier.iter().rfind(|earlier| key(&earlier.heading) == key(&own.heading));
-            same.cloned()
-                .unwrap_or_else(|| Self { column: Self::FORGOTTEN.to_owned(), ..own.clone() })
-        };
-        all[which].iter().map(before).collect()
-    }
-
-    /// That `heading` is the column which `column` names, or is not read if that is empty.
-    ///
-    /// # Errors
-    /// [`UnknownColumn`].
-    pub fn new(heading: &str, column: &str) -> Result<Self, UnknownColumn> {
-        let named = Named::of(column);
-        if named.is_none() && !column.trim().is_empty() {
-            return Err(unknown(column));
-        }
-        let column = named.map(Named::name).unwrap_or_default();
-        Ok(Self { heading: heading.trim().to_owned(), column })
-    }
-}
-
-/// The names of the columns that a sheet may have, those of states too.
-pub fn column_names() -> Vec<&'static str> {
-    let of_states = states::OF_STATES.iter().flat_map(|of| [of.spine.name, of.fore_edge.name]);
-    sheet_columns().iter().map(|column| column.name).chain(of_states).collect()
-}
-
-fn unknown(column: &str) -> UnknownColumn {
-    let meant = nearest(column, column_names().into_iter())
-        .map(|name| format!(" (is it '{name}'?)"))
-        .unwrap_or_default();
-    let columns = names(sheet_columns()).replace(',', ", ");
-    UnknownColumn { found: shown(column), meant, columns }
-}
 
 /// Whether a text has a header with a trial and a thickness in it.
 pub(super) fn fits(bytes: &[u8], options: &SheetOptions) -> bool {
@@ -114,14 +25,6 @@ pub(super) fn fits(bytes: &[u8], options: &SheetOptions) -> bool {
     let has = |is: &dyn Fn(&str) -> bool| placed.iter().any(|one| is(one.named.column));
     has(&|name| name == ReadingRow::trial.name)
         && has(&|name| name == ReadingRow::spine.name || states::is_of_state(name))
-}
-
-/// What two headings have in common that mean the same.
-pub(in crate::book) fn key(heading: &str) -> String {
-    match folded(heading) {
-        folded if folded.is_empty() => heading.trim().to_owned(),
-        folded => folded,
-    }
 }
 
 /// What the header of a sheet says.
@@ -265,7 +168,7 @@ fn placed(
                 "{} says of '{}': {}",
                 BookFile::Headings.name(),
                 shown(heading),
-                self::unknown(&own.column)
+                unknown_column(&own.column)
             )),
             (None, None) if heading.is_empty() => {}
             (None, None) => unknown.push(heading.clone()),

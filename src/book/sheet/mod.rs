@@ -7,6 +7,7 @@ pub(super) mod headings;
 pub(super) mod layout;
 mod matching;
 mod ods;
+pub(super) mod own_heading;
 pub(super) mod plan;
 mod row;
 mod states;

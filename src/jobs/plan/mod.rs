@@ -6,6 +6,7 @@ pub(crate) mod answer_rank;
 pub mod answer_way;
 pub(crate) mod command;
 pub(crate) mod page;
+mod page_listed;
 pub(crate) mod text;
 pub(crate) mod text_json;
 pub(crate) mod text_picture;

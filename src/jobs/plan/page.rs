@@ -2,18 +2,17 @@
 
 use super::answer::{Choice, search};
 use super::command::ranking;
+use super::page_listed::{Listed, first_few, kept_plans, saved_plans};
 use super::text::{
     ChoicesView, answer, book_words, known_words, more_words, noted, others_line, wanted_words,
 };
-use crate::book::{Book, Config};
+use crate::book::Config;
 use crate::jobs::desk::{Desk, Kept};
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
-use crate::jobs::entries::text::{plan_line, plan_words};
+use crate::jobs::entries::text::plan_line;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
-use crate::jobs::keep::page_ways::{Ways, saved_ways, ways};
-use crate::jobs::keep::text::forecast_words;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
     bounds, guards, hands, papers, states, wanted_targets, with_target,
@@ -25,7 +24,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::words::capital;
-use crate::trade::{Caution, KeptForecast, SavedPlan};
+use crate::trade::Caution;
 use crate::units::LengthUnit;
 use askama::Template;
 
@@ -83,14 +82,6 @@ struct Asked {
     open: bool,
     /// Whether its button is the first of the page.
     main: bool,
-}
-
-/// A plan that was saved or kept.
-struct Listed {
-    name: String,
-    words: String,
-    made: String,
-    ways: Ways,
 }
 
 #[derive(Template)]
@@ -194,34 +185,6 @@ fn rest(kept: &Kept) -> Vec<Field> {
         Field::yes("exposed", "The sewing stays visible on the spine"),
     ];
     fields.into_iter().chain(hands(kept.fitted())).collect()
-}
-
-/// Those that are seen at once, and the others.
-fn first_few(mut plans: Vec<Listed>) -> (Vec<Listed>, Vec<Listed>) {
-    let more = plans.split_off(plans.len().min(5));
-    (plans, more)
-}
-
-/// The saved plans, the last first.
-fn saved_plans(book: &Book) -> Vec<Listed> {
-    let plan = |plan: &SavedPlan| Listed {
-        name: plan.name.to_string(),
-        words: capital(&plan_words(plan)),
-        made: plan.made.to_string(),
-        ways: saved_ways(plan),
-    };
-    book.plans().iter().rev().map(plan).collect()
-}
-
-fn kept_plans(book: &Book) -> Vec<Listed> {
-    let ids = book.forecasts().iter().zip(book.forecast_ids());
-    let plan = |(forecast, id): (&KeptForecast, &String)| Listed {
-        name: forecast.name.to_string(),
-        words: capital(&forecast_words(forecast)),
-        made: forecast.made.to_string(),
-        ways: ways(forecast, id, book.targets()),
-    };
-    ids.rev().map(plan).collect()
 }
 
 fn ranked(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {

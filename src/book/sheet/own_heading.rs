@@ -1,0 +1,105 @@
+//! What a heading of the binder's own sheets means: a column by its name, however it is written.
+
+use super::layout::sheet_columns;
+use super::states;
+use crate::book::csv::columns::{folded, names, nearest};
+use crate::book::entries::held::OwnHeading;
+use crate::trade::plain_word;
+use crate::units::{LengthUnit, shown};
+use std::ops::Range;
+use thiserror::Error;
+
+/// A column that a heading is to be, and which does not exist.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("'{found}' is not a column of a sheet{meant}; the columns are {columns}")]
+pub struct UnknownColumn {
+    found: String,
+    meant: String,
+    columns: String,
+}
+
+/// A column by its name, and the unit of its lengths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Named {
+    pub(super) column: &'static str,
+    pub(super) unit: LengthUnit,
+}
+
+impl Named {
+    /// The column that a heading names. A length may be in any unit that is behind its name.
+    pub(super) fn of(heading: &str) -> Option<Self> {
+        let known = |folds: &str| {
+            sheet_columns().iter().map(|column| column.name).find(|name| folded(name) == folds)
+        };
+        if let Some(column) = known(&folded(heading)) {
+            return Some(Self { column, unit: LengthUnit::Millimetre });
+        }
+        let plain = plain_word(&heading.replace('"', " in "));
+        let (stem, unit) = match plain.rsplit_once(' ').map(|(stem, last)| (stem, last.parse())) {
+            Some((stem, Ok(unit))) => (stem, Some(unit)),
+            _ => (&*plain, None),
+        };
+        let in_unit = || known(&(folded(stem) + "mm")).filter(|_| unit.is_some());
+        let column = states::named(stem).or_else(in_unit)?;
+        Some(Self { column, unit: unit.unwrap_or_default() })
+    }
+
+    /// The name of the column with its unit: `spine_in`.
+    pub(super) fn name(self) -> String {
+        match (self.unit, self.column.strip_suffix("mm")) {
+            (LengthUnit::Millimetre, _) | (_, None) => self.column.to_owned(),
+            (unit, Some(stem)) => format!("{stem}{unit}"),
+        }
+    }
+}
+
+impl OwnHeading {
+    /// The column of a heading that is not known again, because what was said of it was undone.
+    pub(super) const FORGOTTEN: &str = "?";
+
+    /// Those of `all` in these places as they were before: as they were said last, or not known.
+    pub(in crate::book) fn before(all: &[Self], which: Range<usize>) -> Vec<Self> {
+        let earlier = &all[..which.start];
+        let before = |own: &Self| {
+            let same = earlier.iter().rfind(|earlier| key(&earlier.heading) == key(&own.heading));
+            same.cloned()
+                .unwrap_or_else(|| Self { column: Self::FORGOTTEN.to_owned(), ..own.clone() })
+        };
+        all[which].iter().map(before).collect()
+    }
+
+    /// That `heading` is the column which `column` names, or is not read if that is empty.
+    ///
+    /// # Errors
+    /// [`UnknownColumn`].
+    pub fn new(heading: &str, column: &str) -> Result<Self, UnknownColumn> {
+        let named = Named::of(column);
+        if named.is_none() && !column.trim().is_empty() {
+            return Err(unknown_column(column));
+        }
+        let column = named.map(Named::name).unwrap_or_default();
+        Ok(Self { heading: heading.trim().to_owned(), column })
+    }
+}
+
+/// The names of the columns that a sheet may have, those of states too.
+pub fn column_names() -> Vec<&'static str> {
+    let of_states = states::OF_STATES.iter().flat_map(|of| [of.spine.name, of.fore_edge.name]);
+    sheet_columns().iter().map(|column| column.name).chain(of_states).collect()
+}
+
+pub(super) fn unknown_column(column: &str) -> UnknownColumn {
+    let meant = nearest(column, column_names().into_iter())
+        .map(|name| format!(" (is it '{name}'?)"))
+        .unwrap_or_default();
+    let columns = names(sheet_columns()).replace(',', ", ");
+    UnknownColumn { found: shown(column), meant, columns }
+}
+
+/// What two headings have in common that mean the same.
+pub(super) fn key(heading: &str) -> String {
+    match folded(heading) {
+        folded if folded.is_empty() => heading.trim().to_owned(),
+        folded => folded,
+    }
+}
