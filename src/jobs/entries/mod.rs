@@ -8,7 +8,7 @@ pub(crate) mod command_reason;
 mod command_starting;
 pub(crate) mod page_log;
 mod page_log_trial;
-mod page_restore;
 pub(crate) mod page_stock;
+pub(crate) mod page_where;
 pub(crate) mod text;
 pub(crate) mod text_taught;

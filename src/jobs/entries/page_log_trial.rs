@@ -2,7 +2,7 @@
 
 use super::answer_log::Measured;
 use super::answer_struck::{Struck, struck};
-use super::page_restore::restore;
+use super::page_where::restore;
 use super::text::{reading_line, taken_out_words, trial_line, trial_words};
 use crate::book::{Book, EntryKind, Severity, reading_id};
 use crate::jobs::desk::Desk;

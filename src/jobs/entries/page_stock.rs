@@ -4,7 +4,7 @@ use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
 use super::command_starting::add_starting;
 use super::page_log::{Rows, rows};
-use super::page_restore::restore;
+use super::page_where::restore;
 use super::text::{paper_line, target_line, thread_line};
 use super::text_taught::{factor_words, thread_words};
 use crate::book::{Book, EntryKind};

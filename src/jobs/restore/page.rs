@@ -3,7 +3,7 @@
 use super::command::{Args, run};
 use crate::book::EntryKind;
 use crate::jobs::desk::Desk;
-use crate::page::address::address;
+use crate::jobs::entries::page_where::listed_at;
 use crate::page::form::Form;
 use crate::page::form_page::FormPage;
 use crate::page::route::{Answer, Content};
@@ -16,15 +16,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    desk.done::<Args>(form, (FIELDS, run), (&back(form), page))
-}
-
-/// Where it is listed then.
-fn back(form: &Form) -> String {
-    match form.get("kind") {
-        Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
-        _ => "/stock".to_owned(),
-    }
+    desk.done::<Args>(form, (FIELDS, run), (&listed_at(form), page))
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -47,7 +39,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let ids = ids.into_iter().map(|id| ("ids", id.to_owned()));
     let drawn = FormPage {
         kept: [("kind", kind.to_string())].into_iter().chain(ids).chain(trial).collect(),
-        links: vec![(back(form), "Leave it struck", "quiet")],
+        links: vec![(listed_at(form), "Leave it struck", "quiet")],
         ..FormPage::new("/restore", "Bring it back", Vec::new(), desk.seal())
     };
     Ok(drawn.content(title, form, faults).beside(with))

@@ -3,10 +3,10 @@
 use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
 use crate::jobs::desk::Desk;
+use crate::jobs::entries::page_where::listed_at;
 use crate::jobs::entries::text::{
     paper_line, plan_line, reading_line, target_line, thread_line, trial_line,
 };
-use crate::page::address::address;
 use crate::page::field::Field;
 use crate::page::form::Form;
 use crate::page::form_page::Seal;
@@ -46,16 +46,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    desk.done::<Args>(form, (FIELDS, run), (&back(form), page))
-}
-
-/// Where an entry of this kind is listed.
-fn back(form: &Form) -> String {
-    match form.get("kind") {
-        Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),
-        Some("forecast" | "plan") => "/plan".to_owned(),
-        _ => "/stock".to_owned(),
-    }
+    desk.done::<Args>(form, (FIELDS, run), (&listed_at(form), page))
 }
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -78,7 +69,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
         along,
         trial: form.get("trial").map(str::to_owned),
         reason,
-        back: back(form),
+        back: listed_at(form),
         seal: desk.seal(),
         faults: whole.map(|fault| fault.message.clone()).collect(),
     };
