@@ -127,7 +127,11 @@ fn a_wrong_value_is_refused_at_its_field_while_it_is_typed() {
     assert_eq!(browser.value("document.querySelector('#says-spine-1 .error')"), json!(null));
     // Typing goes on where it was.
     assert_eq!(browser.value("document.activeElement.id"), "spine-2");
+    // The form that is shown again has a number of its own.
+    let number = "document.querySelector('[name=number]').value";
+    let sent = browser.value(number);
     browser.press("#write");
+    browser.until(&format!("{number} !== {sent}"));
     browser.until("document.querySelector('#says-spine-2 .error') && document.querySelector('#spine-2').value === '99'");
     assert_eq!(readings(&folder), 0);
     // Refused readings do not wait on the phone.
