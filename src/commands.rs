@@ -5,6 +5,8 @@ mod line;
 mod meant;
 mod pages;
 #[cfg(test)]
+mod questions_tests;
+#[cfg(test)]
 mod records_tests;
 mod usage;
 
@@ -228,18 +230,9 @@ fn refuse(error: &CliError, err: &mut dyn std::io::Write) -> ExitStatus {
 
 #[cfg(test)]
 mod tests {
+    use super::questions_tests::run_in;
     use super::records_tests::surroundings;
     use super::*;
-
-    /// Runs without a process around it, as a person at a terminal who answers `input`.
-    fn run_in(folder: &std::path::Path, args: &[&str], input: &[u8]) -> (ExitStatus, String) {
-        let (mut input, mut out, mut err) = (input, Vec::new(), Vec::new());
-        let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
-        let surroundings = Surroundings { terminal: true, unicode: false, ..surroundings(folder) };
-        let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
-        let status = run(args, streams, surroundings);
-        (status, String::from_utf8([out, err].concat()).unwrap())
-    }
 
     #[test]
     fn it_runs_without_a_process() {
@@ -249,84 +242,6 @@ mod tests {
         assert_eq!(status, ExitStatus::Done, "{text}");
         assert!(text.contains("recorded target limp: 12 to 20 %"), "{text}");
         assert!(text.contains("the low bound 12 % is not below the high bound 2 %"), "{text}");
-    }
-
-    /// A book with a paper and a thread, in which nothing is measured.
-    fn stocked() -> tempfile::TempDir {
-        let dir = tempfile::tempdir().unwrap();
-        for args in [
-            &["init", "."][..],
-            &["record", "paper", "bond 80", "--caliper=0.1mm", "--hardness=hard"],
-            &["record", "paper", "laid", "--caliper=0.15mm", "--hardness=soft"],
-            &["record", "thread", "linen 25", "--laid=0.45mm"],
-        ] {
-            assert_eq!(
-                run_in(dir.path(), &[args, &["--no-input"]].concat(), b"").0,
-                ExitStatus::Done
-            );
-        }
-        dir
-    }
-
-    /// What is typed to answer each question, and the command line that asks the same.
-    #[test]
-    fn what_a_book_needs_is_asked_for_and_the_whole_line_is_shown() {
-        let dir = stocked();
-        let asks = |args: &[&str], input: &str| {
-            let (status, text) = run_in(dir.path(), args, input.as_bytes());
-            assert_eq!(status, ExitStatus::Done, "{text}");
-            let line = text.rsplit_once("without questions: ").map(|(_, line)| line.trim_end());
-            (text.clone(), line.map(str::to_owned))
-        };
-        let (text, line) = asks(&["predict"], "3\n1\nlinen 25\n190 leaves\n\nrounded\n");
-        assert!(text.contains("[24 sections]: ") && text.contains("sheets in a section"), "{text}");
-        let predicted = "swellbook predict --paper \"bond 80\" --thread \"linen 25\" --leaves 190 \
-                         --sheets 4 --target rounded";
-        assert_eq!(line.as_deref(), Some(predicted), "{text}");
-        // What was typed is not asked for, and Enter leaves the target out.
-        let (text, line) =
-            asks(&["predict", "--thread=linen 25", "--sheets=3", "--save", "A"], "laid\n20\n\n");
-        assert!(text.contains("saved plan A: 20 sections of 3 sheets of laid"), "{text}");
-        assert!(line.unwrap().ends_with("--save A --paper laid --sections 20"));
-        // A saved plan is chosen by its number; what it says is offered for another book.
-        assert_eq!(asks(&["next"], "1\n").1.as_deref(), Some("swellbook next --plan A"));
-        let (text, line) = asks(&["plan"], "\n\n12..22\n");
-        assert!(text.contains("paper (number or name)\u{1b}[0m [laid]: "), "{text}");
-        assert_eq!(
-            line.as_deref(),
-            Some("swellbook plan --paper laid --leaves 192 --target 12..22")
-        );
-        let part = "\n\n\n\n\n-2..3\n8\n9.02\n9.05\n\n6.6mm\n\n";
-        let line = asks(&["midway", "--sure"], part).1.unwrap();
-        let part = "--paper laid --thread \"linen 25\" --sections 20 --sheets 3 --target=-2..3 --sewn 8 \
-                    --spine \"9.02;9.05\" --fore-edge 6.6";
-        assert_eq!(line, format!("swellbook midway --sure {part}"));
-        // Nothing is asked, and nothing more said, where everything needed was typed.
-        let (text, line) = asks(&["predict", "--plan=A", "--sheets=4"], "");
-        assert!(line.is_none() && !text.contains("number or name"), "{text}");
-    }
-
-    #[test]
-    fn a_question_about_a_book_is_left_as_any_other() {
-        let dir = stocked();
-        let leaves = |args: &[&str], input: &str| {
-            let (status, text) = run_in(dir.path(), args, input.as_bytes());
-            assert_ne!(status, ExitStatus::Done, "{text}");
-            assert!(!text.contains("without questions"), "{text}");
-            text
-        };
-        assert!(leaves(&["predict"], "quit\n").contains("stopped; nothing was saved"));
-        assert!(leaves(&["plan"], "1\n").contains("the input ended before leaves of the book"));
-        let missing = "missing --paper, --thread, --sheets; give them (see `swellbook predict";
-        assert!(leaves(&["predict", "--no-input"], "1\n").contains(missing));
-        // A line with another fault is not asked about first.
-        assert!(leaves(&["predict", "--papr=x"], "1\n").contains("has no option --papr"));
-        let empty = tempfile::tempdir().unwrap();
-        let (_, text) = run_in(empty.path(), &["predict"], b"");
-        assert!(text.contains("book.toml"), "{text}");
-        run_in(empty.path(), &["init", ".", "--no-input"], b"");
-        let (_, text) = run_in(empty.path(), &["predict"], b"");
-        assert!(text.contains("--paper: the book holds no paper yet; record one first"), "{text}");
     }
 
     /// Runs a command as a page does when a form with this number is sent.
@@ -391,17 +306,6 @@ mod tests {
             let rows = std::fs::read_to_string(folder.join("changes.csv")).unwrap();
             assert_eq!(rows.lines().count() as u128, number + 2, "{rows}");
         }
-    }
-
-    #[test]
-    fn an_end_of_input_in_a_question_writes_nothing() {
-        let dir = tempfile::tempdir().unwrap();
-        run_in(dir.path(), &["init", ".", "--no-input"], b"");
-        let before = std::fs::read(dir.path().join("targets.csv")).unwrap();
-        let (status, text) = run_in(dir.path(), &["record", "target", "limp"], b"12\n2");
-        assert_eq!(status, ExitStatus::Failed);
-        assert!(text.contains("the input ended before most swell in per cent was answered"));
-        assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
     }
 
     #[test]

@@ -57,7 +57,7 @@ pub enum PlanWordsError {
     /// A key of the whole book in two parts.
     #[error("'{key}' is given twice; give it once")]
     Twice { key: &'static str },
-    /// Characters that cannot be seen.
+    /// Invisible characters.
     #[error("'{found}' contains invisible characters")]
     Invisible { found: String },
     /// A run that names no paper, or no run.

@@ -43,7 +43,7 @@ pub fn restore(backup: &[u8], name: &Path, dir: &Path) -> Result<Book, BookError
     let others =
         others.map(|(name, bytes)| NewFile { name, bytes: bytes.to_vec(), other: bytes.to_vec() });
     let others: Vec<NewFile<'_>> = others.collect();
-    // Still under its lock: a book that cannot be opened is not left there.
+    // Still under its lock, so that a book which does not open is removed again.
     make_again(dir, &others, settings, || {
         Book::from_files(dir, &read(&Folder(dir), read_files(dir)?)?)
     })

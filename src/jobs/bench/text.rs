@@ -9,7 +9,7 @@ use qrcode::render::unicode::Dense1x2;
 pub(crate) struct Opened {
     /// Its address on this machine.
     pub here: String,
-    /// Its address on the network, if it is shared; the inner `None` if there is no network.
+    /// Its address on the network, if it is shared; the inner `None` without a network.
     pub shared: Option<Option<String>>,
     pub read_only: bool,
 }

@@ -36,7 +36,7 @@ impl SaveArgs {
     /// What is to be saved; `None` where nothing is.
     ///
     /// # Errors
-    /// [`CliError::Value`] for an impossible name, a plan that cannot be written down, or a name
+    /// [`CliError::Value`] for an impossible name, a plan that a cell cannot hold, or a name
     /// that another plan has.
     pub fn saved(
         &self,

@@ -113,7 +113,7 @@ impl PlanArgs {
     /// What flags and the plan they start from say; where both do, the flags.
     ///
     /// # Errors
-    /// [`CliError`] for a plan that is not there, or a file or a run that cannot be read.
+    /// [`CliError`] for a plan that does not exist, or a file or a run with a fault.
     pub fn read(&self, session: &mut Session<'_>, book: &Book) -> Result<PlanSpec, CliError> {
         match &self.flags.plan {
             None => self.said(),

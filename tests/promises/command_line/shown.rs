@@ -284,7 +284,7 @@ fn looking_changes_nothing_and_needs_no_right_to_write() {
         assert!(run.err.is_empty(), "{args:?}: {}", run.err);
     }
     assert_eq!(folder.bytes(), before);
-    // A reader who stops early is no failure.
+    // A reader may stop early.
     let (reader, writer) = std::io::pipe().unwrap();
     drop(reader);
     let mut command = folder.command(PROGRAM);
