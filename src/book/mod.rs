@@ -38,6 +38,7 @@ pub use files::config::{BeliefOverride, Config};
 pub use files::gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use files::owned::{book_file_at, is_book_file};
 pub use files::plan_file::{PlanFile, PlanTable, PlanWord, read_plan_file};
+pub use files::pool_file::{PoolFile, PooledBelief};
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use opened::Book;

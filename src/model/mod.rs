@@ -4,6 +4,7 @@
 pub mod compare;
 pub mod mixed;
 mod plain;
+mod pool;
 mod swell;
 pub mod variance;
 
@@ -11,8 +12,10 @@ pub use mixed::Ranges;
 pub use plain::binomial::{ExactShare, hit_tails};
 pub use plain::lines::{Line, lines, pooled_fore_edge};
 pub use plain::ordinary::{Ordinary, OrdinaryError, least_squares};
+pub use pool::learnt::{Learnt, SPREADS_TABLED};
+pub use pool::pooled::Pooled;
 pub use swell::admit::admit;
-pub use swell::beliefs::{Beliefs, Coefficient, SwellSpread};
+pub use swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
 pub use swell::draws::{PlainDraws, Unknown, WeightedDraws};
 pub use swell::effect::SewingEffect;
 pub use swell::error::ModelError;

@@ -6,3 +6,4 @@ pub(super) mod gauge_sheet;
 pub(super) mod names;
 pub(super) mod owned;
 pub(super) mod plan_file;
+pub(super) mod pool_file;

@@ -75,6 +75,12 @@ impl Coefficient {
     }
 }
 
+/// How many coefficients there are.
+pub const COEFFICIENTS: usize = Coefficient::ALL.len();
+
+/// A number for each pair of coefficients, in the order of [`Coefficient::ALL`].
+pub type Square = [[f64; COEFFICIENTS]; COEFFICIENTS];
+
 /// A spread of the swell model: how much an effect differs from one to the next.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum SwellSpread {
@@ -137,6 +143,9 @@ impl fmt::Display for SwellSpread {
 pub struct Beliefs {
     coefficients: [Belief; Coefficient::ALL.len()],
     scales: [f64; SwellSpread::ALL.len()],
+    /// Correlations of the coefficients before any trial, with ones on the diagonal; `None` where
+    /// they are independent.
+    correlations: Option<Box<Square>>,
 }
 
 impl Default for Beliefs {
@@ -158,6 +167,7 @@ impl Default for Beliefs {
                 belief(-0.005, 0.010),
             ],
             scales: [0.08, 0.05, 0.05, 0.06, 0.03, 0.05, 0.05],
+            correlations: None,
         }
     }
 }
@@ -165,6 +175,32 @@ impl Default for Beliefs {
 impl Beliefs {
     /// Sd of a paper's own swell of the fold, in mm per section.
     pub(in crate::model) const PAPER_FOLD_SD: f64 = 0.010;
+
+    /// Beliefs with a covariance of the coefficients, in the order of [`Coefficient::ALL`].
+    ///
+    /// # Errors
+    /// [`ModelError::Belief`] for a covariance that is not symmetric and positive definite, or an
+    /// impossible number.
+    pub fn correlated(
+        means: [f64; COEFFICIENTS],
+        covariance: &Square,
+        scales: [f64; SwellSpread::ALL.len()],
+    ) -> Result<Self, ModelError> {
+        let sds: [f64; COEFFICIENTS] = std::array::from_fn(|at| covariance[at][at].sqrt());
+        let coefficients = std::array::from_fn(|at| Belief { mean: means[at], sd: sds[at] });
+        let correlations = std::array::from_fn(|at| {
+            std::array::from_fn(|other| covariance[at][other] / (sds[at] * sds[other]))
+        });
+        Ok(Self { coefficients, scales, correlations: Some(Box::new(correlations)) })
+    }
+
+    /// The correlation of two coefficients before any trial.
+    pub fn correlation(&self, one: Coefficient, other: Coefficient) -> f64 {
+        match &self.correlations {
+            Some(correlations) => correlations[one as usize][other as usize],
+            None => f64::from(u8::from(one == other)),
+        }
+    }
 
     /// The belief about a coefficient.
     pub fn coefficient(&self, coefficient: Coefficient) -> Belief {

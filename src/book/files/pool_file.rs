@@ -1,0 +1,30 @@
+//! Beliefs learnt from many benches, as a file and as the part of `book.toml` that keeps them.
+
+use std::collections::BTreeMap;
+
+/// What is believed of a coefficient.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PooledBelief {
+    pub mean: f64,
+    /// Its standard deviation for a new bench.
+    pub sd: f64,
+    /// The part of that deviation that is from bench to bench.
+    pub between: f64,
+    /// Its correlation with every other coefficient, by name; one that is left out is zero.
+    pub correlations: BTreeMap<String, f64>,
+}
+
+/// Beliefs learnt from many benches. The model knows the names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PoolFile {
+    /// How many benches were pooled.
+    pub benches: u64,
+    /// How many trials they had together.
+    pub trials: u64,
+    /// The day the pool was made, as `YYYY-MM-DD`.
+    pub made: String,
+    /// By name of the coefficient.
+    pub beliefs: BTreeMap<String, PooledBelief>,
+    /// Half-normal scale by name of the spread.
+    pub spreads: BTreeMap<String, f64>,
+}

@@ -1,0 +1,4 @@
+//! What one bench's readings say of the beliefs, and what many benches say together.
+
+pub(super) mod learnt;
+pub(super) mod pooled;
