@@ -1,4 +1,5 @@
 //! What one bench's readings say of the beliefs, and what many benches say together.
 
+pub(super) mod eigen;
 pub(super) mod learnt;
 pub(super) mod pooled;
