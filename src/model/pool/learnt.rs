@@ -110,6 +110,21 @@ impl Units {
         }
     }
 
+    /// What was learnt, in these units.
+    pub fn site_of(&self, learnt: &Learnt) -> Site {
+        let own = |x: &Column| {
+            let scaled: Column = std::array::from_fn(|at| x[at] * self.sds[at]);
+            std::array::from_fn(|at| {
+                (at..COEFFICIENTS).map(|to| self.root[to][at] * scaled[to]).sum()
+            })
+        };
+        let at_means = times(&learnt.information, &self.means);
+        Site {
+            information: both_sides(&learnt.information, own),
+            weighted: own(&std::array::from_fn(|at| learnt.weighted[at] - at_means[at])),
+        }
+    }
+
     /// I and w of the coefficients themselves.
     fn of_site(&self, site: &Site) -> (Square, Column) {
         let back = |x: &Column| {
