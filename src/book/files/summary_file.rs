@@ -5,6 +5,7 @@
 
 use super::summary::{SummaryCounts, SummaryFile, SummaryRepeatability};
 use super::summary_checks::faults;
+use super::summary_few::Few;
 use crate::book::csv::text::decode;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
@@ -15,7 +16,7 @@ use std::fmt::Write;
 /// The format this program writes and reads.
 const FORMAT: i64 = 1;
 /// More than a summary ever takes, in bytes: eleven coefficients and seven spreads are a tenth of it.
-pub(super) const LARGEST: usize = 64 * 1024;
+const LARGEST: usize = 64 * 1024;
 /// What to do about a file that is not a summary, or was changed.
 const REMEDY: &str = "ask the bench for a new file: swellbook export --summary FILE";
 
@@ -37,12 +38,32 @@ struct Written {
     _format: i64,
     counts: SummaryCounts,
     repeatability: SummaryRepeatability,
-    coefficients: Vec<String>,
-    information: Vec<Vec<f64>>,
-    weighted: Vec<f64>,
-    spreads: Vec<String>,
-    spreads_at: Vec<f64>,
-    log_likelihood: Vec<Vec<f64>>,
+    coefficients: Few<String>,
+    information: Few<Few<f64>>,
+    weighted: Few<f64>,
+    spreads: Few<String>,
+    spreads_at: Few<f64>,
+    log_likelihood: Few<Few<f64>>,
+}
+
+impl Written {
+    fn summary(self) -> SummaryFile {
+        let SummaryRepeatability { sd_mm, df } = self.repeatability;
+        let row = |row: Few<f64>| row.0.into_iter().map(summary_number).collect();
+        SummaryFile {
+            counts: self.counts,
+            repeatability: SummaryRepeatability {
+                sd_mm: summary_number(sd_mm),
+                df: summary_number(df),
+            },
+            coefficients: self.coefficients.0,
+            information: self.information.0.into_iter().map(row).collect(),
+            weighted: row(self.weighted),
+            spreads: self.spreads.0,
+            spreads_at: row(self.spreads_at),
+            log_likelihood: self.log_likelihood.0.into_iter().map(row).collect(),
+        }
+    }
 }
 
 /// Only the format, whatever else is there.
@@ -64,18 +85,7 @@ pub fn read_summary_file(bytes: &[u8], name: &str) -> Result<SummaryFile, BookEr
     let text = decode(bytes, name)?;
     check_format(text, name)?;
     let written: Written = serde_json::from_str(text).map_err(|error| refused(name, &error))?;
-    let Written { counts, repeatability, coefficients, information, .. } = written;
-    let Written { weighted, spreads, spreads_at, log_likelihood, .. } = written;
-    let file = SummaryFile {
-        counts,
-        repeatability,
-        coefficients,
-        information,
-        weighted,
-        spreads,
-        spreads_at,
-        log_likelihood,
-    };
+    let file = written.summary();
     let faults: Vec<Fault> = (faults(&file).into_iter())
         .map(|message| Fault::new(Location::file(name), format!("{message}; {REMEDY}")))
         .collect();

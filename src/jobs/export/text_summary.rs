@@ -64,7 +64,7 @@ pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> Str
 pub(crate) const ONLY_SHOWN: &str = "nothing was written; to write it, leave out --show";
 
 fn item(line: &str, width: usize) -> String {
-    format!("  {}\n", hanging(line, width.saturating_sub(2), 2))
+    format!("{}\n", hanging(&format!("  - {line}"), width, 4))
 }
 
 fn counted(count: u64, noun: &str) -> String {
