@@ -114,7 +114,7 @@ fn shown_first_it_is_in_words_and_whole_and_nothing_is_written() {
     let folder = umbra();
     let before = folder.bytes();
     let run = export(&folder, &["s.json", "--show"]).ends(0);
-    for part in ["1 hard", "1 knocked down", "It does not say", "single readings", "nothing on"] {
+    for part in ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"] {
         assert!(run.out.contains(part), "no {part:?} in {}", run.out);
     }
     let text = export(&folder, &["-"]).ends(0).out;
@@ -137,7 +137,7 @@ fn without_a_swell_there_is_nothing_to_share() {
 /// The sound summary with one thing changed, and the words of its refusal.
 const DOCTORED: [(&str, &str, &str); 17] = [
     ("\"format\": 1", "\"format\": 7", "a newer swellbook"),
-    ("\"weighted\"", "\"wieghted\"", "s.json:19, column 12: unknown field"),
+    ("\"weighted\"", "\"wieghted\"", "s.json:20, column 12: unknown field"),
     ("\"weighted\"", "\"format\": 1,\n  \"weighted\"", "duplicate field"),
     ("\"depth\"", "\"girth\"", "coefficients: 'girth' is not known"),
     ("\"depth\"", "\"factor\"", "coefficients: 'factor' is given twice"),

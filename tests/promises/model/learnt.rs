@@ -28,8 +28,6 @@ pub enum Otherwise {
 }
 
 impl Otherwise {
-    pub const ALL: [Self; 5] = [Self::Same, Self::Moved, Self::Narrow, Self::Wide, Self::Near];
-
     fn beliefs(self, fit: &SwellFit) -> Beliefs {
         let mut beliefs = Beliefs::default();
         let known = fit.effects(&[]);
