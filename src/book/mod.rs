@@ -39,6 +39,8 @@ pub use files::gauge_sheet::{GaugeRow, GaugeSheet, read_gauge_sheet};
 pub use files::owned::{book_file_at, is_book_file};
 pub use files::plan_file::{PlanFile, PlanTable, PlanWord, read_plan_file};
 pub use files::pool_file::{PoolFile, PooledBelief};
+pub use files::summary::{ByHardness, ByState, SummaryCounts, SummaryFile, SummaryRepeatability};
+pub use files::summary_file::{SUMMARY_BEGINS, read_summary_file, summary_number, summary_text};
 pub use location::Location;
 pub use notice::{Notice, Telling};
 pub use opened::Book;

@@ -11,7 +11,7 @@ pub(crate) mod correct;
 pub(crate) mod desk;
 pub(crate) mod doubt;
 pub(crate) mod entries;
-pub(crate) mod export;
+pub mod export;
 pub mod fit;
 pub mod fitted;
 pub mod forecast;

@@ -40,6 +40,7 @@ mod book {
     mod sizes;
     mod starting_stock;
     mod strike_ids;
+    mod summaries;
     mod taken_back;
     mod undoing;
     mod workbooks;
@@ -57,6 +58,7 @@ mod model {
     mod directions;
     mod export;
     mod invariances;
+    mod learnt;
     mod left_out;
     mod next_trial;
     mod partway;

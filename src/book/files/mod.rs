@@ -7,3 +7,7 @@ pub(super) mod names;
 pub(super) mod owned;
 pub(super) mod plan_file;
 pub(super) mod pool_file;
+pub(super) mod summary;
+pub(super) mod summary_checks;
+pub(super) mod summary_few;
+pub(super) mod summary_file;

@@ -2,7 +2,8 @@
 
 use super::error::PoolError;
 use super::marginal::{Benches, Together, covariance, open};
-use super::square::{Root, Vector, ZERO, even, plus, times_turned};
+use super::square::{ZERO, even, plus, times_turned};
+use super::symmetric::{Column, forward};
 
 use crate::model::mixed::{Sloped, descend};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
@@ -36,7 +37,7 @@ pub enum Pooling {
 /// T and the means, in units of common practice's standard deviations.
 #[derive(Clone, Debug)]
 pub(super) struct Between {
-    pub means: Vector,
+    pub means: Column,
     /// A lower triangular root of T.
     pub root: Square,
     /// The covariance of the means, given T.
@@ -197,8 +198,7 @@ fn turned(a: &Square) -> Square {
 
 /// The inverse of a lower triangular matrix, turned: row i has L⁻¹·e_i.
 fn inverse_of(root: &Square) -> Square {
-    let root = Root(*root);
-    even(1.0).map(|unit| root.forward(&unit))
+    even(1.0).map(|unit| forward(root, &unit))
 }
 
 /// `tr(T⁻¹)`.

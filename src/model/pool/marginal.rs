@@ -1,6 +1,7 @@
 //! How probable the benches are, given how much benches differ. docs/model.md, "Many benches".
 
-use super::square::{Root, Vector, ZERO, even, plus, product, times, times_turned};
+use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
+use super::symmetric::{Column, dot, times};
 use super::told::Told;
 use crate::model::mixed::in_ranges;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
@@ -15,7 +16,7 @@ const TOGETHER: usize = 64;
 /// Its precision for the means is `Q = Hᵀ·H`, which is (T + V)⁻¹ where V = I⁻¹ exists.
 #[derive(Clone, Debug)]
 pub(super) struct Given {
-    pub rows: Vec<Vector>,
+    pub rows: Vec<Column>,
     pub found: Vec<f64>,
     /// `log|N|`.
     pub log_determinant: f64,
@@ -25,7 +26,7 @@ impl Given {
     /// With T = `root·rootᵀ`.
     pub fn new(told: &Told, root: &Square) -> Self {
         let count = told.rows.len();
-        let turned: Vec<Vector> = told
+        let turned: Vec<Column> = told
             .rows
             .iter()
             .map(|row| {
@@ -37,8 +38,8 @@ impl Given {
         let mut factor = ZERO;
         for i in 0..count {
             for j in 0..=i {
-                let own = product(&turned[i], &turned[j]) + f64::from(u8::from(i == j));
-                let left = own - product(&factor[i], &factor[j]);
+                let own = dot(&turned[i], &turned[j]) + f64::from(u8::from(i == j));
+                let left = own - dot(&factor[i], &factor[j]);
                 factor[i][j] = if i > j { left / factor[j][j] } else { left.sqrt() };
             }
             let (before, rest) = given.rows.split_at_mut(i);
@@ -61,17 +62,17 @@ impl Given {
     }
 
     /// `ζ − H·μ`: how far the bench is from the means, with unit variance each.
-    pub fn residual(&self, means: &Vector) -> Vec<f64> {
-        self.rows.iter().zip(&self.found).map(|(row, z)| z - product(row, means)).collect()
+    pub fn residual(&self, means: &Column) -> Vec<f64> {
+        self.rows.iter().zip(&self.found).map(|(row, z)| z - dot(row, means)).collect()
     }
 
     /// The squared distance from the means, `(ω − Fμ)ᵀ·N⁻¹·(ω − Fμ)`.
-    pub fn distance(&self, means: &Vector) -> f64 {
+    pub fn distance(&self, means: &Column) -> f64 {
         self.residual(means).iter().map(|z| z * z).sum()
     }
 
     /// Hᵀ times a number for each row.
-    pub fn turned(&self, each: &[f64]) -> Vector {
+    pub fn turned(&self, each: &[f64]) -> Column {
         let mut sum = [0.0; COEFFICIENTS];
         for (row, x) in self.rows.iter().zip(each) {
             (0..COEFFICIENTS).for_each(|i| sum[i] += row[i] * x);
@@ -81,16 +82,16 @@ impl Given {
 
     /// `s·sᵀ − Q + Q·A⁻¹·Q`, twice the slope of its log density against T, with s the score and
     /// L⁻¹ of A = L·Lᵀ.
-    pub fn slope(&self, means: &Vector, precision: &Root) -> Square {
+    pub fn slope(&self, means: &Column, precision: &Root) -> Square {
         let score = self.turned(&self.residual(means));
         let mut sum = ZERO;
         add_outer(&mut sum, 1.0, &score);
-        let known: Vec<Vector> = self.rows.iter().map(|row| precision.forward(row)).collect();
+        let known: Vec<Column> = self.rows.iter().map(|row| precision.forward(row)).collect();
         let count = self.rows.len();
         let mut inner = vec![0.0; count * count];
         for i in 0..count {
             for j in 0..count {
-                inner[i * count + j] = product(&known[i], &known[j]) - f64::from(u8::from(i == j));
+                inner[i * count + j] = dot(&known[i], &known[j]) - f64::from(u8::from(i == j));
             }
         }
         for (i, row) in self.rows.iter().enumerate() {
@@ -100,13 +101,6 @@ impl Given {
             }
         }
         sum
-    }
-}
-
-/// Adds `share·x·xᵀ`.
-pub(super) fn add_outer(sum: &mut Square, share: f64, x: &Vector) {
-    for (row, left) in sum.iter_mut().zip(x) {
-        (0..COEFFICIENTS).for_each(|j| row[j] += share * left * x[j]);
     }
 }
 
@@ -123,7 +117,7 @@ pub(super) struct Together {
     /// Σφ·Q, and what is believed of the means: A.
     pub precision: Root,
     /// The means that are most probable.
-    pub means: Vector,
+    pub means: Column,
     /// The log density of the benches, the means integrated over.
     pub log_density: f64,
 }
@@ -137,12 +131,12 @@ impl Together {
             let turned = one.turned(&one.found);
             (0..COEFFICIENTS).for_each(|i| weighted[i] += weight * turned[i]);
         }
-        let precision = Root::of(&sum)?;
+        let precision = Root::of(sum)?;
         let means = precision.solve(&weighted);
         let each = given.iter().zip(weights);
         let squares: f64 =
             each.map(|(one, weight)| weight * (one.log_determinant + one.distance(&means))).sum();
-        let believed = product(&means, &times(prior, &means));
+        let believed = dot(&means, &times(prior, &means));
         let log_density = -0.5 * (squares + believed + precision.log_determinant());
         Some(Self { given, precision, means, log_density })
     }

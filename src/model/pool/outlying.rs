@@ -3,7 +3,8 @@
 
 use super::between::{BELIEVED_BENCHES, BELIEVED_BETWEEN, Between, believed_precision};
 use super::marginal::{Benches, Given, Together};
-use super::square::{Root, Vector, around, even, plus, times, times_turned};
+use super::square::{Root, around, even, plus};
+use super::symmetric::{Column, times};
 use super::told::Told;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::model::variance::chi_squared_quantile;
@@ -29,7 +30,7 @@ pub(super) struct Stand {
     pub directions: usize,
     pub chance: f64,
     /// The score of each coefficient, and its variance if the bench fits.
-    pub score: Vector,
+    pub score: Column,
     pub information: Square,
 }
 
@@ -118,7 +119,7 @@ fn against_others(
     (0..benches.told.len()).map(one).collect()
 }
 
-fn stand(told: &Told, means: &Vector, covariance: &Square) -> Option<Stand> {
+fn stand(told: &Told, means: &Column, covariance: &Square) -> Option<Stand> {
     let given = Given::new(told, &Root::of(covariance)?.0);
     let directions = told.rows.len();
     let distance = given.distance(means);

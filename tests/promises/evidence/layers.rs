@@ -124,7 +124,16 @@ const LIBRARIES: [(&str, &[&str]); 42] = [
             "jobs/*/text_json",
         ],
     ),
-    ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
+    (
+        "serde_json",
+        &[
+            "book/files/summary_file",
+            "terminal/json",
+            "jobs/audit/text",
+            "jobs/import/text",
+            "jobs/*/text_tests",
+        ],
+    ),
     ("sha2", &["book", "page/key", "page/assets"]),
     ("signal_hook", &["terminal/interrupt"]),
     ("sobol", &["model"]),

@@ -12,7 +12,9 @@ use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 use swellbook::book::{
     Book, BookError, EntryKind, SheetOptions, audit, read_gauge_sheet, read_plan_file, read_sheet,
+    summary_text,
 };
+use swellbook::jobs::export::answer_summary::read_summary;
 use swellbook::trade::{
     Guards, Hardness, KeptPlan, LeftOver, Material, Name, Pairs, State, SwellQuantiles,
     ThreadCount, TrialKind, Wanted, parse_day, parse_on, parts, quoted_value,
@@ -37,8 +39,8 @@ pub struct Target {
 }
 
 /// Every reader.
-pub const TARGETS: [Target; 15] = [
-    Target { name: "units", share: 57, read: units },
+pub const TARGETS: [Target; 16] = [
+    Target { name: "units", share: 54, read: units },
     Target { name: "sheet", share: 12, read: sheet },
     Target { name: "papers", share: 1, read: |bytes| book_file("papers.csv", bytes) },
     Target { name: "threads", share: 1, read: |bytes| book_file("threads.csv", bytes) },
@@ -53,6 +55,7 @@ pub const TARGETS: [Target; 15] = [
     Target { name: "plan", share: 5, read: plan },
     Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },
     Target { name: "gauge", share: 11, read: gauge },
+    Target { name: "summary", share: 3, read: summary },
 ];
 
 /// The longest that any input may take: a thousand times what most do.
@@ -213,6 +216,19 @@ fn gauge(bytes: &[u8]) -> Outcome {
             vec![format!("{} notices", sheet.notices.len())]
         }
         Err(error) => refused(&error, "gauge.csv", bytes),
+    }
+}
+
+fn summary(bytes: &[u8]) -> Outcome {
+    let name = "summary.json";
+    match read_summary(bytes, name) {
+        Ok((file, learnt)) => {
+            let text = summary_text(&file);
+            let again = read_summary(text.as_bytes(), name).expect("what was written is read");
+            assert_eq!(again, (file.clone(), learnt));
+            vec![format!("{:?}", file.counts.by_state)]
+        }
+        Err(error) => refused(&error, name, bytes),
     }
 }
 
