@@ -14,8 +14,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, backup, bench, chart, completions, correct, export, fit, gauge, import, init, man,
-    midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
+    audit, backup, beliefs, bench, chart, completions, correct, export, fit, gauge, import, init,
+    man, midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -77,6 +77,7 @@ pub(crate) enum Command {
     Audit(audit::command::Args),
     Gauge(gauge::command::Args),
     Fit(fit::command::Args),
+    Beliefs(beliefs::command::Args),
     Predict(Box<predict::command::Args>),
     Plan(Box<plan::command::Args>),
     Midway(Box<midway::command::Args>),
@@ -119,6 +120,7 @@ impl Command {
             Self::Audit(args) => audit::command::run(args, session),
             Self::Gauge(args) => gauge::command::run(args, session),
             Self::Fit(args) => fit::command::run(args, session),
+            Self::Beliefs(args) => beliefs::command::run(args, session),
             Self::Predict(args) => predict::command::run(*args, session),
             Self::Plan(args) => plan::command::run(*args, session),
             Self::Midway(args) => midway::command::run(*args, session),
