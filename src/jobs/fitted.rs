@@ -105,7 +105,7 @@ impl Bench {
 
 /// The starting beliefs, common practice or a pool, with what `book.toml` overrides.
 pub(crate) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
-    let refused = |fault: PoolFault| ModelError::Belief { message: fault.at("[pool]") };
+    let refused = |fault: PoolFault| ModelError::Belief { message: fault.at("book.toml: [pool]") };
     let mut beliefs = match &config.pool {
         Some(chosen) => pooled(&chosen.pool).map_err(refused)?,
         None => Beliefs::default(),

@@ -169,7 +169,7 @@ pub(in crate::book) fn config_text(config: &Config) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::files::pool_file::tests::chosen;
+    use crate::book::files::pool_tests::chosen;
 
     fn faults(text: &str) -> String {
         parse_config(text.as_bytes()).unwrap_err().to_string()

@@ -87,7 +87,7 @@ fn table_of(head: &str) -> &str {
 mod tests {
     use super::*;
     use crate::book::files::config_file::config_text;
-    use crate::book::files::pool_file::tests::{chosen, pool};
+    use crate::book::files::pool_tests::{chosen, pool};
 
     fn with(text: &str, pool: Option<&ChosenPool>) -> String {
         String::from_utf8(with_pool(text.as_bytes(), pool).unwrap()).unwrap()

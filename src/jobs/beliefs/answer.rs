@@ -41,7 +41,7 @@ pub(crate) struct Set {
 pub(crate) struct Offered {
     /// Where it comes from; `None` for common practice.
     pub origin: Option<Origin>,
-    #[serde(flatten)]
+    #[serde(rename = "beliefs")]
     pub set: Set,
 }
 

@@ -72,12 +72,12 @@ fn named<'a, T>(
 }
 
 #[cfg(test)]
-pub(crate) mod tests {
+mod tests {
     use super::*;
     use crate::book::{pool_text, read_pool_file};
 
     /// Invented: common practice with half its deviations, and two beliefs that go together.
-    pub(crate) fn pool() -> PoolFile {
+    fn pool() -> PoolFile {
         let common = Beliefs::default();
         let belief = |coefficient: Coefficient| {
             let belief = common.coefficient(coefficient);

@@ -1,6 +1,6 @@
 //! `beliefs`: what a book starts from, and another choice of it.
 
-use super::answer::{check, shown, starting_from};
+use super::answer::{Shown, check, shown, starting_from};
 use super::answer_grounds::Grounds;
 use super::text::{chosen_line, same_line, shown_text, unchosen_line};
 use super::text_grounds::grounds_words;
@@ -51,30 +51,31 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let from = args.from.as_deref();
     let offered = from.map(|from| offered(from, session)).transpose()?;
     let mut answer = shown(book.config(), offered.as_ref().map(Option::as_ref))?;
-    let unit = book.config().unit;
-    let text = |answer: &_, session: &Session<'_>| match args.json {
+    let (unit, width) = (book.config().unit, session.width());
+    let text = |answer: &Shown| match args.json {
         true => document(answer),
-        false => shown_text(answer, unit, session.width()),
+        false => shown_text(answer, unit, width),
     };
     let Some(offered) = offered else {
-        session.say(&text(&answer, session))?;
+        session.say(&text(&answer))?;
         return Ok(ExitStatus::Done);
     };
-    // Somebody who is asked sees first what about.
-    let asks = !args.yes && !args.json && session.can_ask();
-    if asks {
-        session.say(&text(&answer, session))?;
+    if !args.yes {
+        // Somebody who is asked sees first what about.
+        session.say(&text(&answer))?;
+        if args.json || !session.can_ask() || !wanted(session)? {
+            let from = quoted(&from.unwrap_or(Path::new(COMMON)).to_string_lossy());
+            session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
+            return Ok(ExitStatus::Done);
+        }
     }
-    answer.chosen = args.yes || asks && wanted(session)?;
-    if answer.chosen {
-        choose(session, &mut book, offered.as_ref())?;
+    let line = choose(session, &mut book, offered.as_ref())?;
+    if args.json {
+        answer.chosen = true;
+        session.tell(&line);
+        session.say(&text(&answer))?;
     } else {
-        let from = args.from.as_deref().map(typed).unwrap_or_default();
-        let command = session.command(&format!("beliefs --from {from} --yes"));
-        session.tell(&unchosen_line(&command));
-    }
-    if !asks {
-        session.say(&text(&answer, session))?;
+        session.say(&line)?;
     }
     Ok(ExitStatus::Done)
 }
@@ -100,17 +101,16 @@ fn wanted(session: &mut Session<'_>) -> Result<bool, CliError> {
     session.field(None, field, true, values::yes)
 }
 
-/// Writes the choice, unless the book starts from the same already.
+/// Writes the choice, unless the book starts from the same already; what became of it.
 fn choose(
     session: &mut Session<'_>,
     book: &mut Book,
     pool: Option<&ChosenPool>,
-) -> Result<(), CliError> {
+) -> Result<String, CliError> {
     let before = book.config().clone();
     let said = |config: &Config| grounds_words(&Grounds::of(config));
     if is_same(before.pool.as_ref(), pool) {
-        session.tell(&same_line(&said(&before)));
-        return Ok(());
+        return Ok(same_line(&said(&before)));
     }
     book.choose_pool(pool)?;
     let back = before.pool.as_ref().map_or(COMMON.to_owned(), |pool| quoted(&pool.file));
@@ -119,8 +119,7 @@ fn choose(
     session.keeps(&line);
     session.tell_notices(book, Telling::Opened);
     session.tell_notices(book, Telling::Written);
-    session.tell(&line);
-    Ok(())
+    Ok(line)
 }
 
 /// Whether both say the same, whenever they were chosen.
@@ -130,9 +129,4 @@ fn is_same(one: Option<&ChosenPool>, other: Option<&ChosenPool>) -> bool {
         (None, None) => true,
         _ => false,
     }
-}
-
-/// What was typed behind `--from`, to type it again.
-fn typed(from: &Path) -> String {
-    quoted(&from.to_string_lossy())
 }

@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 Examples:
   swellbook init bench-book --title 'Demonstration bindery'
   swellbook init inch-book --unit in --with-threads
-  swellbook init bench-book --beliefs pool.toml")]
+  swellbook init next-book --beliefs pool.toml")]
 pub(crate) struct Args {
     /// Folder of the book; created if it does not exist
     dir: PathBuf,
