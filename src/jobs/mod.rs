@@ -3,6 +3,7 @@
 
 pub(crate) mod audit;
 pub(crate) mod backup;
+pub mod beliefs;
 pub(crate) mod bench;
 pub mod chart;
 pub mod compare;

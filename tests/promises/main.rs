@@ -34,6 +34,7 @@ mod book {
     mod other_faults;
     mod own_files;
     mod own_headings;
+    mod pooled_beliefs;
     mod recorded_twice;
     mod sent_once;
     mod settings_edited;
@@ -138,6 +139,7 @@ mod support {
     pub mod kills;
     pub mod mounted;
     pub mod pages_of_books;
+    pub mod pools;
     pub mod random_books;
     #[cfg(target_os = "linux")]
     pub mod served;

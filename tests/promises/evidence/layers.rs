@@ -20,7 +20,8 @@ const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
-const PARTS: [&str; 11] = [
+const PARTS: [&str; 12] = [
+    "beliefs",
     "record",
     "plan_spec",
     "forecast",
