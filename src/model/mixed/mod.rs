@@ -22,9 +22,11 @@ pub use algebra::design::{
 pub use algebra::error::MixedError;
 pub use algebra::inverse::inverse;
 pub(crate) use algebra::parallel::in_ranges;
+pub(crate) use algebra::quasi_newton::{Sloped, descend};
 pub use ask::block_effects::BlockEffect;
 pub use ask::foresee::{Foreseen, Outlook};
 pub use ask::functional::Functional;
+pub use ask::joint::Joint;
 pub(crate) use ask::mixture::invert;
 pub use ask::mixture::{Mixture, Ranges, Summary, weighted_summary};
 pub use ask::normal::{normal_cdf, normal_cdf_between, normal_pdf};

@@ -1,12 +1,22 @@
 //! What the readings of one bench say of the coefficients and the spreads, without its beliefs.
 
-use crate::model::swell::beliefs::{COEFFICIENTS, Square, SwellSpread};
+use super::site::{Site, Tilted};
+use super::symmetric::{Column, backward, both_sides, cholesky, forward, times};
+use crate::model::mixed::{Functional, Joint};
+use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
+use crate::model::swell::error::ModelError;
+use crate::model::swell::fit::SwellFit;
 
 /// The spreads at which the log likelihood of each is tabled.
 pub const SPREADS_TABLED: [f64; 17] = [
     0.0, 0.005, 0.01, 0.015, 0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.10, 0.12, 0.16, 0.20, 0.25,
     0.32, 0.40,
 ];
+
+/// Log likelihoods of one spread that differ by less than this are equal: rounding.
+const FLAT: f64 = 1e-9;
+/// The least log likelihood that is tabled; a lower one says no more.
+pub(in crate::model) const LEAST: f64 = -1e6;
 
 /// What the readings of one bench say, its own beliefs divided out.
 ///
@@ -21,4 +31,193 @@ pub struct Learnt {
     /// For each spread in the order of [`SwellSpread::ALL`], its log likelihood at
     /// [`SPREADS_TABLED`], less the greatest of them; all zero where the readings say nothing.
     pub spreads: [[f64; SPREADS_TABLED.len()]; SwellSpread::ALL.len()],
+}
+
+impl Learnt {
+    /// Nothing: what a bench without readings says.
+    pub const NOTHING: Self = Self {
+        information: [[0.0; COEFFICIENTS]; COEFFICIENTS],
+        weighted: [0.0; COEFFICIENTS],
+        spreads: [[0.0; SPREADS_TABLED.len()]; SwellSpread::ALL.len()],
+    };
+
+    /// What the readings of a fit say, which was made under `beliefs`.
+    ///
+    /// With the beliefs N(m₀, B₀) and the fit's mean m and covariance C over all draws of the
+    /// spreads, `I = C⁻¹ − B₀⁻¹` and `w = C⁻¹m − B₀⁻¹m₀`. Source: docs/model.md, "What a bench's
+    /// readings say".
+    ///
+    /// # Errors
+    /// [`ModelError::Belief`] for beliefs whose correlations are not positive definite.
+    pub fn of(fit: &SwellFit, beliefs: &Beliefs) -> Result<Self, ModelError> {
+        if fit.posterior.rows() == 0 {
+            return Ok(Self::NOTHING);
+        }
+        let units = Units::of(beliefs)?;
+        let one = |name| Functional::default().plus(fit.parts.coefficient(name), 1.0);
+        let draws = fit.posterior.together(&Coefficient::ALL.map(one));
+        let site = Tilted::new(draws.iter().map(|draw| units.standard(draw)).collect()).site();
+        let (information, weighted) = units.of_site(&site);
+        let spreads = SwellSpread::ALL.map(|spread| of_spread(fit, spread));
+        Ok(Self { information, weighted, spreads })
+    }
+}
+
+fn of_spread(fit: &SwellFit, spread: SwellSpread) -> [f64; SPREADS_TABLED.len()] {
+    let none = [0.0; SPREADS_TABLED.len()];
+    let Some(id) = fit.parts.spread(spread) else { return none };
+    let logs = fit.posterior.spread_log_likelihood(id, &SPREADS_TABLED);
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let bottom = logs.iter().copied().fold(f64::INFINITY, f64::min);
+    if top - bottom < FLAT {
+        return none;
+    }
+    std::array::from_fn(|at| (logs[at] - top).max(LEAST))
+}
+
+/// The coefficients in units in which the beliefs about them are standard normal:
+/// `c = m₀ + s·K·z`, s the standard deviations and K·Kᵀ the correlations.
+pub(super) struct Units {
+    means: Column,
+    sds: Column,
+    root: Square,
+}
+
+impl Units {
+    /// # Errors
+    /// [`ModelError::Belief`] for correlations that are not positive definite.
+    pub fn of(beliefs: &Beliefs) -> Result<Self, ModelError> {
+        let correlations = Coefficient::ALL
+            .map(|one| Coefficient::ALL.map(|other| beliefs.correlation(one, other)));
+        let root = cholesky(&correlations).ok_or_else(|| ModelError::Belief {
+            message: "the correlations of the beliefs are not positive definite".to_owned(),
+        })?;
+        Ok(Self {
+            means: Coefficient::ALL.map(|name| beliefs.coefficient(name).mean),
+            sds: Coefficient::ALL.map(|name| beliefs.coefficient(name).sd),
+            root,
+        })
+    }
+
+    /// A draw in these units.
+    fn standard(&self, draw: &Joint<COEFFICIENTS>) -> Joint<COEFFICIENTS> {
+        let scaled =
+            |x: &Column| forward(&self.root, &std::array::from_fn(|at| x[at] / self.sds[at]));
+        Joint {
+            weight: draw.weight,
+            mean: scaled(&std::array::from_fn(|at| draw.mean[at] - self.means[at])),
+            covariance: both_sides(&draw.covariance, scaled),
+        }
+    }
+
+    /// What was learnt, in these units.
+    pub fn site_of(&self, learnt: &Learnt) -> Site {
+        let own = |x: &Column| {
+            let scaled: Column = std::array::from_fn(|at| x[at] * self.sds[at]);
+            std::array::from_fn(|at| {
+                (at..COEFFICIENTS).map(|to| self.root[to][at] * scaled[to]).sum()
+            })
+        };
+        let at_means = times(&learnt.information, &self.means);
+        Site {
+            information: both_sides(&learnt.information, own),
+            weighted: own(&std::array::from_fn(|at| learnt.weighted[at] - at_means[at])),
+        }
+    }
+
+    /// I and w of the coefficients themselves.
+    fn of_site(&self, site: &Site) -> (Square, Column) {
+        let back = |x: &Column| {
+            let z = backward(&self.root, x);
+            std::array::from_fn(|at| z[at] / self.sds[at])
+        };
+        let information = both_sides(&site.information, back);
+        let (own, at_means) = (back(&site.weighted), times(&information, &self.means));
+        (information, std::array::from_fn(|at| own[at] + at_means[at]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::pool::symmetric::{Eigen, inverse};
+
+    /// Beliefs with correlations, a likelihood, and the posterior of both by their precisions: what
+    /// comes back is the likelihood, also where it says nothing at all.
+    #[test]
+    fn correlated_beliefs_are_divided_out_and_leave_the_likelihood() {
+        let common = Beliefs::default();
+        let sds = Coefficient::ALL.map(|name| common.coefficient(name).sd);
+        let prior: Square = std::array::from_fn(|at| {
+            std::array::from_fn(|to| {
+                let apart = at.abs_diff(to) as f64;
+                sds[at] * sds[to] * (-0.7 * apart).exp() * if apart == 1.0 { -1.0 } else { 1.0 }
+            })
+        });
+        let means = Coefficient::ALL.map(|name| common.coefficient(name).mean);
+        let beliefs = Beliefs::correlated(means, &prior, [0.05; 7]).unwrap();
+        // Two rows of a design, and so of rank two.
+        let rows: [Column; 2] = [
+            std::array::from_fn(|at| if at % 2 == 0 { 9.0 } else { 0.0 }),
+            std::array::from_fn(|at| if at < 4 { 20.0 * at as f64 } else { 1.0 }),
+        ];
+        let information: Square = std::array::from_fn(|at| {
+            std::array::from_fn(|to| rows.iter().map(|row| row[at] * row[to]).sum())
+        });
+        let weighted = times(&information, &means.map(|mean| mean + 0.05));
+        let (precision, _) = inverse(&prior).unwrap();
+        let both = std::array::from_fn(|at| {
+            std::array::from_fn(|to| precision[at][to] + information[at][to])
+        });
+        let (covariance, _) = inverse(&both).unwrap();
+        let believed = times(&precision, &means);
+        let mean = times(&covariance, &std::array::from_fn(|at| believed[at] + weighted[at]));
+        let units = Units::of(&beliefs).unwrap();
+        let draw = units.standard(&Joint { weight: 1.0, mean, covariance });
+        let site = Tilted::new(vec![draw]).site();
+        let (found, found_weighted) = units.of_site(&site);
+        for at in 0..COEFFICIENTS {
+            for to in 0..COEFFICIENTS {
+                let size = (information[at][at] * information[to][to]).sqrt();
+                let off = found[at][to] - information[at][to];
+                assert!(off.abs() < 1e-9 * size.max(1.0), "{at} {to}: {off}");
+            }
+            let off = found_weighted[at] - weighted[at];
+            assert!(off.abs() < 1e-9 * weighted[at].abs().max(1.0), "{at}: {off}");
+        }
+        let told = Eigen::of(&site.information).values.iter().filter(|value| **value > 0.0).count();
+        assert_eq!(told, 2, "no direction is made up by rounding");
+        let learnt = Learnt { information, weighted, ..Learnt::NOTHING };
+        let back = units.site_of(&learnt);
+        let close = |x: &[f64], y: &[f64]| {
+            x.iter().zip(y).all(|(x, y)| (x - y).abs() < 1e-8 * (1.0 + y.abs()))
+        };
+        assert!(close(back.information.as_flattened(), site.information.as_flattened()));
+        assert!(close(&back.weighted, &site.weighted));
+    }
+
+    /// Two draws of which one is far out under narrow beliefs: the mixture is wider than they are, and
+    /// no likelihood gives its moments. Under wider beliefs there is one, and it keeps where the
+    /// readings point.
+    #[test]
+    fn readings_that_contradict_the_beliefs_are_matched_under_wider_ones() {
+        let draw = |weight, mean, sd: f64| {
+            let mut draw = Joint {
+                weight,
+                mean: [0.0; COEFFICIENTS],
+                covariance: std::array::from_fn(|at| {
+                    std::array::from_fn(|to| f64::from(u8::from(at == to)))
+                }),
+            };
+            draw.mean[0] = mean;
+            draw.covariance[0][0] = sd * sd;
+            draw
+        };
+        let site = Tilted::new(vec![draw(0.6, 0.3, 0.95), draw(0.4, 2.6, 0.5)]).site();
+        assert!(site.information[0][0] > 0.0 && site.weighted[0] > 0.3, "{site:?}");
+        assert!(site.information[1][1] == 0.0 && site.weighted[1] == 0.0);
+        let sound = Tilted::new(vec![draw(1.0, 0.4, 0.5)]).site();
+        assert!((sound.information[0][0] - 3.0).abs() < 1e-12, "{sound:?}");
+        assert!((sound.weighted[0] - 1.6).abs() < 1e-12, "{sound:?}");
+    }
 }

@@ -77,14 +77,28 @@ impl Proposal {
 
     /// Log density of the whole mixture.
     pub fn log_density(&self, x: &[f64]) -> f64 {
-        let mut near = LogSum::new();
-        self.near.iter().zip(x).for_each(|(one, &x)| near.add(&[one.density(x)]));
+        self.log_density_of(self.near.iter().zip(x))
+    }
+
+    /// Log density of all coordinates but `left_out`, whatever that one is: both parts of the
+    /// mixture are products.
+    pub fn log_density_without(&self, left_out: usize, x: &[f64]) -> f64 {
+        let all = self.near.iter().zip(x).enumerate();
+        self.log_density_of(all.filter(|(at, _)| *at != left_out).map(|(_, each)| each))
+    }
+
+    fn log_density_of<'a>(&self, each: impl Iterator<Item = (&'a FoldedT, &'a f64)>) -> f64 {
+        let (mut near, mut squares, mut count) = (LogSum::new(), 0.0, 0.0);
+        for (one, &x) in each {
+            near.add(&[one.density(x)]);
+            squares += x * x;
+            count += 1.0;
+        }
         let [near] = near.value();
         if !self.defensive {
             return near;
         }
-        let height = x.len() as f64 * LOG_HALF_NORMAL;
-        let wide = height - 0.5 * x.iter().map(|x| x * x).sum::<f64>();
+        let wide = count * LOG_HALF_NORMAL - 0.5 * squares;
         let share = 1.0 / (1.0 + DEFENSIVE as f64);
         let top = near.max(wide);
         top + ((1.0 - share) * (near - top).exp() + share * (wide - top).exp()).ln()

@@ -1,0 +1,56 @@
+//! Means and covariances of several functionals together.
+
+use super::asking::{Asking, new_variance};
+use super::functional::Resolved;
+use crate::model::mixed::Functional;
+use crate::model::mixed::algebra::conditional::{Conditional, Solve};
+use crate::model::mixed::algebra::lanes::{LANES, dots};
+use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::model::mixed::fit::posterior::Posterior;
+
+/// Mean and covariance of several numbers together, which are normal at one draw of the spreads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Joint<const N: usize> {
+    /// The weight of the draw; they sum to one.
+    pub weight: f64,
+    pub mean: [f64; N],
+    pub covariance: [[f64; N]; N],
+}
+
+impl Posterior {
+    /// Mean and covariance of the functionals at each draw of the spreads. What they draw anew is not
+    /// shared between them.
+    pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
+        let asked = functionals.each_ref().map(|one| one.resolve(&self.layout));
+        let groups = in_ranges(self.groups(), |range| {
+            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
+            range.map(|at| group(&mut asking, self.group(at, &mut solve), &asked)).collect()
+        });
+        let each = groups.into_iter().flatten().zip(self.weights.iter());
+        each.map(|(joint, &weight)| Joint { weight, ..joint }).collect()
+    }
+}
+
+/// Eight draws, side by side.
+fn group<const N: usize>(
+    asking: &mut Asking<'_, LANES>,
+    system: &Conditional<LANES>,
+    asked: &[Resolved; N],
+) -> [Joint<N>; LANES] {
+    let loaded = asked.each_ref().map(|one| (asking.load(system, one), asking.c.clone()));
+    let empty = Joint { weight: 0.0, mean: [0.0; N], covariance: [[0.0; N]; N] };
+    let mut joints = [empty; LANES];
+    for (at, (mean, c)) in loaded.iter().enumerate() {
+        let new = new_variance(system, &asked[at]);
+        (0..LANES).for_each(|lane| joints[lane].mean[at] = mean[lane]);
+        for (to, (_, other)) in loaded.iter().enumerate().take(at + 1) {
+            let both = dots(c, other);
+            for (lane, joint) in joints.iter_mut().enumerate() {
+                let covariance = both[lane] + if at == to { new[lane] } else { 0.0 };
+                joint.covariance[at][to] = covariance;
+                joint.covariance[to][at] = covariance;
+            }
+        }
+    }
+    joints
+}
