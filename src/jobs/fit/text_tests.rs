@@ -20,7 +20,7 @@ fn known(state: State, factor: f64, nominal: f64) -> KnownFactor {
 }
 
 fn line(paper: Option<&str>, line: Result<Ordinary, OrdinaryError>) -> LearntLine {
-    LearntLine { paper: paper.map(str::to_owned), state: State::Sewn, line }
+    LearntLine { paper: paper.map(str::to_owned), bench: None, state: State::Sewn, line }
 }
 
 fn learnt() -> Learnt {
@@ -39,7 +39,8 @@ fn learnt() -> Learnt {
         ],
         papers: vec![LearntPaper {
             paper: "heron wove".to_owned(),
-            column: "paper".to_owned(),
+            bench: None,
+            column: Some("paper".to_owned()),
             hardness: Hardness::Hard,
             trials: 6,
             factors: vec![known(State::Sewn, 0.71, 0.64), known(State::Knocked, 0.6, 0.54)],
@@ -48,7 +49,8 @@ fn learnt() -> Learnt {
         }],
         threads: vec![LearntThread {
             thread: "cord".to_owned(),
-            column: "thread".to_owned(),
+            bench: None,
+            column: Some("thread".to_owned()),
             laid_mm: 0.5,
             trials: 6,
             effect: about(0.0),
