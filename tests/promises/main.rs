@@ -16,6 +16,7 @@ mod command_line {
     mod typed;
     mod units;
     mod usage;
+    mod with_books;
 }
 
 mod book {
@@ -62,6 +63,7 @@ mod model {
     mod partway;
     mod steady;
     mod tables;
+    mod together;
     mod track;
 }
 
@@ -71,6 +73,7 @@ mod evidence {
     mod coverage;
     mod deviations;
     mod gauge;
+    pub mod joint;
     mod layers;
     mod network;
     mod outside_numbers;

@@ -15,3 +15,5 @@ pub(crate) mod text_picture;
 pub(crate) mod text_tests;
 pub(crate) mod text_weighed;
 pub(crate) mod text_with;
+#[cfg(test)]
+pub(crate) mod text_with_tests;

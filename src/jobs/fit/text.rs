@@ -65,7 +65,7 @@ pub(super) fn joined(blocks: &[String]) -> String {
 
 /// A paper or thread with the book that it is of, where that is another one.
 pub(super) fn of_bench(name: &str, bench: Option<&str>) -> String {
-    bench.map_or_else(|| name.to_owned(), |bench| format!("{name}, {bench}"))
+    bench.map_or_else(|| name.to_owned(), |bench| format!("{name} ({bench})"))
 }
 
 /// The factors under the name of each paper: names of any length, columns of fixed width.
@@ -73,8 +73,8 @@ fn factor_text(learnt: &Learnt, width: usize) -> String {
     let mut text = factor_row("", "factor", "range", "nominal", "its range");
     for paper in &learnt.papers {
         let about = format!("{}, {}", paper.hardness, plural(paper.trials, "trial"));
-        let name = of_bench(&paper.paper, paper.bench.as_deref());
-        text += &hanging(&format!("{name} ({about})"), width, 4);
+        let bench = paper.bench.iter().map(|bench| format!("{bench}; ")).collect::<String>();
+        text += &hanging(&format!("{} ({bench}{about})", paper.paper), width, 4);
         text.push('\n');
         for known in &paper.factors {
             text += &factor_row(
@@ -91,7 +91,13 @@ fn factor_text(learnt: &Learnt, width: usize) -> String {
     text
 }
 
-fn factor_row(state: &str, middle: &str, range: &str, nominal: &str, its: &str) -> String {
+pub(super) fn factor_row(
+    state: &str,
+    middle: &str,
+    range: &str,
+    nominal: &str,
+    its: &str,
+) -> String {
     let row = format!("  {state:<13} {middle:>6}  {range:<13} {nominal:>7}  {its}");
     format!("{}\n", row.trim_end())
 }

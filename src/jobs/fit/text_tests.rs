@@ -11,7 +11,7 @@ use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, State};
 use crate::units::LengthUnit;
 
-fn about(q50: f64) -> Summary {
+pub(super) fn about(q50: f64) -> Summary {
     Summary { mean: q50, sd: 0.02, q05: q50 - 0.03, q50, q95: q50 + 0.04 }
 }
 
@@ -23,7 +23,7 @@ fn line(paper: Option<&str>, line: Result<Ordinary, OrdinaryError>) -> LearntLin
     LearntLine { paper: paper.map(str::to_owned), bench: None, state: State::Sewn, line }
 }
 
-fn learnt() -> Learnt {
+pub(super) fn learnt() -> Learnt {
     let straight =
         Ordinary { intercept: Some(0.1), slopes: vec![0.58], residual_sd: 0.21, rows: 6 };
     Learnt {

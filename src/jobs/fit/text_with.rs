@@ -1,12 +1,13 @@
 //! What `fit --with` shows.
 
 use super::answer_with::{Gained, LearntBench, LearntHand, Together};
-use super::text::{factor, factor_blocks, joined, other_blocks, range, source, spread_text};
+use super::text::{
+    factor, factor_blocks, factor_row, joined, other_blocks, range, source, spread_text,
+};
 use super::text_weighed::weighed_text;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
-use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
@@ -96,32 +97,34 @@ fn signed(value: f64) -> String {
     text
 }
 
-/// What the other books add to the factors of this one.
+/// What the other books add to the factors of this one, under the name of each paper.
 fn gained_text(gained: &[Gained], width: usize) -> String {
     if gained.is_empty() {
         let none = "This book has no measured trial yet: what is said of its papers rests on the \
                     other books.";
         return wrapped(none, width);
     }
-    let mut table = Table::new(&[
-        ("paper", Align::Left),
-        ("state", Align::Left),
-        ("this book alone", Align::Right),
-        ("all together", Align::Right),
-        ("90 % range", Align::Left),
-    ]);
-    let figures = |summary: &Summary| format!("{} ({})", factor(summary.q50), range(summary));
-    for one in gained {
-        table.row([
-            one.paper.clone(),
-            one.state.phrase().to_owned(),
-            figures(&one.alone),
-            figures(&one.together),
-            narrower(one.narrower),
-        ]);
-    }
     let opening = "What the other books add to the factors of this one:";
-    format!("{}\n{}", wrapped(opening, width), table.render(width))
+    let mut text = format!("{}\n", wrapped(opening, width));
+    text += &factor_row("", "alone", "range", "all", "range with all books");
+    for of_paper in gained.chunk_by(|a, b| a.paper == b.paper) {
+        let each =
+            of_paper.iter().map(|one| format!("{} {}", narrower(one.narrower), one.state.phrase()));
+        let paper = &of_paper[0].paper;
+        text +=
+            &hanging(&format!("{paper} (range {})", each.collect::<Vec<_>>().join(", ")), width, 4);
+        text.push('\n');
+        for Gained { state, alone, together, .. } in of_paper {
+            text += &factor_row(
+                state.phrase(),
+                &factor(alone.q50),
+                &range(alone),
+                &factor(together.q50),
+                &range(together),
+            );
+        }
+    }
+    text
 }
 
 fn narrower(share: f64) -> String {
