@@ -26,7 +26,7 @@ pub struct Part {
 /// Each observation has the noise variance that its own book gives it: its repeatability, its
 /// gauge, its readings out of line. What needs one repeatability and one gauge for all, such as
 /// [`Observations::noise_variance`], gets those of the first book. Names of two books may be alike;
-/// what is whose is told by its place.
+/// a place among the lists tells what is whose.
 #[derive(Clone, Debug)]
 pub struct Joined {
     /// All books together, in their order.

@@ -29,7 +29,7 @@ Examples:
   swellbook fit --compare
   swellbook fit --compare --by paper
   swellbook fit --check
-  swellbook fit --with ../anna --with ../bela")]
+  swellbook fit --with inch-book")]
 #[command(after_long_help = "\
 The thread factor is the share of the thread's laid diameter that shows at the spine. JSON uses \
 the names in docs/model.md; lengths are in mm.
