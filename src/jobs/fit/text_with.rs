@@ -106,7 +106,7 @@ fn gained_text(gained: &[Gained], width: usize) -> String {
     }
     let opening = "What the other books add to the factors of this one:";
     let mut text = format!("{}\n", wrapped(opening, width));
-    text += &factor_row("", "alone", "range", "all", "range with all books");
+    text += &factor_row("", "alone", "range", "all", "its range");
     for of_paper in gained.chunk_by(|a, b| a.paper == b.paper) {
         let each =
             of_paper.iter().map(|one| format!("{} {}", narrower(one.narrower), one.state.phrase()));
