@@ -2,6 +2,7 @@
 //!
 //! All are plain values; `export` makes tables of them.
 
+mod joined;
 mod observations;
 mod plain;
 mod ratios;
@@ -11,6 +12,7 @@ mod sets;
 mod slips;
 mod stock;
 
+pub use joined::{Joined, Part};
 pub use observations::{Observations, observe, observe_entries, observe_without};
 pub use plain::{DownWeighted, Observation, ObserveError, PaperLevel, Sewn, ThreadLevel, Weighing};
 pub use ratios::TrialRatio;

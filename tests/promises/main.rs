@@ -16,6 +16,7 @@ mod command_line {
     mod typed;
     mod units;
     mod usage;
+    mod with_books;
 }
 
 mod book {
@@ -66,6 +67,7 @@ mod model {
     mod partway;
     mod steady;
     mod tables;
+    mod together;
     mod track;
 }
 
@@ -76,6 +78,7 @@ mod evidence {
     pub mod coverage;
     mod deviations;
     mod gauge;
+    pub mod joint;
     mod layers;
     mod network;
     mod outside_numbers;

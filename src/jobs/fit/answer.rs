@@ -12,7 +12,7 @@ use crate::jobs::history::answer::{History, history};
 use crate::jobs::track::answer::{TrackRecord, track_record};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{
-    Coefficient, Effects, Gaussian, Line, Ordinary, OrdinaryError, SwellSpread, lines,
+    Coefficient, Effects, Gaussian, Line, Ordinary, OrdinaryError, SwellFit, SwellSpread, lines,
     pooled_fore_edge,
 };
 use crate::observe::{DownWeighted, Observations, PaperLevel, Repeatability, ThreadLevel};
@@ -23,7 +23,7 @@ use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// The states a factor is quoted in.
-const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
+pub(super) const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
 
 /// A paper's factor in one state, and what nominal figures say of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,8 +43,10 @@ pub struct KnownFactor {
 pub struct LearntPaper {
     /// Its name.
     pub paper: String,
-    /// Its name in the columns of `export --draws`.
-    pub column: String,
+    /// The book that it is of, where that is another one.
+    pub bench: Option<String>,
+    /// Its name in the columns of `export --draws`; a paper of another book is not in them.
+    pub column: Option<String>,
     pub hardness: Hardness,
     pub trials: usize,
     /// Its factor as sewn and knocked down.
@@ -63,6 +65,7 @@ impl Serialize for LearntPaper {
         let wider: BTreeMap<_, _> = each().map(|known| (known.state, known.wider)).collect();
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("paper", &self.paper)?;
+        map.serialize_entry("bench", &self.bench)?;
         map.serialize_entry("column", &self.column)?;
         map.serialize_entry("hardness", &self.hardness)?;
         map.serialize_entry("trials", &self.trials)?;
@@ -80,8 +83,10 @@ impl Serialize for LearntPaper {
 pub struct LearntThread {
     /// Its name.
     pub thread: String,
-    /// Its name in the columns of `export --draws`.
-    pub column: String,
+    /// The book that it is of, where that is another one.
+    pub bench: Option<String>,
+    /// Its name in the columns of `export --draws`; a thread of another book is not in them.
+    pub column: Option<String>,
     /// Laid diameter in mm.
     pub laid_mm: f64,
     pub trials: usize,
@@ -106,6 +111,8 @@ pub struct LearntSpread {
 pub struct LearntLine {
     /// The paper; `None` for all together.
     pub paper: Option<String>,
+    /// The book that it is of, where that is another one.
+    pub bench: Option<String>,
     pub state: State,
     /// The line, or why there is none.
     pub line: Result<Ordinary, OrdinaryError>,
@@ -117,6 +124,7 @@ impl Serialize for LearntLine {
         let fit = self.line.as_ref();
         fields!(serializer,
             "paper": self.paper,
+            "bench": self.bench,
             "state": self.state,
             "intercept_mm": fit.ok().and_then(|fit| fit.intercept),
             "slope": fit.ok().and_then(|fit| fit.slopes.first()),
@@ -193,38 +201,54 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
 /// # Errors
 /// [`BenchError`] for impossible beliefs.
 pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
+    learn_of(book, bench, (&bench.observations, &|fit| fit.effects(&QUOTED)))
+}
+
+/// What the fit of a book is asked: its own observations, which come first among those of the
+/// bench, and the effects of a fit.
+pub(super) type Asked<'a> = (&'a Observations, &'a dyn Fn(&SwellFit) -> Effects);
+
+/// As [`learn`], of a bench that may hold other books behind this one.
+///
+/// # Errors
+/// As [`learn`].
+pub(super) fn learn_of(
+    book: &Book,
+    bench: &Bench,
+    (own, asked): Asked<'_>,
+) -> Result<Learnt, BenchError> {
     let Bench { observations: all, fit, .. } = bench;
-    let effects = fit.effects(&QUOTED);
+    let effects = asked(fit);
+    let sewings = fit.sewing_effects().into_iter().filter(|one| one.trial < own.trials.len());
     let beliefs = beliefs(book.config())?;
     let spread = |(spread, summary, mode)| LearntSpread { spread, summary, mode };
     Ok(Learnt {
         observations: all.rows.len(),
         trials: fit.trials_used(),
         repeatability: all.repeatability,
-        down_weighted: all.down_weighted.clone(),
+        down_weighted: own.down_weighted.clone(),
         grounds: bench.grounds.clone(),
         effective_draws: fit.record().effective_draws,
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),
-        papers: papers(bench, &effects),
+        papers: papers(bench, &effects, bench.wider().map(asked).as_ref()),
         threads: threads(all, &effects),
         lines: lines(all, &QUOTED).into_iter().map(|line| named(all, line)).collect(),
         pooled_fore_edge: pooled_fore_edge(all),
         record: fit.record().clone(),
-        track: track_record(book.forecasts(), all),
-        history: history(all, &fit.sewing_effects()),
+        track: track_record(book.forecasts(), own),
+        history: history(own, &sewings.collect::<Vec<_>>()),
         left_over: bends(bench, &beliefs)?,
     })
 }
 
 /// Trials with an observation that `belongs`.
-fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) -> usize {
+pub(super) fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) -> usize {
     all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
 }
 
-fn papers(bench: &Bench, effects: &Effects) -> Vec<LearntPaper> {
+fn papers(bench: &Bench, effects: &Effects, wider: Option<&Effects>) -> Vec<LearntPaper> {
     let Bench { observations: all, fit, nominal, .. } = bench;
-    let wider = bench.wider().map(|fit| fit.effects(&QUOTED).factors);
     let asked: Vec<_> = [Hardness::Hard, Hardness::Medium, Hardness::Soft]
         .into_iter()
         .flat_map(|hardness| QUOTED.map(|state| (hardness, state)))
@@ -236,13 +260,14 @@ fn papers(bench: &Bench, effects: &Effects) -> Vec<LearntPaper> {
     let columns = column_words(all.papers.iter().map(|paper| paper.name.as_str()));
     let paper = |((level, paper), column): ((usize, &PaperLevel), String)| LearntPaper {
         paper: paper.name.to_string(),
-        column,
+        bench: None,
+        column: Some(column),
         hardness: paper.hardness,
         trials: count(all, |trial| trial.paper == level),
         factors: (QUOTED.into_iter().zip(&effects.factors[level]).enumerate())
             .filter_map(|(place, (state, &factor))| {
                 let nominal = nominal_of(paper.hardness, state)?;
-                let wider = wider.as_ref().map(|factors| factors[level][place]);
+                let wider = wider.map(|effects| effects.factors[level][place]);
                 Some(KnownFactor { state, factor, nominal, wider })
             })
             .collect(),
@@ -256,7 +281,8 @@ fn threads(all: &Observations, effects: &Effects) -> Vec<LearntThread> {
     let columns = column_words(all.threads.iter().map(|thread| thread.name.as_str()));
     let thread = |((level, thread), column): ((usize, &ThreadLevel), String)| LearntThread {
         thread: thread.name.to_string(),
-        column,
+        bench: None,
+        column: Some(column),
         laid_mm: thread.diameter_mm,
         trials: count(all, |trial| trial.thread == level),
         effect: effects.threads[level],
@@ -266,5 +292,5 @@ fn threads(all: &Observations, effects: &Effects) -> Vec<LearntThread> {
 
 fn named(all: &Observations, line: Line) -> LearntLine {
     let paper = line.paper.map(|level| all.papers[level].name.to_string());
-    LearntLine { paper, state: line.state, line: line.line }
+    LearntLine { paper, bench: None, state: line.state, line: line.line }
 }

@@ -2,8 +2,11 @@
 
 use super::answer::{LearntWith, learn};
 use super::answer_check::{Check, check};
+use super::answer_with::learn_together;
+use super::command_with::open_others;
 use super::text::learnt_text;
 use super::text_check::check_text;
+use super::text_with::together_text;
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::Leaving;
 use crate::jobs::compare::command::watched;
@@ -15,6 +18,7 @@ use crate::terminal::json::document;
 use crate::terminal::progress::Progress;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
+use std::path::PathBuf;
 
 /// Show the thread factor of each paper, as sewn and knocked down, beside nominal figures
 #[derive(Debug, clap::Args)]
@@ -24,7 +28,8 @@ Examples:
   swellbook fit --json
   swellbook fit --compare
   swellbook fit --compare --by paper
-  swellbook fit --check")]
+  swellbook fit --check
+  swellbook fit --with inch-book")]
 #[command(after_long_help = "\
 The thread factor is the share of the thread's laid diameter that shows at the spine. JSON uses \
 the names in docs/model.md; lengths are in mm.
@@ -39,7 +44,11 @@ predicted.
 
 --check also leaves out each trial in turn. It looks for errors that change with sections, sheets, \
 thread, sewing, hardness, state, date or hand. It shows whether the errors are as large as they \
-should be, and which trials weigh most. A plain `fit` adds one line when it finds such a change.")]
+should be, and which trials weigh most. A plain `fit` adds one line when it finds such a change.
+
+--with fits this book together with others, each bench with an effect of its own. It shows how much \
+benches differ, what each adds to the factor, and what the other books add to this one. The other \
+books are only read. The starting beliefs are those of this book.")]
 pub(crate) struct Args {
     /// Print one JSON object instead of text
     #[arg(long)]
@@ -53,11 +62,17 @@ pub(crate) struct Args {
     /// Look for errors that follow a pattern, and for the trials that weigh most
     #[arg(long, conflicts_with = "compare")]
     check: bool,
+    /// Folders of other books to fit together with this one
+    #[arg(long, value_name = "DIR", num_args = 1.., conflicts_with_all = ["compare", "check"])]
+    with: Vec<PathBuf>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let book = session.open_book()?;
     let bench = Bench::of(&book)?;
+    if !args.with.is_empty() {
+        return together(args, (&book, &bench), session);
+    }
     if bench.observations.rows.is_empty() {
         return Err(CliError::NotEnough(
             "nothing to learn from yet: no trial has both spine and fore-edge measured in one \
@@ -88,6 +103,21 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         text
     } else {
         with_open_findings(text, Fitted { book: &book, bench: &bench }, session)
+    };
+    session.say(&text)?;
+    Ok(ExitStatus::Done)
+}
+
+/// This book and others, fitted together.
+fn together(args: Args, (book, bench): (&Book, &Bench), session: &mut Session<'_>) -> Outcome {
+    let others = open_others(book, args.with, session)?;
+    let together = learn_together((book, bench), &others)?;
+    let text = match args.json {
+        true => document(&together),
+        false => {
+            let text = together_text(&together, book.config().unit, session.screen());
+            with_open_findings(text, Fitted { book, bench }, session)
+        }
     };
     session.say(&text)?;
     Ok(ExitStatus::Done)

@@ -1,6 +1,6 @@
 //! What `fit` shows.
 
-use super::answer::{Learnt, LearntLine, LearntSpread};
+use super::answer::{Learnt, LearntLine, LearntPaper, LearntSpread};
 use super::text_check::bends_text;
 use super::text_picture::factors_picture;
 use super::text_weighed::weighed_text;
@@ -17,16 +17,28 @@ use crate::units::LengthUnit;
 /// Decimals of a factor: a hundredth of a thread's diameter is less than any gauge shows.
 const FACTOR_DECIMALS: usize = 2;
 
-fn factor(value: f64) -> String {
+pub(super) fn factor(value: f64) -> String {
     rounded(value, FACTOR_DECIMALS)
 }
 
-fn range(summary: &Summary) -> String {
+pub(super) fn range(summary: &Summary) -> String {
     format!("{} to {}", factor(summary.q05), factor(summary.q95))
 }
 
 /// What was learnt as sentences and tables: the factors first, then how they are known.
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
+    let width = screen.width;
+    let mut blocks = factor_blocks(learnt, screen);
+    blocks.push(repeat_text(learnt, unit, width));
+    blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
+    blocks.push(spread_text(learnt, "hands", width));
+    blocks.extend(other_blocks(learnt, unit, width));
+    blocks.push(wrapped(&source(learnt), width));
+    joined(&blocks)
+}
+
+/// The factors as a table and as a picture, with what they are.
+pub(super) fn factor_blocks(learnt: &Learnt, screen: Screen) -> Vec<String> {
     let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the \
                    spine (not boned, ten sections sewn all along, as deep as 0.85 of the \
@@ -34,16 +46,26 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String 
                    down removed.";
     let mut blocks = vec![wrapped(opening, width), factor_text(learnt, width)];
     blocks.extend(factors_picture(&learnt.papers, screen));
-    blocks.push(repeat_text(learnt, unit, width));
-    blocks.extend(weighed_text(&learnt.down_weighted, unit, width));
-    blocks.push(spread_text(learnt, width));
-    blocks.push(line_text(learnt, unit, width));
-    blocks.push(fore_edge_text(learnt, width));
+    blocks
+}
+
+/// What is shown beside the fit: straight lines, fore-edges, what bends, forecasts and dates.
+pub(super) fn other_blocks(learnt: &Learnt, unit: LengthUnit, width: usize) -> Vec<String> {
+    let mut blocks = vec![line_text(learnt, unit, width), fore_edge_text(learnt, width)];
     blocks.extend(bends_text(&learnt.left_over, width));
     blocks.extend(track_text(&learnt.track, width));
     blocks.extend(history_text(&learnt.history, width));
-    blocks.push(wrapped(&source(learnt), width));
+    blocks
+}
+
+/// Blocks with an empty line between them.
+pub(super) fn joined(blocks: &[String]) -> String {
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// A paper or thread with the book that it is of, where that is another one.
+pub(super) fn of_bench(name: &str, bench: Option<&str>) -> String {
+    bench.map_or_else(|| name.to_owned(), |bench| format!("{name} ({bench})"))
 }
 
 /// The factors under the name of each paper: names of any length, columns of fixed width.
@@ -51,7 +73,8 @@ fn factor_text(learnt: &Learnt, width: usize) -> String {
     let mut text = factor_row("", "factor", "range", "nominal", "its range");
     for paper in &learnt.papers {
         let about = format!("{}, {}", paper.hardness, plural(paper.trials, "trial"));
-        text += &hanging(&format!("{} ({about})", paper.paper), width, 4);
+        let bench = paper.bench.iter().map(|bench| format!("{bench}; ")).collect::<String>();
+        text += &hanging(&format!("{} ({bench}{about})", paper.paper), width, 4);
         text.push('\n');
         for known in &paper.factors {
             text += &factor_row(
@@ -68,7 +91,13 @@ fn factor_text(learnt: &Learnt, width: usize) -> String {
     text
 }
 
-fn factor_row(state: &str, middle: &str, range: &str, nominal: &str, its: &str) -> String {
+pub(super) fn factor_row(
+    state: &str,
+    middle: &str,
+    range: &str,
+    nominal: &str,
+    its: &str,
+) -> String {
     let row = format!("  {state:<13} {middle:>6}  {range:<13} {nominal:>7}  {its}");
     format!("{}\n", row.trim_end())
 }
@@ -87,19 +116,24 @@ fn repeat_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     )
 }
 
-fn spread_text(learnt: &Learnt, width: usize) -> String {
+/// How much the factor differs; `sewers` are hands, or benches.
+pub(super) fn spread_text(learnt: &Learnt, sewers: &str, width: usize) -> String {
     if learnt.spreads.iter().all(|spread| spread.mode == 0.0) {
         let few = "How much the factor differs between papers, threads and sewings: too few \
                    trials to show any difference beyond the reading noise; so far it is a belief.";
         return wrapped(few, width);
     }
-    let hung = |spread| hanging(&spread_line(spread), width, 4);
+    let hung = |spread| hanging(&spread_line(spread, sewers), width, 4);
     let lines = learnt.spreads.iter().map(hung).collect::<Vec<_>>();
     format!("How much the factor differs:\n{}", lines.join("\n"))
 }
 
-fn spread_line(spread: &LearntSpread) -> String {
-    let words = spread_words(spread.spread);
+fn spread_line(spread: &LearntSpread, sewers: &str) -> String {
+    let between_sewers = format!("between {sewers}");
+    let words = match spread.spread {
+        SwellSpread::Hand => &between_sewers,
+        other => spread_words(other),
+    };
     let Summary { q50, q95, .. } = spread.summary;
     if spread.mode == 0.0 {
         format!(
@@ -135,7 +169,8 @@ fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
 }
 
 fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
-    let paper = line.paper.clone().unwrap_or_else(|| "all papers".to_owned());
+    let paper = line.paper.as_deref().unwrap_or("all papers");
+    let paper = of_bench(paper, line.bench.as_deref());
     let mut row = vec![paper, line.state.phrase().to_owned()];
     if let Ok(fit) = &line.line {
         let length = |mm: f64| ranged_length(mm, 10.0 * fit.residual_sd, unit);
@@ -149,8 +184,11 @@ fn line_row(line: &LearntLine, unit: LengthUnit) -> Vec<String> {
 
 fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     let tried = learnt.papers.iter().filter(|paper| paper.trials > 0);
-    let each: Vec<String> =
-        tried.map(|paper| format!("{} {:.2}", paper.paper, paper.fore_edge_ratio.mean)).collect();
+    let ratio = |paper: &LearntPaper| {
+        let name = of_bench(&paper.paper, paper.bench.as_deref());
+        format!("{name} {:.2}", paper.fore_edge_ratio.mean)
+    };
+    let each: Vec<String> = tried.map(ratio).collect();
     let pooled = match &learnt.pooled_fore_edge {
         Ok(line) => format!("{:.2} by one straight line for all papers", line.slopes[0]),
         Err(_) => "not enough trials for one straight line for all papers".to_owned(),
@@ -161,7 +199,7 @@ fn fore_edge_text(learnt: &Learnt, width: usize) -> String {
     wrapped(&format!("Fore-edge against leaves × caliper: {}; {pooled}.", each.join(", ")), width)
 }
 
-fn source(learnt: &Learnt) -> String {
+pub(super) fn source(learnt: &Learnt) -> String {
     format!(
         "Based on {}, {}.",
         plural(learnt.trials, "trial"),

@@ -7,7 +7,8 @@ use crate::terminal::screen::Screen;
 use crate::terminal::strip::Spread;
 use crate::trade::State;
 
-/// The factor of each paper, beside the middle of what nominal figures say.
+/// The factor of each paper of this book, beside the middle of what nominal figures say. A paper of
+/// another book has too long a name here to be told from others.
 pub(crate) fn factors_picture(papers: &[LearntPaper], screen: Screen) -> Option<String> {
     let rows = |state: State| {
         let of_paper = |paper: &LearntPaper| {
@@ -16,7 +17,7 @@ pub(crate) fn factors_picture(papers: &[LearntPaper], screen: Screen) -> Option<
             let mark = Some(known.nominal.q50);
             Some((paper.paper.clone(), Spread { low, middle, high, mark }))
         };
-        papers.iter().filter_map(of_paper).collect::<Vec<_>>()
+        papers.iter().filter(|paper| paper.bench.is_none()).filter_map(of_paper).collect::<Vec<_>>()
     };
     let groups = [
         Group { heading: "Factor as sewn:", rows: rows(State::Sewn) },

@@ -12,7 +12,7 @@ use crate::terminal::screen::{Screen, Signs};
 use crate::trade::{Hardness, State};
 use crate::units::LengthUnit;
 
-fn about(q50: f64) -> Summary {
+pub(super) fn about(q50: f64) -> Summary {
     Summary { mean: q50, sd: 0.02, q05: q50 - 0.03, q50, q95: q50 + 0.04 }
 }
 
@@ -21,10 +21,10 @@ fn known(state: State, factor: f64, nominal: f64) -> KnownFactor {
 }
 
 fn line(paper: Option<&str>, line: Result<Ordinary, OrdinaryError>) -> LearntLine {
-    LearntLine { paper: paper.map(str::to_owned), state: State::Sewn, line }
+    LearntLine { paper: paper.map(str::to_owned), bench: None, state: State::Sewn, line }
 }
 
-fn learnt() -> Learnt {
+pub(super) fn learnt() -> Learnt {
     let straight =
         Ordinary { intercept: Some(0.1), slopes: vec![0.58], residual_sd: 0.21, rows: 6 };
     Learnt {
@@ -41,7 +41,8 @@ fn learnt() -> Learnt {
         ],
         papers: vec![LearntPaper {
             paper: "heron wove".to_owned(),
-            column: "paper".to_owned(),
+            bench: None,
+            column: Some("paper".to_owned()),
             hardness: Hardness::Hard,
             trials: 6,
             factors: vec![known(State::Sewn, 0.71, 0.64), known(State::Knocked, 0.6, 0.54)],
@@ -50,7 +51,8 @@ fn learnt() -> Learnt {
         }],
         threads: vec![LearntThread {
             thread: "cord".to_owned(),
-            column: "thread".to_owned(),
+            bench: None,
+            column: Some("thread".to_owned()),
             laid_mm: 0.5,
             trials: 6,
             effect: about(0.0),

@@ -160,10 +160,21 @@ impl SwellFit {
     /// A factor is quoted unboned, at the reference depth `s·t = 0.85·d`, for ten sections sewn all
     /// along, with an average thread and an average sewing.
     pub fn effects(&self, states: &[State]) -> Effects {
+        self.effects_with(states, &|_| Functional::default())
+    }
+
+    /// As [`SwellFit::effects`], with something added to the factors of each paper.
+    pub(super) fn effects_with(
+        &self,
+        states: &[State],
+        added: &dyn Fn(usize) -> Functional,
+    ) -> Effects {
         let coefficients = Coefficient::ALL
             .map(|name| Functional::default().plus(self.parts.coefficient(name), 1.0));
         let factors = self.hardness.iter().enumerate().flat_map(|(level, &hardness)| {
-            states.iter().map(move |&state| self.factor(hardness, Some(level), state))
+            let added = added(level);
+            let factor = move |&state| self.factor(hardness, Some(level), state).plus_all(&added);
+            states.iter().map(factor)
         });
         let out = (0..self.hardness.len()).map(|level| self.taken_out(level));
         let threads = (0..self.threads).map(|level| self.parts.thread(Some(level), 1.0));
@@ -243,7 +254,7 @@ impl SwellFit {
             .plus(self.parts.coefficient(Coefficient::Knocked), -1.0)
     }
 
-    fn summaries(&self, asked: &[Functional]) -> Vec<Summary> {
+    pub(super) fn summaries(&self, asked: &[Functional]) -> Vec<Summary> {
         self.posterior.summaries(asked)
     }
 }

@@ -9,6 +9,7 @@ pub(super) mod error;
 pub(super) mod factors;
 pub(super) mod fit;
 pub(super) mod fore_edge;
+pub(super) mod hands;
 pub(super) mod odds;
 pub(super) mod others;
 pub(super) mod partway;

@@ -241,6 +241,19 @@ fn doubtful_fits(folder: &Folder) -> Vec<Run> {
     compared.into_iter().chain([fit("drifting", "--check")]).collect()
 }
 
+/// `fit --json` of two books together: one in which two hands sewed, and the drifting one.
+fn together(folder: &Folder) -> Run {
+    let sheet = folder.read("tour/demonstration-sheet.csv");
+    let sheet = thicker(&sheet, |_, _| Some(0.5));
+    let with_hand = |(row, line): (usize, &str)| match (row, line.starts_with("B01")) {
+        (0, _) => format!("{line},hand\n"),
+        (_, true) => format!("{line},Ines\n"),
+        (_, false) => format!("{line},\n"),
+    };
+    import(folder, "hands", sheet.lines().enumerate().map(with_hand).collect());
+    folder.run(&["--book", "hands", "fit", "--json", "--with", "drifting"])
+}
+
 /// `fit --json` with kept forecasts: an outcome written, one measured after its forecast, a forecast
 /// without one, one without a target. The book holds one forecast.
 fn followed_fit(folder: &Folder) -> Run {
@@ -297,7 +310,7 @@ fn examples(page: &str) -> Examples {
     let ways = [&from[..], &["--target", "199..200"]];
     examples.add("## plan", ways.map(|how| on(&[&choose[..], how].concat())));
     examples.add("## fit", doubtful_fits(&folder));
-    examples.add("## fit", [followed_fit(&folder)]);
+    examples.add("## fit", [followed_fit(&folder), together(&folder)]);
     folder.write("pool.toml", pool_text(&pool()));
     folder.run(&["init", "pooled", "--beliefs", "pool.toml"]).ends(0);
     let settings = folder.read("pooled/book.toml");

@@ -128,7 +128,7 @@ impl Truth {
         truth
     }
 
-    fn coefficient(&self, coefficient: Coefficient) -> f64 {
+    pub fn coefficient(&self, coefficient: Coefficient) -> f64 {
         self.coefficients[coefficient as usize]
     }
 

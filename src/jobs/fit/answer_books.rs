@@ -1,0 +1,156 @@
+//! Several books as one: what each is called, and their fit.
+
+use super::answer_copies::first_copy;
+use crate::book::{Book, Config};
+use crate::jobs::fitted::{Bench, BenchError, beliefs};
+use crate::model::{Beliefs, ModelError, SwellFit};
+use crate::observe::{Joined, Observations, Part, observe};
+use crate::units::shown_path;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why books cannot be fitted together.
+#[derive(Debug, Error)]
+pub enum TogetherError {
+    /// Not one of them has an observation.
+    #[error(
+        "nothing to learn from yet: none of the {books} books has a trial with both spine and \
+         fore-edge measured in one state"
+    )]
+    Empty { books: usize },
+    /// Two of them hold the same trials.
+    #[error(
+        "every measured trial of '{copy}' is also in '{of}', with the same readings, and would \
+         count twice; if one is a copy of the other, leave it out"
+    )]
+    Copy { copy: String, of: String },
+    /// A book has no answer by itself.
+    #[error("{bench}: {why}")]
+    Book {
+        /// Its folder.
+        bench: String,
+        why: BenchError,
+    },
+    /// The model has no answer.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+}
+
+/// A book beside this one: the folder that it was named by, and what is in it.
+pub type Other = (PathBuf, Book);
+
+/// One of the books.
+#[derive(Clone, Debug)]
+pub struct Member {
+    pub folder: String,
+    pub observations: Observations,
+    /// Whether its beliefs are others than those of the first book.
+    pub other_beliefs: bool,
+}
+
+/// Several books with their fit.
+#[derive(Clone, Debug)]
+pub struct Benches {
+    /// The books, in order.
+    pub members: Vec<Member>,
+    /// Where each of them is among the observations, and what it is called.
+    pub parts: Vec<Part>,
+    /// All of them, fitted as one book with the beliefs of the first.
+    pub bench: Bench,
+}
+
+impl Benches {
+    /// Fits this book, which `own` is the bench of, together with `others`.
+    ///
+    /// # Errors
+    /// [`TogetherError`].
+    pub fn of((book, own): (&Book, &Bench), others: &[Other]) -> Result<Self, TogetherError> {
+        let believed = beliefs(book.config())?;
+        let first = Member {
+            folder: shown_path(book.dir()),
+            observations: own.observations.clone(),
+            other_beliefs: false,
+        };
+        let mut members = vec![first];
+        for (folder, other) in others {
+            members.push(member(&shown_path(folder), other, &believed)?);
+        }
+        let configs = std::iter::once(book.config()).chain(others.iter().map(|it| it.1.config()));
+        let labels = labels(&configs.collect::<Vec<_>>(), &members);
+        refuse(&members, &labels)?;
+        let labelled: Vec<(&str, &Observations)> = (labels.iter().map(String::as_str))
+            .zip(members.iter().map(|member| &member.observations))
+            .collect();
+        let Joined { observations, parts } = Joined::new(labelled[0], &labelled[1..]);
+        let fit = SwellFit::new(&observations, &believed)?;
+        let bench = Bench::new(observations, fit, own.nominal.clone());
+        Ok(Self { members, parts, bench })
+    }
+}
+
+fn member(folder: &str, book: &Book, first: &Beliefs) -> Result<Member, TogetherError> {
+    let failed = |why| TogetherError::Book { bench: folder.to_owned(), why };
+    let own = beliefs(book.config()).map_err(|why| failed(why.into()))?;
+    Ok(Member {
+        folder: folder.to_owned(),
+        observations: observe(book).map_err(|why| failed(why.into()))?,
+        other_beliefs: own != *first,
+    })
+}
+
+/// What each book is called: its title, or its folder where another has the same title or it has
+/// none. No two are alike, because no two folders are.
+fn labels(configs: &[&Config], members: &[Member]) -> Vec<String> {
+    let titles: Vec<&str> = configs.iter().map(|config| config.title.as_str()).collect();
+    let is_own = |title: &str| {
+        let alike = titles.iter().filter(|other| other.eq_ignore_ascii_case(title)).count();
+        !title.is_empty() && alike == 1 && members.iter().all(|member| member.folder != title)
+    };
+    let label = |(title, member): (&&str, &Member)| match is_own(title) {
+        true => (*title).to_owned(),
+        false => member.folder.clone(),
+    };
+    titles.iter().zip(members).map(label).collect()
+}
+
+fn refuse(members: &[Member], labels: &[String]) -> Result<(), TogetherError> {
+    let all: Vec<&Observations> = members.iter().map(|member| &member.observations).collect();
+    if all.iter().all(|one| one.rows.is_empty()) {
+        return Err(TogetherError::Empty { books: all.len() });
+    }
+    match first_copy(&all) {
+        Some((copy, of)) => {
+            Err(TogetherError::Copy { copy: labels[copy].clone(), of: labels[of].clone() })
+        }
+        None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::observe::{Weighing, observe_entries};
+
+    #[test]
+    fn a_book_is_called_by_its_title_or_by_its_folder_where_titles_are_alike() {
+        let nothing = Config::default();
+        let observations =
+            observe_entries(&Default::default(), nothing.resolution, Weighing::Judged).unwrap();
+        let called = |books: &[(&str, &str)]| {
+            let config = |title: &str| Config { title: title.to_owned(), ..nothing.clone() };
+            let configs: Vec<Config> = books.iter().map(|book| config(book.0)).collect();
+            let member = |folder: &str| Member {
+                folder: folder.to_owned(),
+                observations: observations.clone(),
+                other_beliefs: false,
+            };
+            let members: Vec<Member> = books.iter().map(|book| member(book.1)).collect();
+            labels(&configs.iter().collect::<Vec<_>>(), &members)
+        };
+        assert_eq!(called(&[("Anna", "a"), ("Bea", "b")]), ["Anna", "Bea"]);
+        assert_eq!(called(&[("Anna", "a"), ("anna", "b"), ("Cy", "c")]), ["a", "b", "Cy"]);
+        assert_eq!(called(&[("", "a"), ("Bea", "b")]), ["a", "Bea"]);
+        // A title that is the folder of another book.
+        assert_eq!(called(&[("", "a"), ("a", "b")]), ["a", "b"]);
+    }
+}

@@ -1,0 +1,31 @@
+//! What hands add, and the factors of papers in the hands that sew them.
+
+use super::fit::{Effects, SwellFit};
+use crate::model::mixed::{Functional, Summary};
+use crate::observe::Observations;
+use crate::trade::State;
+
+impl SwellFit {
+    /// What each hand of the observations that the fit is of adds to the factor, against an average
+    /// hand; empty where only one hand ever sewed.
+    pub fn hand_effects(&self, all: &Observations) -> Vec<Summary> {
+        // A single hand has no effect of its own.
+        let hands = if all.hands.len() > 1 { all.hands.len() } else { 0 };
+        let asked: Vec<Functional> =
+            (0..hands).map(|level| self.parts.hand(Some(level), 1.0)).collect();
+        self.summaries(&asked)
+    }
+
+    /// As [`SwellFit::effects`], with the factors of each paper in hands of its own: on average over
+    /// those at its place in `hands`, which are places among the hands of the fit.
+    pub fn effects_in_hands(&self, states: &[State], hands: &[Vec<usize>]) -> Effects {
+        let own = |paper: usize| {
+            let own = hands.get(paper).map_or(&[][..], Vec::as_slice);
+            let share = 1.0 / own.len() as f64;
+            own.iter().fold(Functional::default(), |sum, &hand| {
+                sum.plus_all(&self.parts.hand(Some(hand), share))
+            })
+        };
+        self.effects_with(states, &own)
+    }
+}
