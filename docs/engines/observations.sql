@@ -86,11 +86,12 @@ placed AS (
   SELECT
     sized.*,
     ROW_NUMBER() OVER (
-      PARTITION BY book, speaks ORDER BY variance, trial_number, state_number, edge
+      PARTITION BY book ORDER BY speaks DESC, variance, trial_number, state_number, edge, size_number
     ) - 1 AS place,
-    COUNT(*) OVER (PARTITION BY book, speaks) - 1 AS others,
-    SUM(counted - 1) OVER (PARTITION BY book, speaks) - (counted - 1) AS freedom
+    SUM(speaks) OVER in_book - 1 AS others,
+    SUM(speaks * (counted - 1)) OVER in_book - (counted - 1) AS freedom
   FROM sized
+  WINDOW in_book AS (PARTITION BY book)
 ),
 
 -- The median of the variances of the other sets. With one left out, the k-th of the others is the k-th
@@ -99,15 +100,15 @@ beside AS (
   SELECT
     placed.*,
     CASE WHEN FLOOR((others - 1) / 2E0) < place
-      THEN MAX(CASE WHEN place = FLOOR((others - 1) / 2E0) THEN variance END) OVER alike
-      ELSE MAX(CASE WHEN place = FLOOR((others - 1) / 2E0) + 1 THEN variance END) OVER alike
+      THEN MAX(CASE WHEN speaks = 1 AND place = FLOOR((others - 1) / 2E0) THEN variance END) OVER in_book
+      ELSE MAX(CASE WHEN speaks = 1 AND place = FLOOR((others - 1) / 2E0) + 1 THEN variance END) OVER in_book
     END AS low,
     CASE WHEN FLOOR(others / 2E0) < place
-      THEN MAX(CASE WHEN place = FLOOR(others / 2E0) THEN variance END) OVER alike
-      ELSE MAX(CASE WHEN place = FLOOR(others / 2E0) + 1 THEN variance END) OVER alike
+      THEN MAX(CASE WHEN speaks = 1 AND place = FLOOR(others / 2E0) THEN variance END) OVER in_book
+      ELSE MAX(CASE WHEN speaks = 1 AND place = FLOOR(others / 2E0) + 1 THEN variance END) OVER in_book
     END AS high
   FROM placed
-  WINDOW alike AS (PARTITION BY book, speaks)
+  WINDOW in_book AS (PARTITION BY book)
 ),
 
 -- The usual deviation of one reading: with the belief of 0.10 mm, which weighs four degrees of freedom.

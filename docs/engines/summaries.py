@@ -74,9 +74,8 @@ def observations(spark, program, books, out):
     fields = [spark_types.StructField(name, TYPES[tables.kind(name)]) for name in names]
     schema = spark_types.StructType([spark_types.StructField("book", TYPES[str]), *fields])
     table = spark.createDataFrame(books.flatMap(lambda book: rows(program, book)), schema)
-    # The program reads each book once, and one shuffle brings its rows together: all that the statement
-    # orders and joins is of one book.
-    table.repartition("book").persist().createOrReplaceTempView("readings")
+    # Kept, so that the program reads each book once.
+    table.persist().createOrReplaceTempView("readings")
     found = spark.sql(tables.STATEMENT.read_text(encoding="utf-8"))
     found.write.parquet(str(out / "observations.parquet"))
 

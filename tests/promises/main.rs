@@ -70,6 +70,7 @@ mod evidence {
     mod certified;
     mod coverage;
     mod deviations;
+    mod engines;
     mod gauge;
     mod layers;
     mod network;
