@@ -1,10 +1,11 @@
-"""What many books teach, by Spark: spark-submit --py-files tables.py summaries.py BOOKS OUT
+"""What many books teach, by Spark: python3 summaries.py BOOKS OUT
 
-BOOKS is a folder of books, OUT a folder that is made. For each book two steps run in parallel, each
-the program itself:
+It runs on this machine; `spark-submit` takes it to a cluster. BOOKS is a folder of books, OUT a folder
+that is made. For each book two steps run in parallel, each the program itself:
 
-  export --readings      to one table `readings` of all books, and by observations.sql to OUT/observations.parquet
-  export --summary -     to OUT/summaries/BOOK.json
+  export --readings    to one table `readings` of all books; what observations.sql makes of it is
+                       OUT/observations.parquet
+  export --summary -   to OUT/summaries/BOOK.json
 
 Then `swellbook pool` makes OUT/pool.toml of the summaries. Needs the package pyspark and Java. Every
 worker needs the program, BOOKS and OUT under the same paths.
@@ -19,7 +20,7 @@ from pathlib import Path
 from pyspark.sql import SparkSession
 from pyspark.sql import types as spark_types
 
-import tables
+import exported_tables as tables
 
 READINGS = ["export", "--readings"]
 SUMMARY = ["export", "--summary", "-"]
@@ -40,7 +41,7 @@ def asked():
 
 def session():
     """A session of Spark that keeps to the standard. A name in double quotes is that of a column."""
-    return (
+    spark = (
         SparkSession.builder.appName("swellbook")
         .config("spark.sql.ansi.enabled", "true")
         .config("spark.sql.ansi.doubleQuotedIdentifiers", "true")
@@ -48,6 +49,8 @@ def session():
         .config("spark.sql.requireAllClusterKeysForCoPartition", "false")
         .getOrCreate()
     )
+    spark.sparkContext.addPyFile(tables.__file__)
+    return spark
 
 
 def says(program, book, words):

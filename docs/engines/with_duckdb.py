@@ -9,7 +9,7 @@ from pathlib import Path
 
 import duckdb
 
-import tables
+import exported_tables as tables
 
 TYPES = {int: "INTEGER", float: "DOUBLE", str: "VARCHAR"}
 

@@ -12,7 +12,9 @@ use swellbook::book::{Config, Entries, SheetOptions, read_sheet};
 use swellbook::trade::{Reading, State};
 
 /// Books made up at random beside those with something of their own.
-const RANDOM: u64 = 16;
+const RANDOM: u64 = 12;
+/// Books of one trial with many slips.
+const FEW: u64 = 14;
 
 /// Whether Python has this package. If not, that is said; in continuous integration it must be.
 fn has(package: &str) -> bool {
@@ -48,10 +50,10 @@ fn changed(entries: &mut Entries, mut change: impl FnMut(f64) -> f64) {
     }
 }
 
-/// Lets about one thickness in twelve slip, by half a millimetre and more.
-fn slip(entries: &mut Entries, seed: u64) {
+/// Lets this share of the thicknesses slip, by half a millimetre and more.
+fn slip(entries: &mut Entries, seed: u64, share: f64) {
     let random = &mut Random::new(seed);
-    changed(entries, |value| match random.chance(0.08) {
+    changed(entries, |value| match random.chance(share) {
         true => ((value + *random.pick(&[0.5, 1.0, 1.2, 2.5])) * 100.0).round() / 100.0,
         false => value,
     });
@@ -62,8 +64,22 @@ fn in_inches(entries: &mut Entries) {
     changed(entries, |value| (value / 25.4 * 2000.0).round() / 2000.0 * 25.4);
 }
 
-/// Sets of up to thirty readings, several of them out of line, more at one edge than at the other.
-fn many_places(seed: u64) -> Entries {
+/// Sets of many readings.
+struct Places {
+    seed: u64,
+    /// From how many to how many at each edge.
+    spines: (u16, u16),
+    fore_edges: (u16, u16),
+    /// How well they repeat, and the step of the gauge.
+    sd: f64,
+    step: f64,
+    /// How many are out of line, and by how much the first of each set is.
+    share: f64,
+    first: f64,
+}
+
+fn many_places(of: &Places) -> Entries {
+    let Places { seed, sd, step, share, first, .. } = *of;
     let mut entries = made::entries(seed, Size { trials: (5, 5), ..Size::ANY });
     let random = &mut Random::new(seed);
     entries.readings.clear();
@@ -71,12 +87,15 @@ fn many_places(seed: u64) -> Entries {
         let paper = entries.papers.iter().find(|it| it.name == trial.paper).expect("its paper");
         let leaves = paper.caliper().mm() * f64::from(trial.sewing.leaves());
         for state in [State::Unsewn, State::Sewn, State::KnockedPressed] {
-            let (spines, fore_edges) = (random.whole(4, 30), random.whole(1, 12));
+            let spines = random.whole(of.spines.0, of.spines.1);
+            let fore_edges = random.whole(of.fore_edges.0, of.fore_edges.1);
             for place in 1..=spines.max(fore_edges) {
                 let mut read = |count: u16, about: f64| {
-                    let off = if random.chance(0.06) { 0.9 } else { 0.0 };
-                    let value = about + off + 0.07 * random.normal();
-                    (place <= count).then(|| mm((value * 100.0).round() / 100.0))
+                    let off = *random.pick(&[0.16, 0.3, 0.9]);
+                    let off = if random.chance(share) { off } else { 0.0 };
+                    let off = if place == 1 { off + first } else { off };
+                    let value = about + off + sd * random.normal();
+                    (place <= count).then(|| mm((value / step).round() * step))
                 };
                 let edges = (read(spines, leaves + 1.5), read(fore_edges, leaves));
                 let key = (trial.name.clone(), state, name(&place.to_string()));
@@ -104,27 +123,43 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
     for seed in 0..RANDOM {
         let (mut entries, mut step) = (any(1000 + seed), 0.01);
         match seed % 4 {
-            1 => slip(&mut entries, seed),
+            1 => slip(&mut entries, seed, 0.08),
             2 => (in_inches(&mut entries), step = 0.0127).0,
             // As they were taken, not trial by trial.
             3 => {
-                slip(&mut entries, seed);
+                slip(&mut entries, seed, 0.08);
                 Random::new(seed).shuffle(&mut entries.readings);
             }
             _ => {}
         }
         books.insert(format!("any {seed}"), (entries, step));
     }
-    let one = Size { trials: (1, 1), ..Size::ANY };
-    books.insert("one trial".to_owned(), (made::entries(5, one), 0.01));
+    // With few sets it matters most that none judges itself.
+    for seed in 0..FEW {
+        let mut few = made::entries(2000 + seed, Size { trials: (1, 1), ..Size::ANY });
+        slip(&mut few, seed, 0.4);
+        books.insert(format!("few {seed}"), (few, 0.01));
+    }
     let mut coarse = any(77);
     changed(&mut coarse, |value| (value * 20.0).round() / 20.0);
-    slip(&mut coarse, 77);
+    slip(&mut coarse, 77, 0.08);
     books.insert("coarse, \"gauge\"".to_owned(), (coarse, 0.05));
-    books.insert("many places".to_owned(), (many_places(9), 0.01));
+    let (spines, fore_edges) = ((4, 30), (1, 12));
+    let usual =
+        Places { seed: 9, spines, fore_edges, sd: 0.07, step: 0.01, share: 0.08, first: 0.0 };
+    let close = Places { seed: 10, sd: 0.004, share: 0.02, ..usual };
+    // Closer than two places of a block agree, and closer than a gauge shows.
+    let coarse = Places { seed: 11, sd: 0.01, step: 0.05, ..close };
+    // Where sets that vary least have readings out of line too.
+    let (spines, fore_edges) = ((26, 30), (26, 30));
+    let each = Places { seed: 12, spines, fore_edges, share: 0.0, first: 2.5, ..usual };
+    let of = [("many", usual), ("close", close), ("close and coarse", coarse), ("each", each)];
+    for (name, places) in of {
+        books.insert(format!("{name} places"), (many_places(&places), places.step));
+    }
     let long = Size { papers: (4, 4), threads: (3, 3), trials: (60, 60), hands: 2 };
     let mut long = made::entries(8, long);
-    slip(&mut long, 8);
+    slip(&mut long, 8, 0.08);
     books.insert("sixty trials".to_owned(), (long, 0.01));
     books.insert("demonstration".to_owned(), (demonstration(), 0.01));
     books
@@ -214,7 +249,7 @@ fn duckdb_makes_the_same_observations() {
 }
 
 /// What the tables of Spark hold, as text.
-const READ: &str = "import sys, duckdb, tables\n\
+const READ: &str = "import sys, duckdb, exported_tables as tables\n\
     found = duckdb.sql(\"SELECT * FROM read_parquet('out/observations.parquet/*.parquet') \
     ORDER BY book, swellbook_observation\")\n\
     tables.write(found.columns, found.fetchall(), sys.stdout)";
