@@ -77,6 +77,7 @@ mod evidence {
     mod correlated;
     pub mod coverage;
     mod deviations;
+    mod engines;
     mod gauge;
     pub mod joint;
     mod layers;
