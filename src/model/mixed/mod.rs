@@ -14,11 +14,13 @@ mod algebra;
 mod ask;
 mod fit;
 
+pub(crate) use algebra::correlations::{LEAST_LEFT, precision_of};
 pub use algebra::design::{
     Belief, CoefficientId, Design, EffectId, GroupEffect, GroupingId, Row, Spread, SpreadId,
     SpreadPrior,
 };
 pub use algebra::error::MixedError;
+pub use algebra::inverse::inverse;
 pub(crate) use algebra::parallel::in_ranges;
 pub use ask::block_effects::BlockEffect;
 pub use ask::foresee::{Foreseen, Outlook};
@@ -29,7 +31,7 @@ pub use ask::mixture::{Mixture, Ranges, Summary, weighted_summary};
 pub use ask::normal::{normal_cdf, normal_cdf_between, normal_pdf};
 pub use ask::project::{Part, Share};
 pub use ask::sample::Sampled;
-pub use ask::score::{ScoreAt, inverse};
+pub use ask::score::ScoreAt;
 pub use ask::standing::Standing;
 pub use fit::mode::{FitRecord, Start};
 pub use fit::params::{MixedParams, MixedValidParams};

@@ -1,7 +1,7 @@
 //! What is believed before any trial; this is what "nominal" means.
 
 use super::error::ModelError;
-use crate::model::mixed::Belief;
+use crate::model::mixed::{Belief, LEAST_LEFT, precision_of};
 use crate::trade::Hardness;
 use std::fmt;
 
@@ -138,6 +138,9 @@ impl fmt::Display for SwellSpread {
     }
 }
 
+/// The two triangles of a covariance may differ by so many standard deviations.
+const SYMMETRIC: f64 = 1e-9;
+
 /// Beliefs about the coefficients (mean and sd) and the spreads (half-normal scale).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Beliefs {
@@ -179,19 +182,57 @@ impl Beliefs {
     /// Beliefs with a covariance of the coefficients, in the order of [`Coefficient::ALL`].
     ///
     /// # Errors
-    /// [`ModelError::Belief`] for a covariance that is not symmetric and positive definite, or an
-    /// impossible number.
+    /// [`ModelError::Belief`], which names no file, for an impossible number and for a covariance
+    /// that is not symmetric and positive definite. The others must leave each coefficient 10⁻⁸ of
+    /// its variance, or the fit would be rounding.
     pub fn correlated(
         means: [f64; COEFFICIENTS],
         covariance: &Square,
         scales: [f64; SwellSpread::ALL.len()],
     ) -> Result<Self, ModelError> {
-        let sds: [f64; COEFFICIENTS] = std::array::from_fn(|at| covariance[at][at].sqrt());
-        let coefficients = std::array::from_fn(|at| Belief { mean: means[at], sd: sds[at] });
-        let correlations = std::array::from_fn(|at| {
-            std::array::from_fn(|other| covariance[at][other] / (sds[at] * sds[other]))
+        let coefficients: [Belief; COEFFICIENTS] =
+            std::array::from_fn(|at| Belief { mean: means[at], sd: covariance[at][at].sqrt() });
+        for (name, belief) in Coefficient::ALL.iter().zip(&coefficients) {
+            check_belief(name.name(), belief)?;
+        }
+        for (name, scale) in SwellSpread::ALL.iter().zip(scales) {
+            check_scale(name.name(), scale)?;
+        }
+        let correlations: Square = std::array::from_fn(|i| {
+            std::array::from_fn(|j| {
+                // Whichever of the two triangles is read: they are the same but for rounding.
+                let covariance = f64::midpoint(covariance[i][j], covariance[j][i]);
+                if i == j { 1.0 } else { covariance / (coefficients[i].sd * coefficients[j].sd) }
+            })
         });
-        Ok(Self { coefficients, scales, correlations: Some(Box::new(correlations)) })
+        check_symmetric(covariance, &coefficients)?;
+        if let Err(at) = precision_of(COEFFICIENTS, |i, j| correlations[i][j]) {
+            return Err(contradicted(Coefficient::ALL[at]));
+        }
+        let independent = pairs().all(|(one, other)| correlations[one][other] == 0.0);
+        let correlations = (!independent).then(|| Box::new(correlations));
+        Ok(Self { coefficients, scales, correlations })
+    }
+
+    /// The pairs of coefficients that are correlated before any trial, with their correlations.
+    pub(super) fn correlations(
+        &self,
+    ) -> impl Iterator<Item = (Coefficient, Coefficient, f64)> + use<'_> {
+        let each = |(one, other)| {
+            let (one, other) = (Coefficient::ALL[one], Coefficient::ALL[other]);
+            (one, other, self.correlation(one, other))
+        };
+        pairs().map(each).filter(|one| one.2 != 0.0)
+    }
+
+    /// The covariance of the coefficients before any trial.
+    pub fn covariance(&self) -> Square {
+        Coefficient::ALL.map(|one| {
+            Coefficient::ALL.map(|other| {
+                let sds = self.coefficient(one).sd * self.coefficient(other).sd;
+                self.correlation(one, other) * sds
+            })
+        })
     }
 
     /// The correlation of two coefficients before any trial.
@@ -212,7 +253,8 @@ impl Beliefs {
         self.scales[spread as usize]
     }
 
-    /// Overrides the mean, the sd or both of the coefficient called `name`.
+    /// Overrides the mean, the sd or both of the coefficient called `name`; its correlations with
+    /// the others stay as they are.
     ///
     /// # Errors
     /// [`ModelError::Belief`] for an unknown name or an impossible number.
@@ -228,8 +270,7 @@ impl Beliefs {
         let belief = &mut self.coefficients[coefficient as usize];
         belief.mean = mean.unwrap_or(belief.mean);
         belief.sd = sd.unwrap_or(belief.sd);
-        let sound = belief.mean.is_finite() && belief.sd.is_finite() && belief.sd > 0.0;
-        if sound { Ok(()) } else { Err(impossible(name, "a finite mean and an sd above zero")) }
+        check_belief(name, belief).map_err(in_settings)
     }
 
     /// Overrides the half-normal scale of the spread called `name`.
@@ -239,9 +280,7 @@ impl Beliefs {
     pub fn override_spread(&mut self, name: &str, scale: f64) -> Result<(), ModelError> {
         let found = SwellSpread::ALL.into_iter().find(|spread| spread.name() == name);
         let spread = found.ok_or_else(|| unknown(name, "[spreads]", &names(SwellSpread::ALL)))?;
-        if !(scale.is_finite() && scale > 0.0) {
-            return Err(impossible(name, "a scale above zero"));
-        }
+        check_scale(name, scale).map_err(in_settings)?;
         self.scales[spread as usize] = scale;
         Ok(())
     }
@@ -251,12 +290,68 @@ fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
     all.map(|each| each.to_string()).join(", ")
 }
 
+/// Places of coefficients, each pair once.
+fn pairs() -> impl Iterator<Item = (usize, usize)> {
+    (0..COEFFICIENTS).flat_map(|one| (0..one).map(move |other| (one, other)))
+}
+
+fn check_belief(name: &str, belief: &Belief) -> Result<(), ModelError> {
+    let sound = belief.mean.is_finite() && belief.sd.is_finite() && belief.sd > 0.0;
+    if sound { Ok(()) } else { Err(impossible(name, "a finite mean and an sd above zero")) }
+}
+
+fn check_scale(name: &str, scale: f64) -> Result<(), ModelError> {
+    let sound = scale.is_finite() && scale > 0.0;
+    if sound { Ok(()) } else { Err(impossible(name, "a scale above zero")) }
+}
+
+/// The two triangles must say the same, but for rounding.
+fn check_symmetric(
+    covariance: &Square,
+    beliefs: &[Belief; COEFFICIENTS],
+) -> Result<(), ModelError> {
+    let differ = |&(i, j): &(usize, usize)| {
+        let apart = (covariance[i][j] - covariance[j][i]).abs();
+        // A number that is not finite differs too.
+        !(apart <= SYMMETRIC * beliefs[i].sd * beliefs[j].sd)
+    };
+    let found = pairs().find(differ).map(|(i, j)| {
+        let [one, other] = [i, j].map(|at| Coefficient::ALL[at]);
+        let message = format!(
+            "the covariance of {one} and {other} is {} and that of {other} and {one} is {}; they \
+             must be the same finite number",
+            covariance[i][j], covariance[j][i]
+        );
+        ModelError::Belief { message }
+    });
+    found.map_or(Ok(()), Err)
+}
+
+fn contradicted(coefficient: Coefficient) -> ModelError {
+    let message = format!(
+        "the correlations of {coefficient} with the other coefficients contradict each other, or \
+         leave nothing of it open: given the others, {LEAST_LEFT:e} of its variance must be left; \
+         use correlations that are closer to zero"
+    );
+    ModelError::Belief { message }
+}
+
 fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
     let name = crate::units::shown(name);
     let message = format!("{table} {name} is not a belief of the model; known are {known}");
-    ModelError::Belief { message }
+    in_settings(ModelError::Belief { message })
 }
 
 fn impossible(name: &str, wanted: &str) -> ModelError {
     ModelError::Belief { message: format!("the belief {name} needs {wanted}") }
+}
+
+/// What is overridden is overridden in a book's settings.
+fn in_settings(error: ModelError) -> ModelError {
+    match error {
+        ModelError::Belief { message } => {
+            ModelError::Belief { message: format!("book.toml: {message}") }
+        }
+        other => other,
+    }
 }

@@ -63,6 +63,9 @@ impl Parts {
         let mut design = Design::new();
         let coefficients =
             Coefficient::ALL.map(|name| design.coefficient(beliefs.coefficient(name)));
+        for (one, other, correlation) in beliefs.correlations() {
+            design.correlate(coefficients[one as usize], coefficients[other as usize], correlation);
+        }
         let spreads: Vec<_> = (SwellSpread::ALL.into_iter())
             .filter(|&spread| spread != SwellSpread::Hand || hands > 1)
             .map(|spread| {

@@ -6,8 +6,8 @@ use thiserror::Error;
 /// Why the swell model has no answer.
 #[derive(Debug, Error)]
 pub enum ModelError {
-    /// An impossible override of a belief.
-    #[error("book.toml: {message}")]
+    /// An impossible belief.
+    #[error("{message}")]
     Belief {
         /// What was found and what is known.
         message: String,

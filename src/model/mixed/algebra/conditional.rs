@@ -1,4 +1,4 @@
-//! Everything given the spreads: one least-squares problem in which each belief is a row.
+//! Everything given the spreads: one least-squares problem in which the beliefs are rows.
 
 use super::blocks::{Block, BlockColumn};
 use super::lanes::{add_product, add_times, dots, each};
@@ -8,15 +8,15 @@ use super::products::Products;
 
 /// What a solve gives, in every lane.
 ///
-/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, 1)` before the
-/// data, so that a spread of exactly zero is an ordinary value.
+/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, K)` before the
+/// data with ones on K's diagonal, so that a spread of exactly zero is an ordinary value.
 #[derive(Clone, Debug)]
 pub(crate) struct Conditional<const N: usize> {
     /// The squares of the spreads solved at.
     pub squares: Vec<[f64; N]>,
     /// Scale of each column at these spreads.
     pub scale: Vec<[f64; N]>,
-    /// The factor L of `A = I + BᵀWB`, in envelope storage.
+    /// The factor L of `A = K⁻¹ + BᵀWB`, in envelope storage.
     pub factor: Vec<[f64; N]>,
     /// Conditional mean of u.
     pub mean: Vec<[f64; N]>,
@@ -54,7 +54,7 @@ impl<'a, const N: usize> Solve<'a, N> {
 
     /// Solves at the spreads `theta`, one number in each lane; gives the log marginal likelihoods.
     ///
-    /// With `A = I + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|A| +
+    /// With `A = K⁻¹ + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|K| + log|A| +
     /// yᵀWy − gᵀA⁻¹g)`, R the noise of rows and blocks, `W = R⁻¹`. Source: docs/model.md,
     /// "Fitting".
     pub fn side_by_side(&mut self, theta: &[[f64; N]]) -> [f64; N] {
@@ -70,7 +70,8 @@ impl<'a, const N: usize> Solve<'a, N> {
         let (log_noise, log_determinant) =
             (log_noise.value(), layout.envelope.factorise(&mut system.factor));
         let explained = system.solve_mean(layout, &mut self.active);
-        let constant = layout.rows as f64 * (2.0 * std::f64::consts::PI).ln();
+        let constant =
+            layout.rows as f64 * (2.0 * std::f64::consts::PI).ln() + layout.log_correlations;
         system.log_likelihood = each(|lane| {
             let noise = constant + log_noise[lane] + log_determinant[lane];
             -0.5 * (noise + weighted[lane] - explained[lane])
@@ -195,7 +196,7 @@ impl<const N: usize> Conditional<N> {
         products.of_targets()
     }
 
-    /// `A = I + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.
+    /// `A = K⁻¹ + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.
     fn scale_up(&mut self, layout: &Layout) {
         for i in 0..self.scale.len() {
             let (first, own) = (layout.envelope.first(i), self.scale[i]);
@@ -204,8 +205,10 @@ impl<const N: usize> Conditional<N> {
             for (value, scale) in row.iter_mut().zip(&self.scale[first..]) {
                 *value = each(|lane| value[lane] * (own[lane] * scale[lane]));
             }
-            row[i - first] = row[i - first].map(|value| value + 1.0);
             self.mean[i] = each(|lane| self.mean[i][lane] * own[lane]);
+        }
+        for &(at, value) in &layout.believed {
+            self.factor[at] = self.factor[at].map(|data| data + value);
         }
     }
 
@@ -220,15 +223,19 @@ impl<const N: usize> Conditional<N> {
     /// Lanes in which the data cannot be say so, and are as before the data: they carry no weight,
     /// and nothing that is not a number may be averaged.
     fn forget_the_impossible(&mut self, layout: &Layout) {
+        if self.log_likelihood.iter().all(|log| log.is_finite()) {
+            return;
+        }
+        let mut before = vec![[0.0]; self.factor.len()];
+        layout.believed.iter().for_each(|&(at, value)| before[at] = [value]);
+        layout.envelope.factorise(&mut before);
         for lane in 0..N {
             if self.log_likelihood[lane].is_finite() {
                 continue;
             }
             self.log_likelihood[lane] = f64::NEG_INFINITY;
-            self.mean.iter_mut().chain(&mut self.factor).for_each(|value| value[lane] = 0.0);
-            for column in 0..layout.columns.len() {
-                self.factor[layout.envelope.index(column, column)][lane] = 1.0;
-            }
+            self.mean.iter_mut().for_each(|value| value[lane] = 0.0);
+            self.factor.iter_mut().zip(&before).for_each(|(value, [before])| value[lane] = *before);
         }
     }
 
@@ -251,14 +258,16 @@ mod tests {
     use super::*;
     use crate::model::mixed::{Belief, Design, GroupEffect, Row, SpreadPrior};
 
-    /// Three groups, five blocks with two effects each, effects of every row's own.
-    fn layout() -> Layout {
+    /// Three groups, five blocks with two effects each, effects of every row's own, and two
+    /// coefficients with this correlation before the data.
+    fn layout(correlation: f64) -> Layout {
         let mut design = Design::new();
         let prior = SpreadPrior::HalfNormal(0.5);
         let spreads = ["group", "tilt", "block", "slope", "own"];
         let [group, tilt, block, slope, own] = spreads.map(|name| design.spread(name, prior));
         let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
         let other = design.coefficient(Belief { mean: -0.3, sd: 0.7 });
+        design.correlate(level, other, correlation);
         let effects =
             vec![GroupEffect::Spread(group), GroupEffect::Spread(tilt), GroupEffect::Known(0.2)];
         let groups = design.grouping(3, effects);
@@ -284,32 +293,48 @@ mod tests {
     /// A lane in which the data cannot be carries no weight and disturbs no other.
     #[test]
     fn lanes_do_what_each_does_alone() {
-        let layout = layout();
+        [0.0, -0.8].map(layout).iter().for_each(lanes_as_alone);
+    }
+
+    fn lanes_as_alone(layout: &Layout) {
         let thetas =
             [[0.5, 0.3, 0.2, 0.7, 0.4], [0.5, 0.3, 1e200, 0.7, 0.4], [2.0, 0.0, 0.0, 1.0, 0.3]];
-        let mut lanes = Solve::<3>::new(&layout);
+        let mut lanes = Solve::<3>::new(layout);
         let side_by_side: Vec<[f64; 3]> = (0..5).map(|k| thetas.map(|theta| theta[k])).collect();
         let found = lanes.side_by_side(&side_by_side);
         let slopes = lanes.slopes();
-        let mut copied = Conditional::new(&layout);
+        let mut copied = Conditional::new(layout);
         for lane in [0, 2] {
-            let mut alone = Solve::new(&layout);
-            assert_eq!(alone.at(&thetas[lane]), found[lane], "to the last bit");
+            let mut alone = Solve::new(layout);
+            let own = alone.at(&thetas[lane]);
+            // Where one lane leaves the range of numbers, the logarithms of all are taken earlier.
+            assert!((own - found[lane]).abs() < 1e-14 * own.abs(), "{own} {}", found[lane]);
             lanes.system.copy_lane(lane, &mut copied);
             assert_eq!((&copied.factor, &copied.mean), (&alone.system.factor, &alone.system.mean));
             let own: Vec<f64> = slopes.iter().map(|slope| slope[lane]).collect();
             assert_eq!(alone.slopes().as_flattened(), own);
         }
         assert_eq!(found[1], f64::NEG_INFINITY);
+        let possible = [thetas[0], thetas[2], [0.1, 0.2, 0.3, 0.4, 0.5]];
+        let side_by_side: Vec<[f64; 3]> = (0..5).map(|k| possible.map(|theta| theta[k])).collect();
+        let alone = possible.map(|theta| Solve::new(layout).at(&theta));
+        assert_eq!(Solve::new(layout).side_by_side(&side_by_side), alone, "to the last bit");
         lanes.system.copy_lane(1, &mut copied);
-        assert!(copied.mean.iter().chain(&copied.factor).all(|[value]| value.is_finite()));
+        let mut before = vec![[0.0]; layout.envelope.len()];
+        layout.believed.iter().for_each(|&(at, value)| before[at] = [value]);
+        layout.envelope.factorise(&mut before);
+        assert_eq!(copied.factor, before, "as before the data");
+        assert!(copied.mean.iter().all(|mean| *mean == [0.0]));
     }
 
     /// Against central differences, whose error is of the order of step² and of rounding/step.
     #[test]
     fn slopes_are_those_of_small_steps() {
-        let layout = layout();
-        let mut solve = Solve::new(&layout);
+        [0.0, 0.9].map(layout).iter().for_each(slopes_as_steps);
+    }
+
+    fn slopes_as_steps(layout: &Layout) {
+        let mut solve = Solve::new(layout);
         for theta in
             [[0.5, 0.3, 0.2, 0.7, 0.4], [0.05, 1.0, 0.4, 0.02, 0.1], [2.0, 0.0, 0.0, 1.0, 0.3]]
         {

@@ -1,5 +1,6 @@
 //! What is fitted: coefficients, effects, spreads and the rows that join them.
 
+use super::correlations::Correlations;
 use crate::model::mixed::MixedError;
 use linfa::dataset::Records;
 
@@ -111,6 +112,7 @@ pub struct Row {
 pub struct Design {
     pub(crate) spreads: Vec<Spread>,
     pub(crate) coefficients: Vec<Belief>,
+    pub(crate) correlations: Correlations,
     pub(crate) groupings: Vec<Grouping>,
     pub(crate) block_spreads: Vec<SpreadId>,
     pub(crate) rows: Vec<Row>,
@@ -132,6 +134,11 @@ impl Design {
     pub fn coefficient(&mut self, belief: Belief) -> CoefficientId {
         self.coefficients.push(belief);
         CoefficientId(self.coefficients.len() - 1)
+    }
+
+    /// The correlation of two coefficients before the data; zero where none is given.
+    pub fn correlate(&mut self, one: CoefficientId, other: CoefficientId, correlation: f64) {
+        self.correlations.set(one.0, other.0, correlation);
     }
 
     /// Adds a grouping factor of `levels` levels with its effects, independent of each other.
@@ -169,7 +176,8 @@ impl Design {
     /// Checks every number and every reference.
     ///
     /// # Errors
-    /// [`MixedError::Number`] or [`MixedError::Unknown`] for the first impossible one.
+    /// [`MixedError::Number`], [`MixedError::Correlations`] or [`MixedError::Unknown`] for the first
+    /// impossible one.
     pub(crate) fn check(&self) -> Result<(), MixedError> {
         for spread in &self.spreads {
             positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;
@@ -178,6 +186,7 @@ impl Design {
             finite(&format!("the mean of belief {index}"), belief.mean)?;
             positive(&format!("the sd of belief {index}"), belief.sd)?;
         }
+        self.correlations.check(self.coefficients.len())?;
         for effect in self.groupings.iter().flat_map(|grouping| &grouping.effects) {
             if let GroupEffect::Known(sd) = effect {
                 positive("the known sd of an effect", *sd)?;

@@ -23,6 +23,15 @@ pub enum MixedError {
         /// What it names.
         what: &'static str,
     },
+    /// Correlations before the data that contradict each other.
+    #[error(
+        "what is believed of coefficient {coefficient} contradicts its correlations with the \
+         others, or they leave nothing of it to differ"
+    )]
+    Correlations {
+        /// The coefficient, counted from 0.
+        coefficient: usize,
+    },
     /// As many targets as rows are needed.
     #[error("{rows} rows but {targets} targets")]
     Count {

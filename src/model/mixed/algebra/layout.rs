@@ -1,6 +1,6 @@
 //! A design arranged for fast solving: columns in elimination order, rows gathered in blocks.
 
-use super::blocks::{Block, Blocks};
+use super::blocks::{Block, BlockColumn, Blocks};
 use super::design::{Design, GroupEffect, Row, SpreadPrior};
 use super::envelope::Envelope;
 use crate::model::mixed::{CoefficientId, EffectId};
@@ -19,6 +19,11 @@ pub(crate) struct Layout {
     pub columns: Vec<ColumnSd>,
     pub means: Vec<f64>,
     pub envelope: Envelope,
+    /// What the beliefs add to the system, by place in the envelope: K⁻¹, with K the correlations of
+    /// the unknowns before the data, so ones on the diagonal where there are none.
+    pub believed: Vec<(usize, f64)>,
+    /// `log|K|`.
+    pub log_correlations: f64,
     /// The spreads of the block effects.
     pub block_spreads: Vec<usize>,
     pub rows: usize,
@@ -41,10 +46,31 @@ impl Layout {
         let centred: Vec<f64> = centred.collect();
         let entries = |row: usize| layout.entries(&design.rows[row]);
         let blocks = Blocks::new(design, entries, &centred);
-        let couplings = blocks.iter().map(|block| block.columns.iter().map(|column| column.column));
+        let correlated = design.correlations.coefficients();
+        let place = |one: &BlockColumn| one.column;
+        let seen = blocks.iter().map(|block| block.columns.iter().map(place).collect());
+        let believed = correlated.iter().map(|at| layout.coefficient_offset + at).collect();
+        let couplings = seen.chain([believed]).map(Vec::into_iter);
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.blocks = Arc::new(blocks);
+        layout.believe(design, &correlated);
         layout
+    }
+
+    /// Puts in what the beliefs add; their correlations were checked.
+    fn believe(&mut self, design: &Design, correlated: &[usize]) {
+        let column = |at: usize| self.coefficient_offset + at;
+        let alone = |c: &usize| correlated.iter().all(|&at| column(at) != *c);
+        let one = |c: usize| (self.envelope.index(c, c), 1.0);
+        self.believed = (0..self.columns.len()).filter(alone).map(one).collect();
+        if let Ok((precision, log_determinant)) = design.correlations.precision(correlated) {
+            for (row, &to) in correlated.iter().enumerate() {
+                for (value, &from) in precision[row].iter().zip(&correlated[..=row]) {
+                    self.believed.push((self.envelope.index(column(to), column(from)), *value));
+                }
+            }
+            self.log_correlations = log_determinant;
+        }
     }
 
     /// Its blocks, in the order in which their first levels come in the design.
@@ -81,6 +107,8 @@ impl Layout {
             columns,
             means,
             envelope: Envelope::default(),
+            believed: Vec::new(),
+            log_correlations: 0.0,
             blocks: Arc::default(),
             block_spreads: design.block_spreads.iter().map(|id| id.0).collect(),
             rows: design.rows.len(),
@@ -91,7 +119,8 @@ impl Layout {
         }
     }
 
-    /// The same with every belief `times` as wide; known sds of effects stay as they are.
+    /// The same with every belief `times` as wide; correlations and known sds of effects stay as
+    /// they are.
     pub fn widened(&self, times: f64) -> Self {
         let mut layout = self.clone();
         for column in &mut layout.columns[self.coefficient_offset..] {

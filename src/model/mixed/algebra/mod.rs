@@ -2,9 +2,11 @@
 
 pub(super) mod blocks;
 pub(super) mod conditional;
+pub(super) mod correlations;
 pub(super) mod design;
 pub(super) mod envelope;
 pub(super) mod error;
+pub(super) mod inverse;
 pub(super) mod lanes;
 pub(super) mod layout;
 pub(super) mod logarithms;

@@ -1,7 +1,8 @@
 //! What the data say of terms that a fit leaves out.
 
 use super::asking::Asking;
-use crate::model::mixed::algebra::envelope::{Envelope, dot};
+use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::inverse::inverse;
 use crate::model::mixed::algebra::lanes::LANES;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::fit::integrate::in_groups;
@@ -91,23 +92,6 @@ fn score_at(weight: f64, loaded: &[(f64, Vec<f64>)], sd: f64) -> Option<ScoreAt>
     let scores = information.iter().map(times).collect();
     (0..loaded.len()).for_each(|at| information[at][at] -= 1.0 / (sd * sd));
     Some(ScoreAt { weight, scores, information })
-}
-
-/// The inverse of a symmetric positive definite matrix of so many rows, and the logarithm of its
-/// determinant; `None` of another.
-pub fn inverse(size: usize, of: impl Fn(usize, usize) -> f64) -> Option<(Vec<Vec<f64>>, f64)> {
-    let envelope = Envelope::new(size, std::iter::once(0..size));
-    let lower = (0..size).flat_map(|i| (0..=i).map(move |j| (i, j)));
-    let mut factor: Vec<[f64; 1]> = lower.map(|(i, j)| [of(i, j)]).collect();
-    let [determinant] = envelope.factorise(&mut factor);
-    let column = |at: usize| {
-        let mut unit = vec![[0.0]; size];
-        unit[at] = [1.0];
-        envelope.forward(&factor, &mut unit, at, &mut Vec::new());
-        envelope.backward(&factor, &mut unit);
-        unit.as_flattened().to_vec()
-    };
-    determinant.is_finite().then(|| ((0..size).map(column).collect(), determinant))
 }
 
 #[cfg(test)]
