@@ -1,7 +1,23 @@
 //! What many benches say together.
 
-use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Square, SwellSpread};
+use super::between::{Between, Pooling, Question};
+use super::error::PoolError;
+use super::learnt::Learnt;
+use super::marginal::Benches;
+use super::outlying::{Stand, off, stands};
+use super::scales::scale;
+use super::square::plus;
+use super::told::{Told, Units};
+use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
 use crate::model::swell::error::ModelError;
+use crate::model::swell::slopes::holm;
+use std::cmp::Ordering;
+
+/// A bench does not fit where its distance would be as rare as this among sound ones, all of them
+/// looked at.
+const RARE: f64 = 0.05;
+/// Weights are worked out again from the pool that they gave, so often.
+const ROUNDS: usize = 4;
 
 /// What is believed of the next bench after those that were pooled.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,5 +40,209 @@ impl Pooled {
     /// [`ModelError::Belief`] where the covariance is that of nothing.
     pub fn beliefs(&self) -> Result<Beliefs, ModelError> {
         Beliefs::correlated(self.means, &self.covariance, self.scales)
+    }
+}
+
+/// A coefficient in which a bench is far from the others.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Off {
+    /// Which.
+    pub coefficient: Coefficient,
+    /// By how much it would have to be greater at this bench for the rest to fit.
+    pub by: f64,
+    /// The same in standard deviations of what the others and its readings leave open.
+    pub deviations: f64,
+}
+
+/// How a bench fits the others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BenchStanding {
+    /// What it counts for the coefficients: one, or less where it is far from the others.
+    pub weight: f64,
+    /// What it counts for the scale of each spread.
+    pub spread_weights: [f64; SwellSpread::ALL.len()],
+    /// Its squared distance from the pool of the others, in standard deviations.
+    pub distance: f64,
+    /// In how many directions its readings say anything.
+    pub directions: usize,
+    /// The chance that a sound bench is so far out, all benches looked at.
+    pub chance: f64,
+    /// In what it is off; empty where it fits.
+    pub off: Vec<Off>,
+    /// The bench given before it that says exactly the same: this one does not count.
+    pub twin: Option<usize>,
+}
+
+/// A pool, with how the benches fit it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pool {
+    /// What is believed of the next bench.
+    pub pooled: Pooled,
+    /// The covariance of the means.
+    pub uncertainty: Square,
+    /// The restricted log likelihood, up to what only the readings decide.
+    pub log_likelihood: f64,
+    /// Every bench, in the order in which they were given.
+    pub benches: Vec<BenchStanding>,
+}
+
+/// Pools what benches say. Their order does not matter, to the last bit.
+///
+/// A bench that says exactly what one before it says is taken for the same and counts once.
+///
+/// # Errors
+/// [`PoolError::Impossible`] for a summary of nothing that can be read, [`PoolError::Open`] where
+/// restricted maximum likelihood has too few benches.
+pub fn pool(benches: &[Learnt], how: Pooling) -> Result<Pool, PoolError> {
+    let units = Units::common();
+    let (order, twins) = order(benches);
+    let told = |&at: &usize| Told::of(&benches[at], &units, at);
+    let told: Vec<Told> = order.iter().map(told).collect::<Result<_, _>>()?;
+    let (between, weights, standing) = weighed(&told, how)?;
+    let (scales, spread_weights) = scales(benches, &order);
+    let chances = holm(&standing.iter().map(|one| one.chance).collect::<Vec<_>>());
+    let counted = order.len();
+    let of_place = |place: usize| {
+        let stand = &standing[place];
+        let fits = chances[place] >= RARE;
+        let found = if fits { Vec::new() } else { off(stand, counted, RARE) };
+        BenchStanding {
+            weight: weights[place],
+            spread_weights: spread_weights[place],
+            distance: stand.distance,
+            directions: stand.directions,
+            chance: chances[place],
+            off: found.into_iter().map(|one| in_words(one, &units)).collect(),
+            twin: None,
+        }
+    };
+    let mut all: Vec<(usize, BenchStanding)> = Vec::with_capacity(benches.len());
+    for (place, &at) in order.iter().enumerate() {
+        let own = of_place(place);
+        let same = twins.iter().filter(|(_, of)| *of == at);
+        all.extend(same.map(|&(twin, of)| (twin, BenchStanding { twin: Some(of), ..own.clone() })));
+        all.push((at, own));
+    }
+    all.sort_by_key(|one| one.0);
+    let standing = all.into_iter().map(|one| one.1).collect();
+    Ok(finished(&between, &units, scales, standing))
+}
+
+fn in_words((at, by, deviations): (usize, f64, f64), units: &Units) -> Off {
+    Off { coefficient: Coefficient::ALL[at], by: by * units.sds[at], deviations }
+}
+
+fn finished(
+    between: &Between,
+    units: &Units,
+    scales: [f64; SwellSpread::ALL.len()],
+    benches: Vec<BenchStanding>,
+) -> Pool {
+    let own = between.covariance();
+    let logs: f64 = units.sds.iter().map(|sd| sd.ln()).sum();
+    Pool {
+        pooled: Pooled {
+            means: units.coefficients(&between.means),
+            covariance: units.covariance(&plus(&own, 1.0, &between.uncertainty)),
+            between: units.covariance(&own),
+            scales,
+        },
+        uncertainty: units.covariance(&between.uncertainty),
+        log_likelihood: between.log_density + logs,
+        benches,
+    }
+}
+
+/// The benches that count, in an order that only what they say decides; and for each of the others
+/// the one that says the same.
+fn order(benches: &[Learnt]) -> (Vec<usize>, Vec<(usize, usize)>) {
+    let mut order: Vec<usize> = (0..benches.len()).collect();
+    // Equal ones stay in the order in which they were given.
+    order.sort_by(|&a, &b| compared(&benches[a], &benches[b]));
+    let mut twins = Vec::new();
+    let mut kept: Vec<usize> = Vec::new();
+    for at in order {
+        match kept.last() {
+            Some(&before) if compared(&benches[before], &benches[at]) == Ordering::Equal => {
+                twins.push((at, before));
+            }
+            _ => kept.push(at),
+        }
+    }
+    (kept, twins)
+}
+
+fn compared(one: &Learnt, other: &Learnt) -> Ordering {
+    let numbers = |learnt: &Learnt| {
+        let parts = [
+            &learnt.weighted[..],
+            learnt.information.as_flattened(),
+            learnt.spreads.as_flattened(),
+        ];
+        parts.concat()
+    };
+    let pairs = numbers(one).into_iter().zip(numbers(other));
+    pairs.map(|(a, b)| a.total_cmp(&b)).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
+}
+
+/// The pool of weighted benches, what each counts and where it stands.
+fn weighed(told: &[Told], how: Pooling) -> Result<(Between, Vec<f64>, Vec<Stand>), PoolError> {
+    let rounds = match how {
+        Pooling::Reml => 0,
+        Pooling::Regularised => ROUNDS,
+    };
+    let mut weights = vec![1.0; told.len()];
+    let (mut between, mut standing) = once(told, &weights, how)?;
+    for _ in 0..rounds {
+        let next: Vec<f64> = standing.iter().map(|one| one.weight(told.len())).collect();
+        if next == weights {
+            break;
+        }
+        weights = next;
+        (between, standing) = once(told, &weights, how)?;
+    }
+    Ok((between, weights, standing))
+}
+
+fn once(told: &[Told], weights: &[f64], how: Pooling) -> Result<(Between, Vec<Stand>), PoolError> {
+    let benches = Benches { told, weights };
+    let between = Question::new(benches, how).answer()?;
+    let standing = stands(benches, &between).ok_or(PoolError::Open)?;
+    Ok((between, standing))
+}
+
+type Scales = [f64; SwellSpread::ALL.len()];
+
+/// The scale of every spread, and what each bench counts for them.
+fn scales(benches: &[Learnt], order: &[usize]) -> (Scales, Vec<Scales>) {
+    let common = Beliefs::default();
+    let mut weights = vec![[1.0; SwellSpread::ALL.len()]; order.len()];
+    let scales = SwellSpread::ALL.map(|spread| {
+        let tables: Vec<_> =
+            order.iter().map(|&at| &benches[at].spreads[spread as usize]).collect();
+        let (found, each) = scale(common.scale(spread), &tables);
+        weights.iter_mut().zip(each).for_each(|(own, weight)| own[spread as usize] = weight);
+        found
+    });
+    (scales, weights)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A pool of nothing is common practice.
+    #[test]
+    fn nothing_is_common_practice() {
+        let (common, found) = (Beliefs::default(), pool(&[], Pooling::Regularised).unwrap());
+        for name in Coefficient::ALL {
+            let (belief, at) = (common.coefficient(name), name as usize);
+            assert!((found.pooled.means[at] - belief.mean).abs() < 1e-15);
+            for other in 0..COEFFICIENTS {
+                let wanted = if other == at { belief.sd * belief.sd } else { 0.0 };
+                assert!((found.pooled.covariance[at][other] - wanted).abs() < 1e-16);
+            }
+        }
+        assert_eq!(found.pooled.scales, SwellSpread::ALL.map(|spread| common.scale(spread)));
     }
 }

@@ -20,5 +20,5 @@ pub use crossed::Crossed;
 pub use enough::{Enough, Gain, PAYS};
 pub use layout::{Layout, NoReproducibility};
 pub use one_way::{OneWay, SumOfSquares};
-pub(super) use quantiles::f_quantile;
+pub(super) use quantiles::{chi_squared_quantile, f_quantile};
 pub use study::{LEVEL, OperatorSpread, Study, StudyError, Table, TableRow};

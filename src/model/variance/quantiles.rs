@@ -36,7 +36,7 @@ pub(super) fn student_t_quantile(p: f64, df: f64) -> f64 {
 /// inverse stops at nine digits. Beyond [`MANY`] degrees of freedom Cornish
 /// and Fisher's expansion. Source: Goldberg and Levine (1946), as in Johnson, Kotz and Balakrishnan, *Continuous
 /// Univariate Distributions* 1, 2nd ed., section 18.5.
-pub(super) fn chi_squared_quantile(p: f64, df: f64) -> f64 {
+pub(in super::super) fn chi_squared_quantile(p: f64, df: f64) -> f64 {
     match ChiSquared::new(df) {
         Ok(chi) if df <= MANY => {
             let over_log = |log: f64| (chi.cdf(log.exp()), chi.pdf(log.exp()) * log.exp());

@@ -12,3 +12,4 @@ pub(super) mod layout;
 pub(super) mod logarithms;
 pub(super) mod parallel;
 pub(super) mod products;
+pub(super) mod quasi_newton;

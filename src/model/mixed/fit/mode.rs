@@ -2,9 +2,9 @@
 
 use crate::model::mixed::MixedError;
 use crate::model::mixed::algebra::conditional::Solve;
-use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::parallel::at_once;
+use crate::model::mixed::algebra::quasi_newton::{Sloped, descend};
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 
@@ -12,19 +12,6 @@ use std::cell::{Cell, RefCell};
 const STARTS: [f64; 2] = [1.0, 0.25];
 /// Steps of the search at most; six spreads need about fifteen.
 const MAX_STEPS: usize = 100;
-/// Halvings of one step at most.
-const MAX_HALVINGS: usize = 30;
-/// The search ends when the slopes promise less than this, for each hundred of the log posterior's
-/// size.
-const SETTLED: f64 = 1e-15;
-/// What a log posterior is rounded by at most, for each of its size.
-const ROUNDING: f64 = 1e-9;
-/// The share of what the slope promises that a step must keep (Armijo's rule).
-const KEPT: f64 = 1e-4;
-/// The share of the slope along a step that may be left after it.
-const LEFT: f64 = 0.9;
-/// The first step's greatest length.
-const FIRST_STEP: f64 = 0.5;
 /// The step over which the change of the slope gives the curvature.
 const STEP: f64 = 0.05;
 /// How near to zero the search may end at a spread whose most probable value is zero.
@@ -125,7 +112,9 @@ impl<'a> Objective<'a> {
             *self.last.borrow_mut() = (x.to_vec(), found);
         }
     }
+}
 
+impl Sloped for Objective<'_> {
     fn value(&self, x: &[f64]) -> f64 {
         self.ask(x);
         let value = -self.last.borrow().1.value;
@@ -168,85 +157,10 @@ pub(crate) fn find(layout: &Layout) -> Result<Mode, MixedError> {
 
 fn climb(layout: &Layout, from: f64) -> End {
     let objective = Objective::new(layout, 0);
-    let (x, stopped) = search(&objective, vec![from; layout.priors.len()]);
-    let start = Start { from, log_posterior: -objective.value(&x), stopped: stopped.to_owned() };
-    End { start, x, evaluations: objective.evaluations.get() }
-}
-
-/// The quasi-Newton method of Broyden, Fletcher, Goldfarb and Shanno, with halved steps; Nocedal and
-/// Wright (2006), "Numerical Optimization", algorithm 6.1. It ends by what the slopes still
-/// promise, which are exact: near the end the values differ by their rounding only, and there a step
-/// is judged by the slopes too (Hager and Zhang 2005, SIAM Journal on Optimization 16, the approximate
-/// rule of Wolfe).
-fn search(objective: &Objective<'_>, mut x: Vec<f64>) -> (Vec<f64>, &'static str) {
-    if x.is_empty() {
-        return (x, "there are no spreads to find");
-    }
-    let (mut value, mut slopes) = (objective.value(&x), objective.slopes(&x));
-    let steepest = dot(&slopes, &slopes).sqrt();
-    let mut inverse = Curvature::even(FIRST_STEP / steepest.max(FIRST_STEP), x.len());
-    for step in 0..MAX_STEPS {
-        let direction = inverse.times(&slopes);
-        let promised = dot(&slopes, &direction);
-        if 0.5 * promised < SETTLED * (1.0 + value.abs() / 100.0) {
-            return (x, "the slopes promise nothing more");
-        }
-        let at = |share: f64| -> Vec<f64> {
-            x.iter().zip(&direction).map(|(x, d)| x - share * d).collect()
-        };
-        let enough = |share: f64| {
-            let next = at(share);
-            let found = objective.value(&next);
-            let flat = || dot(&objective.slopes(&next), &direction).abs() <= LEFT * promised;
-            found <= value - KEPT * share * promised
-                || (found <= value + ROUNDING * (1.0 + value.abs()) && flat())
-        };
-        let shares = (0..MAX_HALVINGS).map(|halvings| 0.5_f64.powi(halvings as i32));
-        let Some(share) = shares.into_iter().find(|&share| enough(share)) else {
-            return (x, "no shorter step gains anything");
-        };
-        let next = at(share);
-        let found = objective.slopes(&next);
-        let moved: Vec<f64> = next.iter().zip(&x).map(|(to, from)| to - from).collect();
-        let bent: Vec<f64> = found.iter().zip(&slopes).map(|(to, from)| to - from).collect();
-        inverse.learn(&moved, &bent, step == 0);
-        (value, slopes, x) = (objective.value(&next), found, next);
-    }
-    (x, "the steps ran out")
-}
-
-/// The inverse of the matrix of second derivatives, as far as the steps have shown it.
-struct Curvature(Vec<Vec<f64>>);
-
-impl Curvature {
-    /// The same in every direction.
-    fn even(scale: f64, size: usize) -> Self {
-        let row = |i| (0..size).map(|j| if i == j { scale } else { 0.0 }).collect();
-        Self((0..size).map(row).collect())
-    }
-
-    fn times(&self, slopes: &[f64]) -> Vec<f64> {
-        self.0.iter().map(|row| dot(row, slopes)).collect()
-    }
-
-    /// Follows a step `moved` over which the slopes were `bent`, where that was convex.
-    fn learn(&mut self, moved: &[f64], bent: &[f64], first: bool) {
-        let along = dot(moved, bent);
-        if along <= 1e-10 * dot(moved, moved) {
-            return;
-        }
-        if first {
-            *self = Self::even(along / dot(bent, bent), moved.len());
-        }
-        let through = self.times(bent);
-        let both = 1.0 + dot(bent, &through) / along;
-        for (i, row) in self.0.iter_mut().enumerate() {
-            for (j, value) in row.iter_mut().enumerate() {
-                let cross = moved[i] * through[j] + through[i] * moved[j];
-                *value += (both * moved[i] * moved[j] - cross) / along;
-            }
-        }
-    }
+    let end = descend(&objective, vec![from; layout.priors.len()], MAX_STEPS);
+    let log_posterior = -objective.value(&end.x);
+    let start = Start { from, log_posterior, stopped: end.stopped.to_owned() };
+    End { start, x: end.x, evaluations: objective.evaluations.get() }
 }
 
 /// Puts spreads that are zero at exactly zero and takes the curvature.

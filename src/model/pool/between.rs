@@ -1,0 +1,172 @@
+//! How much benches differ: the most probable T, and the means given it.
+
+use super::error::PoolError;
+use super::marginal::{Benches, Together, covariance, open};
+use super::square::{Root, Vector, ZERO, even, plus, times_turned};
+
+use crate::model::mixed::{Sloped, descend};
+use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use std::cell::RefCell;
+
+/// So many benches, known exactly and differing as believed, stand for what is believed of how
+/// much benches differ.
+pub(super) const BELIEVED_BENCHES: f64 = 8.0;
+/// The believed variance between benches, in units of common practice's: benches differ by a third
+/// of what is uncertain about a coefficient.
+pub(super) const BELIEVED_BETWEEN: f64 = 1.0 / 9.0;
+/// Steps of the search at most. Sixty-six numbers take about a hundred.
+const MAX_STEPS: usize = 2000;
+
+/// What is believed before any bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pooling {
+    /// Nothing: restricted maximum likelihood, over the coefficients that a bench says anything of.
+    /// Common practice stands in for the others.
+    Reml,
+    /// Common practice, which so many benches outweigh.
+    Regularised,
+}
+
+/// T and the means, in units of common practice's standard deviations.
+#[derive(Clone, Debug)]
+pub(super) struct Between {
+    pub means: Vector,
+    /// A lower triangular root of T.
+    pub root: Square,
+    /// The covariance of the means, given T.
+    pub uncertainty: Square,
+    pub log_density: f64,
+}
+
+impl Between {
+    /// T.
+    pub fn covariance(&self) -> Square {
+        covariance(&self.root)
+    }
+}
+
+/// What is asked of the search: T and what is believed of the means.
+pub(super) struct Question<'a> {
+    pub benches: Benches<'a>,
+    how: Pooling,
+    prior: Square,
+    /// Where a number of the root is free, row by row.
+    free: Vec<(usize, usize)>,
+    last: RefCell<Option<(Vec<f64>, f64, Option<Together>)>>,
+}
+
+impl<'a> Question<'a> {
+    pub fn new(benches: Benches<'a>, how: Pooling) -> Self {
+        let named: [bool; COEFFICIENTS] = std::array::from_fn(|i| match how {
+            Pooling::Reml => benches.told.iter().any(|told| told.names(i)),
+            Pooling::Regularised => true,
+        });
+        let prior = match how {
+            Pooling::Reml => open(&named),
+            Pooling::Regularised => believed_precision(),
+        };
+        let all = (0..COEFFICIENTS).flat_map(|i| (0..=i).map(move |j| (i, j)));
+        let free = all.filter(|&(i, j)| named[i] && named[j]).collect();
+        Self { benches, how, prior, free, last: RefCell::new(None) }
+    }
+
+    fn root(&self, x: &[f64]) -> Square {
+        let mut root = ZERO;
+        self.free.iter().zip(x).for_each(|(&(i, j), x)| root[i][j] = *x);
+        root
+    }
+
+    fn ask(&self, x: &[f64]) {
+        if self.last.borrow().as_ref().is_some_and(|last| last.0 == x) {
+            return;
+        }
+        let root = self.root(x);
+        let together = self.benches.at(&root, &self.prior);
+        let value =
+            together.as_ref().map_or(f64::NAN, |found| found.log_density + self.believed(&root));
+        *self.last.borrow_mut() = Some((x.to_vec(), value, together));
+    }
+
+    /// The log belief about T: `−(ν/2)·(log|T| + tr(T⁻¹·T₀))`.
+    fn believed(&self, root: &Square) -> f64 {
+        match self.how {
+            Pooling::Reml => 0.0,
+            Pooling::Regularised => {
+                let logs: f64 = (0..COEFFICIENTS).map(|i| 2.0 * root[i][i].abs().ln()).sum();
+                let inverse = inverse_of(root);
+                let trace: f64 = inverse.iter().flatten().map(|value| value * value).sum();
+                -0.5 * BELIEVED_BENCHES * (logs + BELIEVED_BETWEEN * trace)
+            }
+        }
+    }
+
+    /// Twice the slope of the log belief against T.
+    fn believed_slope(&self, root: &Square) -> Square {
+        match self.how {
+            Pooling::Reml => ZERO,
+            Pooling::Regularised => {
+                let half = inverse_of(root);
+                let inverse = times_turned(&half, &half);
+                let squared = times_turned(&inverse, &inverse);
+                let both = plus(&inverse, -BELIEVED_BETWEEN, &squared);
+                plus(&ZERO, -BELIEVED_BENCHES, &both)
+            }
+        }
+    }
+
+    /// T and the means.
+    ///
+    /// # Errors
+    /// [`PoolError::Open`] where the benches leave a mean open, [`PoolError::NoEnd`] where the search
+    /// does not end.
+    pub fn answer(&self) -> Result<Between, PoolError> {
+        let start = BELIEVED_BETWEEN.sqrt();
+        let start = self.free.iter().map(|&(i, j)| if i == j { start } else { 0.0 }).collect();
+        let end = descend(self, start, MAX_STEPS);
+        let root = self.root(&end.x);
+        let found = self.benches.at(&root, &self.prior).ok_or(PoolError::Open)?;
+        if !end.settled {
+            return Err(PoolError::NoEnd { stopped: end.stopped });
+        }
+        Ok(Between {
+            means: found.means,
+            root,
+            uncertainty: found.precision.inverse(),
+            log_density: found.log_density,
+        })
+    }
+}
+
+impl Sloped for Question<'_> {
+    fn value(&self, x: &[f64]) -> f64 {
+        self.ask(x);
+        let value = self.last.borrow().as_ref().map_or(f64::NAN, |last| -last.1);
+        if value.is_finite() { value } else { f64::MAX }
+    }
+
+    fn slopes(&self, x: &[f64]) -> Vec<f64> {
+        self.ask(x);
+        let last = self.last.borrow();
+        let Some((_, _, Some(together))) = last.as_ref() else { return vec![0.0; x.len()] };
+        let root = self.root(x);
+        let twice = plus(&self.benches.slope(together), 1.0, &self.believed_slope(&root));
+        // Against the root: dT = dL·Lᵀ + L·dLᵀ.
+        let slope = times_turned(&twice, &turned(&root));
+        self.free.iter().map(|&(i, j)| -slope[i][j]).collect()
+    }
+}
+
+/// What common practice says of the means: that they lie in what is left of it when T₀ is taken out.
+pub(super) fn believed_precision() -> Square {
+    even(1.0 / (1.0 - BELIEVED_BETWEEN))
+}
+
+fn turned(a: &Square) -> Square {
+    std::array::from_fn(|i| std::array::from_fn(|j| a[j][i]))
+}
+
+/// The inverse of a lower triangular matrix, turned: row i has L⁻¹·e_i.
+fn inverse_of(root: &Square) -> Square {
+    let root = Root(*root);
+    even(1.0).map(|unit| root.forward(&unit))
+}

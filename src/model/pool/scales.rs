@@ -1,0 +1,144 @@
+//! How large the spreads of the next bench may be: the scale of each, from many benches.
+//! docs/model.md, "Many benches".
+
+use super::learnt::SPREADS_TABLED;
+use crate::model::variance::chi_squared_quantile;
+
+/// The logarithm of a scale is believed to be normal with this standard deviation.
+const BELIEVED: f64 = std::f64::consts::LN_2;
+/// Scales are looked for within this factor of common practice's.
+const WITHIN: f64 = 16.0;
+/// Steps of the first look.
+const LOOKS: usize = 128;
+/// In so many pools of sound benches one has a bench that counts for less.
+const RARELY: f64 = 0.001;
+/// The nodes of Gauss and Legendre of five points, on −1 to 1, and their weights. Source: Abramowitz
+/// and Stegun, table 25.4 (from memory; the unit test integrates what they integrate exactly).
+const NODES: [(f64, f64); 5] = [
+    (-0.906_179_845_938_664, 0.236_926_885_056_189),
+    (-0.538_469_310_105_683, 0.478_628_670_499_366),
+    (0.0, 0.568_888_888_888_889),
+    (0.538_469_310_105_683, 0.478_628_670_499_366),
+    (0.906_179_845_938_664, 0.236_926_885_056_189),
+];
+
+/// The log likelihood of one bench's spread at its tabled values.
+pub(super) type Table = [f64; SPREADS_TABLED.len()];
+
+/// Where a likelihood is evaluated, with the width that each point stands for.
+fn points() -> Vec<(f64, f64)> {
+    let cells = SPREADS_TABLED.windows(2);
+    let of_cell = |cell: &[f64]| {
+        let (middle, half) = (0.5 * (cell[0] + cell[1]), 0.5 * (cell[1] - cell[0]));
+        NODES.map(|(node, weight)| (middle + half * node, half * weight))
+    };
+    cells.flat_map(of_cell).collect()
+}
+
+/// A table between its values: its logarithm is a straight line from each to the next.
+fn likelihoods(table: &Table) -> Vec<f64> {
+    let cells = table.windows(2);
+    let of_cell = |cell: &[f64]| {
+        NODES.map(|(node, _)| {
+            let share = 0.5 * (1.0 + node);
+            ((1.0 - share) * cell[0] + share * cell[1]).exp()
+        })
+    };
+    cells.flat_map(of_cell).chain([table[table.len() - 1].exp()]).collect()
+}
+
+/// What a half-normal of a scale puts at every point, and beyond the last.
+fn shares(points: &[(f64, f64)], scale: f64) -> Vec<f64> {
+    let density =
+        |x: f64| (-0.5 * (x / scale).powi(2)).exp() * (2.0 / std::f64::consts::PI).sqrt() / scale;
+    let mut shares: Vec<f64> = points.iter().map(|&(x, width)| width * density(x)).collect();
+    // With what is beyond they make one together.
+    let within: f64 = shares.iter().sum();
+    shares.iter_mut().for_each(|share| *share /= within.max(1.0));
+    shares.push((1.0 - within).max(0.0));
+    shares
+}
+
+fn log_marginal(likelihoods: &[f64], shares: &[f64]) -> f64 {
+    let sum: f64 = likelihoods.iter().zip(shares).map(|(a, b)| a * b).sum();
+    sum.max(f64::MIN_POSITIVE).ln()
+}
+
+/// The scale of a spread, and what each bench counts for it.
+pub(super) fn scale(common: f64, tables: &[&Table]) -> (f64, Vec<f64>) {
+    if tables.iter().all(|table| table.iter().all(|log| *log == 0.0)) {
+        return (common, vec![1.0; tables.len()]);
+    }
+    let all: Vec<Vec<f64>> = tables.iter().map(|table| likelihoods(table)).collect();
+    let points = points();
+    let at = |step: usize| (2.0 * step as f64 / LOOKS as f64 - 1.0) * WITHIN.ln();
+    let looks: Vec<Vec<f64>> =
+        (0..=LOOKS).map(|step| shares(&points, common * at(step).exp())).collect();
+    // A row for each bench, a number for each look.
+    let logs: Vec<Vec<f64>> =
+        all.iter().map(|own| looks.iter().map(|look| log_marginal(own, look)).collect()).collect();
+    let weights = weights(&logs, &(0..=LOOKS).map(at).collect::<Vec<_>>());
+    let posterior = |x: f64| {
+        let shares = shares(&points, common * x.exp());
+        let each = all.iter().zip(&weights);
+        each.map(|(own, weight)| weight * log_marginal(own, &shares)).sum::<f64>() + believed(x)
+    };
+    let best = top(&totals(&logs, &weights), LOOKS, at);
+    let step = at(1) - at(0);
+    (common * golden(posterior, best - step, best + step).exp(), weights)
+}
+
+fn believed(x: f64) -> f64 {
+    -0.5 * (x / BELIEVED).powi(2)
+}
+
+fn totals(logs: &[Vec<f64>], weights: &[f64]) -> Vec<f64> {
+    let mut totals = vec![0.0; LOOKS + 1];
+    for (own, weight) in logs.iter().zip(weights) {
+        totals.iter_mut().zip(own).for_each(|(total, log)| *total += weight * log);
+    }
+    totals
+}
+
+/// Where the total and the belief are greatest together.
+fn top(totals: &[f64], last: usize, at: impl Fn(usize) -> f64) -> f64 {
+    let value = |step: usize| totals[step] + believed(at(step));
+    let best = (0..=last).max_by(|&a, &b| value(a).total_cmp(&value(b)));
+    at(best.unwrap_or(last / 2))
+}
+
+/// What each bench counts: one, unless the scale of the others is far less likely by its table than
+/// the one that suits it best.
+fn weights(logs: &[Vec<f64>], at: &[f64]) -> Vec<f64> {
+    let ones = vec![1.0; logs.len()];
+    let totals = totals(logs, &ones);
+    let far = chi_squared_quantile(1.0 - RARELY / logs.len().max(1) as f64, 1.0);
+    let one = |own: &Vec<f64>| {
+        let value = |step: usize| totals[step] - own[step] + believed(at[step]);
+        let of_others = (0..=LOOKS).max_by(|&a, &b| value(a).total_cmp(&value(b)));
+        let of_others = own[of_others.unwrap_or(LOOKS / 2)];
+        let best = own.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let distance = 2.0 * (best - of_others);
+        if distance > far { (far / distance).powi(2) } else { 1.0 }
+    };
+    logs.iter().map(one).collect()
+}
+
+/// The greatest value between two bounds, where there is one top, by golden sections.
+fn golden(value: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let share = 0.5 * (5.0_f64.sqrt() - 1.0);
+    let (mut a, mut b) = (high - share * (high - low), low + share * (high - low));
+    let (mut at_a, mut at_b) = (value(a), value(b));
+    for _ in 0..40 {
+        if at_a >= at_b {
+            (high, b, at_b) = (b, a, at_a);
+            a = high - share * (high - low);
+            at_a = value(a);
+        } else {
+            (low, a, at_a) = (a, b, at_b);
+            b = low + share * (high - low);
+            at_b = value(b);
+        }
+    }
+    0.5 * (low + high)
+}
