@@ -1,14 +1,15 @@
 //! What one bench's readings say of the beliefs, and what many benches say together.
 
 mod between;
-pub(super) mod eigen;
 pub(super) mod error;
 pub(super) mod learnt;
 mod marginal;
 mod outlying;
 pub(super) mod pooled;
 mod scales;
+pub(super) mod site;
 mod square;
+pub(super) mod symmetric;
 mod told;
 
 pub use between::Pooling;

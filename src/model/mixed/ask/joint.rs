@@ -8,65 +8,49 @@ use crate::model::mixed::algebra::lanes::{LANES, dots};
 use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::fit::posterior::Posterior;
 
-/// Mean and covariance of several numbers together.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Joint {
-    pub mean: Vec<f64>,
-    /// Row by row.
-    pub covariance: Vec<Vec<f64>>,
-}
-
-/// Means and covariances of eight draws side by side.
-struct Group {
-    means: Vec<[f64; LANES]>,
-    covariances: Vec<Vec<[f64; LANES]>>,
+/// Mean and covariance of several numbers together, which are normal at one draw of the spreads.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Joint<const N: usize> {
+    /// The weight of the draw; they sum to one.
+    pub weight: f64,
+    pub mean: [f64; N],
+    pub covariance: [[f64; N]; N],
 }
 
 impl Posterior {
-    /// Mean and covariance of the functionals over all draws of the spreads: the covariance within
-    /// a draw and that of the draws' means. What they draw anew is not shared between them.
-    pub fn joint(&self, functionals: &[Functional]) -> Joint {
-        let asked: Vec<_> = functionals.iter().map(|one| one.resolve(&self.layout)).collect();
+    /// Mean and covariance of the functionals at each draw of the spreads. What they draw anew is not
+    /// shared between them.
+    pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
+        let asked = functionals.each_ref().map(|one| one.resolve(&self.layout));
         let groups = in_ranges(self.groups(), |range| {
             let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
-            range.map(|at| Group::of(&mut asking, self.group(at, &mut solve), &asked)).collect()
+            range.map(|at| group(&mut asking, self.group(at, &mut solve), &asked)).collect()
         });
-        let size = asked.len();
-        let average = |value: &dyn Fn(&Group, usize) -> f64| -> f64 {
-            let weights = self.weights.iter().enumerate();
-            weights.map(|(draw, w)| w * value(&groups[draw / LANES], draw % LANES)).sum()
-        };
-        let mean: Vec<f64> =
-            (0..size).map(|at| average(&|group, lane| group.means[at][lane])).collect();
-        let mut covariance = vec![vec![0.0; size]; size];
-        for at in 0..size {
-            for to in 0..=at {
-                let one = |group: &Group, lane: usize| {
-                    let off = |at: usize| group.means[at][lane] - mean[at];
-                    group.covariances[at][to][lane] + off(at) * off(to)
-                };
-                covariance[at][to] = average(&one);
-                covariance[to][at] = covariance[at][to];
-            }
-        }
-        Joint { mean, covariance }
+        let each = groups.into_iter().flatten().zip(self.weights.iter());
+        each.map(|(joint, &weight)| Joint { weight, ..joint }).collect()
     }
 }
 
-impl Group {
-    fn of(asking: &mut Asking<'_, LANES>, system: &Conditional<LANES>, asked: &[Resolved]) -> Self {
-        let (mut means, mut loaded) = (Vec::new(), Vec::new());
-        for one in asked {
-            means.push(asking.load(system, one));
-            loaded.push(asking.c.clone());
+/// Eight draws, side by side.
+fn group<const N: usize>(
+    asking: &mut Asking<'_, LANES>,
+    system: &Conditional<LANES>,
+    asked: &[Resolved; N],
+) -> [Joint<N>; LANES] {
+    let loaded = asked.each_ref().map(|one| (asking.load(system, one), asking.c.clone()));
+    let empty = Joint { weight: 0.0, mean: [0.0; N], covariance: [[0.0; N]; N] };
+    let mut joints = [empty; LANES];
+    for (at, (mean, c)) in loaded.iter().enumerate() {
+        let new = new_variance(system, &asked[at]);
+        (0..LANES).for_each(|lane| joints[lane].mean[at] = mean[lane]);
+        for (to, (_, other)) in loaded.iter().enumerate().take(at + 1) {
+            let both = dots(c, other);
+            for (lane, joint) in joints.iter_mut().enumerate() {
+                let covariance = both[lane] + if at == to { new[lane] } else { 0.0 };
+                joint.covariance[at][to] = covariance;
+                joint.covariance[to][at] = covariance;
+            }
         }
-        let row = |at: usize| {
-            let mut row: Vec<_> = (0..=at).map(|to| dots(&loaded[at], &loaded[to])).collect();
-            let new = new_variance(system, &asked[at]);
-            row[at].iter_mut().zip(new).for_each(|(variance, new)| *variance += new);
-            row
-        };
-        let covariances = (0..asked.len()).map(row).collect();
-        Self { means, covariances }
     }
+    joints
 }

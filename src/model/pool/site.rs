@@ -1,0 +1,130 @@
+//! What a mixture of normals over the spreads says of the coefficients, as one normal likelihood.
+
+use super::symmetric::{Column, Eigen, dot, inverse, times};
+use crate::model::mixed::Joint;
+use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+
+/// How many times as wide as they are the beliefs are taken, one after the other, until no direction
+/// is left in which the readings contradict them.
+const WIDER: [f64; 4] = [1.0, 1.5, 2.0, 3.0];
+/// Information under this share of that of the beliefs is rounding: variances of a fit have twelve
+/// digits and more.
+const NOTHING: f64 = 1e-9;
+/// In standard deviations of the belief: how far away an estimate may lie in a direction, and how
+/// far the mean may have moved in one of which nothing is kept.
+const FAR: f64 = 100.0;
+const SLIGHTLY: f64 = 0.02;
+
+/// A normal likelihood `exp(−½·zᵀIz + wᵀz)` of what is believed to be standard normal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Site {
+    pub information: Square,
+    pub weighted: Column,
+}
+
+/// A fit's draws, in units in which the beliefs about the coefficients are standard normal.
+pub(super) struct Tilted {
+    draws: Vec<Joint<COEFFICIENTS>>,
+}
+
+impl Tilted {
+    pub fn new(draws: Vec<Joint<COEFFICIENTS>>) -> Self {
+        Self { draws }
+    }
+
+    /// The site of expectation propagation: under the beliefs it leaves mean and covariance of the
+    /// mixture as they are. Where the readings contradict the beliefs so much that the mixture is
+    /// wider than they are in some direction, no likelihood does; there it is the site under beliefs
+    /// that are wider. Source: T. Minka, 2001; docs/model.md, "What a bench's readings say".
+    pub fn site(&self) -> Site {
+        let mut sites = WIDER.iter().filter_map(|&times| self.under(times));
+        let narrowest = sites.next();
+        let rest = sites.by_ref();
+        let mut last = narrowest;
+        if last.is_some_and(|(_, contradicted)| contradicted) {
+            for site in rest {
+                last = Some(site);
+                if !site.1 {
+                    break;
+                }
+            }
+        }
+        last.map_or(Site::NOTHING, |(site, _)| site)
+    }
+
+    /// The site under beliefs `times` as wide, and whether there is a direction in which it leaves
+    /// out what the readings say. `None` for draws that are none.
+    fn under(&self, times: f64) -> Option<(Site, bool)> {
+        let wider = self.draws.iter().map(|draw| widened(draw, times));
+        let wider: Vec<Joint<COEFFICIENTS>> = wider.collect::<Option<_>>()?;
+        let (mean, covariance) = moments(&wider);
+        Some(divided(&mean, &covariance, times))
+    }
+}
+
+impl Site {
+    pub const NOTHING: Self =
+        Self { information: [[0.0; COEFFICIENTS]; COEFFICIENTS], weighted: [0.0; COEFFICIENTS] };
+}
+
+/// A draw under beliefs that are `times` as wide: its weight has the logarithm of the likelihood
+/// that it has then, over that which it has now, in the place of the weight.
+fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>> {
+    let log = draw.weight.ln();
+    if wider == 1.0 {
+        return Some(Joint { weight: log, ..*draw });
+    }
+    let (precision, log_precision) = inverse(&draw.covariance)?;
+    let weighted = times(&precision, &draw.mean);
+    let mut less = precision;
+    (0..COEFFICIENTS).for_each(|at| less[at][at] -= 1.0 - (wider * wider).recip());
+    let (covariance, log_less) = inverse(&less)?;
+    let mean = times(&covariance, &weighted);
+    let explained = dot(&weighted, &mean) - dot(&weighted, &draw.mean);
+    let size = COEFFICIENTS as f64 * 2.0 * wider.ln();
+    let weight = log + 0.5 * (log_precision - log_less - size + explained);
+    Some(Joint { weight, mean, covariance })
+}
+
+/// Mean and covariance of draws with the logarithms of their weights.
+fn moments(draws: &[Joint<COEFFICIENTS>]) -> (Column, Square) {
+    let top = draws.iter().map(|draw| draw.weight).fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = draws.iter().map(|draw| (draw.weight - top).exp()).collect();
+    let sum: f64 = weights.iter().sum();
+    let average = |value: &dyn Fn(&Joint<COEFFICIENTS>) -> f64| -> f64 {
+        draws.iter().zip(&weights).map(|(draw, weight)| weight * value(draw)).sum::<f64>() / sum
+    };
+    let mean: Column = std::array::from_fn(|at| average(&|draw| draw.mean[at]));
+    let covariance = std::array::from_fn(|at| {
+        std::array::from_fn(|to| {
+            average(&|draw| {
+                let off = |at: usize| draw.mean[at] - mean[at];
+                draw.covariance[at][to] + off(at) * off(to)
+            })
+        })
+    });
+    (mean, covariance)
+}
+
+/// The beliefs, `times` as wide as standard normal, divided out of a mean and a covariance: direction
+/// by direction of the covariance's own.
+fn divided(mean: &Column, covariance: &Square, wider: f64) -> (Site, bool) {
+    let eigen = Eigen::of(&covariance.map(|row| row.map(|value| value / (wider * wider))));
+    let (mut information, mut weighted) = ([0.0; COEFFICIENTS], [0.0; COEFFICIENTS]);
+    let mut contradicted = false;
+    for (at, (&variance, vector)) in eigen.values.iter().zip(&eigen.vectors).enumerate() {
+        let moved = dot(vector, mean) / wider;
+        let more = variance.recip() - 1.0;
+        if moved.abs() > FAR * more.max(0.0) + SLIGHTLY {
+            contradicted = true;
+        } else if more > NOTHING {
+            information[at] = more / (wider * wider);
+            weighted[at] = moved / variance / wider;
+        }
+    }
+    let turned = |at: usize| -> f64 {
+        weighted.iter().zip(&eigen.vectors).map(|(w, vector)| w * vector[at]).sum()
+    };
+    let weighted = std::array::from_fn(turned);
+    (Site { information: eigen.with_values(&information), weighted }, contradicted)
+}
