@@ -54,7 +54,7 @@ pub struct Outcome {
 }
 
 pub struct PaperTruth {
-    paper: Paper,
+    pub paper: Paper,
     own: f64,
     own_knocked: f64,
     own_fold: f64,
@@ -62,7 +62,7 @@ pub struct PaperTruth {
 }
 
 pub struct ThreadTruth {
-    thread: Thread,
+    pub thread: Thread,
     own: f64,
     diameter_mm: f64,
 }
@@ -110,22 +110,37 @@ impl Truth {
             let drawn = world.deviation(coefficient, shared, random.normal());
             world.coefficient(coefficient, beliefs.coefficient(coefficient), drawn)
         });
+        let mut truth = Self::of(random, coefficients, world);
+        truth.draw_stock(random, extent.papers, extent.papers.min(3));
+        truth
+    }
+
+    /// Draws spreads and the deviation of a reading from the beliefs, for these coefficients.
+    pub fn of(
+        random: &mut Random,
+        coefficients: [f64; Coefficient::ALL.len()],
+        world: World,
+    ) -> Self {
+        let beliefs = Beliefs::default();
         let spreads =
             SPREADS.map(|spread| world.spread(spread, beliefs.scale(spread), random.normal()));
         // The belief about repeatability: four degrees of freedom at a tenth of a millimetre.
         let chi_square: f64 = (0..4).map(|_| random.normal().powi(2)).sum();
         let reading_sd = (4.0 * 0.01 / chi_square).sqrt();
         let (papers, threads) = (Vec::new(), Vec::new());
-        let mut truth = Self { coefficients, spreads, reading_sd, papers, threads, world };
-        for paper in 0..extent.papers {
-            let drawn = truth.any_paper(random, &format!("paper {paper}"));
-            truth.papers.push(drawn);
+        Self { coefficients, spreads, reading_sd, papers, threads, world }
+    }
+
+    /// Draws so many papers and threads.
+    pub fn draw_stock(&mut self, random: &mut Random, papers: usize, threads: usize) {
+        for paper in 0..papers {
+            let drawn = self.any_paper(random, &format!("paper {paper}"));
+            self.papers.push(drawn);
         }
-        for thread in 0..extent.papers.min(3) {
-            let drawn = truth.any_thread(random, &format!("thread {thread}"));
-            truth.threads.push(drawn);
+        for thread in 0..threads {
+            let drawn = self.any_thread(random, &format!("thread {thread}"));
+            self.threads.push(drawn);
         }
-        truth
     }
 
     pub fn coefficient(&self, coefficient: Coefficient) -> f64 {
@@ -203,6 +218,16 @@ impl Truth {
             + thread.own;
         let grown = self.world.growth(*whole);
         (thread.diameter_mm * sewing.effective_sections() * grown, factor)
+    }
+
+    /// Swell in mm that this has with an average paper of its hardness, an average thread of its
+    /// diameter and an average sewing.
+    pub fn average(&self, sewn: &Sewn<'_>, state: State) -> f64 {
+        let (build_up, factor) = self.build_up(sewn, state);
+        let Sewn { paper, thread, sewing, .. } = sewn;
+        let knocked = if state.is_knocked() { paper.own_knocked } else { 0.0 };
+        let fold = self.fold(sewn, state) - f64::from(sewing.sections()) * paper.own_fold;
+        fold + build_up * (factor - paper.own - knocked - thread.own)
     }
 
     /// The book that these trials make, and how many of its readings slipped.
@@ -314,16 +339,20 @@ impl Truth {
         }
     }
 
+    /// A run of a paper and a thread of the book, by their places.
+    pub fn run(&self, (paper, thread): (usize, usize), sewing: Sewing, boned: bool) -> Run {
+        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
+        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole: sewing.sections() };
+        planned_run(&sewn, Some(paper), Some(thread))
+    }
+
     /// A run of any paper and thread of the book.
     pub fn any_run(&self, random: &mut Random) -> Run {
         let place = |random: &mut Random, count| usize::from(random.whole(0, count as u16 - 1));
         let paper = place(random, self.papers.len());
         let thread = place(random, self.threads.len());
         let sewing = any_sewing(random);
-        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
-        let (boned, whole) = (random.chance(0.3), sewing.sections());
-        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned, whole };
-        planned_run(&sewn, Some(paper), Some(thread))
+        self.run((paper, thread), sewing, random.chance(0.3))
     }
 
     /// The swell in mm that a plan of one run has on average over sewings, and the variance of one
@@ -338,12 +367,8 @@ impl Truth {
     }
 
     /// A plan of a paper and a thread of the book, by their places.
-    pub fn planned(&self, (paper, thread): (usize, usize), sewing: Sewing, state: State) -> Plan {
-        let (sheet, cord) = (&self.papers[paper], &self.threads[thread]);
-        let whole = sewing.sections();
-        let sewn = Sewn { paper: sheet, thread: cord, sewing, boned: false, whole };
-        let run = planned_run(&sewn, Some(paper), Some(thread));
-        Plan::new(vec![run], state).expect("a plan")
+    pub fn planned(&self, of: (usize, usize), sewing: Sewing, state: State) -> Plan {
+        Plan::new(vec![self.run(of, sewing, false)], state).expect("a plan")
     }
 
     /// A reading of these thicknesses, with the noise of a reading and to a hundredth; measured
@@ -399,7 +424,7 @@ pub fn any_sewing(random: &mut Random) -> Sewing {
     Sewing::new(sections, sheets, on, random.whole(0, 2)).expect("a sewing")
 }
 
-fn any_states(random: &mut Random) -> Vec<State> {
+pub fn any_states(random: &mut Random) -> Vec<State> {
     let mut states: Vec<State> = State::ALL
         .into_iter()
         .filter(|state| match state {
@@ -444,10 +469,12 @@ fn slip(random: &mut Random, value: f64) -> f64 {
 }
 
 /// A new book of the same truth: the plan and its true swell in mm and per cent.
-struct NewBook {
-    plan: Plan,
-    swell_mm: f64,
-    percent: f64,
+pub struct NewBook {
+    pub plan: Plan,
+    pub swell_mm: f64,
+    pub percent: f64,
+    /// The swell in mm with average papers, threads and sewings.
+    pub average_mm: f64,
 }
 
 impl Truth {
@@ -479,7 +506,8 @@ impl Truth {
         self.sewn_book(random, &runs, &|drawn| kind.ways(drawn, like, lengths))
     }
 
-    fn sewn_book(
+    /// Sews a new book of these runs, in ways that `ways` makes of those drawn.
+    pub fn sewn_book(
         &self,
         random: &mut Random,
         runs: &[RunTruth<'_>],
@@ -495,22 +523,24 @@ impl Truth {
         let state = each[0].state;
         let residual = own.in_state(state) + stage;
         let (mut swell_mm, mut fore_edge, mut planned) = (0.0, 0.0, Vec::new());
+        let mut average_mm = 0.0;
         for (&((paper, paper_level), (thread, thread_level)), way) in runs.iter().zip(each) {
             let Ways { sewing, boned, .. } = way;
             let sewn = Sewn { paper, thread, sewing, boned, whole };
             let (build_up, factor) = self.build_up(&sewn, state);
             swell_mm += self.fold(&sewn, state) + build_up * (factor + residual);
+            average_mm += self.average(&sewn, state);
             let run = planned_run(&sewn, paper_level, thread_level);
             fore_edge += run.leaves_mm() * (paper.ratio + 0.02 * random.normal());
             planned.push(run);
         }
         let plan = Plan::new(planned, state).expect("a plan");
-        NewBook { plan, swell_mm, percent: 100.0 * swell_mm / fore_edge }
+        NewBook { plan, swell_mm, percent: 100.0 * swell_mm / fore_edge, average_mm }
     }
 }
 
 /// A paper and a thread with their places in the book.
-type RunTruth<'a> = ((&'a PaperTruth, Option<usize>), (&'a ThreadTruth, Option<usize>));
+pub type RunTruth<'a> = ((&'a PaperTruth, Option<usize>), (&'a ThreadTruth, Option<usize>));
 
 pub fn planned_run(sewn: &Sewn<'_>, paper: Option<usize>, thread: Option<usize>) -> Run {
     let (sheet, cord) = (&sewn.paper.paper, &sewn.thread.thread);
