@@ -23,8 +23,8 @@ pub(super) fn check_symmetric<const N: usize>(
 ) -> Result<(), ModelError> {
     let differ = |&(i, j): &(usize, usize)| {
         let apart = (covariance[i][j] - covariance[j][i]).abs();
-        // A number that is not finite differs too.
-        !(apart <= SYMMETRIC * (covariance[i][i] * covariance[j][j]).sqrt())
+        // Of numbers that are not finite it is not a number.
+        apart.is_nan() || apart > SYMMETRIC * (covariance[i][i] * covariance[j][j]).sqrt()
     };
     let mut pairs = (0..N).flat_map(|i| (0..i).map(move |j| (i, j)));
     let found = pairs.find(differ).map(|(i, j)| {

@@ -49,7 +49,7 @@ impl Correlations {
     /// Checks that they are the correlations of so many coefficients.
     ///
     /// # Errors
-    /// [`MixedError::Correlations`] for the first that cannot be.
+    /// [`MixedError::Correlations`] for the first that is not possible.
     pub fn check(&self, coefficients: usize) -> Result<(), MixedError> {
         let possible = |&(one, other): &(usize, usize), correlation: f64| {
             one != other && other < coefficients && correlation.abs() < 1.0
