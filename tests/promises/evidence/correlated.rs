@@ -31,6 +31,9 @@ fn outcomes() -> &'static [Outcome] {
 /// 90 ± 10.5 % and 50 ± 17.5 %, the bars of the coverage of independent beliefs for so many books.
 #[test]
 fn ranges_under_correlated_beliefs_hold_as_often_as_they_say() {
+    let shares = || outcomes().iter().flat_map(|outcome| outcome.held).map(|held| held.share_mm);
+    let inside = shares().filter(|share| (0.05..=0.95).contains(share)).count();
+    println!("{inside} of {} in the 90 % range", shares().count());
     assert_held(outcomes());
 }
 
@@ -60,5 +63,6 @@ fn correlated_beliefs_predict_better_where_they_are_right() {
     let mean = gains.iter().sum::<f64>() / count;
     let variance = gains.iter().map(|gain| (gain - mean).powi(2)).sum::<f64>() / (count - 1.0);
     let error = (variance / count).sqrt();
+    println!("better by {mean:.4} ± {error:.4}");
     assert!(mean > 2.0 * error, "better by {mean} ± {error}");
 }

@@ -18,8 +18,9 @@ use swellbook::trade::{Sewing, State};
 
 /// With the spreads given there is nothing but algebra.
 const ALGEBRA: f64 = 1e-9;
-/// Draws of the slow side.
+/// Draws of the slow side, and of the book whose slow side would be too uncertain by them.
 const DRAWS: usize = 16_000;
+const MORE_DRAWS: usize = 28_000;
 const SPINES: f64 = 3.0;
 const FORE_EDGES: f64 = 2.0;
 
@@ -237,7 +238,7 @@ fn over_the_spreads_a_part_way_answer_agrees_with_the_dense_model() {
 }
 
 fn compared(what: &str, case: &Case) -> Vec<String> {
-    let draws = case.slow().draws(7, DRAWS);
+    let draws = case.slow().draws(7, if case.correlated { MORE_DRAWS } else { DRAWS });
     let mut found = Found::default();
     for (place, ours) in case.predictions().iter().enumerate() {
         let mut slow = Slow { draws: &draws, parts: draws.of_question(place) };
