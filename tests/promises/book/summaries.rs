@@ -143,7 +143,7 @@ const DOCTORED: [(&str, &str, &str); 17] = [
     ("\"weighted\"", "\"format\": 1,\n  \"weighted\"", "duplicate field"),
     ("\"depth\"", "\"girth\"", "coefficients: 'girth' is not known"),
     ("\"depth\"", "\"factor\"", "coefficients: 'factor' is given twice"),
-    ("\"depth\",", "", "coefficients"),
+    ("\"depth\",", "", "information: 11 rows, expected 10"),
     ("\"stage\"", "\"s\u{202e}age\"", "spreads: 's\\u{202e}age' is not known"),
     ("\"spreads_at\": [0.0,0.005", "\"spreads_at\": [0.0,0.006", "spreads_at: expected"),
     ("\"trials\":1", "\"trials\":2", "counts: "),
