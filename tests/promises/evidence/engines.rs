@@ -255,7 +255,7 @@ const READ: &str = "import sys, duckdb, exported_tables as tables\n\
     tables.write(found.columns, found.fetchall(), sys.stdout)";
 
 #[test]
-fn spark_makes_the_same_observations_and_the_summaries_of_every_book() {
+fn spark_makes_the_same_observations() {
     if !has("duckdb") || !has("pyspark") {
         return;
     }
