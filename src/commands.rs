@@ -14,8 +14,8 @@ use self::pages::{ROUTES, WAYS};
 use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
-    audit, backup, bench, chart, completions, correct, export, fit, gauge, import, init, man,
-    midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
+    audit, backup, beliefs, bench, chart, completions, correct, export, fit, gauge, import, init,
+    man, midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -81,6 +81,7 @@ pub(crate) enum Command {
     Plan(Box<plan::command::Args>),
     Midway(Box<midway::command::Args>),
     Next(Box<next::command::Args>),
+    Beliefs(beliefs::command::Args),
     Chart(Box<chart::command::Args>),
     Report(Box<report::command::Args>),
     Bench(bench::command::Args),
@@ -123,6 +124,7 @@ impl Command {
             Self::Plan(args) => plan::command::run(*args, session),
             Self::Midway(args) => midway::command::run(*args, session),
             Self::Next(args) => next::command::run(*args, session),
+            Self::Beliefs(args) => beliefs::command::run(args, session),
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
             Self::Backup(args) => backup::command::run(args, session),

@@ -50,6 +50,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
         "use `swellbook predict`",
     ),
     ("", &["learn", "calibrate", "train", "model", "factor", "factors"], "use `swellbook fit`"),
+    ("", &["belief", "prior", "priors", "assumptions"], "use `swellbook beliefs`"),
     ("", &["compare"], "use `swellbook fit --compare`"),
     ("", &["caliper", "repeatability", "precision"], "use `swellbook gauge`"),
     ("", &["graph", "plot", "draw", "picture", "figure"], "use `swellbook chart`"),

@@ -1,5 +1,7 @@
 //! A book made ready for questions: its observations, its fit and the beliefs alone.
 
+use super::beliefs::answer_grounds::Grounds;
+use super::beliefs::answer_pooled::{PoolFault, pooled};
 use super::forecast::answer_leaning::TIMES;
 use crate::book::{Book, Config};
 use crate::model::{Beliefs, ModelError, PlannedPaper, PlannedThread, SwellFit};
@@ -30,6 +32,8 @@ pub struct Bench {
     pub fit: SwellFit,
     /// The fit of the beliefs alone, which is what "nominal" means.
     pub nominal: SwellFit,
+    /// On what the beliefs rest.
+    pub grounds: Grounds,
     /// The fit if things differed twice as much as believed, once somebody has asked for it.
     wider: OnceLock<Option<SwellFit>>,
 }
@@ -59,12 +63,14 @@ impl Bench {
         let beliefs = beliefs(book.config())?;
         let observations = observe_without(book, &BTreeSet::new(), weighing)?;
         let fit = SwellFit::new(&observations, &beliefs)?;
-        Ok(Self::new(observations, fit, SwellFit::nominal(&beliefs)?))
+        let bench = Self::new(observations, fit, SwellFit::nominal(&beliefs)?);
+        Ok(Self { grounds: Grounds::of(book.config()), ..bench })
     }
 
-    /// Observations with their fit and that of the beliefs alone.
+    /// Observations with their fit and that of the beliefs alone, which are common practice.
     pub fn new(observations: Observations, fit: SwellFit, nominal: SwellFit) -> Self {
-        Self { observations, fit, nominal, wider: OnceLock::new() }
+        let grounds = Grounds::default();
+        Self { observations, fit, nominal, grounds, wider: OnceLock::new() }
     }
 
     /// The fit if things differed twice as much as believed; `None` where it has no answer. It is
@@ -97,9 +103,13 @@ impl Bench {
     }
 }
 
-/// The starting beliefs with what `book.toml` overrides.
+/// The starting beliefs, common practice or a pool, with what `book.toml` overrides.
 pub(crate) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
-    let mut beliefs = Beliefs::default();
+    let refused = |fault: PoolFault| ModelError::Belief { message: fault.at("book.toml: [pool]") };
+    let mut beliefs = match &config.pool {
+        Some(chosen) => pooled(&chosen.pool).map_err(refused)?,
+        None => Beliefs::default(),
+    };
     for (name, belief) in &config.beliefs {
         beliefs.override_coefficient(name, belief.mean, belief.sd)?;
     }

@@ -3,6 +3,7 @@
 
 pub(crate) mod audit;
 pub(crate) mod backup;
+pub mod beliefs;
 pub(crate) mod bench;
 pub mod chart;
 pub mod compare;
@@ -11,7 +12,7 @@ pub(crate) mod correct;
 pub(crate) mod desk;
 pub(crate) mod doubt;
 pub(crate) mod entries;
-pub(crate) mod export;
+pub mod export;
 pub mod fit;
 pub mod fitted;
 pub mod forecast;

@@ -21,7 +21,9 @@ impl From<ModelError> for CliError {
 fn bench_status(error: &BenchError) -> ExitStatus {
     match error {
         BenchError::Observe(_) => ExitStatus::Failed,
-        BenchError::Model(ModelError::Belief { .. } | ModelError::Plan { .. }) => ExitStatus::Data,
+        BenchError::Model(
+            ModelError::Belief { .. } | ModelError::Plan { .. } | ModelError::Summary { .. },
+        ) => ExitStatus::Data,
         BenchError::Model(ModelError::Engine(MixedError::FewDraws { .. })) => ExitStatus::NotEnough,
         BenchError::Model(ModelError::Engine(_)) => ExitStatus::Failed,
     }

@@ -61,11 +61,12 @@ pub(crate) fn book_height(height: Millimetres, unit: LengthUnit) -> String {
     format!("{text} {unit}")
 }
 
-/// A count with its noun: `1 paper`, `2 papers`.
+/// A count with its noun: `1 paper`, `2 papers`, `2 entries`, `2 benches`.
 pub fn plural(count: usize, noun: &str) -> String {
     match (count, noun.strip_suffix('y')) {
         (1, _) => format!("1 {noun}"),
         (_, Some(stem)) => format!("{count} {stem}ies"),
+        (_, None) if noun.ends_with("ch") => format!("{count} {noun}es"),
         (_, None) => format!("{count} {noun}s"),
     }
 }

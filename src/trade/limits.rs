@@ -155,6 +155,11 @@ pub mod ranges {
     /// How sure a belief is, and the scale of a spread: from a thousandth of what the finest gauge
     /// shows of a section to a hundred times what any fold shows.
     pub const BELIEF_SPREAD: Range = count(0.000_001, 100.0);
+    /// How much benches differ in a belief: nothing, or as far as a belief goes.
+    pub const BELIEF_BETWEEN: Range = count(0.0, 100.0);
+    pub const CORRELATION: Range = count(-1.0, 1.0);
+    /// Benches or trials that were pooled: more than all binders will ever sew.
+    pub const POOLED: Range = count(0.0, 1e12);
     /// Resolution of a gauge.
     pub const RESOLUTION: Range = mm(0.000_1, 1.0);
 }

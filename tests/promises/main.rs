@@ -34,12 +34,14 @@ mod book {
     mod other_faults;
     mod own_files;
     mod own_headings;
+    mod pooled_beliefs;
     mod recorded_twice;
     mod sent_once;
     mod settings_edited;
     mod sizes;
     mod starting_stock;
     mod strike_ids;
+    mod summaries;
     mod taken_back;
     mod undoing;
     mod workbooks;
@@ -57,6 +59,7 @@ mod model {
     mod directions;
     mod export;
     mod invariances;
+    mod learnt;
     mod left_out;
     mod next_trial;
     mod partway;
@@ -140,6 +143,7 @@ mod support {
     pub mod many_benches;
     pub mod mounted;
     pub mod pages_of_books;
+    pub mod pools;
     pub mod random_books;
     #[cfg(target_os = "linux")]
     pub mod served;

@@ -68,6 +68,15 @@ pub fn title(text: &str) -> Result<String, NoteError> {
     Ok(text.to_owned())
 }
 
+/// A text of at most 500 characters that is in no spreadsheet.
+///
+/// # Errors
+/// [`NoteError`].
+pub(in crate::book) fn plain(text: &str) -> Result<String, NoteError> {
+    check_text(text, LONGEST_NOTE)?;
+    Ok(text.to_owned())
+}
+
 /// A note as it may be written: on one line, at most 500 characters, and nothing that a
 /// spreadsheet takes for a formula.
 ///

@@ -1,5 +1,6 @@
 //! `book.toml`.
 
+use super::pool_file::ChosenPool;
 use crate::units::{LengthUnit, Millimetres};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,8 @@ pub struct Config {
     pub beliefs: BTreeMap<String, BeliefOverride>,
     /// `[spreads]`: half-normal scale by name.
     pub spreads: BTreeMap<String, f64>,
+    /// `[pool]`: what many benches learnt, from which the two above go on.
+    pub pool: Option<ChosenPool>,
 }
 
 impl Default for Config {
@@ -35,6 +38,7 @@ impl Default for Config {
             resolution: Millimetres::new(0.01).unwrap_or_else(|| unreachable!("it is finite")),
             beliefs: BTreeMap::new(),
             spreads: BTreeMap::new(),
+            pool: None,
         }
     }
 }

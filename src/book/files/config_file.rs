@@ -2,21 +2,22 @@
 
 use super::config::{BeliefOverride, Config};
 use super::names::SETTINGS;
-use crate::book::check::faults::Faults;
+use super::pool_table::PoolReader;
+use super::pool_written::pool_section;
+use super::toml_reader::{Limit, TomlReader, toml_key};
 use crate::book::csv::notes;
-use crate::book::csv::text::decode;
-use crate::book::error::{BookError, Fault};
-use crate::book::location::Location;
+use crate::book::error::BookError;
 use crate::trade::{Range, ranges};
-use crate::units::{LengthUnit, Millimetres, shown_whole};
+use crate::units::{LengthUnit, Millimetres};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The format this program writes and reads.
 const FORMAT: i64 = 1;
-/// More than the settings ever take, in bytes: thirty beliefs with their comments are a fifth of it.
-const LARGEST: usize = 16 * 1024;
+/// More than the settings ever take: thirty beliefs with their comments are a tenth of it, and the
+/// beliefs of a pool a fifth.
+const LARGEST: Limit = Limit { bytes: 32 * 1024, purpose: "settings" };
 
 /// The file as it stands.
 #[derive(Deserialize)]
@@ -34,6 +35,9 @@ struct Settings {
     beliefs: BTreeMap<String, Belief>,
     #[serde(default)]
     spreads: BTreeMap<String, toml::Spanned<f64>>,
+    /// Read by itself, as a file with a pool is.
+    #[serde(default)]
+    pool: Option<serde::de::IgnoredAny>,
 }
 
 #[derive(Deserialize)]
@@ -43,81 +47,28 @@ struct Belief {
     sd: Option<toml::Spanned<f64>>,
 }
 
-/// Only the format, whatever else is there.
-#[derive(Deserialize)]
-struct Format {
-    format: Option<toml::Spanned<i64>>,
-}
-
-/// The settings' text and what is wrong with it.
-struct Reader<'a> {
-    text: &'a str,
-    faults: Faults,
-}
-
 /// Reads `book.toml`.
 ///
 /// # Errors
 /// [`BookError::Damaged`] for another format; [`BookError::Faults`] for what is impossible.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
-    if bytes.len() > LARGEST {
-        let message = format!("larger than {} KiB, too large for settings", LARGEST / 1024);
-        return Err(BookError::fault(Location::file(SETTINGS), message));
-    }
-    let text = decode(bytes, SETTINGS)?;
-    check_format(text)?;
-    let settings: Settings = toml::from_str(text).map_err(|error| refused(text, &error))?;
-    let mut reader = Reader { text, faults: Faults::default() };
+    let toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
+    toml.check_format(FORMAT)?;
+    let settings: Settings = toml::from_str(toml.text()).map_err(|error| toml.refused(&error))?;
+    let mut reader = Reader { toml };
     let config = reader.config(settings);
-    reader.faults.refuse()?;
+    reader.toml.refuse()?;
     Ok(config)
 }
 
-fn refused(text: &str, error: &toml::de::Error) -> BookError {
-    let row = error.span().map(|span| line_of(text, span.start));
-    let place = Location { row, ..Location::file(SETTINGS) };
-    BookError::fault(place, toml_message(error.message()))
-}
-
-/// What the TOML library says, on one line and no longer than a person reads: it repeats keys as
-/// they stand in the file.
-pub(in crate::book) fn toml_message(message: &str) -> String {
-    shown_whole(&message.replace('\n', ", "))
-}
-
-fn line_of(text: &str, offset: usize) -> usize {
-    let before = text.as_bytes().get(..offset).unwrap_or(text.as_bytes());
-    1 + before.iter().filter(|&&byte| byte == b'\n').count()
-}
-
-fn check_format(text: &str) -> Result<(), BookError> {
-    let format: Format = toml::from_str(text).map_err(|error| refused(text, &error))?;
-    let Some(format) = format.format else {
-        let message = format!("the key 'format' is missing; write format = {FORMAT}");
-        return Err(BookError::fault(Location::file(SETTINGS), message));
-    };
-    let found = *format.get_ref();
-    if found > FORMAT {
-        let message = format!(
-            "made by a newer swellbook: format {found}; this one reads format {FORMAT}; use the \
-             newer program"
-        );
-        return Err(BookError::Damaged { path: SETTINGS.into(), message });
-    }
-    if found < 1 {
-        let place = Location::row(SETTINGS, line_of(text, format.span().start));
-        return Err(BookError::fault(
-            place,
-            format!("format {found} is not known; write {FORMAT}"),
-        ));
-    }
-    Ok(())
+/// What is read, and what is wrong with it.
+struct Reader<'a> {
+    toml: TomlReader<'a>,
 }
 
 impl Reader<'_> {
     fn fault(&mut self, span: std::ops::Range<usize>, message: impl std::fmt::Display) {
-        let place = Location::row(SETTINGS, line_of(self.text, span.start));
-        self.faults.push(Fault::new(place, message));
+        self.toml.fault(span.start, message);
     }
 
     fn config(&mut self, settings: Settings) -> Config {
@@ -139,6 +90,9 @@ impl Reader<'_> {
         for (name, scale) in settings.spreads {
             let scale = self.belief(&scale, "scale", ranges::BELIEF_SPREAD);
             config.spreads.insert(name, scale);
+        }
+        if settings.pool.is_some() {
+            config.pool = PoolReader(&mut self.toml).chosen();
         }
         config
     }
@@ -168,12 +122,7 @@ impl Reader<'_> {
     }
 
     fn belief(&mut self, value: &toml::Spanned<f64>, what: &str, range: Range) -> f64 {
-        let number = *value.get_ref();
-        if range.check(number).is_err() {
-            // An exponent says in a few signs what would else be hundreds of digits.
-            self.fault(value.span(), format!("the {what} {number:?} is outside {range}"));
-        }
-        number
+        self.toml.checked(value.span().start, (what, *value.get_ref()), range)
     }
 }
 
@@ -210,16 +159,17 @@ pub(in crate::book) fn config_text(config: &Config) -> String {
         // Writing to a String cannot fail.
         let _ = writeln!(text, "{} = {scale:?}", toml_key(name));
     }
+    if let Some(pool) = &config.pool {
+        text.push('\n');
+        text.push_str(&pool_section(pool));
+    }
     text
-}
-
-fn toml_key(name: &str) -> String {
-    toml::Value::from(name).to_string()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::files::pool_tests::chosen;
 
     fn faults(text: &str) -> String {
         parse_config(text.as_bytes()).unwrap_err().to_string()
@@ -232,6 +182,8 @@ mod tests {
         let belief = BeliefOverride { mean: Some(0.5), sd: Some(0.1) };
         config.beliefs.insert("factor".to_owned(), belief);
         config.spreads.insert("paper".to_owned(), 1e-6);
+        assert_eq!(parse_config(config_text(&config).as_bytes()).unwrap(), config);
+        config.pool = Some(chosen());
         assert_eq!(parse_config(config_text(&config).as_bytes()).unwrap(), config);
     }
 
@@ -263,6 +215,25 @@ mod tests {
         for sound in ["mean = -100.0", "mean = 100.0", "sd = 0.000001", "sd = 100.0"] {
             assert!(parse_config(of(sound).as_bytes()).is_ok(), "{sound}");
         }
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_pool_is_listed_with_the_rest() {
+        let config = Config { pool: Some(chosen()), ..Config::default() };
+        let text = config_text(&config);
+        let line = |word: &str| 1 + text.lines().position(|line| line.contains(word)).unwrap();
+        let torn = text
+            .replace("resolution_mm = 0.01", "resolution_mm = 7.0")
+            .replace("sha256 = \"01", "sha256 = \"0X")
+            .replace("chosen = \"2026-11-27\"\n", "")
+            .replace("paper = 0.07", "paper = -1.0");
+        let found = faults(&torn);
+        let rows: Vec<&str> = found.lines().map(|line| line.split(' ').next().unwrap()).collect();
+        let expected =
+            [line("resolution"), line("[pool]"), line("sha256"), line("paper = 0.07") - 1];
+        assert_eq!(rows, expected.map(|line| format!("book.toml:{line}:")), "{found}");
+        assert!(found.contains("the key 'chosen' is missing in [pool]"), "{found}");
+        assert!(faults("format = 1\npool = 3\n").contains("under a line [pool]"));
     }
 
     #[test]

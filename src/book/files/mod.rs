@@ -7,3 +7,14 @@ pub(super) mod names;
 pub(super) mod owned;
 pub(super) mod plan_file;
 pub(super) mod pool_file;
+pub(super) mod pool_read;
+pub(super) mod pool_table;
+#[cfg(test)]
+mod pool_tests;
+pub(super) mod pool_written;
+pub(super) mod settings_edit;
+pub(super) mod toml_reader;
+pub(super) mod summary;
+pub(super) mod summary_checks;
+pub(super) mod summary_few;
+pub(super) mod summary_file;

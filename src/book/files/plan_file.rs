@@ -3,22 +3,17 @@
 //! What the words mean is for the one who asks: a paper is looked up in the book, a number checked
 //! where its range is known. Here only the form of the file is read.
 
-use super::config_file::toml_message;
-use crate::book::check::faults::Faults;
-use crate::book::csv::columns::nearest;
-use crate::book::csv::text::decode;
-use crate::book::error::{BookError, Fault};
-use crate::book::location::Location;
+use super::toml_reader::{Limit, TomlReader};
+use crate::book::error::BookError;
 use crate::trade::{RUN_KEYS, WHOLE_KEYS};
-use crate::units::shown;
 use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// The table of a run.
 const RUN: &str = "run";
-/// More than a plan ever takes, in bytes: a hundred runs, each with every key.
-const LARGEST: usize = 16 * 1024;
+/// More than a plan ever takes: a hundred runs, each with every key.
+const LARGEST: Limit = Limit { bytes: 16 * 1024, purpose: "a plan" };
 
 /// A value as it is written, and its line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -54,48 +49,24 @@ pub struct PlanFile {
 /// # Errors
 /// [`BookError::Faults`] with everything in it that does not belong in a plan.
 pub fn read_plan_file(bytes: &[u8], name: &str) -> Result<PlanFile, BookError> {
-    if bytes.len() > LARGEST {
-        let message = format!("larger than {} KiB, too large for a plan", LARGEST / 1024);
-        return Err(BookError::fault(Location::file(name), message));
-    }
-    let text = decode(bytes, name)?;
-    let mut reader = Reader { name, text, faults: Faults::default() };
+    let mut reader = Reader { name, toml: TomlReader::new(bytes, name, LARGEST)? };
     let plan = reader.plan();
-    reader.faults.refuse()?;
+    reader.toml.refuse()?;
     Ok(plan)
 }
 
 struct Reader<'a> {
     name: &'a str,
-    text: &'a str,
-    faults: Faults,
+    toml: TomlReader<'a>,
 }
 
 impl<'a> Reader<'a> {
-    fn row(&self, offset: usize) -> usize {
-        let before = self.text.as_bytes().get(..offset).unwrap_or(self.text.as_bytes());
-        1 + before.iter().filter(|&&byte| byte == b'\n').count()
-    }
-
-    fn fault(&mut self, offset: usize, message: impl std::fmt::Display) {
-        let place = Location::row(self.name, self.row(offset));
-        self.faults.push(Fault::new(place, message));
-    }
-
     fn plan(&mut self) -> PlanFile {
-        let (table, errors) = DeTable::parse_recoverable(self.text);
-        for error in &errors {
-            let offset = error.span().map_or(0, |span| span.start);
-            self.fault(offset, toml_message(error.message()));
-        }
-        if !errors.is_empty() {
-            return PlanFile::default();
-        }
-        let table = table.into_inner();
+        let Some(table) = self.toml.tables() else { return PlanFile::default() };
         let whole = self.table((&table, 0), &WHOLE_KEYS);
         let runs = self.runs(&table);
-        if runs.is_empty() && self.faults.is_empty() {
-            self.fault(0, "no [[run]] found; a plan needs at least one run of sections");
+        if runs.is_empty() && self.toml.is_sound() {
+            self.toml.fault(0, "no [[run]] found; a plan needs at least one run of sections");
         }
         PlanFile { name: self.name.to_owned(), whole, runs }
     }
@@ -106,14 +77,14 @@ impl<'a> Reader<'a> {
         };
         let expected = "write each run of sections under a line [[run]]";
         let Some(array) = value.get_ref().as_array() else {
-            self.fault(value.span().start, expected);
+            self.toml.fault(value.span().start, expected);
             return Vec::new();
         };
         let mut runs = Vec::new();
         for run in array.iter() {
             match run.get_ref().as_table() {
                 Some(table) => runs.push(self.table((table, run.span().start), &RUN_KEYS)),
-                None => self.fault(run.span().start, expected),
+                None => self.toml.fault(run.span().start, expected),
             }
         }
         runs
@@ -132,24 +103,17 @@ impl<'a> Reader<'a> {
             match known.iter().find(|name| **name == found) {
                 Some(name) => {
                     if let Some(text) = self.value(found, value) {
-                        words.insert(*name, PlanWord { text, row: self.row(value.span().start) });
+                        words.insert(
+                            *name,
+                            PlanWord { text, row: self.toml.row(value.span().start) },
+                        );
                     }
                 }
                 None if inner => {}
-                None => self.unknown(key, known),
+                None => self.toml.unknown(key, known),
             }
         }
-        PlanTable { row: self.row(start), words }
-    }
-
-    fn unknown(&mut self, key: &Spanned<std::borrow::Cow<'a, str>>, known: &[&'static str]) {
-        let found = key.get_ref().as_ref();
-        let listed = known.join(", ");
-        let message = match nearest(found, known.iter().copied()) {
-            Some(meant) => format!("'{}' is not known; is it '{meant}'?", shown(found)),
-            None => format!("'{}' is not known here; known are {listed}", shown(found)),
-        };
-        self.fault(key.span().start, message);
+        PlanTable { row: self.toml.row(start), words }
     }
 
     /// A value as a person would type it after a flag.
@@ -165,7 +129,7 @@ impl<'a> Reader<'a> {
             }
             DeValue::Integer(_) | DeValue::Datetime(_) | DeValue::Table(_) => {
                 let message = format!("{key} must be a number, a text in quotes, or true or false");
-                self.fault(value.span().start, message);
+                self.toml.fault(value.span().start, message);
                 None
             }
         }
@@ -175,6 +139,7 @@ impl<'a> Reader<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::error::Fault;
 
     const PLAN: &str = "\
 title = \"Heron, two volumes in one\"

@@ -2,6 +2,9 @@
 
 use std::collections::BTreeMap;
 
+/// The format this program writes and reads.
+pub(super) const FORMAT: i64 = 1;
+
 /// What is believed of a coefficient.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PooledBelief {
@@ -27,4 +30,17 @@ pub struct PoolFile {
     pub beliefs: BTreeMap<String, PooledBelief>,
     /// Half-normal scale by name of the spread.
     pub spreads: BTreeMap<String, f64>,
+}
+
+/// The beliefs that a book was given, and from where.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChosenPool {
+    /// The file, as it was named then.
+    pub file: String,
+    /// The SHA-256 digest of its bytes, in hexadecimal digits.
+    pub sha256: String,
+    /// The day it was chosen, as `YYYY-MM-DD`.
+    pub chosen: String,
+    /// What it said.
+    pub pool: PoolFile,
 }

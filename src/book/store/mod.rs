@@ -34,6 +34,7 @@ pub(super) mod plain;
 pub(super) mod power_cuts;
 pub(super) mod recover;
 mod rows;
+pub(super) mod settings;
 #[cfg(test)]
 pub(super) mod simulated;
 pub(super) mod spreadsheet;

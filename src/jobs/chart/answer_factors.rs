@@ -1,6 +1,7 @@
 //! Every paper's thread factor, with what nominal figures say of its hardness.
 
 use super::answer_knockdown::{DRAWN, softest_first, trials_of};
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Ranges;
 use crate::trade::{Hardness, State};
@@ -40,6 +41,8 @@ pub struct FactorsView {
     pub nominal: Vec<NominalFactors>,
     /// Trials the fit used.
     pub trials: usize,
+    /// On what the figures without trials rest.
+    pub grounds: Grounds,
 }
 
 /// What the factors come to.
@@ -129,5 +132,6 @@ pub fn factors_view(bench: &Bench) -> FactorsView {
     let nominal = nominal
         .map(|(hardness, factors)| NominalFactors { hardness, factors: by_state(factors) })
         .collect();
-    FactorsView { rows, nominal, trials: bench.fit.trials_used() }
+    let (trials, grounds) = (bench.fit.trials_used(), bench.grounds.clone());
+    FactorsView { rows, nominal, trials, grounds }
 }

@@ -1,6 +1,7 @@
 //! The swell of one paper with each thread, by the number of sections.
 
 use super::answer_knockdown::trials_of;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_beyond::Gap;
 use crate::jobs::forecast::answer_percent::{PercentRange, chance};
@@ -93,6 +94,8 @@ pub struct SwellView {
     pub unmeasured: usize,
     /// Trials the fit used, of any paper.
     pub trials_used: usize,
+    /// On what the figures without trials rest.
+    pub grounds: Grounds,
 }
 
 impl ThreadCurve {
@@ -156,6 +159,7 @@ pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, Sea
         threads: threads.iter().zip(points.chunks(sewings.len().max(1))).map(curve).collect(),
         unmeasured: own.len() - rows.len(),
         trials_used: bench.fit.trials_used(),
+        grounds: bench.grounds.clone(),
     })
 }
 

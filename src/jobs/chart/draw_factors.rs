@@ -8,6 +8,7 @@ use crate::draw::layout::{LINE, Labels, Look, MARGIN, Side, Sign, label, strip};
 use crate::draw::palette::Tone;
 use crate::draw::rows::{Row, Rows};
 use crate::draw::scene::{Anchor, Area, Form, Scene, at};
+use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::terminal::number::plural;
 
 /// The height of one paper.
@@ -170,9 +171,7 @@ fn title(view: &FactorsView) -> String {
 fn caption(view: &FactorsView) -> String {
     let first = match view.finding() {
         FactorsFinding::NoPaper => return "The book holds no paper yet.".to_owned(),
-        FactorsFinding::NothingTried => {
-            return "No trials yet: based on common practice only.".to_owned();
-        }
+        FactorsFinding::NothingTried => return untried_line(&view.grounds),
         FactorsFinding::One(row) => format!(
             "{}: {} of the thread's laid diameter shows at the spine once it is knocked down{}.",
             row.paper,

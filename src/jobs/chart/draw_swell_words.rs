@@ -1,6 +1,7 @@
 //! What the chart `swell` says: its finding, and what is seen in it.
 
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
+use crate::jobs::beliefs::text_grounds::{heading, untried_line};
 use crate::jobs::plan_spec::text::band_words;
 use crate::terminal::number::{plural, ranged_length};
 use crate::terminal::odds::chance_in_figures;
@@ -20,7 +21,10 @@ pub(super) fn details(curve: &ThreadCurve, unit: LengthUnit) -> String {
 
 /// What the picture shows of the target, or of the threads where none is wanted.
 pub(super) fn title(view: &SwellView) -> String {
-    let basis = if view.trials_used == 0 { ", by common practice alone" } else { "" };
+    let basis = match view.trials_used {
+        0 => format!(", by {} alone", heading(&view.grounds)),
+        _ => String::new(),
+    };
     let finding = if view.target.is_some() { by_target(view) } else { by_thread(view) };
     format!("{finding}{basis}")
 }
@@ -93,7 +97,7 @@ pub(super) fn caption(view: &SwellView, outside: &[&SwellPoint]) -> String {
         _ => Some(format!("{} lie beyond the edge.", plural(outside.len(), "trial"))),
     });
     sentences.push(match view.trials_used {
-        0 => "No trials yet: based on common practice only.".to_owned(),
+        0 => untried_line(&view.grounds),
         count => format!("Based on {} of all papers.", plural(count, "trial")),
     });
     sentences.join(" ")

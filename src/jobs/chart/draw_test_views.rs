@@ -8,6 +8,7 @@ use super::answer_knockdown::{
 use super::answer_plan::{PlanRow, PlanView};
 use super::answer_residuals::{Residual, ResidualsView};
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::compare::answer::{Agreement, Compared, ComparedWay, WayScore};
 use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading, What};
 use crate::jobs::compare::answer_refit::Leaving;
@@ -84,7 +85,7 @@ pub(crate) fn factors_of(papers: usize) -> FactorsView {
             factors: [State::Sewn, State::Knocked].map(|it| factor(it, ranges(0.55, 0.3))).into(),
         })
         .collect();
-    FactorsView { rows, nominal, trials: 2 * papers }
+    FactorsView { rows, nominal, trials: 2 * papers, grounds: Grounds::default() }
 }
 
 /// So many papers with so many blocks each; every third block boned and pressed.
@@ -281,6 +282,7 @@ pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
         threads: (0..threads).map(curve).collect(),
         unmeasured: trials / 2,
         trials_used: threads * trials,
+        grounds: Grounds::default(),
     }
 }
 

@@ -173,7 +173,7 @@ fn papers(book: &Book, taught: &Taught) -> Vec<Item> {
         let factor = taught.papers.get(&paper.name);
         let figure = format!("{}, {}", fine_length(paper.caliper(), book.config()), paper.hardness);
         let strip = factor.map(|factor| strip(paper, factor, (&scale, index + 1 == count)));
-        let taught = factor.map(factor_words);
+        let taught = factor.map(|factor| factor_words(factor, book.config()));
         let grammage = paper.grammage.map(|it| format!("{it}."));
         let note = (!paper.note.is_empty()).then(|| paper.note.clone());
         let words = taught.into_iter().chain(grammage).chain(note).collect::<Vec<_>>().join(" ");

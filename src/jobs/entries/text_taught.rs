@@ -1,11 +1,14 @@
 //! What the trials taught of a paper or a thread, in a sentence.
 
+use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::jobs::record::answer_changed::Factor;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, rounded};
 
 /// What the trials say of a paper, and how many there are.
-pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor) -> String {
+pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
     let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
     let share = format!(
         "Knocked down, it lets {} of the thread show (90 % range {range}).",
@@ -13,7 +16,7 @@ pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor) -> String {
     );
     let (own, all) = *trials;
     match (own, all) {
-        (0, 0) => format!("{share} No trials yet: based on common practice only."),
+        (0, 0) => format!("{share} {}", untried_line(&Grounds::of(config))),
         (0, _) => format!("{share} No trials of its own yet."),
         (own, _) => format!("{share} {}.", plural(own, "trial")),
     }

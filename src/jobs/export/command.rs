@@ -3,6 +3,7 @@
 use super::answer::{plain_draws, weighted_draws};
 use super::answer_rows::{observation_rows, reading_rows};
 use super::answer_sheet::sheet_of;
+use super::command_summary::run_summary;
 use super::text::draw_columns;
 use super::text_format::Format;
 use super::text_rows::{observation_columns, reading_columns};
@@ -26,7 +27,7 @@ const COUNT: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// Whole numbers that every program reads without loss.
 const SEED: Range = Range { low: 0.0, high: 9_007_199_254_740_991.0, unit: "" };
 
-/// Write the book as a flat sheet, or readings, observations or draws for R, Python and others
+/// Write the book as a flat sheet, tables for R, Python and others, or a summary to share
 #[derive(Debug, clap::Args)]
 #[command(group = clap::ArgGroup::new("table").required(true))]
 #[command(before_long_help = "\
@@ -35,7 +36,8 @@ Examples:
   swellbook export --readings --out readings.csv
   swellbook export --observations --format json
   swellbook export --draws --out draws.csv
-  swellbook export --draws --plain 4000 --out plain.csv")]
+  swellbook export --draws --plain 4000 --out plain.csv
+  swellbook export --summary bench.json --show")]
 #[command(after_long_help = "\
 --sheet writes the flat sheet for a spreadsheet: one row for each place measured, with the columns \
 that `import` reads. Imported into the same book it adds nothing; imported into a new book it makes \
@@ -54,6 +56,12 @@ deviation at these spreads (NAME_mean, NAME_sd). The weights sum to one.
 With --plain N each row is one draw of everything together: spreads, coefficients and effects, \
 with their covariance. All rows have equal weight. The same seed gives the same rows.
 
+--summary writes what the readings say about the coefficients and spreads of the model, with the \
+beliefs of the book taken out, and how many papers, threads, trials and observations there were. It \
+has no names, notes, dates, hands or single readings. Many such summaries together tell a new bench \
+what to expect. With --show it is printed, in words and as it is, before anything is written; at a \
+terminal you are then asked.
+
 The format is that of --format, or else the one that FILE ends in, or else CSV. What does not exist \
 is an empty cell in CSV, and null in JSON and Arrow.
 
@@ -71,8 +79,14 @@ pub(crate) struct Args {
     /// Write the draws of the fit
     #[arg(long, group = "table")]
     draws: bool,
+    /// Write what the readings say, without names: FILE.json, or - for standard output
+    #[arg(long, group = "table", value_name = "FILE", conflicts_with_all = ["format", "out"])]
+    summary: Option<PathBuf>,
+    /// Print the summary before anything is written
+    #[arg(long, requires = "summary")]
+    show: bool,
     /// Write N draws of equal weight instead of the weighted ones
-    #[arg(long, value_name = "N", conflicts_with_all = ["sheet", "readings", "observations"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["sheet", "readings", "observations", "summary"])]
     plain: Option<String>,
     /// Whole number that selects the plain draws
     #[arg(long, value_name = "N", default_value = "1", requires = "plain")]
@@ -145,6 +159,9 @@ fn run_sheet(args: &Args, session: &mut Session<'_>) -> Outcome {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if args.sheet {
         return run_sheet(&args, session);
+    }
+    if let Some(path) = &args.summary {
+        return run_summary((path, args.show), args.replace, session);
     }
     let format = args.format();
     let endings = format.map_or(Format::ENDINGS, Format::endings);

@@ -3,6 +3,7 @@
 use super::answer_bends::{Looked, bends};
 use super::answer_check::Check;
 use crate::book::Book;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::export::answer_columns::column_words;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
@@ -137,6 +138,9 @@ pub struct Learnt {
     pub repeatability: Repeatability,
     /// Readings out of line with their set, which count less.
     pub down_weighted: Vec<DownWeighted>,
+    /// On what the figures before the first trial rest.
+    #[serde(rename = "rests_on")]
+    pub grounds: Grounds,
     /// Draws over the spreads that count.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
@@ -198,6 +202,7 @@ pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
         trials: fit.trials_used(),
         repeatability: all.repeatability,
         down_weighted: all.down_weighted.clone(),
+        grounds: bench.grounds.clone(),
         effective_draws: fit.record().effective_draws,
         coefficients: effects.coefficients.clone(),
         spreads: fit.spreads().into_iter().map(spread).collect(),

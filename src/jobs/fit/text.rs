@@ -4,9 +4,9 @@ use super::answer::{Learnt, LearntLine, LearntSpread};
 use super::text_check::bends_text;
 use super::text_picture::factors_picture;
 use super::text_weighed::weighed_text;
+use crate::jobs::beliefs::text_names::spread_words;
 use crate::jobs::history::text::history_text;
 use crate::jobs::track::text::track_text;
-use crate::model::SwellSpread;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
@@ -99,15 +99,7 @@ fn spread_text(learnt: &Learnt, width: usize) -> String {
 }
 
 fn spread_line(spread: &LearntSpread) -> String {
-    let words = match spread.spread {
-        SwellSpread::Paper => "between papers of one hardness",
-        SwellSpread::PaperKnocked => "between papers in what knocking down takes out",
-        SwellSpread::Thread => "between threads beyond their diameter",
-        SwellSpread::Sewing => "between sewings",
-        SwellSpread::Stage => "between measurements of one block",
-        SwellSpread::Knocking => "in knocking down",
-        SwellSpread::Hand => "between hands",
-    };
+    let words = spread_words(spread.spread);
     let Summary { q50, q95, .. } = spread.summary;
     if spread.mode == 0.0 {
         format!(

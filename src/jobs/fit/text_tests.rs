@@ -2,6 +2,7 @@
 
 use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use super::text::learnt_text;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::track::text_tests::{nothing_kept, too_few};
 use crate::model::mixed::{FitRecord, Summary};
 use crate::model::{Coefficient, Gaussian, Ordinary, OrdinaryError, SwellSpread};
@@ -31,6 +32,7 @@ fn learnt() -> Learnt {
         trials: 6,
         repeatability: Repeatability { sd_mm: 0.05, df: 40.0 },
         down_weighted: Vec::new(),
+        grounds: Grounds::default(),
         effective_draws: 412.0,
         coefficients: vec![(Coefficient::Factor, about(0.61))],
         spreads: vec![

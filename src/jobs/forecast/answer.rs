@@ -5,6 +5,7 @@ use super::answer_beyond::Beyond;
 use super::answer_leaning::Leaning;
 use super::answer_percent::{PercentRange, chance, middle_half};
 use super::answer_tried::Tried;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::fitted::Bench;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
@@ -80,6 +81,9 @@ pub struct Forecast {
     /// The runs whose leaves did not fill their sections.
     #[serde(rename = "left_over")]
     pub divided: Vec<Divided>,
+    /// On what the figures before the first trial rest.
+    #[serde(rename = "rests_on")]
+    pub grounds: Grounds,
     /// Nominal figures.
     pub nominal: NominalForecast,
     /// What makes it uncertain.
@@ -164,29 +168,30 @@ impl Forecast {
 
 /// Predicts `plan` from a book.
 pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
-    let Bench { observations, fit, nominal, .. } = bench;
+    let Bench { observations, fit, .. } = bench;
     let prediction = fit.predict(&plan);
     let budget = fit.budget(&plan, &prediction);
     let beyond = Tried::of(observations).beyond(&plan);
     let wider = bench.wider().map(|fit| fit.predict(&plan));
-    Forecast { beyond, ..predicted((fit, nominal), plan, target, (prediction, wider, budget)) }
+    Forecast { beyond, ..predicted((fit, bench), plan, target, (prediction, wider, budget)) }
 }
 
-/// What is said of `plan` when `fit`, which may know more than a book, has predicted it; of what it
+/// What is said of `plan` when `fit`, which may know more than the book, has predicted it; of what it
 /// lies beyond, nothing yet.
 pub(crate) fn predicted(
-    (fit, nominal): (&SwellFit, &SwellFit),
+    (fit, bench): (&SwellFit, &Bench),
     plan: Plan,
     target: Option<Band>,
     (prediction, wider, budget): (Prediction, Option<Prediction>, Vec<BudgetLine>),
 ) -> Forecast {
-    let untried = nominal.predict(&SwellFit::untried(&plan));
+    let untried = bench.nominal.predict(&SwellFit::untried(&plan));
     let swell = prediction.swell.summary();
     let leaning = wider.map(|wider| Leaning::of(&swell, &wider, target.as_ref()));
     Forecast {
         divided: Vec::new(),
         geometry: None,
         trials_used: fit.trials_used(),
+        grounds: bench.grounds.clone(),
         effective_draws: fit.record().effective_draws,
         fore_edge: prediction.fore_edge,
         swell,

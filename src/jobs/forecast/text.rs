@@ -9,6 +9,8 @@ use super::text_picture::forecast_picture;
 use super::text_place::Place;
 use super::text_planned::{divided_line, geometry_line, guards_line};
 use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::model::Source;
 use crate::model::mixed::Summary;
@@ -29,11 +31,12 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.extend(forecast_picture(forecast, screen));
     let mut basis: Vec<String> = guards_line(forecast, config).into_iter().collect();
     basis.extend([fore_edge_line(forecast, config), nominal_line(forecast, config)]);
-    basis.extend(forecast.leaning.as_ref().map(leaning_line));
+    basis.extend(forecast.leaning.as_ref().map(|it| leaning_line(it, &forecast.grounds)));
     lines.push(wrapped(&basis.join(" "), width));
     lines.extend(beyond_words(forecast, config).map(|line| wrapped(&line, width)));
     lines.push(String::new());
-    let (budget, source) = (budget_line(forecast), source_line(forecast.trials_used));
+    let source = source_line(forecast.trials_used, &forecast.grounds);
+    let budget = budget_line(forecast);
     if is_advised(forecast) {
         lines.push(wrapped(&format!("{budget} {source}"), width));
     } else {
@@ -193,10 +196,10 @@ fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
     }
 }
 
-/// How many trials it is known from.
-pub(crate) fn source_line(trials: usize) -> String {
+/// How many trials it is known from; without any, on what it rests.
+pub(crate) fn source_line(trials: usize, grounds: &Grounds) -> String {
     match trials {
-        0 => "No trials yet: based on common practice only.".to_owned(),
+        0 => untried_line(grounds),
         1 => "Based on 1 trial.".to_owned(),
         trials => format!("Based on {trials} trials."),
     }

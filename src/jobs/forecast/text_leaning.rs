@@ -2,20 +2,22 @@
 
 use super::answer_leaning::{Leaning, Weight};
 use super::answer_percent::PercentRange;
+use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::beliefs::text_grounds::source_words;
 use crate::terminal::words::percent_range;
 
 /// How much the answer leans on beliefs, and where it does, the range if everything differed twice
 /// as much.
-pub(crate) fn leaning_line(leaning: &Leaning) -> String {
+pub(crate) fn leaning_line(leaning: &Leaning, grounds: &Grounds) -> String {
     let PercentRange { q05, q50, q95 } = leaning.percent;
     let (_, range) = percent_range(q05, q50, q95);
+    let source = source_words(grounds);
     let leans = match leaning.weight() {
-        Weight::Heavy => {
-            "leans heavily on the starting beliefs, which have no source. Sew trials before you \
-             trust it"
-        }
+        Weight::Heavy => format!(
+            "leans heavily on the starting beliefs, {source}. Sew trials before you trust it"
+        ),
         Weight::Some => {
-            "leans in part on the starting beliefs, which have no source; trials take their place"
+            format!("leans in part on the starting beliefs, {source}; trials take their place")
         }
         Weight::Little => {
             return "This answer rests on your trials, hardly on the starting beliefs.".to_owned();
@@ -40,7 +42,7 @@ mod tests {
     #[test]
     fn an_answer_says_how_far_it_leans_on_beliefs() {
         for (times, words) in [(1.9, "heavily"), (1.2, "in part"), (1.07, "rests on your trials")] {
-            let line = leaning_line(&leaning(times));
+            let line = leaning_line(&leaning(times), &Grounds::default());
             assert!(line.contains(words), "{line}");
             assert_eq!(line.contains("15 to 35 %"), times > 1.1, "{line}");
         }

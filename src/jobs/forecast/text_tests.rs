@@ -6,6 +6,7 @@ use super::answer_beyond::Beyond;
 use super::answer_percent::PercentRange;
 use super::text::forecast_text;
 use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::model::mixed::Summary;
 use crate::model::{BudgetLine, Gaussian, Plan, PlannedPaper, PlannedThread, Run, Source};
@@ -42,6 +43,7 @@ fn forecast() -> Forecast {
         middle_half: (29.2, 32.8),
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(0.684),
+        grounds: Grounds::default(),
         nominal: NominalForecast {
             swell_mm: 5.71,
             swell_percent: 28.5,

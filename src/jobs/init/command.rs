@@ -1,7 +1,8 @@
 //! `init`: a new book.
 
-use super::text::{made_line, threads_line};
+use super::text::{made_line, start_line, threads_line};
 use crate::book::{Config, init, init_with_threads, title};
+use crate::jobs::beliefs::command::offered;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
@@ -17,7 +18,8 @@ use std::path::{Path, PathBuf};
 #[command(before_long_help = "\
 Examples:
   swellbook init bench-book --title 'Demonstration bindery'
-  swellbook init inch-book --unit in --with-threads")]
+  swellbook init inch-book --unit in --with-threads
+  swellbook init next-book --beliefs pool.toml")]
 pub(crate) struct Args {
     /// Folder of the book; created if it does not exist
     dir: PathBuf,
@@ -33,6 +35,10 @@ pub(crate) struct Args {
     /// Add common linen threads: 12/3, 16/2, 18/3, 18/4, 25/3, 30/3, 35/3 and 40/3
     #[arg(long)]
     with_threads: bool,
+    /// Start from what many benches learnt, as this pool says [default: common practice]; - reads
+    /// standard input
+    #[arg(long, value_name = "FILE")]
+    beliefs: Option<PathBuf>,
 }
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -45,12 +51,16 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         Some(text) => by_flag("--title", text, title)?,
         None => folder_name(&dir),
     };
-    let config = Config { title, unit, resolution, ..Config::default() };
+    let pool = args.beliefs.as_deref().map(|pool| offered(pool, session)).transpose()?.flatten();
+    let config = Config { title, unit, resolution, pool, ..Config::default() };
     let before = names_in(&dir);
     let with_threads = args.with_threads || asked_for_threads(session, &before)?;
     let book = if with_threads { init_with_threads } else { init }(&dir, &config)?;
     let undo = undo(&before, &names_in(&dir));
     session.says_kept(&made_line(&shown_path(&args.dir), &book, &undo))?;
+    if book.config().pool.is_some() {
+        session.tell(&start_line(book.config()));
+    }
     let in_book = book_option(&args.dir);
     if let Some(first) = book.threads().first() {
         let id = quoted(first.name.as_str());

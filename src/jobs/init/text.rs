@@ -1,6 +1,8 @@
 //! A new book in a sentence.
 
-use crate::book::Book;
+use crate::book::{Book, Config};
+use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::beliefs::text_grounds::grounds_words;
 
 /// What was made, and how to undo that.
 pub fn made_line(folder: &str, book: &Book, undo: &str) -> String {
@@ -20,4 +22,10 @@ pub fn threads_line(strike: &str) -> String {
         "the diameters of these threads are worked out from their counts (common practice, no \
          source); measure yours, and strike those that you do not have, such as: {strike}"
     )
+}
+
+/// From what its figures start.
+pub fn start_line(config: &Config) -> String {
+    let from = grounds_words(&Grounds::of(config));
+    format!("its figures start from {from}; to see them: swellbook beliefs")
 }

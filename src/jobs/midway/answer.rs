@@ -212,7 +212,7 @@ fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> F
     let budget = fit.budget(fit.plan(), &prediction);
     let wider = fit.widened(TIMES).ok();
     let wider = wider.map(|fit| fit.predict_each(std::slice::from_ref(fit.plan())).remove(0));
-    predicted((fit.fit(), &bench.nominal), plan, target, (prediction, wider, budget))
+    predicted((fit.fit(), bench), plan, target, (prediction, wider, budget))
 }
 
 /// What was expected of the part, and how it turned out.

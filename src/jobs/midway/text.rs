@@ -4,6 +4,7 @@ use super::answer::{Course, Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::{Resewing, Resewn};
 use super::text_picture::midway_picture;
 use crate::book::Config;
+use crate::jobs::beliefs::text_grounds::alone_words;
 use crate::jobs::forecast::answer_leaning::Weight;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::{beyond_words, swell_words};
@@ -54,7 +55,8 @@ pub(crate) fn basis(midway: &Midway, config: &Config) -> Vec<String> {
     let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
     let mut basis = vec![known_line(midway, leaning.is_some() && !leans)];
     basis.extend(beyond_words(&midway.after, config));
-    basis.extend(leaning.filter(|_| leans).map(leaning_line));
+    let leaning = leaning.filter(|_| leans);
+    basis.extend(leaning.map(|leaning| leaning_line(leaning, &midway.after.grounds)));
     basis
 }
 
@@ -287,7 +289,10 @@ fn known_line(midway: &Midway, firmly: bool) -> String {
     let sewn = plural(midway.part.sewn as usize, "section");
     let beliefs = if firmly { ", hardly on the starting beliefs" } else { "" };
     match midway.after.trials_used {
-        0 => format!("Based on common practice and the {sewn} sewn{beliefs}."),
+        0 => {
+            let own = alone_words(&midway.after.grounds);
+            format!("Based on {} and the {sewn} sewn{beliefs}.", own.trim_end_matches(" only"))
+        }
         trials => format!("Based on {} and the {sewn} sewn{beliefs}.", plural(trials, "trial")),
     }
 }

@@ -5,6 +5,7 @@ use super::answer_changes::{Resewing, Resewn};
 use super::text::midway_text;
 use super::text_json::midway_json;
 use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::forecast::answer::{Forecast, NominalForecast};
 use crate::jobs::forecast::answer_advice::{Advice, Remedy};
 use crate::jobs::forecast::answer_beyond::Beyond;
@@ -47,6 +48,7 @@ fn forecast(chance: f64, middle: f64, give: f64) -> Forecast {
         kept: None,
         target: Some(Band::new(25.0, 35.0).unwrap()),
         chance: Some(chance),
+        grounds: Grounds::default(),
         nominal: NominalForecast {
             swell_mm: 5.71,
             swell_percent: 28.5,

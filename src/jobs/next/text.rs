@@ -6,6 +6,7 @@ use super::answer_long::LongBook;
 use super::answer_minutes::Minutes;
 use super::answer_odds::BestOdds;
 use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::forecast::text::source_line;
 use crate::jobs::plan::answer_rank::whole_percent;
 use crate::jobs::plan_spec::text::{band_words, pattern_words, plan_line, sewing_words};
@@ -77,7 +78,7 @@ pub fn next_text(next: &NextTrial, config: &Config, width: usize) -> String {
     blocks.extend(next.long.map(|long| wrapped(&long_line(next, long, config), width)));
     blocks.push(wrapped(&never_line(next.never_mm, config), width));
     blocks.extend(odds_line(next).map(|line| wrapped(&line, width)));
-    let from = source_line(next.trials_used);
+    let from = source_line(next.trials_used, &Grounds::of(config));
     let counted = minutes_line(next.minutes);
     blocks.push(wrapped(
         &format!("{} blocks were considered. {counted} {from}", next.choices.len()),

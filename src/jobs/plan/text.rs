@@ -6,6 +6,7 @@ use super::answer_rank::{EQUAL_POINTS, whole_percent};
 use super::answer_way::Way;
 use super::text_picture::choices_picture;
 use crate::book::Config;
+use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::forecast::answer_percent::PercentRange;
 use crate::jobs::forecast::text::source_line;
 use crate::jobs::forecast::text_beyond::{beyond_line, beyond_rows_line};
@@ -282,6 +283,6 @@ pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) 
         view.best.len(),
         plural(view.considered, "combination"),
         plural(question.threads.len(), "thread"),
-        source_line(view.trials_used)
+        source_line(view.trials_used, &Grounds::of(config))
     )
 }

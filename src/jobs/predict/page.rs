@@ -274,8 +274,8 @@ fn outcome(forecast: &Forecast, config: &Config) -> Outcome {
         percent: format!("{:.0}", 100.0 * share),
     };
     let mut beside = vec![fore_edge_line(forecast, config), nominal_line(forecast, config)];
-    beside.extend(forecast.leaning.as_ref().map(leaning_line));
-    beside.push(source_line(forecast.trials_used));
+    beside.extend(forecast.leaning.as_ref().map(|it| leaning_line(it, &forecast.grounds)));
+    beside.push(source_line(forecast.trials_used, &forecast.grounds));
     Outcome {
         chance: forecast.chance.map(large),
         target: target.map(band_words).unwrap_or_default(),

@@ -94,7 +94,11 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
         title,
         plan,
         made: made.to_string(),
-        from: format!("{}. {}", config.title, source_line(card.forecast.trials_used)),
+        from: format!(
+            "{}. {}",
+            config.title,
+            source_line(card.forecast.trials_used, &card.forecast.grounds)
+        ),
         letters,
         target: target(&card.forecast),
         range: pair(range, ("The predicted swell on its target", &expected(view)))?,

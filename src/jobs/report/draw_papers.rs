@@ -2,6 +2,8 @@
 
 use super::draw_content::BookReport;
 use crate::draw::html::{Block, Column, Figure, Fold, PageError, PageTable, Part};
+use crate::jobs::beliefs::answer_grounds::Grounds;
+use crate::jobs::beliefs::text_grounds::{heading, source_words};
 use crate::jobs::fit::answer::{KnownFactor, Learnt, LearntPaper};
 use crate::model::mixed::Summary;
 use crate::terminal::number::{ranged_length, rounded};
@@ -25,7 +27,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     let mut blocks = vec![
         Block::Words(FACTOR.to_owned()),
         Block::long(papers(learnt), "All papers"),
-        Block::Words(WIDER.to_owned()),
+        Block::Words(wider_words(&learnt.grounds)),
     ];
     for pair in &report.charts.papers {
         blocks.push(Block::Figure(Figure::of(pair)?));
@@ -38,9 +40,15 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
 pub(crate) const FACTOR: &str = "The thread factor of each paper: the share of the thread that shows. \
                                  It is for folds not boned, ten sections sewn all along, about as \
                                  deep as the thread is thick.";
-const WIDER: &str = "If twice as wide: the range knocked down if things vary twice as much as believed. \
-                     The starting beliefs have no source. Where this range is much wider, the paper \
-                     leans on them and needs more trials.";
+/// What the column `if twice as wide` is.
+fn wider_words(grounds: &Grounds) -> String {
+    format!(
+        "If twice as wide: the range knocked down if things vary twice as much as believed. Where \
+         this range is much wider, the paper leans on the starting beliefs, {}, and needs more \
+         trials.",
+        source_words(grounds)
+    )
+}
 
 /// What each thread has taught.
 pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
@@ -57,7 +65,7 @@ fn papers(learnt: &Learnt) -> PageTable {
         Column::numbers("knocked down"),
         Column::numbers("90 % range, knocked down"),
         Column::numbers("if twice as wide"),
-        Column::numbers("common practice"),
+        Column::numbers(&heading(&learnt.grounds)),
     ];
     let mut table = PageTable::new("Papers", columns);
     table.rows = learnt.papers.iter().map(row).collect();
@@ -71,7 +79,7 @@ pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
         Column::numbers("trials"),
         Column::numbers("as sewn"),
         Column::numbers("knocked down"),
-        Column::numbers("common practice"),
+        Column::numbers(&heading(&learnt.grounds)),
     ];
     let row = |paper: &LearntPaper| {
         let [name, _, trials, sewn, sewn_range, knocked, knocked_range, _, nominal] = cells(paper);
@@ -97,7 +105,7 @@ pub(crate) fn leaning(learnt: &Learnt) -> Block {
     };
     let mut table = PageTable::new("", columns);
     table.rows = learnt.papers.iter().map(row).collect();
-    let blocks = vec![Block::Words(WIDER.to_owned()), Block::Table(table)];
+    let blocks = vec![Block::Words(wider_words(&learnt.grounds)), Block::Table(table)];
     let summary = "How far each paper leans on the starting beliefs".to_owned();
     Block::Fold(Fold { summary, open: false, blocks })
 }

@@ -5,6 +5,7 @@ use super::draw_papers::{FACTOR, leaning, narrow, of_threads};
 use super::draw_proof::{predictions, repeated};
 use super::draw_record::{drift, track};
 use crate::draw::html::{Block, ChartPair, Figure, Fold, PageError};
+use crate::jobs::beliefs::text_grounds::grounds_words;
 use crate::jobs::chart::answer_residuals::residuals_view;
 use crate::jobs::chart::draw_agreement::agreement;
 use crate::jobs::chart::draw_residuals::residuals;
@@ -43,6 +44,9 @@ const TABS: [(Tab, &str, &str); 4] = [
 /// What is quick to work out.
 struct Known {
     trials: usize,
+    grounds: String,
+    /// On how many trials it rests.
+    source: String,
     papers: Shown,
     track: Vec<Block>,
     hand: Shown,
@@ -70,7 +74,10 @@ struct View<'a> {
 
 #[derive(Template)]
 #[template(path = "bench/learnt-nothing.html")]
-struct Nothing;
+struct Nothing {
+    /// On what its figures rest until then.
+    grounds: String,
+}
 
 /// Blocks one below the other, in the looks of the page.
 #[derive(Template)]
@@ -88,7 +95,8 @@ impl Blocks<'_> {
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let known = desk.of_kept(LEARNT, known)?;
     if known.trials == 0 {
-        let html = Nothing.render().unwrap_or_default();
+        let grounds = known.grounds.clone();
+        let html = Nothing { grounds }.render().unwrap_or_default();
         return Ok(Content::new("Nothing is learnt yet", html).into());
     }
     let asked = form.get("part").unwrap_or_default();
@@ -111,7 +119,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         TABS.iter().map(|(own, name, words)| (format!("/learnt?part={name}"), *words, *own == tab));
     let view = View { tabs: tabs.collect(), blocks: Blocks { blocks: &tied } };
     let html = view.render().unwrap_or_default();
-    Ok(Content::new(shown.title, html).beside(source_line(known.trials)).into())
+    Ok(Content::new(shown.title, html).beside(known.source.clone()).into())
 }
 
 fn known(kept: &Kept) -> Result<Known, CliError> {
@@ -139,6 +147,8 @@ fn known(kept: &Kept) -> Result<Known, CliError> {
     hand.extend(repeated(gauged(book, bench).as_ref(), unit));
     Ok(Known {
         trials: learnt.trials,
+        grounds: grounds_words(&bench.grounds),
+        source: source_line(learnt.trials, &bench.grounds),
         papers: Shown { title: title(charts.papers.first()), blocks: papers },
         track: match learnt.track.forecasts.is_empty() {
             true => vec![Block::Words(NONE_KEPT.to_owned())],

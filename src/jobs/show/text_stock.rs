@@ -39,7 +39,7 @@ pub(super) fn paper_text(held: &HeldPaper<'_>, laid: Laid<'_>) -> String {
     let paper = held.paper;
     let known = held.knocked.as_ref();
     let about = [Some(format!("paper {}", paper_line(paper, laid.config))), note(&paper.note)];
-    let taught = [known.map(factor_words), known.map(nominal_words)];
+    let taught = [known.map(|it| factor_words(it, laid.config)), known.map(nominal_words)];
     with_trials(lines(about.into_iter().chain(taught).flatten(), laid), &held.trials, laid)
 }
 

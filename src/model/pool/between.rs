@@ -2,7 +2,8 @@
 
 use super::error::PoolError;
 use super::marginal::{Benches, Together, covariance, open};
-use super::square::{Root, Vector, ZERO, even, plus, times_turned};
+use super::square::{ZERO, even, plus, times_turned};
+use super::symmetric::{Column, forward};
 
 use crate::model::mixed::{Sloped, descend};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
@@ -10,10 +11,16 @@ use std::cell::RefCell;
 
 /// So many benches, known exactly and differing as believed, stand for what is believed of how
 /// much benches differ.
-pub(super) const BELIEVED_BENCHES: f64 = 8.0;
+pub(super) const BELIEVED_BENCHES: f64 = 11.0;
 /// The believed variance between benches, in units of common practice's: benches differ by a third
 /// of what is uncertain about a coefficient.
 pub(super) const BELIEVED_BETWEEN: f64 = 1.0 / 9.0;
+/// Benches may differ more than believed in everything: the logarithm of the factor on the believed
+/// variance is half-normal with this scale (two in standard deviations). Less than believed they are
+/// not taken to differ but by what they show.
+const BELIEVED_FACTOR: f64 = 2.0 * std::f64::consts::LN_2;
+/// Where the search for the root of that logarithm starts.
+const FACTOR_START: f64 = 0.5;
 /// Steps of the search at most. Sixty-six numbers take about a hundred.
 const MAX_STEPS: usize = 2000;
 
@@ -30,7 +37,7 @@ pub enum Pooling {
 /// T and the means, in units of common practice's standard deviations.
 #[derive(Clone, Debug)]
 pub(super) struct Between {
-    pub means: Vector,
+    pub means: Column,
     /// A lower triangular root of T.
     pub root: Square,
     /// The covariance of the means, given T.
@@ -82,34 +89,54 @@ impl<'a> Question<'a> {
         }
         let root = self.root(x);
         let together = self.benches.at(&root, &self.prior);
-        let value =
-            together.as_ref().map_or(f64::NAN, |found| found.log_density + self.believed(&root));
+        let value = together
+            .as_ref()
+            .map_or(f64::NAN, |found| found.log_density + self.believed(&root, self.factor(x)));
         *self.last.borrow_mut() = Some((x.to_vec(), value, together));
     }
 
-    /// The log belief about T: `−(ν/2)·(log|T| + tr(T⁻¹·T₀))`.
-    fn believed(&self, root: &Square) -> f64 {
+    /// `√log κ`, which follows the numbers of the root.
+    fn factor(&self, x: &[f64]) -> f64 {
+        x.get(self.free.len()).copied().unwrap_or(0.0)
+    }
+
+    /// The log belief about T and κ: `−(ν/2)·(log|T| − p·log κ + κ·tr(T⁻¹·T₀)) − ½·(log κ/τ)²`.
+    fn believed(&self, root: &Square, factor: f64) -> f64 {
         match self.how {
             Pooling::Reml => 0.0,
             Pooling::Regularised => {
                 let logs: f64 = (0..COEFFICIENTS).map(|i| 2.0 * root[i][i].abs().ln()).sum();
-                let inverse = inverse_of(root);
-                let trace: f64 = inverse.iter().flatten().map(|value| value * value).sum();
-                -0.5 * BELIEVED_BENCHES * (logs + BELIEVED_BETWEEN * trace)
+                let log_factor = factor * factor;
+                let trace = BELIEVED_BETWEEN * log_factor.exp() * trace_of_inverse(root);
+                let shape = logs - COEFFICIENTS as f64 * log_factor + trace;
+                -0.5 * (BELIEVED_BENCHES * shape + (log_factor / BELIEVED_FACTOR).powi(2))
             }
         }
     }
 
     /// Twice the slope of the log belief against T.
-    fn believed_slope(&self, root: &Square) -> Square {
+    fn believed_slope(&self, root: &Square, factor: f64) -> Square {
         match self.how {
             Pooling::Reml => ZERO,
             Pooling::Regularised => {
                 let half = inverse_of(root);
                 let inverse = times_turned(&half, &half);
                 let squared = times_turned(&inverse, &inverse);
-                let both = plus(&inverse, -BELIEVED_BETWEEN, &squared);
-                plus(&ZERO, -BELIEVED_BENCHES, &both)
+                let believed = BELIEVED_BETWEEN * (factor * factor).exp();
+                plus(&ZERO, -BELIEVED_BENCHES, &plus(&inverse, -believed, &squared))
+            }
+        }
+    }
+
+    /// The slope of the log belief against `√log κ`.
+    fn factor_slope(&self, root: &Square, factor: f64) -> Option<f64> {
+        match self.how {
+            Pooling::Reml => None,
+            Pooling::Regularised => {
+                let log_factor = factor * factor;
+                let trace = BELIEVED_BETWEEN * log_factor.exp() * trace_of_inverse(root);
+                let shape = 0.5 * BELIEVED_BENCHES * (COEFFICIENTS as f64 - trace);
+                Some(2.0 * factor * (shape - log_factor / BELIEVED_FACTOR.powi(2)))
             }
         }
     }
@@ -121,7 +148,9 @@ impl<'a> Question<'a> {
     /// does not end.
     pub fn answer(&self) -> Result<Between, PoolError> {
         let start = BELIEVED_BETWEEN.sqrt();
-        let start = self.free.iter().map(|&(i, j)| if i == j { start } else { 0.0 }).collect();
+        let of_root = self.free.iter().map(|&(i, j)| if i == j { start } else { 0.0 });
+        let of_factor = (self.how == Pooling::Regularised).then_some(FACTOR_START);
+        let start = of_root.chain(of_factor).collect();
         let end = descend(self, start, MAX_STEPS);
         let root = self.root(&end.x);
         let found = self.benches.at(&root, &self.prior).ok_or(PoolError::Open)?;
@@ -149,10 +178,12 @@ impl Sloped for Question<'_> {
         let last = self.last.borrow();
         let Some((_, _, Some(together))) = last.as_ref() else { return vec![0.0; x.len()] };
         let root = self.root(x);
-        let twice = plus(&self.benches.slope(together), 1.0, &self.believed_slope(&root));
+        let believed = self.believed_slope(&root, self.factor(x));
+        let twice = plus(&self.benches.slope(together), 1.0, &believed);
         // Against the root: dT = dL·Lᵀ + L·dLᵀ.
         let slope = times_turned(&twice, &turned(&root));
-        self.free.iter().map(|&(i, j)| -slope[i][j]).collect()
+        let of_root = self.free.iter().map(|&(i, j)| slope[i][j]);
+        of_root.chain(self.factor_slope(&root, self.factor(x))).map(|slope| -slope).collect()
     }
 }
 
@@ -167,6 +198,10 @@ fn turned(a: &Square) -> Square {
 
 /// The inverse of a lower triangular matrix, turned: row i has L⁻¹·e_i.
 fn inverse_of(root: &Square) -> Square {
-    let root = Root(*root);
-    even(1.0).map(|unit| root.forward(&unit))
+    even(1.0).map(|unit| forward(root, &unit))
+}
+
+/// `tr(T⁻¹)`.
+fn trace_of_inverse(root: &Square) -> f64 {
+    inverse_of(root).iter().flatten().map(|value| value * value).sum()
 }

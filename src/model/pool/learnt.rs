@@ -110,6 +110,21 @@ impl Units {
         }
     }
 
+    /// What was learnt, in these units.
+    pub fn site_of(&self, learnt: &Learnt) -> Site {
+        let own = |x: &Column| {
+            let scaled: Column = std::array::from_fn(|at| x[at] * self.sds[at]);
+            std::array::from_fn(|at| {
+                (at..COEFFICIENTS).map(|to| self.root[to][at] * scaled[to]).sum()
+            })
+        };
+        let at_means = times(&learnt.information, &self.means);
+        Site {
+            information: both_sides(&learnt.information, own),
+            weighted: own(&std::array::from_fn(|at| learnt.weighted[at] - at_means[at])),
+        }
+    }
+
     /// I and w of the coefficients themselves.
     fn of_site(&self, site: &Site) -> (Square, Column) {
         let back = |x: &Column| {
@@ -119,5 +134,90 @@ impl Units {
         let information = both_sides(&site.information, back);
         let (own, at_means) = (back(&site.weighted), times(&information, &self.means));
         (information, std::array::from_fn(|at| own[at] + at_means[at]))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::pool::symmetric::{Eigen, inverse};
+
+    /// Beliefs with correlations, a likelihood, and the posterior of both by their precisions: what
+    /// comes back is the likelihood, also where it says nothing at all.
+    #[test]
+    fn correlated_beliefs_are_divided_out_and_leave_the_likelihood() {
+        let common = Beliefs::default();
+        let sds = Coefficient::ALL.map(|name| common.coefficient(name).sd);
+        let prior: Square = std::array::from_fn(|at| {
+            std::array::from_fn(|to| {
+                let apart = at.abs_diff(to) as f64;
+                sds[at] * sds[to] * (-0.7 * apart).exp() * if apart == 1.0 { -1.0 } else { 1.0 }
+            })
+        });
+        let means = Coefficient::ALL.map(|name| common.coefficient(name).mean);
+        let beliefs = Beliefs::correlated(means, &prior, [0.05; 7]).unwrap();
+        // Two rows of a design, and so of rank two.
+        let rows: [Column; 2] = [
+            std::array::from_fn(|at| if at % 2 == 0 { 9.0 } else { 0.0 }),
+            std::array::from_fn(|at| if at < 4 { 20.0 * at as f64 } else { 1.0 }),
+        ];
+        let information: Square = std::array::from_fn(|at| {
+            std::array::from_fn(|to| rows.iter().map(|row| row[at] * row[to]).sum())
+        });
+        let weighted = times(&information, &means.map(|mean| mean + 0.05));
+        let (precision, _) = inverse(&prior).unwrap();
+        let both = std::array::from_fn(|at| {
+            std::array::from_fn(|to| precision[at][to] + information[at][to])
+        });
+        let (covariance, _) = inverse(&both).unwrap();
+        let believed = times(&precision, &means);
+        let mean = times(&covariance, &std::array::from_fn(|at| believed[at] + weighted[at]));
+        let units = Units::of(&beliefs).unwrap();
+        let draw = units.standard(&Joint { weight: 1.0, mean, covariance });
+        let site = Tilted::new(vec![draw]).site();
+        let (found, found_weighted) = units.of_site(&site);
+        for at in 0..COEFFICIENTS {
+            for to in 0..COEFFICIENTS {
+                let size = (information[at][at] * information[to][to]).sqrt();
+                let off = found[at][to] - information[at][to];
+                assert!(off.abs() < 1e-9 * size.max(1.0), "{at} {to}: {off}");
+            }
+            let off = found_weighted[at] - weighted[at];
+            assert!(off.abs() < 1e-9 * weighted[at].abs().max(1.0), "{at}: {off}");
+        }
+        let told = Eigen::of(&site.information).values.iter().filter(|value| **value > 0.0).count();
+        assert_eq!(told, 2, "no direction is made up by rounding");
+        let learnt = Learnt { information, weighted, ..Learnt::NOTHING };
+        let back = units.site_of(&learnt);
+        let close = |x: &[f64], y: &[f64]| {
+            x.iter().zip(y).all(|(x, y)| (x - y).abs() < 1e-8 * (1.0 + y.abs()))
+        };
+        assert!(close(back.information.as_flattened(), site.information.as_flattened()));
+        assert!(close(&back.weighted, &site.weighted));
+    }
+
+    /// Two draws of which one is far out under narrow beliefs: the mixture is wider than they are, and
+    /// no likelihood gives its moments. Under wider beliefs there is one, and it keeps where the
+    /// readings point.
+    #[test]
+    fn readings_that_contradict_the_beliefs_are_matched_under_wider_ones() {
+        let draw = |weight, mean, sd: f64| {
+            let mut draw = Joint {
+                weight,
+                mean: [0.0; COEFFICIENTS],
+                covariance: std::array::from_fn(|at| {
+                    std::array::from_fn(|to| f64::from(u8::from(at == to)))
+                }),
+            };
+            draw.mean[0] = mean;
+            draw.covariance[0][0] = sd * sd;
+            draw
+        };
+        let site = Tilted::new(vec![draw(0.6, 0.3, 0.95), draw(0.4, 2.6, 0.5)]).site();
+        assert!(site.information[0][0] > 0.0 && site.weighted[0] > 0.3, "{site:?}");
+        assert!(site.information[1][1] == 0.0 && site.weighted[1] == 0.0);
+        let sound = Tilted::new(vec![draw(1.0, 0.4, 0.5)]).site();
+        assert!((sound.information[0][0] - 3.0).abs() < 1e-12, "{sound:?}");
+        assert!((sound.weighted[0] - 1.6).abs() < 1e-12, "{sound:?}");
     }
 }

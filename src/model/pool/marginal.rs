@@ -1,9 +1,11 @@
 //! How probable the benches are, given how much benches differ. docs/model.md, "Many benches".
 
-use super::square::{Root, Vector, ZERO, even, plus, product, times, times_turned};
+use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
+use super::symmetric::{Column, dot, times};
 use super::told::Told;
 use crate::model::mixed::in_ranges;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use std::ops::Range;
 
 /// Benches that are summed by one thread at a time. The sums are added in order, so that they do not
 /// depend on the cores.
@@ -14,7 +16,7 @@ const TOGETHER: usize = 64;
 /// Its precision for the means is `Q = Hᵀ·H`, which is (T + V)⁻¹ where V = I⁻¹ exists.
 #[derive(Clone, Debug)]
 pub(super) struct Given {
-    pub rows: Vec<Vector>,
+    pub rows: Vec<Column>,
     pub found: Vec<f64>,
     /// `log|N|`.
     pub log_determinant: f64,
@@ -24,7 +26,7 @@ impl Given {
     /// With T = `root·rootᵀ`.
     pub fn new(told: &Told, root: &Square) -> Self {
         let count = told.rows.len();
-        let turned: Vec<Vector> = told
+        let turned: Vec<Column> = told
             .rows
             .iter()
             .map(|row| {
@@ -36,8 +38,8 @@ impl Given {
         let mut factor = ZERO;
         for i in 0..count {
             for j in 0..=i {
-                let own = product(&turned[i], &turned[j]) + f64::from(u8::from(i == j));
-                let left = own - product(&factor[i], &factor[j]);
+                let own = dot(&turned[i], &turned[j]) + f64::from(u8::from(i == j));
+                let left = own - dot(&factor[i], &factor[j]);
                 factor[i][j] = if i > j { left / factor[j][j] } else { left.sqrt() };
             }
             let (before, rest) = given.rows.split_at_mut(i);
@@ -60,17 +62,17 @@ impl Given {
     }
 
     /// `ζ − H·μ`: how far the bench is from the means, with unit variance each.
-    pub fn residual(&self, means: &Vector) -> Vec<f64> {
-        self.rows.iter().zip(&self.found).map(|(row, z)| z - product(row, means)).collect()
+    pub fn residual(&self, means: &Column) -> Vec<f64> {
+        self.rows.iter().zip(&self.found).map(|(row, z)| z - dot(row, means)).collect()
     }
 
     /// The squared distance from the means, `(ω − Fμ)ᵀ·N⁻¹·(ω − Fμ)`.
-    pub fn distance(&self, means: &Vector) -> f64 {
+    pub fn distance(&self, means: &Column) -> f64 {
         self.residual(means).iter().map(|z| z * z).sum()
     }
 
     /// Hᵀ times a number for each row.
-    pub fn turned(&self, each: &[f64]) -> Vector {
+    pub fn turned(&self, each: &[f64]) -> Column {
         let mut sum = [0.0; COEFFICIENTS];
         for (row, x) in self.rows.iter().zip(each) {
             (0..COEFFICIENTS).for_each(|i| sum[i] += row[i] * x);
@@ -80,16 +82,16 @@ impl Given {
 
     /// `s·sᵀ − Q + Q·A⁻¹·Q`, twice the slope of its log density against T, with s the score and
     /// L⁻¹ of A = L·Lᵀ.
-    pub fn slope(&self, means: &Vector, precision: &Root) -> Square {
+    pub fn slope(&self, means: &Column, precision: &Root) -> Square {
         let score = self.turned(&self.residual(means));
         let mut sum = ZERO;
         add_outer(&mut sum, 1.0, &score);
-        let known: Vec<Vector> = self.rows.iter().map(|row| precision.forward(row)).collect();
+        let known: Vec<Column> = self.rows.iter().map(|row| precision.forward(row)).collect();
         let count = self.rows.len();
         let mut inner = vec![0.0; count * count];
         for i in 0..count {
             for j in 0..count {
-                inner[i * count + j] = product(&known[i], &known[j]) - f64::from(u8::from(i == j));
+                inner[i * count + j] = dot(&known[i], &known[j]) - f64::from(u8::from(i == j));
             }
         }
         for (i, row) in self.rows.iter().enumerate() {
@@ -99,13 +101,6 @@ impl Given {
             }
         }
         sum
-    }
-}
-
-/// Adds `share·x·xᵀ`.
-pub(super) fn add_outer(sum: &mut Square, share: f64, x: &Vector) {
-    for (row, left) in sum.iter_mut().zip(x) {
-        (0..COEFFICIENTS).for_each(|j| row[j] += share * left * x[j]);
     }
 }
 
@@ -119,76 +114,66 @@ pub(super) struct Benches<'a> {
 /// Sums over benches given T.
 pub(super) struct Together {
     pub given: Vec<Given>,
-    /// Σφ·Q, and what is believed of the means.
+    /// Σφ·Q, and what is believed of the means: A.
     pub precision: Root,
     /// The means that are most probable.
-    pub means: Vector,
+    pub means: Column,
     /// The log density of the benches, the means integrated over.
     pub log_density: f64,
 }
 
-#[derive(Clone)]
-struct Sums {
-    precision: Square,
-    weighted: Vector,
-    log_determinant: f64,
+impl Together {
+    /// What is believed of the means is N(0, prior⁻¹); `None` where they stay open.
+    pub fn of(given: Vec<Given>, weights: &[f64], prior: &Square) -> Option<Self> {
+        let (mut sum, mut weighted) = (*prior, [0.0; COEFFICIENTS]);
+        for (one, &weight) in given.iter().zip(weights) {
+            one.rows.iter().for_each(|row| add_outer(&mut sum, weight, row));
+            let turned = one.turned(&one.found);
+            (0..COEFFICIENTS).for_each(|i| weighted[i] += weight * turned[i]);
+        }
+        let precision = Root::of(sum)?;
+        let means = precision.solve(&weighted);
+        let each = given.iter().zip(weights);
+        let squares: f64 =
+            each.map(|(one, weight)| weight * (one.log_determinant + one.distance(&means))).sum();
+        let believed = dot(&means, &times(prior, &means));
+        let log_density = -0.5 * (squares + believed + precision.log_determinant());
+        Some(Self { given, precision, means, log_density })
+    }
 }
 
 impl Benches<'_> {
-    /// What is believed of the means is N(0, prior⁻¹); `None` where they stay open.
-    pub fn at(&self, root: &Square, prior: &Square) -> Option<Together> {
-        let chunks = self.told.len().div_ceil(TOGETHER);
-        let parts = in_ranges(chunks, |range| range.map(|chunk| self.part(root, chunk)).collect());
-        let mut given = Vec::with_capacity(self.told.len());
-        let mut all =
-            Sums { precision: *prior, weighted: [0.0; COEFFICIENTS], log_determinant: 0.0 };
-        for (sums, some) in parts {
-            all.precision = plus(&all.precision, 1.0, &sums.precision);
-            (0..COEFFICIENTS).for_each(|i| all.weighted[i] += sums.weighted[i]);
-            all.log_determinant += sums.log_determinant;
-            given.extend(some);
-        }
-        let precision = Root::of(&all.precision)?;
-        let means = precision.solve(&all.weighted);
-        let squares: f64 =
-            given.iter().zip(self.weights).map(|(one, weight)| weight * one.distance(&means)).sum();
-        let squares = squares + product(&means, &times(prior, &means));
-        let log_density = -0.5 * (all.log_determinant + squares + precision.log_determinant());
-        Some(Together { given, precision, means, log_density })
+    /// Every bench given T.
+    pub fn given(&self, root: &Square) -> Vec<Given> {
+        let some = |range: Range<usize>| -> Vec<Given> {
+            self.told[range].iter().map(|told| Given::new(told, root)).collect()
+        };
+        self.in_chunks(some).concat()
     }
 
-    fn part(&self, root: &Square, chunk: usize) -> (Sums, Vec<Given>) {
-        let range = chunk * TOGETHER..self.told.len().min((chunk + 1) * TOGETHER);
-        let mut sums =
-            Sums { precision: ZERO, weighted: [0.0; COEFFICIENTS], log_determinant: 0.0 };
-        let mut given = Vec::with_capacity(range.len());
-        for (told, &weight) in self.told[range.clone()].iter().zip(&self.weights[range]) {
-            let one = Given::new(told, root);
-            one.rows.iter().for_each(|row| add_outer(&mut sums.precision, weight, row));
-            let turned = one.turned(&one.found);
-            (0..COEFFICIENTS).for_each(|i| sums.weighted[i] += weight * turned[i]);
-            sums.log_determinant += weight * one.log_determinant;
-            given.push(one);
-        }
-        (sums, given)
+    /// Their sums given T.
+    pub fn at(&self, root: &Square, prior: &Square) -> Option<Together> {
+        Together::of(self.given(root), self.weights, prior)
     }
 
     /// Twice the slope of the log density against T: `Σφ·(s·sᵀ − Q + Q·A⁻¹·Q)`.
     pub fn slope(&self, together: &Together) -> Square {
+        let part = |range: Range<usize>| {
+            let mut sum = ZERO;
+            for (one, &weight) in together.given[range.clone()].iter().zip(&self.weights[range]) {
+                let slope = one.slope(&together.means, &together.precision);
+                sum = plus(&sum, weight, &slope);
+            }
+            sum
+        };
+        self.in_chunks(part).iter().fold(ZERO, |sum, part| plus(&sum, 1.0, part))
+    }
+
+    /// Work on so many benches at a time, on every core.
+    fn in_chunks<T: Send>(&self, work: impl Fn(Range<usize>) -> T + Sync) -> Vec<T> {
+        let range = |at: usize| at * TOGETHER..self.told.len().min((at + 1) * TOGETHER);
         let chunks = self.told.len().div_ceil(TOGETHER);
-        let parts = in_ranges(chunks, |range| {
-            let part = |chunk: usize| {
-                let range = chunk * TOGETHER..self.told.len().min((chunk + 1) * TOGETHER);
-                let mut sum = ZERO;
-                for (one, &weight) in together.given[range.clone()].iter().zip(&self.weights[range])
-                {
-                    sum = plus(&sum, weight, &one.slope(&together.means, &together.precision));
-                }
-                sum
-            };
-            range.map(part).collect()
-        });
-        parts.iter().fold(ZERO, |sum, part| plus(&sum, 1.0, part))
+        in_ranges(chunks, |some| some.map(|at| work(range(at))).collect())
     }
 }
 

@@ -1,6 +1,7 @@
 //! What one bench's readings say of the beliefs, and what many benches say together.
 
 mod between;
+pub(super) mod bounds;
 pub(super) mod error;
 pub(super) mod learnt;
 mod marginal;

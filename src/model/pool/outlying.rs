@@ -1,9 +1,10 @@
 //! How far each bench is from the others, and what it counts. docs/model.md, "Benches that do not
 //! fit".
 
-use super::between::{BELIEVED_BENCHES, Between, believed_precision};
-use super::marginal::{Benches, Given};
-use super::square::{Root, Vector, around, plus, times, times_turned};
+use super::between::{BELIEVED_BENCHES, BELIEVED_BETWEEN, Between, believed_precision};
+use super::marginal::{Benches, Given, Together};
+use super::square::{Root, around, even, plus};
+use super::symmetric::{Column, times};
 use super::told::Told;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use crate::model::variance::chi_squared_quantile;
@@ -14,6 +15,11 @@ const RARELY: f64 = 0.001;
 /// T is known from few benches: it is taken to be larger, by the factor that a variance found from so
 /// many values is too small by in one case of so many.
 const TOO_SMALL: f64 = 0.01;
+/// Before anything is known of T, sound benches may differ by three times as much as believed, which
+/// is by as much as common practice is uncertain.
+const APART: f64 = 9.0;
+/// Steps towards the middle of the benches.
+const STEPS: usize = 50;
 
 /// A bench against the pool of the others.
 #[derive(Clone, Debug)]
@@ -24,19 +30,55 @@ pub(super) struct Stand {
     pub directions: usize,
     pub chance: f64,
     /// The score of each coefficient, and its variance if the bench fits.
-    pub score: Vector,
+    pub score: Column,
     pub information: Square,
 }
 
 impl Stand {
-    /// What it counts among so many: one, unless it is farther out than a sound one is likely to be.
-    pub fn weight(&self, benches: usize) -> f64 {
+    /// What it counts among so many: one, unless it is farther out than a sound one is likely to be,
+    /// where distances are so much wider than they should be.
+    pub fn weight(&self, wider: f64, benches: usize) -> f64 {
         if self.directions == 0 {
             return 1.0;
         }
         let far = chi_squared_quantile(1.0 - RARELY / benches as f64, self.directions as f64);
-        if self.distance > far { (far / self.distance).powi(2) } else { 1.0 }
+        let distance = self.distance / wider;
+        if distance > far { (far / distance).powi(2) } else { 1.0 }
     }
+}
+
+/// What benches count before T is known: each against the middle of the others, as if they differed
+/// three times as much as believed. Nothing that a few of them say moves that middle far.
+pub(super) fn first_weights(told: &[Told]) -> Option<Vec<f64>> {
+    let root = even((APART * BELIEVED_BETWEEN).sqrt());
+    let prior = believed_precision();
+    let ones = vec![1.0; told.len()];
+    let mut all = Benches { told, weights: &ones }.at(&root, &prior)?;
+    let mut weights = ones;
+    for _ in 0..STEPS {
+        let pull = |one: &Given| {
+            let (far, typical) = (one.distance(&all.means), one.rows.len() as f64);
+            if far > typical { (typical / far).sqrt() } else { 1.0 }
+        };
+        weights = all.given.iter().map(pull).collect();
+        all = Together::of(all.given, &weights, &prior)?;
+    }
+    let reference = even(APART * BELIEVED_BETWEEN);
+    let stands = against_others(Benches { told, weights: &weights }, &all, |_| reference)?;
+    let wider = wider_than_that(&stands);
+    Some(stands.iter().map(|stand| stand.weight(wider, told.len())).collect())
+}
+
+/// By how much the middle one of the benches is farther out than sound ones are; never less than
+/// one. What is believed counts as benches that are where they should be.
+fn wider_than_that(stands: &[Stand]) -> f64 {
+    let middle = |directions: usize| chi_squared_quantile(0.5, directions as f64);
+    let some = stands.iter().filter(|stand| stand.directions > 0);
+    let mut ratios: Vec<f64> =
+        some.map(|stand| stand.distance / middle(stand.directions)).collect();
+    ratios.extend([1.0; BELIEVED_BENCHES as usize]);
+    ratios.sort_by(f64::total_cmp);
+    ratios[ratios.len() / 2].max(1.0)
 }
 
 /// Every bench against the others, given the pool of all with these weights.
@@ -47,24 +89,37 @@ pub(super) fn stands(benches: Benches<'_>, between: &Between) -> Option<Vec<Stan
     let root = between.root.map(|row| row.map(|value| value * wider.sqrt()));
     let all = benches.at(&root, &believed_precision())?;
     let as_found = benches.at(&between.root, &believed_precision())?;
+    let found = between.covariance();
+    // T without the bench, as one step of the method of expectation and maximisation takes it out.
+    let without = |at: usize| {
+        let weight = benches.weights[at];
+        let share = weight / (BELIEVED_BENCHES + counted - weight);
+        let slope = as_found.given[at].slope(&as_found.means, &as_found.precision);
+        let rest = plus(&found, -share, &around(&found, &slope));
+        rest.map(|row| row.map(|value| value * wider))
+    };
+    against_others(benches, &all, without)
+}
+
+/// Every bench against the means of the others; `apart` is how much benches differ without it.
+fn against_others(
+    benches: Benches<'_>,
+    all: &Together,
+    apart: impl Fn(usize) -> Square,
+) -> Option<Vec<Stand>> {
     let precision = times_turned(&all.precision.0, &all.precision.0);
     let weighted = times(&precision, &all.means);
-    let found = between.covariance();
     let one = |at: usize| {
-        let (told, weight) = (&benches.told[at], benches.weights[at]);
-        let own = &all.given[at];
+        let (own, weight) = (&all.given[at], benches.weights[at]);
         let rest = Root::of(&plus(&precision, -weight, &own.precision()))?;
         let turned = own.turned(&own.found);
         let means = rest.solve(&std::array::from_fn(|i| weighted[i] - weight * turned[i]));
-        let share = weight / (BELIEVED_BENCHES + counted - weight);
-        let moved = around(&found, &as_found.given[at].slope(&as_found.means, &as_found.precision));
-        let covariance = plus(&rest.inverse(), wider, &plus(&found, -share, &moved));
-        stand(told, &means, &covariance)
+        stand(&benches.told[at], &means, &plus(&rest.inverse(), 1.0, &apart(at)))
     };
     (0..benches.told.len()).map(one).collect()
 }
 
-fn stand(told: &Told, means: &Vector, covariance: &Square) -> Option<Stand> {
+fn stand(told: &Told, means: &Column, covariance: &Square) -> Option<Stand> {
     let given = Given::new(told, &Root::of(covariance)?.0);
     let directions = told.rows.len();
     let distance = given.distance(means);

@@ -4,7 +4,7 @@ use super::between::{Between, Pooling, Question};
 use super::error::PoolError;
 use super::learnt::Learnt;
 use super::marginal::Benches;
-use super::outlying::{Stand, off, stands};
+use super::outlying::{Stand, first_weights, off, stands};
 use super::scales::scale;
 use super::square::plus;
 use super::told::{Told, Units};
@@ -187,14 +187,16 @@ fn compared(one: &Learnt, other: &Learnt) -> Ordering {
 
 /// The pool of weighted benches, what each counts and where it stands.
 fn weighed(told: &[Told], how: Pooling) -> Result<(Between, Vec<f64>, Vec<Stand>), PoolError> {
-    let rounds = match how {
-        Pooling::Reml => 0,
-        Pooling::Regularised => ROUNDS,
+    let (rounds, first) = match how {
+        Pooling::Reml => (0, vec![1.0; told.len()]),
+        Pooling::Regularised => (ROUNDS, first_weights(told).ok_or(PoolError::Open)?),
     };
-    let mut weights = vec![1.0; told.len()];
+    let mut weights = first.clone();
     let (mut between, mut standing) = once(told, &weights, how)?;
     for _ in 0..rounds {
-        let next: Vec<f64> = standing.iter().map(|one| one.weight(told.len())).collect();
+        let each = standing.iter().zip(&first);
+        let next: Vec<f64> =
+            each.map(|(one, first)| one.weight(1.0, told.len()).min(*first)).collect();
         if next == weights {
             break;
         }

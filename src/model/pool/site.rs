@@ -115,7 +115,8 @@ fn divided(mean: &Column, covariance: &Square, wider: f64) -> (Site, bool) {
     for (at, (&variance, vector)) in eigen.values.iter().zip(&eigen.vectors).enumerate() {
         let moved = dot(vector, mean) / wider;
         let more = variance.recip() - 1.0;
-        if moved.abs() > FAR * more.max(0.0) + SLIGHTLY {
+        // Of strong readings the estimate may lie anywhere.
+        if more < 1.0 && moved.abs() > FAR * (1.0 - variance).max(0.0) + SLIGHTLY {
             contradicted = true;
         } else if more > NOTHING {
             information[at] = more / (wider * wider);

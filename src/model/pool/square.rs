@@ -1,16 +1,10 @@
-//! Sums with matrices of the coefficients' size.
+//! Sums of matrices of the coefficients' size, and the root of one.
 
+use super::symmetric::{Column, backward, cholesky, dot, forward, inverse};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
-
-/// A number for each coefficient.
-pub(super) type Vector = [f64; COEFFICIENTS];
 
 /// Nothing everywhere.
 pub(super) const ZERO: Square = [[0.0; COEFFICIENTS]; COEFFICIENTS];
-
-pub(super) fn product(a: &Vector, b: &Vector) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
-}
 
 /// The unit matrix times a number.
 pub(super) fn even(value: f64) -> Square {
@@ -22,14 +16,16 @@ pub(super) fn plus(a: &Square, share: f64, b: &Square) -> Square {
     std::array::from_fn(|i| std::array::from_fn(|j| a[i][j] + share * b[i][j]))
 }
 
-/// `A·x`.
-pub(super) fn times(a: &Square, x: &Vector) -> Vector {
-    std::array::from_fn(|i| product(&a[i], x))
+/// Adds `share·x·xᵀ`.
+pub(super) fn add_outer(sum: &mut Square, share: f64, x: &Column) {
+    for (row, left) in sum.iter_mut().zip(x) {
+        (0..COEFFICIENTS).for_each(|j| row[j] += share * left * x[j]);
+    }
 }
 
 /// `A·Bᵀ`.
 pub(super) fn times_turned(a: &Square, b: &Square) -> Square {
-    std::array::from_fn(|i| std::array::from_fn(|j| product(&a[i], &b[j])))
+    std::array::from_fn(|i| std::array::from_fn(|j| dot(&a[i], &b[j])))
 }
 
 /// `A·B·A` of two symmetric ones.
@@ -37,55 +33,45 @@ pub(super) fn around(a: &Square, b: &Square) -> Square {
     times_turned(&times_turned(a, b), a)
 }
 
-/// A lower triangular L with `L·Lᵀ` a matrix.
+/// A positive definite matrix and its lower triangular root L, `L·Lᵀ`.
 #[derive(Clone, Debug)]
-pub(super) struct Root(pub Square);
+pub(super) struct Root {
+    matrix: Square,
+    root: Square,
+}
 
 impl Root {
     /// `None` where the matrix is not positive definite.
-    pub fn of(matrix: &Square) -> Option<Self> {
-        let mut root = ZERO;
-        for i in 0..COEFFICIENTS {
-            for j in 0..=i {
-                let left = matrix[i][j] - product(&root[i], &root[j]);
-                root[i][j] = if i > j { left / root[j][j] } else { left.sqrt() };
-            }
-            if !(root[i][i] > 0.0 && root[i][i].is_finite()) {
-                return None;
-            }
-        }
-        Some(Self(root))
+    pub fn of(matrix: Square) -> Option<Self> {
+        cholesky(&matrix).map(|root| Self { matrix, root })
+    }
+
+    pub fn matrix(&self) -> &Square {
+        &self.matrix
+    }
+
+    /// L.
+    pub fn root(&self) -> &Square {
+        &self.root
     }
 
     /// The logarithm of the matrix's determinant.
     pub fn log_determinant(&self) -> f64 {
-        (0..COEFFICIENTS).map(|i| 2.0 * self.0[i][i].ln()).sum()
+        (0..COEFFICIENTS).map(|i| 2.0 * self.root[i][i].ln()).sum()
     }
 
     /// `L⁻¹·x`.
-    pub fn forward(&self, x: &Vector) -> Vector {
-        let mut z = [0.0; COEFFICIENTS];
-        for i in 0..COEFFICIENTS {
-            z[i] = (x[i] - product(&self.0[i], &z)) / self.0[i][i];
-        }
-        z
-    }
-
-    /// The inverse of the matrix.
-    pub fn inverse(&self) -> Square {
-        let unit = even(1.0);
-        // Row i has L⁻¹·e_i.
-        let columns: Square = std::array::from_fn(|i| self.forward(&unit[i]));
-        times_turned(&columns, &columns)
+    pub fn forward(&self, x: &Column) -> Column {
+        forward(&self.root, x)
     }
 
     /// `A⁻¹·x`.
-    pub fn solve(&self, x: &Vector) -> Vector {
-        let mut z = self.forward(x);
-        for i in (0..COEFFICIENTS).rev() {
-            let known: f64 = (i + 1..COEFFICIENTS).map(|k| self.0[k][i] * z[k]).sum();
-            z[i] = (z[i] - known) / self.0[i][i];
-        }
-        z
+    pub fn solve(&self, x: &Column) -> Column {
+        backward(&self.root, &forward(&self.root, x))
+    }
+
+    /// The inverse of the matrix; `None` where its numbers are beyond all measure.
+    pub fn inverse(&self) -> Option<Square> {
+        inverse(&self.matrix).map(|found| found.0)
     }
 }

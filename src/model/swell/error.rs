@@ -12,6 +12,12 @@ pub enum ModelError {
         /// What was found and what is known.
         message: String,
     },
+    /// What the readings of a bench cannot say.
+    #[error("{message}")]
+    Summary {
+        /// What was found and what is possible.
+        message: String,
+    },
     /// A plan that cannot be predicted.
     #[error("{message}")]
     Plan {

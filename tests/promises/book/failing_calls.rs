@@ -8,8 +8,8 @@ use crate::support::shim::{
     ALL, CUTS, EACCES, EIO, ENOSPC, EVERY, Fault, How, LIBRARY, NAMES, SYNCS, WRITES, WRITING, run,
 };
 use crate::support::writing::{
-    ALL_DEEDS, PREDICT, accept, correct, forecast, measured, new_book, paper, readings, restored,
-    sheet, strike, strike_reading, trial, undo,
+    ALL_DEEDS, PREDICT, accept, choose, correct, forecast, measured, new_book, paper, readings,
+    restored, sheet, strike, strike_reading, trial, undo,
 };
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -64,6 +64,11 @@ fn a_forecast_is_kept_whole_or_not_at_all_wherever_it_breaks() {
 #[test]
 fn edits_are_accepted_all_or_none_wherever_it_breaks() {
     assert_none(breaks_at_any_call(&accept()));
+}
+
+#[test]
+fn beliefs_are_those_of_one_pool_or_the_other_wherever_their_choice_breaks() {
+    assert_none(breaks_at_any_call(&choose()));
 }
 
 #[test]

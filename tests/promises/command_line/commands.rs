@@ -1,6 +1,8 @@
 //! The command line as a person or a script uses it.
 
 use crate::support::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
+use crate::support::pools::pool;
+use swellbook::book::pool_text;
 
 /// A small sheet as a spreadsheet writes it: two trials, three rows.
 const SHEET: &str = "\
@@ -14,7 +16,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 39] = [
+const COMMANDS: [&[&str]; 40] = [
     &[],
     &["init"],
     &["record"],
@@ -28,6 +30,7 @@ const COMMANDS: [&[&str]; 39] = [
     &["audit"],
     &["gauge"],
     &["fit"],
+    &["beliefs"],
     &["predict"],
     &["plan"],
     &["midway"],
@@ -69,6 +72,7 @@ fn every_example_of_the_help_works_as_written() {
     let folder = Folder::new();
     folder.write("old-trials.csv", SHEET);
     folder.write("repeats.csv", REPEATS);
+    folder.write("pool.toml", pool_text(&pool()));
     let programs = std::path::Path::new(PROGRAM).parent().unwrap();
     let mut tried = 0;
     for command in COMMANDS {

@@ -20,7 +20,8 @@ const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
-const PARTS: [&str; 11] = [
+const PARTS: [&str; 12] = [
+    "beliefs",
     "record",
     "plan_spec",
     "forecast",
@@ -124,7 +125,16 @@ const LIBRARIES: [(&str, &[&str]); 42] = [
             "jobs/*/text_json",
         ],
     ),
-    ("serde_json", &["terminal/json", "jobs/audit/text", "jobs/import/text", "jobs/*/text_tests"]),
+    (
+        "serde_json",
+        &[
+            "book/files/summary_file",
+            "terminal/json",
+            "jobs/audit/text",
+            "jobs/import/text",
+            "jobs/*/text_tests",
+        ],
+    ),
     ("sha2", &["book", "page/key", "page/assets"]),
     ("signal_hook", &["terminal/interrupt"]),
     ("sobol", &["model"]),

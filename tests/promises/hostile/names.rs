@@ -40,7 +40,7 @@ const NOTED: [&[&str]; 3] = [
 ];
 
 /// Doors where the text is looked up, or is no value at all: it comes back in a message.
-const ECHOED: [&[&str]; 29] = [
+const ECHOED: [&[&str]; 30] = [
     &["HERE"],
     &["--HERE"],
     &["-HERE"],
@@ -69,6 +69,7 @@ const ECHOED: [&[&str]; 29] = [
     &["fit", "--json", "HERE"],
     &["chart", "HERE", "--out=-"],
     &["import", "no/such/HERE"],
+    &["beliefs", "--from=no/such/HERE"],
     &["--book=no/such/HERE", "fit"],
 ];
 

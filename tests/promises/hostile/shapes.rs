@@ -32,7 +32,7 @@ fn counted(head: &str, size: usize, row: impl Fn(usize) -> String) -> Vec<u8> {
 }
 
 /// Inputs of which nothing can be made.
-pub const SHAPES: [Shape; 22] = [
+pub const SHAPES: [Shape; 23] = [
     Shape { target: "sheet", name: "NUL bytes", make: |size| vec![0; size] },
     Shape { target: "sheet", name: "one line without a mark", make: |size| vec![b'a'; size] },
     Shape { target: "sheet", name: "line ends alone", make: |size| vec![b'\n'; size] },
@@ -105,6 +105,11 @@ pub const SHAPES: [Shape; 22] = [
         target: "plan",
         name: "runs without a word",
         make: |size| filled("", "[[run]]\n", size),
+    },
+    Shape {
+        target: "pool",
+        name: "beliefs without a word",
+        make: |size| counted("format=1\n", size, |n| format!("[beliefs.b{n}]\n")),
     },
     Shape {
         target: "settings",

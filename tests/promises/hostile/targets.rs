@@ -11,8 +11,10 @@ use std::str::FromStr;
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 use swellbook::book::{
-    Book, BookError, EntryKind, SheetOptions, audit, read_gauge_sheet, read_plan_file, read_sheet,
+    Book, BookError, EntryKind, SheetOptions, audit, pool_text, read_gauge_sheet, read_plan_file,
+    read_pool_file, read_sheet, summary_text,
 };
+use swellbook::jobs::export::answer_summary::read_summary;
 use swellbook::trade::{
     Guards, Hardness, KeptPlan, LeftOver, Material, Name, Pairs, State, SwellQuantiles,
     ThreadCount, TrialKind, Wanted, parse_day, parse_on, parts, quoted_value,
@@ -37,8 +39,8 @@ pub struct Target {
 }
 
 /// Every reader.
-pub const TARGETS: [Target; 15] = [
-    Target { name: "units", share: 57, read: units },
+pub const TARGETS: [Target; 17] = [
+    Target { name: "units", share: 52, read: units },
     Target { name: "sheet", share: 12, read: sheet },
     Target { name: "papers", share: 1, read: |bytes| book_file("papers.csv", bytes) },
     Target { name: "threads", share: 1, read: |bytes| book_file("threads.csv", bytes) },
@@ -53,6 +55,8 @@ pub const TARGETS: [Target; 15] = [
     Target { name: "plan", share: 5, read: plan },
     Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },
     Target { name: "gauge", share: 11, read: gauge },
+    Target { name: "summary", share: 3, read: summary },
+    Target { name: "pool", share: 2, read: pool },
 ];
 
 /// The longest that any input may take: a thousand times what most do.
@@ -63,9 +67,9 @@ pub const ALLOWANCE: u64 = 256 * 1024;
 /// How many times the input it may take beside.
 pub const TIMES: u64 = 10;
 /// What reading TOML may take: the library keeps up to 134 bytes for each byte of a key of many
-/// parts and 234 for each byte of a text of errors, and files of 16 KiB are the largest that are
+/// parts and 234 for each byte of a text of errors, and files of 32 KiB are the largest that are
 /// read.
-const TOML_ALLOWANCE: u64 = 4 * 1024 * 1024;
+const TOML_ALLOWANCE: u64 = 8 * 1024 * 1024;
 
 /// What a run took.
 #[derive(Clone, Debug, Default)]
@@ -93,7 +97,7 @@ pub fn run(target: &Target, bytes: &[u8]) -> Taken {
     let start = Instant::now();
     let taken = measure(target, bytes);
     let (peak, length) = (taken.peak, bytes.len());
-    let is_toml = matches!(target.name, "plan" | "settings");
+    let is_toml = matches!(target.name, "plan" | "pool" | "settings");
     let allowance = if is_toml { TOML_ALLOWANCE } else { ALLOWANCE };
     let bound = TIMES * length as u64 + allowance;
     assert!(peak <= bound, "{}: {peak} bytes of memory for {length} of input", target.name);
@@ -205,6 +209,18 @@ fn plan(bytes: &[u8]) -> Outcome {
     }
 }
 
+fn pool(bytes: &[u8]) -> Outcome {
+    match read_pool_file(bytes, "pool.toml") {
+        Ok(pool) => {
+            let again = read_pool_file(pool_text(&pool).as_bytes(), "pool.toml");
+            // With all its digits it may be larger than what it was read from.
+            assert!(again.map_or(bytes.len() > 1024, |again| again == pool), "{pool:?}");
+            vec![format!("{} beliefs, {} spreads", pool.beliefs.len(), pool.spreads.len())]
+        }
+        Err(error) => refused(&error, "pool.toml", bytes),
+    }
+}
+
 fn gauge(bytes: &[u8]) -> Outcome {
     match read_gauge_sheet(bytes, "gauge.csv", LengthUnit::Millimetre) {
         Ok(sheet) => {
@@ -213,6 +229,19 @@ fn gauge(bytes: &[u8]) -> Outcome {
             vec![format!("{} notices", sheet.notices.len())]
         }
         Err(error) => refused(&error, "gauge.csv", bytes),
+    }
+}
+
+fn summary(bytes: &[u8]) -> Outcome {
+    let name = "summary.json";
+    match read_summary(bytes, name) {
+        Ok((file, learnt)) => {
+            let text = summary_text(&file);
+            let again = read_summary(text.as_bytes(), name).expect("what was written is read");
+            assert_eq!(again, (file.clone(), learnt));
+            vec![format!("{:?}", file.counts.by_state)]
+        }
+        Err(error) => refused(&error, name, bytes),
     }
 }
 

@@ -7,9 +7,11 @@
 
 use crate::pages::references::subcommands;
 use crate::support::folder::{Folder, Run};
+use crate::support::pools::pool;
 use crate::support::repository;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
+use swellbook::book::pool_text;
 
 const PAGE: &str = "docs/reference/json.md";
 
@@ -296,6 +298,13 @@ fn examples(page: &str) -> Examples {
     examples.add("## plan", ways.map(|how| on(&[&choose[..], how].concat())));
     examples.add("## fit", doubtful_fits(&folder));
     examples.add("## fit", [followed_fit(&folder)]);
+    folder.write("pool.toml", pool_text(&pool()));
+    folder.run(&["init", "pooled", "--beliefs", "pool.toml"]).ends(0);
+    let settings = folder.read("pooled/book.toml");
+    folder.write("pooled/book.toml", settings + "[beliefs.hard]\nsd = 0.2\n");
+    let ways = [&["beliefs", "--json"][..], &["beliefs", "--json", "--from", "pool.toml"]];
+    let of_pool = ways.map(|args| folder.run(&[&["--book", "pooled"], args].concat()));
+    examples.add("## beliefs", of_pool.into_iter().chain(ways.map(on)));
     // Thread, sewing and boning are all among the changes that help.
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
     let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();

@@ -16,6 +16,8 @@ pub fn kept(dir: &Path) -> Vec<String> {
 /// The lines of an opened book.
 pub fn lines(book: &Book) -> Vec<String> {
     let mut lines = Vec::new();
+    let pool = book.config().pool.as_ref();
+    lines.extend(pool.map(|pool| format!("starts from {} {}", pool.file, pool.sha256)));
     lines.extend(book.papers().iter().map(|paper| format!("paper {}", paper.name)));
     lines.extend(book.threads().iter().map(|thread| format!("thread {}", thread.name)));
     lines.extend(book.targets().iter().map(|target| format!("target {}", target.name)));

@@ -3,7 +3,9 @@
 
 use crate::support::breaking::{Deed, state_with_edits};
 use crate::support::folder::{Folder, TRIAL};
+use crate::support::pools::pool;
 use std::sync::LazyLock;
+use swellbook::book::{PoolFile, pool_text};
 
 /// Papers, threads, a trial and readings at once.
 const SHEET: &str = "\
@@ -84,6 +86,16 @@ pub fn accept() -> Deed {
     Deed::seen(folder, &["audit", "--accept"], state_with_edits)
 }
 
+/// A book that starts from a pool, which takes the place of another.
+pub fn choose() -> Deed {
+    let folder = measured();
+    let first = pool();
+    folder.write("first.toml", pool_text(&first));
+    folder.write("second.toml", pool_text(&PoolFile { benches: 43, ..first }));
+    folder.run(&["beliefs", "--from", "first.toml", "--yes"]).ends(0);
+    Deed::seen(folder, &["beliefs", "--from", "second.toml", "--yes"], state_with_edits)
+}
+
 pub fn new_book() -> Deed {
     Deed::new(Folder::new(), &["init", "."])
 }
@@ -100,5 +112,16 @@ pub fn restored() -> Deed {
 }
 
 /// Every command that writes.
-pub const ALL_DEEDS: [fn() -> Deed; 10] =
-    [readings, trial, paper, sheet, strike, strike_reading, forecast, accept, new_book, restored];
+pub const ALL_DEEDS: [fn() -> Deed; 11] = [
+    readings,
+    trial,
+    paper,
+    sheet,
+    strike,
+    strike_reading,
+    forecast,
+    accept,
+    choose,
+    new_book,
+    restored,
+];

@@ -1,0 +1,266 @@
+//! The tables of a pool, which are the same in its file and in `book.toml`.
+
+use super::pool_file::{ChosenPool, PoolFile, PooledBelief};
+use super::toml_reader::{Key, TomlReader};
+use crate::book::csv::notes;
+use crate::trade::{Range, parse_day, ranges};
+use crate::units::shown;
+use std::collections::BTreeMap;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// The table of `book.toml` that keeps a pool.
+pub(in crate::book) const POOL: &str = "pool";
+/// The keys of a file.
+const OF_FILE: [&str; 6] = ["format", "benches", "trials", "made", "beliefs", "spreads"];
+/// The keys of [`POOL`].
+const OF_CHOSEN: [&str; 8] =
+    ["file", "sha256", "chosen", "benches", "trials", "made", "beliefs", "spreads"];
+const OF_BELIEF: [&str; 4] = ["mean", "sd", "between", "correlations"];
+
+/// Where a table begins, and what it is called in messages.
+#[derive(Clone, Debug)]
+struct At {
+    offset: usize,
+    name: String,
+}
+
+/// A pair of names, and what is said of it.
+type Pairs<'a> = BTreeMap<(String, String), (f64, Key<'a>)>;
+
+/// Reads the tables of a pool; what is wrong is noted in the text's reader.
+pub(in crate::book) struct PoolReader<'r, 'a>(pub(in crate::book) &'r mut TomlReader<'a>);
+
+impl<'a> PoolReader<'_, 'a> {
+    /// The pool of a file; `None` for what is not TOML.
+    pub(in crate::book) fn whole(&mut self) -> Option<PoolFile> {
+        let table = self.0.tables()?;
+        Some(self.pool(&table, &OF_FILE, &At { offset: 0, name: String::new() }))
+    }
+
+    /// The pool that `book.toml` keeps; `None` where it keeps none.
+    pub(in crate::book) fn chosen(&mut self) -> Option<ChosenPool> {
+        let whole = self.0.tables()?;
+        let (_, value) = whole.iter().find(|(key, _)| key.get_ref() == POOL)?;
+        let Some(table) = value.get_ref().as_table() else {
+            self.0.fault(value.span().start, "write what was chosen under a line [pool]");
+            return None;
+        };
+        let at = At { offset: value.span().start, name: " in [pool]".to_owned() };
+        let pool = self.pool(table, &OF_CHOSEN, &at);
+        let text = |own: &mut Self, key| own.needed(table, key, &at, Self::text);
+        let sha256 = self.needed(table, "sha256", &at, Self::digest);
+        let chosen = self.needed(table, "chosen", &at, Self::day);
+        Some(ChosenPool { file: text(self, "file"), sha256, chosen, pool })
+    }
+
+    fn pool(&mut self, table: &DeTable<'a>, known: &[&'static str], at: &At) -> PoolFile {
+        self.only(table, known);
+        PoolFile {
+            benches: self.needed(table, "benches", at, Self::count),
+            trials: self.needed(table, "trials", at, Self::count),
+            made: self.needed(table, "made", at, Self::day),
+            beliefs: self.needed(table, "beliefs", at, Self::beliefs),
+            spreads: self.needed(table, "spreads", at, Self::spreads),
+        }
+    }
+
+    /// Refuses every other key.
+    fn only(&mut self, table: &DeTable<'a>, known: &[&'static str]) {
+        for (key, _) in table.iter().filter(|(key, _)| !known.contains(&key.get_ref().as_ref())) {
+            self.0.unknown(key, known);
+        }
+    }
+
+    /// The value of a key as `read` reads it.
+    fn needed<T: Default>(
+        &mut self,
+        table: &DeTable<'a>,
+        key: &'static str,
+        at: &At,
+        read: impl FnOnce(&mut Self, &'static str, &Spanned<DeValue<'a>>) -> T,
+    ) -> T {
+        match table.iter().find(|(found, _)| found.get_ref() == key) {
+            Some((_, value)) => read(self, key, value),
+            None => {
+                let At { offset, name } = at;
+                self.0.fault(*offset, format_args!("the key '{key}' is missing{name}"));
+                T::default()
+            }
+        }
+    }
+
+    fn text(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
+        let Some(text) = value.get_ref().as_str() else {
+            self.0.fault(value.span().start, format_args!("{key} must be a text in quotes"));
+            return String::new();
+        };
+        notes::plain(text).unwrap_or_else(|error| {
+            self.0.fault(value.span().start, format_args!("{key}: {error}"));
+            String::new()
+        })
+    }
+
+    fn day(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
+        let Some(text) = value.get_ref().as_str() else { return self.text(key, value) };
+        match parse_day(text, None) {
+            Ok(day) if day.to_string() == text => return text.to_owned(),
+            Ok(day) => self.0.fault(
+                value.span().start,
+                format_args!("{key}: '{}': write the day as {day}", shown(text)),
+            ),
+            Err(error) => self.0.fault(value.span().start, format_args!("{key}: {error}")),
+        }
+        String::new()
+    }
+
+    fn digest(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> String {
+        let text = self.text(key, value);
+        let digits = text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
+        if value.get_ref().as_str().is_some() && !(digits && text.len() == 64) {
+            let message = format_args!("{key} must have 64 digits, 0 to 9 and a to f");
+            self.0.fault(value.span().start, message);
+        }
+        text
+    }
+
+    fn count(&mut self, key: &'static str, value: &Spanned<DeValue<'a>>) -> u64 {
+        let whole = match value.get_ref() {
+            DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix()).ok(),
+            _ => None,
+        };
+        let Some(whole) = whole else {
+            self.0.fault(value.span().start, format_args!("{key} must be a whole number"));
+            return 0;
+        };
+        if let Err(error) = ranges::POOLED.check(whole as f64) {
+            self.0.fault(value.span().start, format_args!("{key} {error}"));
+        }
+        u64::try_from(whole).unwrap_or_default()
+    }
+
+    fn number(&mut self, what: &str, value: &Spanned<DeValue<'a>>, range: Range) -> f64 {
+        let number = match value.get_ref() {
+            DeValue::Integer(number) if number.radix() == 10 => number.as_str().parse().ok(),
+            DeValue::Float(number) => number.as_str().parse().ok(),
+            _ => None,
+        };
+        let Some(number) = number else {
+            self.0.fault(value.span().start, format_args!("the {what} must be a number"));
+            return 0.0;
+        };
+        self.0.checked(value.span().start, (what, number), range)
+    }
+
+    fn beliefs(
+        &mut self,
+        key: &'static str,
+        value: &Spanned<DeValue<'a>>,
+    ) -> BTreeMap<String, PooledBelief> {
+        let Some(table) = value.get_ref().as_table() else {
+            let message =
+                format_args!("write each of the {key} under a line such as [{key}.factor]");
+            self.0.fault(value.span().start, message);
+            return BTreeMap::new();
+        };
+        let (mut beliefs, mut pairs) = (BTreeMap::new(), Pairs::new());
+        for (name, value) in table.iter() {
+            if let Some(belief) = self.belief(name, value, &mut pairs) {
+                beliefs.insert(name.get_ref().to_string(), belief);
+            }
+        }
+        self.correlate(&mut beliefs, pairs);
+        beliefs
+    }
+
+    fn belief(
+        &mut self,
+        name: &Key<'a>,
+        value: &Spanned<DeValue<'a>>,
+        pairs: &mut Pairs<'a>,
+    ) -> Option<PooledBelief> {
+        let called = format!("[beliefs.{}]", shown(name.get_ref()));
+        let Some(table) = value.get_ref().as_table() else {
+            let message = format_args!("write mean, sd and between under a line {called}");
+            self.0.fault(value.span().start, message);
+            return None;
+        };
+        self.only(table, &OF_BELIEF);
+        let at = At { offset: name.span().start, name: format!(" in {called}") };
+        let mut number = |key, range| {
+            self.needed(table, key, &at, |own, key, value| own.number(key, value, range))
+        };
+        let mean = number("mean", ranges::BELIEF_MEAN);
+        let sd = number("sd", ranges::BELIEF_SPREAD);
+        let between = number("between", ranges::BELIEF_BETWEEN);
+        if sd > 0.0 && between > sd {
+            let message = format_args!(
+                "between {between:?} is greater than the sd {sd:?}, of which it is a part"
+            );
+            self.0.fault(at.offset, message);
+        }
+        let given = table.iter().find(|(key, _)| key.get_ref() == "correlations");
+        if let Some((_, value)) = given {
+            self.pairs(name, value, pairs);
+        }
+        Some(PooledBelief { mean, sd, between, correlations: BTreeMap::new() })
+    }
+
+    /// The correlations that are written with the belief `name`.
+    fn pairs(&mut self, name: &Key<'a>, value: &Spanned<DeValue<'a>>, pairs: &mut Pairs<'a>) {
+        let Some(table) = value.get_ref().as_table() else {
+            let message = "write correlations as { hard = 0.1, soft = -0.2 }";
+            return self.0.fault(value.span().start, message);
+        };
+        for (other, value) in table.iter() {
+            let number = self.number("correlation", value, ranges::CORRELATION);
+            let [one, two] = [name, other].map(|key| key.get_ref().to_string());
+            let pair = if one < two { (one, two) } else { (two, one) };
+            if pair.0 == pair.1 {
+                let message = "a belief's correlation with itself is always 1; leave it out";
+                self.0.fault(other.span().start, message);
+            } else if pairs.contains_key(&pair) {
+                let [one, two] = [&pair.0, &pair.1].map(|name| shown(name));
+                let message =
+                    format_args!("the correlation of {one} and {two} is given twice; keep one");
+                self.0.fault(other.span().start, message);
+            } else {
+                pairs.insert(pair, (number, other.clone()));
+            }
+        }
+    }
+
+    /// Gives each pair to both of its beliefs.
+    fn correlate(&mut self, beliefs: &mut BTreeMap<String, PooledBelief>, pairs: Pairs<'a>) {
+        for ((one, two), (number, key)) in pairs {
+            let missing = [&one, &two].into_iter().find(|name| !beliefs.contains_key(*name));
+            if let Some(name) = missing {
+                let known: Vec<String> = beliefs.keys().map(|name| shown(name)).take(20).collect();
+                let (name, known) = (shown(name), known.join(", "));
+                let message = format_args!("there is no [beliefs.{name}] here; known are {known}");
+                self.0.fault(key.span().start, message);
+                continue;
+            }
+            for (own, other) in [(&one, &two), (&two, &one)] {
+                let belief = beliefs.get_mut(own);
+                belief.map(|belief| belief.correlations.insert(other.clone(), number));
+            }
+        }
+    }
+
+    fn spreads(
+        &mut self,
+        key: &'static str,
+        value: &Spanned<DeValue<'a>>,
+    ) -> BTreeMap<String, f64> {
+        let Some(table) = value.get_ref().as_table() else {
+            let message = format_args!("write the {key} under a line [{key}]");
+            self.0.fault(value.span().start, message);
+            return BTreeMap::new();
+        };
+        let scale = |(name, value): (&Key<'a>, &Spanned<DeValue<'a>>)| {
+            (name.get_ref().to_string(), self.number("scale", value, ranges::BELIEF_SPREAD))
+        };
+        table.iter().map(scale).collect()
+    }
+}

@@ -1,0 +1,70 @@
+//! What a summary of a bench holds.
+
+use serde::{Deserialize, Serialize};
+
+/// How much a summary rests on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SummaryCounts {
+    /// Papers of the trials counted.
+    pub papers: u64,
+    /// Threads of the trials counted.
+    pub threads: u64,
+    /// Trials with an observation: a state measured at both edges.
+    pub trials: u64,
+    pub observations: u64,
+    /// Trials by the hardness of their paper.
+    pub by_hardness: ByHardness,
+    /// Observations by state.
+    pub by_state: ByState,
+}
+
+/// A count for each hardness of paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ByHardness {
+    pub hard: u64,
+    pub medium: u64,
+    pub soft: u64,
+}
+
+/// A count for each state of a block.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ByState {
+    pub unsewn: u64,
+    pub sewn: u64,
+    pub pressed: u64,
+    pub knocked: u64,
+    #[serde(rename = "knocked+pressed")]
+    pub knocked_pressed: u64,
+}
+
+/// How well a reading of the bench repeats.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SummaryRepeatability {
+    /// Standard deviation of one reading in mm.
+    pub sd_mm: f64,
+    /// Its degrees of freedom, the belief's four included.
+    pub df: f64,
+}
+
+/// What the readings of one bench say. The model knows the names.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SummaryFile {
+    pub counts: SummaryCounts,
+    pub repeatability: SummaryRepeatability,
+    /// The coefficients, in the order of the next two.
+    pub coefficients: Vec<String>,
+    /// Information on the coefficients: the lower triangle, row by row.
+    pub information: Vec<Vec<f64>>,
+    /// Information times estimate.
+    pub weighted: Vec<f64>,
+    /// The spreads, in the order of `log_likelihood`.
+    pub spreads: Vec<String>,
+    /// The values of a spread at which its log likelihood is given.
+    pub spreads_at: Vec<f64>,
+    /// For each spread its log likelihood there, less the greatest.
+    pub log_likelihood: Vec<Vec<f64>>,
+}

@@ -1,0 +1,170 @@
+//! A text in TOML, and everything that is wrong with it.
+
+use crate::book::check::faults::Faults;
+use crate::book::csv::columns::nearest;
+use crate::book::csv::text::decode;
+use crate::book::error::{BookError, Fault};
+use crate::book::location::Location;
+use crate::trade::Range;
+use crate::units::{shown, shown_whole};
+use serde::Deserialize;
+use std::borrow::Cow;
+use std::fmt::Display;
+use toml::Spanned;
+use toml::de::DeTable;
+
+/// A key where it stands.
+pub(in crate::book) type Key<'a> = Spanned<Cow<'a, str>>;
+
+/// A text in TOML, what messages call it, and what is wrong with it.
+pub(in crate::book) struct TomlReader<'a> {
+    name: &'a str,
+    text: &'a str,
+    faults: Faults,
+}
+
+/// What a file is for, and its size in bytes beyond which it is not read.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::book) struct Limit {
+    pub(in crate::book) bytes: usize,
+    pub(in crate::book) purpose: &'static str,
+}
+
+/// Only the format, whatever else is there.
+#[derive(Deserialize)]
+struct Format {
+    format: Option<Spanned<i64>>,
+}
+
+impl<'a> TomlReader<'a> {
+    /// Of the bytes of a file.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] for a file too large, or what is not a text.
+    pub(in crate::book) fn new(
+        bytes: &'a [u8],
+        name: &'a str,
+        Limit { bytes: largest, purpose }: Limit,
+    ) -> Result<Self, BookError> {
+        if bytes.len() > largest {
+            let message = format!("larger than {} KiB, too large for {purpose}", largest / 1024);
+            return Err(BookError::fault(Location::file(name), message));
+        }
+        Ok(Self { name, text: decode(bytes, name)?, faults: Faults::default() })
+    }
+
+    /// The text as it was written.
+    pub(in crate::book) fn text(&self) -> &'a str {
+        self.text
+    }
+
+    /// Refuses a text of another format than `newest` and those before it.
+    ///
+    /// # Errors
+    /// [`BookError::Damaged`] for a newer one; [`BookError::Faults`].
+    pub(in crate::book) fn check_format(&self, newest: i64) -> Result<(), BookError> {
+        let format: Format = toml::from_str(self.text).map_err(|error| self.refused(&error))?;
+        let Some(format) = format.format else {
+            let message = format!("the key 'format' is missing; write format = {newest}");
+            return Err(BookError::fault(Location::file(self.name), message));
+        };
+        let found = *format.get_ref();
+        if found > newest {
+            let message = format!(
+                "made by a newer swellbook: format {found}; this one reads format {newest}; use \
+                 the newer program"
+            );
+            return Err(BookError::Damaged { path: self.name.into(), message });
+        }
+        if found < 1 {
+            let place = Location::row(self.name, self.row(format.span().start));
+            let message = format!("format {found} is not known; write {newest}");
+            return Err(BookError::fault(place, message));
+        }
+        Ok(())
+    }
+
+    /// The error of a text that is not TOML, or has other types than were expected.
+    pub(in crate::book) fn refused(&self, error: &toml::de::Error) -> BookError {
+        let row = error.span().map(|span| self.row(span.start));
+        let place = Location { row, ..Location::file(self.name) };
+        BookError::fault(place, toml_message(error.message()))
+    }
+
+    /// Its tables; `None` for a text that is not TOML, with a fault for each error in it.
+    pub(in crate::book) fn tables(&mut self) -> Option<DeTable<'a>> {
+        let (table, errors) = DeTable::parse_recoverable(self.text);
+        for error in &errors {
+            let offset = error.span().map_or(0, |span| span.start);
+            self.fault(offset, toml_message(error.message()));
+        }
+        errors.is_empty().then(|| table.into_inner())
+    }
+
+    /// The line of a byte, counted from 1.
+    pub(in crate::book) fn row(&self, offset: usize) -> usize {
+        let before = self.text.as_bytes().get(..offset).unwrap_or(self.text.as_bytes());
+        1 + before.iter().filter(|&&byte| byte == b'\n').count()
+    }
+
+    /// Notes what is wrong at a byte.
+    pub(in crate::book) fn fault(&mut self, offset: usize, message: impl Display) {
+        let place = Location::row(self.name, self.row(offset));
+        self.faults.push(Fault::new(place, message));
+    }
+
+    /// A number as it is; what it is outside of is noted.
+    pub(in crate::book) fn checked(
+        &mut self,
+        offset: usize,
+        (what, number): (&str, f64),
+        range: Range,
+    ) -> f64 {
+        if range.check(number).is_err() {
+            // An exponent says in a few signs what would else be hundreds of digits.
+            self.fault(offset, format_args!("the {what} {number:?} is outside {range}"));
+        }
+        number
+    }
+
+    /// Notes a key that is not one of `known`; a slip of the pen gets a suggestion.
+    pub(in crate::book) fn unknown(&mut self, key: &Key<'a>, known: &[&'static str]) {
+        let found = key.get_ref().as_ref();
+        let listed = known.join(", ");
+        let message = match nearest(found, known.iter().copied()) {
+            Some(meant) => format!("'{}' is not known; is it '{meant}'?", shown(found)),
+            None => format!("'{}' is not known here; known are {listed}", shown(found)),
+        };
+        self.fault(key.span().start, message);
+    }
+
+    /// Whether nothing was found wrong so far.
+    pub(in crate::book) fn is_sound(&self) -> bool {
+        self.faults.is_empty()
+    }
+
+    /// An error with everything that was found wrong.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`].
+    pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
+        self.faults.refuse()
+    }
+}
+
+/// What the TOML library says, on one line and no longer than a person reads: it repeats keys as
+/// they stand in the file.
+fn toml_message(message: &str) -> String {
+    shown_whole(&message.replace('\n', ", "))
+}
+
+/// A text as TOML writes it, in its quotes.
+pub(in crate::book) fn toml_text(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
+/// A key as TOML writes it, with quotes only where it needs them (TOML 1.0.0, "Keys").
+pub(in crate::book) fn toml_key(key: &str) -> String {
+    let bare = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
+    if !key.is_empty() && key.chars().all(bare) { key.to_owned() } else { toml_text(key) }
+}

@@ -1,0 +1,152 @@
+//! What is believed before the first trial, beside common practice, and what that means for a book.
+
+use super::answer_grounds::{Grounds, Origin};
+use super::answer_pooled::{PoolFault, pooled};
+use crate::book::{ChosenPool, Config};
+use crate::jobs::fitted::beliefs;
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::jobs::plan_spec::answer_typical::TYPICAL;
+use crate::model::{
+    Beliefs, Coefficient, ModelError, Plan, PlannedPaper, PlannedThread, Run, SwellFit, SwellSpread,
+};
+use crate::trade::{Hardness, Name, Sewing, State};
+use crate::units::fields;
+use serde::{Serialize, Serializer};
+
+/// One leaf of the typical book, and its thread as it lies in the fold, in mm (common practice, no
+/// source).
+const CALIPER_MM: f64 = 0.11;
+const LAID_MM: f64 = 0.5;
+
+/// What is believed of a coefficient.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub(crate) struct Believed {
+    pub mean: f64,
+    pub sd: f64,
+    /// How much of it is difference between benches; `None` where no bench was asked.
+    pub between: Option<f64>,
+}
+
+/// All that is believed, in the order of the model.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Set {
+    pub coefficients: Vec<(Coefficient, Believed)>,
+    pub spreads: Vec<(SwellSpread, f64)>,
+    /// Swell of the typical book in per cent.
+    pub example: PercentRange,
+}
+
+/// A pool that could be chosen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(crate) struct Offered {
+    /// Where it comes from; `None` for common practice.
+    pub origin: Option<Origin>,
+    #[serde(rename = "beliefs")]
+    pub set: Set,
+}
+
+/// What is shown.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(crate) struct Shown {
+    /// On what the book's own rest.
+    #[serde(rename = "rests_on")]
+    pub grounds: Grounds,
+    /// The typical book.
+    pub example: Plan,
+    /// What the book believes now.
+    pub now: Set,
+    pub common_practice: Set,
+    /// What was offered in its place.
+    pub offered: Option<Offered>,
+    /// Whether that was chosen.
+    pub chosen: bool,
+}
+
+impl Serialize for Set {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let coefficients = self.coefficients.iter().map(|(name, belief)| (name.name(), belief));
+        let spreads = self.spreads.iter().map(|(name, scale)| (name.name(), scale));
+        fields!(serializer,
+            "coefficients": coefficients.collect::<std::collections::BTreeMap<_, _>>(),
+            "spreads": spreads.collect::<std::collections::BTreeMap<_, _>>(),
+            "example_swell_percent": self.example,
+        )
+    }
+}
+
+impl Set {
+    /// What these say of the typical book; `pool` knows how much benches differ.
+    fn of(beliefs: &Beliefs, pool: Option<&ChosenPool>, plan: &Plan) -> Result<Self, ModelError> {
+        let between = |name: &str| Some(pool?.pool.beliefs.get(name)?.between);
+        let believed = |coefficient: Coefficient| {
+            let belief = beliefs.coefficient(coefficient);
+            let between = between(coefficient.name());
+            (coefficient, Believed { mean: belief.mean, sd: belief.sd, between })
+        };
+        let prediction = SwellFit::nominal(beliefs)?.predict(plan);
+        Ok(Self {
+            coefficients: Coefficient::ALL.map(believed).to_vec(),
+            spreads: SwellSpread::ALL.map(|spread| (spread, beliefs.scale(spread))).to_vec(),
+            example: PercentRange::of(&prediction),
+        })
+    }
+}
+
+/// The settings of a book that starts from this pool, or from common practice.
+pub(crate) fn starting_from(config: &Config, pool: Option<&ChosenPool>) -> Config {
+    Config { pool: pool.cloned(), ..config.clone() }
+}
+
+/// Whether a pool can be believed at all.
+///
+/// # Errors
+/// [`PoolFault`].
+pub(crate) fn check(pool: &ChosenPool) -> Result<(), PoolFault> {
+    pooled(&pool.pool).map(|_| ())
+}
+
+/// What a book believes, and what it would with `offered` in the place of what it starts from now:
+/// a pool, or common practice. What is set by hand goes on top of either.
+///
+/// # Errors
+/// [`ModelError`] for what cannot be believed.
+pub(crate) fn shown(
+    config: &Config,
+    offered: Option<Option<&ChosenPool>>,
+) -> Result<Shown, ModelError> {
+    let example = typical()?;
+    let offer = |pool: Option<&ChosenPool>| {
+        let beliefs = beliefs(&starting_from(config, pool))?;
+        let set = Set::of(&beliefs, pool, &example)?;
+        Ok::<_, ModelError>(Offered { origin: pool.map(Origin::of), set })
+    };
+    Ok(Shown {
+        grounds: Grounds::of(config),
+        now: Set::of(&beliefs(config)?, config.pool.as_ref(), &example)?,
+        common_practice: Set::of(&Beliefs::default(), None, &example)?,
+        offered: offered.map(offer).transpose()?,
+        chosen: false,
+        example,
+    })
+}
+
+/// A typical book: of medium paper, sewn all along, not boned, knocked down.
+fn typical() -> Result<Plan, ModelError> {
+    let impossible =
+        |error: &dyn std::fmt::Display| ModelError::Plan { message: error.to_string() };
+    let name = |text: String| text.parse::<Name>().map_err(|error| impossible(&error));
+    let (sections, sheets) = TYPICAL;
+    let sewing = Sewing::new(sections, sheets, 1, 0).map_err(|error| impossible(&error))?;
+    let paper = PlannedPaper {
+        name: name(format!("medium paper of {CALIPER_MM} mm"))?,
+        level: None,
+        caliper_mm: CALIPER_MM,
+        hardness: Hardness::Medium,
+    };
+    let thread = PlannedThread {
+        name: name(format!("a thread of {LAID_MM} mm"))?,
+        level: None,
+        diameter_mm: LAID_MM,
+    };
+    Plan::new(vec![Run { paper, thread, sewing, boned: false }], State::Knocked)
+}

@@ -1,0 +1,151 @@
+//! The beliefs of a pool, its names held against those of the model.
+
+use crate::book::{PoolFile, PooledBelief};
+use crate::model::{Beliefs, Coefficient, ModelError, Square, SwellSpread};
+use crate::units::shown;
+use std::collections::BTreeMap;
+use thiserror::Error;
+
+/// Why a pool cannot be believed, without its file.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("{0}")]
+pub(crate) struct PoolFault(String);
+
+impl PoolFault {
+    /// The faults, each behind the place where the pool is.
+    pub fn at(&self, place: &str) -> String {
+        let lines: Vec<String> = self.0.lines().map(|line| format!("{place}: {line}")).collect();
+        lines.join("\n")
+    }
+}
+
+/// The beliefs that a pool gives.
+///
+/// # Errors
+/// [`PoolFault`] for names that the model does not have or that are missing, and for correlations
+/// that do not go together.
+pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
+    let names = Coefficient::ALL.map(Coefficient::name);
+    let faults: Vec<String> = named("beliefs", &pool.beliefs, &names)
+        .chain(named("spreads", &pool.spreads, &SwellSpread::ALL.map(SwellSpread::name)))
+        .collect();
+    if !faults.is_empty() {
+        return Err(PoolFault(faults.join("\n")));
+    }
+    let of = |name: &str| &pool.beliefs[name];
+    let covariance: Square = std::array::from_fn(|at| {
+        std::array::from_fn(|other| covariance(of(names[at]), (of(names[other]), names[other])))
+    });
+    let means = names.map(|name| of(name).mean);
+    let scales = SwellSpread::ALL.map(|spread| pool.spreads[spread.name()]);
+    Beliefs::correlated(means, &covariance, scales).map_err(|error| match error {
+        ModelError::Belief { message } => PoolFault(message),
+        error @ (ModelError::Plan { .. } | ModelError::Engine(_)) => PoolFault(error.to_string()),
+    })
+}
+
+/// Of a belief and another; of a belief and itself its variance.
+fn covariance(one: &PooledBelief, (other, name): (&PooledBelief, &str)) -> f64 {
+    let correlation = if std::ptr::eq(one, other) {
+        1.0
+    } else {
+        one.correlations.get(name).copied().unwrap_or_default()
+    };
+    correlation * (one.sd * other.sd)
+}
+
+/// What is wrong with the names of a table.
+fn named<'a, T>(
+    table: &'a str,
+    found: &'a BTreeMap<String, T>,
+    known: &'a [&'static str],
+) -> impl Iterator<Item = String> {
+    let is_known = |name: &&String| !known.contains(&name.as_str());
+    let listed = known.join(", ");
+    let unknown = found.keys().filter(is_known).map(move |name| {
+        format!("[{table}] {} is not a belief of the model; known are {listed}", shown(name))
+    });
+    let missing = known.iter().filter(|name| !found.contains_key(**name));
+    unknown.chain(missing.map(move |name| {
+        format!("[{table}] {name} is missing; a pool says something of every one")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{pool_text, read_pool_file};
+
+    /// Invented: common practice with half its deviations, and two beliefs that go together.
+    fn pool() -> PoolFile {
+        let common = Beliefs::default();
+        let belief = |coefficient: Coefficient| {
+            let belief = common.coefficient(coefficient);
+            let pairs: &[(&str, f64)] = match coefficient {
+                Coefficient::Factor => &[("hard", -0.25)],
+                Coefficient::Hard => &[("factor", -0.25)],
+                _ => &[],
+            };
+            let correlations = pairs.iter().map(|&(name, r)| (name.to_owned(), r)).collect();
+            let (mean, sd) = (belief.mean, belief.sd / 2.0);
+            let belief = PooledBelief { mean, sd, between: sd / 2.0, correlations };
+            (coefficient.name().to_owned(), belief)
+        };
+        let scale = |spread: SwellSpread| (spread.name().to_owned(), common.scale(spread));
+        PoolFile {
+            benches: 42,
+            trials: 610,
+            made: "2026-11-20".to_owned(),
+            beliefs: Coefficient::ALL.map(belief).into(),
+            spreads: SwellSpread::ALL.map(scale).into(),
+        }
+    }
+
+    #[test]
+    fn a_pool_gives_its_means_deviations_correlations_and_scales_to_the_last_digit() {
+        let (pool, common) = (pool(), Beliefs::default());
+        let beliefs = pooled(&pool).unwrap();
+        for coefficient in Coefficient::ALL {
+            let belief = beliefs.coefficient(coefficient);
+            let common = common.coefficient(coefficient);
+            assert_eq!((belief.mean, belief.sd), (common.mean, common.sd / 2.0), "{coefficient}");
+        }
+        for spread in SwellSpread::ALL {
+            assert_eq!(beliefs.scale(spread), common.scale(spread), "{spread}");
+        }
+        let (factor, hard) = (Coefficient::Factor, Coefficient::Hard);
+        for (one, other) in [(factor, hard), (hard, factor)] {
+            assert!((beliefs.correlation(one, other) + 0.25).abs() < 1e-15, "{one} {other}");
+        }
+        assert_eq!(beliefs.correlation(factor, Coefficient::Soft), 0.0);
+    }
+
+    #[test]
+    fn a_pool_that_was_cut_off_is_refused_wherever_that_was() {
+        let (whole, last) = (pool_text(&pool()), "stage = 0.03\nthread");
+        assert!(whole.contains(last) && whole.ends_with("thread = 0.05\n"), "{whole}");
+        // Within the last number it is another one; its line end says nothing.
+        let end = whole.rfind("0.05\n").unwrap();
+        for length in 0..end {
+            let read = read_pool_file(&whole.as_bytes()[..length], "p.toml");
+            let is_refused = read.map_or(true, |pool| pooled(&pool).is_err());
+            assert!(is_refused, "{length}");
+        }
+        assert!(pooled(&read_pool_file(whole.as_bytes(), "p.toml").unwrap()).is_ok());
+    }
+
+    #[test]
+    fn every_name_that_is_unknown_or_missing_is_named_at_once() {
+        let mut pool = pool();
+        let belief = pool.beliefs.remove("two_on").unwrap();
+        pool.beliefs.insert("three_on\u{1b}".to_owned(), belief);
+        pool.spreads.remove("hand");
+        let text = pooled(&pool).unwrap_err().to_string();
+        let lines: Vec<&str> = text.lines().collect();
+        assert!(lines[0].starts_with("[beliefs] three_on\\u{1b} is not a belief"), "{text}");
+        assert!(lines[0].contains("known are factor, hard, soft"), "{text}");
+        assert!(lines[1].starts_with("[beliefs] two_on is missing"), "{text}");
+        assert!(lines[2].starts_with("[spreads] hand is missing"), "{text}");
+        assert_eq!(lines.len(), 3, "{text}");
+    }
+}

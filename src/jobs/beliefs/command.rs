@@ -1,0 +1,132 @@
+//! `beliefs`: what a book starts from, and another choice of it.
+
+use super::answer::{Shown, check, shown, starting_from};
+use super::answer_grounds::Grounds;
+use super::text::{chosen_line, same_line, shown_text, unchosen_line};
+use super::text_grounds::grounds_words;
+use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool};
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::json::document;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use crate::terminal::values;
+use std::path::{Path, PathBuf};
+
+/// The word that goes back to common practice.
+const COMMON: &str = "common-practice";
+
+/// Show what the book believes before its first trial, and start it from what many benches learnt
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook beliefs
+  swellbook beliefs --from pool.toml
+  swellbook beliefs --from common-practice --yes
+
+Before its first trial a book relies on beliefs: common practice, or a pool of what many benches \
+learnt. Each trial makes them matter less.")]
+#[command(after_long_help = "\
+--from compares first, and then asks whether the book shall start from these beliefs. Where nobody \
+can be asked, it changes nothing without --yes.
+
+The choice is kept in book.toml, in a table [pool] with the name of the file, its digest and the day. \
+Everything else in the file stays as it is. What [beliefs] and [spreads] set by hand goes on top.")]
+pub(crate) struct Args {
+    /// A pool to compare with and to start from, or 'common-practice' to go back to that; - reads
+    /// standard input
+    #[arg(long, value_name = "FILE")]
+    from: Option<PathBuf>,
+    /// Start from it without being asked
+    #[arg(long, requires = "from")]
+    yes: bool,
+    /// Print one JSON object instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let mut book = session.open_book()?;
+    let from = args.from.as_deref();
+    let offered = from.map(|from| offered(from, session)).transpose()?;
+    let mut answer = shown(book.config(), offered.as_ref().map(Option::as_ref))?;
+    let (unit, width) = (book.config().unit, session.width());
+    let text = |answer: &Shown| match args.json {
+        true => document(answer),
+        false => shown_text(answer, unit, width),
+    };
+    let Some(offered) = offered else {
+        session.say(&text(&answer))?;
+        return Ok(ExitStatus::Done);
+    };
+    if !args.yes {
+        // Somebody who is asked sees first what about.
+        session.say(&text(&answer))?;
+        if args.json || !session.can_ask() || !wanted(session)? {
+            let from = quoted(&from.unwrap_or(Path::new(COMMON)).to_string_lossy());
+            session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
+            return Ok(ExitStatus::Done);
+        }
+    }
+    let line = choose(session, &mut book, offered.as_ref())?;
+    if args.json {
+        answer.chosen = true;
+        session.tell(&line);
+        session.say(&text(&answer))?;
+    } else {
+        session.say(&line)?;
+    }
+    Ok(ExitStatus::Done)
+}
+
+/// The pool in a file, or common practice; whatever is wrong with it is found before anything else
+/// is done.
+pub(crate) fn offered(
+    from: &Path,
+    session: &mut Session<'_>,
+) -> Result<Option<ChosenPool>, CliError> {
+    if from == Path::new(COMMON) {
+        return Ok(None);
+    }
+    let (bytes, name) = bytes_of(from, session)?;
+    let pool = chosen_pool(&bytes, &name, session.today())?;
+    check(&pool).map_err(|fault| BookError::Clash(fault.at(&name)))?;
+    Ok(Some(pool))
+}
+
+fn wanted(session: &mut Session<'_>) -> Result<bool, CliError> {
+    let question = "start this book from these beliefs: yes or no";
+    let field = Field { flag: "--yes", question, default: Some("no") };
+    session.field(None, field, true, values::yes)
+}
+
+/// Writes the choice, unless the book starts from the same already; what became of it.
+fn choose(
+    session: &mut Session<'_>,
+    book: &mut Book,
+    pool: Option<&ChosenPool>,
+) -> Result<String, CliError> {
+    let before = book.config().clone();
+    let said = |config: &Config| grounds_words(&Grounds::of(config));
+    if is_same(before.pool.as_ref(), pool) {
+        return Ok(same_line(&said(&before)));
+    }
+    book.choose_pool(pool)?;
+    let back = before.pool.as_ref().map_or(COMMON.to_owned(), |pool| quoted(&pool.file));
+    let back = session.command(&format!("beliefs --from {back} --yes"));
+    let line = chosen_line(&said(&starting_from(&before, pool)), &back);
+    session.keeps(&line);
+    session.tell_notices(book, Telling::Opened);
+    session.tell_notices(book, Telling::Written);
+    Ok(line)
+}
+
+/// Whether both say the same, whenever they were chosen.
+fn is_same(one: Option<&ChosenPool>, other: Option<&ChosenPool>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => one.sha256 == other.sha256 && one.pool == other.pool,
+        (None, None) => true,
+        _ => false,
+    }
+}

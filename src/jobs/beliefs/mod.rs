@@ -1,0 +1,9 @@
+//! `beliefs`: what a book believes before its first trial, from where, and another choice of it.
+
+pub(crate) mod answer;
+pub mod answer_grounds;
+pub(crate) mod answer_pooled;
+pub(crate) mod command;
+mod text;
+pub(crate) mod text_grounds;
+pub(crate) mod text_names;

@@ -1,0 +1,142 @@
+//! What is believed before the first trial, as tables and sentences.
+
+use super::answer::{Believed, Offered, Set, Shown};
+use super::text_grounds::{benches, grounds_words, origin_words};
+use super::text_names::{coefficient_words, spread_words};
+use crate::jobs::forecast::answer_percent::PercentRange;
+use crate::model::Coefficient;
+use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{percent_range, wrapped};
+use crate::units::LengthUnit;
+
+const COMMON: &str = "common practice";
+const MEANING: &str = "A belief is a mean ± its standard deviation: the truth is expected within one \
+                       standard deviation of the mean with 68 % chance, within two with 95 %. \
+                       factor is the share of a thread's laid diameter that shows at the spine; what \
+                       follows it is added to it. fold is the swell of a section without thread. A \
+                       spread says how much things are expected to differ.";
+
+/// What the book believes, beside common practice and what is offered.
+pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> String {
+    let first = format!("This book starts from {}.", grounds_words(&shown.grounds));
+    let mut blocks = vec![wrapped(&first, width)];
+    blocks.extend(shown.offered.as_ref().map(|offered| wrapped(&offered_line(offered), width)));
+    blocks.push(beliefs_table(shown, width));
+    blocks.push(spreads_table(shown, width));
+    blocks.push(wrapped(&example_line(shown, unit), width));
+    blocks.push(wrapped(MEANING, width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+/// What is offered in its place.
+fn offered_line(offered: &Offered) -> String {
+    let Some(origin) = &offered.origin else {
+        return format!("Offered: {COMMON}, without a source.");
+    };
+    let between = offered.set.coefficients.iter().find_map(|(name, belief)| match name {
+        Coefficient::Factor => belief.between,
+        _ => None,
+    });
+    let differ = between.map_or_else(String::new, |between| {
+        format!(
+            " Benches differ in the share of the thread that shows by a standard deviation of {}.",
+            rounded(between, 2)
+        )
+    });
+    let trials = plural(usize::try_from(origin.trials).unwrap_or(usize::MAX), "trial");
+    format!("Offered: {}, from {trials}.{differ}", origin_words(origin))
+}
+
+/// The sets with what each is called in a heading.
+fn sets(shown: &Shown) -> Vec<(String, &Set)> {
+    let mut sets =
+        vec![("this book".to_owned(), &shown.now), (COMMON.to_owned(), &shown.common_practice)];
+    // Common practice has its column.
+    let with_origin = shown.offered.as_ref().filter(|offered| offered.origin.is_some());
+    let origin = with_origin.and_then(|offered| Some((offered, offered.origin.as_ref()?)));
+    sets.extend(origin.map(|(offered, origin)| (benches(origin), &offered.set)));
+    sets
+}
+
+fn table(first: &str, sets: &[(String, &Set)]) -> Table {
+    let mut columns = vec![("", Align::Left), (first, Align::Left)];
+    columns.extend(sets.iter().map(|(name, _)| (name.as_str(), Align::Right)));
+    Table::new(&columns)
+}
+
+fn beliefs_table(shown: &Shown, width: usize) -> String {
+    let sets = sets(shown);
+    let mut table = table("belief", &sets);
+    for (at, (coefficient, _)) in shown.now.coefficients.iter().enumerate() {
+        let own = [coefficient.name(), coefficient_words(*coefficient)].map(str::to_owned);
+        let beliefs =
+            sets.iter().map(|(_, set)| belief_cell(*coefficient, &set.coefficients[at].1));
+        table.row(own.into_iter().chain(beliefs));
+    }
+    table.render(width)
+}
+
+fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
+    // A fold is measured in hundredths of a millimetre, and less.
+    let decimals = match coefficient {
+        Coefficient::Fold | Coefficient::FoldKnocked => 3,
+        _ => 2,
+    };
+    let [mean, sd] = [belief.mean, belief.sd].map(|value| rounded(value, decimals));
+    format!("{mean} ± {sd}")
+}
+
+fn spreads_table(shown: &Shown, width: usize) -> String {
+    let sets = sets(shown);
+    let mut table = table("spread", &sets);
+    for (at, (spread, _)) in shown.now.spreads.iter().enumerate() {
+        let own = [spread.name(), spread_words(*spread)].map(str::to_owned);
+        let scales = sets.iter().map(|(_, set)| rounded(set.spreads[at].1, 3));
+        table.row(own.into_iter().chain(scales));
+    }
+    table.render(width)
+}
+
+/// What that means for the typical book.
+fn example_line(shown: &Shown, unit: LengthUnit) -> String {
+    let each = sets(shown).into_iter().map(|(name, set)| {
+        let PercentRange { q05, q50, q95 } = set.example;
+        let (middle, range) = percent_range(q05, q50, q95);
+        format!("{name} {middle} % (90 % range {range} %)")
+    });
+    let each: Vec<String> = each.collect();
+    format!("Swell of a typical book, {}: {}.", example_words(shown, unit), each.join("; "))
+}
+
+/// The typical book in a few words.
+fn example_words(shown: &Shown, unit: LengthUnit) -> String {
+    let each = shown.example.runs().iter().map(|run| {
+        let [sections, sheets] = [run.sewing.sections(), run.sewing.sheets()];
+        // Both are known to a hundredth of a millimetre.
+        let [leaf, thread] = [run.paper.caliper_mm, run.thread.diameter_mm]
+            .map(|mm| format!("{} {unit}", ranged_length(mm, 0.1, unit)));
+        format!(
+            "{} of {}, medium paper of {leaf}, thread of {thread}, sewn all along",
+            plural(sections.into(), "section"),
+            plural(sheets.into(), "sheet")
+        )
+    });
+    let each: Vec<String> = each.collect();
+    format!("{}, {}", each.join(", "), shown.example.state.phrase())
+}
+
+/// That another start was chosen, and how to go back to the one before.
+pub(super) fn chosen_line(from: &str, back: &str) -> String {
+    format!("this book now starts from {from} (to undo: {back})")
+}
+
+/// That the choice is what the book starts from already.
+pub(super) fn same_line(from: &str) -> String {
+    format!("this book already starts from {from}; nothing was changed")
+}
+
+/// That nothing was chosen, and how to do that.
+pub(super) fn unchosen_line(command: &str) -> String {
+    format!("nothing was changed; to start the book from these beliefs: {command}")
+}

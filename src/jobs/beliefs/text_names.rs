@@ -1,0 +1,33 @@
+//! Coefficients and spreads in words that a binder knows.
+
+use crate::model::{Coefficient, SwellSpread};
+
+/// What a coefficient is, in few words: it stands in a narrow table.
+pub(crate) fn coefficient_words(coefficient: Coefficient) -> &'static str {
+    match coefficient {
+        Coefficient::Factor => "thread that shows",
+        Coefficient::Hard => "on hard paper",
+        Coefficient::Soft => "on soft paper",
+        Coefficient::Boned => "folds boned",
+        Coefficient::Knocked => "knocked down",
+        Coefficient::Pressed => "pressed",
+        Coefficient::Depth => "deeper sections",
+        Coefficient::Length => "more sections",
+        Coefficient::TwoOn => "sewn two-on",
+        Coefficient::Fold => "fold alone, mm",
+        Coefficient::FoldKnocked => "knocked, mm",
+    }
+}
+
+/// Between what a spread is.
+pub(crate) fn spread_words(spread: SwellSpread) -> &'static str {
+    match spread {
+        SwellSpread::Paper => "between papers of one hardness",
+        SwellSpread::PaperKnocked => "between papers in what knocking down takes out",
+        SwellSpread::Thread => "between threads beyond their diameter",
+        SwellSpread::Sewing => "between sewings",
+        SwellSpread::Stage => "between measurements of one block",
+        SwellSpread::Knocking => "in knocking down",
+        SwellSpread::Hand => "between hands",
+    }
+}

@@ -1,0 +1,64 @@
+//! `export --summary`: what the readings say, without names, for a pool of many benches.
+
+use super::answer_summary::summary_of;
+use super::text_summary::{ONLY_SHOWN, summary_words, without_names, wrote};
+use crate::book::summary_text;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::output::Output;
+use crate::terminal::prompt::Field;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::Session;
+use crate::terminal::values::yes;
+use crate::units::shown_path;
+use std::path::Path;
+
+/// The message of an output names the option `--out`, which does not go with this one.
+fn of_file(error: CliError) -> CliError {
+    match error {
+        CliError::Value { flag: "--out", message } => {
+            CliError::Value { flag: "--summary", message }
+        }
+        other => other,
+    }
+}
+
+/// Writes the summary of the book, or shows it first.
+pub(super) fn run_summary(
+    (path, show): (&Path, bool),
+    replace: bool,
+    session: &mut Session<'_>,
+) -> Outcome {
+    let output = Output { path, endings: &["json"], replace };
+    output.check(session).map_err(of_file)?;
+    let summary = summary_of(&session.open_book()?)?;
+    let Some(summary) = summary else {
+        return Err(CliError::NotEnough(
+            "no trial has been measured at both edges yet, so there is nothing to share; measure \
+             one: swellbook record readings"
+                .to_owned(),
+        ));
+    };
+    let text = summary_text(&summary);
+    if show {
+        session.say(&summary_words(&summary, text.trim_end(), session.width()))?;
+        if !wanted(path, session)? {
+            session.tell(ONLY_SHOWN);
+            return Ok(ExitStatus::Done);
+        }
+    }
+    output.write(session, text.as_bytes(), &wrote(&summary)).map_err(of_file)?;
+    if path.as_os_str() != "-" && !show {
+        session.tell(&without_names());
+    }
+    Ok(ExitStatus::Done)
+}
+
+/// Whether a person who saw it wants it written; without one it is only shown.
+fn wanted(path: &Path, session: &mut Session<'_>) -> Result<bool, CliError> {
+    if !session.can_ask() || path.as_os_str() == "-" {
+        return Ok(false);
+    }
+    let question = format!("write this to {}: y or n", shown_path(path));
+    let field = Field { flag: "--show", question: &question, default: Some("n") };
+    session.field(None, field, true, yes)
+}

@@ -1,0 +1,90 @@
+//! What a summary holds and what it does not, in words.
+
+use crate::book::{SummaryFile, SummaryRepeatability};
+use crate::terminal::number::{plural, rounded};
+use crate::terminal::words::hanging;
+
+/// What no summary holds.
+const NOT_IN_IT: &str = "names of papers, threads, trials or hands; notes; dates; titles; single \
+    readings";
+/// Decimals of a repeatability in mm.
+const DECIMALS: usize = 3;
+
+/// What was written, in a line.
+pub(crate) fn wrote(file: &SummaryFile) -> String {
+    let counts = &file.counts;
+    let (trials, papers) = (counted(counts.trials, "trial"), counted(counts.papers, "paper"));
+    format!("wrote what {trials} on {papers} showed, as numbers of the model")
+}
+
+/// What the one who wrote it wants to know.
+pub(crate) fn without_names() -> String {
+    format!("note: it has no {}", NOT_IN_IT.replace("; ", ", "))
+}
+
+/// Everything in it, before it is written.
+pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> String {
+    let SummaryRepeatability { sd_mm, .. } = file.repeatability;
+    let counts = &file.counts;
+    let (hardness, state) = (counts.by_hardness, counts.by_state);
+    let papers = [(hardness.hard, "hard"), (hardness.medium, "medium"), (hardness.soft, "soft")];
+    let states = [
+        (state.unsewn, "unsewn"),
+        (state.sewn, "as sewn"),
+        (state.pressed, "pressed"),
+        (state.knocked, "knocked down"),
+        (state.knocked_pressed, "knocked down and pressed"),
+    ];
+    let (trials, papers_in_all) =
+        (counted(counts.trials, "trial"), counted(counts.papers, "paper"));
+    let (threads, rows) =
+        (counted(counts.threads, "thread"), counted(counts.observations, "observation"));
+    let diagonal = file.information.iter().map(|row| row.last() != Some(&0.0));
+    let of_coefficients = said(&file.coefficients, diagonal);
+    let tables = file.log_likelihood.iter().map(|row| row.iter().any(|&value| value != 0.0));
+    let of_spreads = said(&file.spreads, tables);
+    let lines = [
+        format!(
+            "{trials} on {papers_in_all} with {threads}; {rows} (a state measured at both edges)"
+        ),
+        format!("trials by hardness of the paper: {}", parts(&papers)),
+        format!("observations by state: {}", parts(&states)),
+        format!("one reading repeats to {} mm (standard deviation)", rounded(sd_mm, DECIMALS)),
+        format!("how much of the thread shows: {of_coefficients}"),
+        format!("how much sewings, papers and threads differ: {of_spreads}"),
+    ];
+    let mut words = "The summary says:\n".to_owned();
+    lines.iter().for_each(|line| words += &item(line, width));
+    words += "It does not say:\n";
+    words += &item(NOT_IN_IT, width);
+    words + "The file itself:\n" + text
+}
+
+/// What is said when it was only shown.
+pub(crate) const ONLY_SHOWN: &str = "nothing was written; to write it, leave out --show";
+
+fn item(line: &str, width: usize) -> String {
+    format!("{}\n", hanging(&format!("  - {line}"), width, 4))
+}
+
+fn counted(count: u64, noun: &str) -> String {
+    plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
+}
+
+fn parts(counts: &[(u64, &str)]) -> String {
+    let some = counts.iter().filter(|(count, _)| *count > 0);
+    some.map(|(count, what)| format!("{count} {what}")).collect::<Vec<_>>().join(", ")
+}
+
+/// What numbers are about, and what they say nothing of.
+fn said(names: &[String], says: impl Iterator<Item = bool>) -> String {
+    let (some, none): (Vec<_>, Vec<_>) = names.iter().zip(says).partition(|each| each.1);
+    let listed = |names: Vec<(&String, bool)>| {
+        names.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", ")
+    };
+    match (some.is_empty(), none.is_empty()) {
+        (true, _) => format!("nothing on {}", listed(none)),
+        (_, true) => format!("numbers on {}", listed(some)),
+        _ => format!("numbers on {}; nothing on {}", listed(some), listed(none)),
+    }
+}

@@ -1,0 +1,204 @@
+//! What is shared of a book is what its readings say: put together with any beliefs it gives the fit
+//! of the same readings under these.
+
+use crate::support::dense::SPREADS;
+use crate::support::dense_draws::Conditioned;
+use crate::support::dense_readings::observations;
+use crate::support::random_books::{Random, Size, entries, mm, on_disk};
+use crate::support::simulated::{Extent, World, simulated_entries};
+use swellbook::book::Config;
+use swellbook::model::{
+    Beliefs, COEFFICIENTS, Coefficient, Learnt, SPREADS_TABLED, Square, SwellFit, SwellSpread,
+};
+use swellbook::observe::{Observations, Weighing, observe, observe_entries};
+
+/// How the beliefs of the second fit differ from common practice, under which the first was made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Otherwise {
+    /// Not at all.
+    Same,
+    /// Every mean by one standard deviation, up and down by turns.
+    Moved,
+    /// Half as wide.
+    Narrow,
+    /// Twice as wide.
+    Wide,
+    /// A third as wide, around what the readings say: as for one bench among many.
+    Near,
+}
+
+impl Otherwise {
+    fn beliefs(self, fit: &SwellFit) -> Beliefs {
+        let mut beliefs = Beliefs::default();
+        let known = fit.effects(&[]);
+        for (at, name) in Coefficient::ALL.into_iter().enumerate() {
+            let belief = beliefs.coefficient(name);
+            let sign = if at % 2 == 0 { 1.0 } else { -1.0 };
+            let (mean, times) = match self {
+                Self::Same => (belief.mean, 1.0),
+                Self::Moved => (belief.mean + sign * belief.sd, 1.0),
+                Self::Narrow => (belief.mean, 0.5),
+                Self::Wide => (belief.mean, 2.0),
+                Self::Near => (known.coefficient(name).mean, 1.0 / 3.0),
+            };
+            let sd = Some(times * belief.sd);
+            beliefs.override_coefficient(name.name(), Some(mean), sd).expect("a belief");
+        }
+        beliefs
+    }
+}
+
+/// The largest error over the coefficients: of a mean in standard deviations, and of a standard
+/// deviation as a share.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Off {
+    pub mean: f64,
+    pub sd: f64,
+}
+
+/// The solution of a symmetric positive definite system, and the diagonal of its inverse, by plain
+/// elimination.
+fn solved(matrix: &Square, right: &[f64; COEFFICIENTS]) -> [(f64, f64); COEFFICIENTS] {
+    let mut rows: Vec<Vec<f64>> = (0..COEFFICIENTS)
+        .map(|at| {
+            let unit = (0..COEFFICIENTS).map(|to| if at == to { 1.0 } else { 0.0 });
+            matrix[at].iter().copied().chain([right[at]]).chain(unit).collect()
+        })
+        .collect();
+    for pivot in 0..COEFFICIENTS {
+        let lead = rows[pivot][pivot];
+        rows[pivot].iter_mut().for_each(|value| *value /= lead);
+        let own = rows[pivot].clone();
+        for (at, row) in rows.iter_mut().enumerate().filter(|(at, _)| *at != pivot) {
+            let times = row[pivot];
+            assert!(at != pivot);
+            row.iter_mut().zip(&own).for_each(|(value, own)| *value -= times * own);
+        }
+    }
+    std::array::from_fn(|at| (rows[at][COEFFICIENTS], rows[at][COEFFICIENTS + 1 + at]))
+}
+
+/// What the summary gives under other beliefs against the fit of the readings under them.
+pub fn off(all: &Observations, fit: &SwellFit, learnt: &Learnt, how: Otherwise) -> Option<Off> {
+    let beliefs = how.beliefs(fit);
+    let exact = SwellFit::new(all, &beliefs).ok()?.effects(&[]);
+    let (mut precision, mut right) = (learnt.information, learnt.weighted);
+    for (at, name) in Coefficient::ALL.into_iter().enumerate() {
+        let belief = beliefs.coefficient(name);
+        precision[at][at] += (belief.sd * belief.sd).recip();
+        right[at] += belief.mean / (belief.sd * belief.sd);
+    }
+    let mut off = Off { mean: 0.0, sd: 0.0 };
+    for (name, (mean, variance)) in Coefficient::ALL.into_iter().zip(solved(&precision, &right)) {
+        let exact = exact.coefficient(name);
+        off.mean = off.mean.max((mean - exact.mean).abs() / exact.sd);
+        off.sd = off.sd.max((variance.sqrt() / exact.sd - 1.0).abs());
+    }
+    Some(off)
+}
+
+/// A book drawn from common practice, observed.
+pub fn simulated(seed: u64, papers: usize, trials_each: usize) -> Observations {
+    let entries = simulated_entries(seed, Extent { papers, trials_each }, World::default());
+    observe_entries(&entries, mm(0.01), Weighing::Judged).expect("a simulated book")
+}
+
+/// What is kept of the figures in docs/model.md, "What a bench's readings say": the largest that are
+/// allowed for a mean and a standard deviation.
+const BARS: [(Otherwise, f64, f64); 5] = [
+    (Otherwise::Same, 0.15, 0.15),
+    (Otherwise::Moved, 0.6, 0.3),
+    (Otherwise::Narrow, 0.6, 0.3),
+    (Otherwise::Wide, 0.6, 0.3),
+    (Otherwise::Near, 0.6, 0.3),
+];
+
+#[test]
+fn with_other_beliefs_a_summary_gives_nearly_the_fit_under_them() {
+    let beliefs = Beliefs::default();
+    let mut refused = 0;
+    for (seed, papers, trials) in [(900, 1, 1), (904, 1, 4), (905, 3, 4), (906, 5, 8)] {
+        let all = simulated(seed, papers, trials);
+        let fit = SwellFit::new(&all, &beliefs).expect("a fit");
+        let learnt = Learnt::of(&fit, &beliefs).expect("a summary");
+        learnt.check(all.rows.len() as u64).expect("nothing impossible");
+        for (how, mean, sd) in BARS {
+            let Some(found) = off(&all, &fit, &learnt, how) else {
+                refused += 1;
+                continue;
+            };
+            println!("{papers} x {trials}: {how:?} {found:?}");
+            assert!(found.mean < mean && found.sd < sd, "{papers} x {trials} {how:?}: {found:?}");
+        }
+    }
+    assert!(refused <= 2, "{refused} fits were refused");
+}
+
+#[test]
+fn a_bench_without_readings_says_nothing() {
+    let beliefs = Beliefs::default();
+    let fit = SwellFit::nominal(&beliefs).expect("beliefs");
+    assert_eq!(Learnt::of(&fit, &beliefs).expect("a summary"), Learnt::NOTHING);
+}
+
+/// Draws of the other spreads from their beliefs in each of so many batches.
+const BATCHES: usize = 20;
+const IN_A_BATCH: usize = 150;
+
+/// The log likelihood of spread k at each tabled value by the dense model, over draws of the other
+/// spreads from their beliefs: one row for each batch, less the greatest of all together.
+fn dense(slow: &Conditioned, k: usize, spreads: usize) -> (Vec<f64>, Vec<f64>) {
+    let random = &mut Random::new(77);
+    let mut batches = vec![vec![0.0; SPREADS_TABLED.len()]; BATCHES];
+    for batch in &mut batches {
+        for _ in 0..IN_A_BATCH {
+            let mut theta = [0.0; SPREADS.len()];
+            for (theta, (_, scale)) in theta.iter_mut().zip(SPREADS).take(spreads) {
+                *theta = scale * random.normal().abs();
+            }
+            for (sum, value) in batch.iter_mut().zip(SPREADS_TABLED) {
+                theta[k] = value;
+                *sum += slow.at(&theta).log_likelihood.exp();
+            }
+        }
+    }
+    let total: Vec<f64> =
+        (0..SPREADS_TABLED.len()).map(|at| batches.iter().map(|batch| batch[at]).sum()).collect();
+    let top = (0..total.len()).max_by(|&a, &b| total[a].total_cmp(&total[b])).expect("values");
+    let log = |sums: &[f64], at: usize| (sums[at] / sums[top]).ln();
+    let found: Vec<f64> = (0..total.len()).map(|at| log(&total, at)).collect();
+    let error = |at: usize| {
+        let off = |batch: &Vec<f64>| (log(batch, at) - found[at]).powi(2);
+        (batches.iter().map(off).sum::<f64>() / (BATCHES * (BATCHES - 1)) as f64).sqrt()
+    };
+    let errors = (0..total.len()).map(error).collect();
+    (found, errors)
+}
+
+/// Beside the error of the slow side: ours has a few hundred draws.
+const OWN_ERROR: f64 = 0.06;
+
+#[test]
+fn tables_of_the_spreads_are_those_of_the_dense_model() {
+    let mut told = 0;
+    for (seed, trials) in [(21, (2, 2)), (22, (3, 3))] {
+        let size = Size { papers: (1, 1), threads: (1, 1), trials, hands: 1 };
+        let (_dir, book) = on_disk(&Config::default(), entries(seed, size));
+        let all = observe(&book).expect("observed");
+        let beliefs = Beliefs::default();
+        let fit = SwellFit::new(&all, &beliefs).expect("fitted");
+        let learnt = Learnt::of(&fit, &beliefs).expect("a summary");
+        assert_eq!(learnt.spreads[SwellSpread::Hand as usize], [0.0; SPREADS_TABLED.len()]);
+        let slow = Conditioned::new(&observations(&book), &[], 6);
+        for spread in [SwellSpread::Paper, SwellSpread::Sewing, SwellSpread::Stage] {
+            let k = SPREADS.iter().position(|(name, _)| *name == spread.name()).expect("known");
+            let (theirs, errors) = dense(&slow, k, 6);
+            for ((&ours, theirs), error) in learnt.spreads[k].iter().zip(theirs).zip(errors) {
+                let bound = 4.0 * error + OWN_ERROR;
+                assert!((ours - theirs).abs() < bound, "{seed} {spread}: {ours} {theirs} {error}");
+                told += usize::from(ours < -0.5);
+            }
+        }
+    }
+    assert!(told > 10, "{told} values say something");
+}
