@@ -113,11 +113,23 @@ const BARS: [(Otherwise, f64, f64); 5] = [
     (Otherwise::Near, 0.6, 0.3),
 ];
 
+/// Seed, papers and trials on each: books of one trial to forty.
+const BOOKS: [(u64, usize, usize); 8] = [
+    (900, 1, 1),
+    (901, 1, 1),
+    (900, 1, 4),
+    (904, 1, 4),
+    (902, 3, 4),
+    (905, 3, 4),
+    (901, 5, 8),
+    (906, 5, 8),
+];
+
 #[test]
 fn with_other_beliefs_a_summary_gives_nearly_the_fit_under_them() {
     let beliefs = Beliefs::default();
-    let mut refused = 0;
-    for (seed, papers, trials) in [(900, 1, 1), (904, 1, 4), (905, 3, 4), (906, 5, 8)] {
+    let (mut refused, mut beyond) = (0, Vec::new());
+    for (seed, papers, trials) in BOOKS {
         let all = simulated(seed, papers, trials);
         let fit = SwellFit::new(&all, &beliefs).expect("a fit");
         let learnt = Learnt::of(&fit, &beliefs).expect("a summary");
@@ -128,9 +140,12 @@ fn with_other_beliefs_a_summary_gives_nearly_the_fit_under_them() {
                 continue;
             };
             println!("{papers} x {trials}: {how:?} {found:?}");
-            assert!(found.mean < mean && found.sd < sd, "{papers} x {trials} {how:?}: {found:?}");
+            if found.mean >= mean || found.sd >= sd {
+                beyond.push(format!("{papers} x {trials} {how:?}: {found:?}"));
+            }
         }
     }
+    assert!(beyond.is_empty(), "{beyond:#?}");
     assert!(refused <= 2, "{refused} fits were refused");
 }
 
