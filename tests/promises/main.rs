@@ -83,6 +83,7 @@ mod evidence {
     mod layers;
     mod network;
     mod outside_numbers;
+    mod pooled;
     mod published_models;
     pub mod sampler;
     mod simulated_partway;
@@ -143,6 +144,9 @@ mod support {
     pub mod hostile_texts;
     pub mod kept;
     pub mod kills;
+    // The benches use the rest.
+    #[allow(dead_code)]
+    pub mod many_benches;
     pub mod mounted;
     pub mod pages_of_books;
     pub mod pools;

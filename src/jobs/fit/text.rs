@@ -7,6 +7,7 @@ use super::text_weighed::weighed_text;
 use crate::jobs::beliefs::text_names::spread_words;
 use crate::jobs::history::text::history_text;
 use crate::jobs::track::text::track_text;
+use crate::model::SwellSpread;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::terminal::screen::Screen;
