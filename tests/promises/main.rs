@@ -73,6 +73,7 @@ mod evidence {
     mod certified;
     mod coverage;
     mod deviations;
+    mod engines;
     mod gauge;
     mod layers;
     mod network;

@@ -9,6 +9,8 @@ use std::collections::HashMap;
 /// Something measured of a trial, beside the trial and what it was sewn of.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row<'a, T> {
+    /// The trial's number in the book, from 1 and without those that were struck.
+    pub number: u32,
     /// The trial, as recorded.
     pub trial: &'a Trial,
     /// Its paper.
@@ -73,5 +75,6 @@ pub fn reading_rows<'a>(entries: &'a Entries, all: &'a Observations) -> Vec<Row<
 fn row<'a, T>(entries: &'a Entries, all: &'a Observations, trial: usize, of: T) -> Row<'a, T> {
     let sewn = &all.trials[trial];
     let (paper, thread) = (&entries.papers[sewn.paper], &entries.threads[sewn.thread]);
-    Row { trial: &entries.trials[trial], paper, thread, sewn, of }
+    let number = u32::try_from(trial + 1).unwrap_or(u32::MAX);
+    Row { number, trial: &entries.trials[trial], paper, thread, sewn, of }
 }

@@ -135,7 +135,7 @@ impl Args {
             let all = observe(book).map_err(BenchError::from)?;
             if self.readings {
                 let rows = reading_rows(book.entries(), &all);
-                (reading_columns(&rows), plural(rows.len(), "reading"))
+                (reading_columns(&rows, all.resolution_mm), plural(rows.len(), "reading"))
             } else {
                 let rows = observation_rows(book.entries(), &all);
                 (observation_columns(&rows), plural(rows.len(), "observation"))

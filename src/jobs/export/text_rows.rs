@@ -22,10 +22,12 @@ pub(crate) fn observation_columns(rows: &[Row<'_, &Observation>]) -> Vec<Column>
     columns
 }
 
-/// The columns of a table of readings.
-pub(crate) fn reading_columns(rows: &[Row<'_, Weighed<'_>>]) -> Vec<Column> {
+/// The columns of a table of readings, taken with a gauge of this resolution.
+pub(crate) fn reading_columns(rows: &[Row<'_, Weighed<'_>>], resolution_mm: f64) -> Vec<Column> {
     let mut columns = trial_columns(READINGS, rows);
     columns.extend([
+        column("trial_number", rows, |row| row.number),
+        column("resolution_mm", rows, |_| resolution_mm),
         column("state", rows, |row| row.of.reading.state.word()),
         column("place", rows, |row| row.of.reading.place.as_str()),
         column("spine_mm", rows, |row| row.of.reading.spine().map(Millimetres::mm)),

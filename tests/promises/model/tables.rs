@@ -118,7 +118,9 @@ fn no_column_is_empty_by_mistake() {
             assert!(gaps < frame.height(), "{table}: nothing in {name}");
             let may = OPTIONAL.contains(&name) && (table == "--readings" || name != "swell_mm");
             assert!(gaps == 0 || may, "{table}: {gaps} gaps in {name}");
-            assert!(column.n_unique().expect("a count") > 1, "{table}: one value in {name}");
+            let one = name == "resolution_mm";
+            let alike = column.n_unique().expect("a count") == 1;
+            assert!(alike == one, "{table}: one value in {name}");
         }
     }
     let readings = arrow(&folder, TABLES[0]);
@@ -173,6 +175,11 @@ fn readings_are_those_of_the_book_with_the_weights_that_fit_tells() {
     assert_eq!(frame.height(), rows.len());
     assert!(folder.read("book/readings.csv").lines().count() > rows.len() + 1, "none was struck");
     assert_trials(&frame, &book, &observe(&book).expect("observations"));
+    let place = |row: &Reading| book.trials().iter().position(|it| it.name == row.trial);
+    let wanted = rows.iter().map(|row| place(row).map(|place| place as f64 + 1.0));
+    assert!(numbers(&frame, "trial_number").into_iter().eq(wanted));
+    let step = book.config().resolution.mm();
+    assert!(numbers(&frame, "resolution_mm").into_iter().all(|it| it == Some(step)));
     let text = |name: &str, of: &dyn Fn(&Reading) -> String| {
         let wanted = rows.iter().map(|row| Some(of(row)).filter(|text| !text.is_empty()));
         assert_eq!(texts(&frame, name), wanted.collect::<Vec<_>>(), "{name}");
