@@ -10,6 +10,7 @@ mod command_line {
     mod outputs;
     mod pictures;
     mod planned;
+    mod pooling;
     mod saved_plans;
     mod shown;
     mod streams;
@@ -65,6 +66,8 @@ mod model {
     mod left_out;
     mod next_trial;
     mod partway;
+    mod pooled;
+    mod pooled_hostile;
     mod steady;
     mod tables;
     mod together;
@@ -142,6 +145,7 @@ mod support {
     mod files;
     pub mod folder;
     pub mod hostile_texts;
+    pub mod invented_benches;
     pub mod kept;
     pub mod kills;
     // The benches use the rest.
