@@ -5,7 +5,7 @@ that is made. For each book two steps run in parallel, each the program itself:
 
   export --readings    to one table `readings` of all books; what observations.sql makes of it is
                        OUT/observations.parquet
-  export --summary -   to OUT/summaries/BOOK.json
+  export --summary -   to OUT/summaries/BOOK.json, or why the book has none to OUT/left-out/BOOK.txt
 
 Then `swellbook pool` makes OUT/pool.toml of the summaries. Needs the package pyspark and Java. Every
 worker needs the program, BOOKS and OUT under the same paths.
@@ -83,18 +83,22 @@ def observations(spark, program, books, out):
     found.write.parquet(str(out / "observations.parquet"))
 
 
-def summarise(program, book, folder):
-    """Writes the summary of a book."""
-    file = folder / f"{Path(book).name}.json"
-    file.write_text(says(program, book, SUMMARY), encoding="utf-8")
+def summarise(program, book, out):
+    """Writes the summary of a book, or why it has none: one without a measured trial stops nothing."""
+    name = Path(book).name
+    try:
+        (out / "summaries" / f"{name}.json").write_text(says(program, book, SUMMARY), encoding="utf-8")
+    except RuntimeError as error:
+        (out / "left-out" / f"{name}.txt").write_text(f"{error}\n", encoding="utf-8")
 
 
 def summaries(program, books, out):
     """A file for each book, and the pool of them all."""
-    folder = (out / "summaries").absolute()
-    folder.mkdir()
-    books.foreach(lambda book: summarise(program, book, folder))
-    files = sorted(str(file) for file in folder.iterdir())
+    out = out.absolute()
+    for name in ["summaries", "left-out"]:
+        (out / name).mkdir()
+    books.foreach(lambda book: summarise(program, book, out))
+    files = sorted(str(file) for file in (out / "summaries").iterdir())
     subprocess.run([program, "pool", *files, "--out", str(out / "pool.toml")], check=True)
 
 

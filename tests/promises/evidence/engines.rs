@@ -263,9 +263,34 @@ fn spark_makes_the_same_observations() {
     let quick = "--conf spark.ui.enabled=false --conf spark.sql.shuffle.partitions=2 pyspark-shell";
     let mut command = folder.command("python3");
     command.env("PYSPARK_SUBMIT_ARGS", quick).arg(script("summaries.py"));
-    command.args(["books", "out", "--only", "observations", "--program"]);
-    text(&command.arg(crate::support::folder::PROGRAM).output().expect("it runs"));
+    command.args(["books", "out", "--program", crate::support::folder::PROGRAM]);
+    text(&command.output().expect("it runs"));
     let mut read = folder.command("python3");
     read.env("PYTHONPATH", repository("docs/engines")).args(["-c", READ]);
     assert_same(&text(&read.output().expect("it runs")), &ours);
+    assert_summaries(&folder);
+}
+
+/// The job has the summary of every book that has one, and the pool of them all.
+fn assert_summaries(folder: &Folder) {
+    let mut files = Vec::new();
+    for book in books().keys() {
+        let alone = folder.run(&["--book", &format!("books/{book}"), "export", "--summary", "-"]);
+        let (file, why) =
+            (format!("out/summaries/{book}.json"), format!("out/left-out/{book}.txt"));
+        if alone.code == 0 {
+            assert_eq!(folder.read(&file), alone.out, "{book}");
+            files.push(file);
+        } else {
+            let said = alone.err.lines().next().expect("a reason").to_owned();
+            assert!(folder.read(&why).contains(&said), "{book}: {}", folder.read(&why));
+        }
+    }
+    assert!(files.len() > 20, "only {} summaries", files.len());
+    let args: Vec<&str> = ["pool", "--out", "pool.toml"]
+        .into_iter()
+        .chain(files.iter().map(String::as_str))
+        .collect();
+    folder.run(&args).ends(0);
+    assert_eq!(folder.read("out/pool.toml"), folder.read("pool.toml"));
 }

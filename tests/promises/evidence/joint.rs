@@ -4,7 +4,7 @@
 use crate::support::random_books::Random;
 use crate::support::simulated::{Extent, Truth, World};
 use swellbook::book::Config;
-use swellbook::model::{Beliefs, Coefficient, Gaussian, SwellFit};
+use swellbook::model::{Beliefs, Coefficient, Gaussian, Learnt, Pooling, SwellFit, pool};
 use swellbook::observe::{Joined, Observations, Weighing, observe_entries};
 
 /// By how much the factors of the benches differ from 0.60: mean 0, standard deviation 0.05.
@@ -86,4 +86,36 @@ fn benches_fitted_together_find_what_they_share_and_how_they_differ() {
     assert!(out.iter().all(|z| z.abs() < 3.5), "{out:?}");
     let [low, high] = [0, BENCHES.len() - 1].map(|at| joint.effects[at].mean);
     assert!(low < high, "{low} {high}");
+}
+
+/// A pool of the summaries comes to what a fit of all readings comes to. They do not assume the same:
+/// in the joint fit benches differ by the factor alone, in a pool they may differ in everything, so
+/// that its means are less certain.
+#[test]
+fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
+    let joint = Joint::fitted();
+    let beliefs = Beliefs::default();
+    let learnt = |bench: &Observations| {
+        let fit = SwellFit::new(bench, &beliefs).expect("a fit");
+        Learnt::of(&fit, &beliefs).expect("a summary")
+    };
+    let summaries: Vec<Learnt> = joint.benches.iter().map(learnt).collect();
+    let found = pool(&summaries, Pooling::Regularised).expect("a pool");
+    let mut apart = Vec::new();
+    for (name, known) in Coefficient::ALL.into_iter().zip(&joint.coefficients) {
+        let at = name as usize;
+        let (mean, sd) = (found.pooled.means[at], found.uncertainty[at][at].sqrt());
+        let z = (mean - known.mean) / known.sd;
+        println!(
+            "{name}: joint {:.3} ± {:.3}, pool {mean:.3} ± {sd:.3} ({z:+.2})",
+            known.mean, known.sd
+        );
+        apart.push(z);
+    }
+    let between = found.pooled.between[0][0].sqrt();
+    let typical = (apart.iter().map(|z| z * z).sum::<f64>() / apart.len() as f64).sqrt();
+    println!("typically {typical:.2} standard deviations apart; factors differ by {between:.3}");
+    assert!(typical < 0.5 && apart.iter().all(|z| z.abs() < 1.0), "{apart:?}");
+    // They differ by 0.05.
+    assert!((0.03..0.08).contains(&between), "{between}");
 }
