@@ -77,7 +77,7 @@ fn beliefs_table(shown: &Shown, width: usize) -> String {
     table.render(width)
 }
 
-fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
+pub(crate) fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
     // A fold is measured in hundredths of a millimetre, and less.
     let decimals = match coefficient {
         Coefficient::Fold | Coefficient::FoldKnocked => 3,
@@ -110,7 +110,7 @@ fn example_line(shown: &Shown, unit: LengthUnit) -> String {
 }
 
 /// The typical book in a few words.
-fn example_words(shown: &Shown, unit: LengthUnit) -> String {
+pub(crate) fn example_words(shown: &Shown, unit: LengthUnit) -> String {
     let each = shown.example.runs().iter().map(|run| {
         let [sections, sheets] = [run.sewing.sections(), run.sewing.sheets()];
         // Both are known to a hundredth of a millimetre.

@@ -114,7 +114,9 @@ fn shown_first_it_is_in_words_and_whole_and_nothing_is_written() {
     let folder = umbra();
     let before = folder.bytes();
     let run = export(&folder, &["s.json", "--show"]).ends(0);
-    for part in ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"] {
+    for part in
+        ["1 hard", "1 knocked down", "It does not say", "notes; dates; titles", "nothing on"]
+    {
         assert!(run.out.contains(part), "no {part:?} in {}", run.out);
     }
     let text = export(&folder, &["-"]).ends(0).out;

@@ -20,6 +20,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["trial"], &["use `swellbook record trial`"]),
     (&["check"], &["use `swellbook audit`"]),
     (&["forecast"], &["use `swellbook predict`"]),
+    (&["merge"], &["use `swellbook pool`"]),
     (&["priors"], &["use `swellbook beliefs`"]),
     (&["new"], &["use `swellbook init`"]),
     (&["archive"], &["use `swellbook backup`"]),
