@@ -7,13 +7,13 @@ use clap::Parser;
 /// How many benches are pooled.
 const SIZES: [usize; 5] = [3, 10, 30, 100, 300];
 /// How many worlds of each kind the page has. Most is asked about the first kind.
-const WORLDS: [usize; 4] = [30, 15, 15, 15];
+const WORLDS: [usize; 4] = [24, 12, 12, 12];
 
 /// How far first predictions miss with and without a pool, in simulated worlds of benches.
 #[derive(Parser)]
 #[command(name = "cargo bench --bench pool --")]
 pub struct Options {
-    /// Worlds of each kind [default: 30 as believed, 15 of each other kind]
+    /// Worlds of each kind [default: 24 as believed, 12 of each other kind]
     #[arg(long)]
     worlds: Option<usize>,
     /// New benches in each world that make trials; eight times as many predict without a trial
