@@ -63,7 +63,7 @@ fn holds(pool: &Pool, benches: usize) {
 /// One doctored bench among so many, and the table of docs/model.md.
 #[test]
 fn one_bench_moves_no_mean_further_than_stated() {
-    for (benches_in_all, most) in [(1, 3.5), (3, 3.0), (10, 2.0), (30, 0.9)] {
+    for (benches_in_all, most) in [(1, 3.5), (3, 3.0), (10, 2.0), (30, 1.2)] {
         let sound = benches(benches_in_all - 1, 1.0, 7);
         let before = pooled(&sound);
         for direction in directions(&mut Random::new(4)) {
@@ -93,7 +93,7 @@ fn a_few_together_do_not_take_a_pool_over() {
             let after = pooled(&[sound.clone(), doctored(&before, &direction, far, 3)].concat());
             holds(&after, 30);
             let far_moved = moved(&before, &after);
-            assert!(far_moved <= 1.5, "at {far}: {far_moved}");
+            assert!(far_moved <= 2.0, "at {far}: {far_moved}");
             assert!(far < 100.0 || far_moved < 0.05, "at {far}: {far_moved}");
         }
     }

@@ -55,6 +55,25 @@ fn tables(page: &str) -> BTreeMap<String, Vec<Row>> {
     tables
 }
 
+/// A pool with a bench that is off in a coefficient, one whose sewings differ beyond measure, and a
+/// copy.
+fn pooled(folder: &Folder) -> Run {
+    let summary = |bench: &str| {
+        std::fs::read_to_string(repository(&format!("datasets/pool/{bench}.json"))).expect(bench)
+    };
+    let benches = ["ash", "birch", "elm", "fir", "oak"];
+    for bench in benches {
+        folder.write(&format!("{bench}.json"), summary(bench));
+    }
+    folder.write("copy.json", summary("elm"));
+    let mut other: Value = serde_json::from_str(&summary("cedar")).expect("JSON");
+    other["log_likelihood"][3] = [&[-100.0; 16][..], &[0.0]].concat().into();
+    folder.write("other.json", other.to_string());
+    let files = benches.map(|bench| format!("{bench}.json"));
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    folder.run(&[&["pool", "--json"], &files[..], &["copy.json", "other.json"]].concat())
+}
+
 /// What recurs in several answers, under the keys that it is known by.
 struct Parts(Vec<(String, BTreeSet<String>)>);
 
@@ -318,6 +337,7 @@ fn examples(page: &str) -> Examples {
     let ways = [&["beliefs", "--json"][..], &["beliefs", "--json", "--from", "pool.toml"]];
     let of_pool = ways.map(|args| folder.run(&[&["--book", "pooled"], args].concat()));
     examples.add("## beliefs", of_pool.into_iter().chain(ways.map(on)));
+    examples.add("## pool", [pooled(&folder)]);
     // Thread, sewing and boning are all among the changes that help.
     let narrow = [&plan[..], &["--target", "26..27.5"]].concat();
     let long = [&plan[..6], &["--sections", "90", "--sheets", "4", "--state", "pressed"]].concat();
