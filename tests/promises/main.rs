@@ -54,6 +54,7 @@ mod model {
     mod choices;
     mod choices_order;
     mod compare;
+    mod correlated_beliefs;
     mod dense_partway;
     mod directions;
     mod export;
@@ -69,7 +70,8 @@ mod model {
 mod evidence {
     mod advice;
     mod certified;
-    mod coverage;
+    mod correlated;
+    pub mod coverage;
     mod deviations;
     mod gauge;
     mod layers;

@@ -1,7 +1,10 @@
 //! What is believed before any trial; this is what "nominal" means.
 
+use super::belief_checks::{
+    check_belief, check_scale, check_symmetric, contradicted, in_settings, unknown,
+};
 use super::error::ModelError;
-use crate::model::mixed::{Belief, LEAST_LEFT, precision_of};
+use crate::model::mixed::{Belief, precision_of};
 use crate::trade::Hardness;
 use std::fmt;
 
@@ -138,9 +141,6 @@ impl fmt::Display for SwellSpread {
     }
 }
 
-/// The two triangles of a covariance may differ by so many standard deviations.
-const SYMMETRIC: f64 = 1e-9;
-
 /// Beliefs about the coefficients (mean and sd) and the spreads (half-normal scale).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Beliefs {
@@ -205,9 +205,9 @@ impl Beliefs {
                 if i == j { 1.0 } else { covariance / (coefficients[i].sd * coefficients[j].sd) }
             })
         });
-        check_symmetric(covariance, &coefficients)?;
+        check_symmetric(covariance, Coefficient::ALL.map(Coefficient::name))?;
         if let Err(at) = precision_of(COEFFICIENTS, |i, j| correlations[i][j]) {
-            return Err(contradicted(Coefficient::ALL[at]));
+            return Err(contradicted(Coefficient::ALL[at].name()));
         }
         let independent = pairs().all(|(one, other)| correlations[one][other] == 0.0);
         let correlations = (!independent).then(|| Box::new(correlations));
@@ -293,65 +293,4 @@ fn names<T: ToString, const N: usize>(all: [T; N]) -> String {
 /// Places of coefficients, each pair once.
 fn pairs() -> impl Iterator<Item = (usize, usize)> {
     (0..COEFFICIENTS).flat_map(|one| (0..one).map(move |other| (one, other)))
-}
-
-fn check_belief(name: &str, belief: &Belief) -> Result<(), ModelError> {
-    let sound = belief.mean.is_finite() && belief.sd.is_finite() && belief.sd > 0.0;
-    if sound { Ok(()) } else { Err(impossible(name, "a finite mean and an sd above zero")) }
-}
-
-fn check_scale(name: &str, scale: f64) -> Result<(), ModelError> {
-    let sound = scale.is_finite() && scale > 0.0;
-    if sound { Ok(()) } else { Err(impossible(name, "a scale above zero")) }
-}
-
-/// The two triangles must say the same, but for rounding.
-fn check_symmetric(
-    covariance: &Square,
-    beliefs: &[Belief; COEFFICIENTS],
-) -> Result<(), ModelError> {
-    let differ = |&(i, j): &(usize, usize)| {
-        let apart = (covariance[i][j] - covariance[j][i]).abs();
-        // A number that is not finite differs too.
-        !(apart <= SYMMETRIC * beliefs[i].sd * beliefs[j].sd)
-    };
-    let found = pairs().find(differ).map(|(i, j)| {
-        let [one, other] = [i, j].map(|at| Coefficient::ALL[at]);
-        let message = format!(
-            "the covariance of {one} and {other} is {} and that of {other} and {one} is {}; they \
-             must be the same finite number",
-            covariance[i][j], covariance[j][i]
-        );
-        ModelError::Belief { message }
-    });
-    found.map_or(Ok(()), Err)
-}
-
-fn contradicted(coefficient: Coefficient) -> ModelError {
-    let message = format!(
-        "the correlations of {coefficient} with the other coefficients contradict each other, or \
-         leave nothing of it open: given the others, {LEAST_LEFT:e} of its variance must be left; \
-         use correlations that are closer to zero"
-    );
-    ModelError::Belief { message }
-}
-
-fn unknown(name: &str, table: &'static str, known: &str) -> ModelError {
-    let name = crate::units::shown(name);
-    let message = format!("{table} {name} is not a belief of the model; known are {known}");
-    in_settings(ModelError::Belief { message })
-}
-
-fn impossible(name: &str, wanted: &str) -> ModelError {
-    ModelError::Belief { message: format!("the belief {name} needs {wanted}") }
-}
-
-/// What is overridden is overridden in a book's settings.
-fn in_settings(error: ModelError) -> ModelError {
-    match error {
-        ModelError::Belief { message } => {
-            ModelError::Belief { message: format!("book.toml: {message}") }
-        }
-        other => other,
-    }
 }

@@ -1,6 +1,7 @@
 //! The swell of a book: what is believed of it, its fit, and what that predicts.
 
 pub(super) mod admit;
+mod belief_checks;
 pub(super) mod beliefs;
 pub(super) mod design;
 pub(super) mod draws;

@@ -7,6 +7,7 @@ use crate::support::dense_compare::{
 use crate::support::dense_draws::{Conditioned, Draws};
 use crate::support::dense_readings::{fore_edge_ratio, hands, observations};
 use crate::support::random_books::{Random, Size, any_sewing, entries, name, on_disk};
+use crate::support::worlds::{correlated_beliefs, correlations};
 use std::fmt::Write as _;
 use std::time::Instant;
 use swellbook::book::{Book, Config};
@@ -26,7 +27,10 @@ const SOURCES: [&str; 8] =
     ["coefficients", "paper", "thread", "hand", "sewing", "stage", "knocking", "fold"];
 const BOTH: [State; 2] = [State::Sewn, State::Knocked];
 
-/// Books by seed: from one without trials to five papers and twelve trials, one of two hands.
+/// From this seed on the beliefs about the coefficients are correlated.
+const CORRELATED: u64 = 10;
+
+/// Books by seed: from one without trials to five papers and twelve trials, some of two hands.
 fn books() -> Vec<(u64, Size, usize)> {
     let of = |papers, threads, trials| Size { papers, threads, trials, hands: 1 };
     vec![
@@ -39,6 +43,9 @@ fn books() -> Vec<(u64, Size, usize)> {
         (7, of((1, 1), (3, 3), (9, 11)), 40_000),
         (8, of((5, 5), (3, 3), (12, 12)), 24_000),
         (9, Size::ANY, 24_000),
+        (10, of((1, 1), (1, 1), (0, 0)), 16_000),
+        (11, of((1, 2), (1, 2), (2, 4)), 24_000),
+        (12, Size { hands: 2, ..of((2, 3), (2, 2), (5, 8)) }, 24_000),
     ]
 }
 
@@ -144,7 +151,9 @@ impl Case {
         let config = Config { resolution, ..Config::default() };
         let (_dir, book) = on_disk(&config, entries(seed, size));
         let all = observe(&book).expect("a made-up book can be observed");
-        let fit = SwellFit::new(&all, &Beliefs::default()).expect("and fitted");
+        let correlated = seed >= CORRELATED;
+        let beliefs = if correlated { correlated_beliefs() } else { Beliefs::default() };
+        let fit = SwellFit::new(&all, &beliefs).expect("and fitted");
         let plans = plans(&mut Random::new(1000 + seed), &all);
         let factor =
             |paper: &PaperLevel, state| paper_factor(paper.name.as_str(), paper.hardness, state);
@@ -162,7 +171,8 @@ impl Case {
             .chain(all.threads.iter().map(|thread| Linear::thread(thread.name.as_str())))
             .collect();
         let spreads = if hands(&book) > 1 { 7 } else { 6 };
-        let slow = Conditioned::new(&observations(&book), &asked, spreads);
+        let correlations = correlations(correlated);
+        let slow = Conditioned::believing(&correlations, &observations(&book), &asked, spreads);
         Self { book, all, fit, plans, slow }
     }
 

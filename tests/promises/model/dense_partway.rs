@@ -9,6 +9,7 @@ use crate::support::dense_readings::{
     Observed, fore_edge_ratio, hands, observations, repeatability,
 };
 use crate::support::random_books::{Random, Size, entries, on_disk};
+use crate::support::worlds::{correlated_beliefs, correlations};
 use std::collections::BTreeMap;
 use swellbook::book::{Book, Config};
 use swellbook::model::{Beliefs, Gaussian, PartReading, PartwayFit, Plan, Prediction, Run};
@@ -17,19 +18,24 @@ use swellbook::trade::{Sewing, State};
 
 /// With the spreads given there is nothing but algebra.
 const ALGEBRA: f64 = 1e-9;
-/// Draws of the slow side.
+/// Draws of the slow side, and of the book whose slow side would be too uncertain by them.
 const DRAWS: usize = 16_000;
+const MORE_DRAWS: usize = 28_000;
 const SPINES: f64 = 3.0;
 const FORE_EDGES: f64 = 2.0;
 
+/// The book of this seed has correlated beliefs about the coefficients.
+const CORRELATED: u64 = 13;
+
 /// Books by seed: without a trial, of one, of some, and of two hands.
-fn books() -> [(u64, Size); 4] {
+fn books() -> [(u64, Size); 5] {
     let of = |papers, threads, trials| Size { papers, threads, trials, hands: 1 };
     [
         (1, of((1, 1), (1, 1), (0, 0))),
         (2, of((1, 1), (1, 1), (1, 1))),
         (4, of((3, 5), (1, 3), (4, 6))),
         (5, Size { hands: 2, ..of((2, 3), (2, 2), (5, 8)) }),
+        (CORRELATED, of((2, 3), (1, 2), (2, 4))),
     ]
 }
 
@@ -40,6 +46,7 @@ struct Case {
     plan: Plan,
     part: PartReading,
     fit: PartwayFit,
+    correlated: bool,
 }
 
 /// Sections of each run among the first `sewn`.
@@ -72,8 +79,10 @@ impl Case {
         let swell = f64::from(sewn as u16) * random.between(0.1, 0.3);
         let spine = Gaussian { mean: fore_edge.mean + swell, sd: sd(SPINES) };
         let part = PartReading { sewn, state, spine, fore_edge };
-        let fit = PartwayFit::new(&all, &Beliefs::default(), &plan, &part).expect("a fit");
-        Self { book, all, plan, part, fit }
+        let correlated = seed == CORRELATED;
+        let beliefs = if correlated { correlated_beliefs() } else { Beliefs::default() };
+        let fit = PartwayFit::new(&all, &beliefs, &plan, &part).expect("a fit");
+        Self { book, all, plan, part, fit, correlated }
     }
 
     fn hand(&self) -> Option<&str> {
@@ -124,7 +133,8 @@ impl Case {
         let mut observed = observations(&self.book);
         observed.push(self.observed());
         let asked = self.asked().map(|(plan, sewing)| self.swell(&plan, sewing));
-        Conditioned::new(&observed, &asked, if hands(&self.book) > 1 { 7 } else { 6 })
+        let spreads = if hands(&self.book) > 1 { 7 } else { 6 };
+        Conditioned::believing(&correlations(self.correlated), &observed, &asked, spreads)
     }
 
     fn mode(&self) -> Spreads {
@@ -228,7 +238,7 @@ fn over_the_spreads_a_part_way_answer_agrees_with_the_dense_model() {
 }
 
 fn compared(what: &str, case: &Case) -> Vec<String> {
-    let draws = case.slow().draws(7, DRAWS);
+    let draws = case.slow().draws(7, if case.correlated { MORE_DRAWS } else { DRAWS });
     let mut found = Found::default();
     for (place, ours) in case.predictions().iter().enumerate() {
         let mut slow = Slow { draws: &draws, parts: draws.of_question(place) };

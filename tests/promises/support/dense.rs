@@ -32,6 +32,9 @@ pub const COEFFICIENTS: [(&str, f64, f64); 11] = [
     ("fold_knocked", -0.005, 0.010),
 ];
 
+/// How the coefficients are correlated before any trial, in the order of [`COEFFICIENTS`].
+pub type Correlations = [[f64; COEFFICIENTS.len()]; COEFFICIENTS.len()];
+
 /// A quantity that is not known.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Unknown {
@@ -72,12 +75,16 @@ impl Unknown {
         }
     }
 
-    /// Its variance as `(0, v)`, or `(1 + k, 1)` when it is the square of spread k.
-    fn variance(&self) -> (usize, f64) {
-        match self {
-            Self::Coefficient(place) => (0, COEFFICIENTS[*place].2.powi(2)),
-            Self::PaperFold(_) => (0, 0.010_f64.powi(2)),
-            Self::Effect(spread, _) => (1 + spread, 1.0),
+    /// Its covariance with another as `(0, v)`, or `(1 + k, 1)` when it is the square of spread k.
+    fn covariance(&self, other: &Self, correlations: &Correlations) -> (usize, f64) {
+        match (self, other) {
+            (Self::Coefficient(one), Self::Coefficient(other)) => {
+                let sds = COEFFICIENTS[*one].2 * COEFFICIENTS[*other].2;
+                (0, correlations[*one][*other] * sds)
+            }
+            (Self::PaperFold(_), _) if self == other => (0, 0.010_f64.powi(2)),
+            (Self::Effect(spread, _), _) if self == other => (1 + spread, 1.0),
+            _ => (0, 0.0),
         }
     }
 }
@@ -129,11 +136,13 @@ impl Linear {
         self.0.iter().map(|(unknown, times)| times * unknown.mean()).sum()
     }
 
-    pub fn covariance(&self, other: &Self) -> Terms {
+    pub fn covariance(&self, other: &Self, correlations: &Correlations) -> Terms {
         let mut terms = [0.0; 8];
         for (unknown, times) in &self.0 {
-            let (place, variance) = unknown.variance();
-            terms[place] += times * other.0.get(unknown).unwrap_or(&0.0) * variance;
+            for (with, others) in &other.0 {
+                let (place, covariance) = unknown.covariance(with, correlations);
+                terms[place] += times * others * covariance;
+            }
         }
         terms
     }

@@ -1,9 +1,10 @@
 //! The slow model conditioned on what was observed, at given spreads and over tens of thousands of
 //! draws of them.
 
-use crate::support::dense::{Linear, SPREADS, Spreads, Terms, at};
+use crate::support::dense::{Correlations, Linear, SPREADS, Spreads, Terms, at};
 use crate::support::dense_readings::Observed;
 use crate::support::random_books::Random;
+use crate::support::worlds::correlations;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Observations and questions, ready for any spreads.
@@ -31,14 +32,26 @@ pub struct Known {
 }
 
 impl Conditioned {
+    /// Under independent beliefs.
     pub fn new(observed: &[Observed], asked: &[Linear], spreads: usize) -> Self {
+        Self::believing(&correlations(false), observed, asked, spreads)
+    }
+
+    /// Under beliefs with these correlations.
+    pub fn believing(
+        correlations: &Correlations,
+        observed: &[Observed],
+        asked: &[Linear],
+        spreads: usize,
+    ) -> Self {
+        let covariance = |one: &Linear, other: &Linear| one.covariance(other, correlations);
         let row = |one: &Observed| {
-            observed.iter().map(|other| one.expected.covariance(&other.expected)).collect()
+            observed.iter().map(|other| covariance(&one.expected, &other.expected)).collect()
         };
         let question = |linear: &Linear| Question {
             mean: linear.mean(),
-            variance: linear.covariance(linear),
-            cross: observed.iter().map(|one| linear.covariance(&one.expected)).collect(),
+            variance: covariance(linear, linear),
+            cross: observed.iter().map(|one| covariance(linear, &one.expected)).collect(),
         };
         Self {
             residuals: observed.iter().map(|one| one.swell - one.expected.mean()).collect(),

@@ -105,8 +105,9 @@ impl Truth {
     /// Draws coefficients, spreads, papers and threads from the beliefs.
     pub fn draw(random: &mut Random, extent: Extent, world: World) -> Self {
         let beliefs = Beliefs::default();
+        let shared = world.shared(random);
         let coefficients = Coefficient::ALL.map(|coefficient| {
-            let drawn = random.normal();
+            let drawn = world.deviation(coefficient, shared, random.normal());
             world.coefficient(coefficient, beliefs.coefficient(coefficient), drawn)
         });
         let spreads =

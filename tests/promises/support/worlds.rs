@@ -1,7 +1,8 @@
 //! Worlds in which books are simulated, and how their trial blocks and new books are sewn.
 
+use crate::support::random_books::Random;
 use swellbook::model::mixed::Belief;
-use swellbook::model::{Coefficient, SwellSpread};
+use swellbook::model::{Beliefs, Coefficient, Square, SwellSpread};
 use swellbook::trade::{Sewing, State, Trial};
 
 /// Papers and the trials on each.
@@ -35,6 +36,46 @@ pub struct World {
     pub doubled: bool,
     /// Every spread is the scale of its belief, not drawn.
     pub at_scale: bool,
+    /// The coefficients have the correlations of [`correlated_beliefs`].
+    pub correlated: bool,
+}
+
+/// What two standard normal numbers, shared by all coefficients, add to each where they are
+/// correlated, in deviations of its belief: invented, so that some go together and some do not.
+const SHARED: [[f64; 2]; Coefficient::ALL.len()] = [
+    [0.8, 0.3],
+    [-0.3, 0.6],
+    [0.5, 0.1],
+    [-0.4, 0.5],
+    [-0.6, -0.5],
+    [-0.2, 0.7],
+    [0.3, -0.6],
+    [0.1, 0.4],
+    [-0.5, 0.2],
+    [-0.7, 0.4],
+    [0.2, -0.8],
+];
+
+/// Correlations of the coefficients: those that [`SHARED`] makes, or none.
+pub fn correlations(correlated: bool) -> Square {
+    let shared = |one: usize, other: usize| {
+        let both: f64 = SHARED[one].iter().zip(SHARED[other]).map(|(a, b)| a * b).sum();
+        if correlated { both } else { 0.0 }
+    };
+    std::array::from_fn(|one| {
+        std::array::from_fn(|other| if one == other { 1.0 } else { shared(one, other) })
+    })
+}
+
+/// Common practice with these correlations.
+pub fn correlated_beliefs() -> Beliefs {
+    let (beliefs, correlations) = (Beliefs::default(), correlations(true));
+    let each = Coefficient::ALL.map(|coefficient| beliefs.coefficient(coefficient));
+    let covariance = std::array::from_fn(|one| {
+        std::array::from_fn(|other| correlations[one][other] * each[one].sd * each[other].sd)
+    });
+    let scales = SwellSpread::ALL.map(|spread| beliefs.scale(spread));
+    Beliefs::correlated(each.map(|belief| belief.mean), &covariance, scales).expect("beliefs")
 }
 
 impl World {
@@ -50,7 +91,24 @@ impl World {
         diameters: 0.0,
         doubled: false,
         at_scale: false,
+        correlated: false,
     };
+
+    /// What all coefficients share; nothing is drawn where they are independent.
+    pub fn shared(self, random: &mut Random) -> [f64; 2] {
+        if self.correlated { [random.normal(), random.normal()] } else { [0.0; 2] }
+    }
+
+    /// How many deviations of its belief a coefficient lies above its mean: what it shares with the
+    /// others, and so much of its own that its variance is one.
+    pub fn deviation(self, name: Coefficient, shared: [f64; 2], own: f64) -> f64 {
+        if !self.correlated {
+            return own;
+        }
+        let loads = SHARED[name as usize];
+        let left = 1.0 - loads.iter().map(|load| load * load).sum::<f64>();
+        left.sqrt() * own + loads.iter().zip(shared).map(|(load, z)| load * z).sum::<f64>()
+    }
 
     /// The true value of a coefficient where its belief gave this normal draw.
     pub fn coefficient(self, name: Coefficient, belief: Belief, drawn: f64) -> f64 {

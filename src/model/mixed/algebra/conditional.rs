@@ -8,15 +8,15 @@ use super::products::Products;
 
 /// What a solve gives, in every lane.
 ///
-/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, K)` before the
-/// data with ones on K's diagonal, so that a spread of exactly zero is an ordinary value.
+/// The unknowns are scaled: column c's value is `mean + scale[c]·u[c]`, `u ~ N(0, Γ)` before the
+/// data with ones on Γ's diagonal, so that a spread of exactly zero is an ordinary value.
 #[derive(Clone, Debug)]
 pub(crate) struct Conditional<const N: usize> {
     /// The squares of the spreads solved at.
     pub squares: Vec<[f64; N]>,
     /// Scale of each column at these spreads.
     pub scale: Vec<[f64; N]>,
-    /// The factor L of `A = K⁻¹ + BᵀWB`, in envelope storage.
+    /// The factor L of `A = Γ⁻¹ + BᵀWB`, in envelope storage.
     pub factor: Vec<[f64; N]>,
     /// Conditional mean of u.
     pub mean: Vec<[f64; N]>,
@@ -54,7 +54,7 @@ impl<'a, const N: usize> Solve<'a, N> {
 
     /// Solves at the spreads `theta`, one number in each lane; gives the log marginal likelihoods.
     ///
-    /// With `A = K⁻¹ + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|K| + log|A| +
+    /// With `A = Γ⁻¹ + BᵀWB` and `g = BᵀWy`: `log p(y|θ) = −½(N·log 2π + log|R| + log|Γ| + log|A| +
     /// yᵀWy − gᵀA⁻¹g)`, R the noise of rows and blocks, `W = R⁻¹`. Source: docs/model.md,
     /// "Fitting".
     pub fn side_by_side(&mut self, theta: &[[f64; N]]) -> [f64; N] {
@@ -196,7 +196,7 @@ impl<const N: usize> Conditional<N> {
         products.of_targets()
     }
 
-    /// `A = K⁻¹ + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.
+    /// `A = Γ⁻¹ + S·(XᵀWX)·S` and `g = S·XᵀWy`, S the scales.
     fn scale_up(&mut self, layout: &Layout) {
         for i in 0..self.scale.len() {
             let (first, own) = (layout.envelope.first(i), self.scale[i]);

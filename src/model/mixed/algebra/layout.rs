@@ -19,10 +19,10 @@ pub(crate) struct Layout {
     pub columns: Vec<ColumnSd>,
     pub means: Vec<f64>,
     pub envelope: Envelope,
-    /// What the beliefs add to the system, by place in the envelope: K⁻¹, with K the correlations of
+    /// What the beliefs add to the system, by place in the envelope: Γ⁻¹, with Γ the correlations of
     /// the unknowns before the data, so ones on the diagonal where there are none.
     pub believed: Vec<(usize, f64)>,
-    /// `log|K|`.
+    /// `log|Γ|`.
     pub log_correlations: f64,
     /// The spreads of the block effects.
     pub block_spreads: Vec<usize>,

@@ -37,6 +37,7 @@ fn example() -> Example {
     let spreads = ["group", "block", "own", "tilt"].map(|name| design.spread(name, prior));
     let mean = design.coefficient(Belief { mean: 1.0, sd: 0.7 });
     let slope = design.coefficient(Belief { mean: 0.1, sd: 0.4 });
+    design.correlate(mean, slope, 0.5);
     let grouping = design.grouping(2, vec![GroupEffect::Spread(spreads[0])]);
     let group = design.effect(grouping, 0);
     design.block(spreads[1]);
@@ -101,6 +102,7 @@ fn dense(example: &Example, unknown: usize) -> (f64, f64, f64) {
     let x: Vec<[f64; UNKNOWNS]> = rows.iter().map(|row| example.multipliers(row)).collect();
     let covariance = |i: usize, j: usize| -> f64 {
         let shared: f64 = (0..UNKNOWNS).map(|k| x[i][k] * before[k] * x[j][k]).sum();
+        let shared = shared + 0.5 * 0.7 * 0.4 * (x[i][0] * x[j][1] + x[i][1] * x[j][0]);
         let own = rows[i].own[0].1 * THETA[2];
         shared + if i == j { rows[i].variance + own * own } else { 0.0 }
     };

@@ -303,6 +303,7 @@ mod tests {
     struct Model {
         design: Design,
         level: CoefficientId,
+        slope: CoefficientId,
         group: EffectId,
         own: SpreadId,
     }
@@ -313,18 +314,20 @@ mod tests {
         let [group, block, own, tilt] =
             ["group", "block", "own", "tilt"].map(|name| design.spread(name, prior));
         let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let slope = design.coefficient(Belief { mean: 0.2, sd: 0.6 });
+        design.correlate(level, slope, 0.7);
         let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
         design.block(block);
         design.block(tilt);
         let group = design.effect(grouping, 0);
-        Model { design, level, group, own }
+        Model { design, level, slope, group, own }
     }
 
     impl Model {
         fn row(&self, group: usize, block: usize, load: f64) -> Row {
             Row {
                 variance: 0.1,
-                coefficients: vec![(self.level, load)],
+                coefficients: vec![(self.level, load), (self.slope, load * load)],
                 effects: vec![(self.group, group, load)],
                 own: vec![(self.own, load)],
                 block: Some((block, vec![load, load - 0.8])),
@@ -334,6 +337,7 @@ mod tests {
         fn asked(&self) -> Functional {
             Functional::default()
                 .plus(self.level, 1.5)
+                .plus(self.slope, 2.0)
                 .plus_effect(self.group, 1, 1.5)
                 .plus_new(self.own, 1.5)
         }

@@ -106,13 +106,16 @@ mod tests {
     const ADDED: [[f64; 7]; 2] =
         [[0.3, -0.2, 0.5, 0.0, -0.6, 0.1, 0.4], [1.0, 0.0, 1.0, 0.0, 1.0, 1.0, 0.0]];
 
-    /// Two groups, three blocks with two effects each, an effect of every row's own.
+    /// Two groups, three blocks with two effects each, an effect of every row's own, two coefficients
+    /// that go together.
     fn design() -> Design {
         let mut design = Design::new();
         let prior = SpreadPrior::HalfNormal(0.5);
         let [group, block, tilt, own] =
             ["group", "block", "tilt", "own"].map(|name| design.spread(name, prior));
         let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let slope = design.coefficient(Belief { mean: 0.5, sd: 0.8 });
+        design.correlate(slope, level, -0.6);
         let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
         let group = design.effect(grouping, 0);
         design.block(block);
@@ -121,7 +124,7 @@ mod tests {
             let load = 1.0 + 0.1 * row as f64;
             design.push(Row {
                 variance: 0.05,
-                coefficients: vec![(level, load)],
+                coefficients: vec![(level, load), (slope, (row % 4) as f64)],
                 effects: vec![(group, row % 2, load)],
                 own: vec![(own, load)],
                 block: Some((row / 3, vec![load, load * (row % 3) as f64])),
@@ -130,11 +133,17 @@ mod tests {
         design
     }
 
+    fn loads(row: &Row) -> [f64; 2] {
+        [0, 1].map(|at| row.coefficients[at].1)
+    }
+
     /// Everything that two rows of the design above share at the spreads `theta`.
     fn covariance(design: &Design, theta: &[f64], (i, j): (usize, usize)) -> f64 {
         let (a, b) = (&design.rows[i], &design.rows[j]);
         let square = |at: usize| theta[at] * theta[at];
-        let mut sum = 4.0 * a.coefficients[0].1 * b.coefficients[0].1;
+        let ([level, slope], [other, tilted]) = (loads(a), loads(b));
+        let mut sum = 4.0 * level * other + 0.64 * slope * tilted;
+        sum += -0.6 * 2.0 * 0.8 * (level * tilted + slope * other);
         if a.effects[0].1 == b.effects[0].1 {
             sum += square(0) * a.effects[0].2 * b.effects[0].2;
         }
@@ -171,7 +180,10 @@ mod tests {
                     .map(|(i, j)| a[i] * inverse[i][j] * b(j))
                     .sum()
             };
-            let missed = |row: usize| TARGETS[row] - plain.rows[row].coefficients[0].1;
+            let missed = |row: usize| {
+                let [level, slope] = loads(&plain.rows[row]);
+                TARGETS[row] - level - 0.5 * slope
+            };
             for (one, x) in ADDED.iter().enumerate() {
                 assert!((at.scores[one] - times(x, &missed)).abs() < 1e-8, "{at:?}");
                 for (other, y) in ADDED.iter().enumerate() {

@@ -8,7 +8,7 @@ use linfa::ParamGuard;
 
 impl Posterior {
     /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
-    /// one `times` as wide; known sds stay as they are.
+    /// one `times` as wide; correlations and known sds stay as they are.
     ///
     /// The draws of the spreads are weighted again: by the new beliefs over the old, and by the
     /// likelihood that they have under wider coefficients. Where too few would count they are drawn
@@ -36,19 +36,22 @@ mod tests {
     use linfa::traits::Fit;
     use ndarray::arr1;
 
-    /// A fit of `rows` values in two groups under beliefs so many times as wide, and its level.
+    /// A fit of `rows` values in two groups under beliefs so many times as wide, and its level; two
+    /// coefficients go together.
     fn fitted(times: f64, rows: usize) -> (Posterior, Functional) {
         let mut design = Design::new();
         let [group, own] =
             ["group", "own"].map(|name| design.spread(name, SpreadPrior::HalfNormal(0.3 * times)));
         let level = design.coefficient(Belief { mean: 1.0, sd: 0.4 * times });
+        let slope = design.coefficient(Belief { mean: 0.2, sd: 0.3 * times });
+        design.correlate(level, slope, 0.8);
         let grouping = design.grouping(2, vec![GroupEffect::Spread(group)]);
         let effect = design.effect(grouping, 0);
         let y = [1.9, 1.2, 2.3, 1.4, 2.0, 1.1, 2.6, 1.6];
         for place in 0..rows {
             design.push(Row {
                 variance: 0.02,
-                coefficients: vec![(level, 1.0)],
+                coefficients: vec![(level, 1.0), (slope, place as f64 / 4.0 - 1.0)],
                 effects: vec![(effect, place % 2, 1.0)],
                 own: vec![(own, 1.0)],
                 block: None,
@@ -56,7 +59,8 @@ mod tests {
         }
         let checked = MixedParams::new().check().unwrap();
         let fit = checked.fit(&DatasetBase::new(design, arr1(&y[..rows]))).unwrap();
-        (fit, Functional::default().plus(level, 1.0).plus_new(group, 1.0).plus_new(own, 1.0))
+        let functional = Functional::default().plus(level, 1.0).plus(slope, 0.5);
+        (fit, functional.plus_new(group, 1.0).plus_new(own, 1.0))
     }
 
     fn asked(fit: &Posterior, functional: &Functional) -> Mixture {
