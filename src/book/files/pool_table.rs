@@ -219,8 +219,8 @@ impl<'a> PoolReader<'_, 'a> {
             if pair.0 == pair.1 {
                 let message = "a belief's correlation with itself is always 1; leave it out";
                 self.0.fault(other.span().start, message);
-            } else if pairs.contains_key(&pair) {
-                let [one, two] = [&pair.0, &pair.1].map(|name| shown(name));
+            } else if let Some((before, _)) = pairs.get_key_value(&pair) {
+                let [one, two] = [&before.0, &before.1].map(|name| shown(name));
                 let message =
                     format_args!("the correlation of {one} and {two} is given twice; keep one");
                 self.0.fault(other.span().start, message);

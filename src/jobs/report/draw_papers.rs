@@ -65,7 +65,7 @@ fn papers(learnt: &Learnt) -> PageTable {
         Column::numbers("knocked down"),
         Column::numbers("90 % range, knocked down"),
         Column::numbers("if twice as wide"),
-        Column::numbers(&heading(&learnt.grounds)),
+        Column::numbers(heading(&learnt.grounds)),
     ];
     let mut table = PageTable::new("Papers", columns);
     table.rows = learnt.papers.iter().map(row).collect();
@@ -79,7 +79,7 @@ pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
         Column::numbers("trials"),
         Column::numbers("as sewn"),
         Column::numbers("knocked down"),
-        Column::numbers(&heading(&learnt.grounds)),
+        Column::numbers(heading(&learnt.grounds)),
     ];
     let row = |paper: &LearntPaper| {
         let [name, _, trials, sewn, sewn_range, knocked, knocked_range, _, nominal] = cells(paper);
