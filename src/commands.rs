@@ -15,7 +15,8 @@ use self::usage::usage_text;
 use crate::jobs::start_and_tour::command_tour;
 use crate::jobs::{
     audit, backup, beliefs, bench, chart, completions, correct, export, fit, gauge, import, init,
-    man, midway, next, plan, predict, record, report, restore, show, start_and_tour, strike, undo,
+    man, midway, next, plan, pool, predict, record, report, restore, show, start_and_tour, strike,
+    undo,
 };
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -82,6 +83,7 @@ pub(crate) enum Command {
     Midway(Box<midway::command::Args>),
     Next(Box<next::command::Args>),
     Beliefs(beliefs::command::Args),
+    Pool(pool::command::Args),
     Chart(Box<chart::command::Args>),
     Report(Box<report::command::Args>),
     Bench(bench::command::Args),
@@ -125,6 +127,7 @@ impl Command {
             Self::Midway(args) => midway::command::run(*args, session),
             Self::Next(args) => next::command::run(*args, session),
             Self::Beliefs(args) => beliefs::command::run(args, session),
+            Self::Pool(args) => pool::command::run(args, session),
             Self::Chart(args) => chart::command::run(*args, session),
             Self::Export(args) => export::command::run(args, session),
             Self::Backup(args) => backup::command::run(args, session),

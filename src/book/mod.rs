@@ -40,7 +40,7 @@ pub use files::owned::{book_file_at, is_book_file};
 pub use files::plan_file::{PlanFile, PlanTable, PlanWord, read_plan_file};
 pub use files::pool_file::{ChosenPool, PoolFile, PooledBelief};
 pub use files::pool_read::read_pool_file;
-pub use files::pool_written::pool_text;
+pub use files::pool_written::{is_pool, pool_text};
 pub use files::summary::{ByHardness, ByState, SummaryCounts, SummaryFile, SummaryRepeatability};
 pub use files::summary_file::{SUMMARY_BEGINS, read_summary_file, summary_number, summary_text};
 pub use location::Location;

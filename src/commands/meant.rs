@@ -51,6 +51,7 @@ const COMMANDS: &[(&str, &[&str], &str)] = &[
     ),
     ("", &["learn", "calibrate", "train", "model", "factor", "factors"], "use `swellbook fit`"),
     ("", &["belief", "prior", "priors", "assumptions"], "use `swellbook beliefs`"),
+    ("", &["merge", "combine", "together", "meta"], "use `swellbook pool`"),
     ("", &["compare"], "use `swellbook fit --compare`"),
     ("", &["caliper", "repeatability", "precision"], "use `swellbook gauge`"),
     ("", &["graph", "plot", "draw", "picture", "figure"], "use `swellbook chart`"),

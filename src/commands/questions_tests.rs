@@ -99,3 +99,28 @@ fn an_end_of_input_in_a_question_writes_nothing() {
     assert!(text.contains("the input ended before most swell in per cent was answered"));
     assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
 }
+
+#[test]
+fn a_summary_that_is_shown_is_written_only_after_a_yes() {
+    let dir = stocked();
+    let trial = ["record", "trial", "T1", "--paper=laid", "--thread=linen 25", "--sections=8"];
+    let readings = ["record", "readings", "T1", "--state=sewn", "--spine=10.1,10.2"];
+    for args in [
+        &[&trial[..], &["--sheets=3", "--no-input"]].concat()[..],
+        &[&readings[..], &["--fore-edge=7.4,7.4", "--no-input"]].concat(),
+    ] {
+        let (status, text) = run_in(dir.path(), args, b"");
+        assert_eq!(status, ExitStatus::Done, "{text}");
+    }
+    let file = dir.path().join("s.json");
+    let show = ["export", "--summary", "s.json", "--show"];
+    for answer in ["\n", "n\n"] {
+        let (status, text) = run_in(dir.path(), &show, answer.as_bytes());
+        assert_eq!(status, ExitStatus::Done, "{text}");
+        assert!(text.contains("write this to s.json: y or n") && !file.exists(), "{text}");
+    }
+    let (status, text) = run_in(dir.path(), &show, b"y\n");
+    assert_eq!(status, ExitStatus::Done, "{text}");
+    let written = std::fs::read_to_string(&file).unwrap();
+    assert!(text.contains(&written) && text.contains("wrote what 1 trial"), "{text}");
+}

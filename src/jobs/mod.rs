@@ -26,6 +26,7 @@ pub mod midway;
 pub mod next;
 pub mod plan;
 pub mod plan_spec;
+pub mod pool;
 pub(crate) mod predict;
 pub(crate) mod record;
 pub(crate) mod refusal;

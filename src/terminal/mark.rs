@@ -1,7 +1,7 @@
 //! The mark in every page, picture, table and manual page, by which the program knows what it wrote itself and may
 //! replace.
 
-use crate::book::{SUMMARY_BEGINS, is_backup};
+use crate::book::{SUMMARY_BEGINS, is_backup, is_pool};
 
 /// In the head of a page (HTML, "standard metadata names": `generator`).
 pub(crate) const HTML: &str = r#"<meta name="generator" content="swellbook">"#;
@@ -40,6 +40,7 @@ pub fn is_marked(head: &[u8]) -> bool {
         || (head.starts_with(b"<svg") && holds(near, SVG))
         || head == NO_ROWS
         || is_backup(head)
+        || is_pool(head)
         || head.starts_with(SUMMARY_BEGINS.as_bytes())
         || head.starts_with([MAN, "\n"].concat().as_bytes())
         || [DRAWS, OBSERVATIONS, READINGS].iter().any(|mark| begins_table(head, mark))

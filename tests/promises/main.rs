@@ -10,6 +10,7 @@ mod command_line {
     mod outputs;
     mod pictures;
     mod planned;
+    mod pooling;
     mod saved_plans;
     mod shown;
     mod streams;
@@ -63,6 +64,8 @@ mod model {
     mod left_out;
     mod next_trial;
     mod partway;
+    mod pooled;
+    mod pooled_hostile;
     mod steady;
     mod tables;
     mod track;
@@ -137,6 +140,7 @@ mod support {
     mod files;
     pub mod folder;
     pub mod hostile_texts;
+    pub mod invented_benches;
     pub mod kept;
     pub mod kills;
     // The benches use the rest.

@@ -1,4 +1,4 @@
-//! Beliefs learnt from many benches, as a file and as the part of `book.toml` that keeps them.
+//! Beliefs that many benches learnt, as a file and as the part of `book.toml` that keeps them.
 
 use std::collections::BTreeMap;
 
@@ -17,7 +17,7 @@ pub struct PooledBelief {
     pub correlations: BTreeMap<String, f64>,
 }
 
-/// Beliefs learnt from many benches. The model knows the names.
+/// Beliefs that many benches learnt. The model knows the names.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PoolFile {
     /// How many benches were pooled.

@@ -23,6 +23,11 @@ pub(in crate::book) const HEAD_OF_SECTION: &str = "\
 # it and changes it. What [beliefs] and [spreads] say by hand goes on top of it.
 ";
 
+/// Whether a file that begins with these bytes is a pool that the program wrote.
+pub fn is_pool(head: &[u8]) -> bool {
+    HEAD.lines().next().is_some_and(|first| head.starts_with(first.as_bytes()))
+}
+
 /// The text of a pool's file.
 pub fn pool_text(pool: &PoolFile) -> String {
     format!("{HEAD}format = {FORMAT}\n{}", tables_text(pool, ""))

@@ -40,7 +40,9 @@ pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     let scales = SwellSpread::ALL.map(|spread| pool.spreads[spread.name()]);
     Beliefs::correlated(means, &covariance, scales).map_err(|error| match error {
         ModelError::Belief { message } => PoolFault(message),
-        error @ (ModelError::Plan { .. } | ModelError::Engine(_)) => PoolFault(error.to_string()),
+        error @ (ModelError::Summary { .. } | ModelError::Plan { .. } | ModelError::Engine(_)) => {
+            PoolFault(error.to_string())
+        }
     })
 }
 

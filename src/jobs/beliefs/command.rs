@@ -48,36 +48,41 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let from = args.from.as_deref();
-    let offered = from.map(|from| offered(from, session)).transpose()?;
-    let mut answer = shown(book.config(), offered.as_ref().map(Option::as_ref))?;
-    let (unit, width) = (book.config().unit, session.width());
-    let text = |answer: &Shown| match args.json {
-        true => document(answer),
-        false => shown_text(answer, unit, width),
-    };
-    let Some(offered) = offered else {
-        session.say(&text(&answer))?;
+    let Some(from) = args.from.as_deref() else {
+        let answer = shown(book.config(), None)?;
+        session.say(&printed(&answer, args.json, (&book, session)))?;
         return Ok(ExitStatus::Done);
     };
+    let pool = offered(from, session)?;
+    // Who is sure need not wait for a comparison.
+    let is_compared = !args.yes || args.json;
+    let compared = is_compared.then(|| shown(book.config(), Some(pool.as_ref()))).transpose()?;
+    let compared = compared.map(|answer| Shown { chosen: args.yes, ..answer });
+    let compared = compared.map(|answer| printed(&answer, args.json, (&book, session)));
     if !args.yes {
-        // Somebody who is asked sees first what about.
-        session.say(&text(&answer))?;
+        session.say(&compared.clone().unwrap_or_default())?;
         if args.json || !session.can_ask() || !wanted(session)? {
-            let from = quoted(&from.unwrap_or(Path::new(COMMON)).to_string_lossy());
+            let from = quoted(&from.to_string_lossy());
             session.tell(&unchosen_line(&session.command(&format!("beliefs --from {from} --yes"))));
             return Ok(ExitStatus::Done);
         }
     }
-    let line = choose(session, &mut book, offered.as_ref())?;
-    if args.json {
-        answer.chosen = true;
-        session.tell(&line);
-        session.say(&text(&answer))?;
-    } else {
-        session.say(&line)?;
+    let line = choose(session, &mut book, pool.as_ref())?;
+    match compared.filter(|_| args.yes) {
+        Some(document) => {
+            session.tell(&line);
+            session.say(&document)?;
+        }
+        None => session.say(&line)?,
     }
     Ok(ExitStatus::Done)
+}
+
+fn printed(answer: &Shown, json: bool, (book, session): (&Book, &Session<'_>)) -> String {
+    match json {
+        true => document(answer),
+        false => shown_text(answer, book.config().unit, session.width()),
+    }
 }
 
 /// The pool in a file, or common practice; whatever is wrong with it is found before anything else

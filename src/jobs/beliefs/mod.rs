@@ -4,6 +4,6 @@ pub(crate) mod answer;
 pub mod answer_grounds;
 pub(crate) mod answer_pooled;
 pub(crate) mod command;
-mod text;
+pub(crate) mod text;
 pub(crate) mod text_grounds;
 pub(crate) mod text_names;

@@ -11,15 +11,18 @@ use crate::terminal::words::{percent_range, wrapped};
 use crate::units::LengthUnit;
 
 const COMMON: &str = "common practice";
-const MEANING: &str = "A belief is a mean ± its standard deviation: the truth is expected within one \
-                       standard deviation of the mean with 68 % chance, within two with 95 %. \
-                       factor is the share of a thread's laid diameter that shows at the spine; what \
-                       follows it is added to it. fold is the swell of a section without thread. A \
-                       spread says how much things are expected to differ.";
+const MEANING: &str = "A belief is a mean with its standard deviation in brackets: the truth is \
+                       expected within one standard deviation of the mean with 68 % chance, within \
+                       two with 95 %. factor is the share of a thread's laid diameter that shows at \
+                       the spine; what follows it is added to it. fold is the swell of a section \
+                       without thread. A spread says how much things are expected to differ.";
 
 /// What the book believes, beside common practice and what is offered.
 pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> String {
-    let first = format!("This book starts from {}.", grounds_words(&shown.grounds));
+    let pool = shown.grounds.pool.as_ref();
+    let when = pool
+        .map_or_else(String::new, |origin| format!(" The pool was chosen on {}.", origin.chosen));
+    let first = format!("This book starts from {}.{when}", grounds_words(&shown.grounds));
     let mut blocks = vec![wrapped(&first, width)];
     blocks.extend(shown.offered.as_ref().map(|offered| wrapped(&offered_line(offered), width)));
     blocks.push(beliefs_table(shown, width));
@@ -77,14 +80,14 @@ fn beliefs_table(shown: &Shown, width: usize) -> String {
     table.render(width)
 }
 
-fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
+pub(crate) fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
     // A fold is measured in hundredths of a millimetre, and less.
     let decimals = match coefficient {
         Coefficient::Fold | Coefficient::FoldKnocked => 3,
         _ => 2,
     };
     let [mean, sd] = [belief.mean, belief.sd].map(|value| rounded(value, decimals));
-    format!("{mean} ± {sd}")
+    format!("{mean} ({sd})")
 }
 
 fn spreads_table(shown: &Shown, width: usize) -> String {
@@ -110,7 +113,7 @@ fn example_line(shown: &Shown, unit: LengthUnit) -> String {
 }
 
 /// The typical book in a few words.
-fn example_words(shown: &Shown, unit: LengthUnit) -> String {
+pub(crate) fn example_words(shown: &Shown, unit: LengthUnit) -> String {
     let each = shown.example.runs().iter().map(|run| {
         let [sections, sheets] = [run.sewing.sections(), run.sewing.sheets()];
         // Both are known to a hundredth of a millimetre.

@@ -5,7 +5,7 @@ use crate::model::{Coefficient, SwellSpread};
 /// What a coefficient is, in few words: it stands in a narrow table.
 pub(crate) fn coefficient_words(coefficient: Coefficient) -> &'static str {
     match coefficient {
-        Coefficient::Factor => "thread that shows",
+        Coefficient::Factor => "thread showing",
         Coefficient::Hard => "on hard paper",
         Coefficient::Soft => "on soft paper",
         Coefficient::Boned => "folds boned",

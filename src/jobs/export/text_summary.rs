@@ -19,7 +19,9 @@ pub(crate) fn wrote(file: &SummaryFile) -> String {
 
 /// What the one who wrote it wants to know.
 pub(crate) fn without_names() -> String {
-    format!("note: it has no {}", NOT_IN_IT.replace("; ", ", "))
+    "note: it has no names of papers, threads, trials or hands, and no notes, dates, titles or \
+     single readings"
+        .to_owned()
 }
 
 /// Everything in it, before it is written.

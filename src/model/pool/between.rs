@@ -1,11 +1,11 @@
 //! How much benches differ: the most probable T, and the means given it.
 
 use super::error::PoolError;
-use super::marginal::{Benches, Together, covariance, open};
+use super::marginal::{Benches, Given, Together, covariance, open};
 use super::square::{ZERO, even, plus, times_turned};
 use super::symmetric::{Column, forward};
 
-use crate::model::mixed::{Sloped, descend};
+use crate::model::mixed::{Sloped, descend, inverse};
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use std::cell::RefCell;
 
@@ -21,6 +21,8 @@ pub(super) const BELIEVED_BETWEEN: f64 = 1.0 / 9.0;
 const BELIEVED_FACTOR: f64 = 2.0 * std::f64::consts::LN_2;
 /// Where the search for the root of that logarithm starts.
 const FACTOR_START: f64 = 0.5;
+/// So many benches show how sharp the search is to begin with.
+const SHOWN: usize = 512;
 /// Steps of the search at most. Sixty-six numbers take about a hundred.
 const MAX_STEPS: usize = 2000;
 
@@ -43,6 +45,8 @@ pub(super) struct Between {
     /// The covariance of the means, given T.
     pub uncertainty: Square,
     pub log_density: f64,
+    /// The coefficients that are pooled.
+    pub named: [bool; COEFFICIENTS],
 }
 
 impl Between {
@@ -57,6 +61,7 @@ pub(super) struct Question<'a> {
     pub benches: Benches<'a>,
     how: Pooling,
     prior: Square,
+    named: [bool; COEFFICIENTS],
     /// Where a number of the root is free, row by row.
     free: Vec<(usize, usize)>,
     last: RefCell<Option<(Vec<f64>, f64, Option<Together>)>>,
@@ -74,7 +79,7 @@ impl<'a> Question<'a> {
         };
         let all = (0..COEFFICIENTS).flat_map(|i| (0..=i).map(move |j| (i, j)));
         let free = all.filter(|&(i, j)| named[i] && named[j]).collect();
-        Self { benches, how, prior, free, last: RefCell::new(None) }
+        Self { benches, how, prior, named, free, last: RefCell::new(None) }
     }
 
     fn root(&self, x: &[f64]) -> Square {
@@ -141,6 +146,20 @@ impl<'a> Question<'a> {
         }
     }
 
+    /// Precisions of single benches at the start, and how many each stands for. With T = s²·E there
+    /// the expected second derivative of the log density against the root is, for its numbers (i,
+    /// j) and (k, l), −s²·Σ(Q_ik·Q_jl + Q_il·Q_jk).
+    fn precisions_at_start(&self) -> Vec<(f64, Square)> {
+        let told = self.benches.told;
+        let step = told.len().div_ceil(SHOWN).max(1);
+        let root = even(BELIEVED_BETWEEN.sqrt());
+        let shown = told.iter().zip(self.benches.weights).step_by(step);
+        let of = |(told, weight)| (weight * step as f64, Given::new(told, &root).precision());
+        let believed = (BELIEVED_BENCHES, even(1.0 / BELIEVED_BETWEEN));
+        let believed = (self.how == Pooling::Regularised).then_some(believed);
+        shown.map(of).chain(believed).collect()
+    }
+
     /// T and the means.
     ///
     /// # Errors
@@ -160,8 +179,9 @@ impl<'a> Question<'a> {
         Ok(Between {
             means: found.means,
             root,
-            uncertainty: found.precision.inverse(),
+            uncertainty: found.precision.inverse().ok_or(PoolError::Open)?,
             log_density: found.log_density,
+            named: self.named,
         })
     }
 }
@@ -184,6 +204,26 @@ impl Sloped for Question<'_> {
         let slope = times_turned(&twice, &turned(&root));
         let of_root = self.free.iter().map(|&(i, j)| slope[i][j]);
         of_root.chain(self.factor_slope(&root, self.factor(x))).map(|slope| -slope).collect()
+    }
+
+    fn bends(&self, _start: &[f64]) -> Option<Vec<Vec<f64>>> {
+        let precisions = self.precisions_at_start();
+        let mut expected = vec![vec![0.0; self.free.len()]; self.free.len()];
+        for (weight, q) in &precisions {
+            for (row, &(i, j)) in expected.iter_mut().zip(&self.free) {
+                for (value, &(k, l)) in row.iter_mut().zip(&self.free) {
+                    *value += weight * BELIEVED_BETWEEN * (q[i][k] * q[j][l] + q[i][l] * q[j][k]);
+                }
+            }
+        }
+        let of_factor = BELIEVED_BENCHES * COEFFICIENTS as f64 / 2.0;
+        let size = self.free.len() + usize::from(self.how == Pooling::Regularised);
+        let of = |i: usize, j: usize| match (expected.get(i), i == j) {
+            (Some(row), _) => row.get(j).copied().unwrap_or(0.0),
+            (None, true) => of_factor,
+            (None, false) => 0.0,
+        };
+        inverse(size, of).map(|found| found.0)
     }
 }
 

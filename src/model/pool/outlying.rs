@@ -18,6 +18,9 @@ const TOO_SMALL: f64 = 0.01;
 /// Before anything is known of T, sound benches may differ by three times as much as believed, which
 /// is by as much as common practice is uncertain.
 const APART: f64 = 9.0;
+/// A bench that does not fit is off in one coefficient by about so many deviations of common practice.
+/// So where two coefficients explain it alike, the one is named that had to change less for that.
+const ODD: f64 = 3.0;
 /// Steps towards the middle of the benches.
 const STEPS: usize = 50;
 
@@ -107,20 +110,20 @@ fn against_others(
     all: &Together,
     apart: impl Fn(usize) -> Square,
 ) -> Option<Vec<Stand>> {
-    let precision = times_turned(&all.precision.0, &all.precision.0);
-    let weighted = times(&precision, &all.means);
+    let precision = all.precision.matrix();
+    let weighted = times(precision, &all.means);
     let one = |at: usize| {
         let (own, weight) = (&all.given[at], benches.weights[at]);
-        let rest = Root::of(&plus(&precision, -weight, &own.precision()))?;
+        let rest = Root::of(plus(precision, -weight, &own.precision()))?;
         let turned = own.turned(&own.found);
         let means = rest.solve(&std::array::from_fn(|i| weighted[i] - weight * turned[i]));
-        stand(&benches.told[at], &means, &plus(&rest.inverse(), 1.0, &apart(at)))
+        stand(&benches.told[at], &means, plus(&rest.inverse()?, 1.0, &apart(at)))
     };
     (0..benches.told.len()).map(one).collect()
 }
 
-fn stand(told: &Told, means: &Column, covariance: &Square) -> Option<Stand> {
-    let given = Given::new(told, &Root::of(covariance)?.0);
+fn stand(told: &Told, means: &Column, covariance: Square) -> Option<Stand> {
+    let given = Given::new(told, Root::of(covariance)?.root());
     let directions = told.rows.len();
     let distance = given.distance(means);
     let chance = match ChiSquared::new(directions as f64) {
@@ -145,13 +148,13 @@ pub(super) fn off(stand: &Stand, looks: usize, rare: f64) -> Vec<(usize, f64, f6
             break;
         }
         let told = |i: usize| information[i][i] > 1e-9 * stand.information[i][i];
-        let size = |i: usize| score[i] * score[i] / information[i][i];
+        let size = |i: usize| score[i] * score[i] / (information[i][i] + ODD.powi(-2));
         let most =
             (0..COEFFICIENTS).filter(|&i| told(i)).max_by(|&i, &j| size(i).total_cmp(&size(j)));
         let Some(at) = most else { break };
         let by = score[at] / information[at][at];
         found.push((at, by, by * information[at][at].sqrt()));
-        left -= size(at);
+        left -= by * score[at];
         let column = information[at];
         for i in 0..COEFFICIENTS {
             score[i] -= column[i] * by;

@@ -1,13 +1,13 @@
 //! What many benches say together.
 
-use super::between::{Between, Pooling, Question};
+use super::between::{BELIEVED_BETWEEN, Between, Pooling, Question};
 use super::error::PoolError;
-use super::learnt::Learnt;
+use super::learnt::{Learnt, Units};
 use super::marginal::Benches;
 use super::outlying::{Stand, first_weights, off, stands};
 use super::scales::scale;
-use super::square::plus;
-use super::told::{Told, Units};
+use super::square::{even, plus};
+use super::told::Told;
 use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};
 use crate::model::swell::error::ModelError;
 use crate::model::swell::slopes::holm;
@@ -34,6 +34,18 @@ pub struct Pooled {
 }
 
 impl Pooled {
+    /// A pool of no bench: common practice, with the part of it that is taken to be from bench to
+    /// bench.
+    pub fn common_practice() -> Self {
+        let (common, beliefs) = (Common::practice(), Beliefs::default());
+        Self {
+            means: common.means,
+            covariance: common.covariance(&even(1.0)),
+            between: common.covariance(&even(BELIEVED_BETWEEN)),
+            scales: SwellSpread::ALL.map(|spread| beliefs.scale(spread)),
+        }
+    }
+
     /// As starting beliefs of a new book.
     ///
     /// # Errors
@@ -94,9 +106,10 @@ pub struct Pool {
 /// [`PoolError::Impossible`] for a summary of nothing that can be read, [`PoolError::Open`] where
 /// restricted maximum likelihood has too few benches.
 pub fn pool(benches: &[Learnt], how: Pooling) -> Result<Pool, PoolError> {
-    let units = Units::common();
+    let (common, units) =
+        (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);
     let (order, twins) = order(benches);
-    let told = |&at: &usize| Told::of(&benches[at], &units, at);
+    let told = |&at: &usize| Told::of(&units.site_of(&benches[at]), at);
     let told: Vec<Told> = order.iter().map(told).collect::<Result<_, _>>()?;
     let (between, weights, standing) = weighed(&told, how)?;
     let (scales, spread_weights) = scales(benches, &order);
@@ -112,7 +125,7 @@ pub fn pool(benches: &[Learnt], how: Pooling) -> Result<Pool, PoolError> {
             distance: stand.distance,
             directions: stand.directions,
             chance: chances[place],
-            off: found.into_iter().map(|one| in_words(one, &units)).collect(),
+            off: found.into_iter().map(|one| in_words(one, &common)).collect(),
             twin: None,
         }
     };
@@ -125,29 +138,56 @@ pub fn pool(benches: &[Learnt], how: Pooling) -> Result<Pool, PoolError> {
     }
     all.sort_by_key(|one| one.0);
     let standing = all.into_iter().map(|one| one.1).collect();
-    Ok(finished(&between, &units, scales, standing))
+    Ok(finished(&between, &common, scales, standing))
 }
 
-fn in_words((at, by, deviations): (usize, f64, f64), units: &Units) -> Off {
-    Off { coefficient: Coefficient::ALL[at], by: by * units.sds[at], deviations }
+/// Common practice, in whose standard deviations the sums are done: `c = m + s·z`.
+struct Common {
+    means: [f64; COEFFICIENTS],
+    sds: [f64; COEFFICIENTS],
+}
+
+impl Common {
+    fn practice() -> Self {
+        let beliefs = Beliefs::default();
+        Self {
+            means: Coefficient::ALL.map(|name| beliefs.coefficient(name).mean),
+            sds: Coefficient::ALL.map(|name| beliefs.coefficient(name).sd),
+        }
+    }
+
+    /// A covariance of z as one of the coefficients.
+    fn covariance(&self, of_z: &Square) -> Square {
+        std::array::from_fn(|i| std::array::from_fn(|j| of_z[i][j] * (self.sds[i] * self.sds[j])))
+    }
+
+    /// z as coefficients.
+    fn coefficients(&self, z: &[f64; COEFFICIENTS]) -> [f64; COEFFICIENTS] {
+        std::array::from_fn(|i| self.means[i] + self.sds[i] * z[i])
+    }
+}
+
+fn in_words((at, by, deviations): (usize, f64, f64), common: &Common) -> Off {
+    Off { coefficient: Coefficient::ALL[at], by: by * common.sds[at], deviations }
 }
 
 fn finished(
     between: &Between,
-    units: &Units,
+    common: &Common,
     scales: [f64; SwellSpread::ALL.len()],
     benches: Vec<BenchStanding>,
 ) -> Pool {
     let own = between.covariance();
-    let logs: f64 = units.sds.iter().map(|sd| sd.ln()).sum();
+    let pooled = common.sds.iter().zip(between.named).filter(|one| one.1);
+    let logs: f64 = pooled.map(|(sd, _)| sd.ln()).sum();
     Pool {
         pooled: Pooled {
-            means: units.coefficients(&between.means),
-            covariance: units.covariance(&plus(&own, 1.0, &between.uncertainty)),
-            between: units.covariance(&own),
+            means: common.coefficients(&between.means),
+            covariance: common.covariance(&plus(&own, 1.0, &between.uncertainty)),
+            between: common.covariance(&own),
             scales,
         },
-        uncertainty: units.covariance(&between.uncertainty),
+        uncertainty: common.covariance(&between.uncertainty),
         log_likelihood: between.log_density + logs,
         benches,
     }

@@ -12,6 +12,9 @@ const WITHIN: f64 = 16.0;
 const LOOKS: usize = 128;
 /// In so many pools of sound benches one has a bench that counts for less.
 const RARELY: f64 = 0.001;
+/// No spread counts as less likely than this, as a logarithm: what is less likely yet says no more, and
+/// a likelihood all in one place could not be integrated.
+const LEAST: f64 = -30.0;
 /// The nodes of Gauss and Legendre of five points, on −1 to 1, and their weights. Source: Abramowitz
 /// and Stegun, table 25.4 (from memory; the unit test integrates what they integrate exactly).
 const NODES: [(f64, f64); 5] = [
@@ -37,6 +40,7 @@ fn points() -> Vec<(f64, f64)> {
 
 /// A table between its values: its logarithm is a straight line from each to the next.
 fn likelihoods(table: &Table) -> Vec<f64> {
+    let table = table.map(|log| log.max(LEAST));
     let cells = table.windows(2);
     let of_cell = |cell: &[f64]| {
         NODES.map(|(node, _)| {

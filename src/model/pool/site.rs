@@ -37,10 +37,12 @@ impl Tilted {
     /// beliefs so much that the mixture is wider than they are in some direction, no likelihood does;
     /// then the beliefs are taken wider still. Source: T. Minka, 2001; docs/model.md, "What a bench's
     /// readings say".
-    pub fn site(&self) -> Site {
-        let mut last = Site::NOTHING;
+    ///
+    /// `None` where no draw has a covariance with an inverse.
+    pub fn site(&self) -> Option<Site> {
+        let mut last = None;
         for (site, contradicted) in WIDER.iter().filter_map(|&times| self.under(times)) {
-            last = site;
+            last = Some(site);
             if !contradicted {
                 break;
             }
@@ -49,24 +51,22 @@ impl Tilted {
     }
 
     /// The site under beliefs `times` as wide, and whether there is a direction in which it leaves
-    /// out what the readings say. `None` for draws that are none.
+    /// out what the readings say.
     fn under(&self, times: f64) -> Option<(Site, bool)> {
-        let wider = self.draws.iter().map(|draw| widened(draw, times));
-        let wider: Vec<Joint<COEFFICIENTS>> = wider.collect::<Option<_>>()?;
+        let wider = self.draws.iter().filter_map(|draw| widened(draw, times));
+        let wider: Vec<Joint<COEFFICIENTS>> = wider.collect();
+        if wider.is_empty() {
+            return None;
+        }
         let (mean, covariance) = moments(&wider);
         Some(divided(&mean, &covariance, times))
     }
 }
 
-impl Site {
-    pub const NOTHING: Self =
-        Self { information: [[0.0; COEFFICIENTS]; COEFFICIENTS], weighted: [0.0; COEFFICIENTS] };
-}
-
 /// A draw under beliefs that are `times` as wide: its weight has the logarithm of the likelihood
 /// that it has then, over that which it has now, in the place of the weight.
 fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>> {
-    let (precision, log_precision) = inverse(&draw.covariance)?;
+    let (precision, log_covariance) = inverse(&draw.covariance)?;
     let weighted = times(&precision, &draw.mean);
     let mut less = precision;
     (0..COEFFICIENTS).for_each(|at| less[at][at] -= 1.0 - (wider * wider).recip());
@@ -74,7 +74,7 @@ fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>
     let mean = times(&covariance, &weighted);
     let explained = dot(&weighted, &mean) - dot(&weighted, &draw.mean);
     let size = COEFFICIENTS as f64 * 2.0 * wider.ln();
-    let weight = draw.weight.ln() + 0.5 * (log_precision - log_less - size + explained);
+    let weight = draw.weight.ln() + 0.5 * (explained - log_covariance - log_less - size);
     Some(Joint { weight, mean, covariance })
 }
 

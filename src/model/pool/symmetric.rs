@@ -51,13 +51,9 @@ impl Eigen {
 }
 
 /// The lower triangle and its mirror image.
-pub(in crate::model) fn mirrored(mut matrix: Square) -> Square {
-    for at in 0..COEFFICIENTS {
-        for to in at + 1..COEFFICIENTS {
-            matrix[at][to] = matrix[to][at];
-        }
-    }
-    matrix
+pub(in crate::model) fn mirrored(matrix: Square) -> Square {
+    let value = |at: usize, to: usize| matrix[at.max(to)][at.min(to)];
+    std::array::from_fn(|at| std::array::from_fn(|to| value(at, to)))
 }
 
 fn identity() -> Square {
@@ -81,9 +77,9 @@ fn rotate(a: &mut Square, vectors: &mut Square, p: usize, q: usize) -> bool {
         (row[p], row[q]) = turned(row[p], row[q]);
     }
     for matrix in [&mut *a, vectors] {
-        for column in 0..COEFFICIENTS {
-            let (x, y) = turned(matrix[p][column], matrix[q][column]);
-            (matrix[p][column], matrix[q][column]) = (x, y);
+        let (x, y) = (matrix[p], matrix[q]);
+        for (at, (x, y)) in x.into_iter().zip(y).enumerate() {
+            (matrix[p][at], matrix[q][at]) = turned(x, y);
         }
     }
     a[p][q] = 0.0;

@@ -2,6 +2,7 @@
 
 use crate::support::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
 use crate::support::pools::pool;
+use crate::support::repository;
 use swellbook::book::pool_text;
 
 /// A small sheet as a spreadsheet writes it: two trials, three rows.
@@ -16,7 +17,7 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
 /// Every command that has help of its own, in an order in which their examples build on each other.
-const COMMANDS: [&[&str]; 40] = [
+const COMMANDS: [&[&str]; 41] = [
     &[],
     &["init"],
     &["record"],
@@ -31,6 +32,7 @@ const COMMANDS: [&[&str]; 40] = [
     &["gauge"],
     &["fit"],
     &["beliefs"],
+    &["pool"],
     &["predict"],
     &["plan"],
     &["midway"],
@@ -73,6 +75,8 @@ fn every_example_of_the_help_works_as_written() {
     folder.write("old-trials.csv", SHEET);
     folder.write("repeats.csv", REPEATS);
     folder.write("pool.toml", pool_text(&pool()));
+    let bench = repository("datasets/pool/ash.json");
+    folder.write("bench.json", std::fs::read(bench).expect("a summary"));
     let programs = std::path::Path::new(PROGRAM).parent().unwrap();
     let mut tried = 0;
     for command in COMMANDS {

@@ -20,6 +20,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["trial"], &["use `swellbook record trial`"]),
     (&["check"], &["use `swellbook audit`"]),
     (&["forecast"], &["use `swellbook predict`"]),
+    (&["merge"], &["use `swellbook pool`"]),
     (&["priors"], &["use `swellbook beliefs`"]),
     (&["new"], &["use `swellbook init`"]),
     (&["archive"], &["use `swellbook backup`"]),
@@ -87,7 +88,7 @@ const ROWS: &[(&[&str], &[&str])] = &[
     (&["predict", "--paper", "x", "thread", "y"], &["did you mean --thread?"]),
     (&["fit", "bond"], &["has no place for the word 'bond'; it has --json"]),
     // What is missing, too much or impossible.
-    (&["export"], &["missing --sheet or --readings or --observations or --draws; give it"]),
+    (&["export"], &["or --observations or --draws or --summary; give it"]),
     (&["export", "--draws", "--readings"], &["--draws cannot be combined with --readings"]),
     (&["report"], &["missing --out; give it (see `swellbook report --help`)"]),
     (

@@ -4,7 +4,8 @@
 //! fresh folder: a line that begins with `$ ` is a command, what stands below it is its output
 //! (both streams, as at a terminal), and a line `…` stands for any lines. A block such as
 //! ```` ```csv sheet.csv ```` is put into the folder as a file. A comment
-//! `<!-- first: COMMAND -->` is a command that the reader has run by then.
+//! `<!-- first: COMMAND -->` is a command that the reader has run by then; in it `$DATASETS` is the
+//! folder of datasets, whose files the reader has from elsewhere.
 //!
 //! With `SWELLBOOK_TEXTS=write` the outputs that differ are written into the pages instead, for a
 //! person to read over in the difference.
@@ -153,6 +154,7 @@ impl<'a> Shell<'a> {
         let mut shell = self.folder.command("/bin/sh");
         shell.current_dir(self.folder.path().join(&self.inside));
         shell.env("PATH", std::env::join_paths(folders).expect("a list of folders"));
+        shell.env("DATASETS", repository("datasets"));
         let both = format!("exec 2>&1\n{command}");
         let output = shell.arg("-c").arg(both).stdin(std::process::Stdio::null()).output();
         let output = output.expect("a shell");

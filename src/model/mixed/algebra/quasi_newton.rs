@@ -21,6 +21,10 @@ pub(crate) trait Sloped {
     fn value(&self, x: &[f64]) -> f64;
     /// How it changes with each number.
     fn slopes(&self, x: &[f64]) -> Vec<f64>;
+    /// The inverse of about its second derivatives where the search starts, if that is known.
+    fn bends(&self, _start: &[f64]) -> Option<Vec<Vec<f64>>> {
+        None
+    }
 }
 
 /// How a search ended.
@@ -46,7 +50,10 @@ pub(crate) fn descend(objective: &impl Sloped, mut x: Vec<f64>, most_steps: usiz
     }
     let (mut value, mut slopes) = (objective.value(&x), objective.slopes(&x));
     let steepest = dot(&slopes, &slopes).sqrt();
-    let mut inverse = Curvature::even(FIRST_STEP / steepest.max(FIRST_STEP), x.len());
+    let known = objective.bends(&x).map(Curvature);
+    let guessed = known.is_none();
+    let mut inverse =
+        known.unwrap_or_else(|| Curvature::even(FIRST_STEP / steepest.max(FIRST_STEP), x.len()));
     for step in 0..most_steps {
         let direction = inverse.times(&slopes);
         let promised = dot(&slopes, &direction);
@@ -72,7 +79,7 @@ pub(crate) fn descend(objective: &impl Sloped, mut x: Vec<f64>, most_steps: usiz
         let found = objective.slopes(&next);
         let moved: Vec<f64> = next.iter().zip(&x).map(|(to, from)| to - from).collect();
         let bent: Vec<f64> = found.iter().zip(&slopes).map(|(to, from)| to - from).collect();
-        inverse.learn(&moved, &bent, step == 0);
+        inverse.learn(&moved, &bent, guessed && step == 0);
         (value, slopes, x) = (objective.value(&next), found, next);
     }
     ended(x, "the steps ran out", false)

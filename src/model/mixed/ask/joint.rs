@@ -18,8 +18,8 @@ pub struct Joint<const N: usize> {
 }
 
 impl Posterior {
-    /// Mean and covariance of the functionals at each draw of the spreads. What they draw anew is not
-    /// shared between them.
+    /// Mean and covariance of the functionals at each draw of the spreads. New draws are not shared
+    /// between them.
     pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
         let asked = functionals.each_ref().map(|one| one.resolve(&self.layout));
         let groups = in_ranges(self.groups(), |range| {

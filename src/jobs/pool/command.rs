@@ -1,0 +1,120 @@
+//! `pool`: summaries of many benches to the beliefs of a new one.
+
+use super::answer::{NoPool, PoolAnswer, Summary, pooled};
+use super::text::{ONLY_SHOWN, pool_text, use_it, wrote};
+use crate::book::pool_text as file_text;
+use crate::jobs::export::answer_summary::read_summary;
+use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::bytes_of;
+use crate::terminal::json::document;
+use crate::terminal::output::Output;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
+use std::path::{Path, PathBuf};
+
+/// So many files that cannot be used are named.
+const NAMED: usize = 50;
+
+/// Pool what many benches learnt, as beliefs that a new book can start from
+#[derive(Debug, clap::Args)]
+#[command(before_long_help = "\
+Examples:
+  swellbook pool bench.json
+  swellbook pool bench.json --out pool.toml
+
+Each FILE is a summary that a bench wrote with `swellbook export --summary FILE`. The pool says what \
+a new bench should believe before its first trial, how much benches differ, and which of them do not \
+fit. It needs no book.")]
+#[command(after_long_help = "\
+The order of the files does not matter. The same summary counts once, whatever its file is called. If \
+a file cannot be used, nothing is pooled, and every such file is named.
+
+With few benches the pool leans on common practice; the more benches, the less. A bench far from all \
+others counts for less. Many files by one hand cannot be told from many benches, so ask only benches \
+that you know. How it is worked out: docs/model.md, \"Many benches\".")]
+pub(crate) struct Args {
+    /// Summaries, one of each bench; - reads one from standard input
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// Write the pool to this file (.toml); - is standard output
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Replace a file that swellbook did not write
+    #[arg(long, requires = "out")]
+    replace: bool,
+    /// Print one JSON object instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
+    let path = args.out.as_deref();
+    let output = path.map(|path| Output { path, endings: &["toml"], replace: args.replace });
+    if let Some(output) = &output {
+        output.check(session)?;
+    }
+    let summaries = read(&args.files, session)?;
+    let answer = pooled(&summaries, &session.today().to_string())?;
+    let is_file_alone = path == Some(Path::new("-"));
+    if !is_file_alone {
+        let text = if args.json { document(&answer) } else { pool_text(&answer, session.width()) };
+        session.say(&text)?;
+    }
+    match output {
+        Some(output) => write(&output, &answer, session)?,
+        None if !args.json => session.tell(ONLY_SHOWN),
+        None => {}
+    }
+    Ok(ExitStatus::Done)
+}
+
+fn write(
+    output: &Output<'_>,
+    answer: &PoolAnswer,
+    session: &mut Session<'_>,
+) -> Result<(), CliError> {
+    output.save(session, file_text(answer.file()).as_bytes())?;
+    if output.path != Path::new("-") {
+        let name = quoted(&output.path.to_string_lossy());
+        session.tell(&format!("{}: {name}", wrote(answer)));
+        session.tell(&use_it(&name));
+    }
+    Ok(())
+}
+
+/// Every summary, or everything that is wrong with any of them.
+fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, CliError> {
+    let (mut summaries, mut faults) = (Vec::new(), Vec::new());
+    for path in files {
+        match summary(path, session) {
+            Ok(summary) => summaries.push(summary),
+            Err(error) => faults.push(error.to_string()),
+        }
+    }
+    if faults.is_empty() {
+        return Ok(summaries);
+    }
+    let more = faults.len().saturating_sub(NAMED);
+    faults.truncate(NAMED);
+    if more > 0 {
+        faults.push(format!("{more} more files cannot be used"));
+    }
+    faults.push("nothing was pooled; leave these files out, or ask for new ones".to_owned());
+    Err(CliError::Job { message: faults.join("\n"), status: ExitStatus::Data })
+}
+
+fn summary(path: &Path, session: &mut Session<'_>) -> Result<Summary, CliError> {
+    let (bytes, name) = bytes_of(path, session)?;
+    let (file, learnt) = read_summary(&bytes, &name)?;
+    Ok(Summary { name, file, learnt })
+}
+
+impl From<NoPool> for CliError {
+    fn from(error: NoPool) -> Self {
+        let status = match &error {
+            NoPool::Impossible { .. } => ExitStatus::Data,
+            NoPool::Sum(_) | NoPool::Model(_) => ExitStatus::Failed,
+        };
+        Self::Job { message: error.to_string(), status }
+    }
+}

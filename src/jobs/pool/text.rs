@@ -1,0 +1,212 @@
+//! What a pool says, as sentences and tables.
+
+use super::answer::{Apart, Odd, PoolAnswer, Same};
+use crate::jobs::beliefs::answer::Set;
+use crate::jobs::beliefs::text::{belief_cell, example_words};
+use crate::jobs::beliefs::text_names::{coefficient_words, spread_words};
+use crate::model::Coefficient;
+use crate::terminal::number::{plural, rounded};
+use crate::terminal::table::{Align, Table};
+use crate::terminal::words::{hanging, percent_range, wrapped};
+use crate::units::LengthUnit;
+
+const COMMON: &str = "common practice";
+/// Benches differ about as much as believed between these factors.
+const ABOUT: (f64, f64) = (0.75, 1.33);
+/// So many benches that do not fit are listed.
+const LISTED: usize = 20;
+
+/// The answer first, then how much benches differ, which do not fit, and all beliefs.
+pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
+    let mut blocks = vec![
+        wrapped(&first_line(answer), width),
+        wrapped(&example_line(answer), width),
+        wrapped(&differ_line(answer), width),
+        apart_block(&answer.apart, width),
+    ];
+    blocks.extend(same_block(&answer.same, width));
+    blocks.extend([beliefs_table(answer, width), spreads_table(answer, width)]);
+    blocks.push(wrapped(MEANING, width));
+    blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
+}
+
+const MEANING: &str = "The last column is how much of a belief's standard deviation is difference \
+                       between benches. What no bench has tried stays as common practice has it.";
+
+fn counted(count: u64, noun: &str) -> String {
+    plural(usize::try_from(count).unwrap_or(usize::MAX), noun)
+}
+
+fn factor(set: &Set) -> String {
+    let factor = set.coefficients.iter().find(|(name, _)| *name == Coefficient::Factor);
+    factor.map_or_else(String::new, |(_, belief)| {
+        format!("{} ± {}", rounded(belief.mean, 2), rounded(belief.sd, 2))
+    })
+}
+
+fn first_line(answer: &PoolAnswer) -> String {
+    format!(
+        "At a new bench {} of a thread's thickness should show at the spine; {COMMON} says {}. This \
+         rests on {} with {}.",
+        factor(&answer.beliefs),
+        factor(&answer.common_practice),
+        counted(answer.benches, "bench"),
+        counted(answer.trials, "trial"),
+    )
+}
+
+fn example_line(answer: &PoolAnswer) -> String {
+    let range = |set: &Set| {
+        let (middle, range) = percent_range(set.example.q05, set.example.q50, set.example.q95);
+        format!("{middle} % (90 % range {range} %)")
+    };
+    let within = answer.first_prediction_within;
+    format!(
+        "Swell of a typical book before any trial, {}: {}; {COMMON} says {}. So the first prediction \
+         is within {} percentage points nine times in ten, instead of {}.",
+        example_words(&answer.shown, LengthUnit::Millimetre),
+        range(&answer.beliefs),
+        range(&answer.common_practice),
+        rounded(within.pool, 1),
+        rounded(within.common_practice, 1),
+    )
+}
+
+fn differ_line(answer: &PoolAnswer) -> String {
+    let differ = answer.factor_differs;
+    let ratio = differ.found / differ.believed;
+    let how = match (ratio < ABOUT.0, ratio > ABOUT.1) {
+        (true, _) => "less than",
+        (_, true) => "more than",
+        _ => "about as much as",
+    };
+    format!(
+        "Benches differ {how} {COMMON} assumes: by a standard deviation of {} in the share of the \
+         thread that shows, where it assumes {}.",
+        rounded(differ.found, 2),
+        rounded(differ.believed, 2),
+    )
+}
+
+fn apart_block(apart: &[Apart], width: usize) -> String {
+    if apart.is_empty() {
+        return "All benches fit each other.".to_owned();
+    }
+    let first = match apart.len() {
+        1 => "One bench does not fit the others:".to_owned(),
+        count => format!("{count} benches do not fit the others:"),
+    };
+    let mut lines = vec![first];
+    lines.extend(apart.iter().take(LISTED).map(|one| item(&apart_words(one), width)));
+    if apart.len() > LISTED {
+        lines.push(item(&format!("and {} more (--json lists all)", apart.len() - LISTED), width));
+    }
+    lines.push(wrapped(WHAT_NOW, width));
+    lines.join("\n")
+}
+
+const WHAT_NOW: &str = "Ask what is done differently there: another way to measure, or a slip. To pool \
+                        without a bench, leave its file out.";
+
+fn item(text: &str, width: usize) -> String {
+    hanging(&format!("  {text}"), width, 4)
+}
+
+fn apart_words(apart: &Apart) -> String {
+    let odd = apart.odd.iter().map(odd_words);
+    let spreads = apart.spreads.iter().map(|name| format!("how much {name} differs is unusual"));
+    let what: Vec<String> = odd.chain(spreads).collect();
+    let what =
+        if what.is_empty() { "it is far from the others".to_owned() } else { what.join("; ") };
+    let weight = match apart.weight < 1.0 {
+        true => format!(" It counts {} of a bench.", rounded(apart.weight, 2)),
+        false => String::new(),
+    };
+    format!("{}: {what}.{weight}", apart.file)
+}
+
+fn odd_words(odd: &Odd) -> String {
+    let (by, way) = (odd.by.abs(), if odd.by > 0.0 { "higher" } else { "lower" });
+    let decimals = match odd.coefficient {
+        Coefficient::Fold | Coefficient::FoldKnocked => 3,
+        _ => 2,
+    };
+    format!(
+        "{} ({}) is {} {way} than elsewhere ({} standard deviations)",
+        odd.coefficient.name(),
+        coefficient_words(odd.coefficient),
+        rounded(by, decimals),
+        rounded(odd.deviations.abs(), 1),
+    )
+}
+
+fn same_block(same: &[Same], width: usize) -> Option<String> {
+    if same.is_empty() {
+        return None;
+    }
+    let mut lines = vec!["The same summary counts once:".to_owned()];
+    let words = |one: &Same| item(&format!("{} says the same as {}", one.file, one.same_as), width);
+    lines.extend(same.iter().take(LISTED).map(words));
+    if same.len() > LISTED {
+        lines.push(item(&format!("and {} more", same.len() - LISTED), width));
+    }
+    Some(lines.join("\n"))
+}
+
+fn beliefs_table(answer: &PoolAnswer, width: usize) -> String {
+    let pool = counted(answer.benches, "bench");
+    let mut table = Table::new(&[
+        ("", Align::Left),
+        ("belief", Align::Left),
+        (COMMON, Align::Right),
+        (&pool, Align::Right),
+        ("between", Align::Right),
+    ]);
+    let sets = answer.common_practice.coefficients.iter().zip(&answer.beliefs.coefficients);
+    for ((name, common), (_, pooled)) in sets {
+        let between = pooled.between.map_or_else(String::new, |sd| {
+            let decimals = match name {
+                Coefficient::Fold | Coefficient::FoldKnocked => 3,
+                _ => 2,
+            };
+            rounded(sd, decimals)
+        });
+        let cells = [belief_cell(*name, common), belief_cell(*name, pooled), between];
+        let own = [name.name(), coefficient_words(*name)].map(str::to_owned);
+        table.row(own.into_iter().chain(cells));
+    }
+    table.render(width)
+}
+
+fn spreads_table(answer: &PoolAnswer, width: usize) -> String {
+    let pool = counted(answer.benches, "bench");
+    let mut table = Table::new(&[
+        ("", Align::Left),
+        ("spread", Align::Left),
+        (COMMON, Align::Right),
+        (&pool, Align::Right),
+    ]);
+    for ((name, common), (_, pooled)) in
+        answer.common_practice.spreads.iter().zip(&answer.beliefs.spreads)
+    {
+        let own = [name.name(), spread_words(*name)].map(str::to_owned);
+        table.row(own.into_iter().chain([*common, *pooled].map(|scale| rounded(scale, 3))));
+    }
+    table.render(width)
+}
+
+/// What was written, in a line.
+pub(super) fn wrote(answer: &PoolAnswer) -> String {
+    format!("wrote what {} learnt", counted(answer.benches, "bench"))
+}
+
+/// What to do with it.
+pub(super) fn use_it(path: &str) -> String {
+    format!(
+        "to start a book from it: swellbook init DIR --beliefs {path}; in a book that exists: \
+         swellbook beliefs --from {path}"
+    )
+}
+
+/// That nothing was written.
+pub(super) const ONLY_SHOWN: &str = "nothing was written; to write the pool: --out pool.toml";

@@ -1,0 +1,147 @@
+//! `pool`: summaries of benches to a file that a book can start from.
+
+use crate::support::folder::{Folder, TODAY};
+use crate::support::repository;
+use serde_json::Value;
+use swellbook::book::read_pool_file;
+use swellbook::model::{Beliefs, Coefficient};
+
+/// The invented benches of datasets/pool. The last reads its spines over the cords.
+const BENCHES: [&str; 6] = ["ash", "birch", "cedar", "elm", "fir", "oak"];
+
+fn summary(bench: &str) -> String {
+    std::fs::read_to_string(repository(&format!("datasets/pool/{bench}.json"))).expect(bench)
+}
+
+/// A folder with the summaries of all benches.
+fn summaries() -> Folder {
+    let folder = Folder::new();
+    for bench in BENCHES {
+        folder.write(&format!("{bench}.json"), summary(bench));
+    }
+    folder
+}
+
+const ALL: [&str; 7] =
+    ["pool", "ash.json", "birch.json", "cedar.json", "elm.json", "fir.json", "oak.json"];
+
+#[test]
+fn it_says_what_to_believe_and_a_book_starts_from_what_it_writes() {
+    let folder = summaries();
+    let run = folder.run(&[&ALL[..6], &["--out", "pool.toml"]].concat()).ends(0);
+    assert!(run.out.starts_with("At a new bench "), "{}", run.out);
+    let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in ["5 benches with 62 trials", "All benches fit each other", "instead of"] {
+        assert!(words.contains(part), "{part}: {words}");
+    }
+    assert!(run.err.contains("swellbook init DIR --beliefs pool.toml"), "{}", run.err);
+    let text = folder.read("pool.toml");
+    let pool = read_pool_file(text.as_bytes(), "pool.toml").expect("a pool");
+    assert_eq!((pool.benches, pool.trials, pool.made.as_str()), (5, 62, TODAY));
+    let factor = Coefficient::Factor;
+    let found = &pool.beliefs[factor.name()];
+    assert!(found.between < found.sd && found.sd < Beliefs::default().coefficient(factor).sd);
+    folder.run(&["init", "new", "--beliefs", "pool.toml"]).ends(0);
+    let beliefs = folder.run(&["--book", "new", "beliefs"]).ends(0);
+    assert!(beliefs.out.contains("5 benches"), "{}", beliefs.out);
+}
+
+/// The same bytes, in any order of the files, and with a file twice.
+#[test]
+fn neither_order_nor_a_copy_changes_the_file() {
+    let folder = summaries();
+    folder.run(&[&ALL[..], &["--out", "a.toml"]].concat()).ends(0);
+    let mut turned = ALL;
+    turned[1..].reverse();
+    folder.run(&[&turned[..], &["--out", "b.toml"]].concat()).ends(0);
+    assert_eq!(folder.read("a.toml"), folder.read("b.toml"));
+    // The same numbers in another file: a space more.
+    folder.write("copy.json", summary("elm").replace("\"format\": 1", "\"format\":  1"));
+    let run = folder.run(&[&ALL[..], &["copy.json", "--out", "c.toml"]].concat()).ends(0);
+    assert!(run.out.contains("copy.json says the same as elm.json"), "{}", run.out);
+    assert_eq!(folder.read("a.toml"), folder.read("c.toml"));
+}
+
+#[test]
+fn a_bench_that_does_not_fit_is_named_with_what_is_odd() {
+    let folder = summaries();
+    let run = folder.run(&ALL).ends(0);
+    let words = run.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("One bench does not fit the others: oak.json: factor"), "{words}");
+    assert!(words.contains("higher than elsewhere"), "{words}");
+    assert!(run.err.contains("--out pool.toml"), "{}", run.err);
+    assert!(!folder.path().join("pool.toml").exists());
+    let json = folder.run(&[&ALL[..], &["--json"]].concat()).ends(0);
+    let found: Value = serde_json::from_str(&json.out).expect("JSON");
+    assert_eq!(found["apart"][0]["file"], "oak.json");
+    assert_eq!(found["apart"][0]["odd"][0]["coefficient"], "factor");
+    assert!(found["apart"][0]["odd"][0]["by"].as_f64().expect("a number") > 0.3);
+    assert_eq!(found["benches"], 6);
+}
+
+/// Every bad file is named, and nothing is pooled or written.
+#[test]
+fn all_bad_files_are_named_and_nothing_is_pooled() {
+    let folder = summaries();
+    folder.write("torn.json", &summary("ash")[..900]);
+    folder.write("other.json", "{\"format\": 9}");
+    // More than any readings give.
+    folder.write("huge.json", summary("ash").replace("[469.135", "[469999999999.135"));
+    folder.write("pool.toml", "mine");
+    let all = ["pool", "ash.json", "torn.json", "other.json", "huge.json", "none.json"];
+    folder.run(&[&all[..], &["--out", "new.toml"]].concat()).ends(3).complains_of(&[
+        "torn.json:",
+        "other.json: format 9",
+        "huge.json: information",
+        "none.json: this file does not exist",
+        "nothing was pooled",
+    ]);
+    assert!(!folder.path().join("new.toml").exists());
+    let refused = folder.run(&["pool", "ash.json", "--out", "pool.toml"]);
+    assert_eq!((refused.code, folder.read("pool.toml")), (3, "mine".to_owned()));
+    folder.run(&["pool", "ash.json", "--out", "pool.toml", "--replace"]).ends(0);
+    assert!(folder.read("pool.toml").contains("benches = 1"));
+}
+
+/// With - only the file goes to standard output.
+#[test]
+fn the_file_can_go_to_standard_output() {
+    let folder = summaries();
+    let run = folder.run(&["pool", "ash.json", "--out", "-"]).ends(0);
+    assert!(read_pool_file(run.out.as_bytes(), "pool.toml").is_ok(), "{}", run.out);
+    let from = folder.run_with(&["pool", "-", "--out", "-"], summary("ash").as_bytes()).ends(0);
+    assert_eq!(from.out, run.out);
+}
+
+/// The summaries of datasets/pool are those of the sheets beside them, to nine digits.
+#[test]
+fn the_invented_summaries_are_made_from_the_sheets_beside_them() {
+    for bench in ["cedar", "oak"] {
+        let folder = Folder::new();
+        let sheet =
+            std::fs::read(repository(&format!("datasets/pool/{bench}.csv"))).expect("a sheet");
+        folder.write("sheet.csv", sheet);
+        folder.run(&["init", "."]).ends(0);
+        folder.run(&["import", "sheet.csv"]).ends(0);
+        let made = folder.run(&["export", "--summary", "-"]).ends(0).out;
+        let (made, kept) = (numbers(&made), numbers(&summary(bench)));
+        assert_eq!(made.len(), kept.len());
+        for (made, kept) in made.into_iter().zip(kept) {
+            assert!((made - kept).abs() <= 1e-6 * (1.0 + kept.abs()), "{bench}: {made} {kept}");
+        }
+    }
+}
+
+fn numbers(text: &str) -> Vec<f64> {
+    let value: Value = serde_json::from_str(text).expect("JSON");
+    let (mut found, mut left) = (Vec::new(), vec![&value]);
+    while let Some(value) = left.pop() {
+        match value {
+            Value::Array(all) => left.extend(all),
+            Value::Object(all) => left.extend(all.values()),
+            Value::Number(number) => found.extend(number.as_f64()),
+            _ => {}
+        }
+    }
+    found
+}
