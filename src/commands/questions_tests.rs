@@ -2,6 +2,8 @@
 
 use super::records_tests::surroundings;
 use super::{ExitStatus, OsString, Streams, Surroundings, run};
+use crate::book::pool_text;
+use crate::jobs::beliefs::answer_test_pool::pool;
 
 /// Runs without a process around it, as a person at a terminal who answers `input`.
 pub(super) fn run_in(
@@ -98,4 +100,23 @@ fn an_end_of_input_in_a_question_writes_nothing() {
     assert_eq!(status, ExitStatus::Failed);
     assert!(text.contains("the input ended before most swell in per cent was answered"));
     assert_eq!(std::fs::read(dir.path().join("targets.csv")).unwrap(), before);
+}
+
+#[test]
+fn a_person_who_compares_beliefs_is_asked_before_the_book_starts_from_them() {
+    let dir = stocked();
+    std::fs::write(dir.path().join("pool.toml"), pool_text(&pool())).unwrap();
+    let settings = || std::fs::read(dir.path().join("book.toml")).unwrap();
+    let before = settings();
+    let compare = ["beliefs", "--from", "pool.toml"];
+    for (typed, chosen) in [("no\n", false), ("\n", false), ("perhaps\nyes\n", true)] {
+        let (status, text) = run_in(dir.path(), &compare, typed.as_bytes());
+        assert_eq!(status, ExitStatus::Done, "{text}");
+        assert!(text.contains("42 benches") && text.contains("yes or no"), "{text}");
+        assert_eq!(text.contains("this book now starts from"), chosen, "{text}");
+        assert_eq!(settings() != before, chosen, "{typed}");
+    }
+    let (_, text) = run_in(dir.path(), &["beliefs", "--from", "common-practice"], b"quit\n");
+    assert!(text.contains("stopped; nothing was saved"), "{text}");
+    assert_ne!(settings(), before);
 }
