@@ -2,6 +2,8 @@
 
 use super::records_tests::surroundings;
 use super::{ExitStatus, OsString, Streams, Surroundings, run};
+use crate::book::pool_text;
+use crate::jobs::beliefs::answer_test_pool::pool;
 
 /// Runs without a process around it, as a person at a terminal who answers `input`.
 pub(super) fn run_in(
@@ -123,4 +125,23 @@ fn a_summary_that_is_shown_is_written_only_after_a_yes() {
     assert_eq!(status, ExitStatus::Done, "{text}");
     let written = std::fs::read_to_string(&file).unwrap();
     assert!(text.contains(&written) && text.contains("wrote what 1 trial"), "{text}");
+}
+
+#[test]
+fn a_person_who_compares_beliefs_is_asked_before_the_book_starts_from_them() {
+    let dir = stocked();
+    std::fs::write(dir.path().join("pool.toml"), pool_text(&pool())).unwrap();
+    let settings = || std::fs::read(dir.path().join("book.toml")).unwrap();
+    let before = settings();
+    let compare = ["beliefs", "--from", "pool.toml"];
+    for (typed, chosen) in [("no\n", false), ("\n", false), ("perhaps\nyes\n", true)] {
+        let (status, text) = run_in(dir.path(), &compare, typed.as_bytes());
+        assert_eq!(status, ExitStatus::Done, "{text}");
+        assert!(text.contains("42 benches") && text.contains("yes or no"), "{text}");
+        assert_eq!(text.contains("this book now starts from"), chosen, "{text}");
+        assert_eq!(settings() != before, chosen, "{typed}");
+    }
+    let (_, text) = run_in(dir.path(), &["beliefs", "--from", "common-practice"], b"quit\n");
+    assert!(text.contains("stopped; nothing was saved"), "{text}");
+    assert_ne!(settings(), before);
 }

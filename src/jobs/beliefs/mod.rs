@@ -3,6 +3,8 @@
 pub(crate) mod answer;
 pub mod answer_grounds;
 pub(crate) mod answer_pooled;
+#[cfg(test)]
+pub(crate) mod answer_test_pool;
 pub(crate) mod command;
 pub(crate) mod text;
 pub(crate) mod text_grounds;
