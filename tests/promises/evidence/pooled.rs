@@ -60,9 +60,9 @@ fn held(came: &[Came], level: f64) -> f64 {
     came.iter().filter(inside).count() as f64 / came.len() as f64
 }
 
-/// A bench that knew how benches differ would still miss nine tenths of what common practice misses
-/// where all is as believed: docs/pool.md. Of what such books have on average at a bench 30 benches
-/// tell most.
+/// The limit of any pool is a bench that knows exactly how benches differ. Against the average of such
+/// books at the bench, which leaves out its papers, threads and sewings, a pool tells more than against
+/// the book that was sewn.
 #[test]
 fn a_pool_of_thirty_misses_less_than_common_practice_and_little_more_than_the_truth() {
     for (first, sewn, average) in [(First::as_believed(), 0.9, 0.7), (First::elsewhere(), 0.8, 0.6)]
