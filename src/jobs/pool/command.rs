@@ -10,6 +10,7 @@ use crate::terminal::json::document;
 use crate::terminal::output::Output;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
+use crate::units::shown_path;
 use std::path::{Path, PathBuf};
 
 /// So many files that cannot be used are named.
@@ -75,9 +76,9 @@ fn write(
 ) -> Result<(), CliError> {
     output.save(session, file_text(answer.file()).as_bytes())?;
     if output.path != Path::new("-") {
-        let name = quoted(&output.path.to_string_lossy());
+        let name = shown_path(output.path);
         session.tell(&format!("{}: {name}", wrote(answer)));
-        session.tell(&use_it(&name));
+        session.tell(&use_it(&quoted(&name)));
     }
     Ok(())
 }

@@ -56,6 +56,9 @@ impl Between {
     }
 }
 
+/// What was asked last: where, the log density there, and the sums.
+type Asked = (Vec<f64>, f64, Option<Together>);
+
 /// What is asked of the search: T and what is believed of the means.
 pub(super) struct Question<'a> {
     pub benches: Benches<'a>,
@@ -64,7 +67,7 @@ pub(super) struct Question<'a> {
     named: [bool; COEFFICIENTS],
     /// Where a number of the root is free, row by row.
     free: Vec<(usize, usize)>,
-    last: RefCell<Option<(Vec<f64>, f64, Option<Together>)>>,
+    last: RefCell<Option<Asked>>,
 }
 
 impl<'a> Question<'a> {
@@ -244,4 +247,55 @@ fn inverse_of(root: &Square) -> Square {
 /// `tr(T⁻¹)`.
 fn trace_of_inverse(root: &Square) -> f64 {
     inverse_of(root).iter().flatten().map(|value| value * value).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::pool::site::Site;
+    use crate::model::pool::told::Told;
+
+    /// The slopes that the search goes by are those of small steps, κ among them, and it ends where
+    /// they are nothing.
+    #[test]
+    fn the_search_goes_by_the_slopes_of_what_it_seeks() {
+        const STEP: f64 = 1e-5;
+        let told: Vec<Told> = (0..4)
+            .map(|at| {
+                let mut site = Site { information: ZERO, weighted: [0.0; COEFFICIENTS] };
+                for i in 0..7 + at {
+                    site.information[i][i] = 20.0 + 5.0 * i as f64;
+                    site.weighted[i] = 10.0 * ((3 * i + 5 * at) as f64).sin();
+                }
+                Told::of(&site, at).unwrap()
+            })
+            .collect();
+        let question = Question::new(
+            Benches { told: &told, weights: &[1.0, 1.0, 0.5, 1.0] },
+            Pooling::Regularised,
+        );
+        let mut x: Vec<f64> =
+            question.free.iter().map(|&(i, j)| if i == j { 0.4 } else { 0.03 }).collect();
+        x.push(0.7);
+        let slopes = question.slopes(&x);
+        for at in [0, 1, 2, 20, 65, 66] {
+            let moved = |by: f64| {
+                let mut moved = x.clone();
+                moved[at] += by;
+                question.value(&moved)
+            };
+            let found = (moved(STEP) - moved(-STEP)) / (2.0 * STEP);
+            assert!(
+                (found - slopes[at]).abs() < 1e-5 * (1.0 + found.abs()),
+                "{at}: {found} {}",
+                slopes[at]
+            );
+        }
+        let end = question.answer().unwrap();
+        let ended = question.last.borrow().as_ref().map(|last| last.0.clone()).unwrap();
+        let steepest =
+            question.slopes(&ended).into_iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+        assert!(steepest < 1e-4, "{steepest}");
+        assert!(end.root[0][0].abs() > 0.0);
+    }
 }

@@ -188,3 +188,139 @@ pub(super) fn open(named: &[bool; COEFFICIENTS]) -> Square {
     (0..COEFFICIENTS).filter(|&i| named[i]).for_each(|i| prior[i][i] = 0.0);
     prior
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::mixed::inverse;
+    use crate::model::pool::site::Site;
+    use crate::model::pool::symmetric::both_sides;
+
+    const BENCHES: usize = 5;
+
+    /// Numbers between −1 and 1 that look random.
+    fn noise(seed: usize) -> f64 {
+        (12.9898 * (seed as f64 + 1.0)).sin().mul_add(43_758.545_3, 0.0).fract()
+    }
+
+    /// A covariance, and its root.
+    fn covariance_of(seed: usize, size: f64) -> Root {
+        let root = |i: usize, j: usize| size * noise(seed + 31 * i + j);
+        let mut sum = even(0.3 * size * size);
+        for j in 0..COEFFICIENTS {
+            add_outer(&mut sum, 1.0, &std::array::from_fn(|i| root(i, j)));
+        }
+        Root::of(sum).unwrap()
+    }
+
+    struct Bench {
+        variance: Square,
+        estimate: Column,
+        told: Told,
+    }
+
+    fn bench(at: usize) -> Bench {
+        let variance = covariance_of(1000 * at, 0.4);
+        let estimate: Column = std::array::from_fn(|i| 2.0 * noise(77 * at + i));
+        let information = variance.inverse().unwrap();
+        let weighted = times(&information, &estimate);
+        let told = Told::of(&Site { information, weighted }, at).unwrap();
+        Bench { variance: *variance.matrix(), estimate, told }
+    }
+
+    /// All estimates as one normal vector with covariance blocks V + T, a common mean believed to be
+    /// N(0, prior⁻¹): log density, without what the readings alone decide.
+    fn dense(benches: &[Bench], apart: &Square, prior: f64) -> f64 {
+        let size = BENCHES * COEFFICIENTS;
+        let of = |row: usize, column: usize| {
+            let (i, j) = (row % COEFFICIENTS, column % COEFFICIENTS);
+            let common = if i == j { 1.0 / prior } else { 0.0 };
+            let same = row / COEFFICIENTS == column / COEFFICIENTS;
+            let own = benches[row / COEFFICIENTS].variance[i][j] + apart[i][j];
+            common + if same { own } else { 0.0 }
+        };
+        let (precision, log) = inverse(size, of).unwrap();
+        let y = |row: usize| benches[row / COEFFICIENTS].estimate[row % COEFFICIENTS];
+        let mut squares = 0.0;
+        for (row, values) in precision.iter().enumerate() {
+            squares += values.iter().enumerate().map(|(at, p)| y(row) * p * y(at)).sum::<f64>();
+        }
+        // −½·Σlog|V| is left out, and |P₀| of the belief.
+        let own: f64 =
+            benches.iter().map(|one| Root::of(one.variance).unwrap().log_determinant()).sum();
+        -0.5 * (log - own + squares + COEFFICIENTS as f64 * prior.ln())
+    }
+
+    #[test]
+    fn eleven_coefficients_have_the_density_of_the_whole_vector() {
+        let benches: Vec<Bench> = (0..BENCHES).map(bench).collect();
+        let told: Vec<Told> = benches.iter().map(|one| one.told.clone()).collect();
+        let weights = [1.0; BENCHES];
+        for (seed, size) in [(3, 0.2), (4, 1.0), (5, 0.01)] {
+            let apart = covariance_of(seed, size);
+            let found =
+                Benches { told: &told, weights: &weights }.at(apart.root(), &even(1.125)).unwrap();
+            let wanted = dense(&benches, apart.matrix(), 1.125);
+            let off = (found.log_density - wanted).abs();
+            assert!(off < 1e-9 * wanted.abs(), "{} {wanted}", found.log_density);
+        }
+    }
+
+    /// A step of T along a direction, both ways: the slope is right to the error of differences.
+    #[test]
+    fn slopes_are_those_of_small_steps() {
+        const STEP: f64 = 1e-4;
+        let benches: Vec<Bench> = (0..BENCHES).map(bench).collect();
+        let told: Vec<Told> = benches.iter().map(|one| one.told.clone()).collect();
+        let weights = [1.0, 0.4, 1.0, 0.9, 1.0];
+        let benches = Benches { told: &told, weights: &weights };
+        let (apart, along) = (covariance_of(3, 0.5), covariance_of(9, 0.5));
+        let at = |share: f64| {
+            let moved = Root::of(plus(apart.matrix(), share, along.matrix())).unwrap();
+            benches.at(moved.root(), &even(1.125)).unwrap()
+        };
+        let slope = benches.slope(&at(0.0));
+        let expected: f64 = (slope.iter().flatten().zip(along.matrix().iter().flatten()))
+            .map(|(a, b)| 0.5 * a * b)
+            .sum();
+        let found = (at(STEP).log_density - at(-STEP).log_density) / (2.0 * STEP);
+        assert!((found - expected).abs() < 1e-6 * expected.abs(), "{found} {expected}");
+    }
+
+    /// A bench that says nothing of some directions: as if its rows were estimates of the others
+    /// alone, in the form of the information matrix, which needs no inverse.
+    #[test]
+    fn singular_information_has_the_density_of_its_own_form() {
+        let full = covariance_of(2, 1.0);
+        // Nothing of the sum of the first two, nor of the last.
+        let left = |x: &Column| {
+            let mut y = *x;
+            let middle = 0.5 * (x[0] + x[1]);
+            (y[0], y[1], y[COEFFICIENTS - 1]) = (x[0] - middle, x[1] - middle, 0.0);
+            y
+        };
+        let information = both_sides(full.matrix(), left);
+        let estimate: Column = std::array::from_fn(noise);
+        let weighted = times(&information, &estimate);
+        let told = Told::of(&Site { information, weighted }, 0).unwrap();
+        assert_eq!(told.rows.len(), COEFFICIENTS - 2);
+        let (apart, means) = (covariance_of(5, 0.6), std::array::from_fn(|i| noise(50 + i)));
+        let given = Given::new(&told, apart.root());
+        let found = -0.5 * (given.log_determinant + given.distance(&means));
+        // −½·log|M| + ½·(w − Iμ)ᵀL·M⁻¹·Lᵀ(w − Iμ) + wᵀμ − ½·μᵀIμ − ½·ωᵀω, M = E + LᵀIL.
+        let root = apart.root();
+        let turned = |x: &Column| -> Column {
+            std::array::from_fn(|j| (0..COEFFICIENTS).map(|i| root[i][j] * x[i]).sum())
+        };
+        let middle = Root::of(plus(&even(1.0), 1.0, &both_sides(&information, turned))).unwrap();
+        let at_means = times(&information, &means);
+        let score = turned(&std::array::from_fn(|i| weighted[i] - at_means[i]));
+        let own: f64 = told.found.iter().map(|value| value * value).sum();
+        let wanted = -0.5 * middle.log_determinant()
+            + 0.5 * dot(&score, &middle.solve(&score))
+            + dot(&weighted, &means)
+            - 0.5 * dot(&means, &at_means)
+            - 0.5 * own;
+        assert!((found - wanted).abs() < 1e-10 * wanted.abs(), "{found} {wanted}");
+    }
+}

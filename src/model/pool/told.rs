@@ -51,7 +51,8 @@ impl Told {
         while told.rows.len() < COEFFICIENTS {
             let at = largest(&left);
             let pivot = left[at][at];
-            if !(pivot > NOTHING + ROUNDING * top) {
+            // Also what is not a number.
+            if pivot.is_nan() || pivot <= NOTHING + ROUNDING * top {
                 break;
             }
             let root = pivot.sqrt();

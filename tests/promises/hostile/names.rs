@@ -40,7 +40,8 @@ const NOTED: [&[&str]; 3] = [
 ];
 
 /// Doors where the text is looked up, or is no value at all: it comes back in a message.
-const ECHOED: [&[&str]; 30] = [
+const ECHOED: [&[&str]; 31] = [
+    &["pool", "HERE"],
     &["HERE"],
     &["--HERE"],
     &["-HERE"],

@@ -208,8 +208,8 @@ fn coverage(count: usize, factor: f64, worlds: u64) -> f64 {
             .collect();
         let pooled = pool(&told, Pooling::Regularised).expect("a pool").pooled;
         let next = own(&middle, factor, random);
-        for at in 0..COEFFICIENTS {
-            let off = (next[at] - pooled.means[at]).abs();
+        for (at, own) in next.iter().enumerate() {
+            let off = (own - pooled.means[at]).abs();
             within += usize::from(off < 1.644_854 * pooled.covariance[at][at].sqrt());
             all += 1;
         }
