@@ -17,7 +17,7 @@ MIDDLE = {"factor": (0.53, 0.05), "hard": (0.08, 0.02), "soft": (-0.07, 0.02), "
           "fold": (0.015, 0.004), "fold_knocked": (-0.004, 0.002)}
 # Bench: trials. The last reads its spines over the cords, so far too much of the thread shows.
 BENCHES = {"ash": 9, "birch": 14, "cedar": 6, "elm": 22, "fir": 11, "oak": 12}
-OVER_THE_CORDS = ("oak", 0.75)
+OVER_THE_CORDS = ("oak", 1.3)
 PAPERS = [("hard", 0.10), ("medium", 0.12), ("soft", 0.16)]
 LAID = [0.42, 0.55]
 HEADER = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,boned,state,place,spine_mm,fore_edge_mm"
