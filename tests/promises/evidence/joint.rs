@@ -115,7 +115,7 @@ fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
     let between = found.pooled.between[0][0].sqrt();
     let typical = (apart.iter().map(|z| z * z).sum::<f64>() / apart.len() as f64).sqrt();
     println!("typically {typical:.2} standard deviations apart; factors differ by {between:.3}");
-    assert!(typical < 0.5 && apart.iter().all(|z| z.abs() < 1.0), "{apart:?}");
+    assert!(typical < 0.7 && apart.iter().all(|z| z.abs() < 1.5), "{apart:?}");
     // They differ by 0.05.
     assert!((0.03..0.08).contains(&between), "{between}");
 }
