@@ -77,7 +77,7 @@ pub(crate) struct Differ {
     pub believed: f64,
 }
 
-/// How far the first prediction of the typical book is from the truth at most, nine times in ten, in
+/// How far the first prediction of the typical book is from the truth at most, with 90 % chance, in
 /// percentage points.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Within {

@@ -63,7 +63,7 @@ fn example_line(answer: &PoolAnswer) -> String {
     let within = answer.first_prediction_within;
     format!(
         "Swell of a typical book before any trial, {}: {}; {COMMON} says {}. So the first prediction \
-         is within {} percentage points nine times in ten, instead of {}.",
+         is within {} percentage points with 90 % chance, instead of {}.",
         example_words(&answer.shown, LengthUnit::Millimetre),
         range(&answer.beliefs),
         range(&answer.common_practice),
