@@ -154,7 +154,7 @@ mod tests {
         replace(disk, &opened, NEW)
     }
 
-    /// Whether the new settings are there; the old ones otherwise, and nobody is told of an edit.
+    /// Whether the new settings are there; the old ones otherwise. No edit is reported.
     #[track_caller]
     fn is_written(disk: &Simulated, case: &str) -> bool {
         disk.set(None);

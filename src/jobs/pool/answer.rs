@@ -20,7 +20,7 @@ pub struct Summary {
     pub learnt: Learnt,
 }
 
-/// Why there is no pool.
+/// What keeps summaries from being pooled.
 #[derive(Debug, Error)]
 pub enum NoPool {
     /// A summary that no readings can have given.

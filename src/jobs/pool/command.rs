@@ -13,7 +13,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::units::shown_path;
 use std::path::{Path, PathBuf};
 
-/// So many files that cannot be used are named.
+/// Bad files named at most.
 const NAMED: usize = 50;
 
 /// Pool what many benches learnt, as beliefs that a new book can start from

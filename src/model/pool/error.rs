@@ -1,4 +1,4 @@
-//! Why there is no pool.
+//! What keeps benches from being pooled.
 
 use thiserror::Error;
 

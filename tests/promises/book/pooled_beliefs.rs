@@ -205,7 +205,7 @@ fn what_a_hand_wrote_in_the_settings_stays_and_no_edit_is_reported() {
     assert!(folder.run(&["audit", "--strict"]).ends(0).out.contains("nothing suspect"));
 }
 
-/// An edit that nobody has been told of yet is told of by the command that writes.
+/// The command that writes reports an edit that was not reported before.
 #[test]
 fn an_edit_of_the_settings_is_reported_when_a_pool_is_chosen_and_a_part_of_them_is_refused() {
     let folder = book();
