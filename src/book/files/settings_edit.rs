@@ -13,8 +13,8 @@ use crate::book::location::Location;
 /// that stand between the tables of the pool.
 ///
 /// # Errors
-/// Those of [`parse_config`]; [`BookError::Faults`] where the pool that is there is written in a way
-/// that cannot be told from the rest.
+/// Those of [`parse_config`]; [`BookError::Faults`] where the lines of the old pool cannot be found
+/// among the others.
 pub(in crate::book) fn with_pool(
     bytes: &[u8],
     pool: Option<&ChosenPool>,

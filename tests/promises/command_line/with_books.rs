@@ -1,5 +1,5 @@
-//! `fit --with`: other books are read and never written, each thing is told of its book, and what
-//! cannot be fitted together is refused with its folder.
+//! `fit --with`: other books are read and never written, each message names its book, and what cannot
+//! be fitted together is refused with its folder.
 
 use crate::support::folder::{Folder, Run};
 use serde_json::Value;
