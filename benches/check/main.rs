@@ -13,6 +13,7 @@ mod support {
 
 use support::random_books::{Random, mm, name, on_disk};
 use swellbook::book::{Config, Entries};
+use swellbook::jobs::beliefs::answer_grounds::Grounds;
 use swellbook::jobs::fit::answer_bends::{Covariate, Looked, bends};
 use swellbook::jobs::fit::answer_check::check;
 use swellbook::jobs::fitted::Bench;
@@ -100,7 +101,8 @@ fn one(truth: Truth, term: Term, trials: usize, book: u64) -> Option<Found> {
     }
     let observations = observe_entries(&entries, mm(0.01), Weighing::Judged).ok()?;
     let fit = SwellFit::new(&observations, &beliefs).ok()?;
-    let bench = Bench::new(observations, fit, SwellFit::nominal(&beliefs).ok()?);
+    let nominal = SwellFit::nominal(&beliefs).ok()?;
+    let bench = Bench::new(observations, fit, nominal, Grounds::default());
     let looked = bends(&bench, &beliefs).ok()?;
     let length = bench.fit.effects(&[]).coefficient(Coefficient::Length);
     let sections = |found: &&Looked| found.covariate == Covariate::Sections;

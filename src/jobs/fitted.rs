@@ -63,13 +63,17 @@ impl Bench {
         let beliefs = beliefs(book.config())?;
         let observations = observe_without(book, &BTreeSet::new(), weighing)?;
         let fit = SwellFit::new(&observations, &beliefs)?;
-        let bench = Self::new(observations, fit, SwellFit::nominal(&beliefs)?);
-        Ok(Self { grounds: Grounds::of(book.config()), ..bench })
+        let nominal = SwellFit::nominal(&beliefs)?;
+        Ok(Self::new(observations, fit, nominal, Grounds::of(book.config())))
     }
 
-    /// Observations with their fit and that of the beliefs alone, which are common practice.
-    pub fn new(observations: Observations, fit: SwellFit, nominal: SwellFit) -> Self {
-        let grounds = Grounds::default();
+    /// Observations with their fit, that of the beliefs alone, and where the beliefs come from.
+    pub fn new(
+        observations: Observations,
+        fit: SwellFit,
+        nominal: SwellFit,
+        grounds: Grounds,
+    ) -> Self {
         Self { observations, fit, nominal, grounds, wider: OnceLock::new() }
     }
 

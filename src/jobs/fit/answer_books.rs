@@ -83,7 +83,7 @@ impl Benches {
             .collect();
         let Joined { observations, parts } = Joined::new(labelled[0], &labelled[1..]);
         let fit = SwellFit::new(&observations, &believed)?;
-        let bench = Bench::new(observations, fit, own.nominal.clone());
+        let bench = Bench::new(observations, fit, own.nominal.clone(), own.grounds.clone());
         Ok(Self { members, parts, bench })
     }
 }

@@ -175,6 +175,7 @@ fn raised(summary: Summary, by: f64) -> Summary {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::jobs::beliefs::answer_grounds::Grounds;
     use crate::jobs::forecast::answer::forecast;
     use crate::model::mixed::normal_cdf;
     use crate::model::{PlannedPaper, PlannedThread};
@@ -208,7 +209,7 @@ mod tests {
         let resolution = Millimetres::new(0.01).unwrap();
         let none = crate::book::Entries::default();
         let observations = observe_entries(&none, resolution, Weighing::Judged).unwrap();
-        Bench::new(observations, nominal.clone(), nominal)
+        Bench::new(observations, nominal.clone(), nominal, Grounds::default())
     }
 
     fn made(plan: Plan, supports: u8) -> Result<Card, CardError> {

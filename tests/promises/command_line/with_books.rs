@@ -2,7 +2,9 @@
 //! be fitted together is refused with its folder.
 
 use crate::support::folder::{Folder, Run};
+use crate::support::pools::pool;
 use serde_json::Value;
+use swellbook::book::pool_text;
 
 const HEAD: &str = "trial,paper,hardness,caliper_mm,thread,laid_mm,sections,sheets,state,place,\
                     spine_mm,fore_edge_mm\n";
@@ -88,6 +90,22 @@ fn two_books_are_told_apart_and_neither_is_written() {
     assert_eq!(alone["papers"][0]["bench"], Value::Null);
     let spread = figure(&json["spreads"]["hand"]["q50"]);
     assert!((figure(&json["bench_difference"]["q50"]) / spread - 2f64.sqrt()).abs() < 1e-9);
+}
+
+/// The figures rest on what this book starts from, as without other books.
+#[test]
+fn a_book_that_starts_from_a_pool_says_so_with_others_too() {
+    let folder = two();
+    folder.write("pool.toml", pool_text(&pool()));
+    folder.run(&["--book", "anna", "beliefs", "--from", "pool.toml", "--yes"]).ends(0);
+    let rests_on = |args: &[&str]| {
+        let json = folder.run(&[&["--book", "anna", "fit", "--json"], args].concat()).ends(0).out;
+        let json: Value = serde_json::from_str(&json).expect("JSON");
+        json["rests_on"].clone()
+    };
+    let together = rests_on(&["--with", "bela"]);
+    assert_eq!(together["pool"]["benches"], 42);
+    assert_eq!(together, rests_on(&[]));
 }
 
 #[test]
