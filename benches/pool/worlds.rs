@@ -4,7 +4,7 @@ use crate::support::many_benches::{BenchWorld, Came, Each, NewBench};
 use linfa_linalg::cholesky::InverseC;
 use ndarray::Array2;
 use swellbook::model::{
-    Beliefs, COEFFICIENTS, Coefficient, Learnt, Pooling, SwellFit, SwellSpread, pool,
+    Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, Pooling, SwellFit, SwellSpread, pool,
 };
 
 /// Trials that a new bench has made when it predicts.
@@ -87,9 +87,10 @@ pub struct NewBenches {
 /// Pools the benches of a world, and lets new ones predict from each start.
 pub fn outcome(world: &BenchWorld, starts: &[Start], count: NewBenches) -> Outcome {
     let most = starts.iter().map(|start| start.size()).max().unwrap_or(0);
-    let made: Vec<Option<Learnt>> = (0..most as u64).map(|place| world.learnt(place)).collect();
+    let made: Vec<Option<BenchLikelihood>> =
+        (0..most as u64).map(|place| world.learnt(place)).collect();
     let refused = made.iter().filter(|learnt| learnt.is_none()).count();
-    let learnt: Vec<Learnt> = made.into_iter().flatten().collect();
+    let learnt: Vec<BenchLikelihood> = made.into_iter().flatten().collect();
     let new: Vec<NewBench> = (0..count.before).map(|place| NewBench::draw(world, place)).collect();
     let mut outcome = Outcome { starts: Vec::new(), refused: [refused, 0] };
     for start in starts {
@@ -106,7 +107,7 @@ pub fn outcome(world: &BenchWorld, starts: &[Start], count: NewBenches) -> Outco
 }
 
 /// The beliefs of a pool, and how many of its benches count less and are named.
-fn pooled(learnt: &[Learnt]) -> (Beliefs, [usize; 2]) {
+fn pooled(learnt: &[BenchLikelihood]) -> (Beliefs, [usize; 2]) {
     let pool = pool(learnt, Pooling::Regularised).expect("a pool");
     let lighter = pool.benches.iter().filter(|bench| bench.weight < 1.0).count();
     let named = pool.benches.iter().filter(|bench| !bench.off.is_empty()).count();

@@ -14,7 +14,7 @@ pub use plain::lines::{Line, lines, pooled_fore_edge};
 pub use plain::ordinary::{Ordinary, OrdinaryError, least_squares};
 pub use pool::Pooling;
 pub use pool::error::PoolError;
-pub use pool::learnt::{Learnt, SPREADS_TABLED};
+pub use pool::likelihood::{BenchLikelihood, SPREADS_TABLED};
 pub use pool::pooled::{BenchStanding, Off, Pool, Pooled, pool};
 pub use swell::admit::admit;
 pub use swell::beliefs::{Beliefs, COEFFICIENTS, Coefficient, Square, SwellSpread};

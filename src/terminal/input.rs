@@ -5,13 +5,16 @@ use super::session::Session;
 use crate::book::{read_bounded, read_file};
 use std::path::Path;
 
+/// What standard input is called in messages, and as the file that something came from.
+pub(crate) const STANDARD_INPUT: &str = "standard input";
+
 /// The sheet's bytes, and its name in messages.
 pub(crate) fn bytes_of(
     sheet: &Path,
     session: &mut Session<'_>,
 ) -> Result<(Vec<u8>, String), CliError> {
     if sheet == Path::new("-") {
-        let name = "standard input".to_owned();
+        let name = STANDARD_INPUT.to_owned();
         return Ok((read_bounded(&mut session.streams.input, &name)?, name));
     }
     let name = crate::units::shown_path(sheet);

@@ -62,8 +62,8 @@ mod model {
     mod directions;
     mod export;
     mod invariances;
-    mod learnt;
     mod left_out;
+    mod likelihood;
     mod next_trial;
     mod partway;
     mod pooled;

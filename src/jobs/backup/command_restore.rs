@@ -4,6 +4,7 @@ use super::answer::Holds;
 use super::text::restored_text;
 use crate::book::{BookError, Telling, read_backup, restore};
 use crate::terminal::exit::ExitStatus;
+use crate::terminal::input::STANDARD_INPUT;
 use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, book_option};
 use crate::units::shown_path;
@@ -26,7 +27,7 @@ pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Ou
 
 fn bytes_of(from: &Path, session: &mut Session<'_>) -> Result<Vec<u8>, CliError> {
     if from == Path::new("-") {
-        return Ok(read_backup(&mut session.streams.input, Path::new("standard input"))?);
+        return Ok(read_backup(&mut session.streams.input, Path::new(STANDARD_INPUT))?);
     }
     let failed = |source| BookError::Io { path: from.to_owned(), doing: "reading", source };
     let file = File::open(session.folder().join(from)).map_err(failed)?;

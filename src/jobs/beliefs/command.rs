@@ -6,7 +6,7 @@ use super::text::{chosen_line, same_line, shown_text, unchosen_line};
 use super::text_grounds::grounds_words;
 use crate::book::{Book, BookError, ChosenPool, Config, Telling, chosen_pool};
 use crate::terminal::exit::ExitStatus;
-use crate::terminal::input::bytes_of;
+use crate::terminal::input::{STANDARD_INPUT, bytes_of};
 use crate::terminal::json::document;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::{CliError, Outcome};
@@ -118,8 +118,12 @@ fn choose(
         return Ok(same_line(&said(&before)));
     }
     book.choose_pool(pool)?;
-    let back = before.pool.as_ref().map_or(COMMON.to_owned(), |pool| quoted(&pool.file));
-    let back = session.command(&format!("beliefs --from {back} --yes"));
+    let (from, input) = match before.pool.as_ref().map(|pool| pool.file.as_str()) {
+        None => (COMMON.to_owned(), ""),
+        Some(STANDARD_INPUT) => ("-".to_owned(), " < FILE"),
+        Some(file) => (quoted(file), ""),
+    };
+    let back = session.command(&format!("beliefs --from {from} --yes{input}"));
     let line = chosen_line(&said(&starting_from(&before, pool)), &back);
     session.keeps(&line);
     session.tell_notices(book, Telling::Opened);

@@ -6,7 +6,7 @@ use crate::book::{
 };
 use crate::jobs::fitted::{BenchError, beliefs};
 use crate::model::{
-    COEFFICIENTS, Coefficient, Learnt, ModelError, SPREADS_TABLED, SwellFit, SwellSpread,
+    BenchLikelihood, COEFFICIENTS, Coefficient, ModelError, SPREADS_TABLED, SwellFit, SwellSpread,
 };
 use crate::observe::{Observations, Weighing, observe_without};
 use crate::trade::{Hardness, State};
@@ -23,14 +23,14 @@ pub(crate) fn summary_of(book: &Book) -> Result<Option<SummaryFile>, BenchError>
         return Ok(None);
     }
     let fit = SwellFit::new(&all, &beliefs)?;
-    let summary = summarised(&Learnt::of(&fit, &beliefs)?, &all);
+    let summary = summarised(&BenchLikelihood::of(&fit, &beliefs)?, &all);
     // What a stranger's file is held to holds of our own.
     learnt_of(&summary)?;
     Ok(Some(summary))
 }
 
 /// What was learnt of these observations, with numbers as a file holds them.
-pub fn summarised(learnt: &Learnt, all: &Observations) -> SummaryFile {
+pub fn summarised(learnt: &BenchLikelihood, all: &Observations) -> SummaryFile {
     let numbers = |row: &[f64]| row.iter().map(|&value| summary_number(value)).collect();
     let triangle = learnt.information.iter().enumerate();
     SummaryFile {
@@ -82,13 +82,13 @@ fn counts(all: &Observations) -> SummaryCounts {
 ///
 /// # Errors
 /// [`ModelError::Summary`] with the member, what was found and what is possible.
-pub fn learnt_of(file: &SummaryFile) -> Result<Learnt, ModelError> {
+pub fn learnt_of(file: &SummaryFile) -> Result<BenchLikelihood, ModelError> {
     let place = places("coefficients", &file.coefficients, &Coefficient::ALL.map(|it| it.name()))?;
     let spread = places("spreads", &file.spreads, &SwellSpread::ALL.map(|it| it.name()))?;
     if file.spreads_at != SPREADS_TABLED {
         return refused(format!("spreads_at: expected {SPREADS_TABLED:?}"));
     }
-    let mut learnt = Learnt::NOTHING;
+    let mut learnt = BenchLikelihood::NOTHING;
     for at in 0..COEFFICIENTS {
         for to in 0..COEFFICIENTS {
             let (row, column) = (place[at].max(place[to]), place[at].min(place[to]));
@@ -128,7 +128,7 @@ fn refused<T>(message: String) -> Result<T, ModelError> {
 ///
 /// # Errors
 /// [`BookError::Faults`] with the place or the member of what is wrong.
-pub fn read_summary(bytes: &[u8], name: &str) -> Result<(SummaryFile, Learnt), BookError> {
+pub fn read_summary(bytes: &[u8], name: &str) -> Result<(SummaryFile, BenchLikelihood), BookError> {
     let file = read_summary_file(bytes, name)?;
     match learnt_of(&file) {
         Ok(learnt) => Ok((file, learnt)),

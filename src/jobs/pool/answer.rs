@@ -3,7 +3,8 @@
 use crate::book::{ChosenPool, Config, PoolFile, PooledBelief, SummaryFile, summary_number};
 use crate::jobs::beliefs::answer::{Set, Shown, shown};
 use crate::model::{
-    BenchStanding, Coefficient, Learnt, ModelError, PoolError, Pooled, Pooling, SwellSpread, pool,
+    BenchLikelihood, BenchStanding, Coefficient, ModelError, PoolError, Pooled, Pooling,
+    SwellSpread, pool,
 };
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -17,7 +18,7 @@ pub struct Summary {
     /// What it holds.
     pub file: SummaryFile,
     /// The same for the model.
-    pub learnt: Learnt,
+    pub learnt: BenchLikelihood,
 }
 
 /// What keeps summaries from being pooled.
@@ -115,7 +116,7 @@ impl PoolAnswer {
 /// # Errors
 /// [`NoPool`].
 pub fn pooled(summaries: &[Summary], made: &str) -> Result<PoolAnswer, NoPool> {
-    let learnt: Vec<Learnt> = summaries.iter().map(|one| one.learnt.clone()).collect();
+    let learnt: Vec<BenchLikelihood> = summaries.iter().map(|one| one.learnt.clone()).collect();
     let found = pool(&learnt, Pooling::Regularised).map_err(|error| match error {
         PoolError::Impossible { bench, why } => {
             NoPool::Impossible { file: summaries[bench].name.clone(), why }

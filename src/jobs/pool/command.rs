@@ -34,7 +34,8 @@ With few benches the pool leans on common practice; the more benches, the less. 
 others counts for less. Many files by one hand look like many benches, so ask only benches that you \
 know. How it is worked out: docs/model.md, \"Many benches\".")]
 pub(crate) struct Args {
-    /// Summaries, one of each bench; - reads one from standard input
+    /// Summaries, one of each bench; a folder gives every .json file in it, - reads one from standard
+    /// input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Write the pool to this file (.toml); - is standard output
@@ -86,8 +87,8 @@ fn write(
 /// Every summary, or everything that is wrong with any of them.
 fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, CliError> {
     let (mut summaries, mut faults) = (Vec::new(), Vec::new());
-    for path in files {
-        match summary(path, session) {
+    for path in in_folders(files, session)? {
+        match summary(&path, session) {
             Ok(summary) => summaries.push(summary),
             Err(error) => faults.push(error.to_string()),
         }
@@ -102,6 +103,37 @@ fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, Cl
     }
     faults.push("nothing was pooled; leave these files out, or ask for new ones".to_owned());
     Err(CliError::Job { message: faults.join("\n"), status: ExitStatus::Data })
+}
+
+/// The files, and in place of a folder those in it that a bench may have written, by name.
+fn in_folders(files: &[PathBuf], session: &Session<'_>) -> Result<Vec<PathBuf>, CliError> {
+    let mut all = Vec::new();
+    for path in files {
+        let place = session.folder().join(path);
+        if !place.is_dir() {
+            all.push(path.clone());
+            continue;
+        }
+        let found = summaries_in(&place)
+            .map_err(|error| CliError::File { path: path.clone(), message: error.to_string() })?;
+        if found.is_empty() {
+            let message = "no file in this folder ends in .json; a bench writes one with \
+                           swellbook export --summary FILE.json";
+            return Err(CliError::File { path: path.clone(), message: message.to_owned() });
+        }
+        all.extend(found.into_iter().map(|name| path.join(name)));
+    }
+    Ok(all)
+}
+
+fn summaries_in(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
+    let mut names = Vec::new();
+    for entry in folder.read_dir()? {
+        names.push(PathBuf::from(entry?.file_name()));
+    }
+    names.retain(|name| name.extension().is_some_and(|ending| ending == "json"));
+    names.sort_unstable();
+    Ok(names)
 }
 
 fn summary(path: &Path, session: &mut Session<'_>) -> Result<Summary, CliError> {

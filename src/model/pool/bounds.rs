@@ -1,6 +1,6 @@
 //! What the readings of a bench can say at all, whoever says that they do.
 
-use super::learnt::{Learnt, Units};
+use super::likelihood::{BenchLikelihood, Units};
 use super::symmetric::{Eigen, dot};
 use crate::model::swell::beliefs::{Beliefs, COEFFICIENTS};
 use crate::model::swell::error::ModelError;
@@ -17,7 +17,7 @@ const ROUNDING: f64 = 1e-9;
 const FARTHEST: f64 = 1000.0;
 const WITHOUT: f64 = 0.1;
 
-impl Learnt {
+impl BenchLikelihood {
     /// Refuses what no readings can say: information that is not positive semidefinite, more of it
     /// than so many observations give, or an estimate where there is none.
     ///

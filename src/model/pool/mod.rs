@@ -3,7 +3,7 @@
 mod between;
 pub(super) mod bounds;
 pub(super) mod error;
-pub(super) mod learnt;
+pub(super) mod likelihood;
 mod marginal;
 mod outlying;
 pub(super) mod pooled;

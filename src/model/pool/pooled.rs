@@ -2,7 +2,7 @@
 
 use super::between::{BELIEVED_BETWEEN, Between, Pooling, Question};
 use super::error::PoolError;
-use super::learnt::{Learnt, Units};
+use super::likelihood::{BenchLikelihood, Units};
 use super::marginal::Benches;
 use super::outlying::{Stand, first_weights, off, stands};
 use super::scales::scale;
@@ -105,7 +105,7 @@ pub struct Pool {
 /// # Errors
 /// [`PoolError::Impossible`] for a summary of nothing that can be read, [`PoolError::Open`] where
 /// restricted maximum likelihood has too few benches.
-pub fn pool(benches: &[Learnt], how: Pooling) -> Result<Pool, PoolError> {
+pub fn pool(benches: &[BenchLikelihood], how: Pooling) -> Result<Pool, PoolError> {
     let (common, units) =
         (Common::practice(), Units::of(&Beliefs::default()).map_err(|_| PoolError::Open)?);
     let (order, twins) = order(benches);
@@ -195,7 +195,7 @@ fn finished(
 
 /// The benches that count, in an order that only what they say decides; and for each of the others
 /// the one that says the same.
-fn order(benches: &[Learnt]) -> (Vec<usize>, Vec<(usize, usize)>) {
+fn order(benches: &[BenchLikelihood]) -> (Vec<usize>, Vec<(usize, usize)>) {
     let mut order: Vec<usize> = (0..benches.len()).collect();
     // Equal ones stay in the order in which they were given.
     order.sort_by(|&a, &b| compared(&benches[a], &benches[b]));
@@ -212,8 +212,8 @@ fn order(benches: &[Learnt]) -> (Vec<usize>, Vec<(usize, usize)>) {
     (kept, twins)
 }
 
-fn compared(one: &Learnt, other: &Learnt) -> Ordering {
-    let numbers = |learnt: &Learnt| {
+fn compared(one: &BenchLikelihood, other: &BenchLikelihood) -> Ordering {
+    let numbers = |learnt: &BenchLikelihood| {
         let parts = [
             &learnt.weighted[..],
             learnt.information.as_flattened(),
@@ -256,7 +256,7 @@ fn once(told: &[Told], weights: &[f64], how: Pooling) -> Result<(Between, Vec<St
 type Scales = [f64; SwellSpread::ALL.len()];
 
 /// The scale of every spread, and what each bench counts for them.
-fn scales(benches: &[Learnt], order: &[usize]) -> (Scales, Vec<Scales>) {
+fn scales(benches: &[BenchLikelihood], order: &[usize]) -> (Scales, Vec<Scales>) {
     let common = Beliefs::default();
     let mut weights = vec![[1.0; SwellSpread::ALL.len()]; order.len()];
     let scales = SwellSpread::ALL.map(|spread| {

@@ -1,7 +1,7 @@
 //! How large the spreads of the next bench may be: the scale of each, from many benches.
 //! docs/model.md, "Many benches".
 
-use super::learnt::SPREADS_TABLED;
+use super::likelihood::SPREADS_TABLED;
 use crate::model::variance::chi_squared_quantile;
 
 /// The logarithm of a scale is believed to be normal with this standard deviation.

@@ -72,6 +72,16 @@ fn a_new_book_starts_from_the_pool_it_is_given_and_one_chosen_later_is_the_same(
     assert_eq!(kept_pool(&later), None);
 }
 
+/// No file has that name, so the way back says where its text goes.
+#[test]
+fn the_way_back_to_a_pool_from_standard_input_asks_for_its_text() {
+    let folder = book();
+    let pool = folder.read("pool.toml");
+    folder.run_with(&["beliefs", "--from", "-", "--yes"], pool.as_bytes()).ends(0);
+    let back = folder.run(&COMMON).ends(0).out;
+    assert!(back.contains("(to undo: swellbook beliefs --from - --yes < FILE)"), "{back}");
+}
+
 /// Against the pool itself, and against the same beliefs set by hand.
 #[test]
 fn the_first_figures_are_those_of_the_pool() {

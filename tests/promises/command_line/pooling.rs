@@ -79,6 +79,29 @@ fn a_bench_that_does_not_fit_is_named_with_what_is_odd() {
     assert_eq!(found["benches"], 6);
 }
 
+/// A folder stands for the summaries in it: the same pool as of their names.
+#[test]
+fn a_folder_stands_for_the_summaries_in_it() {
+    let folder = Folder::new();
+    for made in ["summaries", "empty"] {
+        std::fs::create_dir(folder.path().join(made)).expect("a folder");
+    }
+    for bench in BENCHES {
+        folder.write(&format!("summaries/{bench}.json"), summary(bench));
+    }
+    folder.write("summaries/notes.txt", "not a summary");
+    folder.run(&["pool", "summaries", "--out", "folder.toml"]).ends(0);
+    let names = BENCHES.map(|bench| format!("summaries/{bench}.json"));
+    let names = names.iter().map(String::as_str);
+    let all: Vec<&str> = ["pool"].into_iter().chain(names).collect();
+    folder.run(&[&all[..], &["--out", "names.toml"]].concat()).ends(0);
+    assert_eq!(folder.read("folder.toml"), folder.read("names.toml"));
+    folder.run(&["pool", "empty"]).ends(3).complains_of(&[
+        "empty: no file in this folder ends in .json",
+        "swellbook export --summary",
+    ]);
+}
+
 /// Every bad file is named, and nothing is pooled or written.
 #[test]
 fn all_bad_files_are_named_and_nothing_is_pooled() {
@@ -114,7 +137,7 @@ fn the_file_can_go_to_standard_output() {
     assert_eq!(from.out, run.out);
 }
 
-/// The summaries of datasets/pool are those of the sheets beside them, to nine digits.
+/// The summaries of datasets/pool are those of the sheets beside them, to six digits.
 #[test]
 fn the_invented_summaries_are_made_from_the_sheets_beside_them() {
     for bench in ["cedar"] {

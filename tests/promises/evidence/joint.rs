@@ -4,7 +4,7 @@
 use crate::support::random_books::Random;
 use crate::support::simulated::{Extent, Truth, World};
 use swellbook::book::Config;
-use swellbook::model::{Beliefs, Coefficient, Gaussian, Learnt, Pooling, SwellFit, pool};
+use swellbook::model::{Beliefs, BenchLikelihood, Coefficient, Gaussian, Pooling, SwellFit, pool};
 use swellbook::observe::{Joined, Observations, Weighing, observe_entries};
 
 /// By how much the factors of the benches differ from 0.60: mean 0, standard deviation 0.05.
@@ -97,9 +97,9 @@ fn a_pool_of_summaries_says_what_a_fit_of_all_readings_says() {
     let beliefs = Beliefs::default();
     let learnt = |bench: &Observations| {
         let fit = SwellFit::new(bench, &beliefs).expect("a fit");
-        Learnt::of(&fit, &beliefs).expect("a summary")
+        BenchLikelihood::of(&fit, &beliefs).expect("a summary")
     };
-    let summaries: Vec<Learnt> = joint.benches.iter().map(learnt).collect();
+    let summaries: Vec<BenchLikelihood> = joint.benches.iter().map(learnt).collect();
     let found = pool(&summaries, Pooling::Regularised).expect("a pool");
     let mut apart = Vec::new();
     for (name, known) in Coefficient::ALL.into_iter().zip(&joint.coefficients) {

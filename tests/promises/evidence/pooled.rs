@@ -3,7 +3,7 @@
 
 use crate::support::many_benches::{BenchWorld, Benches, Came, NewBench, spread_evenly};
 use std::sync::OnceLock;
-use swellbook::model::{Beliefs, Learnt, Pooling, SwellFit, pool};
+use swellbook::model::{Beliefs, BenchLikelihood, Pooling, SwellFit, pool};
 
 /// Worlds of a kind, the benches that are pooled in each, and the new ones.
 const WORLDS: usize = 3;
@@ -26,7 +26,7 @@ impl First {
         for (drawn, at) in spread_evenly(seed, WORLDS).into_iter().zip(1..) {
             let world = BenchWorld::new(benches, drawn, seed + at);
             let learnt = (0..POOLED).map(|place| world.learnt(place).expect("a fit"));
-            let pool = pool(&learnt.collect::<Vec<Learnt>>(), Pooling::Regularised);
+            let pool = pool(&learnt.collect::<Vec<BenchLikelihood>>(), Pooling::Regularised);
             let beliefs = pool.expect("a pool").pooled.beliefs().expect("beliefs");
             let new: Vec<NewBench> = (0..NEW).map(|place| NewBench::draw(&world, place)).collect();
             let came = |beliefs: &Beliefs| {

@@ -6,7 +6,7 @@ use crate::support::random_books::Random;
 use crate::support::repository;
 use swellbook::model::mixed::inverse;
 use swellbook::model::{
-    Beliefs, COEFFICIENTS, Coefficient, Learnt, Pool, Pooled, Pooling, SwellSpread, pool,
+    Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, Pool, Pooled, Pooling, SwellSpread, pool,
 };
 
 /// Six digits are promised; the search ends at eight and more.
@@ -39,7 +39,7 @@ fn reference(set: &str) -> Vec<Line> {
 }
 
 /// A bench's estimates as what its readings say, with the number of estimates and log|V|.
-fn learnt(lines: &[Line], bench: usize) -> (Learnt, usize, f64) {
+fn learnt(lines: &[Line], bench: usize) -> (BenchLikelihood, usize, f64) {
     let of = |what: &str| {
         lines.iter().filter(move |line| line.bench == bench).filter({
             let what = what.to_owned();
@@ -51,7 +51,7 @@ fn learnt(lines: &[Line], bench: usize) -> (Learnt, usize, f64) {
         of("v").find(|line| (line.i, line.j) == (has[i], has[j])).expect("v").value
     };
     let (precision, log) = inverse(has.len(), v).expect("V is positive definite");
-    let mut learnt = Learnt::NOTHING;
+    let mut learnt = BenchLikelihood::NOTHING;
     for (a, &i) in has.iter().enumerate() {
         for (b, &j) in has.iter().enumerate() {
             learnt.information[i - 1][j - 1] = precision[a][b];
@@ -73,7 +73,7 @@ fn restricted_maximum_likelihood_is_that_of_another_program() {
     for set in ["whole", "partial"] {
         let lines = reference(set);
         let each: Vec<_> = (1..=20).map(|bench| learnt(&lines, bench)).collect();
-        let told: Vec<Learnt> = each.iter().map(|one| one.0.clone()).collect();
+        let told: Vec<BenchLikelihood> = each.iter().map(|one| one.0.clone()).collect();
         let found = pool(&told, Pooling::Reml).expect("a pool");
         let of = |what: &str, i: usize, j: usize| {
             let place = |line: &&Line| line.what == what && (line.i, line.j) == (i, j);
@@ -117,7 +117,7 @@ fn without_readings_a_pool_is_common_practice() {
         assert!((common.covariance[at][at] - belief.sd * belief.sd).abs() < 1e-17);
         assert!((common.between[at][at].sqrt() - belief.sd / 3.0).abs() < 1e-16);
     }
-    for told in [vec![], vec![Learnt::NOTHING]] {
+    for told in [vec![], vec![BenchLikelihood::NOTHING]] {
         let found = pool(&told, Pooling::Regularised).expect("a pool").pooled;
         for at in 0..COEFFICIENTS {
             assert!((found.means[at] - common.means[at]).abs() < 1e-15);
@@ -178,7 +178,7 @@ fn with_many_benches_what_is_believed_no_longer_counts() {
     let random = &mut Random::new(8);
     let middle = middle(random);
     let exact: Vec<Column> = (0..BENCHES).map(|_| own(&middle, 1.0, random)).collect();
-    let told: Vec<Learnt> = exact.iter().map(|own| claims(own, 1e5)).collect();
+    let told: Vec<BenchLikelihood> = exact.iter().map(|own| claims(own, 1e5)).collect();
     let free = pool(&told, Pooling::Reml).expect("a pool");
     let ours = pool(&told, Pooling::Regularised).expect("a pool");
     assert!(ours.benches.iter().all(|bench| bench.weight == 1.0));
@@ -200,7 +200,7 @@ fn coverage(count: usize, factor: f64, worlds: u64) -> f64 {
     for seed in 0..worlds {
         let random = &mut Random::new(900 + seed);
         let middle = middle(random);
-        let told: Vec<Learnt> = (0..count)
+        let told: Vec<BenchLikelihood> = (0..count)
             .map(|_| {
                 let own = own(&middle, factor, random);
                 bench(&own, random)
@@ -234,9 +234,9 @@ fn ranges_hold_at_the_next_bench() {
 #[test]
 fn scales_are_those_of_the_half_normal() {
     let random = &mut Random::new(2);
-    let told: Vec<Learnt> = (0..60)
+    let told: Vec<BenchLikelihood> = (0..60)
         .map(|_| {
-            let mut one = Learnt::NOTHING;
+            let mut one = BenchLikelihood::NOTHING;
             let theta = 0.1 * random.normal().abs();
             for (value, at) in one.spreads[SwellSpread::Sewing as usize]
                 .iter_mut()

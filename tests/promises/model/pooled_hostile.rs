@@ -4,10 +4,11 @@
 use crate::support::invented_benches::{Column, benches, claims, sds};
 use crate::support::random_books::Random;
 use swellbook::model::{
-    COEFFICIENTS, Coefficient, Learnt, Pool, PoolError, Pooled, Pooling, SPREADS_TABLED, pool,
+    BenchLikelihood, COEFFICIENTS, Coefficient, Pool, PoolError, Pooled, Pooling, SPREADS_TABLED,
+    pool,
 };
 
-fn pooled(told: &[Learnt]) -> Pool {
+fn pooled(told: &[BenchLikelihood]) -> Pool {
     pool(told, Pooling::Regularised).expect("a pool")
 }
 
@@ -30,7 +31,7 @@ fn directions(random: &mut Random) -> Vec<Column> {
 }
 
 /// Benches that claim to know exactly that everything is so many standard deviations off.
-fn doctored(from: &Pool, direction: &Column, far: f64, count: usize) -> Vec<Learnt> {
+fn doctored(from: &Pool, direction: &Column, far: f64, count: usize) -> Vec<BenchLikelihood> {
     let sds = sds();
     let claim = |which: usize| {
         // A little apart, since the same summary counts once.
@@ -141,7 +142,7 @@ fn sound_benches_count_in_full() {
 #[test]
 fn one_table_does_not_decide_a_scale() {
     let with = |top: usize| {
-        let mut one = Learnt::NOTHING;
+        let mut one = BenchLikelihood::NOTHING;
         for table in &mut one.spreads {
             table.iter_mut().for_each(|value| *value = -1e6);
             table[top] = 0.0;
@@ -152,7 +153,8 @@ fn one_table_does_not_decide_a_scale() {
     for (sound, most) in [(0, 2.5), (3, 3.5), (10, 1.8), (30, 1.4)] {
         // Half-normal as believed, at its quantiles.
         let at = |which: usize| (which as f64 + 0.5) / sound as f64;
-        let mut told: Vec<Learnt> = (0..sound).map(|which| with(place(at(which)))).collect();
+        let mut told: Vec<BenchLikelihood> =
+            (0..sound).map(|which| with(place(at(which)))).collect();
         // Too little to say anything, and yet not the same summary.
         told.iter_mut()
             .zip(1..)
@@ -183,7 +185,7 @@ fn impossible_summaries_are_refused() {
     let mut wrong = vec![claims(&[0.0; COEFFICIENTS], 1e9), sound[0].clone(), sound[0].clone()];
     wrong[1].information[0][0] = -1.0;
     wrong[2].weighted[3] = f64::NAN;
-    let mut indefinite = Learnt::NOTHING;
+    let mut indefinite = BenchLikelihood::NOTHING;
     indefinite.information[0][1] = 50.0;
     indefinite.information[1][0] = 50.0;
     wrong.push(indefinite);

@@ -2,7 +2,7 @@
 //! coefficients it depends on and normal noise of 0.09 of the thread's thickness.
 
 use crate::support::random_books::Random;
-use swellbook::model::{Beliefs, COEFFICIENTS, Coefficient, Learnt};
+use swellbook::model::{Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient};
 
 const NOISE: f64 = 0.09;
 
@@ -31,9 +31,9 @@ pub fn own(middle: &Column, factor: f64, random: &mut Random) -> Column {
 }
 
 /// What a bench of four to thirty trials says.
-pub fn bench(own: &Column, random: &mut Random) -> Learnt {
+pub fn bench(own: &Column, random: &mut Random) -> BenchLikelihood {
     let yes = |is: bool| f64::from(u8::from(is));
-    let mut learnt = Learnt::NOTHING;
+    let mut learnt = BenchLikelihood::NOTHING;
     let hardness: Vec<u16> = (0..random.whole(1, 5)).map(|_| random.whole(0, 2)).collect();
     let (boned, knocked, pressed, two_on) =
         (random.chance(0.5), random.chance(0.8), random.chance(0.5), random.chance(0.4));
@@ -68,7 +68,7 @@ pub fn bench(own: &Column, random: &mut Random) -> Learnt {
     learnt
 }
 
-fn observe(learnt: &mut Learnt, row: &Column, found: f64) {
+fn observe(learnt: &mut BenchLikelihood, row: &Column, found: f64) {
     let precision = 1.0 / (NOISE * NOISE);
     for at in 0..COEFFICIENTS {
         for to in 0..COEFFICIENTS {
@@ -80,8 +80,8 @@ fn observe(learnt: &mut Learnt, row: &Column, found: f64) {
 
 /// A bench that claims to know every coefficient, `sharpness` times as well as common practice, to be
 /// what is given.
-pub fn claims(at: &Column, sharpness: f64) -> Learnt {
-    let mut learnt = Learnt::NOTHING;
+pub fn claims(at: &Column, sharpness: f64) -> BenchLikelihood {
+    let mut learnt = BenchLikelihood::NOTHING;
     for (j, sd) in sds().into_iter().enumerate() {
         learnt.information[j][j] = (sharpness / sd).powi(2);
         learnt.weighted[j] = learnt.information[j][j] * at[j];
@@ -90,7 +90,7 @@ pub fn claims(at: &Column, sharpness: f64) -> Learnt {
 }
 
 /// So many benches that differ by `factor` times what is believed.
-pub fn benches(count: usize, factor: f64, seed: u64) -> Vec<Learnt> {
+pub fn benches(count: usize, factor: f64, seed: u64) -> Vec<BenchLikelihood> {
     let random = &mut Random::new(seed);
     let middle = middle(random);
     (0..count)

@@ -6,7 +6,7 @@ use crate::support::random_books::{Random, mm};
 use crate::support::simulated::{NewBook, RunTruth, Truth, Ways, World, any_states};
 use swellbook::book::Entries;
 use swellbook::model::{
-    Beliefs, COEFFICIENTS, Coefficient, Learnt, Prediction, SwellFit, TrialBlock,
+    Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, Prediction, SwellFit, TrialBlock,
 };
 use swellbook::observe::{Weighing, observe_entries};
 use swellbook::trade::{Reading, Sewing, Trial};
@@ -94,11 +94,11 @@ impl BenchWorld {
     }
 
     /// What the book of the bench at this place says; `None` where its fit is refused.
-    pub fn learnt(&self, place: u64) -> Option<Learnt> {
+    pub fn learnt(&self, place: u64) -> Option<BenchLikelihood> {
         let entries = self.book(place);
         let beliefs = Beliefs::default();
         let fit = fitted(&entries, &beliefs)?;
-        Learnt::of(&fit, &beliefs).ok()
+        BenchLikelihood::of(&fit, &beliefs).ok()
     }
 
     /// The book of a bench that is pooled: 4 to 30 trials of 1 to 5 papers and 1 to 3 threads.

@@ -23,7 +23,7 @@ pub(in crate::model) const LEAST: f64 = -1e6;
 /// As a function of the coefficients c the likelihood is near `exp(−½·cᵀIc + wᵀc)` up to a factor; I
 /// may be singular, for not every bench has sewn soft paper or two-on.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Learnt {
+pub struct BenchLikelihood {
     /// I, positive semidefinite, in the order of [`Coefficient::ALL`](crate::model::Coefficient::ALL).
     pub information: Square,
     /// w, which is I times the estimate where there is one.
@@ -33,7 +33,7 @@ pub struct Learnt {
     pub spreads: [[f64; SPREADS_TABLED.len()]; SwellSpread::ALL.len()],
 }
 
-impl Learnt {
+impl BenchLikelihood {
     /// Nothing: what a bench without readings says.
     pub const NOTHING: Self = Self {
         information: [[0.0; COEFFICIENTS]; COEFFICIENTS],
@@ -115,7 +115,7 @@ impl Units {
     }
 
     /// What was learnt, in these units.
-    pub fn site_of(&self, learnt: &Learnt) -> Site {
+    pub fn site_of(&self, learnt: &BenchLikelihood) -> Site {
         let own = |x: &Column| {
             let scaled: Column = std::array::from_fn(|at| x[at] * self.sds[at]);
             std::array::from_fn(|at| {
@@ -193,7 +193,7 @@ mod tests {
         let told =
             Eigen::of(&site.information).values.iter().filter(|value| **value > 1e-7).count();
         assert_eq!(told, 2, "no direction is made up");
-        let learnt = Learnt { information, weighted, ..Learnt::NOTHING };
+        let learnt = BenchLikelihood { information, weighted, ..BenchLikelihood::NOTHING };
         let back = units.site_of(&learnt);
         let close = |x: &[f64], y: &[f64]| {
             x.iter().zip(y).all(|(x, y)| (x - y).abs() < 1e-8 * (1.0 + y.abs()))

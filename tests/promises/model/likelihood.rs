@@ -8,7 +8,8 @@ use crate::support::random_books::{Random, Size, entries, mm, on_disk};
 use crate::support::simulated::{Extent, World, simulated_entries};
 use swellbook::book::Config;
 use swellbook::model::{
-    Beliefs, COEFFICIENTS, Coefficient, Learnt, SPREADS_TABLED, Square, SwellFit, SwellSpread,
+    Beliefs, BenchLikelihood, COEFFICIENTS, Coefficient, SPREADS_TABLED, Square, SwellFit,
+    SwellSpread,
 };
 use swellbook::observe::{Observations, Weighing, observe, observe_entries};
 
@@ -79,7 +80,12 @@ fn solved(matrix: &Square, right: &[f64; COEFFICIENTS]) -> [(f64, f64); COEFFICI
 }
 
 /// What the summary gives under other beliefs against the fit of the readings under them.
-pub fn off(all: &Observations, fit: &SwellFit, learnt: &Learnt, how: Otherwise) -> Option<Off> {
+pub fn off(
+    all: &Observations,
+    fit: &SwellFit,
+    learnt: &BenchLikelihood,
+    how: Otherwise,
+) -> Option<Off> {
     let beliefs = how.beliefs(fit);
     let exact = SwellFit::new(all, &beliefs).ok()?.effects(&[]);
     let (mut precision, mut right) = (learnt.information, learnt.weighted);
@@ -132,7 +138,7 @@ fn with_other_beliefs_a_summary_gives_nearly_the_fit_under_them() {
     for (seed, papers, trials) in BOOKS {
         let all = simulated(seed, papers, trials);
         let fit = SwellFit::new(&all, &beliefs).expect("a fit");
-        let learnt = Learnt::of(&fit, &beliefs).expect("a summary");
+        let learnt = BenchLikelihood::of(&fit, &beliefs).expect("a summary");
         learnt.check(all.rows.len() as u64).expect("nothing impossible");
         for (how, most) in BARS {
             let Some(found) = off(&all, &fit, &learnt, how) else {
@@ -153,7 +159,7 @@ fn with_other_beliefs_a_summary_gives_nearly_the_fit_under_them() {
 fn a_bench_without_readings_says_nothing() {
     let beliefs = Beliefs::default();
     let fit = SwellFit::nominal(&beliefs).expect("beliefs");
-    assert_eq!(Learnt::of(&fit, &beliefs).expect("a summary"), Learnt::NOTHING);
+    assert_eq!(BenchLikelihood::of(&fit, &beliefs).expect("a summary"), BenchLikelihood::NOTHING);
 }
 
 /// Draws of the other spreads from their beliefs in each of so many batches.
@@ -202,7 +208,7 @@ fn tables_of_the_spreads_are_those_of_the_dense_model() {
         let all = observe(&book).expect("observed");
         let beliefs = Beliefs::default();
         let fit = SwellFit::new(&all, &beliefs).expect("fitted");
-        let learnt = Learnt::of(&fit, &beliefs).expect("a summary");
+        let learnt = BenchLikelihood::of(&fit, &beliefs).expect("a summary");
         assert_eq!(learnt.spreads[SwellSpread::Hand as usize], [0.0; SPREADS_TABLED.len()]);
         let slow = Conditioned::new(&observations(&book), &[], 6);
         for spread in [SwellSpread::Paper, SwellSpread::Sewing, SwellSpread::Stage] {
