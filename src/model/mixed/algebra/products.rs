@@ -56,13 +56,13 @@ impl<const N: usize> Products<N> {
         self.through.clear();
         for (index, row) in block.matrix.chunks_exact(block.width).enumerate() {
             let total = block.noise(index, squares);
-            log.add_times(&total, block.count);
+            log.add_times(&total, block.count as u32);
             self.add_row(row, total.map(f64::recip));
         }
         for (effect, &spread) in block.spreads.iter().enumerate() {
             let variance = &squares[spread];
             if *variance != [0.0; N] && kept != Some(effect) {
-                log.add_times(&self.eliminate(effect, variance), block.count);
+                log.add_times(&self.eliminate(effect, variance), block.count as u32);
             }
         }
         self.mirror();
