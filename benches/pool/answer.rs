@@ -5,6 +5,7 @@ use crate::support::many_benches::Came;
 use crate::tally::At;
 use crate::worlds::{Start, TRIALS};
 use crate::{Case, Run};
+use std::cmp::Ordering;
 use std::fmt::Write as _;
 
 /// The pool that was asked about, and the share of the nominal miss that was expected at most.
@@ -60,10 +61,11 @@ fn verdict(run: &Run) -> String {
         for case in &run.cases {
             let share = |start| of_nominal(&case.worlds, before(run, start), number);
             let (pool, least) = (share(ASKED), share(Start::Truth));
-            let verdict = match (pool.value < HALF, least.value < HALF) {
-                (true, _) => "met",
-                (false, true) => "not met",
-                (false, false) => "not met, and out of reach of any pool",
+            let verdict = match (pool.beside(HALF), least.beside(HALF)) {
+                (Some(Ordering::Less), _) => "met",
+                (_, Some(Ordering::Greater)) => "not met, and out of reach of any pool",
+                (Some(_), _) => "not met",
+                (None, _) => "these worlds do not say",
             };
             let (world, pool) = (case.benches.words(), pool.shown(0));
             let _ = writeln!(text, "- {world}, against {target}: {verdict} ({pool} %)");

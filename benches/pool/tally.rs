@@ -2,6 +2,7 @@
 
 use crate::support::many_benches::Came;
 use crate::worlds::Outcome;
+use std::cmp::Ordering;
 
 /// A figure and its standard error.
 #[derive(Clone, Copy, Debug)]
@@ -25,6 +26,12 @@ impl Figure {
         let mean = each.iter().sum::<f64>() / count;
         let squares = each.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
         Self { value: of(&all), error: (squares * (count - 1.0) / count).sqrt() }
+    }
+
+    /// On which side of `bound` it is, unless it is within two standard errors.
+    pub fn beside(self, bound: f64) -> Option<Ordering> {
+        let apart = self.value - bound;
+        (apart.abs() > 2.0 * self.error).then(|| apart.total_cmp(&0.0))
     }
 
     /// With so many decimals.
