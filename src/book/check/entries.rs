@@ -3,7 +3,7 @@
 use super::faults::Faults;
 use crate::book::csv::columns::nearest;
 use crate::book::entries::change::ChangeRow;
-use crate::book::entries::contents::{Contents, Parsed};
+use crate::book::entries::contents::{Contents, Unchecked};
 use crate::book::entries::held::{Change, EntryKind, Strike, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
@@ -16,9 +16,10 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
 use crate::units::LengthUnit;
+use std::cell::LazyCell;
 use std::collections::BTreeMap;
 use std::fmt;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{Hash, Hasher};
 
 /// What a book's files say, with nothing in them wrong.
 pub(in crate::book) struct Sound {
@@ -33,8 +34,8 @@ impl Sound {
     ///
     /// # Errors
     /// [`BookError::Faults`].
-    pub(in crate::book) fn of(parsed: Parsed<'_>) -> Result<Self, BookError> {
-        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+    pub(in crate::book) fn of(unchecked: Unchecked) -> Result<Self, BookError> {
+        let Unchecked { config, contents, notices, mut faults } = unchecked;
         // A row that was not read would be missed by every other row that names it: then only
         // what is wrong whatever it says is added.
         let complete = faults.is_empty();
@@ -97,7 +98,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     sent_twice(&live.changes, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
-    let trials = by_name(&live.trials, |trial| &trial.name);
+    let trials = LazyCell::new(|| by_name(&live.trials, |trial| &trial.name));
     let gone_papers = by_name(&gone.papers, |paper| &paper.name);
     let gone_threads = by_name(&gone.threads, |thread| &thread.name);
     between.references =
@@ -108,9 +109,12 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
         &live.trials,
         |trial| &trial.thread,
     ));
-    // The readings of a trial mostly follow one another.
+    // The readings of a trial mostly follow one another, in the order of the trials.
+    let mut next = if between.alone.is_empty() { &live.trials[..] } else { &[] };
     for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
-        let Some(trial) = trials.get(&run[0].value.trial) else {
+        let name = &run[0].value.trial;
+        let trial = following(&mut next, name).or_else(|| trials.get(name).copied());
+        let Some(trial) = trial else {
             run.iter().for_each(|row| no_trial(row, &trials, &mut between.references));
             continue;
         };
@@ -121,6 +125,15 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
         between.alone.extend(faults);
     }
     between
+}
+
+/// The trial of this name, if it is the next or stands shortly below; those after it are the next then.
+fn following<'a>(next: &mut &'a [Located<Trial>], name: &Name) -> Option<&'a Trial> {
+    const PASSED: usize = 4;
+    let at = next.iter().take(PASSED).position(|trial| trial.value.name == *name)?;
+    let (passed, below) = next.split_at(at + 1);
+    *next = below;
+    passed.last().map(|trial| &trial.value)
 }
 
 type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
@@ -217,9 +230,36 @@ fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
 const PLACES: u64 = u32::MAX as u64;
 
 fn hash(id: &impl Hash) -> u64 {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = Quick::default();
     id.hash(&mut hasher);
     hasher.finish()
+}
+
+/// A hash that is quick and no more: ids that somebody makes to have the same one are still held
+/// against each other letter by letter.
+#[derive(Default)]
+struct Quick(u64);
+
+impl Hasher for Quick {
+    fn write(&mut self, bytes: &[u8]) {
+        let (words, rest) = bytes.as_chunks();
+        words.iter().for_each(|word| self.write_u64(u64::from_le_bytes(*word)));
+        rest.iter().for_each(|byte| self.write_u8(*byte));
+    }
+
+    fn write_u8(&mut self, byte: u8) {
+        self.write_u64(u64::from(byte));
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        // The high bits of a product come of all bits of its factors.
+        let product = u128::from(self.0 ^ word ^ 0x9e37_79b9_7f4a_7c15) * 0xa076_1d64_78bd_642f;
+        self.0 = (product as u64) ^ (product >> 64) as u64;
+    }
+
+    fn finish(&self) -> u64 {
+        self.0
+    }
 }
 
 /// Papers or threads that live trials use, but that are not there.
@@ -298,6 +338,7 @@ fn implausible(
     let Some(number) = row.row else {
         return Some(Fault::new(place(BookFile::Readings, None), message));
     };
+    let number = number.get() as usize;
     let fault = Misfit::from(error).fault(BookFile::Readings.name(), unit, |_| number);
     fault.map(|fault| Fault { message, ..fault })
 }

@@ -4,7 +4,7 @@ use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
 use super::sets::Set;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::{Located, located};
+use crate::book::entries::record::{Located, Standing, located};
 use crate::book::entries::resolve::place;
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
-    (kind, rows): (EntryKind, (&[T], &[Option<usize>])),
+    (kind, rows): (EntryKind, (&[T], &[Standing])),
     name: impl Fn(&T) -> &Name,
     doubts: impl Fn(&T) -> Vec<EntryDoubt>,
 ) -> Vec<Finding> {
@@ -147,7 +147,7 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
 
 fn alike_of<T: Record>(
     kind: EntryKind,
-    (values, rows): (&[T], &[Option<usize>]),
+    (values, rows): (&[T], &[Standing]),
     name: impl Fn(&T) -> &Name,
 ) -> Vec<Finding> {
     let mut seen: BTreeMap<String, &Name> = BTreeMap::new();

@@ -3,6 +3,7 @@
 //! A table keeps the text and what it found by going through it once; whoever wants the rows goes
 //! through it again. So a table takes no memory of its own, whatever the text is.
 
+use super::part::Part;
 use super::scan::{LONGEST_CELL, LineEnd, MOST_COLUMNS, Scan, blank_rows, scan};
 use super::text::{Limits, decode};
 use crate::book::check::faults::Faults;
@@ -63,6 +64,8 @@ pub(in crate::book) struct Table<'a> {
     last_row: usize,
     is_empty: bool,
     quoted: bool,
+    /// Whether no row goes on into another line and every line has something in it.
+    is_plain: bool,
 }
 
 /// The rows of a table, one after another.
@@ -90,7 +93,7 @@ pub(in crate::book) fn read_table<'a>(
     let style = Style { delimiter, line_end, ended: scan.ended };
     let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
     let (blank, left_out, units) = (Vec::new(), Vec::new(), Vec::new());
-    let (is_empty, quoted) = (true, scan.quoted);
+    let (is_empty, quoted, is_plain) = (true, scan.quoted, !scan.quoted && !scan.odd);
     let mut table = Table {
         file: name,
         header_row,
@@ -103,6 +106,7 @@ pub(in crate::book) fn read_table<'a>(
         last_row,
         is_empty,
         quoted,
+        is_plain,
     };
     if scan.odd || scan.rows == 0 {
         table.survey()?;
@@ -146,7 +150,12 @@ pub(in crate::book) fn delimiter_of(text: &str) -> u8 {
 impl<'a> Table<'a> {
     /// The rows below the header that are not all empty.
     pub(in crate::book) fn rows(&self) -> Rows<'a> {
-        let mut rows = self.all_rows();
+        self.rows_of(self.whole())
+    }
+
+    /// Those of them that are in a part.
+    pub(in crate::book) fn rows_of(&self, part: Part<'a>) -> Rows<'a> {
+        let mut rows = self.all_rows(part);
         while rows.row.number < self.header_row && rows.advance() {}
         rows
     }
@@ -164,27 +173,44 @@ impl<'a> Table<'a> {
 
     /// Takes the header from the first row, where every row has something in it.
     fn first_row(&mut self) {
-        let mut rows = self.all_rows();
+        let mut rows = self.all_rows(self.whole());
         rows.advance();
         self.header_row = rows.row.number;
         self.header = rows.row.iter().map(str::to_owned).collect();
         self.is_empty = self.last_row == self.header_row;
     }
 
+    /// All of it as one part.
+    pub(in crate::book) fn whole(&self) -> Part<'a> {
+        Part { text: self.text, from: 0, above: 0 }
+    }
+
+    /// The table in parts that can be read side by side, in their order.
+    pub(in crate::book) fn parts(&self) -> Vec<Part<'a>> {
+        if self.is_plain { self.whole().split() } else { vec![self.whole()] }
+    }
+
+    /// A part with all that is below it.
+    pub(in crate::book) fn from(&self, part: Part<'a>) -> Part<'a> {
+        let below = self.text.get(part.from..).unwrap_or_default();
+        Part { text: below, ..part }
+    }
+
     /// The header too, and rows of empty cells.
-    fn all_rows(&self) -> Rows<'a> {
+    fn all_rows(&self, part: Part<'a>) -> Rows<'a> {
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.style.delimiter).has_headers(false).flexible(true);
         let unended = (!self.style.ended).then_some(self.last_row);
-        let reader = builder.from_reader(self.text.as_bytes());
-        Rows { reader, text: self.text, unended, row: Row::default() }
+        let reader = builder.from_reader(part.text.as_bytes());
+        let row = Row { number: part.above, ..Row::default() };
+        Rows { reader, text: part.text, unended, row }
     }
 
     /// Goes through the rows once: finds the header and the blank rows, and refuses cells too
     /// long, so that no message grows without end.
     fn survey(&mut self) -> Result<(), BookError> {
         let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
-        let mut rows = self.all_rows();
+        let mut rows = self.all_rows(self.whole());
         while rows.advance() {
             let row = &rows.row;
             if row.is_empty() {

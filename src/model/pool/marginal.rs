@@ -3,7 +3,7 @@
 use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
 use super::symmetric::{Column, dot, times};
 use super::told::Told;
-use crate::model::mixed::in_ranges;
+use crate::units::in_ranges;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
 use std::ops::Range;
 

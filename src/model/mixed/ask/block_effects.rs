@@ -6,7 +6,7 @@ use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, each};
 use crate::model::mixed::algebra::logarithms::LogSum;
-use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::units::in_ranges;
 use crate::model::mixed::algebra::products::Products;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Mixture, SpreadId};

@@ -10,7 +10,7 @@ use crate::model::mixed::algebra::design::Row;
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, dots, each};
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::units::in_ranges;
 use crate::model::mixed::fit::integrate::in_groups;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, Mixture};

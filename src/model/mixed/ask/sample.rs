@@ -3,7 +3,7 @@
 use super::asking::new_variance;
 use super::functional::Resolved;
 use super::project::Solver;
-use crate::model::mixed::algebra::parallel::in_ranges;
+use crate::units::in_ranges;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, SpreadId};
 use rand_xoshiro::Xoshiro256PlusPlus;
