@@ -7,6 +7,7 @@ pub(super) mod decimals;
 pub(super) mod kinds;
 pub(super) mod notes;
 pub(super) mod part;
+pub(super) mod rows;
 pub(super) mod scan;
 pub(super) mod table;
 pub(super) mod tail;
