@@ -4,7 +4,8 @@
 use super::doubt::SetDoubt;
 use super::sets::Set;
 use crate::trade::{Edge, Name, State, median};
-use std::collections::BTreeMap;
+use crate::units::in_ranges;
+use std::collections::HashMap;
 
 /// A reading closer to the others than this, in mm, is never called outlying: places differ.
 const OUTLYING_MM: f64 = 0.5;
@@ -69,23 +70,29 @@ impl<'s, 'a> Sifted<'s, 'a> {
 /// not widen its own limit. Of two readings so far apart the one is outlying that is farther from
 /// what the block measures otherwise: in its other states, and by its leaves.
 pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
-    let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::unexchanged).collect();
+    let mut all: Vec<Sifted<'s, 'a>> = in_ranges(sets.len(), |range| {
+        sets[range].iter().map(Sifted::unexchanged).collect()
+    });
     let limit = OUTLYING_MM.max(OUTLYING_DEVIATIONS * pooled_deviation(&all));
-    let mut medians: BTreeMap<(&Name, usize), Vec<(State, f64)>> = BTreeMap::new();
-    for (one, edge) in all.iter().flat_map(|one| EDGES.map(|edge| (one, edge))) {
-        let of_edge = medians.entry((&one.set.trial.name, edge as usize)).or_default();
-        of_edge.extend(one.median(edge).map(|middle| (one.set.state, middle)));
+    let mut medians: HashMap<&Name, [Vec<(State, f64)>; 2]> = HashMap::new();
+    for one in &all {
+        let of_trial = medians.entry(&one.set.trial.name).or_default();
+        for edge in EDGES {
+            let middle = one.median(edge).map(|middle| (one.set.state, middle));
+            of_trial[edge as usize].extend(middle);
+        }
     }
-    for one in &mut all {
-        let found = EDGES.map(|edge| {
-            let elsewhere = medians.get(&(&one.set.trial.name, edge as usize));
-            outlying(
-                one,
-                edge,
-                limit,
-                reference(one.set, edge, elsewhere.map_or(&[], Vec::as_slice)),
-            )
-        });
+    let found = in_ranges(all.len(), |range| {
+        let of_set = |one: &Sifted<'_, '_>| {
+            let elsewhere = medians.get(&one.set.trial.name);
+            EDGES.map(|edge| {
+                let elsewhere = elsewhere.map_or(&[][..], |medians| &medians[edge as usize]);
+                outlying(one, edge, limit, reference(one.set, edge, elsewhere))
+            })
+        };
+        all[range].iter().map(of_set).collect()
+    });
+    for (one, found) in all.iter_mut().zip(found) {
         for (edge, (wrong, good)) in EDGES.into_iter().zip(found) {
             one.wrong.extend(wrong);
             one.good[edge as usize] = good;

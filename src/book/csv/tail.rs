@@ -116,19 +116,58 @@ pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
 
 /// A value as the files hold it, with a decimal point.
 pub(in crate::book) fn shown(value: &Value<'_>) -> String {
+    let mut text = String::new();
+    push_shown(&mut text, value);
+    text
+}
+
+/// Writes a value behind a text, as [`shown`] has it.
+pub(in crate::book) fn push_shown(text: &mut String, value: &Value<'_>) {
     match value {
-        Value::Text(text) => text.to_string(),
-        Value::Number(number) => decimal(*number, false),
-        Value::Empty => String::new(),
+        Value::Text(more) => text.push_str(more),
+        Value::Number(number) => push_decimal(text, *number, false),
+        Value::Empty => {}
     }
 }
 
 fn push_decimal(text: &mut String, number: f64, comma: bool) {
+    let mark = if comma { ',' } else { '.' };
+    let millionths = (number * 1e6).round();
+    // So many digits a number keeps, and its shortest text is that of its millionths.
+    if millionths.abs() < 1e15 {
+        return push_millionths(text, millionths as i64, mark);
+    }
     // Writing into memory cannot fail.
     let _ = write!(text, "{}", held(number));
-    if comma {
-        *text = text.replace('.', ",");
+}
+
+fn push_millionths(text: &mut String, number: i64, mark: char) {
+    const WHOLE: u64 = 1_000_000;
+    if number < 0 {
+        text.push('-');
     }
+    let (whole, mut rest) = (number.unsigned_abs() / WHOLE, number.unsigned_abs() % WHOLE);
+    push_digits(text, whole, 1);
+    if rest > 0 {
+        let mut places = 6;
+        while rest.is_multiple_of(10) {
+            (rest, places) = (rest / 10, places - 1);
+        }
+        text.push(mark);
+        push_digits(text, rest, places);
+    }
+}
+
+/// Writes a whole number with at least so many digits.
+fn push_digits(text: &mut String, mut number: u64, least: usize) {
+    let mut digits = [b'0'; 20];
+    let mut at = digits.len();
+    while at > 0 && (number > 0 || digits.len() - at < least) {
+        at -= 1;
+        digits[at] += (number % 10) as u8;
+        number /= 10;
+    }
+    text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
 /// The bytes of `records`, each with the fields that `fill` gives it, after the line end that the
@@ -168,5 +207,18 @@ mod tests {
         assert_eq!(decimal(0.386 * 25.4, true), "9,8044");
         assert_eq!(decimal(-0.0, false), "0");
         assert_eq!(decimal(24.0, false), "24");
+        assert_eq!((&*decimal(1e21, true), &*decimal(-0.05, true)), ("1000000000000000000000", "-0,05"));
+        assert_eq!((&*decimal(1e9, false), &*decimal(1e-6, false)), ("1000000000", "0.000001"));
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn numbers_are_written_as_the_shortest_text_of_what_is_held(
+            number in -2e9..2e9, places in 0..9
+        ) {
+            for number in [number, number / 10f64.powi(places), number.round() / 10f64.powi(places)] {
+                proptest::prop_assert_eq!(decimal(number, false), format!("{}", held(number)));
+            }
+        }
     }
 }
