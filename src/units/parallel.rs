@@ -48,6 +48,12 @@ pub(crate) fn at_once<I: Send, T: Send>(
     })
 }
 
+/// Applies `work` to each item where it stands, on as many threads as there are cores.
+pub(crate) fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
+    let step = items.len().div_ceil(cores()).max(WORTH_SHARING);
+    at_once(items.chunks_mut(step), |items| items.iter_mut().for_each(&work));
+}
+
 fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {
     handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }

@@ -8,10 +8,10 @@ use super::sets::{Set, reading_place};
 use super::stock::plain;
 use crate::book::location::Location;
 use crate::book::opened::Book;
-use crate::trade::{Edge, Name, Place, State};
+use crate::trade::{Edge, Place, State};
 use crate::units::in_ranges;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Two swells that differ by less, in mm, are the same for a gauge (common practice, no source).
 const GREW_MM: f64 = 0.1;
@@ -26,14 +26,13 @@ fn finding(set: &Set<'_>, place: Location, doubt: SetDoubt) -> Finding {
 pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let step = book.config().resolution.mm();
     let all = sifted(sets);
-    let sewn = all.iter().filter(|one| one.set.state == State::Sewn);
-    let sewn: HashMap<&Name, f64> =
-        sewn.filter_map(|one| Some((&one.set.trial.name, one.swell()?))).collect();
-    in_ranges(all.len(), |range| {
+    let of_trials: Vec<&[Sifted<'_, '_>]> = all.chunk_by(Sifted::is_of_same).collect();
+    in_ranges(of_trials.len(), |range| {
         let mut findings = Vec::new();
-        for one in &all[range] {
-            let before = sewn.get(&one.set.trial.name).copied();
-            of_set(one, (before, step, today), &mut findings);
+        for of_trial in &of_trials[range] {
+            let sewn = of_trial.iter().find(|one| one.set.state == State::Sewn);
+            let before = sewn.and_then(Sifted::swell);
+            of_trial.iter().for_each(|one| of_set(one, (before, step, today), &mut findings));
         }
         findings
     })

@@ -135,7 +135,8 @@ impl Row<'_> {
         let field = match &self.fields {
             Fields::Record(record) => record.get(index)?,
             Fields::Line(line, ends) => {
-                let from = index.checked_sub(1).map_or(Some(0), |before| Some(ends.get(before)? + 1));
+                let from =
+                    index.checked_sub(1).map_or(Some(0), |before| Some(ends.get(before)? + 1));
                 line.get(from?..*ends.get(index)?)?
             }
         };

@@ -1,10 +1,10 @@
 //! New rows in the style of the file they are added to.
 
-use super::columns::{ColumnMap, Kind, match_columns};
+use super::columns::{Kind, match_columns};
 use super::decimals::comma_style;
 use super::kinds::Value;
 use super::scan::LineEnd;
-use super::table::Table;
+use super::table::{Style, Table};
 use crate::book::check::faults::Faults;
 use crate::book::entries::held::{Entries, for_each_kind};
 use crate::book::entries::table::{Record, Row};
@@ -12,6 +12,7 @@ use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::trade::Reading;
+use crate::units::{at_once, cores};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -39,7 +40,7 @@ pub(in crate::book) fn tails(
 }
 
 /// The rows of one kind; `None` when there are none.
-pub(in crate::book) fn tail<T: Record>(
+pub(in crate::book) fn tail<T: Record + Sync>(
     tables: &BTreeMap<BookFile, Table<'_>>,
     records: &[T],
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
@@ -53,14 +54,30 @@ pub(in crate::book) fn tail<T: Record>(
         return Some(Err(lost));
     }
     let comma = comma_style(table, &map);
-    Some(Ok(written(table, records, |record, fields| {
-        fill(fields, &T::Row::of(record), &map, comma);
-    })))
+    let places: Vec<Option<usize>> = map.places().collect();
+    let in_part = |records: &[T]| {
+        written(table, records, |record, fields| {
+            fill(fields, &T::Row::of(record), &places, comma);
+        })
+    };
+    let step = records.len().div_ceil(cores()).max(WORTH_SHARING);
+    let mut bytes = begun(table);
+    at_once(records.chunks(step), in_part).iter().for_each(|part| bytes.extend_from_slice(part));
+    Some(Ok(bytes))
+}
+
+/// Fewer rows than this are not worth a second thread.
+const WORTH_SHARING: usize = 1000;
+
+/// The line end that the last row may lack.
+fn begun(table: &Table<'_>) -> Vec<u8> {
+    let Style { ended, line_end, .. } = &table.style;
+    if *ended { Vec::new() } else { line_end.text().into() }
 }
 
 /// Fills the fields of a row, in the order of the file's header.
-fn fill<R: Row>(fields: &mut [String], row: &R, map: &ColumnMap, comma: bool) {
-    for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(map.places()) {
+fn fill<R: Row>(fields: &mut [String], row: &R, places: &[Option<usize>], comma: bool) {
+    for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(places) {
         let Some(field) = at.and_then(|index| fields.get_mut(index)) else { continue };
         field.clear();
         match value {
@@ -170,14 +187,10 @@ fn push_digits(text: &mut String, mut number: u64, least: usize) {
     text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
-/// The bytes of `records`, each with the fields that `fill` gives it, after the line end that the
-/// last row may lack.
+/// The bytes of `records`, each with the fields that `fill` gives it.
 fn written<T>(table: &Table<'_>, records: &[T], fill: impl Fn(&T, &mut [String])) -> Vec<u8> {
     let style = &table.style;
     let mut bytes = Vec::new();
-    if !style.ended {
-        bytes.extend_from_slice(style.line_end.text().as_bytes());
-    }
     let terminator = match style.line_end {
         LineEnd::Lf => csv::Terminator::Any(b'\n'),
         LineEnd::CrLf => csv::Terminator::CRLF,
@@ -207,7 +220,10 @@ mod tests {
         assert_eq!(decimal(0.386 * 25.4, true), "9,8044");
         assert_eq!(decimal(-0.0, false), "0");
         assert_eq!(decimal(24.0, false), "24");
-        assert_eq!((&*decimal(1e21, true), &*decimal(-0.05, true)), ("1000000000000000000000", "-0,05"));
+        assert_eq!(
+            (&*decimal(1e21, true), &*decimal(-0.05, true)),
+            ("1000000000000000000000", "-0,05")
+        );
         assert_eq!((&*decimal(1e9, false), &*decimal(1e-6, false)), ("1000000000", "0.000001"));
     }
 

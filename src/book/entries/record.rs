@@ -169,8 +169,7 @@ impl<'t> Reading<'t> {
                 is_new: false,
                 said_back: &mut *said_back,
             };
-            let mut cells =
-                Cells { table: self.table, row, map: &map, aids, faults: &mut *faults };
+            let mut cells = Cells { table: self.table, row, map: &map, aids, faults: &mut *faults };
             // What is at fault is noted, and reading goes on.
             let _ = cells.check_width().and_then(|()| read(&mut cells, values));
             if faults.is_over(self.table.file) {
@@ -185,5 +184,48 @@ impl<'t> Reading<'t> {
         notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
             Notice::ReadAs { place: Location::cell(self.table.file, row, column), found, meant }
         }));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::csv::table::read_table;
+    use crate::book::csv::text::OF_BOOKS;
+    use crate::trade::Reading;
+
+    /// What is read of a text, and what is said of it.
+    type Read = (Vec<Located<Reading>>, Vec<String>);
+
+    fn read(text: &str, is_long: bool) -> Read {
+        let table = read_table(text.as_bytes(), "readings.csv", OF_BOOKS).unwrap();
+        let (mut faults, mut notices) = (Faults::default(), Vec::new());
+        let columns = <Reading as Record>::Row::COLUMNS;
+        let lists = (&mut faults, &mut notices);
+        let values = match is_long {
+            true => read_long(&table, columns, None, lists, || read_record::<Reading>),
+            false => read_rows(&table, columns, None, lists, read_record::<Reading>),
+        };
+        let said = faults.into_iter().map(|fault| fault.to_string());
+        (values, said.chain(notices.iter().map(ToString::to_string)).collect())
+    }
+
+    #[test]
+    fn parts_read_side_by_side_say_what_one_reader_says() {
+        const ROWS: usize = 120_000;
+        let row = |number: usize, every: usize| {
+            let wrong = number % every == every - 1;
+            let spine = if wrong { "thick" } else { "11.05" };
+            format!("T{},sewn,{},{spine},8.3,,by lamplight\r\n", number / 5, number % 5)
+        };
+        // None at fault; one in a part behind the first; more than are listed; and every one.
+        for every in [usize::MAX, ROWS - 20_000, 300, 1] {
+            let rows: String = (0..ROWS).map(|number| row(number, every)).collect();
+            let text = format!("trial,state,place,spine_mm,fore_edge_mm,taken,note\r\n{rows}");
+            assert!(read_table(text.as_bytes(), "x", OF_BOOKS).unwrap().parts().len() > 4);
+            let one_by_one = read(&text, false);
+            assert_eq!(read(&text, true), one_by_one, "{every}");
+            assert_eq!(one_by_one.1.is_empty(), every == usize::MAX);
+        }
     }
 }

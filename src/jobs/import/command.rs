@@ -3,8 +3,8 @@
 use super::text::{ImportView, doubts_text, headings_text, import_json, import_text};
 use crate::book::{
     Book, BookError, Entries, EntryKind, Fault, ImportPlan, Location, Notice, OwnHeading,
-    Sheet as SheetRows, SheetOptions, UnknownHeading, is_workbook, note, read_sheet, reading_id, sheet_of_workbook,
-    template_csv, unknown_headings,
+    Sheet as SheetRows, SheetOptions, UnknownHeading, is_workbook, note, read_sheet, reading_id,
+    sheet_of_workbook, template_csv, unknown_headings,
 };
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
