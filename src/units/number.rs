@@ -164,6 +164,13 @@ mod tests {
         }
     }
 
+    proptest::proptest! {
+        #[test]
+        fn a_plain_number_is_the_nearest_there_is(text in "[0-9]{0,12}[.]?[0-9]{0,12}") {
+            proptest::prop_assert_eq!(parse_plain(&text), text.parse().ok(), "{}", text);
+        }
+    }
+
     #[test]
     fn what_is_not_a_plain_number_is_refused() {
         for text in ["1e3", "inf", "NaN", "0x10", "--1", "+", ".", "1.2.3", "1,2,3", "", "1 2"] {

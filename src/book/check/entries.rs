@@ -1,14 +1,14 @@
 //! What must hold between the entries of a book.
 
 use super::faults::Faults;
+use super::once::{Once, twice};
 use crate::book::csv::columns::nearest;
-use crate::book::entries::change::ChangeRow;
 use crate::book::entries::contents::{Contents, Unchecked};
 use crate::book::entries::held::{Change, EntryKind, Strike, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
-use crate::book::entries::table::{Misfit, Record};
+use crate::book::entries::table::Misfit;
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
 use crate::book::files::names::BookFile;
@@ -159,107 +159,12 @@ impl fmt::Display for ReadingId<'_> {
     }
 }
 
-/// What may be in a file once, in words: what it is, what to do about a second one, and the column
-/// where that is a fault of one cell.
-struct Once {
-    what: &'static str,
-    way_out: &'static str,
-    column: Option<&'static str>,
-}
-
-impl Once {
-    /// The number of a form. It cannot be struck.
-    const SEND_NUMBER: Self = Self {
-        what: "send number",
-        way_out: "remove one of the two rows",
-        column: Some(ChangeRow::number.name),
-    };
-
-    fn of(kind: EntryKind) -> Self {
-        let way_out = match kind {
-            EntryKind::Reading => "choose another place, or strike the first",
-            _ => "choose another name, or strike the first",
-        };
-        Self { what: kind.word(), way_out, column: None }
-    }
-}
-
-/// Rows with an id that a row above them has. There may be millions, so that an id is written only
-/// where another may be the same.
-fn twice<'a, T: Record, I: Hash + fmt::Display>(
-    once: Once,
-    rows: &'a [Located<T>],
-    id: impl Fn(&'a T) -> I,
-    faults: &mut Faults,
-) {
-    let id = |row: usize| id(&rows[row].value);
-    // Half of a hash above the row's place: no file has as many rows as the lower half counts.
-    let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
-    let mut hashes: Vec<u64> = (0..rows.len()).map(hashed).collect();
-    hashes.sort_unstable();
-    let mut again = Vec::new();
-    let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
-    for alike in hashes.chunk_by(same).filter(|alike| alike.len() > 1) {
-        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-        for row in alike.iter().map(|hashed| (hashed & PLACES) as usize) {
-            let first = *seen.entry(id(row).to_string()).or_insert(row);
-            again.extend((first != row).then_some((row, first)));
-        }
-    }
-    // In the order of the file.
-    again.sort_unstable();
-    for (row, first) in again {
-        let Once { what, way_out, column } = once;
-        let column = column.map(str::to_owned);
-        faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
-            let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!("{what} '{id}' is there already ({first}); {way_out}")
-        });
-    }
-}
-
 /// Changes that came by a form whose number another has.
 fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     let sent: Vec<Located<Change>> =
         changes.iter().filter(|row| row.value.number.is_some()).cloned().collect();
     let number = |change: &Change| change.number.unwrap_or_else(|| 0.into());
     twice(Once::SEND_NUMBER, &sent, number, faults);
-}
-
-/// The bits of a row's place in [`twice`].
-const PLACES: u64 = u32::MAX as u64;
-
-fn hash(id: &impl Hash) -> u64 {
-    let mut hasher = Quick::default();
-    id.hash(&mut hasher);
-    hasher.finish()
-}
-
-/// A hash that is quick and no more: ids that somebody makes to have the same one are still held
-/// against each other letter by letter.
-#[derive(Default)]
-struct Quick(u64);
-
-impl Hasher for Quick {
-    fn write(&mut self, bytes: &[u8]) {
-        let (words, rest) = bytes.as_chunks();
-        words.iter().for_each(|word| self.write_u64(u64::from_le_bytes(*word)));
-        rest.iter().for_each(|byte| self.write_u8(*byte));
-    }
-
-    fn write_u8(&mut self, byte: u8) {
-        self.write_u64(u64::from(byte));
-    }
-
-    fn write_u64(&mut self, word: u64) {
-        // The high bits of a product come of all bits of its factors.
-        let product = u128::from(self.0 ^ word ^ 0x9e37_79b9_7f4a_7c15) * 0xa076_1d64_78bd_642f;
-        self.0 = (product as u64) ^ (product >> 64) as u64;
-    }
-
-    fn finish(&self) -> u64 {
-        self.0
-    }
 }
 
 /// Papers or threads that live trials use, but that are not there.

@@ -198,9 +198,6 @@ impl Odds {
 /// each with the index of its first reading.
 pub(in crate::book) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
     let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
-    if all_differ(&keys) {
-        return Vec::new();
-    }
     let odds = Odds::of(&keys, step_mm);
     let telling = telling_runs(&keys, &odds);
     let doubtful = doubtful_runs(&keys, &odds, &telling);
@@ -215,13 +212,6 @@ pub(in crate::book) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usiz
         .collect();
     found.sort_by_key(|(first, _)| *first);
     found
-}
-
-/// Whether no two of the keys are equal, as is usual: then nothing is repeated.
-fn all_differ(keys: &[Key<'_>]) -> bool {
-    let mut sorted: Vec<&Key<'_>> = keys.iter().collect();
-    sorted.sort_unstable();
-    sorted.windows(2).all(|pair| pair[0] != pair[1])
 }
 
 /// The runs that chance does not make, and how far back each has its like.

@@ -40,7 +40,7 @@ pub(in crate::book) fn tails(
 }
 
 /// The rows of one kind; `None` when there are none.
-pub(in crate::book) fn tail<T: Record + Sync>(
+pub(in crate::book) fn tail<T: Record>(
     tables: &BTreeMap<BookFile, Table<'_>>,
     records: &[T],
 ) -> Option<Result<Vec<u8>, Vec<Fault>>> {
@@ -230,9 +230,9 @@ mod tests {
     proptest::proptest! {
         #[test]
         fn numbers_are_written_as_the_shortest_text_of_what_is_held(
-            number in -2e9..2e9, places in 0..9
+            number in -2e9..2e9_f64, places in 0..9
         ) {
-            for number in [number, number / 10f64.powi(places), number.round() / 10f64.powi(places)] {
+            for number in [number, number / 10_f64.powi(places), number.round() / 10_f64.powi(places)] {
                 proptest::prop_assert_eq!(decimal(number, false), format!("{}", held(number)));
             }
         }

@@ -39,7 +39,7 @@ pub(in crate::book) fn located<'a, T>(
 }
 
 /// The entries of `table`; what is wrong goes to `faults`.
-pub(in crate::book) fn read_records<T: Record + Send>(
+pub(in crate::book) fn read_records<T: Record>(
     table: &Table<'_>,
     faults: &mut Faults,
     notices: &mut Vec<Notice>,

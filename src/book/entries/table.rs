@@ -65,7 +65,7 @@ impl Misfit {
 }
 
 /// A kind of entry: one row of one file.
-pub(in crate::book) trait Record: Sized {
+pub(in crate::book) trait Record: Sized + Send + Sync {
     /// What its row says; [`columns`] makes one of the table of columns.
     type Row: Row<Entry = Self>;
 
