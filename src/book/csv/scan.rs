@@ -108,13 +108,16 @@ pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     result
 }
 
+/// A shorter text is not worth a second thread, which takes 64 MiB of addresses for its memory.
+const WORTH_SHARING: usize = 16 * 1024 * 1024;
+
 /// As [`scan`], with the text in parts that can be read side by side; as one where it has quotation
 /// marks, within which a line end ends no row.
 pub(super) fn scan_parts(text: &str, delimiter: u8) -> (Scan, Vec<Part<'_>>) {
     if text.contains('"') {
         return (scan(text, delimiter), vec![Part::whole(text)]);
     }
-    let texts = in_parts(text);
+    let texts = if text.len() < WORTH_SHARING { vec![text] } else { in_parts(text) };
     let of_range = |range: Range<usize>| {
         texts[range].iter().map(|text| scan_lines(text, delimiter)).collect::<Vec<_>>()
     };
@@ -280,7 +283,7 @@ mod tests {
 
     #[test]
     fn parts_know_what_stands_above_them() {
-        let text: String = (0..300_000).map(|number| format!("{number},\r\n")).collect();
+        let text: String = (0..2_000_000).map(|number| format!("{number},\r\n")).collect();
         let (whole, parts) = scan_parts(&text, b',');
         assert_eq!(whole, scan(&text, b','));
         assert!(parts.len() > 2);

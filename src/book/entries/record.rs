@@ -212,7 +212,7 @@ mod tests {
 
     #[test]
     fn parts_read_side_by_side_say_what_one_reader_says() {
-        const ROWS: usize = 120_000;
+        const ROWS: usize = 450_000;
         let row = |number: usize, every: usize| {
             let wrong = number % every == every - 1;
             let spine = if wrong { "thick" } else { "11.05" };
