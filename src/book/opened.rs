@@ -10,7 +10,7 @@ use crate::book::check::entries::Sound;
 use crate::book::entries::contents;
 use crate::book::entries::contents::{Contents, parse};
 use crate::book::entries::held::{Change, Entries, EntryKind, OwnHeading, Strike};
-use crate::book::entries::record::Located;
+use crate::book::entries::record::{Located, Standing};
 use crate::book::entries::resolve::ForecastIds;
 use crate::book::files::config::Config;
 use crate::book::store::digests::Fingerprint;
@@ -38,13 +38,13 @@ pub struct Book {
 /// Where the live entries stand in their files, each kind in the order of the entries.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Rows {
-    pub(in crate::book) papers: Vec<Option<usize>>,
-    pub(in crate::book) threads: Vec<Option<usize>>,
-    pub(in crate::book) targets: Vec<Option<usize>>,
-    pub(in crate::book) trials: Vec<Option<usize>>,
-    pub(in crate::book) readings: Vec<Option<usize>>,
-    pub(in crate::book) forecasts: Vec<Option<usize>>,
-    pub(in crate::book) plans: Vec<Option<usize>>,
+    pub(in crate::book) papers: Vec<Standing>,
+    pub(in crate::book) threads: Vec<Standing>,
+    pub(in crate::book) targets: Vec<Standing>,
+    pub(in crate::book) trials: Vec<Standing>,
+    pub(in crate::book) readings: Vec<Standing>,
+    pub(in crate::book) forecasts: Vec<Standing>,
+    pub(in crate::book) plans: Vec<Standing>,
 }
 
 impl Book {
@@ -53,7 +53,7 @@ impl Book {
     /// # Errors
     /// [`BookError`]; faulty rows of all files are listed together.
     pub fn open(dir: &Path) -> Result<Self, BookError> {
-        Self::from_files(dir, &folder::read_settled(dir)?)
+        Self::from_read(dir, folder::read_settled(dir)?)
     }
 
     /// Opens the book unless its files are as they were when it had this fingerprint; `None` then.
@@ -69,14 +69,26 @@ impl Book {
         if known == Some(fingerprint) {
             return Ok(None);
         }
-        Ok(Some((Self::from_files(dir, &files)?, fingerprint)))
+        Ok(Some((Self::from_read(dir, files)?, fingerprint)))
     }
 
     pub(in crate::book) fn from_files(
         dir: &Path,
         files: &contents::FileBytes,
     ) -> Result<Self, BookError> {
-        Ok(Self::from_sound(dir, Sound::of(parse(files)?)?))
+        let (unchecked, _) = parse(files)?;
+        Ok(Self::from_sound(dir, Sound::of(unchecked)?))
+    }
+
+    /// As [`Book::from_files`], of files that nobody else needs: they may be large, and are gone before
+    /// their rows are held against each other.
+    pub(in crate::book) fn from_read(
+        dir: &Path,
+        files: contents::FileBytes,
+    ) -> Result<Self, BookError> {
+        let (unchecked, _) = parse(&files)?;
+        drop(files);
+        Ok(Self::from_sound(dir, Sound::of(unchecked)?))
     }
 
     fn from_sound(dir: &Path, sound: Sound) -> Self {
@@ -254,7 +266,7 @@ pub(in crate::book) fn next_place<'a>(readings: impl Iterator<Item = &'a Reading
 
 /// The entries, and where they stand.
 fn entries_of(contents: Contents) -> (Entries, Rows) {
-    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Option<usize>>) {
+    fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Standing>) {
         let places = rows.iter().map(|row| row.row).collect();
         (rows.into_iter().map(|row| row.value).collect(), places)
     }

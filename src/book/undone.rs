@@ -7,7 +7,7 @@ use crate::book::entries::held::{
     Change, Entries, EntryKind, OwnHeading, Strike, Turn, plain_id, reading_id,
 };
 use crate::book::entries::noted::digest;
-use crate::book::entries::record::Located;
+use crate::book::entries::record::{Located, Standing};
 use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::opened::Book;
@@ -86,7 +86,7 @@ impl Book {
     /// what they were.
     fn rows_at(&self, added: &Added) -> Option<(Entries, Entries)> {
         fn rows<T: Clone>(
-            (live, live_rows): (&[T], &[Option<usize>]),
+            (live, live_rows): (&[T], &[Standing]),
             gone: &[Located<T>],
             wanted: Range<usize>,
         ) -> Vec<T> {
@@ -95,7 +95,7 @@ impl Book {
             }
             let live = live.iter().zip(live_rows).map(|(value, row)| (*row, value));
             let gone = gone.iter().map(|row| (row.row, &row.value));
-            let mut all: Vec<(Option<usize>, &T)> = live.chain(gone).collect();
+            let mut all: Vec<(Standing, &T)> = live.chain(gone).collect();
             all.sort_by_key(|(row, _)| *row);
             let wanted = all.get(wanted).unwrap_or_default();
             wanted.iter().map(|(_, value)| (*value).clone()).collect()

@@ -98,6 +98,20 @@ pub fn parse_day(text: &str, order: Option<DateOrder>) -> Result<Date, DayError>
     }
 }
 
+/// The day of a date written as 2026-03-14, as nearly all are; `None` for any other text.
+pub(crate) fn plain_day(text: &str) -> Option<Date> {
+    let bytes: &[u8; 10] = text.as_bytes().try_into().ok()?;
+    let number = |places: std::ops::Range<usize>| {
+        bytes[places].iter().try_fold(0, |number: i16, byte| {
+            byte.is_ascii_digit().then(|| number * 10 + i16::from(byte - b'0'))
+        })
+    };
+    let (year, month, day) = (number(0..4)?, number(5..7)?, number(8..10)?);
+    let is_dashed = [bytes[4], bytes[7]] == *b"--";
+    let date = Date::new(year, month as i8, day as i8).ok()?;
+    (is_dashed && YEARS.contains(&year)).then_some(date)
+}
+
 /// The day that somebody says on the day `today`: as [`parse_day`], or `today` or `yesterday`;
 /// `None` where it is not known.
 ///

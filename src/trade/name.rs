@@ -54,10 +54,19 @@ impl Name {
     }
 }
 
+/// Whether a text is of nothing but plain letters and digits.
+fn is_word(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_alphanumeric())
+}
+
 impl FromStr for Name {
     type Err = NameError;
 
     fn from_str(text: &str) -> Result<Self, NameError> {
+        // In letters and digits alone nothing can be wrong.
+        if text.len() <= Self::LONGEST && is_word(text) {
+            return Ok(Self(Arc::new(text.into())));
+        }
         let trimmed = text.trim();
         let length = trimmed.chars().count();
         if length > Self::LONGEST {

@@ -48,6 +48,12 @@ pub struct NeitherYesNorNo {
 /// # Errors
 /// [`NeitherYesNorNo`].
 pub fn parse_yes_no(text: &str) -> Result<bool, NeitherYesNorNo> {
+    match text {
+        // Mostly it is written as it is shown.
+        "yes" => return Ok(true),
+        "no" => return Ok(false),
+        _ => {}
+    }
     match text.trim().to_lowercase().as_str() {
         "yes" | "y" | "true" | "1" => Ok(true),
         "no" | "n" | "false" | "0" => Ok(false),

@@ -12,6 +12,7 @@ mod length;
 mod length_unit;
 mod millimetres;
 mod number;
+mod parallel;
 mod range;
 mod shown;
 
@@ -23,6 +24,7 @@ pub use length_unit::LengthUnit;
 pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub use number::{DecimalMark, NumberError, parse_decimal};
 pub(crate) use number::{cleaned, parse_plain};
+pub(crate) use parallel::{at_once, cores, each_in_place, in_ranges};
 pub use range::{RangeError, parse_range};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole};
 pub use shown::{steering, unseen};

@@ -62,17 +62,28 @@ pub(crate) fn cleaned(text: &str) -> String {
 /// The number, when `text` is nothing but digits with at most one point among them, as nearly all
 /// are: it means the same in every way of reading numbers.
 pub(crate) fn parse_plain(text: &str) -> Option<f64> {
-    let (mut digits, mut points) = (0, 0);
+    let (mut whole, mut digits, mut decimals, mut points) = (0_u64, 0, 0, 0);
     for byte in text.bytes() {
         match byte {
-            b'0'..=b'9' => digits += 1,
+            b'0'..=b'9' => {
+                whole = whole.wrapping_mul(10).wrapping_add(u64::from(byte - b'0'));
+                (digits, decimals) = (digits + 1, decimals + points);
+            }
             b'.' => points += 1,
             _ => return None,
         }
     }
-    let is_plain = digits > 0 && points <= 1 && text.len() <= MAX_DIGITS;
-    is_plain.then(|| text.parse().ok()).flatten()
+    if digits == 0 || points > 1 || text.len() > MAX_DIGITS {
+        return None;
+    }
+    // With so few digits both numbers are exact, and their quotient is rounded once (Clinger 1990).
+    let power = TENS.get(decimals).filter(|_| digits <= 15);
+    power.map_or_else(|| text.parse().ok(), |power| Some(whole as f64 / power))
 }
+
+/// Powers of ten.
+const TENS: [f64; 16] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
 /// A decimal number: an optional sign, digits, at most one decimal mark. No exponent, no hex,
 /// no `inf` and no `nan`.
@@ -150,6 +161,13 @@ mod tests {
         let long = "1".repeat(MAX_DIGITS + 1);
         for text in ["", ".", "1,5", "-1", " 1", "1e3", "1.2.3", "\u{663}", &long] {
             assert_eq!(parse_plain(text), None, "{text}");
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn a_plain_number_is_the_nearest_there_is(text in "[0-9]{0,12}[.]?[0-9]{0,12}") {
+            proptest::prop_assert_eq!(parse_plain(&text), text.parse().ok(), "{}", text);
         }
     }
 

@@ -13,7 +13,7 @@ use crate::book::opened::Book;
 use crate::book::store::folder::read_settled;
 use crate::trade::{Name, Place, State};
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::Path;
 
 impl Book {
@@ -68,8 +68,8 @@ impl Book {
     /// [`audit`]: what is doubtful already is left out, and so is what is only good to know.
     pub fn doubts_of(&self, new: &Entries, today: Date) -> Vec<Finding> {
         let trials = new.trials.iter().map(|trial| &trial.name);
-        let touched: BTreeSet<&Name> =
-            trials.chain(new.readings.iter().map(|reading| &reading.trial)).collect();
+        let runs = new.readings.chunk_by(|one, other| one.trial == other.trial);
+        let touched: HashSet<&Name> = trials.chain(runs.map(|run| &run[0].trial)).collect();
         let part = |new: &Entries| {
             let part = self.part(new, |trial| touched.contains(trial));
             audit(&part, today)

@@ -1,14 +1,14 @@
 //! What must hold between the entries of a book.
 
 use super::faults::Faults;
+use super::once::{Once, twice};
 use crate::book::csv::columns::nearest;
-use crate::book::entries::change::ChangeRow;
-use crate::book::entries::contents::{Contents, Parsed};
+use crate::book::entries::contents::{Contents, Unchecked};
 use crate::book::entries::held::{Change, EntryKind, Strike, reading_id};
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::record::Located;
 use crate::book::entries::resolve::{Resolved, place, resolve};
-use crate::book::entries::table::{Misfit, Record};
+use crate::book::entries::table::Misfit;
 use crate::book::error::{BookError, Fault};
 use crate::book::files::config::Config;
 use crate::book::files::names::BookFile;
@@ -16,9 +16,10 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::{Name, Paper, Reading, Thread, Trial};
 use crate::units::LengthUnit;
+use std::cell::LazyCell;
 use std::collections::BTreeMap;
 use std::fmt;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{Hash, Hasher};
 
 /// What a book's files say, with nothing in them wrong.
 pub(in crate::book) struct Sound {
@@ -33,8 +34,8 @@ impl Sound {
     ///
     /// # Errors
     /// [`BookError::Faults`].
-    pub(in crate::book) fn of(parsed: Parsed<'_>) -> Result<Self, BookError> {
-        let Parsed { config, contents, notices, mut faults, .. } = parsed;
+    pub(in crate::book) fn of(unchecked: Unchecked) -> Result<Self, BookError> {
+        let Unchecked { config, contents, notices, mut faults } = unchecked;
         // A row that was not read would be missed by every other row that names it: then only
         // what is wrong whatever it says is added.
         let complete = faults.is_empty();
@@ -97,7 +98,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     sent_twice(&live.changes, alone);
     let papers = by_name(&live.papers, |paper| &paper.name);
     let threads = by_name(&live.threads, |thread| &thread.name);
-    let trials = by_name(&live.trials, |trial| &trial.name);
+    let trials = LazyCell::new(|| by_name(&live.trials, |trial| &trial.name));
     let gone_papers = by_name(&gone.papers, |paper| &paper.name);
     let gone_threads = by_name(&gone.threads, |thread| &thread.name);
     between.references =
@@ -108,9 +109,12 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
         &live.trials,
         |trial| &trial.thread,
     ));
-    // The readings of a trial mostly follow one another.
+    // The readings of a trial mostly follow one another, in the order of the trials.
+    let mut next = if between.alone.is_empty() { &live.trials[..] } else { &[] };
     for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
-        let Some(trial) = trials.get(&run[0].value.trial) else {
+        let name = &run[0].value.trial;
+        let trial = following(&mut next, name).or_else(|| trials.get(name).copied());
+        let Some(trial) = trial else {
             run.iter().for_each(|row| no_trial(row, &trials, &mut between.references));
             continue;
         };
@@ -121,6 +125,15 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
         between.alone.extend(faults);
     }
     between
+}
+
+/// The trial of this name, if it is the next or stands shortly below; those after it are the next then.
+fn following<'a>(next: &mut &'a [Located<Trial>], name: &Name) -> Option<&'a Trial> {
+    const PASSED: usize = 4;
+    let at = next.iter().take(PASSED).position(|trial| trial.value.name == *name)?;
+    let (passed, below) = next.split_at(at + 1);
+    *next = below;
+    passed.last().map(|trial| &trial.value)
 }
 
 type ByName<'a, T> = BTreeMap<&'a Name, &'a T>;
@@ -146,80 +159,12 @@ impl fmt::Display for ReadingId<'_> {
     }
 }
 
-/// What may be in a file once, in words: what it is, what to do about a second one, and the column
-/// where that is a fault of one cell.
-struct Once {
-    what: &'static str,
-    way_out: &'static str,
-    column: Option<&'static str>,
-}
-
-impl Once {
-    /// The number of a form. It cannot be struck.
-    const SEND_NUMBER: Self = Self {
-        what: "send number",
-        way_out: "remove one of the two rows",
-        column: Some(ChangeRow::number.name),
-    };
-
-    fn of(kind: EntryKind) -> Self {
-        let way_out = match kind {
-            EntryKind::Reading => "choose another place, or strike the first",
-            _ => "choose another name, or strike the first",
-        };
-        Self { what: kind.word(), way_out, column: None }
-    }
-}
-
-/// Rows with an id that a row above them has. There may be millions, so that an id is written only
-/// where another may be the same.
-fn twice<'a, T: Record, I: Hash + fmt::Display>(
-    once: Once,
-    rows: &'a [Located<T>],
-    id: impl Fn(&'a T) -> I,
-    faults: &mut Faults,
-) {
-    let id = |row: usize| id(&rows[row].value);
-    // Half of a hash above the row's place: no file has as many rows as the lower half counts.
-    let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
-    let mut hashes: Vec<u64> = (0..rows.len()).map(hashed).collect();
-    hashes.sort_unstable();
-    let mut again = Vec::new();
-    let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
-    for alike in hashes.chunk_by(same).filter(|alike| alike.len() > 1) {
-        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-        for row in alike.iter().map(|hashed| (hashed & PLACES) as usize) {
-            let first = *seen.entry(id(row).to_string()).or_insert(row);
-            again.extend((first != row).then_some((row, first)));
-        }
-    }
-    // In the order of the file.
-    again.sort_unstable();
-    for (row, first) in again {
-        let Once { what, way_out, column } = once;
-        let column = column.map(str::to_owned);
-        faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
-            let (id, first) = (id(row), place(T::FILE, rows[first].row));
-            format!("{what} '{id}' is there already ({first}); {way_out}")
-        });
-    }
-}
-
 /// Changes that came by a form whose number another has.
 fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     let sent: Vec<Located<Change>> =
         changes.iter().filter(|row| row.value.number.is_some()).cloned().collect();
     let number = |change: &Change| change.number.unwrap_or_else(|| 0.into());
     twice(Once::SEND_NUMBER, &sent, number, faults);
-}
-
-/// The bits of a row's place in [`twice`].
-const PLACES: u64 = u32::MAX as u64;
-
-fn hash(id: &impl Hash) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    id.hash(&mut hasher);
-    hasher.finish()
 }
 
 /// Papers or threads that live trials use, but that are not there.
@@ -298,6 +243,7 @@ fn implausible(
     let Some(number) = row.row else {
         return Some(Fault::new(place(BookFile::Readings, None), message));
     };
+    let number = number.get() as usize;
     let fault = Misfit::from(error).fault(BookFile::Readings.name(), unit, |_| number);
     fault.map(|fault| Fault { message, ..fault })
 }

@@ -7,6 +7,7 @@ mod doubt_words;
 pub(super) mod entries;
 pub(super) mod faults;
 pub(super) mod finding;
+mod once;
 pub(super) mod outlying;
 pub(super) mod readings;
 pub(super) mod repetition;

@@ -3,8 +3,8 @@
 
 use super::doubt::SetDoubt;
 use super::sets::Set;
-use crate::trade::{Edge, Name, State, median};
-use std::collections::BTreeMap;
+use crate::trade::{Edge, State, median};
+use crate::units::each_in_place;
 
 /// A reading closer to the others than this, in mm, is never called outlying: places differ.
 const OUTLYING_MM: f64 = 0.5;
@@ -23,14 +23,19 @@ pub(super) struct Sifted<'s, 'a> {
     pub set: &'s Set<'a>,
     /// The readings that are wrong, by their places in the set.
     pub wrong: Vec<(usize, SetDoubt)>,
-    /// The others at the spine and at the fore-edge, in mm.
+    /// The others at the spine and at the fore-edge, in mm and in order.
     good: [Vec<f64>; 2],
 }
 
 impl<'s, 'a> Sifted<'s, 'a> {
     /// The median thickness at one edge in mm; `None` without a good reading.
     pub fn median(&self, edge: Edge) -> Option<f64> {
-        median(self.good[edge as usize].clone())
+        median_of_sorted(&self.good[edge as usize])
+    }
+
+    /// Whether they are of the same trial, whose sets stand together.
+    pub fn is_of_same(&self, other: &Self) -> bool {
+        std::ptr::eq(self.set.trial, other.set.trial)
     }
 
     /// The swell in mm: spine less fore-edge.
@@ -38,8 +43,13 @@ impl<'s, 'a> Sifted<'s, 'a> {
         Some(self.median(Edge::Spine)? - self.median(Edge::ForeEdge)?)
     }
 
-    /// Without the places where the edges were exchanged.
-    fn unexchanged(set: &'s Set<'a>) -> Self {
+    fn of(set: &'s Set<'a>) -> Self {
+        Self { set, wrong: Vec::new(), good: [Vec::new(), Vec::new()] }
+    }
+
+    /// Leaves out the places where the edges were exchanged.
+    fn unexchange(&mut self) {
+        let set = self.set;
         let thin = |index: usize| {
             let reading = set.readings[index].value;
             let (spine_mm, fore_edge_mm) = (reading.spine()?.mm(), reading.fore_edge()?.mm());
@@ -47,10 +57,8 @@ impl<'s, 'a> Sifted<'s, 'a> {
             let thin = set.state.has_thread() && spine_mm < fore_edge_mm;
             thin.then_some((index, SetDoubt::SpineThinner { at, spine_mm, fore_edge_mm }))
         };
-        let wrong: Vec<_> = (0..set.readings.len()).filter_map(thin).collect();
-        let mut sifted = Self { set, wrong, good: [Vec::new(), Vec::new()] };
-        sifted.good = EDGES.map(|edge| sifted.left(edge).into_iter().map(|(_, mm)| mm).collect());
-        sifted
+        self.wrong = (0..set.readings.len()).filter_map(thin).collect();
+        self.good = EDGES.map(|edge| sorted(self.left(edge).iter().map(|(_, mm)| *mm)));
     }
 
     /// The readings at an edge of the places where nothing is wrong yet.
@@ -69,29 +77,29 @@ impl<'s, 'a> Sifted<'s, 'a> {
 /// not widen its own limit. Of two readings so far apart the one is outlying that is farther from
 /// what the block measures otherwise: in its other states, and by its leaves.
 pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
-    let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::unexchanged).collect();
+    let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::of).collect();
+    each_in_place(&mut all, Sifted::unexchange);
     let limit = OUTLYING_MM.max(OUTLYING_DEVIATIONS * pooled_deviation(&all));
-    let mut medians: BTreeMap<(&Name, usize), Vec<(State, f64)>> = BTreeMap::new();
-    for (one, edge) in all.iter().flat_map(|one| EDGES.map(|edge| (one, edge))) {
-        let of_edge = medians.entry((&one.set.trial.name, edge as usize)).or_default();
-        of_edge.extend(one.median(edge).map(|middle| (one.set.state, middle)));
-    }
-    for one in &mut all {
+    let mut of_trials: Vec<&mut [Sifted<'s, 'a>]> = all.chunk_by_mut(Sifted::is_of_same).collect();
+    each_in_place(&mut of_trials, |of_trial| sift(of_trial, limit));
+    all
+}
+
+/// Leaves the outlying readings out of the sets of one trial.
+fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {
+    let medians = EDGES.map(|edge| {
+        let median = |one: &Sifted<'_, '_>| Some((one.set.state, one.median(edge)?));
+        of_trial.iter().filter_map(median).collect::<Vec<_>>()
+    });
+    for one in of_trial {
         let found = EDGES.map(|edge| {
-            let elsewhere = medians.get(&(&one.set.trial.name, edge as usize));
-            outlying(
-                one,
-                edge,
-                limit,
-                reference(one.set, edge, elsewhere.map_or(&[], Vec::as_slice)),
-            )
+            outlying(one, edge, limit, reference(one.set, edge, &medians[edge as usize]))
         });
         for (edge, (wrong, good)) in EDGES.into_iter().zip(found) {
             one.wrong.extend(wrong);
             one.good[edge as usize] = good;
         }
     }
-    all
 }
 
 /// What a block measures at an edge besides one state: the median of its other states, and at the
@@ -119,7 +127,7 @@ fn outlying(
     };
     if let [(first, a), (second, b)] = left[..] {
         if (a - b).abs() <= limit {
-            return (Vec::new(), vec![a, b]);
+            return (Vec::new(), sorted([a, b]));
         }
         // The nearer one is believed where the other is more than twice as far away.
         let far = |mm: f64| reference.map_or(0.0, |reference: f64| (mm - reference).abs());
@@ -133,14 +141,20 @@ fn outlying(
             }
         };
     }
-    let mut sorted: Vec<f64> = left.iter().map(|(_, mm)| *mm).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
+    let mut sorted = sorted(left.iter().map(|(_, mm)| *mm));
     let Some(middle) = median_of_sorted(&sorted) else { return (Vec::new(), Vec::new()) };
-    let (bad, good): (Vec<_>, Vec<_>) =
-        left.into_iter().partition(|(_, mm)| (mm - middle).abs() > limit);
+    let is_far = |mm: f64| (mm - middle).abs() > limit;
     let others = |mm| median_of_others(&sorted, mm).unwrap_or(middle);
-    let doubts = bad.into_iter().map(|(index, mm)| doubt(index, mm, others(mm)));
-    (doubts.collect(), good.into_iter().map(|(_, mm)| mm).collect())
+    let bad = left.into_iter().filter(|(_, mm)| is_far(*mm));
+    let doubts = bad.map(|(index, mm)| doubt(index, mm, others(mm))).collect();
+    sorted.retain(|mm| !is_far(*mm));
+    (doubts, sorted)
+}
+
+fn sorted(lengths_mm: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    let mut sorted: Vec<f64> = lengths_mm.into_iter().collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted
 }
 
 fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
@@ -161,7 +175,7 @@ fn median_of_others(sorted: &[f64], value: f64) -> Option<f64> {
 fn pooled_deviation(all: &[Sifted<'_, '_>]) -> f64 {
     let mut deviations = BELIEVED.to_vec();
     for values in all.iter().flat_map(|one| &one.good).filter(|values| values.len() > 1) {
-        if let Some(middle) = median(values.clone()) {
+        if let Some(middle) = median_of_sorted(values) {
             deviations.extend(values.iter().map(|value| (value - middle).abs()));
         }
     }

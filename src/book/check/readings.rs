@@ -8,7 +8,8 @@ use super::sets::{Set, reading_place};
 use super::stock::plain;
 use crate::book::location::Location;
 use crate::book::opened::Book;
-use crate::trade::{Edge, Name, Place, State};
+use crate::trade::{Edge, Place, State};
+use crate::units::in_ranges;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -25,30 +26,40 @@ fn finding(set: &Set<'_>, place: Location, doubt: SetDoubt) -> Finding {
 pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let step = book.config().resolution.mm();
     let all = sifted(sets);
-    let mut findings = Vec::new();
-    let sewn = all.iter().filter(|one| one.set.state == State::Sewn);
-    let sewn: BTreeMap<&Name, f64> =
-        sewn.filter_map(|one| Some((&one.set.trial.name, one.swell()?))).collect();
-    for one in &all {
-        let set = one.set;
-        let wrong = one.wrong.iter();
-        findings.extend(
-            wrong.map(|(at, doubt)| finding(set, reading_place(&set.readings[*at]), doubt.clone())),
-        );
-        findings.extend(repeated(set, step));
-        findings.extend(alike(set));
-        let before = sewn.get(&set.trial.name).copied();
-        let doubts = [
-            thin_spine(one),
-            fore_edge_far(one),
-            edges(set),
-            all_equal(set),
-            swell_grew(one, before, step),
-        ];
-        let doubts = doubts.into_iter().flatten().chain(ahead(set, today));
-        findings.extend(doubts.map(|doubt| finding(set, set.place(), doubt)));
-    }
-    findings
+    let of_trials: Vec<&[Sifted<'_, '_>]> = all.chunk_by(Sifted::is_of_same).collect();
+    in_ranges(of_trials.len(), |range| {
+        let mut findings = Vec::new();
+        for of_trial in &of_trials[range] {
+            let sewn = of_trial.iter().find(|one| one.set.state == State::Sewn);
+            let before = sewn.and_then(Sifted::swell);
+            of_trial.iter().for_each(|one| of_set(one, (before, step, today), &mut findings));
+        }
+        findings
+    })
+}
+
+/// What is doubtful in a set, whose trial had the swell `before` as sewn.
+fn of_set(
+    one: &Sifted<'_, '_>,
+    (before, step, today): (Option<f64>, f64, Date),
+    findings: &mut Vec<Finding>,
+) {
+    let set = one.set;
+    let wrong = one.wrong.iter();
+    findings.extend(
+        wrong.map(|(at, doubt)| finding(set, reading_place(&set.readings[*at]), doubt.clone())),
+    );
+    findings.extend(repeated(set, step));
+    findings.extend(alike(set));
+    let doubts = [
+        thin_spine(one),
+        fore_edge_far(one),
+        edges(set),
+        all_equal(set),
+        swell_grew(one, before, step),
+    ];
+    let doubts = doubts.into_iter().flatten().chain(ahead(set, today));
+    findings.extend(doubts.map(|doubt| finding(set, set.place(), doubt)));
 }
 
 /// A thin spine where the edges were measured at places of their own.
@@ -68,6 +79,11 @@ fn repeated(set: &Set<'_>, step: f64) -> Vec<Finding> {
 
 /// Places whose names differ only in capitals or spaces.
 fn alike(set: &Set<'_>) -> Vec<Finding> {
+    // Nearly all are numbers, and those that differ are not alike.
+    let is_number = |at: &Place| at.as_str().bytes().all(|byte| byte.is_ascii_digit());
+    if set.readings.iter().all(|row| is_number(&row.value.place)) {
+        return Vec::new();
+    }
     let mut seen: BTreeMap<String, &Place> = BTreeMap::new();
     let found = set.readings.iter().filter_map(|row| {
         let at = &row.value.place;
@@ -80,7 +96,8 @@ fn alike(set: &Set<'_>) -> Vec<Finding> {
 
 /// The days still to come on which readings are said to be taken.
 fn ahead(set: &Set<'_>, today: Date) -> impl Iterator<Item = SetDoubt> {
-    let days = set.readings.iter().filter_map(|row| row.value.taken.parse::<Date>().ok());
+    let said = set.readings.iter().map(|row| &*row.value.taken).filter(|taken| !taken.is_empty());
+    let days = said.filter_map(|taken| taken.parse::<Date>().ok());
     let days: BTreeSet<Date> = days.collect();
     days.into_iter().filter_map(move |day| Ahead::of(day, today)).map(SetDoubt::TakenAhead)
 }
@@ -93,7 +110,7 @@ fn fore_edge_far(one: &Sifted<'_, '_>) -> Option<SetDoubt> {
 
 /// One edge only, one more often than the other, or one place only.
 fn edges(set: &Set<'_>) -> Option<SetDoubt> {
-    let [spines, fore_edges] = EDGES.map(|edge| set.edge(edge).len());
+    let [spines, fore_edges] = EDGES.map(|edge| set.count(edge));
     match EDGES.map(|edge| set.has(edge)) {
         [true, false] => Some(SetDoubt::OneEdge(Edge::Spine)),
         [false, true] => Some(SetDoubt::OneEdge(Edge::ForeEdge)),

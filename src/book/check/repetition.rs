@@ -260,9 +260,9 @@ fn doubtful_runs(
             (1..=LONGEST.min(start).min(keys.len() - start)).map(|length| start..start + length);
         let mut runs = runs.filter(|run| {
             let own = &keys[run.clone()];
-            let distinct = own.iter().collect::<BTreeSet<_>>().len() == own.len();
-            distinct
-                && *own == keys[run.start - run.len()..run.start]
+            let distinct = || own.iter().collect::<BTreeSet<_>>().len() == own.len();
+            *own == keys[run.start - run.len()..run.start]
+                && distinct()
                 && odds.of_twice(own) <= DOUBTFUL
                 && !goes_on(keys, run)
         });

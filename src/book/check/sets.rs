@@ -6,8 +6,7 @@ use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::book::opened::Book;
 use crate::trade::{Edge, Name, Paper, Reading, State, Trial};
-use crate::units::Millimetres;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// The readings of one trial in one state, in the order of the file; at least one.
 pub(in crate::book) struct Set<'a> {
@@ -18,20 +17,31 @@ pub(in crate::book) struct Set<'a> {
 }
 
 /// Every set of the book, trial by trial and in the order of the work.
-pub(in crate::book) fn sets(book: &Book) -> Vec<Set<'_>> {
-    let mut groups: BTreeMap<(&Name, State), Vec<Located<&Reading>>> = BTreeMap::new();
-    for row in located(&book.live.readings, &book.rows.readings) {
-        groups.entry((&row.value.trial, row.value.state)).or_default().push(row);
+pub(in crate::book) fn sets<'b>(book: &'b Book) -> Vec<Set<'b>> {
+    type InState<'a> = (State, Vec<Located<&'a Reading>>);
+    let mut groups: HashMap<&Name, Vec<InState<'_>>> = HashMap::new();
+    let (readings, mut rows) = (&book.live.readings, &book.rows.readings[..]);
+    // Those of one set mostly follow one another.
+    for run in readings.chunk_by(|one, other| one.state == other.state && one.trial == other.trial)
+    {
+        let (of_run, below) = rows.split_at(run.len());
+        let group = groups.entry(&run[0].trial).or_default();
+        match group.iter_mut().find(|(state, _)| *state == run[0].state) {
+            Some((_, set)) => set.extend(located(run, of_run)),
+            None => group.push((run[0].state, located(run, of_run).collect())),
+        }
+        rows = below;
     }
     let papers: BTreeMap<&Name, &Paper> =
         book.papers().iter().map(|paper| (&paper.name, paper)).collect();
-    let every = book.trials().iter().flat_map(|trial| State::ALL.map(|state| (trial, state)));
-    every
-        .filter_map(|(trial, state)| {
-            let readings = groups.remove(&(&trial.name, state))?;
-            Some(Set { trial, paper: papers.get(&trial.paper).copied(), state, readings })
-        })
-        .collect()
+    let measured =
+        book.trials().iter().filter_map(|trial| Some((trial, groups.remove(&trial.name)?)));
+    let of_trial = |(trial, mut group): (&'b Trial, Vec<InState<'b>>)| {
+        let paper = papers.get(&trial.paper).copied();
+        group.sort_by_key(|(state, _)| State::ALL.iter().position(|one| one == state));
+        group.into_iter().map(move |(state, readings)| Set { trial, paper, state, readings })
+    };
+    measured.flat_map(of_trial).collect()
 }
 
 /// The place of a reading in its file.
@@ -39,16 +49,15 @@ pub(in crate::book) fn reading_place(reading: &Located<&Reading>) -> Location {
     place(BookFile::Readings, reading.row)
 }
 
-impl<'a> Set<'a> {
+impl Set<'_> {
     /// The place of its first reading.
     pub(in crate::book) fn place(&self) -> Location {
         place(BookFile::Readings, self.readings.first().and_then(|reading| reading.row))
     }
 
-    /// The thicknesses at one edge in mm, with their readings.
-    pub(in crate::book) fn edge(&self, edge: Edge) -> Vec<(&Located<&'a Reading>, f64)> {
-        let value = |row: &Located<&Reading>| row.value.edge(edge).map(Millimetres::mm);
-        self.readings.iter().filter_map(|row| Some((row, value(row)?))).collect()
+    /// How many readings there are at one edge.
+    pub(in crate::book) fn count(&self, edge: Edge) -> usize {
+        self.readings.iter().filter(|row| row.value.edge(edge).is_some()).count()
     }
 
     /// Whether an edge was measured.

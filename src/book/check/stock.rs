@@ -4,17 +4,17 @@ use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
 use super::sets::Set;
 use crate::book::entries::held::EntryKind;
-use crate::book::entries::record::{Located, located};
+use crate::book::entries::record::{Located, Standing, located};
 use crate::book::entries::resolve::place;
 use crate::book::entries::table::Record;
 use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// The findings about each row of `rows` by itself.
 fn each<T: Record>(
-    (kind, rows): (EntryKind, (&[T], &[Option<usize>])),
+    (kind, rows): (EntryKind, (&[T], &[Standing])),
     name: impl Fn(&T) -> &Name,
     doubts: impl Fn(&T) -> Vec<EntryDoubt>,
 ) -> Vec<Finding> {
@@ -29,7 +29,7 @@ fn each<T: Record>(
 
 /// Papers that no trial uses, or whose caliper and grammage hardly go together.
 pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
-    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
+    let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
     let rows = (EntryKind::Paper, (&book.live.papers[..], &book.rows.papers[..]));
     each(
         rows,
@@ -62,7 +62,7 @@ pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
 
 /// Threads that no trial uses, or whose diameter and count hardly go together.
 pub(in crate::book) fn threads(book: &Book) -> Vec<Finding> {
-    let used: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
+    let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
     let rows = (EntryKind::Thread, (&book.live.threads[..], &book.rows.threads[..]));
     each(
         rows,
@@ -84,7 +84,7 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
 /// book where others name theirs.
 pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
-    let measured: BTreeSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
+    let measured: HashSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
     let rows = (EntryKind::Trial, (&book.live.trials[..], &book.rows.trials[..]));
     each(
         rows,
@@ -147,10 +147,10 @@ fn hands_alike(book: &Book) -> Vec<Finding> {
 
 fn alike_of<T: Record>(
     kind: EntryKind,
-    (values, rows): (&[T], &[Option<usize>]),
+    (values, rows): (&[T], &[Standing]),
     name: impl Fn(&T) -> &Name,
 ) -> Vec<Finding> {
-    let mut seen: BTreeMap<String, &Name> = BTreeMap::new();
+    let mut seen: HashMap<String, &Name> = HashMap::new();
     let mut findings = Vec::new();
     for row in located(values, rows) {
         let name = name(row.value);

@@ -2,7 +2,8 @@
 
 use super::columns::{Column, ColumnMap};
 use super::kinds::{Aids, CellValue, SaidBack};
-use super::table::{Row, Table};
+use super::rows::Row;
+use super::table::Table;
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
@@ -19,7 +20,7 @@ pub(in crate::book) type Given<T> = Result<Option<T>, Faulted>;
 /// The cells of one row.
 pub(in crate::book) struct Cells<'a> {
     pub(in crate::book) table: &'a Table<'a>,
-    pub(in crate::book) row: &'a Row,
+    pub(in crate::book) row: &'a Row<'a>,
     pub(in crate::book) map: &'a ColumnMap,
     pub(in crate::book) aids: Aids<'a>,
     pub(in crate::book) faults: &'a mut Faults,

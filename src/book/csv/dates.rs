@@ -1,10 +1,12 @@
 //! The dates of a column: what one of them proves of the others.
 
 use super::table::Table;
-use crate::trade::{DateOrder, DayError, is_in_figures, is_year_first, parse_day, proved_order};
+use crate::trade::{
+    DateOrder, DayError, is_in_figures, is_year_first, parse_day, plain_day, proved_order,
+};
 use crate::units::shown;
 use jiff::civil::Date;
-use std::cell::OnceCell;
+use std::sync::OnceLock;
 use thiserror::Error;
 
 /// What is known of the order of day and month in a column.
@@ -24,7 +26,7 @@ pub(in crate::book) struct Dates<'a> {
     /// Where they stand.
     index: Option<usize>,
     /// The rule, which takes a reading of the whole column and is hardly ever needed.
-    rule: OnceCell<DateRule>,
+    rule: OnceLock<DateRule>,
 }
 
 impl<'a> Dates<'a> {
@@ -34,7 +36,7 @@ impl<'a> Dates<'a> {
         index: Option<usize>,
         said: Option<DateOrder>,
     ) -> Self {
-        let rule = said.map(DateRule::Known).map_or_else(OnceCell::new, OnceCell::from);
+        let rule = said.map(DateRule::Known).map_or_else(OnceLock::new, OnceLock::from);
         Self { table, index, rule }
     }
 
@@ -44,6 +46,9 @@ impl<'a> Dates<'a> {
     /// # Errors
     /// As [`DateRule::read`].
     pub(in crate::book) fn read(&self, text: &str, is_sheet: bool) -> Result<Date, DateError> {
+        if let Some(day) = plain_day(text) {
+            return Ok(day);
+        }
         let rule = if is_year_first(text) {
             &DateRule::Unknown
         } else {

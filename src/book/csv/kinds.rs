@@ -90,12 +90,14 @@ impl Default for Names {
     }
 }
 
-/// Where a name is kept (the hash of Fowler, Noll and Vo). Two names in one place take turns.
+/// Where a name is kept, by its last eight letters, which mostly tell it from others. Two names in
+/// one place take turns.
 fn slot(text: &str) -> usize {
-    let hash = text
-        .bytes()
-        .fold(0x811c_9dc5_u32, |hash, byte| (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193));
-    hash as usize % Names::MOST
+    let bytes = text.as_bytes();
+    let short = || bytes.iter().fold(0, |word, byte| word << 8 | u64::from(*byte));
+    let word = bytes.last_chunk().map_or_else(short, |last| u64::from_le_bytes(*last));
+    // Multiplying by the golden ratio spreads the letters over the high bits (Knuth, section 6.4).
+    (word.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> (u64::BITS - Names::MOST.ilog2())) as usize
 }
 
 impl Names {

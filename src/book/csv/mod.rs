@@ -6,6 +6,8 @@ pub(super) mod dates;
 pub(super) mod decimals;
 pub(super) mod kinds;
 pub(super) mod notes;
+pub(super) mod part;
+pub(super) mod rows;
 pub(super) mod scan;
 pub(super) mod table;
 pub(super) mod tail;

@@ -3,7 +3,10 @@
 //! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
 //! count neither blank lines nor CRLF so.)
 
+use super::part::{Part, in_parts};
 use super::text::OF_BOOKS;
+use crate::units::in_ranges;
+use std::ops::Range;
 
 /// The longest text of one cell, in bytes.
 pub(super) const LONGEST_CELL: usize = 4096;
@@ -65,7 +68,7 @@ enum At {
 /// the most that a book's file may have.
 pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
-    let mut result = Scan { ended: true, ..Scan::default() };
+    let mut result = Scan::nothing();
     let (mut at, mut start, mut index, mut quote_row) = (At::FieldStart, 0, 0, 0);
     let mut row = InRow::default();
     while index < bytes.len() && result.rows <= OF_BOOKS.rows {
@@ -105,6 +108,48 @@ pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     result
 }
 
+/// A shorter text is not worth a second thread, which takes 64 MiB of addresses for its memory.
+const WORTH_SHARING: usize = 16 * 1024 * 1024;
+
+/// As [`scan`], with the text in parts that can be read side by side; as one where it has quotation
+/// marks, within which a line end ends no row.
+pub(super) fn scan_parts(text: &str, delimiter: u8) -> (Scan, Vec<Part<'_>>) {
+    if text.contains('"') {
+        return (scan(text, delimiter), vec![Part::whole(text)]);
+    }
+    let texts = if text.len() < WORTH_SHARING { vec![text] } else { in_parts(text) };
+    let of_range = |range: Range<usize>| {
+        texts[range].iter().map(|text| scan_lines(text, delimiter)).collect::<Vec<_>>()
+    };
+    let (mut whole, mut from, mut parts) = (Scan::nothing(), 0, Vec::with_capacity(texts.len()));
+    for (text, scan) in texts.iter().zip(in_ranges(texts.len(), of_range)) {
+        parts.push(Part { text, from, above: whole.rows });
+        whole.go_on(scan);
+        from += text.len();
+    }
+    (whole, parts)
+}
+
+/// As [`scan`], of a text without quotation marks. A line that is short and begins with a sign has
+/// nothing in it that needs a closer look.
+fn scan_lines(text: &str, delimiter: u8) -> Scan {
+    if text.contains('\r') {
+        return scan(text, delimiter);
+    }
+    let mut whole = Scan::nothing();
+    for line in text.split_inclusive('\n') {
+        let begins = line.bytes().next().is_some_and(|byte| is_plain(byte, delimiter));
+        if begins && line.len() <= MOST_COLUMNS {
+            let ended = line.ends_with('\n');
+            let line_end = ended.then_some(LineEnd::Lf);
+            whole.go_on(Scan { rows: 1, ended, line_end, ..Scan::nothing() });
+        } else {
+            whole.go_on(scan(line, delimiter));
+        }
+    }
+    whole
+}
+
 /// What was met of one row.
 #[derive(Default)]
 struct InRow {
@@ -132,6 +177,21 @@ fn is_plain(byte: u8, delimiter: u8) -> bool {
 }
 
 impl Scan {
+    /// That of an empty text.
+    fn nothing() -> Self {
+        Self { ended: true, ..Self::default() }
+    }
+
+    /// Adds what is below, of a text without quotation marks.
+    fn go_on(&mut self, below: Self) {
+        let wide = below.wide.map(|(row, columns)| (self.rows + row, columns));
+        self.rows += below.rows;
+        self.wide = self.wide.or(wide);
+        self.line_end = self.line_end.or(below.line_end);
+        self.ended = below.ended;
+        self.odd |= below.odd;
+    }
+
     fn end_row(&mut self, mut row: InRow) {
         row.end_cell();
         self.rows += 1;
@@ -208,6 +268,29 @@ mod tests {
     fn an_open_quote_is_found_where_it_opened() {
         assert_eq!(scan("a,b\n\nc,\"d\ne,f\n", b',').open_quote, Some(3));
         assert_eq!(scan("a,\"\"\"b\"\"\"\n", b',').open_quote, None);
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn lines_are_scanned_as_any_text_is(text in "[ab,\r\n\t é]{0,40}") {
+            let mut whole = Scan::nothing();
+            // Each line as a part, for no line end stands alone between them.
+            text.split_inclusive('\n').for_each(|part| whole.go_on(scan_lines(part, b',')));
+            proptest::prop_assert_eq!(&whole, &scan(&text, b','));
+            proptest::prop_assert_eq!(&scan_parts(&text, b',').0, &whole);
+        }
+    }
+
+    #[test]
+    fn parts_know_what_stands_above_them() {
+        let text: String = (0..2_000_000).map(|number| format!("{number},\r\n")).collect();
+        let (whole, parts) = scan_parts(&text, b',');
+        assert_eq!(whole, scan(&text, b','));
+        assert!(parts.len() > 2);
+        for Part { text: of_part, from, above } in parts {
+            assert!(of_part.starts_with(&format!("{above},\r\n")));
+            assert!(text[from..].starts_with(of_part));
+        }
     }
 
     #[test]

@@ -3,7 +3,9 @@
 //! A table keeps the text and what it found by going through it once; whoever wants the rows goes
 //! through it again. So a table takes no memory of its own, whatever the text is.
 
-use super::scan::{LONGEST_CELL, LineEnd, MOST_COLUMNS, Scan, blank_rows, scan};
+use super::part::Part;
+use super::rows::Rows;
+use super::scan::{LineEnd, MOST_COLUMNS, Scan, scan_parts};
 use super::text::{Limits, decode};
 use crate::book::check::faults::Faults;
 use crate::book::error::{BookError, Fault};
@@ -21,16 +23,6 @@ pub(in crate::book) struct Style {
     pub(in crate::book) line_end: LineEnd,
     /// Whether the last row has its line end.
     pub(in crate::book) ended: bool,
-}
-
-/// A row with something in it.
-#[derive(Clone, Debug, Default)]
-pub(in crate::book) struct Row {
-    /// Its number as a spreadsheet shows it.
-    pub(in crate::book) number: usize,
-    /// Whether its line end is there.
-    pub(in crate::book) ended: bool,
-    record: csv::StringRecord,
 }
 
 /// Blank rows one below another.
@@ -63,14 +55,9 @@ pub(in crate::book) struct Table<'a> {
     last_row: usize,
     is_empty: bool,
     quoted: bool,
-}
-
-/// The rows of a table, one after another.
-pub(in crate::book) struct Rows<'a> {
-    reader: csv::Reader<&'a [u8]>,
-    text: &'a str,
-    unended: Option<usize>,
-    row: Row,
+    parts: Vec<Part<'a>>,
+    /// Whether every line is a row, with something in it.
+    is_plain: bool,
 }
 
 /// Reads `bytes` of the file `name`, which has at most so many rows as `limits` say.
@@ -84,13 +71,15 @@ pub(in crate::book) fn read_table<'a>(
 ) -> Result<Table<'a>, BookError> {
     let text = decode(bytes, name)?;
     let delimiter = delimiter_of(text);
-    let scan = scan(text, delimiter);
+    let (scan, parts) = scan_parts(text, delimiter);
     check_scan(name, &scan, limits.rows)?;
     let line_end = scan.line_end.unwrap_or_default();
     let style = Style { delimiter, line_end, ended: scan.ended };
     let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
     let (blank, left_out, units) = (Vec::new(), Vec::new(), Vec::new());
     let (is_empty, quoted) = (true, scan.quoted);
+    // A second byte-order mark is taken off by the reader of any text alone.
+    let is_plain = !scan.quoted && !scan.odd && !text.starts_with('\u{feff}');
     let mut table = Table {
         file: name,
         header_row,
@@ -103,6 +92,8 @@ pub(in crate::book) fn read_table<'a>(
         last_row,
         is_empty,
         quoted,
+        parts,
+        is_plain,
     };
     if scan.odd || scan.rows == 0 {
         table.survey()?;
@@ -146,8 +137,13 @@ pub(in crate::book) fn delimiter_of(text: &str) -> u8 {
 impl<'a> Table<'a> {
     /// The rows below the header that are not all empty.
     pub(in crate::book) fn rows(&self) -> Rows<'a> {
-        let mut rows = self.all_rows();
-        while rows.row.number < self.header_row && rows.advance() {}
+        self.rows_of(self.whole())
+    }
+
+    /// Those of them that are in a part.
+    pub(in crate::book) fn rows_of(&self, part: Part<'a>) -> Rows<'a> {
+        let mut rows = self.all_rows(part);
+        while rows.row().number < self.header_row && rows.advance() {}
         rows
     }
 
@@ -164,29 +160,41 @@ impl<'a> Table<'a> {
 
     /// Takes the header from the first row, where every row has something in it.
     fn first_row(&mut self) {
-        let mut rows = self.all_rows();
+        let mut rows = self.all_rows(self.whole());
         rows.advance();
-        self.header_row = rows.row.number;
-        self.header = rows.row.iter().map(str::to_owned).collect();
+        self.header_row = rows.row().number;
+        self.header = rows.row().iter().map(str::to_owned).collect();
         self.is_empty = self.last_row == self.header_row;
     }
 
+    /// All of it as one part.
+    pub(in crate::book) fn whole(&self) -> Part<'a> {
+        Part::whole(self.text)
+    }
+
+    /// The table in parts that can be read side by side, in their order.
+    pub(in crate::book) fn parts(&self) -> Vec<Part<'a>> {
+        if self.is_plain { self.parts.clone() } else { vec![self.whole()] }
+    }
+
+    /// A part with all that is below it.
+    pub(in crate::book) fn from(&self, part: Part<'a>) -> Part<'a> {
+        let below = self.text.get(part.from..).unwrap_or_default();
+        Part { text: below, ..part }
+    }
+
     /// The header too, and rows of empty cells.
-    fn all_rows(&self) -> Rows<'a> {
-        let mut builder = csv::ReaderBuilder::new();
-        builder.delimiter(self.style.delimiter).has_headers(false).flexible(true);
-        let unended = (!self.style.ended).then_some(self.last_row);
-        let reader = builder.from_reader(self.text.as_bytes());
-        Rows { reader, text: self.text, unended, row: Row::default() }
+    fn all_rows(&self, part: Part<'a>) -> Rows<'a> {
+        Rows::of(part, &self.style, self.last_row, self.is_plain)
     }
 
     /// Goes through the rows once: finds the header and the blank rows, and refuses cells too
     /// long, so that no message grows without end.
     fn survey(&mut self) -> Result<(), BookError> {
         let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
-        let mut rows = self.all_rows();
+        let mut rows = self.all_rows(self.whole());
         while rows.advance() {
-            let row = &rows.row;
+            let row = rows.row();
             if row.is_empty() {
                 continue;
             }
@@ -218,74 +226,6 @@ fn note_blank(blank: &mut Vec<BlankRun>, first: usize, next: usize) {
         blank.push(BlankRun { row: first, count });
     } else if let Some(rest) = blank.last_mut() {
         rest.count += count;
-    }
-}
-
-impl Rows<'_> {
-    /// The next row that has something in it.
-    pub(in crate::book) fn next_row(&mut self) -> Option<&Row> {
-        while self.advance() {
-            if !self.row.is_empty() {
-                return Some(&self.row);
-            }
-        }
-        None
-    }
-
-    /// Goes to the next row that is not blank; `false` at the end. (A text read into text
-    /// fields of any number gives no error.)
-    fn advance(&mut self) -> bool {
-        let Row { number, ended, record } = &mut self.row;
-        if !self.reader.read_record(record).unwrap_or(false) {
-            return false;
-        }
-        // The crate's position may lie before blank lines that it skipped, and before the line
-        // feed of the row above.
-        let offset = record.position().map_or(0, csv::Position::byte);
-        let from = usize::try_from(offset).unwrap_or(usize::MAX);
-        let (above, below) = self.text.split_at_checked(from).unwrap_or((self.text, ""));
-        let torn = above.ends_with('\r') && below.starts_with('\n');
-        *number += 1 + blank_rows(&below[usize::from(torn)..]);
-        *ended = self.unended != Some(*number);
-        true
-    }
-}
-
-/// Without the spaces around it; mostly there are none.
-fn trimmed(field: &str) -> &str {
-    let ends = [field.as_bytes().first(), field.as_bytes().last()];
-    let bare = ends.into_iter().flatten().all(u8::is_ascii_graphic);
-    if bare { field } else { field.trim() }
-}
-
-impl Row {
-    /// The field at `index`, trimmed.
-    pub(in crate::book) fn get(&self, index: usize) -> Option<&str> {
-        self.record.get(index).map(trimmed)
-    }
-
-    /// The fields, trimmed.
-    fn iter(&self) -> impl Iterator<Item = &str> {
-        self.record.iter().map(trimmed)
-    }
-
-    /// How many fields there are.
-    pub(in crate::book) fn len(&self) -> usize {
-        self.record.len()
-    }
-
-    /// Whether nothing but spaces stands in it.
-    fn is_empty(&self) -> bool {
-        self.iter().all(str::is_empty)
-    }
-
-    /// A message on the first cell that is too long.
-    fn too_long(&self) -> Option<String> {
-        let length = self.iter().map(str::len).find(|length| *length > LONGEST_CELL)?;
-        Some(format!(
-            "cell too long: {length} bytes; the limit is {LONGEST_CELL}; was a quotation mark \
-             left open?"
-        ))
     }
 }
 

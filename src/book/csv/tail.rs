@@ -1,10 +1,10 @@
 //! New rows in the style of the file they are added to.
 
-use super::columns::{ColumnMap, Kind, match_columns};
+use super::columns::{Kind, match_columns};
 use super::decimals::comma_style;
 use super::kinds::Value;
 use super::scan::LineEnd;
-use super::table::Table;
+use super::table::{Style, Table};
 use crate::book::check::faults::Faults;
 use crate::book::entries::held::{Entries, for_each_kind};
 use crate::book::entries::table::{Record, Row};
@@ -12,6 +12,7 @@ use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
 use crate::book::location::Location;
 use crate::trade::Reading;
+use crate::units::{at_once, cores};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -53,14 +54,30 @@ pub(in crate::book) fn tail<T: Record>(
         return Some(Err(lost));
     }
     let comma = comma_style(table, &map);
-    Some(Ok(written(table, records, |record, fields| {
-        fill(fields, &T::Row::of(record), &map, comma);
-    })))
+    let places: Vec<Option<usize>> = map.places().collect();
+    let in_part = |records: &[T]| {
+        written(table, records, |record, fields| {
+            fill(fields, &T::Row::of(record), &places, comma);
+        })
+    };
+    let step = records.len().div_ceil(cores()).max(WORTH_SHARING);
+    let mut bytes = begun(table);
+    at_once(records.chunks(step), in_part).iter().for_each(|part| bytes.extend_from_slice(part));
+    Some(Ok(bytes))
+}
+
+/// Fewer rows than this are not worth a second thread.
+const WORTH_SHARING: usize = 1000;
+
+/// The line end that the last row may lack.
+fn begun(table: &Table<'_>) -> Vec<u8> {
+    let Style { ended, line_end, .. } = &table.style;
+    if *ended { Vec::new() } else { line_end.text().into() }
 }
 
 /// Fills the fields of a row, in the order of the file's header.
-fn fill<R: Row>(fields: &mut [String], row: &R, map: &ColumnMap, comma: bool) {
-    for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(map.places()) {
+fn fill<R: Row>(fields: &mut [String], row: &R, places: &[Option<usize>], comma: bool) {
+    for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(places) {
         let Some(field) = at.and_then(|index| fields.get_mut(index)) else { continue };
         field.clear();
         match value {
@@ -116,29 +133,64 @@ pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
 
 /// A value as the files hold it, with a decimal point.
 pub(in crate::book) fn shown(value: &Value<'_>) -> String {
+    let mut text = String::new();
+    push_shown(&mut text, value);
+    text
+}
+
+/// Writes a value behind a text, as [`shown`] has it.
+pub(in crate::book) fn push_shown(text: &mut String, value: &Value<'_>) {
     match value {
-        Value::Text(text) => text.to_string(),
-        Value::Number(number) => decimal(*number, false),
-        Value::Empty => String::new(),
+        Value::Text(more) => text.push_str(more),
+        Value::Number(number) => push_decimal(text, *number, false),
+        Value::Empty => {}
     }
 }
 
 fn push_decimal(text: &mut String, number: f64, comma: bool) {
+    let mark = if comma { ',' } else { '.' };
+    let millionths = (number * 1e6).round();
+    // So many digits a number keeps, and its shortest text is that of its millionths.
+    if millionths.abs() < 1e15 {
+        return push_millionths(text, millionths as i64, mark);
+    }
     // Writing into memory cannot fail.
     let _ = write!(text, "{}", held(number));
-    if comma {
-        *text = text.replace('.', ",");
+}
+
+fn push_millionths(text: &mut String, number: i64, mark: char) {
+    const WHOLE: u64 = 1_000_000;
+    if number < 0 {
+        text.push('-');
+    }
+    let (whole, mut rest) = (number.unsigned_abs() / WHOLE, number.unsigned_abs() % WHOLE);
+    push_digits(text, whole, 1);
+    if rest > 0 {
+        let mut places = 6;
+        while rest.is_multiple_of(10) {
+            (rest, places) = (rest / 10, places - 1);
+        }
+        text.push(mark);
+        push_digits(text, rest, places);
     }
 }
 
-/// The bytes of `records`, each with the fields that `fill` gives it, after the line end that the
-/// last row may lack.
+/// Writes a whole number with at least so many digits.
+fn push_digits(text: &mut String, mut number: u64, least: usize) {
+    let mut digits = [b'0'; 20];
+    let mut at = digits.len();
+    while at > 0 && (number > 0 || digits.len() - at < least) {
+        at -= 1;
+        digits[at] += (number % 10) as u8;
+        number /= 10;
+    }
+    text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
+}
+
+/// The bytes of `records`, each with the fields that `fill` gives it.
 fn written<T>(table: &Table<'_>, records: &[T], fill: impl Fn(&T, &mut [String])) -> Vec<u8> {
     let style = &table.style;
     let mut bytes = Vec::new();
-    if !style.ended {
-        bytes.extend_from_slice(style.line_end.text().as_bytes());
-    }
     let terminator = match style.line_end {
         LineEnd::Lf => csv::Terminator::Any(b'\n'),
         LineEnd::CrLf => csv::Terminator::CRLF,
@@ -168,5 +220,21 @@ mod tests {
         assert_eq!(decimal(0.386 * 25.4, true), "9,8044");
         assert_eq!(decimal(-0.0, false), "0");
         assert_eq!(decimal(24.0, false), "24");
+        assert_eq!(
+            (&*decimal(1e21, true), &*decimal(-0.05, true)),
+            ("1000000000000000000000", "-0,05")
+        );
+        assert_eq!((&*decimal(1e9, false), &*decimal(1e-6, false)), ("1000000000", "0.000001"));
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn numbers_are_written_as_the_shortest_text_of_what_is_held(
+            number in -2e9..2e9_f64, places in 0..9
+        ) {
+            for number in [number, number / 10_f64.powi(places), number.round() / 10_f64.powi(places)] {
+                proptest::prop_assert_eq!(decimal(number, false), format!("{}", held(number)));
+            }
+        }
     }
 }

@@ -138,13 +138,14 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
 
 /// What `bytes` are when they are not a text of single bytes.
 fn foreign(bytes: &[u8]) -> Option<String> {
-    let zeros = bytes.iter().filter(|&&byte| byte == 0).count();
+    let has_zeros = bytes.contains(&0);
+    let zeros = || bytes.iter().filter(|&&byte| byte == 0).count();
     let what = match bytes {
         [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "text in UTF-16",
         [b'P', b'K', 3, 4, ..] => "a spreadsheet's own file (xlsx or ods), not CSV",
         [0xd0, 0xcf, 0x11, 0xe0, ..] => "a spreadsheet's own file (xls), not CSV",
-        [0, _, ..] | [_, 0, ..] if zeros * 3 > bytes.len() => "text in UTF-16",
-        _ if zeros > 0 => "not text (it contains NUL bytes)",
+        [0, _, ..] | [_, 0, ..] if zeros() * 3 > bytes.len() => "text in UTF-16",
+        _ if has_zeros => "not text (it contains NUL bytes)",
         _ => return None,
     };
     Some(format!("this is {what}; {REMEDY}"))

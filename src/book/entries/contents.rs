@@ -57,22 +57,24 @@ macro_rules! contents {
 }
 for_each_kind!(contents);
 
-/// What was read of a book's files.
+/// What was read of a book's files, each row by itself.
 #[derive(Clone, Debug)]
-pub(in crate::book) struct Parsed<'a> {
+pub(in crate::book) struct Unchecked {
     pub(in crate::book) config: Config,
     pub(in crate::book) contents: Contents,
-    pub(in crate::book) tables: BTreeMap<BookFile, Table<'a>>,
     pub(in crate::book) notices: Vec<Notice>,
     pub(in crate::book) faults: Faults,
 }
+
+/// The tables that a book's files are.
+pub(in crate::book) type Tables<'a> = BTreeMap<BookFile, Table<'a>>;
 
 /// Reads every file. Faults of settings and rows are collected; a book of another format is not
 /// read at all.
 ///
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
-pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError> {
+pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>), BookError> {
     let (mut of_settings, mut notices) = (Faults::default(), bytes.notices.clone());
     let config = collect(parse_config(&bytes.settings), &mut of_settings)?.unwrap_or_default();
     let mut faults = Faults::in_unit(config.unit);
@@ -86,13 +88,11 @@ pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<Parsed<'_>, BookError>
     for (&file, table) in &tables {
         contents.read(file, table, (&mut faults, &mut notices));
     }
-    Ok(Parsed { config, contents, tables, notices, faults })
+    Ok((Unchecked { config, contents, notices, faults }, tables))
 }
 
 /// The tables of files that are known to be sound.
-pub(in crate::book) fn tables_of(
-    files: &BTreeMap<BookFile, Vec<u8>>,
-) -> BTreeMap<BookFile, Table<'_>> {
+pub(in crate::book) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> Tables<'_> {
     let tables = files
         .iter()
         .map(|(&file, bytes)| Some((file, read_table(bytes, file.name(), OF_BOOKS).ok()?)));

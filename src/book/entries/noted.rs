@@ -3,7 +3,7 @@
 use super::added::Added;
 use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
 use super::table::{Record, Row};
-use crate::book::csv::tail::shown;
+use crate::book::csv::tail::push_shown;
 use crate::book::files::names::BookFile;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use sha2::{Digest, Sha256};
@@ -29,11 +29,11 @@ impl Added {
 
 /// The beginning of the SHA-256 digest of the entries as a new file would have them.
 pub(in crate::book) fn digest(entries: &Entries) -> u64 {
-    let mut hasher = Sha256::new();
+    let (mut hasher, mut line) = (Sha256::new(), String::new());
     macro_rules! digest_all {
         ($($list:ident: $kind:ty, $file:ident;)*) => {
             $(if BookFile::$file != BookFile::Changes {
-                entries.$list.iter().for_each(|entry: &$kind| hash(entry, &mut hasher));
+                entries.$list.iter().for_each(|entry: &$kind| hash(entry, &mut hasher, &mut line));
             })*
         };
     }
@@ -42,11 +42,14 @@ pub(in crate::book) fn digest(entries: &Entries) -> u64 {
     u64::from_be_bytes([a, b, c, d, e, f, g, h])
 }
 
-fn hash<T: Record>(entry: &T, hasher: &mut Sha256) {
+/// `line` is room to write in, which one entry leaves to the next.
+fn hash<T: Record>(entry: &T, hasher: &mut Sha256, line: &mut String) {
     let row = T::Row::of(entry);
+    line.clear();
     for value in row.values() {
-        hasher.update(shown(&value).as_bytes());
-        hasher.update(b"\n");
+        push_shown(line, &value);
+        line.push('\n');
     }
-    hasher.update(T::FILE.name().as_bytes());
+    line.push_str(T::FILE.name());
+    hasher.update(line.as_bytes());
 }

@@ -3,27 +3,37 @@
 use super::table::{Record, Row};
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted};
-use crate::book::csv::columns::{Column, Kind, match_columns};
+use crate::book::csv::columns::{Column, ColumnMap, Kind, match_columns};
 use crate::book::csv::dates::Dates;
 use crate::book::csv::decimals::check;
 use crate::book::csv::kinds::{Aids, Names, SaidBack};
+use crate::book::csv::part::Part;
 use crate::book::csv::table::Table;
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::trade::DateOrder;
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, at_once, cores};
+use std::num::NonZeroU32;
 
 /// An entry and its row; `None` until it is in the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::book) struct Located<T> {
     pub(in crate::book) value: T,
-    pub(in crate::book) row: Option<usize>,
+    pub(in crate::book) row: Standing,
+}
+
+/// The number of a row in its file; `None` until it is there. There may be millions.
+pub(in crate::book) type Standing = Option<NonZeroU32>;
+
+/// The [`Standing`] of the row with this number. No file that is read has more than can be counted so.
+pub(in crate::book) fn standing(number: usize) -> Standing {
+    u32::try_from(number).ok().and_then(NonZeroU32::new)
 }
 
 /// Entries with the rows that they stand in.
 pub(in crate::book) fn located<'a, T>(
     values: &'a [T],
-    rows: &'a [Option<usize>],
+    rows: &'a [Standing],
 ) -> impl Iterator<Item = Located<&'a T>> {
     values.iter().zip(rows).map(|(value, row)| Located { value, row: *row })
 }
@@ -34,17 +44,22 @@ pub(in crate::book) fn read_records<T: Record>(
     faults: &mut Faults,
     notices: &mut Vec<Notice>,
 ) -> Vec<Located<T>> {
-    read_rows(table, T::Row::COLUMNS, None, (faults, notices), |cells, rows| {
-        let row = T::Row::read(cells, |_| true);
-        let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
-        let value = T::made_of(parts).map_err(|misfit| {
-            let unit = cells.faults.unit();
-            cells.faults.extend(misfit.fault(table.file, unit, |_| cells.row.number));
-            Faulted
-        })?;
-        rows.push(Located { value, row: Some(cells.row.number) });
-        Ok(())
-    })
+    read_long(table, T::Row::COLUMNS, None, (faults, notices), || read_record)
+}
+
+fn read_record<T: Record>(
+    cells: &mut Cells<'_>,
+    rows: &mut Vec<Located<T>>,
+) -> Result<(), Faulted> {
+    let row = T::Row::read(cells, |_| true);
+    let parts = row.complete(|at, is_said| cells.check_said(&T::Row::COLUMNS[at], is_said));
+    let value = T::made_of(parts).map_err(|misfit| {
+        let unit = cells.faults.unit();
+        cells.faults.extend(misfit.fault(cells.table.file, unit, |_| cells.row.number));
+        Faulted
+    })?;
+    rows.push(Located { value, row: standing(cells.row.number) });
+    Ok(())
 }
 
 /// What `read` makes of each row of `table`, whose columns are those of `layout`, one behind another.
@@ -53,44 +68,164 @@ pub(in crate::book) fn read_rows<T>(
     layout: &'static [Column],
     said: Option<DateOrder>,
     (faults, notices): (&mut Faults, &mut Vec<Notice>),
-    mut read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
+    read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
 ) -> Vec<T> {
-    let before = faults.found();
-    let map = match_columns(table, layout, faults, notices);
-    for run in &table.blank {
-        let place = Location::row(table.file, run.row);
-        notices.push(Notice::BlankRows { place, count: run.count });
-    }
-    // Without its columns no row can be read, and every row would be at fault.
-    if table.is_empty() || faults.found() > before {
+    let Some((reading, map)) = Reading::of(table, layout, said, (faults, notices)) else {
         return Vec::new();
-    }
-    check(table, &map, faults);
-    let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
-    let dates = Dates::of(table, dated.map(|(_, index)| index), said);
-    let (mut values, mut rows, mut names) = (Vec::new(), table.rows(), Names::default());
-    let mut said_back = Vec::new();
-    while let Some(row) = rows.next_row() {
-        let aids = Aids {
-            dates: &dates,
-            names: &mut names,
-            written_in: LengthUnit::Millimetre,
-            unit: faults.unit(),
-            is_new: false,
-            said_back: &mut said_back,
-        };
-        let mut cells = Cells { table, row, map: &map, aids, faults: &mut *faults };
-        // What is at fault is noted, and reading goes on.
-        let _ = cells.check_width().and_then(|()| read(&mut cells, &mut values));
-        if faults.is_over(table.file) {
-            // With so much wrong in it nothing will be made of the file: it is only counted.
-            values = Vec::new();
+    };
+    let (mut values, mut said_back) = (Vec::new(), Vec::new());
+    reading.read(table.whole(), map, (&mut *faults, &mut said_back), &mut values, read);
+    reading.tell(said_back, notices);
+    values
+}
+
+/// As [`read_rows`], of a table that may have millions of rows: its parts are read side by side, each
+/// by what `reader` makes, which begins without a row above.
+pub(in crate::book) fn read_long<T: Send, R>(
+    table: &Table<'_>,
+    layout: &'static [Column],
+    said: Option<DateOrder>,
+    (faults, notices): (&mut Faults, &mut Vec<Notice>),
+    reader: impl Fn() -> R + Sync,
+) -> Vec<T>
+where
+    R: FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
+{
+    let Some((reading, map)) = Reading::of(table, layout, said, (faults, notices)) else {
+        return Vec::new();
+    };
+    let (mut values, mut said_back, unit) = (Vec::new(), Vec::new(), faults.unit());
+    let parts = table.parts();
+    let read = |(part, map): (Part<'_>, ColumnMap)| {
+        let (mut faults, mut said_back) = (Faults::in_unit(unit), Vec::new());
+        let mut values = Vec::new();
+        reading.read(part, map, (&mut faults, &mut said_back), &mut values, reader());
+        (faults.is_empty() && said_back.is_empty()).then_some(values)
+    };
+    for parts in parts.chunks(cores()) {
+        let quiet = at_once(parts.iter().map(|part| (*part, map.clone())), read);
+        for (part, quiet) in parts.iter().zip(quiet) {
+            let Some(mut of_part) = quiet else {
+                // What is to be said is said in order and not too often: by one reader of all the rest.
+                let (rest, lists) = (table.from(*part), (&mut *faults, &mut said_back));
+                reading.read(rest, map, lists, &mut values, reader());
+                reading.tell(said_back, notices);
+                return values;
+            };
+            values.append(&mut of_part);
         }
     }
-    notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
-        Notice::ReadAs { place: Location::cell(table.file, row, column), found, meant }
-    }));
     // There may be millions, and they stay.
     values.shrink_to_fit();
     values
+}
+
+/// A table that is being read.
+struct Reading<'t> {
+    table: &'t Table<'t>,
+    dates: Dates<'t>,
+}
+
+impl<'t> Reading<'t> {
+    /// Finds the columns of `layout`; `None` where there is no row or none can be read.
+    fn of(
+        table: &'t Table<'t>,
+        layout: &'static [Column],
+        said: Option<DateOrder>,
+        (faults, notices): (&mut Faults, &mut Vec<Notice>),
+    ) -> Option<(Self, ColumnMap)> {
+        let before = faults.found();
+        let map = match_columns(table, layout, faults, notices);
+        for run in &table.blank {
+            let place = Location::row(table.file, run.row);
+            notices.push(Notice::BlankRows { place, count: run.count });
+        }
+        // Without its columns no row can be read, and every row would be at fault.
+        if table.is_empty() || faults.found() > before {
+            return None;
+        }
+        check(table, &map, faults);
+        let dated = map.present().find(|(column, _)| column.kind == Kind::Date);
+        let dates = Dates::of(table, dated.map(|(_, index)| index), said);
+        Some((Self { table, dates }, map))
+    }
+
+    /// Reads the rows of `part` into `values`.
+    fn read<T>(
+        &self,
+        part: Part<'_>,
+        map: ColumnMap,
+        (faults, said_back): (&mut Faults, &mut Vec<SaidBack>),
+        values: &mut Vec<T>,
+        mut read: impl FnMut(&mut Cells<'_>, &mut Vec<T>) -> Result<(), Faulted>,
+    ) {
+        let (mut rows, mut names) = (self.table.rows_of(part), Names::default());
+        while let Some(row) = rows.next_row() {
+            let aids = Aids {
+                dates: &self.dates,
+                names: &mut names,
+                written_in: LengthUnit::Millimetre,
+                unit: faults.unit(),
+                is_new: false,
+                said_back: &mut *said_back,
+            };
+            let mut cells = Cells { table: self.table, row, map: &map, aids, faults: &mut *faults };
+            // What is at fault is noted, and reading goes on.
+            let _ = cells.check_width().and_then(|()| read(&mut cells, values));
+            if faults.is_over(self.table.file) {
+                // With so much wrong in it nothing will be made of the file: it is only counted.
+                *values = Vec::new();
+            }
+        }
+    }
+
+    /// Notes what cells were read as.
+    fn tell(&self, said_back: Vec<SaidBack>, notices: &mut Vec<Notice>) {
+        notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
+            Notice::ReadAs { place: Location::cell(self.table.file, row, column), found, meant }
+        }));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::csv::table::read_table;
+    use crate::book::csv::text::OF_BOOKS;
+    use crate::trade::Reading;
+
+    /// What is read of a text, and what is said of it.
+    type Read = (Vec<Located<Reading>>, Vec<String>);
+
+    fn read(text: &str, is_long: bool) -> Read {
+        let table = read_table(text.as_bytes(), "readings.csv", OF_BOOKS).unwrap();
+        let (mut faults, mut notices) = (Faults::default(), Vec::new());
+        let columns = <Reading as Record>::Row::COLUMNS;
+        let lists = (&mut faults, &mut notices);
+        let values = match is_long {
+            true => read_long(&table, columns, None, lists, || read_record::<Reading>),
+            false => read_rows(&table, columns, None, lists, read_record::<Reading>),
+        };
+        let said = faults.into_iter().map(|fault| fault.to_string());
+        (values, said.chain(notices.iter().map(ToString::to_string)).collect())
+    }
+
+    #[test]
+    fn parts_read_side_by_side_say_what_one_reader_says() {
+        const ROWS: usize = 450_000;
+        let row = |number: usize, every: usize| {
+            let wrong = number % every == every - 1;
+            let spine = if wrong { "thick" } else { "11.05" };
+            format!("T{},sewn,{},{spine},8.3,,by lamplight\r\n", number / 5, number % 5)
+        };
+        // None at fault; one in a part behind the first; more than are listed; and every one.
+        for every in [usize::MAX, ROWS - 20_000, 300, 1] {
+            let rows: String = (0..ROWS).map(|number| row(number, every)).collect();
+            let text = format!("trial,state,place,spine_mm,fore_edge_mm,taken,note\r\n{rows}");
+            assert!(read_table(text.as_bytes(), "x", OF_BOOKS).unwrap().parts().len() > 4);
+            let one_by_one = read(&text, false);
+            assert_eq!(read(&text, true), one_by_one, "{every}");
+            assert_eq!(one_by_one.1.is_empty(), every == usize::MAX);
+        }
+    }
 }

@@ -12,7 +12,7 @@
 use super::contents::Contents;
 use super::forecast::forecast_ids;
 use super::held::{EntryKind, Strike, in_id, plain_id, reading_id};
-use super::record::Located;
+use super::record::{Located, Standing};
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::files::names::BookFile;
@@ -40,7 +40,7 @@ pub(in crate::book) struct ForecastIds {
 
 /// The rows of the strikes that are still to be matched, by what they name.
 struct Strikes {
-    open: BTreeMap<(EntryKind, String), VecDeque<Option<usize>>>,
+    open: BTreeMap<(EntryKind, String), VecDeque<Standing>>,
 }
 
 impl Strikes {
@@ -99,7 +99,8 @@ impl Strikes {
 }
 
 /// The place of a row; only the file for one that is not written yet.
-pub(in crate::book) fn place(file: BookFile, row: Option<usize>) -> Location {
+pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
+    let row = row.map(|row| row.get() as usize);
     Location { row, ..Location::file(file.name()) }
 }
 
@@ -149,7 +150,7 @@ pub(in crate::book) struct Struck {
 }
 
 /// An entry by where it stands.
-type Key = (EntryKind, Option<usize>);
+type Key = (EntryKind, Standing);
 
 impl Resolved {
     /// What a strike of its own struck and older books may write otherwise: forecasts, and readings

@@ -65,7 +65,7 @@ impl Misfit {
 }
 
 /// A kind of entry: one row of one file.
-pub(in crate::book) trait Record: Sized {
+pub(in crate::book) trait Record: Sized + Send + Sync {
     /// What its row says; [`columns`] makes one of the table of columns.
     type Row: Row<Entry = Self>;
 
@@ -151,11 +151,18 @@ macro_rules! columns {
             type Entry = $entry;
             type Parts = $parts;
             const FILE: BookFile = $file;
-            const COLUMNS: &'static [Column] = &[$(Self::$field),+];
+            const COLUMNS: &'static [Column] = {
+                // In one place: its columns are known again by where their names are.
+                static COLUMNS: [Column; [$(stringify!($field)),+].len()] = [$($row::$field),+];
+                &COLUMNS
+            };
 
             fn read(cells: &mut Cells<'_>, wanted: impl Fn(&Column) -> bool) -> Self {
-                $(let $field =
-                    if wanted(&Self::$field) { cells.read(&Self::$field) } else { Ok(None) };)+
+                let mut columns = Self::COLUMNS.iter();
+                $(let $field = match columns.next() {
+                    Some(column) if wanted(column) => cells.read(column),
+                    _ => Ok(None),
+                };)+
                 Self { $($field),+ }
             }
 

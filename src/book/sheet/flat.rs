@@ -6,12 +6,14 @@ use super::row;
 use super::row::{Above, SheetRow};
 use super::template::is_help;
 use crate::book::check::faults::Faults;
+use crate::book::csv::cells::Cells;
 use crate::book::csv::table::read_table;
 use crate::book::csv::text::OF_SHEETS;
-use crate::book::entries::record::read_rows;
+use crate::book::entries::record::read_long;
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A sheet that was read. Its bad cells are kept as faults until it is planned into a book, so
 /// that all that is wrong with it comes out at once.
@@ -37,16 +39,21 @@ pub fn read_sheet(
     let mut table = read_table(bytes, source_name, OF_SHEETS)?;
     let (mut faults, mut notices) = (Faults::in_unit(options.unit), Vec::new());
     let headings = Headings::of(&mut table, options, (&mut faults, &mut notices))?;
-    let (lists, mut above) = ((&mut faults, &mut notices), Above::default());
-    let mut has_help = false;
-    let rows = read_rows(&table, headings.layout, options.date_order, lists, |cells, rows| {
-        if is_help(cells.table, cells.row) {
-            has_help = true;
-        } else {
-            row::read(cells, &mut above, &headings.states, rows);
+    let (lists, has_help) = ((&mut faults, &mut notices), AtomicBool::new(false));
+    let (states, helps) = (&headings.states, &has_help);
+    let reader = || {
+        let mut above = Above::default();
+        move |cells: &mut Cells<'_>, rows: &mut Vec<SheetRow>| {
+            if is_help(cells.table, cells.row) {
+                helps.store(true, Ordering::Relaxed);
+            } else {
+                row::read(cells, &mut above, states, rows);
+            }
+            Ok(())
         }
-        Ok(())
-    });
+    };
+    let rows = read_long(&table, headings.layout, options.date_order, lists, reader);
+    let has_help = has_help.into_inner();
     if rows.is_empty() && faults.found() > 0 {
         faults.extend(headings.unknown(&table));
     }

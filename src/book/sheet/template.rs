@@ -2,7 +2,8 @@
 
 use super::layout::sheet_columns;
 use crate::book::csv::columns::{Column, Kind, names};
-use crate::book::csv::table::{Row, Table};
+use crate::book::csv::rows::Row;
+use crate::book::csv::table::Table;
 use std::sync::LazyLock;
 
 /// Each column, and what goes into it.
@@ -34,7 +35,7 @@ fn help(column: &Column) -> String {
 }
 
 /// Whether a row is the line of help, in all columns that are there of it.
-pub(super) fn is_help(table: &Table<'_>, row: &Row) -> bool {
+pub(super) fn is_help(table: &Table<'_>, row: &Row<'_>) -> bool {
     let is = |(index, name): (usize, &String)| {
         let known = HELP.iter().find(|(column, _)| column == name);
         row.get(index).unwrap_or_default() == known.map_or("", |(_, help)| help)

@@ -115,7 +115,7 @@ fn prepare(
     };
     after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
     // Nothing is written that would not read back.
-    let book = Book::from_files(dir, &after).map_err(|error| match error {
+    let book = Book::from_read(dir, after).map_err(|error| match error {
         BookError::Faults { faults } => clash(faults),
         other => other,
     })?;
@@ -125,9 +125,9 @@ fn prepare(
 /// The bytes that `entries` add to each file, if they go with what is there; and what they are. A
 /// book may be large: what is read of it here is gone before it is read as it will be.
 fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
-    let parsed = parse(bytes)?;
-    let (tables, there) = (parsed.tables.clone(), parsed.contents.written());
-    let current = Sound::of(parsed)?;
+    let (unchecked, tables) = parse(bytes)?;
+    let there = unchecked.contents.written();
+    let current = Sound::of(unchecked)?;
     let mut entries = with_readings_struck(&current, entries);
     let added = Added::of(&there, &entries);
     entries.changes.iter_mut().for_each(|change| change.added = Some(added.clone()));

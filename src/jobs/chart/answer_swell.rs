@@ -8,10 +8,11 @@ use crate::jobs::forecast::answer_percent::{PercentRange, chance};
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan::answer::SearchError;
 use crate::jobs::plan_spec::answer_band::Band;
-use crate::model::mixed::{Summary, in_ranges};
+use crate::model::mixed::Summary;
 use crate::model::{Plan, PlannedPaper, PlannedThread, Prediction, Run};
 use crate::observe::{Observation, Observations, Sewn};
 use crate::trade::{Sewing, State};
+use crate::units::in_ranges;
 use std::collections::BTreeMap;
 
 /// The book that odds are named for, and the folding where no trial says another (common practice,

@@ -1,7 +1,7 @@
 //! What is doubtful in a book: what its rows say by themselves, what its fit lets count less, and what
 //! the fit of the other trials hardly allows.
 
-use super::answer_far::far_from_fit;
+use super::answer_far::{far_from_fit, is_looked_through};
 use crate::book::{Book, Entries, Finding, Location, ReadingKey, SetDoubt, Severity, audit};
 use crate::jobs::fitted::BenchError;
 use crate::observe::{DownWeighted, Observations, observe};
@@ -59,8 +59,11 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
     let mut touched: Vec<&Name> = new.readings.iter().map(|reading| &reading.trial).collect();
     touched.dedup();
     let touched = unexplained(&touched, &findings);
-    // A fit that fails is said where a fit is asked for, and readings are not lost for it.
-    findings.extend(far_from_fit(&book.with(new), &touched).unwrap_or_default());
+    // A long book is not put together for nothing.
+    if is_looked_through(book.trials().len() + new.trials.len()) {
+        // A fit that fails is said where a fit is asked for, and readings are not lost for it.
+        findings.extend(far_from_fit(&book.with(new), &touched).unwrap_or_default());
+    }
     findings
 }
 

@@ -16,12 +16,17 @@ const FAR: f64 = 1e-3;
 /// `fit --compare` leaves them out in parts.
 const MOST_TRIALS: usize = 200;
 
+/// Whether a book of so many trials is looked through.
+pub(super) fn is_looked_through(trials: usize) -> bool {
+    trials <= MOST_TRIALS
+}
+
 /// The first place where each of these trials is far from what all the others lead one to expect.
 ///
 /// # Errors
 /// [`BenchError`] where the others have no fit.
 pub(super) fn far_from_fit(book: &Book, trials: &[&Name]) -> Result<Vec<Finding>, BenchError> {
-    if trials.is_empty() || book.trials().len() > MOST_TRIALS {
+    if trials.is_empty() || !is_looked_through(book.trials().len()) {
         return Ok(Vec::new());
     }
     let (all, beliefs) = (observe(book)?, beliefs(book.config())?);

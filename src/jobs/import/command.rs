@@ -3,8 +3,8 @@
 use super::text::{ImportView, doubts_text, headings_text, import_json, import_text};
 use crate::book::{
     Book, BookError, Entries, EntryKind, Fault, ImportPlan, Location, Notice, OwnHeading,
-    SheetOptions, UnknownHeading, is_workbook, note, read_sheet, reading_id, sheet_of_workbook,
-    template_csv, unknown_headings,
+    Sheet as SheetRows, SheetOptions, UnknownHeading, is_workbook, note, read_sheet, reading_id,
+    sheet_of_workbook, template_csv, unknown_headings,
 };
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
@@ -133,7 +133,15 @@ impl Sheet {
     /// # Errors
     /// [`BookError::Faults`] with everything that is wrong with it.
     pub fn planned(&self, book: &Book) -> Result<ImportPlan, BookError> {
-        book.plan_import(&read_sheet(&self.bytes, &self.name, &self.options(book))?)
+        book.plan_import(&self.read(book)?)
+    }
+
+    /// Its rows.
+    ///
+    /// # Errors
+    /// [`BookError::Faults`] when it is not a table with the columns of a sheet.
+    fn read(&self, book: &Book) -> Result<SheetRows, BookError> {
+        read_sheet(&self.bytes, &self.name, &self.options(book))
     }
 
     /// Its headings that nothing is known of.
@@ -217,9 +225,12 @@ fn template((path, replace): (Option<&Path>, bool), session: &mut Session<'_>) -
 /// Those of [`Sheet::planned`] and of writing.
 pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
-    let mut plan = sheet.planned(&book)?;
+    let rows = sheet.read(&book)?;
     let Sheet { name, bytes, .. } = sheet;
+    // It may be large, and what was read of it is enough.
     drop(bytes);
+    let mut plan = book.plan_import(&rows)?;
+    drop(rows);
     let doubts = listed(session, &book, &plan.entries);
     let view = ImportView { sheet: &name, plan: &plan, dry_run: how.dry_run, doubts: &doubts };
     let json = how.json.then(|| import_json(&view));

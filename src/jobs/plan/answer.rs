@@ -9,10 +9,11 @@ use crate::jobs::forecast::answer_percent::{PercentRange, middle_half};
 use crate::jobs::forecast::answer_tried::Tried;
 use crate::jobs::plan_spec::answer_band::Band;
 use crate::jobs::plan_spec::answer_question::Question;
-use crate::model::mixed::{Summary, in_ranges};
+use crate::model::mixed::Summary;
 use crate::model::{ModelError, Plan, Prediction, SwellFit};
 use crate::trade::{Caution, Height, SewingError};
 use crate::units::Millimetres;
+use crate::units::in_ranges;
 use serde::{Serialize, Serializer};
 use thiserror::Error;
 

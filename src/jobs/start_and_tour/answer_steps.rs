@@ -17,7 +17,9 @@ pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
         steps.push(("import SHEET", "trials that you keep in a spreadsheet"));
     }
     let stocked = !book.papers().is_empty() && !book.threads().is_empty();
-    let measured: BTreeSet<&Name> = book.readings().iter().map(|reading| &reading.trial).collect();
+    // The readings of a trial mostly follow one another.
+    let runs = book.readings().chunk_by(|one, other| one.trial == other.trial);
+    let measured: BTreeSet<&Name> = runs.map(|run| &run[0].trial).collect();
     if book.trials().iter().any(|trial| !measured.contains(&trial.name)) {
         steps.push(("record readings", "what the gauge reads on a trial"));
     }

@@ -21,7 +21,6 @@ pub use algebra::design::{
 };
 pub use algebra::error::MixedError;
 pub use algebra::inverse::inverse;
-pub(crate) use algebra::parallel::in_ranges;
 pub(crate) use algebra::quasi_newton::{Sloped, descend};
 pub use ask::block_effects::BlockEffect;
 pub use ask::foresee::{Foreseen, Outlook};

@@ -3,8 +3,8 @@
 use super::square::{Root, ZERO, add_outer, even, plus, times_turned};
 use super::symmetric::{Column, dot, times};
 use super::told::Told;
-use crate::model::mixed::in_ranges;
 use crate::model::swell::beliefs::{COEFFICIENTS, Square};
+use crate::units::in_ranges;
 use std::ops::Range;
 
 /// Benches that are summed by one thread at a time. The sums are added in order, so that they do not

@@ -5,8 +5,9 @@ use super::fit::SwellFit;
 use super::fore_edge::Gaussian;
 use super::plan::Plan;
 use super::worth::{TrialBlock, Wondered};
-use crate::model::mixed::{Outlook, in_ranges, normal_cdf_between, surprises};
+use crate::model::mixed::{Outlook, normal_cdf_between, surprises};
 use crate::observe::Observations;
+use crate::units::in_ranges;
 
 /// Draws of the spreads that are looked at, and points for what a block may show; a test holds what
 /// more of them would change.

@@ -10,6 +10,5 @@ pub(super) mod inverse;
 pub(super) mod lanes;
 pub(super) mod layout;
 pub(super) mod logarithms;
-pub(super) mod parallel;
 pub(super) mod products;
 pub(super) mod quasi_newton;

@@ -6,10 +6,10 @@ use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, each};
 use crate::model::mixed::algebra::logarithms::LogSum;
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::algebra::products::Products;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Mixture, SpreadId};
+use crate::units::in_ranges;
 use std::sync::Arc;
 
 /// Below this share of what it would be without a fit, the variance of a block's residual is

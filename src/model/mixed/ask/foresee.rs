@@ -10,10 +10,10 @@ use crate::model::mixed::algebra::design::Row;
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, dots, each};
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::fit::integrate::in_groups;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, Mixture};
+use crate::units::in_ranges;
 
 /// The variance of a functional, now and after rows still to be observed.
 #[derive(Clone, Debug, PartialEq)]

@@ -5,8 +5,8 @@ use super::functional::Resolved;
 use crate::model::mixed::Functional;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::lanes::{LANES, dots};
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::fit::posterior::Posterior;
+use crate::units::in_ranges;
 
 /// Mean and covariance of several numbers together, which are normal at one draw of the spreads.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -5,9 +5,9 @@ use super::functional::Resolved;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::LANES;
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::fit::integrate::SpreadDraws;
 use crate::model::mixed::{Functional, Mixture, Posterior, SpreadId, Summary, weighted_summary};
+use crate::units::in_ranges;
 use std::sync::Arc;
 
 /// A named part of a sum, for [`Posterior::shares`].

@@ -3,9 +3,9 @@
 use super::asking::new_variance;
 use super::functional::Resolved;
 use super::project::Solver;
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, SpreadId};
+use crate::units::in_ranges;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{RngCore, SeedableRng};
 use statrs::distribution::{ContinuousCDF, Normal};

@@ -8,8 +8,8 @@ use super::trust::{Trust, effective};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::algebra::parallel::in_ranges;
 use crate::model::mixed::{MixedError, MixedValidParams};
+use crate::units::in_ranges;
 use std::ops::RangeInclusive;
 
 /// Draws that only steer the others.

@@ -3,8 +3,8 @@
 use crate::model::mixed::MixedError;
 use crate::model::mixed::algebra::conditional::Solve;
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::algebra::parallel::at_once;
 use crate::model::mixed::algebra::quasi_newton::{Sloped, descend};
+use crate::units::at_once;
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 

@@ -6,13 +6,18 @@ use std::thread;
 /// Fewer items than this are not worth a second thread.
 const WORTH_SHARING: usize = 8;
 
+/// How many things can be worked on at once.
+pub(crate) fn cores() -> usize {
+    thread::available_parallelism().map_or(1, usize::from)
+}
+
 /// Applies `work` to ranges that together make `0..count`, on as many threads as there are
 /// cores; the results come back in order, so that the answer does not depend on the cores.
 pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {
-    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let cores = cores();
     if cores == 1 || count < WORTH_SHARING {
         return work(0..count);
     }
@@ -27,17 +32,26 @@ pub(crate) fn in_ranges<T: Send>(
     })
 }
 
-/// Applies `work` to each of a few items at once, one thread each; results in order.
+/// Applies `work` to each of a few items at once, one thread for each but the last; results in order.
 pub(crate) fn at_once<I: Send, T: Send>(
     items: impl IntoIterator<Item = I>,
     work: impl Fn(I) -> T + Sync,
 ) -> Vec<T> {
     let work = &work;
+    let mut items: Vec<I> = items.into_iter().collect();
+    let Some(last) = items.pop() else { return Vec::new() };
     thread::scope(|scope| {
         let spawn = |item| scope.spawn(move || work(item));
         let handles: Vec<_> = items.into_iter().map(spawn).collect();
-        handles.into_iter().map(joined).collect()
+        let last = work(last);
+        handles.into_iter().map(joined).chain([last]).collect()
     })
+}
+
+/// Applies `work` to each item where it stands, on as many threads as there are cores.
+pub(crate) fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
+    let step = items.len().div_ceil(cores()).max(WORTH_SHARING);
+    at_once(items.chunks_mut(step), |items| items.iter_mut().for_each(&work));
 }
 
 fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {

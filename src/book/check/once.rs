@@ -1,0 +1,148 @@
+//! What may be in a file once.
+
+use super::faults::Faults;
+use crate::book::entries::change::ChangeRow;
+use crate::book::entries::held::EntryKind;
+use crate::book::entries::record::Located;
+use crate::book::entries::resolve::place;
+use crate::book::entries::table::Record;
+use crate::book::location::Location;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::hash::{Hash, Hasher};
+
+/// What may be in a file once, in words: what it is, what to do about a second one, and the column
+/// where that is a fault of one cell.
+pub(super) struct Once {
+    what: &'static str,
+    way_out: &'static str,
+    column: Option<&'static str>,
+}
+
+impl Once {
+    /// The number of a form. It cannot be struck.
+    pub(super) const SEND_NUMBER: Self = Self {
+        what: "send number",
+        way_out: "remove one of the two rows",
+        column: Some(ChangeRow::number.name),
+    };
+
+    pub(super) fn of(kind: EntryKind) -> Self {
+        let way_out = match kind {
+            EntryKind::Reading => "choose another place, or strike the first",
+            _ => "choose another name, or strike the first",
+        };
+        Self { what: kind.word(), way_out, column: None }
+    }
+}
+
+/// Rows with an id that a row above them has. There may be millions, so that an id is written only
+/// where another may be the same.
+pub(super) fn twice<'a, T: Record, I: Hash + fmt::Display>(
+    once: Once,
+    rows: &'a [Located<T>],
+    id: impl Fn(&'a T) -> I,
+    faults: &mut Faults,
+) {
+    let id = |row: usize| id(&rows[row].value);
+    // Half of a hash above the row's place: no file has as many rows as the lower half counts.
+    let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
+    let mut hashes: Vec<u64> = (0..rows.len()).map(hashed).collect();
+    hashes.sort_unstable();
+    let mut again = Vec::new();
+    let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
+    for alike in hashes.chunk_by(same).filter(|alike| alike.len() > 1) {
+        let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+        for row in alike.iter().map(|hashed| (hashed & PLACES) as usize) {
+            let first = *seen.entry(id(row).to_string()).or_insert(row);
+            again.extend((first != row).then_some((row, first)));
+        }
+    }
+    // In the order of the file.
+    again.sort_unstable();
+    for (row, first) in again {
+        let Once { what, way_out, column } = once;
+        let column = column.map(str::to_owned);
+        faults.push_with(Location { column, ..place(T::FILE, rows[row].row) }, || {
+            let (id, first) = (id(row), place(T::FILE, rows[first].row));
+            format!("{what} '{id}' is there already ({first}); {way_out}")
+        });
+    }
+}
+
+/// The bits of a row's place in [`twice`].
+const PLACES: u64 = u32::MAX as u64;
+
+fn hash(id: &impl Hash) -> u64 {
+    let mut hasher = Quick::default();
+    id.hash(&mut hasher);
+    hasher.finish()
+}
+
+/// A hash that is quick and no more: ids that somebody makes to have the same one are still held
+/// against each other letter by letter.
+#[derive(Default)]
+struct Quick(u64);
+
+impl Hasher for Quick {
+    fn write(&mut self, bytes: &[u8]) {
+        let (words, rest) = bytes.as_chunks();
+        words.iter().for_each(|word| self.write_u64(u64::from_le_bytes(*word)));
+        rest.iter().for_each(|byte| self.write_u8(*byte));
+    }
+
+    fn write_u8(&mut self, byte: u8) {
+        self.write_u64(u64::from(byte));
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        // The high bits of a product come of all bits of its factors.
+        let product = u128::from(self.0 ^ word ^ 0x9e37_79b9_7f4a_7c15) * 0xa076_1d64_78bd_642f;
+        self.0 = (product as u64) ^ (product >> 64) as u64;
+    }
+
+    fn finish(&self) -> u64 {
+        self.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_written_in_parts_has_the_hash_of_its_words() {
+        let of = |write: &dyn Fn(&mut Quick)| {
+            let mut hasher = Quick::default();
+            write(&mut hasher);
+            hasher.finish()
+        };
+        let whole = of(&|it| it.write(b"T0000001"));
+        assert_eq!(whole, of(&|it| it.write_u64(u64::from_le_bytes(*b"T0000001"))));
+        assert_ne!(whole, of(&|it| it.write(b"T0000002")));
+        assert_ne!(of(&|it| it.write(b"ab")), of(&|it| it.write(b"ba")));
+    }
+
+    /// Two ids may have one hash and are still two.
+    #[test]
+    fn a_hash_that_two_ids_share_makes_them_no_twins() {
+        #[derive(Clone, Copy)]
+        struct Alike<'a>(&'a str);
+        impl Hash for Alike<'_> {
+            fn hash<H: Hasher>(&self, hasher: &mut H) {
+                0.hash(hasher);
+            }
+        }
+        impl fmt::Display for Alike<'_> {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(self.0)
+            }
+        }
+        let target =
+            |name: &str| crate::trade::Target::new(name.parse().unwrap(), 1.0, 2.0).unwrap();
+        let rows = ["a", "b", "a"].map(|name| Located { value: target(name), row: None });
+        let mut faults = Faults::default();
+        twice(Once::of(EntryKind::Target), &rows, |row| Alike(row.name.as_str()), &mut faults);
+        assert_eq!(faults.found(), 1);
+    }
+}
