@@ -4,6 +4,7 @@
 mod command_line {
     mod bench_prompt;
     mod commands;
+    mod in_process;
     mod installed;
     mod leaving;
     mod midway;
