@@ -8,7 +8,7 @@ const LINES: [(&[&str], &str); 29] = [
     (&["--version"], ""),
     (&[], ""),
     (&["init", "new", "--title", "a \u{e9}"], ""),
-    (&["init", "."], ""),
+    (&["init", "new"], ""),
     (&["recrod"], ""),
     (&["fit", "--jsn"], ""),
     (&["record", "paper"], ""),
