@@ -135,7 +135,8 @@ mod bench_page {
 mod support {
     pub mod advised;
     pub mod breaking;
-    #[cfg(target_os = "linux")]
+    // On other systems the page that is served is not tried.
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod browser;
     pub mod compare_books;
     pub mod deeds;
@@ -156,7 +157,7 @@ mod support {
     pub mod pages_of_books;
     pub mod pools;
     pub mod random_books;
-    #[cfg(target_os = "linux")]
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod served;
     pub mod shim;
     // The benches use the rest.

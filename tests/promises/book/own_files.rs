@@ -183,7 +183,7 @@ fn an_init_that_waited_leaves_the_book_that_another_made_meanwhile() {
 #[test]
 fn of_several_inits_at_once_one_makes_the_book() {
     for round in 0..10 {
-        let folder = Folder::in_memory();
+        let folder = Folder::new();
         let codes: Vec<i32> = std::thread::scope(|scope| {
             let inits = [(); 4].map(|()| scope.spawn(|| folder.run(&["init", "bench"]).code));
             inits.into_iter().map(|init| init.join().unwrap()).collect()

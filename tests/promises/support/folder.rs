@@ -67,27 +67,32 @@ impl Run {
 }
 
 impl Folder {
-    /// An empty folder.
-    pub fn new() -> Self {
-        Self { dir: tempfile::tempdir().expect("a temporary folder") }
-    }
-
-    /// An empty folder in memory where the system has a place for such, so that syncing, done
+    /// An empty folder, in memory where the system has a place for such, so that syncing, done
     /// thousands of times, takes no time.
-    pub fn in_memory() -> Self {
+    pub fn new() -> Self {
         let dir = tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir());
         Self { dir: dir.expect("a temporary folder") }
     }
 
-    /// A folder that is a book with a paper, a thread and a trial.
-    pub fn with_trial() -> Self {
+    /// A folder with these files.
+    pub fn with(files: &Files) -> Self {
         let folder = Self::new();
-        folder.run(&["init", "."]).ends(0);
-        let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
-        folder.run(&paper).ends(0);
-        folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
-        folder.run(&TRIAL).ends(0);
+        folder.put(files);
         folder
+    }
+
+    /// A folder that is a book with a paper, a thread and a trial. It is made once and copied.
+    pub fn with_trial() -> Self {
+        static BOOK: LazyLock<Files> = LazyLock::new(|| {
+            let folder = Folder::new();
+            folder.run(&["init", "."]).ends(0);
+            let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
+            folder.run(&paper).ends(0);
+            folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+            folder.run(&TRIAL).ends(0);
+            folder.holds()
+        });
+        Self::with(&BOOK)
     }
 
     /// A folder with the book of the tour in `tour`. It is sewn once and copied for each test.
@@ -97,9 +102,7 @@ impl Folder {
             folder.run(&["tour", "tour"]).ends(0);
             folder.holds()
         });
-        let folder = Self::new();
-        folder.put(&TOUR);
-        folder
+        Self::with(&TOUR)
     }
 
     pub fn path(&self) -> &Path {

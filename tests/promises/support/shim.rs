@@ -161,8 +161,7 @@ impl Loaded {
     }
 
     fn run(&mut self, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
-        // In memory: a line is added to the trace for each call.
-        let files = Folder::in_memory();
+        let files = Folder::new();
         let [trace, out, err] = ["trace", "out", "err"].map(|name| files.path().join(name));
         let book = folder.path().canonicalize().expect("the folder is there");
         let fault = |Fault { calls, at, how }: &Fault| {
