@@ -166,6 +166,7 @@ mod support {
     // The benches use the rest.
     #[allow(dead_code)]
     pub mod simulated_track;
+    pub mod terminal;
     // The benches use the rest.
     #[allow(dead_code)]
     pub mod worlds;

@@ -3,7 +3,7 @@
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::served::{Reply, Served, number};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 use std::fs;
 use swellbook::book::Book;
 
@@ -109,10 +109,10 @@ fn threads_of_somebodys_own_stay_as_they_are() {
     }
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 #[test]
