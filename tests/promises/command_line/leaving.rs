@@ -49,8 +49,8 @@ impl Stop {
         match self {
             Self::CtrlC => terminal.send_control('c').unwrap(),
             Self::CtrlD => terminal.send_control('d').unwrap(),
-            Self::Quit => drop(terminal.send_line("quit").unwrap()),
-            Self::Exit => drop(terminal.send_line("EXIT").unwrap()),
+            Self::Quit => terminal.send_line("quit").unwrap(),
+            Self::Exit => terminal.send_line("EXIT").unwrap(),
         }
     }
 
