@@ -4,6 +4,7 @@
 mod command_line {
     mod bench_prompt;
     mod commands;
+    mod in_process;
     mod installed;
     mod leaving;
     mod midway;
@@ -134,7 +135,8 @@ mod bench_page {
 mod support {
     pub mod advised;
     pub mod breaking;
-    #[cfg(target_os = "linux")]
+    // On other systems the page that is served is not tried.
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod browser;
     pub mod compare_books;
     pub mod deeds;
@@ -155,7 +157,7 @@ mod support {
     pub mod pages_of_books;
     pub mod pools;
     pub mod random_books;
-    #[cfg(target_os = "linux")]
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod served;
     pub mod shim;
     // The benches use the rest.
@@ -164,6 +166,7 @@ mod support {
     // The benches use the rest.
     #[allow(dead_code)]
     pub mod simulated_track;
+    pub mod terminal;
     // The benches use the rest.
     #[allow(dead_code)]
     pub mod worlds;

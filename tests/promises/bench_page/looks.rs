@@ -67,17 +67,22 @@ struct Looking {
 }
 
 impl Looking {
-    /// Looks at one page at every width.
-    fn at(&mut self, page: &str, is_linked: bool) {
+    /// Looks at one page at every width, by each of these lights.
+    fn at(&mut self, page: &str, is_linked: bool, lights: &[Light]) {
         let browser = &self.browser;
         browser.is_wide(WIDTHS[0]);
         browser.go(&format!("{}{page}", self.root));
         browser.until("document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')");
-        browser.run(AXE, &Value::Null);
-        let mut found = vec![("axe".to_owned(), browser.run_later(CHECKED, &json!(RULES)))];
-        for width in WIDTHS {
-            browser.is_wide(width);
-            found.push((format!("at {width}"), browser.run(CUT_OFF, &Value::Null)));
+        let mut found = Vec::new();
+        for light in lights {
+            browser.is_dark(*light == Light::Dark);
+            browser.is_wide(WIDTHS[0]);
+            found.push((format!("axe, {light:?}"), browser.run_later(CHECKED, &json!(RULES))));
+            for width in WIDTHS {
+                browser.is_wide(width);
+                let cut_off = browser.run(CUT_OFF, &Value::Null);
+                found.push((format!("{light:?} at {width}"), cut_off));
+            }
         }
         found.push(("unescaped".to_owned(), browser.value("[window.hacked].filter(Boolean)")));
         // A page that needs to be told of what it is says so when its bare address is typed.
@@ -105,16 +110,20 @@ impl Looking {
     }
 }
 
+/// What a person has set the colours of pages to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Light {
+    Bright,
+    Dark,
+}
+
 /// Goes through every page of a book, and one of every kind that they lead to.
 #[track_caller]
-fn is_sound(served: &Served, dark: bool) {
+fn is_sound(served: &Served, lights: &[Light]) {
     let Some(browser) = Browser::open(Window { touched: false, ..PHONE }) else { return };
+    browser.brings(AXE);
     browser.go(&served.address());
     browser.sees("Bench");
-    if dark {
-        let dark = json!([{ "name": "prefers-color-scheme", "value": "dark" }]);
-        browser.own("Emulation.setEmulatedMedia", &json!({ "features": dark }));
-    }
     let root = format!("http://{}", served.place);
     let mut looking = Looking { browser, root, wrong: Vec::new() };
     let mut seen = BTreeSet::new();
@@ -122,7 +131,7 @@ fn is_sound(served: &Served, dark: bool) {
         pages().into_iter().map(|page| (page, false)).collect();
     while let Some((page, is_linked)) = next.pop_front() {
         if seen.insert(kind(&page)) {
-            looking.at(&page, is_linked);
+            looking.at(&page, is_linked, lights);
             next.extend(looking.links().into_iter().map(|page| (page, true)));
         }
     }
@@ -130,35 +139,24 @@ fn is_sound(served: &Served, dark: bool) {
     assert!(seen.len() >= pages().len());
 }
 
-fn of_tour() -> (Folder, Served) {
+#[test]
+fn the_pages_of_the_tour_are_sound_also_in_the_dark() {
     let folder = Folder::toured();
     let served = Served::with(&folder, &["--book", "tour", "--port", "0"]);
-    (folder, served)
-}
-
-#[test]
-fn the_pages_of_the_tour_are_sound() {
-    let (_folder, served) = of_tour();
-    is_sound(&served, false);
-}
-
-#[test]
-fn the_pages_of_the_tour_are_sound_in_the_dark() {
-    let (_folder, served) = of_tour();
-    is_sound(&served, true);
+    is_sound(&served, &[Light::Bright, Light::Dark]);
 }
 
 #[test]
 fn the_pages_of_an_empty_book_are_sound() {
     let folder = Folder::new();
     folder.run(&["init", "."]).ends(0);
-    is_sound(&Served::open(&folder), false);
+    is_sound(&Served::open(&folder), &[Light::Bright]);
 }
 
 #[test]
 fn the_pages_of_names_that_look_like_markup_are_sound() {
     let folder = odd_book();
-    is_sound(&Served::open(&folder), false);
+    is_sound(&Served::open(&folder), &[Light::Bright]);
 }
 
 /// The checks themselves, on a page with every fault that they look for.
@@ -168,9 +166,9 @@ fn the_checks_find_what_is_wrong() {
     let page = "<!DOCTYPE html><html><title>x</title><main><p style='width:1500px'>wide</p>\
                 <p style='color:%23999;background:white'>too pale to read</p><input>\
                 <button style='width:10px;height:10px;padding:0'></button></main>";
+    browser.brings(AXE);
     browser.go(&format!("data:text/html,{page}"));
     browser.is_wide(390);
-    browser.run(AXE, &Value::Null);
     let found = browser.run_later(CHECKED, &json!(RULES)).to_string();
     for rule in ["color-contrast", "label", "button-name", "html-has-lang"] {
         assert!(found.contains(rule), "no {rule} in {found}");

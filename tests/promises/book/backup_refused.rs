@@ -16,7 +16,7 @@ fn backup() -> (Folder, Vec<u8>) {
 /// What a backup is refused for, by the library. Nothing must be made.
 #[track_caller]
 fn refused(bytes: &[u8], what: &str) -> String {
-    let folder = Folder::in_memory();
+    let folder = Folder::new();
     let dir = folder.path().join("again");
     match restore(bytes, Path::new("kept.tar"), &dir) {
         Ok(_) => panic!("restored: {what}"),

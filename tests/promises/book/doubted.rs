@@ -4,7 +4,7 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 use serde_json::Value;
 
 /// Today of every test is 2026-03-01.
@@ -212,10 +212,10 @@ fn audited(folder: &Folder) -> Vec<String> {
     checks.map(|finding| finding["message"].as_str().unwrap().to_owned()).collect()
 }
 
-fn at_terminal(folder: &Folder, line: &str) -> PtySession {
+fn at_terminal(folder: &Folder, line: &str) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(line.split_whitespace()).env("NO_COLOR", "1").env("TERM", "xterm");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 #[test]

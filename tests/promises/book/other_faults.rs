@@ -5,7 +5,7 @@
 use crate::support::folder::{Folder, PROGRAM, put as put_one};
 use crate::support::kept::kept;
 use crate::support::mounted::{Mounted, finished};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt};
 use std::path::Path;
 use std::process::Command;
@@ -76,20 +76,20 @@ fn as_anybody(dir: &Path, args: &[&str]) -> Command {
 }
 
 /// A bench at which one reading was taken at each edge.
-fn at_the_bench(folder: &Folder, more: &[&str]) -> PtySession {
+fn at_the_bench(folder: &Folder, more: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.arg("--book").arg(folder.path()).args(["record", "readings", "T1", "--state", "sewn"]);
     command.args(more);
     // A folder that is to vanish is not stood in.
     command.current_dir("/").env("NO_COLOR", "1").env("TERM", "xterm");
-    let mut bench = spawn_command(command, Some(20_000)).expect("a terminal");
+    let mut bench = Terminal::start(command);
     bench.exp_string("spine at 1> ").unwrap();
     bench.send_line("11.0\ndone\n8.0").unwrap();
     bench.exp_string(" done").unwrap();
     bench
 }
 
-fn done(mut bench: PtySession) -> String {
+fn done(mut bench: Terminal) -> String {
     bench.send_line("done").unwrap();
     bench.exp_eof().expect("the program ends")
 }
@@ -103,7 +103,7 @@ fn shows_reading(said: &str) -> bool {
 fn readings_of_a_folder_that_vanished_stay_on_the_screen() {
     let folder = Folder::with_trial();
     let bench = at_the_bench(&folder, &[]);
-    let elsewhere = tempfile::tempdir().unwrap();
+    let elsewhere = Folder::new();
     let moved = elsewhere.path().join("moved");
     std::fs::rename(folder.path(), &moved).unwrap();
     let said = done(bench);

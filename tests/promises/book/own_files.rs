@@ -26,7 +26,7 @@ fn run_in_time(folder: &Folder, args: &[&str]) -> Run {
 /// lets `look` see what each leads to.
 fn in_place_of(folder: &Folder, name: &str, look: impl Fn(&Path)) {
     let path = folder.path().join(name);
-    let elsewhere = tempfile::tempdir().unwrap();
+    let elsewhere = Folder::new();
     let victim = elsewhere.path().join("victim");
     fs::write(&victim, "precious\n").unwrap();
     let aside = elsewhere.path().join("aside");
@@ -183,7 +183,7 @@ fn an_init_that_waited_leaves_the_book_that_another_made_meanwhile() {
 #[test]
 fn of_several_inits_at_once_one_makes_the_book() {
     for round in 0..10 {
-        let folder = Folder::in_memory();
+        let folder = Folder::new();
         let codes: Vec<i32> = std::thread::scope(|scope| {
             let inits = [(); 4].map(|()| scope.spawn(|| folder.run(&["init", "bench"]).code));
             inits.into_iter().map(|init| init.join().unwrap()).collect()
@@ -223,7 +223,7 @@ fn an_init_leaves_somebody_elses_files_alone() {
         assert_eq!(folder.read(name), "my own notes\n");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "{name}");
         // Nor is it written through a second name of an empty file.
-        let elsewhere = tempfile::tempdir().unwrap();
+        let elsewhere = Folder::new();
         fs::write(elsewhere.path().join("empty"), "").unwrap();
         fs::remove_file(folder.path().join(name)).unwrap();
         fs::hard_link(elsewhere.path().join("empty"), folder.path().join(name)).unwrap();

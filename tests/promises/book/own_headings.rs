@@ -272,12 +272,12 @@ fn an_empty_sheet_is_written_filled_in_and_imported() {
 #[cfg(unix)]
 #[test]
 fn a_person_at_a_terminal_is_asked_about_headings_and_not_again() {
-    use rexpect::session::spawn_command;
+    use crate::support::terminal::Terminal;
     let folder = bench();
     folder.write("sheet.csv", OWN);
     let mut command = folder.command(crate::support::folder::PROGRAM);
     command.args(["import", "sheet.csv"]);
-    let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+    let mut terminal = Terminal::start(command);
     for (asked, answer) in [
         ("which column is 'Block', such as spine_mm", "trail"),
         ("(is it 'trial'?)", "nothing yet"),

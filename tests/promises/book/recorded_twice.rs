@@ -3,7 +3,7 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 use serde_json::Value;
 
 const SEWN: [&str; 5] = ["record", "readings", "T1", "--state", "sewn"];
@@ -146,10 +146,10 @@ fn ordinary_blocks_do_not_repeat_themselves() {
     assert!(repeated(&demo).is_empty(), "{:?}", repeated(&demo));
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::served::{Reply, Served, number};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 use std::fs;
 use swellbook::book::Book;
 
@@ -57,7 +57,7 @@ fn a_new_book_begins_with_common_threads_where_that_is_wanted() {
 /// What an init that was stopped leaves: some files whole, one begun, and no settings.
 fn stopped(kind: &[&str], begun: &str, bytes: usize) -> Folder {
     // The digest of the settings is written last of all, when they are there.
-    let (whole, folder) = (Folder::in_memory(), Folder::in_memory());
+    let (whole, folder) = (Folder::new(), Folder::new());
     whole.run(kind).ends(0);
     let digests = whole.read("book.digests");
     let early: Vec<&str> =
@@ -76,7 +76,7 @@ fn stopped(kind: &[&str], begun: &str, bytes: usize) -> Folder {
 #[test]
 fn an_init_that_was_stopped_is_finished_with_threads_or_without() {
     for wanted in [WITH, WITHOUT] {
-        let fresh = Folder::in_memory();
+        let fresh = Folder::new();
         fresh.run(wanted).ends(0);
         for before in [WITH, WITHOUT] {
             for (begun, bytes) in [
@@ -109,10 +109,10 @@ fn threads_of_somebodys_own_stay_as_they_are() {
     }
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 #[test]

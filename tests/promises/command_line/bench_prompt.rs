@@ -2,18 +2,18 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 
 /// The program at a terminal.
-fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 /// Sends each answer when its question stands there.
 #[track_caller]
-fn converse(terminal: &mut PtySession, exchange: &[(&str, &str)]) {
+fn converse(terminal: &mut Terminal, exchange: &[(&str, &str)]) {
     for (question, answer) in exchange {
         expect(terminal, question);
         terminal.send_line(answer).unwrap();
@@ -21,18 +21,18 @@ fn converse(terminal: &mut PtySession, exchange: &[(&str, &str)]) {
 }
 
 #[track_caller]
-fn expect(terminal: &mut PtySession, text: &str) {
+fn expect(terminal: &mut Terminal, text: &str) {
     if let Err(error) = terminal.exp_string(text) {
         panic!("waited for {text:?}: {error}");
     }
 }
 
 /// Everything until the program ends.
-fn rest(terminal: &mut PtySession) -> String {
+fn rest(terminal: &mut Terminal) -> String {
     terminal.exp_eof().expect("the program ends")
 }
 
-fn taking_readings(folder: &Folder, more: &[&str]) -> PtySession {
+fn taking_readings(folder: &Folder, more: &[&str]) -> Terminal {
     let args = ["record", "readings", "--trial", "T1", "--state", "sewn"];
     at_terminal(folder, &[&args[..], more].concat())
 }
@@ -83,7 +83,6 @@ fn a_burst_loses_nothing() {
     expect(&mut terminal, "spine at 1> ");
     terminal.send("11.0\n11.1\r11.2\t11.3\n11.4;11.5\ndone\n8.0\n8.1\n").unwrap();
     terminal.send("8.2;8.3\n8.4\n8.5\ndone\n").unwrap();
-    terminal.flush().unwrap();
     let end = rest(&mut terminal);
     assert!(end.contains("recorded 6 readings"), "{end}");
     assert_rows(
@@ -288,7 +287,7 @@ fn nobody_is_asked_where_questions_are_not_seen() {
         let mut command = folder.command("/bin/sh");
         let line = format!("{PROGRAM} record paper wove {away}; echo ended $?");
         command.args(["-c", &line]).env("NO_COLOR", "1").env("TERM", "xterm");
-        let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+        let mut terminal = Terminal::start(command);
         expect(&mut terminal, "ended 2");
         rest(&mut terminal);
         let mut after = folder.bytes();

@@ -5,7 +5,7 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
-use rexpect::session::{PtySession, spawn_command};
+use crate::support::terminal::Terminal;
 
 /// A command, what is answered before, the question, and what else is said of what was taken.
 type Row = (&'static [&'static str], &'static [(&'static str, &'static str)], &'static str);
@@ -45,12 +45,12 @@ enum Stop {
 impl Stop {
     const ALL: [Self; 4] = [Self::CtrlC, Self::CtrlD, Self::Quit, Self::Exit];
 
-    fn send(self, terminal: &mut PtySession) {
+    fn send(self, terminal: &mut Terminal) {
         match self {
             Self::CtrlC => terminal.send_control('c').unwrap(),
             Self::CtrlD => terminal.send_control('d').unwrap(),
-            Self::Quit => drop(terminal.send_line("quit").unwrap()),
-            Self::Exit => drop(terminal.send_line("EXIT").unwrap()),
+            Self::Quit => terminal.send_line("quit").unwrap(),
+            Self::Exit => terminal.send_line("EXIT").unwrap(),
         }
     }
 
@@ -62,21 +62,21 @@ impl Stop {
     }
 }
 
-fn at_terminal(folder: &Folder, args: &[&str]) -> PtySession {
+fn at_terminal(folder: &Folder, args: &[&str]) -> Terminal {
     let mut command = folder.command(PROGRAM);
     command.args(args).env("NO_COLOR", "1").env("TERM", "xterm").env("COLUMNS", "400");
-    spawn_command(command, Some(20_000)).expect("a terminal")
+    Terminal::start(command)
 }
 
 #[track_caller]
-fn expect(terminal: &mut PtySession, text: &str) {
+fn expect(terminal: &mut Terminal, text: &str) {
     if let Err(error) = terminal.exp_string(text) {
         panic!("waited for {text:?}: {error}");
     }
 }
 
 /// The program at the question of a row.
-fn at_question(folder: &Folder, (args, before, question): &Row) -> PtySession {
+fn at_question(folder: &Folder, (args, before, question): &Row) -> Terminal {
     let mut terminal = at_terminal(folder, args);
     for (asked, answer) in *before {
         expect(&mut terminal, asked);
@@ -114,7 +114,7 @@ fn enter_alone_is_answered_where_it_answers_nothing() {
     }
 }
 
-fn taking_readings(folder: &Folder, lines: &[&str]) -> PtySession {
+fn taking_readings(folder: &Folder, lines: &[&str]) -> Terminal {
     let mut terminal = at_terminal(folder, &["record", "readings", "T1", "--state", "sewn"]);
     for line in lines {
         expect(&mut terminal, "> ");

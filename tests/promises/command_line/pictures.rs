@@ -96,13 +96,13 @@ fn a_plain_locale_has_plain_characters() {
 mod at_a_terminal {
     use super::{FIT, PLAN, PREDICT, midway, printed};
     use crate::support::folder::{Folder, PROGRAM};
-    use rexpect::session::spawn_command;
+    use crate::support::terminal::Terminal;
 
     fn shown(folder: &Folder, args: &[&str], variables: &[(&str, &str)]) -> String {
         let mut command = folder.command(PROGRAM);
         command.args(["--book", "tour"]).args(args).env("TERM", "xterm");
         command.envs(variables.iter().copied());
-        let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+        let mut terminal = Terminal::start(command);
         // The terminal gives every byte as one character.
         let bytes = terminal.exp_eof().expect("the program ends");
         let bytes = bytes.chars().map(|c| u8::try_from(c).expect("a byte")).collect();

@@ -2,13 +2,14 @@
 //! never hides that the book was changed.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Folder, PROGRAM, TODAY};
+use crate::support::folder::{Files, Folder, PROGRAM, TODAY};
 use crate::support::kept::kept;
 use crate::support::repository;
 use std::ffi::OsString;
 use std::fs::OpenOptions;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::process::Stdio;
+use std::sync::LazyLock;
 use swellbook::terminal::exit::ExitStatus;
 use swellbook::terminal::session::{Streams, Surroundings};
 
@@ -76,13 +77,16 @@ fn deeds() -> Vec<(Vec<&'static str>, &'static str)> {
 /// A book with something to say when it is opened, and when it is written to: a last line that was
 /// cut off in papers.csv, and an edit of targets.csv.
 fn talkative() -> Folder {
-    let folder = Folder::with_trial();
-    let more = ["--spine", "10.9,11.2", "--fore-edge", "8.0,8.05"];
-    folder.run(&[&["record", "readings", "T1", "--state", "sewn"][..], &more].concat()).ends(0);
-    folder.write("sheet.csv", SHEET);
-    folder.write("papers.csv", format!("{}Birch laid,,0.13,me", folder.read("papers.csv")));
-    folder.write("targets.csv", format!("{}mine,1,2,\n", folder.read("targets.csv")));
-    folder
+    static BOOK: LazyLock<Files> = LazyLock::new(|| {
+        let folder = Folder::with_trial();
+        let more = ["--spine", "10.9,11.2", "--fore-edge", "8.0,8.05"];
+        folder.run(&[&["record", "readings", "T1", "--state", "sewn"][..], &more].concat()).ends(0);
+        folder.write("sheet.csv", SHEET);
+        folder.write("papers.csv", format!("{}Birch laid,,0.13,me", folder.read("papers.csv")));
+        folder.write("targets.csv", format!("{}mine,1,2,\n", folder.read("targets.csv")));
+        folder.holds()
+    });
+    Folder::with(&BOOK)
 }
 
 /// What a book holds, the one that `init` makes with it, and what the program knows of its files.
@@ -238,9 +242,8 @@ fn a_tour_is_made_whole_though_nobody_reads_it_and_not_begun_where_it_cannot_be_
     let (code, _, err) = run(&folder, &["tour", "demo"], (Stream::Closed, Stream::Read));
     assert_eq!(code, 0, "{err}");
     assert!(err.contains("note: ") && err.contains("to undo: remove the folder"), "{err}");
-    let whole = Folder::new();
-    whole.run(&["tour", "demo"]).ends(0);
-    assert_eq!(kept(&folder.path().join("demo")), kept(&whole.path().join("demo")));
+    let whole = Folder::toured();
+    assert_eq!(kept(&folder.path().join("demo")), kept(&whole.path().join("tour")));
     assert!(folder.path().join("demo/card.html").exists());
     let full = Folder::new();
     let (code, _, err) = run(&full, &["tour", "demo"], (Stream::Full, Stream::Read));

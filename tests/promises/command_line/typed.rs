@@ -4,7 +4,7 @@
 #![cfg(unix)]
 
 use crate::support::folder::{Folder, PROGRAM};
-use rexpect::session::spawn_command;
+use crate::support::terminal::Terminal;
 use swellbook::book::Book;
 
 /// What is typed.
@@ -308,7 +308,7 @@ fn at_prompt(folder: &Folder, about: About, text: &str, then: Then) -> Option<St
     {
         command.env("SWELLBOOK_TODAY", day);
     }
-    let mut terminal = spawn_command(command, Some(20_000)).expect("a terminal");
+    let mut terminal = Terminal::start(command);
     for (question, answer) in questions {
         terminal.exp_string(question).unwrap_or_else(|error| panic!("{about:?} {text}: {error}"));
         terminal.exp_string(": ").expect("a question");
@@ -339,7 +339,7 @@ fn check(door: Door) {
     let files = base.holds();
     let mut bad = Vec::new();
     for (about, text, then) in ROWS {
-        let folder = Folder::in_memory();
+        let folder = Folder::new();
         folder.put(&files);
         match (typed(&folder, door, *about, text, *then), then) {
             (None, Is(meant)) if about.held(&folder) == *meant => {}

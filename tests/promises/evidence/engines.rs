@@ -2,13 +2,14 @@
 //! statement of SQL in `docs/engines/`, in DuckDB and in Spark. Where Python lacks a package, that is
 //! said; with `CI` set it fails.
 
-use crate::support::folder::Folder;
+use crate::support::folder::{Files, Folder};
 use crate::support::random_books::{self as made, Random, Size, mm, name};
 use crate::support::repository;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::{Command, Output};
-use swellbook::book::{Config, Entries, SheetOptions, read_sheet};
+use std::sync::LazyLock;
+use swellbook::book::{Config, Entries, SheetOptions, init, read_sheet};
 use swellbook::trade::{Reading, State};
 
 /// Books made up at random beside those with something of their own.
@@ -166,17 +167,25 @@ fn books() -> BTreeMap<String, (Entries, f64)> {
 }
 
 /// Those books on disk in `books`, a trial of one of them struck; their
-/// tables in `tables`; and our own observations of them all, in order of book.
-fn exported() -> (Folder, String) {
+/// tables in `tables`; and our own observations of them all, in order of book. They are made once and
+/// copied for each test.
+fn exported() -> (Folder, &'static str) {
+    static EXPORTED: LazyLock<(Files, String)> = LazyLock::new(|| {
+        let (folder, ours) = export();
+        (folder.holds(), ours)
+    });
+    (Folder::with(&EXPORTED.0), &EXPORTED.1)
+}
+
+fn export() -> (Folder, String) {
     let folder = Folder::new();
     for part in ["books", "tables"] {
         std::fs::create_dir(folder.path().join(part)).expect("a folder");
     }
     for (book, (entries, step)) in books() {
         let config = Config { resolution: mm(step), ..Config::default() };
-        let (dir, _) = made::on_disk(&config, entries);
-        let place = folder.path().join("books").join(&book);
-        std::fs::rename(dir.path().join("book"), place).expect("a book");
+        let mut on_disk = init(&folder.path().join("books").join(&book), &config).expect("a book");
+        on_disk.append(entries).expect("the book takes what was made up");
     }
     let strike = ["strike", "trial", "trial1", "--reason", "a test"];
     folder.run(&[&["--book", "books/any 4"], &strike[..]].concat()).ends(0);
@@ -245,7 +254,7 @@ fn duckdb_makes_the_same_observations() {
     }
     let (folder, ours) = exported();
     let output = folder.command("python3").arg(script("with_duckdb.py")).arg("tables").output();
-    assert_same(&text(&output.expect("it runs")), &ours);
+    assert_same(&text(&output.expect("it runs")), ours);
 }
 
 /// What the tables of Spark hold, as text.
@@ -260,14 +269,16 @@ fn spark_makes_the_same_observations() {
         return;
     }
     let (folder, ours) = exported();
-    let quick = "--conf spark.ui.enabled=false --conf spark.sql.shuffle.partitions=2 pyspark-shell";
+    // For so few rows Java need not compile its own code twice.
+    let quick = "--conf spark.ui.enabled=false --conf spark.sql.shuffle.partitions=2 \
+                 --driver-java-options -XX:TieredStopAtLevel=1 pyspark-shell";
     let mut command = folder.command("python3");
     command.env("PYSPARK_SUBMIT_ARGS", quick).arg(script("summaries.py"));
     command.args(["books", "out", "--program", crate::support::folder::PROGRAM]);
     text(&command.output().expect("it runs"));
     let mut read = folder.command("python3");
     read.env("PYTHONPATH", repository("docs/engines")).args(["-c", READ]);
-    assert_same(&text(&read.output().expect("it runs")), &ours);
+    assert_same(&text(&read.output().expect("it runs")), ours);
     assert_summaries(&folder);
 }
 

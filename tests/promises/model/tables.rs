@@ -2,12 +2,12 @@
 //! format.
 
 use crate::support::folder::Folder;
-use crate::support::random_books::{Size, entries, mm, name, on_disk};
+use crate::support::random_books::{Size, entries, mm, name};
 use polars::prelude::*;
 use polars_io::prelude::*;
 use std::collections::BTreeMap;
 use std::io::Cursor;
-use swellbook::book::{Book, Config};
+use swellbook::book::{Book, Config, init};
 use swellbook::observe::{Observations, observe};
 use swellbook::trade::{Edge, Material, Reading, State, TrialKind};
 use swellbook::units::{Grammage, Millimetres};
@@ -49,8 +49,8 @@ fn book() -> (Folder, Book) {
     alone.name = name("not measured");
     all.trials.push(alone);
     let folder = Folder::new();
-    let (dir, _) = on_disk(&Config::default(), all);
-    std::fs::rename(dir.path().join("book"), folder.path().join("book")).expect("a book");
+    let mut made = init(&folder.path().join("book"), &Config::default()).expect("a new book");
+    made.append(all).expect("the book takes what was made up");
     let struck = ["--book", "book", "strike", "trial", "trial2", "--reason", "a test"];
     folder.run(&struck).ends(0);
     let book = Book::open(&folder.path().join("book")).expect("a book");

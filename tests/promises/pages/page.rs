@@ -1,12 +1,11 @@
 //! Pages as a browser shows them. Where there is no browser the test says that it was not run;
 //! with `CI` set it fails.
 
+use crate::support::browser::{Browser, Window};
 use crate::support::folder::Folder;
 use crate::support::pages_of_books as made;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-use std::path::{Path, PathBuf};
-use std::process::Command;
 use std::sync::OnceLock;
 
 /// The widths of a phone, a tablet and a desk, in pixels.
@@ -18,33 +17,14 @@ const SHEETS: [(&str, [f64; 2]); 2] = [("A4", [595.28, 841.89]), ("letter", [612
 /// How far a browser's rounding may be from them.
 const ROUNDING: f64 = 0.5;
 
-/// A browser that draws without a window.
-fn browser() -> Option<PathBuf> {
-    let names = ["chromium", "chromium-browser", "google-chrome"];
-    let paths = std::env::var_os("PATH").unwrap_or_default();
-    let found = std::env::split_paths(&paths)
-        .flat_map(|dir| names.map(|name| dir.join(name)))
-        .find(|path| path.is_file());
-    let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
-    assert!(found.is_some() || !required, "pages cannot be looked at without a browser");
-    if found.is_none() {
-        eprintln!("not run: no browser on the path to look at pages with");
-    }
-    found
+/// A browser at a desk.
+fn browser() -> Option<Browser> {
+    Browser::open(Window { width: 1300, height: 900, touched: false, script: true })
 }
 
-/// The browser with a profile of its own, asked for this page in this folder.
-fn run(browser: &Path, dir: &Folder, flags: &[&str], page: &str) -> std::process::Output {
-    let profile = tempfile::tempdir().expect("a folder");
-    Command::new(browser)
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"])
-        .args(["--disable-background-networking", "--disable-component-update", "--disable-sync"])
-        .args(["--enable-logging=stderr", "--virtual-time-budget=10000", "--window-size=1300,900"])
-        .arg(format!("--user-data-dir={}", profile.path().display()))
-        .args(flags)
-        .arg(format!("file://{}/{page}", dir.path().display()))
-        .output()
-        .expect("the browser starts")
+/// Opens a page of a folder.
+fn open(browser: &Browser, dir: &Folder, page: &str) {
+    browser.go(&format!("file://{}/{page}", dir.path().display()));
 }
 
 /// What a browser says of several pages.
@@ -62,7 +42,7 @@ fn unguarded(html: &str) -> String {
 }
 
 /// Looks at pages with the checks at their ends, each in a frame of each width.
-fn look(browser: &Path, pages: &[(&str, String)]) -> Look {
+fn look(browser: &Browser, pages: &[(&str, String)]) -> Look {
     let dir = Folder::new();
     let mut frames = String::new();
     for (name, html) in pages {
@@ -81,16 +61,14 @@ fn look(browser: &Path, pages: &[(&str, String)]) -> Look {
         "frames.html",
         format!("<!DOCTYPE html><pre id=found></pre><script>{listener}</script>{frames}"),
     );
-    let output = run(browser, &dir, &["--dump-dom"], "frames.html");
-    let complaints = String::from_utf8_lossy(&output.stderr).into_owned();
-    let console = complaints.lines().filter(|line| line.contains("CONSOLE"));
-    let dom = String::from_utf8_lossy(&output.stdout).into_owned();
-    let found = dom.split("<pre id=\"found\">").nth(1).and_then(|rest| rest.split("</pre>").next());
-    let text = found.unwrap_or_default().replace("&lt;", "<").replace("&gt;", ">");
-    let text = text.replace("&nbsp;", "\u{a0}").replace("&amp;", "&");
+    open(browser, &dir, "frames.html");
+    let lines = "document.getElementById('found').textContent.split('\\n').length";
+    browser.until(&format!("{lines} > {}", pages.len() * WIDTHS.len()));
+    let found = browser.value("document.getElementById('found').textContent");
+    let lines = found.as_str().unwrap_or_default().lines();
     Look {
-        found: text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect(),
-        console: console.map(str::to_owned).collect(),
+        found: lines.map(|line| serde_json::from_str(line).expect("JSON")).collect(),
+        console: browser.console(),
     }
 }
 
@@ -215,19 +193,17 @@ fn the_checks_find_what_is_wrong() {
 }
 
 /// Width and height in points of each page that a browser prints on sheets of this name.
-fn printed(browser: &Path, html: &str, sheet: &str) -> Vec<[f64; 2]> {
+fn printed(browser: &Browser, html: &str, sheet: &str) -> Vec<[f64; 2]> {
     let sized = format!("@page {{ size: {sheet}; }} @page card {{ size: {sheet}; }}</style>");
     printed_as_it_is(browser, &html.replace("</style>", &sized))
 }
 
 /// The same on the sheets that the page itself asks for.
-fn printed_as_it_is(browser: &Path, html: &str) -> Vec<[f64; 2]> {
+fn printed_as_it_is(browser: &Browser, html: &str) -> Vec<[f64; 2]> {
     let dir = Folder::new();
     dir.write("page.html", html);
-    let to = format!("--print-to-pdf={}/page.pdf", dir.path().display());
-    run(browser, &dir, &["--no-pdf-header-footer", &to], "page.html");
-    let bytes = std::fs::read(dir.path().join("page.pdf")).expect("a printed page");
-    let text = String::from_utf8_lossy(&bytes).into_owned();
+    open(browser, &dir, "page.html");
+    let text = String::from_utf8_lossy(&browser.print()).into_owned();
     let size = |rest: &str| {
         let inside = rest.split(']').next().unwrap_or_default();
         let numbers: Vec<f64> = inside.split_whitespace().filter_map(|n| n.parse().ok()).collect();
@@ -315,12 +291,12 @@ fn a_print_shows_what_is_folded_away() {
 }
 
 /// What a browser makes of a page, as text, and what its console said.
-fn dumped(browser: &Path, html: &str) -> (String, String) {
+fn dumped(browser: &Browser, html: &str) -> (String, Vec<String>) {
     let dir = Folder::new();
     dir.write("page.html", html);
-    let output = run(browser, &dir, &["--dump-dom"], "page.html");
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    (text(&output.stdout), text(&output.stderr))
+    open(browser, &dir, "page.html");
+    let dom = browser.value("document.documentElement.outerHTML");
+    (dom.as_str().unwrap_or_default().to_owned(), browser.console())
 }
 
 /// The field of the search is hidden until the script shows it.
@@ -332,17 +308,17 @@ fn a_browser_runs_the_script_of_a_report_and_no_other() {
     let html = made::page("demonstration");
     assert!(html.contains(HIDDEN));
     let (dom, console) = dumped(&browser, html);
-    assert!(!dom.contains(HIDDEN) && !console.contains("CONSOLE"), "{console}");
+    assert!(!dom.contains(HIDDEN) && console.is_empty(), "{console:?}");
     let strange = "<script>document.title = 'changed'</script>\
                    <img src='data:,' onerror=\"document.title = 'changed'\"></body>";
     let (dom, console) = dumped(&browser, &html.replace("</body>", strange));
     assert!(!dom.contains("<title>changed</title>"));
-    assert!(console.contains("Content Security Policy"), "{console}");
+    assert!(console.concat().contains("Content Security Policy"), "{console:?}");
 }
 
 /// Types a word into the search of a page; gives what it says it found, and how many rows of all
 /// trials are shown and hidden.
-fn searched(browser: &Path, html: &str, word: &str) -> String {
+fn searched(browser: &Browser, html: &str, word: &str) -> String {
     let ask = format!(
         "<script>addEventListener('load', () => {{
            const field = document.getElementById('find');

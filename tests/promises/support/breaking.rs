@@ -252,9 +252,7 @@ fn without_next(state: State) -> State {
 }
 
 pub fn copy(from: &Folder) -> Folder {
-    let to = Folder::in_memory();
-    to.put(&from.holds());
-    to
+    Folder::with(&from.holds())
 }
 
 /// Fails with what was found, or the first of it; an error that says too little comes last.

@@ -288,6 +288,28 @@ impl Browser {
         from_base64(taken.as_str().unwrap_or_default())
     }
 
+    /// The page as it is printed on the sheets that it asks for, as a PDF.
+    #[track_caller]
+    pub fn print(&self) -> Vec<u8> {
+        let with = json!({ "preferCSSPageSize": true, "printBackground": true });
+        from_base64(self.own("Page.printToPDF", &with)["data"].as_str().unwrap_or_default())
+    }
+
+    /// Runs a script on every page that is opened from now on, before those of the page.
+    #[track_caller]
+    pub fn brings(&self, script: &str) {
+        let with = json!({ "source": script });
+        self.own("Page.addScriptToEvaluateOnNewDocument", &with);
+    }
+
+    /// Whether pages are shown to someone who wants them dark.
+    #[track_caller]
+    pub fn is_dark(&self, dark: bool) {
+        let value = if dark { "dark" } else { "light" };
+        let features = json!([{ "name": "prefers-color-scheme", "value": value }]);
+        self.own("Emulation.setEmulatedMedia", &json!({ "features": features }));
+    }
+
     /// What the console has said since it was asked last.
     pub fn console(&self) -> Vec<String> {
         let said = self.post("se/log", &json!({ "type": "browser" }));
@@ -298,11 +320,17 @@ impl Browser {
 
 /// Bytes that are written as RFC 4648, section 4, says.
 fn from_base64(text: &str) -> Vec<u8> {
-    const SIGNS: &str = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let values = text.chars().filter_map(|sign| SIGNS.find(sign));
+    let values = text.bytes().filter_map(|sign| match sign {
+        b'A'..=b'Z' => Some(sign - b'A'),
+        b'a'..=b'z' => Some(sign - b'a' + 26),
+        b'0'..=b'9' => Some(sign - b'0' + 52),
+        b'+' => Some(62),
+        b'/' => Some(63),
+        _ => None,
+    });
     let (mut bits, mut held, mut bytes) = (0_u32, 0, Vec::new());
     for value in values {
-        (bits, held) = (bits << 6 | value as u32, held + 6);
+        (bits, held) = (bits << 6 | u32::from(value), held + 6);
         if held >= 8 {
             held -= 8;
             bytes.push((bits >> held) as u8);

@@ -3,6 +3,7 @@
    BREAK_FOLDER   the folder, as an absolute path; calls on anything else go through untouched
    BREAK_CLASSES  which calls are numbered, any of: r (reads), l (locks), w (may change something)
    BREAK_TRACE    a file that gets a line for each numbered call: CLASS CALL NAME
+   BREAK_AGAIN    if set, the program begins once for each line of the standard input (see `again`)
    BREAK_FAULTS   what happens, faults separated by spaces, each HOW:CALLS:AT:ERRNO
 
    CALLS  the names that the fault counts, separated by commas, or * for every numbered call
@@ -35,6 +36,7 @@
 #include <sys/stat.h>
 #include <sys/syscall.h>
 #include <sys/uio.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum deed { GO, FAIL, HALF };
@@ -55,7 +57,7 @@ static const char *setting(const char *name) {
     return value ? value : "";
 }
 
-__attribute__((constructor)) static void read_faults(void) {
+static void read_faults(void) {
     const char *rest = setting("BREAK_FAULTS");
     int length = 0;
     while (found < MOST) {
@@ -68,6 +70,53 @@ __attribute__((constructor)) static void read_faults(void) {
     }
     /* A fault that is not understood must not pass for one that never happens. */
     if (rest[strspn(rest, " ")] != '\0') abort();
+}
+
+/* The next line of the standard input without its end, read byte by byte: what comes after it is
+   for later. */
+static int next_line(char *line, size_t size) {
+    for (size_t at = 0; at + 1 < size; at++) {
+        if (syscall(SYS_read, STDIN_FILENO, line + at, 1) != 1) return 0;
+        if (line[at] == '\n') return line[at] = '\0', 1;
+    }
+    return 0;
+}
+
+static void as(int fd, const char *path, int flags) {
+    long opened = syscall(SYS_openat, AT_FDCWD, path, flags, 0666);
+    if (opened < 0 || syscall(SYS_dup3, opened, fd, 0) < 0) abort();
+    syscall(SYS_close, opened);
+}
+
+/* What a run is told by a line: FOLDER, CLASSES, TRACE, FAULTS, a file for each of its outputs. */
+static void begin(char *line) {
+    static const char *const names[] = {"BREAK_FOLDER", "BREAK_CLASSES", "BREAK_TRACE",
+                                        "BREAK_FAULTS"};
+    for (int index = 0; index < 4; index++) setenv(names[index], strsep(&line, "\t"), 1);
+    unsetenv("BREAK_AGAIN");
+    if (chdir(setting("BREAK_FOLDER"))) abort();
+    as(STDIN_FILENO, "/dev/null", O_RDONLY);
+    as(STDOUT_FILENO, strsep(&line, "\t"), O_WRONLY | O_APPEND | O_CREAT);
+    as(STDERR_FILENO, line, O_WRONLY | O_APPEND | O_CREAT);
+}
+
+/* Most of a short run is the loading of the program. So it is loaded once, and a copy of the loaded
+   process runs for each line; how each ended (wait(2)) is a line of the standard output. */
+static void again(void) {
+    char line[16384];
+    while (next_line(line, sizeof line)) {
+        pid_t copy = fork();
+        if (copy == 0) return begin(line);
+        int status = 0;
+        if (copy < 0 || waitpid(copy, &status, 0) != copy) abort();
+        dprintf(STDOUT_FILENO, "%d\n", status);
+    }
+    _exit(0);
+}
+
+__attribute__((constructor)) static void prepare(void) {
+    if (*setting("BREAK_AGAIN")) again();
+    read_faults();
 }
 
 static int is(const struct fault *fault, const char *how) { return strcmp(fault->how, how) == 0; }

@@ -1,9 +1,11 @@
 //! A fresh folder to run the program in, as a person would.
 
 use std::collections::BTreeMap;
+use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 use std::time::{Duration, SystemTime};
+use swellbook::terminal::session::{Streams, Surroundings};
 use tempfile::TempDir;
 
 /// The day it is in every test.
@@ -14,6 +16,12 @@ pub const PROGRAM: &str = env!("CARGO_BIN_EXE_swellbook");
 
 /// Variables that a run does not inherit from whoever runs the tests.
 const FOREIGN: [&str; 6] = ["SWELLBOOK", "CLICOLOR_FORCE", "CLICOLOR", "NO_COLOR", "COLUMNS", "CI"];
+
+/// What asks for help.
+const HELP: [&str; 3] = ["help", "-h", "--help"];
+
+/// The stack of a program's first thread.
+const STACK: usize = 8 << 20;
 
 /// Files with their bytes.
 pub type Files = BTreeMap<PathBuf, Vec<u8>>;
@@ -59,27 +67,32 @@ impl Run {
 }
 
 impl Folder {
-    /// An empty folder.
-    pub fn new() -> Self {
-        Self { dir: tempfile::tempdir().expect("a temporary folder") }
-    }
-
-    /// An empty folder in memory where the system has a place for such, so that syncing, done
+    /// An empty folder, in memory where the system has a place for such, so that syncing, done
     /// thousands of times, takes no time.
-    pub fn in_memory() -> Self {
+    pub fn new() -> Self {
         let dir = tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir());
         Self { dir: dir.expect("a temporary folder") }
     }
 
-    /// A folder that is a book with a paper, a thread and a trial.
-    pub fn with_trial() -> Self {
+    /// A folder with these files.
+    pub fn with(files: &Files) -> Self {
         let folder = Self::new();
-        folder.run(&["init", "."]).ends(0);
-        let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
-        folder.run(&paper).ends(0);
-        folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
-        folder.run(&TRIAL).ends(0);
+        folder.put(files);
         folder
+    }
+
+    /// A folder that is a book with a paper, a thread and a trial. It is made once and copied.
+    pub fn with_trial() -> Self {
+        static BOOK: LazyLock<Files> = LazyLock::new(|| {
+            let folder = Folder::new();
+            folder.run(&["init", "."]).ends(0);
+            let paper = ["record", "paper", "bond 80", "--caliper", "0.1mm", "--hardness", "hard"];
+            folder.run(&paper).ends(0);
+            folder.run(&["record", "thread", "linen 25", "--count", "lea 25/3"]).ends(0);
+            folder.run(&TRIAL).ends(0);
+            folder.holds()
+        });
+        Self::with(&BOOK)
     }
 
     /// A folder with the book of the tour in `tour`. It is sewn once and copied for each test.
@@ -89,9 +102,7 @@ impl Folder {
             folder.run(&["tour", "tour"]).ends(0);
             folder.holds()
         });
-        let folder = Self::new();
-        folder.put(&TOUR);
-        folder
+        Self::with(&TOUR)
     }
 
     pub fn path(&self) -> &Path {
@@ -122,8 +133,42 @@ impl Folder {
         self.run_with(args, b"")
     }
 
-    /// Runs the program with this on its standard input.
+    /// Runs the program with this on its standard input. It is called where its `main` calls it: a
+    /// process takes longer to start than most commands take. `in_process.rs` compares both.
+    #[cfg(target_os = "linux")]
     pub fn run_with(&self, args: &[&str], input: &[u8]) -> Run {
+        // Help is as wide as the terminal that the tests run in.
+        if args.iter().any(|arg| HELP.contains(arg)) {
+            return self.start_with(args, input);
+        }
+        std::thread::scope(|scope| {
+            let thread = std::thread::Builder::new().stack_size(STACK);
+            let run = thread.spawn_scoped(scope, || self.called(args, input)).expect("a thread");
+            run.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        })
+    }
+
+    #[cfg(not(target_os = "linux"))]
+    pub fn run_with(&self, args: &[&str], input: &[u8]) -> Run {
+        self.start_with(args, input)
+    }
+
+    /// Calls the program in a thread that is in this folder, while the others stay where they are.
+    #[cfg(target_os = "linux")]
+    fn called(&self, args: &[&str], mut input: &[u8]) -> Run {
+        use anstream::StripStream;
+        nix::sched::unshare(nix::sched::CloneFlags::CLONE_FS).expect("a folder of its own");
+        std::env::set_current_dir(self.path()).expect("the folder");
+        let (mut out, mut err) = (StripStream::new(Vec::new()), StripStream::new(Vec::new()));
+        let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
+        let line = std::iter::once(&"swellbook").chain(args).map(OsString::from);
+        let code = swellbook::commands::run(line, streams, surroundings()).code().into();
+        let text = |bytes| String::from_utf8(bytes).expect("text");
+        Run { code, out: text(out.into_inner()), err: text(err.into_inner()) }
+    }
+
+    /// As [`Self::run_with`], in a process of its own.
+    pub fn start_with(&self, args: &[&str], input: &[u8]) -> Run {
         let mut command = assert_cmd::Command::from_std(self.command(PROGRAM));
         let output = command
             .args(args)
@@ -173,6 +218,20 @@ impl Folder {
             }
         }
         found
+    }
+}
+
+/// What [`Folder::command`] gives a process.
+#[cfg(target_os = "linux")]
+fn surroundings() -> Surroundings {
+    Surroundings {
+        folder: std::env::current_dir().expect("a folder"),
+        book: None,
+        today: Some(TODAY.to_owned()),
+        terminal: false,
+        bell: false,
+        width: 80,
+        unicode: true,
     }
 }
 

@@ -4,8 +4,12 @@
 
 use crate::support::folder::{Folder, PROGRAM};
 use crate::support::repository;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::io::{BufRead, BufReader, Write};
+use std::os::unix::process::ExitStatusExt;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Child, ChildStdout, Command, ExitStatus, Output, Stdio};
 use std::sync::LazyLock;
 
 /// `errno.h` on Linux: no access.
@@ -122,27 +126,69 @@ impl Traced {
 
 /// Runs the program on the book in `folder`, with these faults in the calls of these classes.
 pub fn run(folder: &Folder, args: &[&str], classes: &str, faults: &[Fault]) -> Traced {
-    let mut command = folder.command(PROGRAM);
-    command.args(args);
-    traced(command, folder, classes, faults)
+    thread_local!(static LOADED: RefCell<HashMap<Vec<String>, Loaded>> = RefCell::default());
+    let line: Vec<String> = args.iter().map(|&arg| arg.to_owned()).collect();
+    LOADED.with_borrow_mut(|loaded| {
+        let loaded = loaded.entry(line).or_insert_with(|| {
+            let mut command = folder.command(PROGRAM);
+            command.args(args);
+            Loaded::new(command)
+        });
+        loaded.run(folder, classes, faults)
+    })
 }
 
-/// The same of any program.
-pub fn traced(mut command: Command, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
-    // In memory too: a line is added to it for each call.
-    let trace = tempfile::NamedTempFile::new_in("/dev/shm");
-    let trace = trace.or_else(|_| tempfile::NamedTempFile::new()).expect("a temporary file");
-    // Outside the book as well as inside it the library is loaded, and does nothing there.
-    command.stdin(std::process::Stdio::null()).env("LD_PRELOAD", LIBRARY.as_path());
-    let book = folder.path().canonicalize().expect("the folder is there");
-    command.env("BREAK_FOLDER", book).env("BREAK_CLASSES", classes);
-    command.env("BREAK_TRACE", trace.path());
-    let fault =
-        |Fault { calls, at, how }: &Fault| format!("{}:{calls}:{at}:{}", how.word(), how.errno());
-    command.env("BREAK_FAULTS", faults.iter().map(fault).collect::<Vec<_>>().join(" "));
-    let output = command.output().expect("the program runs");
-    let calls = std::fs::read_to_string(trace.path()).expect("a trace");
-    Traced { output, calls: calls.lines().map(str::to_owned).collect() }
+/// Runs another program so, once.
+pub fn traced(command: Command, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
+    Loaded::new(command).run(folder, classes, faults)
+}
+
+/// A command that was loaded once, and of which a copy runs each time (`again` in
+/// `failing_calls.c`).
+struct Loaded {
+    child: Child,
+    answers: BufReader<ChildStdout>,
+}
+
+impl Loaded {
+    fn new(mut command: Command) -> Self {
+        // Outside the book as well as inside it the library is loaded, and does nothing there.
+        command.env("LD_PRELOAD", LIBRARY.as_path()).env("BREAK_AGAIN", "yes");
+        command.stdin(Stdio::piped()).stdout(Stdio::piped());
+        let mut child = command.spawn().expect("the program starts");
+        let answers = BufReader::new(child.stdout.take().expect("its output"));
+        Self { child, answers }
+    }
+
+    fn run(&mut self, folder: &Folder, classes: &str, faults: &[Fault]) -> Traced {
+        let files = Folder::new();
+        let [trace, out, err] = ["trace", "out", "err"].map(|name| files.path().join(name));
+        let book = folder.path().canonicalize().expect("the folder is there");
+        let fault = |Fault { calls, at, how }: &Fault| {
+            format!("{}:{calls}:{at}:{}", how.word(), how.errno())
+        };
+        let faults = faults.iter().map(fault).collect::<Vec<_>>().join(" ");
+        let [book, trace_file] = [&book, &trace].map(|path| path.display());
+        let [out_file, err_file] = [&out, &err].map(|path| path.display());
+        let line = format!("{book}\t{classes}\t{trace_file}\t{faults}\t{out_file}\t{err_file}\n");
+        let lines = self.child.stdin.as_mut().expect("its input");
+        lines.write_all(line.as_bytes()).expect("it is there");
+        let mut status = String::new();
+        self.answers.read_line(&mut status).expect("its end");
+        let status = ExitStatus::from_raw(status.trim_end().parse().expect("how it ended"));
+        let bytes = |path: &Path| std::fs::read(path).expect("what it said");
+        let output = Output { status, stdout: bytes(&out), stderr: bytes(&err) };
+        let calls = std::fs::read_to_string(&trace).unwrap_or_default();
+        Traced { output, calls: calls.lines().map(str::to_owned).collect() }
+    }
+}
+
+impl Drop for Loaded {
+    fn drop(&mut self) {
+        // Without its input it ends.
+        drop(self.child.stdin.take());
+        let _ = self.child.wait();
+    }
 }
 
 /// The library, compiled once.

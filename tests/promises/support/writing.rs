@@ -2,7 +2,7 @@
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::{Deed, state_with_edits};
-use crate::support::folder::{Folder, TRIAL};
+use crate::support::folder::{Files, Folder, TRIAL};
 use crate::support::pools::pool;
 use std::sync::LazyLock;
 use swellbook::book::{PoolFile, pool_text};
@@ -28,13 +28,16 @@ const READINGS: [&str; 9] = [
 pub const PREDICT: [&str; 9] =
     ["predict", "--paper", "bond 80", "--thread", "linen 25", "--sections", "20", "--sheets", "4"];
 
-/// A book with readings.
+/// A book with readings. It is made once and copied.
 pub fn measured() -> Folder {
-    let folder = Folder::with_trial();
-    let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
-    folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
-    folder.write("sheet.csv", SHEET);
-    folder
+    static BOOK: LazyLock<Files> = LazyLock::new(|| {
+        let folder = Folder::with_trial();
+        let sewn = ["record", "readings", "T1", "--state", "sewn", "--spine", "11.0,11.1"];
+        folder.run(&[&sewn[..], &["--fore-edge", "8.0,8.05"]].concat()).ends(0);
+        folder.write("sheet.csv", SHEET);
+        folder.holds()
+    });
+    Folder::with(&BOOK)
 }
 
 pub fn readings() -> Deed {
