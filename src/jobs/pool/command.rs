@@ -117,9 +117,12 @@ fn in_folders(files: &[PathBuf], session: &Session<'_>) -> Result<Vec<PathBuf>, 
         let found = summaries_in(&place)
             .map_err(|error| CliError::File { path: path.clone(), message: error.to_string() })?;
         if found.is_empty() {
-            let message = "no file in this folder ends in .json; a bench writes one with \
-                           swellbook export --summary FILE.json";
-            return Err(CliError::File { path: path.clone(), message: message.to_owned() });
+            let name = shown_path(path);
+            let message = format!(
+                "{name}: no file in this folder ends in .json; a bench writes one with swellbook \
+                 export --summary FILE.json"
+            );
+            return Err(CliError::Job { message, status: ExitStatus::Data });
         }
         all.extend(found.into_iter().map(|name| path.join(name)));
     }
