@@ -214,7 +214,7 @@ fn done(run: &Run) -> String {
     };
     let _ = writeln!(
         text,
-        "- The fit refused {} books of pooled benches and {} of new ones. The run took {:.0} minutes.",
+        "- Books that the fit refused: {} of pooled benches, {} of new ones. The run took {:.0} minutes.",
         refused(0),
         refused(1),
         run.minutes
