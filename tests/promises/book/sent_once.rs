@@ -3,7 +3,7 @@
 #![cfg(target_os = "linux")]
 
 use crate::support::breaking::copy;
-use crate::support::folder::{Folder, TODAY, put};
+use crate::support::folder::{Folder, TODAY, put, surroundings};
 use crate::support::mounted::Mounted;
 use crate::support::shim::{EIO, EVERY, Fault, How, WRITES, WRITING, traced};
 use std::collections::BTreeMap;
@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use swellbook::book::{Book, BookError, Entries};
 use swellbook::terminal::refusal::CliError;
-use swellbook::terminal::session::{Session, Streams, Surroundings};
+use swellbook::terminal::session::{Session, Streams};
 use swellbook::trade::{Reading, SendNumber, State};
 use swellbook::units::Millimetres;
 
@@ -41,16 +41,7 @@ fn send(dir: &Path, number: SendNumber) -> Result<(), CliError> {
 fn send_when(dir: &Path, number: SendNumber, ready: impl FnOnce()) -> Result<(), CliError> {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
-    let surroundings = Surroundings {
-        folder: dir.to_owned(),
-        book: None,
-        today: Some(TODAY.to_owned()),
-        terminal: false,
-        bell: false,
-        width: 80,
-        unicode: true,
-    };
-    let mut session = Session::new(streams, surroundings, (None, true))?;
+    let mut session = Session::new(streams, surroundings(dir.to_owned()), (None, true))?;
     session.sending = Some(number);
     let mut book = session.open_book()?;
     ready();

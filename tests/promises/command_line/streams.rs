@@ -2,7 +2,7 @@
 //! never hides that the book was changed.
 #![cfg(target_os = "linux")]
 
-use crate::support::folder::{Files, Folder, PROGRAM, TODAY};
+use crate::support::folder::{Files, Folder, PROGRAM, surroundings};
 use crate::support::kept::kept;
 use crate::support::repository;
 use std::ffi::OsString;
@@ -282,15 +282,8 @@ fn at_terminal(
     args: &[&str],
     (input, out, err): (&mut dyn BufRead, &mut dyn Write, &mut dyn Write),
 ) -> ExitStatus {
-    let surroundings = Surroundings {
-        folder: folder.path().to_owned(),
-        book: None,
-        today: Some(TODAY.to_owned()),
-        terminal: true,
-        bell: false,
-        width: 80,
-        unicode: false,
-    };
+    let surroundings = surroundings(folder.path().to_owned());
+    let surroundings = Surroundings { terminal: true, unicode: false, ..surroundings };
     let args = std::iter::once("swellbook").chain(args.iter().copied()).map(OsString::from);
     swellbook::commands::run(args, Streams { input, out, err }, surroundings)
 }

@@ -159,10 +159,11 @@ impl Folder {
         use anstream::StripStream;
         nix::sched::unshare(nix::sched::CloneFlags::CLONE_FS).expect("a folder of its own");
         std::env::set_current_dir(self.path()).expect("the folder");
+        let surroundings = surroundings(std::env::current_dir().expect("a folder"));
         let (mut out, mut err) = (StripStream::new(Vec::new()), StripStream::new(Vec::new()));
         let streams = Streams { input: &mut input, out: &mut out, err: &mut err };
         let line = std::iter::once(&"swellbook").chain(args).map(OsString::from);
-        let code = swellbook::commands::run(line, streams, surroundings()).code().into();
+        let code = swellbook::commands::run(line, streams, surroundings).code().into();
         let text = |bytes| String::from_utf8(bytes).expect("text");
         Run { code, out: text(out.into_inner()), err: text(err.into_inner()) }
     }
@@ -221,11 +222,10 @@ impl Folder {
     }
 }
 
-/// What [`Folder::command`] gives a process.
-#[cfg(target_os = "linux")]
-fn surroundings() -> Surroundings {
+/// What [`Folder::command`] gives a process in this folder.
+pub fn surroundings(folder: PathBuf) -> Surroundings {
     Surroundings {
-        folder: std::env::current_dir().expect("a folder"),
+        folder,
         book: None,
         today: Some(TODAY.to_owned()),
         terminal: false,
