@@ -28,12 +28,11 @@ pub struct Share {
 }
 
 impl Posterior {
-    /// A spread's distribution after the data: averages over the draws, and quantiles of many more.
+    /// A spread's distribution after the data.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
-        let Summary { mean, sd, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
-        let draws = self.alone();
-        let values: Vec<f64> = draws.theta.iter().map(|theta| theta[id.0]).collect();
-        Summary { mean, sd, ..weighted_summary(&values, &draws.weights) }
+        let SpreadDraws { theta, weights } = self.alone();
+        let values: Vec<f64> = theta.iter().map(|theta| theta[id.0]).collect();
+        weighted_summary(&values, weights)
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.

@@ -2,7 +2,7 @@
 
 use super::mode::{Mode, log_beliefs, spreads_at};
 use super::params::Settled;
-use super::proposal::{FoldedT, Proposal, moments};
+use super::proposal::{Proposal, moments};
 use super::stein::{Balanced, balanced};
 use super::trust::{Trust, effective};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
@@ -50,16 +50,15 @@ pub(crate) fn integrate(
     mode: &Mode,
     params: &MixedValidParams,
 ) -> Result<Draws, MixedError> {
-    let near = mode.x.iter().zip(&mode.widths);
-    let near = near.map(|(&centre, &scale)| FoldedT { centre, scale }).collect();
+    let near = mode.x.iter().copied().zip(mode.widths.iter().copied());
     let mut proposal = Proposal::new(near, &layout.priors);
     if mode.x.is_empty() {
         let (theta, weights) = (vec![Vec::new()], vec![1.0]);
         let trust = Trust::of(&weights);
         return Ok(Draws { theta, solved: None, weights, proposal, trust, evaluations: 0 });
     }
-    let mut count = params.draws_for(layout.rows);
-    let most = params.most_draws(layout.rows);
+    let mut count = params.first_draws();
+    let most = params.most_draws();
     let mut evaluations = steer(layout, &mut proposal);
     loop {
         let points = proposal.points(count);
@@ -200,12 +199,16 @@ pub(crate) struct SpreadDraws {
     pub weights: Vec<f64>,
 }
 
-/// Many draws of the spreads for what is asked of them alone. A share beyond a bound takes many more
-/// than an average does, and here each costs a solve and nothing else.
-pub(crate) fn spread_draws(layout: &Layout, from: &Proposal) -> SpreadDraws {
-    let affordable = SPREAD_ROWS / layout.rows.max(1);
-    let count = affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end());
-    let points = from.points(1 << count.ilog2());
+/// So many draws of the spreads are worth their solves where they alone are asked for: a share
+/// beyond a bound takes many more than an average does.
+pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
+    let affordable = SPREAD_ROWS / rows.max(1);
+    1 << affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end()).ilog2()
+}
+
+/// Draws of the spreads alone: each costs a solve and nothing else.
+pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> SpreadDraws {
+    let points = from.points(count);
     let theta = spreads_of(layout, &points);
     let likelihoods = in_groups(layout, &theta, |_, likelihoods| likelihoods);
     let weights = weights_of(layout, from, &points, likelihoods.into_iter().flatten());

@@ -24,24 +24,12 @@ pub(crate) struct Settled {
     pub error: f64,
 }
 
-/// The draws that books of a size begin with, and what must be reached before no more are made. The
-/// shorter a book, the more vaguely its spreads are known and the less a solve costs. Found by
-/// trying: docs/evidence.md, "Draws".
-struct Size {
-    draws: usize,
-    settled: Settled,
-}
-
-impl Size {
-    fn of(rows: usize) -> Self {
-        let size = |draws, change, error| Self { draws, settled: Settled { change, error } };
-        match rows {
-            0..=48 => size(2_048, 0.085, 0.025),
-            49..=128 => size(512, 0.16, f64::INFINITY),
-            _ => size(256, f64::INFINITY, f64::INFINITY),
-        }
-    }
-}
+/// The draws that are made first.
+const FIRST_DRAWS: usize = 256;
+/// Rows up to which spreads are known so vaguely that draws must settle.
+const VAGUE: usize = 128;
+/// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
+const WANTED: Settled = Settled { change: 0.2, error: 0.06 };
 
 impl Default for MixedParams {
     fn default() -> Self {
@@ -50,8 +38,8 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 2,048 draws (fewer for longer books, more where they do
-    /// not settle), an error under 100 effective ones.
+    /// Parameters as the swell model uses them: 256 draws, more where they do not settle, and an error
+    /// under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
     }
@@ -73,7 +61,7 @@ impl MixedParams {
 
 impl MixedValidParams {
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
-    const TIMES_MORE: usize = 32;
+    const TIMES_MORE: usize = 128;
     /// The weight of one and the tail of all beyond which more draws are made, and at last a fit
     /// is refused.
     const LARGEST: f64 = 0.05;
@@ -81,23 +69,21 @@ impl MixedValidParams {
     /// Draws that count from which the tail alone refuses nothing.
     const PLENTY: f64 = 1_000.0;
 
-    /// The number of draws for a design of `rows` rows.
-    pub(crate) fn draws_for(&self, rows: usize) -> usize {
-        self.draws.unwrap_or(Size::of(rows).draws)
+    /// The number of draws that is made first.
+    pub(crate) fn first_draws(&self) -> usize {
+        self.draws.unwrap_or(FIRST_DRAWS)
     }
 
     /// The number that is never passed for want of trust.
-    pub(crate) fn most_draws(&self, rows: usize) -> usize {
-        let usual = self.draws_for(rows);
-        if self.draws.is_some() { usual } else { usual * Self::TIMES_MORE }
+    pub(crate) fn most_draws(&self) -> usize {
+        self.draws.unwrap_or(FIRST_DRAWS * Self::TIMES_MORE)
     }
 
     /// Whether more draws would not be worth their time.
     pub(crate) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
-        let wanted = Size::of(rows).settled;
+        let settled = settled.change <= WANTED.change && settled.error <= WANTED.error;
         trust.effective >= self.minimum_effective
-            && settled.change <= wanted.change
-            && settled.error <= wanted.error
+            && (settled || rows > VAGUE)
             && trust.largest <= Self::LARGEST
             && trust.pareto_k <= Self::RELIABLE
     }
@@ -156,7 +142,7 @@ mod tests {
         let trust = Trust { effective: 500.0, largest: 0.01, pareto_k: 0.2 };
         let MixedParams(params) = MixedParams::new();
         let asks = |change, rows| !params.suffices(&trust, Settled { change, error: 0.01 }, rows);
-        assert!(asks(0.6, 20) && asks(0.6, 128) && asks(0.1, 20));
-        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.05, 20));
+        assert!(asks(0.6, 20) && asks(0.6, 128));
+        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
     }
 }

@@ -1,6 +1,6 @@
 //! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
 
-use super::integrate::{Draws, SpreadDraws, spread_draws};
+use super::integrate::{Draws, SpreadDraws, affordable_spread_draws, spread_draws};
 use super::mode::Mode;
 use super::proposal::Proposal;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
@@ -95,8 +95,16 @@ impl Posterior {
         &self.spreads[id.0]
     }
 
+    /// Draws for what is asked of the spreads alone: more than the others, where more are worth
+    /// their time.
     pub(crate) fn alone(&self) -> &SpreadDraws {
-        self.alone.get_or_init(|| spread_draws(&self.layout, &self.proposal))
+        self.alone.get_or_init(|| {
+            let count = affordable_spread_draws(self.rows());
+            if count > self.theta.len() {
+                return spread_draws(&self.layout, &self.proposal, count);
+            }
+            SpreadDraws { theta: self.theta.clone(), weights: self.weights.to_vec() }
+        })
     }
 
     /// How many groups of eight draws there are.

@@ -1,33 +1,40 @@
-//! Where draws of the spreads come from: folded Student-t distributions on Sobol points, and some
-//! from the beliefs.
+//! Where draws of the spreads come from: for each spread a folded Student-t distribution mixed with
+//! its belief, on Sobol points.
 
 use crate::model::mixed::SpreadPrior;
 use crate::model::mixed::algebra::logarithms::LogSum;
+use crate::units::in_ranges;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use statrs::function::erf::erf;
+use std::f64::consts::{FRAC_1_SQRT_2, FRAC_2_PI};
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
 /// Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
 const HEIGHT: f64 = 0.382_732_772_309_871_6;
-/// log of √(2/π), the height of the standard half-normal density at zero.
-const LOG_HALF_NORMAL: f64 = -0.225_791_352_644_727_44;
+/// The share of each spread's draws that comes from its belief, so that nothing it allows is left
+/// to the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is
+/// mixed spread by spread: often one spread may still be large while the others are known.
+const DEFENSIVE: f64 = 0.1;
+/// Halvings of a ratio's interval: more digits than moments of draws have.
+const HALVINGS: usize = 30;
+/// Steps to a quantile at most, from the one before it; three or four are usual.
+const STEPS: usize = 100;
+/// What the last of them is under, as a share of the quantile.
+const DIGITS: f64 = 1e-11;
 
-/// `|centre + scale·T|`, T Student-t with six degrees of freedom.
+/// `|centre + scale·T|`, T Student-t with six degrees of freedom, or the absolute value of a standard
+/// normal in a share `wide` of all draws.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct FoldedT {
+pub(crate) struct Folded {
     pub centre: f64,
     pub scale: f64,
+    pub wide: f64,
 }
 
-impl FoldedT {
-    /// The draw at the standard quantile `t`.
-    pub fn at(self, t: f64) -> f64 {
-        (self.centre + self.scale * t).abs()
-    }
-
-    /// Density at `x ≥ 0`: both halves of the fold.
+impl Folded {
+    /// Density at `x ≥ 0`: both halves of the folds.
     pub fn density(self, x: f64) -> f64 {
         // To the power −7/2, which is −(degrees of freedom + 1)/2.
         let standard = |t: f64| {
@@ -36,73 +43,124 @@ impl FoldedT {
         };
         let near = standard((x - self.centre) / self.scale);
         let far = standard((x + self.centre) / self.scale);
-        (near + far) / self.scale
+        let normal = FRAC_2_PI.sqrt() * (-0.5 * x * x).exp();
+        (1.0 - self.wide) * (near + far) / self.scale + self.wide * normal
+    }
+
+    /// The share below `x ≥ 0`.
+    fn share_below(self, x: f64) -> f64 {
+        let near = student((x - self.centre) / self.scale);
+        let far = student((x + self.centre) / self.scale);
+        (1.0 - self.wide) * 0.5 * (near + far) + self.wide * erf(x * FRAC_1_SQRT_2)
+    }
+
+    /// Quantiles at the middles of `count` even shares, in rising order.
+    fn quantiles(self, count: usize) -> Vec<f64> {
+        let mut low = 0.0;
+        let one = |cell: usize| {
+            low = self.quantile((cell as f64 + 0.5) / count as f64, low);
+            low
+        };
+        (0..count).map(one).collect()
+    }
+
+    /// The quantile of a share, at least `low`: by Newton's method, and by halving where that leads
+    /// out of the interval that holds it.
+    fn quantile(self, share: f64, low: f64) -> f64 {
+        let (mut low, mut high, mut x) = (low, f64::INFINITY, low);
+        for _ in 0..STEPS {
+            let off = self.share_below(x) - share;
+            *(if off < 0.0 { &mut low } else { &mut high }) = x;
+            let farthest = 2.0 * x + self.centre + self.scale;
+            let step = (x - off / self.density(x)).min(farthest);
+            let next = if step > low && step < high { step } else { 0.5 * (low + high.min(farthest)) };
+            if (next - x).abs() <= DIGITS * next {
+                return next;
+            }
+            x = next;
+        }
+        x
     }
 }
 
-/// Of every so many points one is drawn from the beliefs, so that no region they allow is left to
-/// the tails of the others (a defensive mixture; Hesterberg 1995, Technometrics 37).
-const DEFENSIVE: usize = 8;
-
-/// What draws are made from: a product of folded Student-t distributions, and the beliefs.
-#[derive(Clone, Debug)]
-pub(crate) struct Proposal {
-    near: Vec<FoldedT>,
-    /// Whether the beliefs are distributions, which draws can come from.
-    defensive: bool,
+/// `P(|T| < t)` with the sign of t, T Student-t with six degrees of freedom (Abramowitz and Stegun
+/// 26.7.4, with sin θ = t/√(6 + t²)).
+fn student(t: f64) -> f64 {
+    let cosine = FREEDOM / (FREEDOM + t * t);
+    t / (FREEDOM + t * t).sqrt() * (1.0 + cosine * (0.5 + 0.375 * cosine))
 }
+
+/// What draws are made from: each spread by itself.
+#[derive(Clone, Debug)]
+pub(crate) struct Proposal(Vec<Folded>);
 
 impl Proposal {
-    /// Around a mode, under these beliefs.
-    pub fn new(near: Vec<FoldedT>, priors: &[SpreadPrior]) -> Self {
-        Self { near, defensive: priors.iter().all(|prior| prior.is_proper()) }
-    }
-
-    /// Moves each spread's distribution to the weighted mean and standard deviation of points.
-    pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
-        for (near, (centre, sd)) in self.near.iter_mut().zip(moments(points, weights)) {
-            *near = FoldedT { centre, scale: sd };
-        }
-    }
-
-    /// Points from `count` standard ones, in units of each spread's scale.
-    pub fn points(&self, count: usize) -> Vec<Vec<f64>> {
-        let dimensions = self.near.len();
-        let near = standard_draws(count, dimensions).into_iter().map(|standard| {
-            self.near.iter().zip(standard).map(|(one, t)| one.at(t)).collect::<Vec<_>>()
+    /// Around these centres, with these scales, under these beliefs. Draws come from beliefs only
+    /// where they are distributions.
+    pub fn new(near: impl Iterator<Item = (f64, f64)>, priors: &[SpreadPrior]) -> Self {
+        let each = near.zip(priors).map(|((centre, scale), prior)| {
+            let wide = if prior.is_proper() { DEFENSIVE } else { 0.0 };
+            Folded { centre, scale, wide }
         });
-        let wide = if self.defensive { count / DEFENSIVE } else { 0 };
-        near.chain(half_normal_draws(wide, dimensions)).collect()
+        Self(each.collect())
     }
 
-    /// Log density of the whole mixture.
+    /// Moves each spread's distribution to the folded normal that has the weighted moments of the
+    /// points.
+    pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
+        for (folded, (mean, sd)) in self.0.iter_mut().zip(moments(points, weights)) {
+            (folded.centre, folded.scale) = unfolded(mean, sd);
+        }
+    }
+
+    /// `count` points, a power of two, in units of each spread's scale.
+    ///
+    /// The first 2^m Sobol points hold each multiple of 2^−m once in every dimension; they are moved
+    /// to the middles of their cells, so that no point is at zero and the quantiles are a short
+    /// table.
+    pub fn points(&self, count: usize) -> Vec<Vec<f64>> {
+        let tables = in_ranges(self.0.len(), |range| {
+            self.0[range].iter().map(|folded| folded.quantiles(count)).collect()
+        });
+        let cells = count as f64;
+        let at = |(u, table): (&f64, &Vec<f64>)| table[(u * cells) as usize];
+        sobol_points(count, self.0.len())
+            .map(|point| point.iter().zip(&tables).map(at).collect())
+            .collect()
+    }
+
+    /// Log density of a point.
     pub fn log_density(&self, x: &[f64]) -> f64 {
-        self.log_density_of(self.near.iter().zip(x))
+        let mut sum = LogSum::new();
+        self.0.iter().zip(x).for_each(|(one, &x)| sum.add(&[one.density(x)]));
+        sum.value()[0]
     }
 
-    /// Log density of all coordinates but `left_out`, whatever that one is: both parts of the
-    /// mixture are products.
+    /// Log density of all coordinates but `left_out`, whatever that one is.
     pub fn log_density_without(&self, left_out: usize, x: &[f64]) -> f64 {
-        let all = self.near.iter().zip(x).enumerate();
-        self.log_density_of(all.filter(|(at, _)| *at != left_out).map(|(_, each)| each))
+        self.log_density(x) - self.0[left_out].density(x[left_out]).ln()
     }
+}
 
-    fn log_density_of<'a>(&self, each: impl Iterator<Item = (&'a FoldedT, &'a f64)>) -> f64 {
-        let (mut near, mut squares, mut count) = (LogSum::new(), 0.0, 0.0);
-        for (one, &x) in each {
-            near.add(&[one.density(x)]);
-            squares += x * x;
-            count += 1.0;
-        }
-        let [near] = near.value();
-        if !self.defensive {
-            return near;
-        }
-        let wide = count * LOG_HALF_NORMAL - 0.5 * squares;
-        let share = 1.0 / (1.0 + DEFENSIVE as f64);
-        let top = near.max(wide);
-        top + ((1.0 - share) * (near - top).exp() + share * (wide - top).exp()).ln()
+/// Centre and scale of the normal whose absolute value has this mean and standard deviation; zero
+/// and the root mean square where its tail is the heavier one.
+fn unfolded(mean: f64, sd: f64) -> (f64, f64) {
+    let square = mean * mean + sd * sd;
+    let ratio = |u: f64| {
+        let folded = FRAC_2_PI.sqrt() * (-0.5 * u * u).exp() + u * erf(u * FRAC_1_SQRT_2);
+        folded * folded / (1.0 + u * u)
+    };
+    let wanted = mean * mean / square;
+    let (mut low, mut high) = (0.0, mean / sd);
+    if wanted <= ratio(low) {
+        return (0.0, square.sqrt());
     }
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        if ratio(middle) < wanted { low = middle } else { high = middle }
+    }
+    let scale = (square / (1.0 + low * low)).sqrt();
+    (low * scale, scale)
 }
 
 /// The weighted mean and standard deviation of each coordinate of points.
@@ -117,41 +175,9 @@ pub(crate) fn moments<P: AsRef<[f64]>>(points: &[P], weights: &[f64]) -> Vec<(f6
     each.collect()
 }
 
-/// Standard Student-t(6) quantiles at `count` Sobol points of `dimensions` dimensions; `count`
-/// is a power of two.
-///
-/// The first 2^m Sobol points hold each multiple of 2^−m once in every dimension; they are moved
-/// to the middles of their cells, so that no point is at zero and the quantiles are a short table.
-pub(crate) fn standard_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
-    let cells = count as f64;
-    let table = quantiles(count);
-    sobol_points(count, dimensions)
-        .map(|point| point.iter().map(|u| table[(u * cells) as usize]).collect())
-        .collect()
-}
-
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
 pub(crate) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
     Sobol::<f64>::new(dimensions, &JoeKuoD6::minimal()).take(count)
-}
-
-/// Standard half-normal quantiles at `count` Sobol points, moved to the middles of their cells.
-fn half_normal_draws(count: usize, dimensions: usize) -> Vec<Vec<f64>> {
-    let Ok(normal) = Normal::new(0.0, 1.0) else { unreachable!("the standard normal is allowed") };
-    let cells = count as f64;
-    let at = |u: &f64| normal.inverse_cdf(0.5 + 0.5 * ((u * cells).floor() + 0.5) / cells);
-    sobol_points(count, dimensions).map(|point| point.iter().map(at).collect()).collect()
-}
-
-fn quantiles(count: usize) -> Vec<f64> {
-    let Ok(student) = StudentsT::new(0.0, 1.0, FREEDOM) else {
-        unreachable!("six degrees of freedom are allowed")
-    };
-    let half: Vec<f64> = (0..count.div_ceil(2))
-        .map(|cell| student.inverse_cdf((cell as f64 + 0.5) / count as f64))
-        .collect();
-    let mirrored = half.iter().rev().skip(count % 2).map(|t| -t);
-    half.iter().copied().chain(mirrored).collect()
 }
 
 #[cfg(test)]
@@ -177,18 +203,53 @@ mod tests {
     #[test]
     fn student_quantiles_are_those_of_another_library() {
         let text = include_str!("../../../../tests/reference/student_t_scipy.csv");
-        let student = StudentsT::new(0.0, 1.0, FREEDOM).unwrap();
-        let six: Vec<_> = rows(text).into_iter().filter(|row| row[0] == FREEDOM).collect();
-        assert!(six.len() >= 8);
+        let student = Folded { centre: 0.0, scale: 1.0, wide: 0.0 };
+        let six: Vec<_> =
+            rows(text).into_iter().filter(|row| row[0] == FREEDOM && row[1] > 0.5).collect();
+        assert!(six.len() >= 4);
         for row in six {
-            let (ours, theirs) = (student.inverse_cdf(row[1]), row[2]);
-            assert!((ours - theirs).abs() <= 1e-10 * (1.0 + theirs.abs()), "{row:?}: {ours}");
+            // The folded distribution has twice the share beyond t.
+            let (ours, theirs) = (student.quantile(2.0 * row[1] - 1.0, 0.0), row[2]);
+            assert!((ours - theirs).abs() <= 1e-10 * (1.0 + theirs), "{row:?}: {ours}");
         }
-        // The table stands at the middles of its cells: of ten, at 0.05, 0.15 and so on to 0.95.
-        let table = quantiles(10);
-        assert_eq!((table[0], table[2]), (student.inverse_cdf(0.05), student.inverse_cdf(0.25)));
-        assert_eq!((table[9], table[7]), (-table[0], -table[2]));
-        assert!(table.windows(2).all(|pair| pair[0] < pair[1]));
+    }
+
+    /// Wherever the centre is, and however sharp: below each quantile lies its share.
+    #[test]
+    fn quantiles_have_their_shares_below_them() {
+        for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2), (40.0, 0.001), (0.0, 0.0003)] {
+            for wide in [0.0, DEFENSIVE] {
+                let folded = Folded { centre, scale, wide };
+                let found = folded.quantiles(256);
+                assert!(found.windows(2).all(|pair| pair[0] < pair[1]));
+                for (cell, x) in found.into_iter().enumerate() {
+                    let share = (cell as f64 + 0.5) / 256.0;
+                    let off = folded.share_below(x) - share;
+                    assert!(off.abs() < 1e-9, "{folded:?} {share}: {x}, off by {off}");
+                }
+            }
+        }
+    }
+
+    /// E|Z + 1| and its sd, Z standard normal, and those of |Z| (textbook); and a tail heavier than
+    /// a normal's.
+    #[test]
+    fn moments_of_a_folded_normal_give_it_back() {
+        let mean = (2.0 / std::f64::consts::PI).sqrt() * (-0.5_f64).exp()
+            + erf(std::f64::consts::FRAC_1_SQRT_2);
+        let half = FRAC_2_PI.sqrt();
+        let cases = [
+            ((mean, (2.0 - mean * mean).sqrt()), (1.0, 1.0)),
+            ((50.0, 0.1), (50.0, 0.1)),
+            ((0.6, 0.8), (0.0, 1.0)),
+        ];
+        for ((mean, sd), (centre, scale)) in cases {
+            let found = unfolded(mean, sd);
+            let off = (found.0 - centre).abs().max((found.1 - scale).abs());
+            assert!(off < 1e-6 * (1.0 + centre), "{found:?}");
+        }
+        let (centre, scale) = unfolded(half, (1.0 - FRAC_2_PI).sqrt());
+        assert!(centre < 1e-3 && (scale - 1.0).abs() < 1e-3, "{centre} {scale}");
     }
 
     /// The density that the weights divide by is the one that is drawn from: it integrates to one
@@ -196,11 +257,13 @@ mod tests {
     #[test]
     fn the_folded_density_integrates_to_one() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {
-            let folded = FoldedT { centre, scale };
-            let step = 1e-3;
-            let density = |i: u32| folded.density((f64::from(i) + 0.5) * step);
-            let sum: f64 = (0..60_000).map(density).sum();
-            assert!((sum * step - 1.0).abs() < 1e-6, "{centre} {scale}: {}", sum * step);
+            for wide in [0.0, DEFENSIVE] {
+                let folded = Folded { centre, scale, wide };
+                let step = 1e-3;
+                let density = |i: u32| folded.density((f64::from(i) + 0.5) * step);
+                let sum: f64 = (0..60_000).map(density).sum();
+                assert!((sum * step - 1.0).abs() < 1e-6, "{folded:?}: {}", sum * step);
+            }
         }
     }
 }

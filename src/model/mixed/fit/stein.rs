@@ -8,7 +8,7 @@ use crate::model::mixed::algebra::envelope::{Envelope, dot};
 /// so that few points do not swing about to meet many identities.
 const HELD_BACK: f64 = 0.02;
 /// Points that count for each identity, under which only the plain ones are used.
-const POINTS_EACH: usize = 4;
+const POINTS_EACH: usize = 3;
 
 /// Weights after the correction.
 #[derive(Clone, Debug)]
