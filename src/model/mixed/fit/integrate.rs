@@ -51,7 +51,7 @@ pub(crate) fn integrate(
     params: &MixedValidParams,
 ) -> Result<Draws, MixedError> {
     let near = mode.x.iter().copied().zip(mode.widths.iter().copied());
-    let mut proposal = Proposal::new(near, &layout.priors);
+    let mut proposal = Proposal::new(near, layout);
     if mode.x.is_empty() {
         let (theta, weights) = (vec![Vec::new()], vec![1.0]);
         let trust = Trust::of(&weights);

@@ -27,9 +27,9 @@ pub(crate) struct Settled {
 /// The draws that are made first.
 const FIRST_DRAWS: usize = 256;
 /// Rows up to which spreads are known so vaguely that draws must settle.
-const VAGUE: usize = 128;
+pub(crate) const VAGUE: usize = 128;
 /// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
-const WANTED: Settled = Settled { change: 0.2, error: 0.06 };
+const WANTED: Settled = Settled { change: 0.2, error: 0.05 };
 
 impl Default for MixedParams {
     fn default() -> Self {

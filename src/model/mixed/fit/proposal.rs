@@ -1,7 +1,8 @@
 //! Where draws of the spreads come from: for each spread a folded Student-t distribution mixed with
 //! its belief, on Sobol points.
 
-use crate::model::mixed::SpreadPrior;
+use super::params::VAGUE;
+use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::logarithms::LogSum;
 use crate::units::in_ranges;
 use sobol::Sobol;
@@ -15,8 +16,9 @@ const FREEDOM: f64 = 6.0;
 const HEIGHT: f64 = 0.382_732_772_309_871_6;
 /// The share of each spread's draws that comes from its belief, so that nothing it allows is left
 /// to the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is
-/// mixed spread by spread: often one spread may still be large while the others are known.
-const DEFENSIVE: f64 = 0.1;
+/// mixed spread by spread: often one spread may still be large while the others are known. Of a
+/// longer book, which knows most of them sharply, it wastes more draws and is smaller.
+const DEFENSIVE: [f64; 2] = [0.1, 0.025];
 /// Halvings of a ratio's interval: more digits than moments of draws have.
 const HALVINGS: usize = 30;
 /// Steps to a quantile at most, from the one before it; three or four are usual.
@@ -73,7 +75,8 @@ impl Folded {
             *(if off < 0.0 { &mut low } else { &mut high }) = x;
             let farthest = 2.0 * x + self.centre + self.scale;
             let step = (x - off / self.density(x)).min(farthest);
-            let next = if step > low && step < high { step } else { 0.5 * (low + high.min(farthest)) };
+            let next =
+                if step > low && step < high { step } else { 0.5 * (low + high.min(farthest)) };
             if (next - x).abs() <= DIGITS * next {
                 return next;
             }
@@ -95,11 +98,12 @@ fn student(t: f64) -> f64 {
 pub(crate) struct Proposal(Vec<Folded>);
 
 impl Proposal {
-    /// Around these centres, with these scales, under these beliefs. Draws come from beliefs only
-    /// where they are distributions.
-    pub fn new(near: impl Iterator<Item = (f64, f64)>, priors: &[SpreadPrior]) -> Self {
-        let each = near.zip(priors).map(|((centre, scale), prior)| {
-            let wide = if prior.is_proper() { DEFENSIVE } else { 0.0 };
+    /// Around these centres, with these scales, under the beliefs of a design. Draws come from
+    /// beliefs only where they are distributions.
+    pub fn new(near: impl Iterator<Item = (f64, f64)>, layout: &Layout) -> Self {
+        let defensive = DEFENSIVE[usize::from(layout.rows > VAGUE)];
+        let each = near.zip(&layout.priors).map(|((centre, scale), prior)| {
+            let wide = if prior.is_proper() { defensive } else { 0.0 };
             Folded { centre, scale, wide }
         });
         Self(each.collect())
@@ -218,7 +222,7 @@ mod tests {
     #[test]
     fn quantiles_have_their_shares_below_them() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2), (40.0, 0.001), (0.0, 0.0003)] {
-            for wide in [0.0, DEFENSIVE] {
+            for wide in [0.0, DEFENSIVE[0]] {
                 let folded = Folded { centre, scale, wide };
                 let found = folded.quantiles(256);
                 assert!(found.windows(2).all(|pair| pair[0] < pair[1]));
@@ -257,7 +261,7 @@ mod tests {
     #[test]
     fn the_folded_density_integrates_to_one() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {
-            for wide in [0.0, DEFENSIVE] {
+            for wide in [0.0, DEFENSIVE[0]] {
                 let folded = Folded { centre, scale, wide };
                 let step = 1e-3;
                 let density = |i: u32| folded.density((f64::from(i) + 0.5) * step);
