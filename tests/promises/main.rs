@@ -138,12 +138,16 @@ mod support {
     // On other systems the page that is served is not tried.
     #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
     pub mod browser;
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
+    pub mod browsers;
     pub mod compare_books;
     pub mod deeds;
     pub mod dense;
     pub mod dense_compare;
     pub mod dense_draws;
     pub mod dense_readings;
+    #[cfg_attr(not(target_os = "linux"), allow(dead_code))]
+    pub mod driver;
     mod files;
     pub mod folder;
     pub mod hostile_texts;

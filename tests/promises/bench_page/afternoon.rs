@@ -1,7 +1,8 @@
 //! A binder's whole afternoon on a phone: a new book, its first block, a plan, its sewing.
 
 use super::measuring::{FIELDS, READINGS, go, is_silent, phone, type_in};
-use crate::support::browser::{Browser, PHONE, Window};
+use crate::support::browser::{PHONE, Window};
+use crate::support::browsers::Lent;
 use crate::support::folder::Folder;
 use crate::support::served::Served;
 use serde_json::json;
@@ -14,7 +15,7 @@ const KNOCKED: [&str; 6] = ["9.51", "9.40", "9.45", "7.45", "7.50", "7.48"];
 /// A person at a phone.
 struct Binder<'s> {
     served: &'s Served,
-    browser: Browser,
+    browser: Lent,
     script: bool,
 }
 

@@ -14,6 +14,8 @@ const AXE: &str = include_str!("axe.min.js");
 const AXE_DIGEST: &str = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c";
 /// The rules of WCAG 2.2 up to AA, and the good practice that its makers name.
 const RULES: [&str; 6] = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+/// Those of them that look at colours.
+const OF_COLOURS: [&str; 2] = ["color-contrast", "link-in-text-block"];
 /// The widths of a phone, a tablet and a desk.
 const WIDTHS: [u32; 3] = [390, 820, 1200];
 
@@ -40,6 +42,21 @@ const CUT_OFF: &str = "
     if (isShown(it) && (box.width < 24 || box.height < 24)) found.push(`${box.width}x${box.height}: ${it.outerHTML.slice(0, 120)}`);
   }
   return found.slice(0, 5);";
+
+/// Whatever the wish for darkness changes that is not a colour. Where that is nothing, only rules of
+/// colours can find in the dark what they do not find by day.
+const DARKENED: &str = "
+  const found = [];
+  const walk = (rules, isDark) => [...rules].forEach((rule) => {
+    if (rule.cssRules?.length) walk(rule.cssRules, isDark || /color-scheme/.test(rule.conditionText));
+    for (const name of isDark && rule.style ? rule.style : []) {
+      const isPaint = ['fill', 'stroke'].includes(name);
+      const isColour = isPaint || CSS.supports('color', rule.style.getPropertyValue(name));
+      if (!isColour || !(isPaint || name.startsWith('--'))) found.push(rule.cssText);
+    }
+  });
+  for (const sheet of document.styleSheets) walk(sheet.cssRules, /color-scheme/.test(sheet.media.mediaText));
+  return found;";
 
 const CHECKED: &str = "
   const [rules, done] = [arguments[0], arguments[1]];
@@ -76,13 +93,13 @@ impl Looking {
         let mut found = Vec::new();
         for light in lights {
             browser.is_dark(*light == Light::Dark);
-            browser.is_wide(WIDTHS[0]);
-            found.push((format!("axe, {light:?}"), browser.run_later(CHECKED, &json!(RULES))));
-            for width in WIDTHS {
-                browser.is_wide(width);
-                let cut_off = browser.run(CUT_OFF, &Value::Null);
-                found.push((format!("{light:?} at {width}"), cut_off));
-            }
+            found.push((format!("axe, {light:?}"), browser.run_later(CHECKED, &light.rules())));
+        }
+        browser.is_dark(false);
+        found.push(("dark".to_owned(), browser.run(DARKENED, &Value::Null)));
+        for width in WIDTHS {
+            browser.is_wide(width);
+            found.push((format!("at {width}"), browser.run(CUT_OFF, &Value::Null)));
         }
         found.push(("unescaped".to_owned(), browser.value("[window.hacked].filter(Boolean)")));
         // A page that needs to be told of what it is says so when its bare address is typed.
@@ -117,6 +134,16 @@ enum Light {
     Dark,
 }
 
+impl Light {
+    /// What axe is to look for.
+    fn rules(self) -> Value {
+        match self {
+            Self::Bright => json!({ "type": "tag", "values": RULES }),
+            Self::Dark => json!({ "type": "rule", "values": OF_COLOURS }),
+        }
+    }
+}
+
 /// Goes through every page of a book, and one of every kind that they lead to.
 #[track_caller]
 fn is_sound(served: &Served, lights: &[Light]) {
@@ -143,6 +170,8 @@ fn is_sound(served: &Served, lights: &[Light]) {
 fn the_pages_of_the_tour_are_sound_also_in_the_dark() {
     let folder = Folder::toured();
     let served = Served::with(&folder, &["--book", "tour", "--port", "0"]);
+    // What a page does by its script is the same in the dark.
+    assert!(!served.get("/bench.js").is(200).body.contains("color-scheme"));
     is_sound(&served, &[Light::Bright, Light::Dark]);
 }
 
@@ -169,10 +198,19 @@ fn the_checks_find_what_is_wrong() {
     browser.brings(AXE);
     browser.go(&format!("data:text/html,{page}"));
     browser.is_wide(390);
-    let found = browser.run_later(CHECKED, &json!(RULES)).to_string();
+    let found = browser.run_later(CHECKED, &Light::Bright.rules()).to_string();
     for rule in ["color-contrast", "label", "button-name", "html-has-lang"] {
         assert!(found.contains(rule), "no {rule} in {found}");
     }
+    let dark = browser.run_later(CHECKED, &Light::Dark.rules()).to_string();
+    assert!(dark.contains("color-contrast") && !dark.contains("label"), "{dark}");
+    let style =
+        "@media (prefers-color-scheme: dark) { p { --ink: %23fff; --wide: 9px; color: red } }";
+    browser.go(&format!("data:text/html,<style>{style}</style>"));
+    let darkened = browser.run(DARKENED, &Value::Null);
+    assert_eq!(darkened.as_array().map(Vec::len), Some(2), "{darkened}");
+    browser.go(&format!("data:text/html,{page}"));
+    browser.is_wide(390);
     let found = browser.run(CUT_OFF, &Value::Null).to_string();
     assert!(
         found.contains("too wide") && found.contains("10x10") && found.contains("1500px"),

@@ -1,6 +1,7 @@
 //! Readings on a phone: none is lost, and each is written once.
 
 use crate::support::browser::{Browser, ENTER, PHONE, Window};
+use crate::support::browsers::Lent;
 use crate::support::folder::Folder;
 use crate::support::served::Served;
 use serde_json::json;
@@ -13,8 +14,8 @@ pub const FIELDS: [&str; 6] =
 const APART: u64 = 40;
 
 /// A phone on which the book was opened.
-pub fn phone(served: &Served, window: Window) -> Option<Browser> {
-    let browser = Browser::open(window)?;
+pub fn phone(served: &Served, window: Window) -> Option<Lent> {
+    let browser = Lent::open(window)?;
     browser.go(&served.address());
     browser.sees("Bench");
     // The key is gone from the address, and no page was told of it.

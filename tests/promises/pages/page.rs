@@ -2,6 +2,7 @@
 //! with `CI` set it fails.
 
 use crate::support::browser::{Browser, Window};
+use crate::support::browsers::Lent;
 use crate::support::folder::Folder;
 use crate::support::pages_of_books as made;
 use serde_json::{Value, json};
@@ -18,8 +19,8 @@ const SHEETS: [(&str, [f64; 2]); 2] = [("A4", [595.28, 841.89]), ("letter", [612
 const ROUNDING: f64 = 0.5;
 
 /// A browser at a desk.
-fn browser() -> Option<Browser> {
-    Browser::open(Window { width: 1300, height: 900, touched: false, script: true })
+fn browser() -> Option<Lent> {
+    Lent::open(Window { width: 1300, height: 900, touched: false, script: true })
 }
 
 /// Opens a page of a folder.

@@ -1,13 +1,7 @@
-//! A browser led through its driver, by the requests of the W3C standard "WebDriver". A library
-//! for it would bring 45 more into every build of the tests. Where there is no driver a test says
-//! that it was not run; with `CI` set it fails.
+//! A browser, led as a person would lead it.
 
-use crate::support::served::Reply;
+use crate::support::driver::Driver;
 use serde_json::{Value, json};
-use std::io::{BufRead, BufReader, Write};
-use std::net::{Ipv4Addr, TcpStream};
-use std::path::PathBuf;
-use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 /// How long something may take to appear.
@@ -17,22 +11,16 @@ const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
 /// The key that ends a line, as the standard writes it.
 pub const ENTER: &str = "\u{e007}";
 
-/// The program that leads the browser; it ends with the test.
-struct Driver {
-    child: Child,
-    port: u16,
-}
-
 /// A window of a browser with a profile of its own.
 pub struct Browser {
     driver: Driver,
     session: String,
-    script: bool,
+    pub window: Window,
     _profile: tempfile::TempDir,
 }
 
 /// What a window is like.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Window {
     pub width: u32,
     pub height: u32,
@@ -42,61 +30,6 @@ pub struct Window {
 }
 
 pub const PHONE: Window = Window { width: 390, height: 844, touched: true, script: true };
-
-fn found() -> Option<PathBuf> {
-    let paths = std::env::var_os("PATH").unwrap_or_default();
-    let found =
-        std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
-    let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
-    assert!(found.is_some() || !required, "a page cannot be tried without a driver of a browser");
-    if found.is_none() {
-        eprintln!("not run: no chromedriver on the path to lead a browser with");
-    }
-    found
-}
-
-impl Driver {
-    fn start() -> Option<Self> {
-        let mut command = Command::new(found()?);
-        command.arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
-        let mut child = command.spawn().expect("the driver starts");
-        let mut lines = BufReader::new(child.stdout.take().expect("its output")).lines();
-        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
-            line.split("successfully on port ").nth(1)?.trim_end_matches('.').parse().ok()
-        });
-        std::thread::spawn(move || lines.count());
-        Some(Self { child, port: port.expect("the driver's port") })
-    }
-
-    /// One command; its value, or what the driver says against it.
-    fn ask(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
-        let broken = |why: std::io::Error| format!("the driver: {why}");
-        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).map_err(broken)?;
-        stream.set_read_timeout(Some(Duration::from_secs(60))).map_err(broken)?;
-        let body = if method == "POST" { body.to_string() } else { String::new() };
-        let head = format!(
-            "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\n\
-             Content-Length: {}\r\nConnection: close\r\n\r\n",
-            self.port,
-            body.len()
-        );
-        stream.write_all(&[head.as_bytes(), body.as_bytes()].concat()).map_err(broken)?;
-        let answer = Reply::next(&mut stream).body;
-        let value: Result<Value, _> = serde_json::from_str(&answer);
-        let value = value.map_err(|why| format!("the driver: {why}"))?["value"].take();
-        match value["error"].as_str() {
-            Some(error) => Err(format!("{error}: {}", value["message"])),
-            None => Ok(value),
-        }
-    }
-}
-
-impl Drop for Driver {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
 
 impl Browser {
     /// A new browser; `None` where there is none to be had.
@@ -127,7 +60,24 @@ impl Browser {
         } } });
         let session = driver.ask("POST", "/session", &wanted).expect("a browser");
         let session = session["sessionId"].as_str().expect("its name").to_owned();
-        Some(Self { driver, session, script, _profile: profile })
+        Some(Self { driver, session, window, _profile: profile })
+    }
+
+    /// Makes it as it was when it was opened, so far as the tests that lead it change it: without the
+    /// page, what sites have kept, and what its console has said. Whether that went well.
+    pub fn is_as_new(&self) -> bool {
+        let own = |command: &str, with: &Value| {
+            self.tried("goog/cdp/execute", &json!({ "cmd": command, "params": with })).is_ok()
+        };
+        let address = self.address();
+        let origin: String = address.split_inclusive('/').take(3).collect();
+        let kept = json!({ "origin": origin.trim_end_matches('/'), "storageTypes": "all" });
+        let is_left = self.tried("url", &json!({ "url": "about:blank" })).is_ok();
+        let is_forgotten = !origin.starts_with("http") || own("Storage.clearDataForOrigin", &kept);
+        let clears = ["Network.clearBrowserCookies", "Network.clearBrowserCache"];
+        let is_bare = clears.iter().all(|command| own(command, &json!({})));
+        let is_read = self.tried("se/log", &json!({ "type": "browser" })).is_ok();
+        is_left && is_forgotten && is_bare && is_read
     }
 
     #[track_caller]
@@ -224,7 +174,7 @@ impl Browser {
         let element = self.element(selector);
         // As a person scrolls: bars lie over the edges of the window.
         self.run("arguments[0].scrollIntoView({ block: 'center' })", &json!({ ELEMENT: element }));
-        match self.script {
+        match self.window.script {
             true => drop(self.post(&format!("element/{element}/click"), &json!({}))),
             // Where pages may run none, the driver waits for a script of its own for ever.
             false => drop(self.run("arguments[0].click()", &json!({ ELEMENT: element }))),

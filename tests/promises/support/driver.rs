@@ -1,0 +1,73 @@
+//! The program that leads a browser, by the requests of the W3C standard "WebDriver". A library for
+//! it would bring 45 more into every build of the tests. Where there is none a test says that it was
+//! not run; with `CI` set it fails.
+
+use crate::support::served::Reply;
+use serde_json::Value;
+use std::io::{BufRead, BufReader, Write};
+use std::net::{Ipv4Addr, TcpStream};
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+/// The program; it ends with the test.
+pub struct Driver {
+    child: Child,
+    port: u16,
+}
+
+fn found() -> Option<PathBuf> {
+    let paths = std::env::var_os("PATH").unwrap_or_default();
+    let found =
+        std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
+    let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
+    assert!(found.is_some() || !required, "a page cannot be tried without a driver of a browser");
+    if found.is_none() {
+        eprintln!("not run: no chromedriver on the path to lead a browser with");
+    }
+    found
+}
+
+impl Driver {
+    /// A new one; `None` where there is none to be had.
+    pub fn start() -> Option<Self> {
+        let mut command = Command::new(found()?);
+        command.arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
+        let mut child = command.spawn().expect("the driver starts");
+        let mut lines = BufReader::new(child.stdout.take().expect("its output")).lines();
+        let port = lines.by_ref().map_while(Result::ok).find_map(|line| {
+            line.split("successfully on port ").nth(1)?.trim_end_matches('.').parse().ok()
+        });
+        std::thread::spawn(move || lines.count());
+        Some(Self { child, port: port.expect("the driver's port") })
+    }
+
+    /// One command; its value, or what the driver says against it.
+    pub fn ask(&self, method: &str, path: &str, body: &Value) -> Result<Value, String> {
+        let broken = |why: std::io::Error| format!("the driver: {why}");
+        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port)).map_err(broken)?;
+        stream.set_read_timeout(Some(Duration::from_secs(60))).map_err(broken)?;
+        let body = if method == "POST" { body.to_string() } else { String::new() };
+        let head = format!(
+            "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\n\
+             Content-Length: {}\r\nConnection: close\r\n\r\n",
+            self.port,
+            body.len()
+        );
+        stream.write_all(&[head.as_bytes(), body.as_bytes()].concat()).map_err(broken)?;
+        let answer = Reply::next(&mut stream).body;
+        let value: Result<Value, _> = serde_json::from_str(&answer);
+        let value = value.map_err(|why| format!("the driver: {why}"))?["value"].take();
+        match value["error"].as_str() {
+            Some(error) => Err(format!("{error}: {}", value["message"])),
+            None => Ok(value),
+        }
+    }
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
