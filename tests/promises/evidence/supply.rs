@@ -214,7 +214,7 @@ fn no_code_of_our_own_is_unchecked_or_speaks_to_a_network() {
             "src/jobs/bench",
             "tests/promises/bench_page",
             "tests/promises/support/served.rs",
-            "tests/promises/support/browser.rs",
+            "tests/promises/support/driver.rs",
             "benches/page.rs",
         ];
         let own = path.ends_with("supply.rs")

@@ -18,13 +18,13 @@ const HEIGHT: f64 = 0.382_732_772_309_871_6;
 /// to the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is
 /// mixed spread by spread: often one spread may still be large while the others are known. Of a
 /// longer book, which knows most of them sharply, it wastes more draws and is smaller.
-const DEFENSIVE: [f64; 2] = [0.1, 0.025];
+const DEFENSIVE: [f64; 2] = [0.1, 0.01];
 /// Halvings of a ratio's interval: more digits than moments of draws have.
 const HALVINGS: usize = 30;
 /// Steps to a quantile at most, from the one before it; three or four are usual.
 const STEPS: usize = 100;
-/// What the last of them is under, as a share of the quantile.
-const DIGITS: f64 = 1e-11;
+/// How near the share below a quantile is to the share that was asked for.
+const NEAR: f64 = 1e-13;
 
 /// `|centre + scale·T|`, T Student-t with six degrees of freedom, or the absolute value of a standard
 /// normal in a share `wide` of all draws.
@@ -72,15 +72,13 @@ impl Folded {
         let (mut low, mut high, mut x) = (low, f64::INFINITY, low);
         for _ in 0..STEPS {
             let off = self.share_below(x) - share;
+            if off.abs() <= NEAR {
+                return x;
+            }
             *(if off < 0.0 { &mut low } else { &mut high }) = x;
             let farthest = 2.0 * x + self.centre + self.scale;
             let step = (x - off / self.density(x)).min(farthest);
-            let next =
-                if step > low && step < high { step } else { 0.5 * (low + high.min(farthest)) };
-            if (next - x).abs() <= DIGITS * next {
-                return next;
-            }
-            x = next;
+            x = if step > low && step < high { step } else { 0.5 * (low + high.min(farthest)) };
         }
         x
     }
