@@ -28,11 +28,13 @@ pub struct Share {
 }
 
 impl Posterior {
-    /// A spread's distribution after the data.
+    /// A spread's distribution after the data: its mean over the draws, which go elsewhere with it,
+    /// and everything that takes more of them over many more.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
+        let Summary { mean, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
         let SpreadDraws { theta, weights } = self.alone();
         let values: Vec<f64> = theta.iter().map(|theta| theta[id.0]).collect();
-        weighted_summary(&values, weights)
+        Summary { mean, ..weighted_summary(&values, weights) }
     }
 
     /// The share of a spread's distribution below `value`: the weight of the draws below it.
