@@ -30,7 +30,7 @@ fn of_books_that_once_were_refused_four_draws_in_ten_count_and_none_much() {
             let share = record.effective_draws / record.draws as f64;
             let counted = format!("book {seed} without {left_out:?}: {record:?}");
             assert!(record.effective_draws > 150.0 && share > 0.4, "{counted}");
-            assert!(record.largest_weight < 0.02, "{counted}");
+            assert!(record.largest_weight < 0.03, "{counted}");
         }
     }
 }
