@@ -91,7 +91,6 @@ impl Looking {
         browser.go(&format!("{}{page}", self.root));
         browser.until("document.readyState === 'complete' && !document.querySelector('meta[http-equiv=refresh]')");
         let mut found = Vec::new();
-        browser.is_wide(WIDTHS[0]);
         for light in lights {
             browser.is_dark(*light == Light::Dark);
             found.push((format!("axe, {light:?}"), browser.run_later(CHECKED, &light.rules())));
