@@ -60,7 +60,6 @@ pub(crate) fn integrate(
     let mut count = params.first_draws();
     let most = params.most_draws();
     let mut evaluations = steer(layout, &mut proposal);
-    let mut moved = false;
     loop {
         let points = proposal.points(count);
         let keep = points.len() * layout.envelope.len() <= MOST_KEPT;
@@ -77,11 +76,7 @@ pub(crate) fn integrate(
             return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
         proposal.follow(&round.points, &weights);
-        // Once so many follow their moments, which are better known than those of the few before.
-        moved = !moved && trust.effective < WELL_PLACED * count as f64;
-        if !moved {
-            count *= 2;
-        }
+        count *= 2;
     }
 }
 

@@ -18,7 +18,7 @@ const HEIGHT: f64 = 0.382_732_772_309_871_6;
 /// to the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is
 /// mixed spread by spread: often one spread may still be large while the others are known. Of a
 /// longer book, which knows most of them sharply, it wastes more draws and is smaller.
-const DEFENSIVE: [f64; 2] = [0.1, 0.01];
+const DEFENSIVE: [f64; 2] = [0.1, 0.001];
 /// Halvings of a ratio's interval: more digits than moments of draws have.
 const HALVINGS: usize = 30;
 /// Steps to a quantile at most, from the one before it; three or four are usual.
