@@ -3,8 +3,9 @@
 //! than half of what is allowed.
 //!
 //! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (ten minutes and more);
-//! `-- BOOKS FIRST` so many from that seed on. Each book is made up twice: drawn from the beliefs,
-//! and with blocks that differ as no belief has them.
+//! `-- BOOKS FIRST` so many from that seed on, and `-- long BOOKS FIRST` so many of several hundred
+//! trials. Every second book is drawn from the beliefs, the others have blocks that differ as no
+//! belief has them.
 
 // Other benches and the tests use the rest.
 #[allow(dead_code)]
@@ -18,7 +19,7 @@ mod support {
 #[allow(dead_code)]
 mod deviations;
 
-use deviations::{BAR, Found, compared};
+use deviations::{BAR, Found, compared, compared_long};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -29,6 +30,8 @@ fn main() {
     let numbers: Vec<u64> = std::env::args().filter_map(|word| word.parse().ok()).collect();
     let books = numbers.first().copied().unwrap_or(BOOKS);
     let first = numbers.get(1).copied().unwrap_or(FIRST);
+    let long = std::env::args().any(|word| word == "long");
+    let compared = if long { compared_long } else { compared };
     let (next, found) = (AtomicU64::new(first), Mutex::new((Vec::new(), 0)));
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {

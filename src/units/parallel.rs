@@ -1,14 +1,16 @@
 //! The same work on many items, on every core.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 use std::thread;
 
 /// Fewer items than this are not worth a second thread.
 const WORTH_SHARING: usize = 8;
 
-/// How many things can be worked on at once.
+/// How many things can be worked on at once; asking the system takes longer than a short solve.
 pub(crate) fn cores() -> usize {
-    thread::available_parallelism().map_or(1, usize::from)
+    static CORES: OnceLock<usize> = OnceLock::new();
+    *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
 /// Applies `work` to ranges that together make `0..count`, on as many threads as there are
@@ -22,14 +24,8 @@ pub(crate) fn in_ranges<T: Send>(
         return work(0..count);
     }
     let step = count.div_ceil(cores);
-    let work = &work;
-    thread::scope(|scope| {
-        let handles: Vec<_> = (0..count)
-            .step_by(step)
-            .map(|from| scope.spawn(move || work(from..count.min(from + step))))
-            .collect();
-        handles.into_iter().flat_map(joined).collect()
-    })
+    let ranges = (0..count).step_by(step).map(|from| from..count.min(from + step));
+    at_once(ranges, work).into_iter().flatten().collect()
 }
 
 /// Applies `work` to each of a few items at once, one thread for each but the last; results in order.

@@ -4,7 +4,7 @@ use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, 
 use super::text::learnt_text;
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::track::text_tests::{nothing_kept, too_few};
-use crate::model::mixed::{FitRecord, Summary};
+use crate::model::mixed::{FitRecord, Search, Summary};
 use crate::model::{Coefficient, Gaussian, Ordinary, OrdinaryError, SwellSpread};
 use crate::observe::Repeatability;
 use crate::terminal::json::document;
@@ -63,7 +63,7 @@ pub(super) fn learnt() -> Learnt {
         ],
         pooled_fore_edge: Err(OrdinaryError::FewRows { rows: 1, needed: 2 }),
         record: FitRecord {
-            starts: Vec::new(),
+            search: Search { from: Vec::new(), log_posterior: 0.0, stopped: String::new() },
             evaluations: 900,
             draws: 1024,
             effective_draws: 411.6,

@@ -33,7 +33,7 @@ pub use ask::project::{Part, Share};
 pub use ask::sample::Sampled;
 pub use ask::score::ScoreAt;
 pub use ask::standing::Standing;
-pub use fit::mode::{FitRecord, Start};
+pub use fit::mode::{FitRecord, Search};
 pub use fit::params::{MixedParams, MixedValidParams};
 pub use fit::posterior::Posterior;
 pub(crate) use fit::surprises::surprises;

@@ -83,6 +83,12 @@ impl Layout {
         self.blocks.widest
     }
 
+    /// The levels that a spread is one over; `None` where it is one over rows or blocks.
+    pub fn levels(&self, spread: usize) -> Option<usize> {
+        let of = |sd: &&ColumnSd| matches!(sd, ColumnSd::Spread(one) if *one == spread);
+        Some(self.columns.iter().filter(of).count()).filter(|&count| count > 0)
+    }
+
     fn columns_of(design: &Design) -> Self {
         let mut order: Vec<usize> = (0..design.groupings.len()).collect();
         order.sort_by_key(|&g| std::cmp::Reverse(design.groupings[g].levels));

@@ -2,7 +2,7 @@
 
 use crate::model::mixed::SpreadId;
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::fit::integrate::in_groups;
+use crate::model::mixed::fit::integrate::{in_groups, log_sum};
 use crate::model::mixed::fit::mode::spreads_at;
 use crate::model::mixed::fit::posterior::Posterior;
 use std::ops::RangeInclusive;
@@ -22,7 +22,7 @@ impl Posterior {
     /// same draws. Source: docs/model.md, "What a bench's readings say".
     pub fn spread_log_likelihood(&self, id: SpreadId, values: &[f64]) -> Vec<f64> {
         let (layout, k) = (&self.layout, id.0);
-        let points = self.proposal.points(draws(layout, values.len()));
+        let points = self.proposal.points(0..draws(layout, values.len()));
         let logs = points.iter().map(|x| {
             let others = layout.priors.iter().zip(x).enumerate().filter(|(at, _)| *at != k);
             let belief: f64 = others.map(|(_, (prior, x))| prior.log_density(*x)).sum();
@@ -56,16 +56,6 @@ fn at_each(layout: &Layout, x: &[f64], k: usize, values: &[f64]) -> impl Iterato
         theta[k] = value;
         theta
     })
-}
-
-/// `log Σ exp`, from the largest.
-fn log_sum(logs: &[f64]) -> f64 {
-    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if top.is_finite() {
-        top + logs.iter().map(|log| (log - top).exp()).sum::<f64>().ln()
-    } else {
-        top
-    }
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::{MixedError, MixedValidParams};
 use crate::units::in_ranges;
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 /// Draws that only steer the others.
 const STEERING: usize = 64;
@@ -57,55 +57,58 @@ pub(crate) fn integrate(
         let trust = Trust::of(&weights);
         return Ok(Draws { theta, solved: None, weights, proposal, trust, evaluations: 0 });
     }
-    let mut count = params.first_draws();
     let most = params.most_draws();
-    let mut evaluations = steer(layout, &mut proposal);
+    let (steering, mut evaluations) = steer(layout, &mut proposal);
+    let mut drawn = if params.keeps_steering() { steering } else { Drawn::default() };
+    let mut count = params.first_draws();
     loop {
-        let points = proposal.points(count);
-        let keep = points.len() * layout.envelope.len() <= MOST_KEPT;
-        let round = Round::new(layout, &proposal, points, keep);
-        evaluations += round.points.len();
-        let trust = Trust::of(&round.weights);
-        let Balanced { weights, change } = round.balanced(layout);
-        let weights = round.trusted(weights, change);
-        let settled = Settled { change, error: round.deviation_error(&weights) };
+        drawn.add(layout, &proposal, 3 * count..4 * count);
+        evaluations += count;
+        let plain = drawn.weights();
+        let trust = Trust::of(&plain);
+        let Balanced { weights, change } = drawn.corrected(layout, plain);
+        let settled = Settled { change, error: drawn.deviation_error(&weights) };
         if params.suffices(&trust, settled, layout.rows) || count >= most {
-            params.check_trust(&trust, round.points.len())?;
-            let theta = spreads_of(layout, &round.points);
-            let solved = round.solved;
+            params.check_trust(&trust, drawn.points.len())?;
+            let theta = spreads_of(layout, &drawn.points);
+            let solved = drawn.solved;
             return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
-        proposal.follow(&round.points, &weights);
+        proposal.follow(&drawn.points, &weights);
         count *= 2;
     }
 }
 
-/// Moves the proposal to where the posterior is, by few draws; gives how many were made.
-fn steer(layout: &Layout, proposal: &mut Proposal) -> usize {
-    let mut evaluations = 0;
-    for _ in 0..MOST_STEERING {
-        let round = Round::new(layout, proposal, proposal.points(STEERING), false);
-        evaluations += round.points.len();
-        let count = effective(&round.weights);
-        if count >= ENOUGH_TO_STEER {
-            let Balanced { weights, change } = round.balanced(layout);
-            proposal.follow(&round.points, &round.trusted(weights, change));
-        } else {
-            proposal.follow(&round.points, &evened(&round.weights));
-        }
-        if count >= WELL_PLACED * STEERING as f64 {
-            break;
+/// Moves the proposal to where the posterior is, by few draws; gives the last of them and how many
+/// were made.
+fn steer(layout: &Layout, proposal: &mut Proposal) -> (Drawn, usize) {
+    let mut times = 0;
+    loop {
+        times += 1;
+        let mut drawn = Drawn::default();
+        drawn.add(layout, proposal, 0..STEERING);
+        let plain = drawn.weights();
+        let count = effective(&plain);
+        let enough = count >= ENOUGH_TO_STEER;
+        let weights = if enough { drawn.corrected(layout, plain).weights } else { evened(&plain) };
+        proposal.follow(&drawn.points, &weights);
+        if count >= WELL_PLACED * STEERING as f64 || times == MOST_STEERING {
+            return (drawn, times * STEERING);
         }
     }
-    evaluations
 }
 
-struct Round {
+/// Points drawn from one proposal after the other.
+struct Drawn {
     points: Vec<Vec<f64>>,
-    weights: Vec<f64>,
-    /// `x·∂/∂x` of the log posterior for every spread.
+    /// The log posterior at each, up to a constant.
+    logs: Vec<f64>,
+    /// `x·∂/∂x` of it for every spread.
     slopes: Vec<Vec<f64>>,
+    /// What was solved, eight side by side, as long as that is little enough to keep.
     solved: Option<Vec<Conditional<LANES>>>,
+    /// The proposals, each with the number of points from it.
+    from: Vec<(Proposal, usize)>,
 }
 
 /// What eight draws side by side gave.
@@ -115,23 +118,56 @@ struct Group {
     solved: Option<Conditional<LANES>>,
 }
 
-impl Round {
-    /// Normalised weights of the points of a proposal and what was solved.
-    fn new(layout: &Layout, from: &Proposal, points: Vec<Vec<f64>>, keep: bool) -> Self {
+impl Default for Drawn {
+    fn default() -> Self {
+        let (points, logs, slopes) = Default::default();
+        Self { points, logs, slopes, solved: Some(Vec::new()), from: Vec::new() }
+    }
+}
+
+impl Drawn {
+    /// Adds points of a proposal: these of its sequence.
+    fn add(&mut self, layout: &Layout, from: &Proposal, which: Range<usize>) {
+        self.from.push((from.clone(), which.len()));
+        let points = from.points(which);
+        let all = self.points.len() + points.len();
+        let keep = self.solved.is_some() && all * layout.envelope.len() <= MOST_KEPT;
         let groups = in_groups(layout, &spreads_of(layout, &points), |solve, likelihoods| {
             let (slopes, solved) = (solve.slopes(), keep.then(|| solve.system.clone()));
             Group { likelihoods, slopes, solved }
         });
-        let likelihoods = groups.iter().flat_map(|group| group.likelihoods);
-        let weights = weights_of(layout, from, &points, likelihoods);
-        let slopes = points.iter().enumerate().map(|(draw, x)| {
-            let data = groups[draw / LANES].slopes.iter().map(|slope| slope[draw % LANES]);
-            let both = data.zip(&layout.priors).zip(x);
-            both.map(|((data, prior), &x)| data + prior.slope(x)).collect()
+        for (draw, x) in points.iter().enumerate() {
+            let (group, lane) = (&groups[draw / LANES], draw % LANES);
+            self.logs.push(group.likelihoods[lane] + log_beliefs(layout, x));
+            let each = group.slopes.iter().zip(&layout.priors).zip(x);
+            self.slopes.push(each.map(|((data, prior), &x)| data[lane] + prior.slope(x)).collect());
+        }
+        self.points.extend(points);
+        self.solved = self.solved.take().filter(|_| keep).map(|mut solved| {
+            solved.extend(groups.into_iter().filter_map(|group| group.solved));
+            solved
         });
-        let slopes = slopes.collect();
-        let solved = groups.into_iter().map(|group| group.solved).collect();
-        Self { points, weights, slopes, solved }
+    }
+
+    /// Normalised weights against the density of all proposals together.
+    ///
+    /// Source: Veach and Guibas (1995), "Optimally combining sampling techniques for Monte Carlo
+    /// rendering", SIGGRAPH, the balance heuristic; Cornuet, Marin, Mira and Robert (2012),
+    /// "Adaptive multiple importance sampling", Scandinavian Journal of Statistics 39.
+    fn weights(&self) -> Vec<f64> {
+        let log = |(x, log): (&Vec<f64>, &f64)| {
+            let each = self.from.iter();
+            let each = each.map(|(from, count)| (*count as f64).ln() + from.log_density(x));
+            log - log_sum(&each.collect::<Vec<_>>())
+        };
+        normalised(&self.points.iter().zip(&self.logs).map(log).collect::<Vec<_>>())
+    }
+
+    /// The weights corrected, unless that changes them so much that few points swing about.
+    fn corrected(&self, layout: &Layout, plain: Vec<f64>) -> Balanced {
+        let bounded = layout.priors.iter().all(|prior| prior.is_proper());
+        let found = balanced(&self.points, &self.slopes, &plain, bounded);
+        if found.change <= MOST_CHANGE { found } else { Balanced { weights: plain, ..found } }
     }
 
     /// The largest standard error, as a share, that a spread's standard deviation would have were
@@ -144,16 +180,6 @@ impl Round {
             0.5 * self.points.iter().zip(weights).map(off).sum::<f64>().sqrt()
         });
         each.fold(0.0, f64::max)
-    }
-
-    /// The corrected weights, unless they were corrected so much that few points swing about.
-    fn trusted(&self, corrected: Vec<f64>, change: f64) -> Vec<f64> {
-        if change <= MOST_CHANGE { corrected } else { self.weights.clone() }
-    }
-
-    fn balanced(&self, layout: &Layout) -> Balanced {
-        let bounded = layout.priors.iter().all(|prior| prior.is_proper());
-        balanced(&self.points, &self.slopes, &self.weights, bounded)
     }
 }
 
@@ -179,19 +205,6 @@ fn spreads_of(layout: &Layout, points: &[Vec<f64>]) -> Vec<Vec<f64>> {
     points.iter().map(|x| spreads_at(layout, x)).collect()
 }
 
-/// Normalised weights of points with these likelihoods.
-fn weights_of(
-    layout: &Layout,
-    from: &Proposal,
-    points: &[Vec<f64>],
-    likelihoods: impl Iterator<Item = f64>,
-) -> Vec<f64> {
-    let log = |(x, likelihood): (&Vec<f64>, f64)| {
-        likelihood + log_beliefs(layout, x) - from.log_density(x)
-    };
-    normalised(&points.iter().zip(likelihoods).map(log).collect::<Vec<_>>())
-}
-
 /// Draws of the spreads alone, with their weights.
 #[derive(Clone, Debug)]
 pub(crate) struct SpreadDraws {
@@ -208,11 +221,25 @@ pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
 
 /// Draws of the spreads alone: each costs a solve and nothing else.
 pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> SpreadDraws {
-    let points = from.points(count);
+    let points = from.points(0..count);
     let theta = spreads_of(layout, &points);
     let likelihoods = in_groups(layout, &theta, |_, likelihoods| likelihoods);
-    let weights = weights_of(layout, from, &points, likelihoods.into_iter().flatten());
+    let log = |(x, likelihood): (&Vec<f64>, &f64)| {
+        likelihood + log_beliefs(layout, x) - from.log_density(x)
+    };
+    let logs = points.iter().zip(likelihoods.as_flattened()).map(log);
+    let weights = normalised(&logs.collect::<Vec<_>>());
     SpreadDraws { theta, weights }
+}
+
+/// `log Σ exp`, from the largest.
+pub(crate) fn log_sum(logs: &[f64]) -> f64 {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if top.is_finite() {
+        top + logs.iter().map(|log| (log - top).exp()).sum::<f64>().ln()
+    } else {
+        top
+    }
 }
 
 pub(crate) fn normalised(logs: &[f64]) -> Vec<f64> {

@@ -2,16 +2,26 @@
 
 use crate::model::mixed::MixedError;
 use crate::model::mixed::algebra::conditional::Solve;
+use crate::model::mixed::algebra::inverse::inverse;
+use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::quasi_newton::{Sloped, descend};
-use crate::units::at_once;
 use serde::Serialize;
 use std::cell::{Cell, RefCell};
 
-/// Sizes, in units of each spread's scale, that the search starts from.
-const STARTS: [f64; 2] = [1.0, 0.25];
+/// Sizes, in units of each spread's scale, between which each spread's start lies.
+const SIZES: [f64; LANES] = [2.0, 1.0, 0.5, 0.25, 0.125, 0.06, 0.03, 0.015];
 /// Steps of the search at most; six spreads need about fifteen.
 const MAX_STEPS: usize = 100;
+/// The step whose slopes give the second derivatives at the start, for each of a coordinate's size
+/// and that of this least one.
+const APART: f64 = 0.01;
+const LEAST: f64 = 0.1;
+/// What is added first to a diagonal that is not positive definite, as a share of it and of its
+/// largest element, and how often that is doubled at most.
+const FIRST_ADDED: f64 = 0.1;
+const OF_LARGEST: f64 = 0.001;
+const MOST_ADDED: usize = 40;
 /// The step over which the change of the slope gives the curvature.
 const STEP: f64 = 0.05;
 /// How near to zero the search may end at a spread whose most probable value is zero.
@@ -23,11 +33,11 @@ const IMPOSSIBLE: f64 = 1e100;
 /// A spread is put at exactly zero when that costs the log posterior no more than this.
 const INDISTINCT: f64 = 1e-9;
 
-/// One start of the search for the mode and how it ended.
+/// The search for the mode and how it ended.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Start {
-    /// Size of every spread at the start, in units of its scale.
-    pub from: f64,
+pub struct Search {
+    /// Size of each spread at the start, in units of its scale.
+    pub from: Vec<f64>,
     /// Log posterior where it ended, up to a constant.
     pub log_posterior: f64,
     /// Why it stopped.
@@ -37,8 +47,8 @@ pub struct Start {
 /// How a fit came about.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FitRecord {
-    /// Every start of the search.
-    pub starts: Vec<Start>,
+    /// The search for the most probable spreads.
+    pub search: Search,
     /// Solves of the conditional system, in all.
     pub evaluations: usize,
     /// Draws over the spreads in the last round.
@@ -58,8 +68,18 @@ pub(crate) struct Mode {
     pub x: Vec<f64>,
     pub widths: Vec<f64>,
     pub log_likelihood: f64,
-    pub starts: Vec<Start>,
+    pub search: Search,
     pub evaluations: usize,
+}
+
+/// Log density of the beliefs at `x` scales, up to a constant; even in every coordinate.
+pub(crate) fn log_beliefs(layout: &Layout, x: &[f64]) -> f64 {
+    layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum()
+}
+
+/// The spreads at `x` scales.
+pub(crate) fn spreads_at(layout: &Layout, x: &[f64]) -> Vec<f64> {
+    layout.priors.iter().zip(x).map(|(prior, x)| prior.scale() * x.abs()).collect()
 }
 
 /// The log posterior of the spreads, up to a constant, and its slopes.
@@ -70,47 +90,95 @@ struct LogPosterior {
     slopes: Vec<f64>,
 }
 
-/// Log density of the beliefs at `x` scales, up to a constant; even in every coordinate.
-pub(crate) fn log_beliefs(layout: &Layout, x: &[f64]) -> f64 {
-    layout.priors.iter().zip(x).map(|(prior, x)| prior.log_density(*x)).sum()
-}
-
-fn with_slopes(layout: &Layout, solve: &mut Solve<'_>, x: &[f64]) -> LogPosterior {
-    let value = solve.at(&spreads_at(layout, x)) + log_beliefs(layout, x);
-    if !value.is_finite() {
-        return LogPosterior { value, slopes: vec![0.0; x.len()] };
+impl LogPosterior {
+    /// Against x itself, of minus the log posterior. At zero, where it is even, it is zero.
+    fn downhill(&self, x: &[f64]) -> Vec<f64> {
+        let each = self.slopes.iter().zip(x);
+        each.map(|(slope, &x)| if x == 0.0 { 0.0 } else { -slope / x }).collect()
     }
-    let mut slopes = solve.slopes().into_flattened();
-    let each = slopes.iter_mut().zip(&layout.priors).zip(x);
-    each.for_each(|((slope, prior), &x)| *slope += prior.slope(x));
-    LogPosterior { value, slopes }
-}
-
-/// The spreads at `x` scales.
-pub(crate) fn spreads_at(layout: &Layout, x: &[f64]) -> Vec<f64> {
-    layout.priors.iter().zip(x).map(|(prior, x)| prior.scale() * x.abs()).collect()
 }
 
 struct Objective<'a> {
     layout: &'a Layout,
     solve: RefCell<Solve<'a>>,
+    lanes: RefCell<Solve<'a, LANES>>,
     /// Where it was asked last, and the answer: value and slopes are asked for one by one.
     last: RefCell<(Vec<f64>, LogPosterior)>,
     evaluations: Cell<usize>,
 }
 
 impl<'a> Objective<'a> {
-    fn new(layout: &'a Layout, evaluations: usize) -> Self {
-        let solve = RefCell::new(Solve::new(layout));
-        Self { layout, solve, last: RefCell::default(), evaluations: Cell::new(evaluations) }
+    fn new(layout: &'a Layout) -> Self {
+        Self {
+            layout,
+            solve: RefCell::new(Solve::new(layout)),
+            lanes: RefCell::new(Solve::new(layout)),
+            last: RefCell::default(),
+            evaluations: Cell::new(0),
+        }
+    }
+
+    /// At `x`, of which these are the log likelihood and its slopes.
+    fn log_posterior(
+        &self,
+        x: &[f64],
+        value: f64,
+        slopes: impl Iterator<Item = f64>,
+    ) -> LogPosterior {
+        let value = value + log_beliefs(self.layout, x);
+        if !value.is_finite() {
+            return LogPosterior { value, slopes: vec![0.0; x.len()] };
+        }
+        let each = slopes.zip(&self.layout.priors).zip(x);
+        LogPosterior {
+            value,
+            slopes: each.map(|((slope, prior), &x)| slope + prior.slope(x)).collect(),
+        }
     }
 
     fn ask(&self, x: &[f64]) {
         if self.last.borrow().0 != x || x.is_empty() {
             self.evaluations.set(self.evaluations.get() + 1);
-            let found = with_slopes(self.layout, &mut self.solve.borrow_mut(), x);
-            *self.last.borrow_mut() = (x.to_vec(), found);
+            let mut solve = self.solve.borrow_mut();
+            let value = solve.at(&spreads_at(self.layout, x));
+            let slopes = solve.slopes().into_flattened().into_iter();
+            *self.last.borrow_mut() = (x.to_vec(), self.log_posterior(x, value, slopes));
         }
+    }
+
+    /// At each of these points, eight side by side.
+    fn ask_each(&self, points: &[Vec<f64>]) -> Vec<LogPosterior> {
+        self.evaluations.set(self.evaluations.get() + points.len());
+        let mut solve = self.lanes.borrow_mut();
+        let groups = points.chunks(LANES).flat_map(|group| {
+            let theta: Vec<Vec<f64>> = group.iter().map(|x| spreads_at(self.layout, x)).collect();
+            let values = solve.side_by_side(&side_by_side(&theta));
+            let slopes = solve.slopes();
+            let one = |(lane, x): (usize, &Vec<f64>)| {
+                self.log_posterior(x, values[lane], slopes.iter().map(|slope| slope[lane]))
+            };
+            group.iter().enumerate().map(one).collect::<Vec<_>>()
+        });
+        groups.collect()
+    }
+
+    /// Where the search starts: all spreads are given one size after another, and each is put where
+    /// its own slope changes its sign, between the two sizes by the logarithm.
+    fn start(&self) -> Vec<f64> {
+        let spreads = self.layout.priors.len();
+        let found = self.ask_each(&SIZES.map(|size| vec![size; spreads]));
+        let of = |k: usize| {
+            let slope = |at: usize| found[at].slopes[k];
+            match (0..LANES).find(|&at| slope(at) > 0.0) {
+                None => SIZES[LANES - 1],
+                Some(0) => SIZES[0],
+                Some(at) => {
+                    let share = slope(at) / (slope(at) - slope(at - 1));
+                    SIZES[at] * (SIZES[at - 1] / SIZES[at]).powf(share)
+                }
+            }
+        };
+        (0..spreads).map(of).collect()
     }
 }
 
@@ -121,50 +189,57 @@ impl Sloped for Objective<'_> {
         if value.is_finite() { value } else { IMPOSSIBLE }
     }
 
-    /// Against x itself. At zero, where the log posterior is even, it is zero.
     fn slopes(&self, x: &[f64]) -> Vec<f64> {
         self.ask(x);
-        let last = self.last.borrow();
-        let each = last.1.slopes.iter().zip(x);
-        each.map(|(slope, &x)| if x == 0.0 { 0.0 } else { -slope / x }).collect()
+        self.last.borrow().1.downhill(x)
+    }
+
+    /// From differences of the slopes. Where they are not those of a valley the diagonal is made
+    /// larger (Nocedal and Wright 2006, "Numerical Optimization", algorithm 3.3).
+    fn bends(&self, start: &[f64]) -> Option<Vec<Vec<f64>>> {
+        let step = |k: usize| APART * start[k].abs().max(LEAST);
+        let moved = (0..start.len()).map(|k| moved(start, k, step(k)));
+        let points: Vec<Vec<f64>> = [start.to_vec()].into_iter().chain(moved).collect();
+        let slopes: Vec<Vec<f64>> = (self.ask_each(&points).iter().zip(&points))
+            .map(|(found, x)| found.downhill(x))
+            .collect();
+        let one = |i: usize, j: usize| (slopes[i + 1][j] - slopes[0][j]) / step(i);
+        let both = |i: usize, j: usize| 0.5 * (one(i, j) + one(j, i));
+        let largest = (0..start.len()).map(|i| both(i, i).abs()).fold(0.0, f64::max);
+        let with = |added: f64| {
+            let more = |i: usize| added * (both(i, i).abs() + OF_LARGEST * largest);
+            inverse(start.len(), |i, j| both(i, j) + if i == j { more(i) } else { 0.0 })
+        };
+        let doubled = (0..MOST_ADDED).map(|times| FIRST_ADDED * 2.0_f64.powi(times as i32));
+        [0.0].into_iter().chain(doubled).find_map(with).map(|found| found.0)
     }
 }
 
-/// Where one start of the search ended.
-struct End {
-    start: Start,
-    x: Vec<f64>,
-    evaluations: usize,
+/// `x` with one coordinate moved.
+fn moved(x: &[f64], k: usize, step: f64) -> Vec<f64> {
+    let mut moved = x.to_vec();
+    moved[k] += step;
+    moved
 }
 
-/// Finds the mode from several starts.
+/// Finds the mode.
 ///
 /// # Errors
-/// [`MixedError::NoMode`] when no start ends at a finite log posterior.
+/// [`MixedError::NoMode`] when the search ends at no finite log posterior.
 pub(crate) fn find(layout: &Layout) -> Result<Mode, MixedError> {
-    let ends = at_once(STARTS, |from| climb(layout, from));
-    let spent: usize = ends.iter().map(|end| end.evaluations).sum();
-    let starts: Vec<Start> = ends.iter().map(|end| end.start.clone()).collect();
-    let best = ends
-        .into_iter()
-        .filter(|end| end.start.log_posterior > -IMPOSSIBLE)
-        .max_by(|a, b| a.start.log_posterior.total_cmp(&b.start.log_posterior));
-    match best {
-        Some(end) => Ok(settle(&Objective::new(layout, spent), end.x, starts)),
-        None => Err(MixedError::NoMode(starts.into_iter().map(|s| s.stopped).collect::<String>())),
-    }
-}
-
-fn climb(layout: &Layout, from: f64) -> End {
-    let objective = Objective::new(layout, 0);
-    let end = descend(&objective, vec![from; layout.priors.len()], MAX_STEPS);
+    let objective = Objective::new(layout);
+    let from = objective.start();
+    let end = descend(&objective, from.clone(), MAX_STEPS);
     let log_posterior = -objective.value(&end.x);
-    let start = Start { from, log_posterior, stopped: end.stopped.to_owned() };
-    End { start, x: end.x, evaluations: objective.evaluations.get() }
+    let search = Search { from, log_posterior, stopped: end.stopped.to_owned() };
+    if log_posterior <= -IMPOSSIBLE {
+        return Err(MixedError::NoMode(search.stopped));
+    }
+    Ok(settle(&objective, end.x, search))
 }
 
 /// Puts spreads that are zero at exactly zero and takes the curvature.
-fn settle(objective: &Objective<'_>, mut x: Vec<f64>, starts: Vec<Start>) -> Mode {
+fn settle(objective: &Objective<'_>, mut x: Vec<f64>, search: Search) -> Mode {
     let mut least = objective.value(&x);
     for k in 0..x.len() {
         x[k] = x[k].abs();
@@ -178,24 +253,25 @@ fn settle(objective: &Objective<'_>, mut x: Vec<f64>, starts: Vec<Start>) -> Mod
             }
         }
     }
-    let widths = (0..x.len()).map(|k| width(objective, &x, k)).collect();
-    objective.ask(&x);
-    let log_likelihood = objective.solve.borrow().system.log_likelihood[0];
-    Mode { x, widths, log_likelihood, starts, evaluations: objective.evaluations.get() }
+    let widths = widths(objective, &x);
+    let log_likelihood = -objective.value(&x) - log_beliefs(objective.layout, &x);
+    Mode { x, widths, log_likelihood, search, evaluations: objective.evaluations.get() }
 }
 
-/// The width that the curvature along one coordinate gives: the slope a step away, for at the mode
+/// The width that the curvature along each coordinate gives: the slope a step away, for at the mode
 /// it is nothing. Where the log posterior is sharp the step is small.
-fn width(objective: &Objective<'_>, x: &[f64], k: usize) -> f64 {
+fn widths(objective: &Objective<'_>, x: &[f64]) -> Vec<f64> {
+    let mut widths = vec![0.0; x.len()];
+    let mut open: Vec<usize> = (0..x.len()).collect();
     let mut step = STEP;
-    loop {
-        let mut moved = x.to_vec();
-        moved[k] += step;
-        let curvature = objective.slopes(&moved)[k] / step;
-        let width = if curvature > 0.0 { curvature.sqrt().recip() } else { WIDTHS.1 };
-        if width > 0.5 * step || step < WIDTHS.0 {
-            return width.clamp(WIDTHS.0, WIDTHS.1);
+    while !open.is_empty() {
+        let points: Vec<Vec<f64>> = open.iter().map(|&k| moved(x, k, step)).collect();
+        for ((&k, found), at) in open.iter().zip(objective.ask_each(&points)).zip(&points) {
+            let curvature = found.downhill(at)[k] / step;
+            widths[k] = if curvature > 0.0 { curvature.sqrt().recip() } else { WIDTHS.1 };
         }
+        open.retain(|&k| widths[k] <= 0.5 * step && step >= WIDTHS.0);
         step *= 0.2;
     }
+    widths.into_iter().map(|width| width.clamp(WIDTHS.0, WIDTHS.1)).collect()
 }

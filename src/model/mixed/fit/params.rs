@@ -24,12 +24,12 @@ pub(crate) struct Settled {
     pub error: f64,
 }
 
-/// The draws that are made first.
-const FIRST_DRAWS: usize = 256;
+/// The draws that are made first, beside those that steer.
+const FIRST_DRAWS: usize = 128;
 /// Rows up to which spreads are known so vaguely that draws must settle.
 pub(crate) const VAGUE: usize = 128;
 /// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
-const WANTED: Settled = Settled { change: 0.2, error: 0.05 };
+const WANTED: Settled = Settled { change: 0.2, error: 0.055 };
 
 impl Default for MixedParams {
     fn default() -> Self {
@@ -38,7 +38,7 @@ impl Default for MixedParams {
 }
 
 impl MixedParams {
-    /// Parameters as the swell model uses them: 256 draws, more where they do not settle, and an error
+    /// Parameters as the swell model uses them: 192 draws, more where they do not settle, and an error
     /// under 100 effective ones.
     pub fn new() -> Self {
         Self::default()
@@ -72,6 +72,11 @@ impl MixedValidParams {
     /// The number of draws that is made first.
     pub(crate) fn first_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS)
+    }
+
+    /// Whether the draws that steered count too: where their number is given, there are so many.
+    pub(crate) fn keeps_steering(&self) -> bool {
+        self.draws.is_none()
     }
 
     /// The number that is never passed for want of trust.

@@ -33,7 +33,7 @@ impl Posterior {
             effective_draws: draws.trust.effective,
             largest_weight: draws.trust.largest,
             pareto_k: draws.trust.pareto_k,
-            starts: mode.starts,
+            search: mode.search,
         };
         Self {
             mode: super::mode::spreads_at(&layout, &mode.x),

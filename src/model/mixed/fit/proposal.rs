@@ -9,16 +9,22 @@ use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 use statrs::function::erf::erf;
 use std::f64::consts::{FRAC_1_SQRT_2, FRAC_2_PI};
+use std::ops::Range;
 
 /// Degrees of freedom: heavy enough tails for any posterior met, light enough to waste few draws.
 const FREEDOM: f64 = 6.0;
 /// Γ(7/2)/(Γ(3)·√(6π)) = 15/(16·√6), the height of the Student-t(6) density at zero.
 const HEIGHT: f64 = 0.382_732_772_309_871_6;
-/// The share of each spread's draws that comes from its belief, so that nothing it allows is left
-/// to the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is
-/// mixed spread by spread: often one spread may still be large while the others are known. Of a
-/// longer book, which knows most of them sharply, it wastes more draws and is smaller.
-const DEFENSIVE: [f64; 2] = [0.1, 0.001];
+/// The share of a spread's draws that comes from its belief, so that nothing it allows is left to
+/// the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is mixed
+/// spread by spread: often one spread may still be large while the others are known. A longer book
+/// knows the spreads of many levels sharply, and theirs is smaller; however long it is, n levels
+/// leave a tail like x⁻ⁿ, against which that of the draws is x⁻⁷.
+const DEFENSIVE: f64 = 0.1;
+const DEFENSIVE_OF_FEW: f64 = 0.05;
+const DEFENSIVE_OF_MANY: f64 = 0.001;
+/// The most levels that are few.
+const FEW_LEVELS: usize = 12;
 /// Halvings of a ratio's interval: more digits than moments of draws have.
 const HALVINGS: usize = 30;
 /// Steps to a quantile at most, from the one before it; three or four are usual.
@@ -99,9 +105,8 @@ impl Proposal {
     /// Around these centres, with these scales, under the beliefs of a design. Draws come from
     /// beliefs only where they are distributions.
     pub fn new(near: impl Iterator<Item = (f64, f64)>, layout: &Layout) -> Self {
-        let defensive = DEFENSIVE[usize::from(layout.rows > VAGUE)];
-        let each = near.zip(&layout.priors).map(|((centre, scale), prior)| {
-            let wide = if prior.is_proper() { defensive } else { 0.0 };
+        let each = near.zip(&layout.priors).enumerate().map(|(k, ((centre, scale), prior))| {
+            let wide = if prior.is_proper() { defensive(layout, k) } else { 0.0 };
             Folded { centre, scale, wide }
         });
         Self(each.collect())
@@ -115,18 +120,20 @@ impl Proposal {
         }
     }
 
-    /// `count` points, a power of two, in units of each spread's scale.
+    /// Points of these places in the sequence, in units of each spread's scale: 2^m of them, from
+    /// its beginning or from a multiple of 2^m on.
     ///
-    /// The first 2^m Sobol points hold each multiple of 2^−m once in every dimension; they are moved
-    /// to the middles of their cells, so that no point is at zero and the quantiles are a short
-    /// table.
-    pub fn points(&self, count: usize) -> Vec<Vec<f64>> {
+    /// Such Sobol points lie one in each of 2^m even cells in every dimension. They are moved to the
+    /// middles of their cells, so that no point is at zero and the quantiles are a short table.
+    pub fn points(&self, which: Range<usize>) -> Vec<Vec<f64>> {
+        let count = which.len();
         let tables = in_ranges(self.0.len(), |range| {
             self.0[range].iter().map(|folded| folded.quantiles(count)).collect()
         });
         let cells = count as f64;
         let at = |(u, table): (&f64, &Vec<f64>)| table[(u * cells) as usize];
-        sobol_points(count, self.0.len())
+        sobol_points(which.end, self.0.len())
+            .skip(which.start)
             .map(|point| point.iter().zip(&tables).map(at).collect())
             .collect()
     }
@@ -141,6 +148,15 @@ impl Proposal {
     /// Log density of all coordinates but `left_out`, whatever that one is.
     pub fn log_density_without(&self, left_out: usize, x: &[f64]) -> f64 {
         self.log_density(x) - self.0[left_out].density(x[left_out]).ln()
+    }
+}
+
+/// The share of a spread's draws that comes from its belief.
+fn defensive(layout: &Layout, spread: usize) -> f64 {
+    match layout.levels(spread) {
+        _ if layout.rows <= VAGUE => DEFENSIVE,
+        Some(levels) if levels <= FEW_LEVELS => DEFENSIVE_OF_FEW,
+        _ => DEFENSIVE_OF_MANY,
     }
 }
 
@@ -220,7 +236,7 @@ mod tests {
     #[test]
     fn quantiles_have_their_shares_below_them() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2), (40.0, 0.001), (0.0, 0.0003)] {
-            for wide in [0.0, DEFENSIVE[0]] {
+            for wide in [0.0, DEFENSIVE] {
                 let folded = Folded { centre, scale, wide };
                 let found = folded.quantiles(256);
                 assert!(found.windows(2).all(|pair| pair[0] < pair[1]));
@@ -259,7 +275,7 @@ mod tests {
     #[test]
     fn the_folded_density_integrates_to_one() {
         for (centre, scale) in [(0.0, 1.0), (0.7, 0.5), (3.0, 0.2)] {
-            for wide in [0.0, DEFENSIVE[0]] {
+            for wide in [0.0, DEFENSIVE] {
                 let folded = Folded { centre, scale, wide };
                 let step = 1e-3;
                 let density = |i: u32| folded.density((f64::from(i) + 0.5) * step);
