@@ -6,13 +6,16 @@ use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
+/// The shape of the weights' tail up to which averages converge as they should.
+const CONVERGES: f64 = 0.5;
+
 impl Posterior {
     /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
     /// one `times` as wide; correlations and known sds stay as they are.
     ///
     /// The draws of the spreads are weighted again: by the new beliefs over the old, and by the
-    /// likelihood that they have under wider coefficients. Where too few would count they are drawn
-    /// again. Source: docs/model.md, "If things differ more than believed".
+    /// likelihood that they have under wider coefficients. Where too few would count, or a few
+    /// too much, they are drawn again. Source: docs/model.md, "If things differ more than believed".
     ///
     /// # Errors
     /// As for any fit.
@@ -20,10 +23,10 @@ impl Posterior {
         let layout = self.layout.widened(times);
         let checked = MixedParams::new().check()?;
         let draws = self.standing(self.weights.len()).weighted(&layout);
-        let draws = match checked.check_trust(&draws.trust, draws.theta.len()) {
-            Ok(()) => draws,
-            Err(_) => integrate(&layout, &mode::find(&layout)?, &checked)?,
-        };
+        let sound = draws.trust.pareto_k <= CONVERGES
+            && checked.check_trust(&draws.trust, draws.theta.len()).is_ok();
+        let draws =
+            if sound { draws } else { integrate(&layout, &mode::find(&layout)?, &checked)? };
         Ok(self.with(layout, draws))
     }
 }

@@ -26,10 +26,12 @@ pub(crate) struct Settled {
 
 /// The draws that are made first, beside those that steer.
 const FIRST_DRAWS: usize = 128;
-/// Rows up to which spreads are known so vaguely that draws must settle.
+/// Rows up to which spreads are known so vaguely that draws must settle well.
 pub(crate) const VAGUE: usize = 128;
 /// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
 const WANTED: Settled = Settled { change: 0.2, error: 0.055 };
+/// The error that a longer book may have.
+const WANTED_OF_LONG: f64 = 0.15;
 
 impl Default for MixedParams {
     fn default() -> Self {
@@ -86,9 +88,13 @@ impl MixedValidParams {
 
     /// Whether more draws would not be worth their time.
     pub(crate) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
-        let settled = settled.change <= WANTED.change && settled.error <= WANTED.error;
+        let settled = if rows > VAGUE {
+            settled.error <= WANTED_OF_LONG
+        } else {
+            settled.error <= WANTED.error && settled.change <= WANTED.change
+        };
         trust.effective >= self.minimum_effective
-            && (settled || rows > VAGUE)
+            && settled
             && trust.largest <= Self::LARGEST
             && trust.pareto_k <= Self::RELIABLE
     }
