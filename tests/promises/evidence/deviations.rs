@@ -17,7 +17,7 @@ const POINTS_OF_LONG: usize = 16_384;
 /// What a standard deviation may be off by, as a share of it.
 pub const BAR: f64 = 0.02;
 /// The same of a spread over the few papers or threads of a long book: its tail is long.
-const BAR_OF_FEW: f64 = 0.05;
+const BAR_OF_FEW: f64 = 0.1;
 
 /// What was found in one book.
 pub struct Found {
