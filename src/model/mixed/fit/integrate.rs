@@ -12,7 +12,7 @@ use crate::model::mixed::{MixedError, MixedValidParams};
 use crate::units::in_ranges;
 use std::ops::{Range, RangeInclusive};
 
-/// Draws that only steer the others.
+/// Draws that steer the others.
 const STEERING: usize = 64;
 /// Times that they are made at most, where they fall beside the posterior.
 const MOST_STEERING: usize = 8;
