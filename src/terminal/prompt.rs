@@ -153,10 +153,7 @@ impl Session<'_> {
         parse: impl Fn(&str) -> Result<T, E>,
     ) -> Result<T, CliError> {
         loop {
-            if !self.shows(&prompt(field)) {
-                return Err(CliError::Missing { flags: vec![field.flag] });
-            }
-            let Some(answer) = self.answer(field.question)? else { continue };
+            let Some(answer) = self.answer(field)? else { continue };
             if is_quit(&answer) {
                 return Err(CliError::Left);
             }
@@ -178,11 +175,13 @@ impl Session<'_> {
     }
 
     /// One answer as text; `None` when the line was none and has been refused.
-    fn answer(&mut self, question: &str) -> Result<Option<String>, CliError> {
+    fn answer(&mut self, field: Field<'_>) -> Result<Option<String>, CliError> {
         let stopped = self.at_stake.clone().unwrap_or_else(|| CliError::Left.to_string());
-        let Line::Bytes(bytes) = self.line(&stopped)? else {
+        let missing = || CliError::Missing { flags: vec![field.flag] };
+        let line = self.line(&prompt(field), &stopped)?.ok_or_else(missing)?;
+        let Line::Bytes(bytes) = line else {
             self.whisper("\n");
-            return Err(CliError::Ended { question: question.to_owned() });
+            return Err(CliError::Ended { question: field.question.to_owned() });
         };
         match answer_text(bytes) {
             Ok(text) => Ok(Some(text)),
@@ -193,10 +192,18 @@ impl Session<'_> {
         }
     }
 
-    /// One line of what a person or a gauge types. Ctrl-C instead of it says `interrupted`.
-    pub(crate) fn line(&mut self, interrupted: &str) -> Result<Line, CliError> {
+    /// One line of what a person or a gauge types after `question`; `None` where that cannot be
+    /// shown. Ctrl-C says `interrupted` as soon as the question is there to be seen.
+    pub(crate) fn line(
+        &mut self,
+        question: &str,
+        interrupted: &str,
+    ) -> Result<Option<Line>, CliError> {
         let _saying = self.can_ask().then(|| Saying::new(interrupted));
-        read_line(self.streams.input).map_err(CliError::Input)
+        if !self.shows(question) {
+            return Ok(None);
+        }
+        read_line(self.streams.input).map(Some).map_err(CliError::Input)
     }
 
     /// Says why an answer is not taken, with a bell: eyes may be on the work.

@@ -264,12 +264,12 @@ fn from_bench(
 fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
     session.tell(&bench.introduction());
     loop {
-        if !session.shows(&bench.prompt()) {
+        let Some(line) = session.line(&bench.prompt(), &bench.interrupted())? else {
             let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());
             let flags = vec!["--spine", "--fore-edge"];
             return if nothing { Err(CliError::Missing { flags }) } else { Ok(()) };
-        }
-        let Line::Bytes(line) = session.line(&bench.interrupted())? else {
+        };
+        let Line::Bytes(line) = line else {
             session.whisper("\n");
             return Ok(());
         };
