@@ -2,7 +2,9 @@
 
 use crate::support::folder::{Folder, Run};
 use crate::support::repository;
+use std::collections::BTreeSet;
 use std::path::Path;
+use swellbook::commands::command_line;
 
 /// Every chart with the flags that it needs on the tour's book.
 const CHARTS: [&[&str]; 9] = [
@@ -16,6 +18,13 @@ const CHARTS: [&[&str]; 9] = [
     &["swell", "--paper", "a new one", "--caliper", "0.1mm", "--hardness", "hard", "--boned"],
     &["residuals"],
 ];
+
+/// The kinds of charts there are.
+fn kinds() -> BTreeSet<String> {
+    let line = command_line();
+    let chart = line.find_subcommand("chart").expect("a command");
+    chart.get_subcommands().map(|kind| kind.get_name().to_owned()).collect()
+}
 
 fn drawn(folder: &Folder, chart: &[&str], out: &str) -> Run {
     folder.run(&[&["--book", "tour", "chart"], chart, &["--out", out]].concat())
@@ -39,6 +48,10 @@ fn names(folder: &Path) -> Vec<String> {
 fn every_chart_is_a_picture_of_its_kind_and_the_same_every_time() {
     let folder = Folder::toured();
     let book = names(&folder.path().join("tour"));
+    assert_eq!(
+        CHARTS.map(|chart| chart[0].to_owned()).into_iter().collect::<BTreeSet<_>>(),
+        kinds()
+    );
     for chart in CHARTS {
         let run = drawn(&folder, chart, "a.svg").ends(0);
         assert!(run.out.starts_with("drew ") && run.out.contains("a.svg"), "{}", run.out);
@@ -251,7 +264,7 @@ fn a_trial_that_does_not_fit_is_named_by_its_residual() {
 fn the_pictures_of_the_pages_are_those_of_the_tour() {
     let write = std::env::var_os("SWELLBOOK_TEXTS").is_some_and(|value| value == "write");
     let folder = Folder::toured();
-    for kind in ["knockdown", "factors", "agreement", "history", "plan", "swell", "residuals"] {
+    for kind in kinds() {
         let drawn = folder.read(&format!("tour/{kind}.svg"));
         let kept = repository(&format!("docs/pictures/{kind}.svg"));
         if write {
