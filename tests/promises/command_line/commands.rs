@@ -2,6 +2,7 @@
 
 use crate::support::folder::{Folder, PROGRAM, Run, TODAY, TRIAL};
 use crate::support::pools::pool;
+use crate::support::repository;
 use swellbook::book::pool_text;
 use swellbook::commands::command_line;
 
@@ -16,9 +17,8 @@ A2,2025-11-04,demo wove,soft,118,0.155,demo linen,0.54,12,3,2,2,yes,sewn,14.2,11
 /// Readings of two parts, again and again.
 const REPEATS: &str = "part,reading_mm\nthin,3.10\nthick,9.82\nthin,3.12\nthick,9.79\n";
 
-/// Commands whose examples need those of all others, or take away what others need: the last ones, in
-/// this order.
-const LAST: [&str; 6] = ["pool", "correct", "strike", "backup", "restore", "undo"];
+/// Commands whose examples take away what those of others need: the last ones, in this order.
+const LAST: [&str; 5] = ["correct", "strike", "backup", "restore", "undo"];
 
 /// The words of every command that has help of its own, in an order in which their examples build on
 /// each other.
@@ -56,6 +56,8 @@ fn every_example_of_the_help_works_as_written() {
     folder.write("old-trials.csv", SHEET);
     folder.write("repeats.csv", REPEATS);
     folder.write("pool.toml", pool_text(&pool()));
+    let bench = repository("datasets/pool/ash.json");
+    folder.write("bench.json", std::fs::read(bench).expect("a summary"));
     let programs = std::path::Path::new(PROGRAM).parent().unwrap();
     // A page is served until it is stopped.
     for command in commands().into_iter().filter(|words| words.concat() != "bench") {
