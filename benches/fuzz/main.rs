@@ -15,7 +15,7 @@ mod shapes;
 #[path = "../../tests/promises/hostile/targets.rs"]
 mod targets;
 
-use mutate::{Numbers, mutate};
+use mutate::{Numbers, WORDS, mutate};
 use std::collections::BTreeSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -75,9 +75,10 @@ fn main() -> ExitCode {
         "target", "runs", "s", "kinds", "most KiB", "times"
     );
     let mut failed = 0;
-    for target in TARGETS {
+    let shares: u64 = TARGETS.iter().map(|target| target.share).sum();
+    for target in TARGETS.iter().copied() {
         let runs = match &wanted.target {
-            None => wanted.runs * target.share / 100,
+            None => wanted.runs * target.share / shares,
             Some(name) if name == target.name => wanted.runs,
             Some(_) => continue,
         };
@@ -134,6 +135,7 @@ struct Hunt {
     target: Target,
     numbers: Numbers,
     parents: Vec<Vec<u8>>,
+    words: Vec<&'static str>,
     seen: BTreeSet<u64>,
     current: Current,
     done: u64,
@@ -148,12 +150,15 @@ impl Hunt {
         let mut parents: Vec<Vec<u8>> =
             corpus::of(target.name).into_iter().map(|(_, bytes)| bytes).collect();
         parents.push(Vec::new());
+        parents.extend(target.example());
+        let words = [&WORDS[..], &target.words()].concat();
         let numbers = Numbers(seed ^ hash(target.name));
         let (seen, done, failures) = (BTreeSet::new(), 0, 0);
         Self {
             target,
             numbers,
             parents,
+            words,
             seen,
             current,
             done,
@@ -171,7 +176,8 @@ impl Hunt {
             let count = self.parents.len();
             let from = self.numbers.below(count);
             let other = self.numbers.below(count);
-            let bytes = mutate(&self.parents[from], &self.parents[other], &mut self.numbers);
+            let parents = (&self.parents[from][..], &self.parents[other][..]);
+            let bytes = mutate(parents, &self.words, &mut self.numbers);
             self.try_one(bytes);
         }
     }

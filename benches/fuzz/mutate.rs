@@ -29,7 +29,7 @@ const LONGEST: usize = 4096;
 const LONGEST_REPEATED: usize = 256 * 1024;
 
 /// Pieces that mean something in one format or another.
-const WORDS: [&str; 96] = [
+pub const WORDS: [&str; 96] = [
     ",",
     ";",
     "\t",
@@ -128,11 +128,11 @@ const WORDS: [&str; 96] = [
     "\u{1f4d6}",
 ];
 
-/// An input made of `from` and, now and then, of a piece of `other`.
-pub fn mutate(from: &[u8], other: &[u8], numbers: &mut Numbers) -> Vec<u8> {
+/// An input made of the first of these, and now and then of `words` and a piece of the other.
+pub fn mutate((from, other): (&[u8], &[u8]), words: &[&str], numbers: &mut Numbers) -> Vec<u8> {
     let mut bytes = from.to_vec();
     for _ in 0..=numbers.below(4) {
-        change(&mut bytes, other, numbers);
+        change(&mut bytes, (other, words), numbers);
     }
     // Rarely, because it is slow: something again and again.
     if numbers.below(2000) == 0 {
@@ -143,13 +143,13 @@ pub fn mutate(from: &[u8], other: &[u8], numbers: &mut Numbers) -> Vec<u8> {
     bytes
 }
 
-fn change(bytes: &mut Vec<u8>, other: &[u8], numbers: &mut Numbers) {
+fn change(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut Numbers) {
     let at = numbers.below(bytes.len() + 1);
     let piece = piece(bytes, numbers);
     match numbers.below(12) {
         0 => bytes.iter_mut().skip(at).take(1).for_each(|byte| *byte ^= 1 << numbers.below(8)),
         1 => bytes.iter_mut().skip(at).take(1).for_each(|byte| *byte = numbers.next() as u8),
-        2..=4 => insert(bytes, at, numbers.one(&WORDS).as_bytes()),
+        2..=4 => insert(bytes, at, numbers.one(words).as_bytes()),
         5 => drop(bytes.drain(piece)),
         6 => {
             let copy = bytes[piece].to_vec();
@@ -157,8 +157,8 @@ fn change(bytes: &mut Vec<u8>, other: &[u8], numbers: &mut Numbers) {
         }
         7 => bytes.truncate(at),
         8 => insert(bytes, at, &other[self::piece(other, numbers)]),
-        9 => drop(bytes.splice(piece, numbers.one(&WORDS).bytes())),
-        10 => exchange_cell(bytes, other, numbers),
+        9 => drop(bytes.splice(piece, numbers.one(words).bytes())),
+        10 => exchange_cell(bytes, (other, words), numbers),
         _ => number(bytes, at, numbers),
     }
 }
@@ -184,12 +184,12 @@ fn cells(bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
 }
 
 /// Puts a cell of the other input, or a word, into a cell of this one.
-fn exchange_cell(bytes: &mut Vec<u8>, other: &[u8], numbers: &mut Numbers) {
+fn exchange_cell(bytes: &mut Vec<u8>, (other, words): (&[u8], &[&str]), numbers: &mut Numbers) {
     let (mine, theirs) = (cells(bytes), cells(other));
     let cell = mine[numbers.below(mine.len())].clone();
     let new = match numbers.below(2) {
         0 => &other[theirs[numbers.below(theirs.len())].clone()],
-        _ => numbers.one(&WORDS).as_bytes(),
+        _ => numbers.one(words).as_bytes(),
     };
     drop(bytes.splice(cell, new.iter().copied()));
 }

@@ -22,6 +22,7 @@ pub(crate) mod import;
 pub(crate) mod init;
 pub(crate) mod keep;
 pub(crate) mod man;
+mod memory;
 pub mod midway;
 pub mod next;
 pub mod plan;

@@ -3,8 +3,9 @@
 
 use super::answer_first::{Stage, Way, stage};
 use crate::book::Book;
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::open_findings;
+use crate::jobs::memory::Kept;
 use crate::jobs::next::answer_choice::TrialChoice;
 use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::jobs::report::answer_ready::{Prospects, Readiness, prospects};

@@ -3,7 +3,8 @@
 use super::answer::{all_doubts, open_findings};
 use super::command::open_words;
 use crate::book::{Finding, audit};
-use crate::jobs::desk::{Day, Desk, Kept};
+use crate::jobs::desk::{Day, Desk};
+use crate::jobs::memory::Kept;
 use crate::page::turned::Turned;
 use crate::terminal::refusal::CliError;
 use std::sync::Arc;

@@ -3,7 +3,8 @@
 use super::command::not_enough;
 use super::page_said;
 use super::page_typed::{Reading, Study, Turn};
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::Desk;
+use crate::jobs::memory::Kept;
 use crate::jobs::study::answer::{GaugeReport, GaugeUse, Origin, UsualSwell, gauge};
 use crate::jobs::study::text::answers;
 use crate::observe::Repeats;

@@ -3,10 +3,11 @@
 use super::command::Args;
 use super::page_said;
 use crate::book::Book;
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::Desk;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::keep::answer_options::{kept_words, plan_options};
 use crate::jobs::keep::page_ways::saved_id;
+use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
     OF_PLAN, bounds, guards, hands, papers, patterns, states, threads, wanted_targets, with_target,
 };

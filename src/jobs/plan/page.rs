@@ -7,12 +7,13 @@ use super::text::{
     ChoicesView, answer, book_words, known_words, more_words, noted, others_line, wanted_words,
 };
 use crate::book::Config;
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::target_note;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::entries::text::plan_line;
 use crate::jobs::forecast::page_strip::{Swell, large, scale, strip};
 use crate::jobs::forecast::text_beyond::beyond_line;
+use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::command_question::{QuestionArgs, refused};
 use crate::jobs::plan_spec::page_fields::{
     bounds, guards, hands, papers, states, wanted_targets, with_target,

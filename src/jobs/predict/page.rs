@@ -2,7 +2,7 @@
 
 use super::command::{Args, run};
 use crate::book::{Book, Config};
-use crate::jobs::desk::{Desk, Kept};
+use crate::jobs::desk::Desk;
 use crate::jobs::doubt::command::plan_notes;
 use crate::jobs::doubt::page_open::open_line;
 use crate::jobs::forecast::answer::Forecast;
@@ -13,6 +13,7 @@ use crate::jobs::forecast::text::{
 use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::forecast::text_place::Place;
 use crate::jobs::forecast::text_planned::{divided_words, geometry_line, guards_line};
+use crate::jobs::memory::Kept;
 use crate::jobs::plan_spec::page_fields::{
     OF_PLAN, bounds, guards, hands, papers, patterns, states, targets, threads, with_target,
 };

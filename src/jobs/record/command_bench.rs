@@ -5,11 +5,10 @@
 //! comes out.
 
 use super::answer_steps::{Step, Steps, joined};
-use super::command_subject::{Refusal, Reply, Subject};
+use super::command_subject::{Refusal, Reply, Subject, WORDS};
 use crate::book::note;
-use crate::terminal::number;
 use crate::terminal::prompt::is_quit;
-use crate::trade::{Edge, Place, Reading, ReadingError, Spread, expected_thickness};
+use crate::trade::{Edge, Place, Reading, ReadingError, Spread};
 use crate::units::{GaugeError, GaugeReading, Millimetres, parse_gauge_line};
 use std::collections::BTreeSet;
 
@@ -29,22 +28,6 @@ pub(crate) struct Bench<'b> {
     pub(super) leaving: bool,
 }
 
-const WORDS: &str = "\
-  a value and Enter, from the gauge or by hand;
-             several on a line separated by ; or a tab
-  undo       take back the last reading or skip
-  y          keep a reading that looks wrong
-  x          exchange the edges of all readings, when asked
-  skip       leave this place out at this edge
-  note TEXT  keep a note with the last reading
-  done       from the spine on to the fore-edge,
-             from there to writing the readings
-  quit       stop without writing; said twice
-             if there are readings
-  Ctrl-C     stop at once without writing;
-             the readings are shown
-  Ctrl-D     stop and write what was taken";
-
 impl<'b> Bench<'b> {
     /// A bench at these places, in their order.
     pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
@@ -60,22 +43,6 @@ impl<'b> Bench<'b> {
             asked,
             leaving: false,
         }
-    }
-
-    /// What is said before the first reading.
-    pub fn introduction(&self) -> String {
-        let Subject { trial, paper, thread, state, .. } = self.subject;
-        let range = expected_thickness(trial.sewing, paper, thread);
-        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm));
-        format!(
-            "{}, {}: {} to {} is possible here\n\
-             every spine first, then every fore-edge in the same order\n\
-             words: undo, skip, note TEXT, done, ? (what they do)",
-            trial.name,
-            state.phrase(),
-            length(range.low).unwrap_or_default(),
-            length(range.high).unwrap_or_default(),
-        )
     }
 
     /// The prompt for the next line.
@@ -135,10 +102,6 @@ impl<'b> Bench<'b> {
         Some(reading)
     }
 
-    fn length(&self, length: Millimetres) -> String {
-        number::length(length, self.subject.config)
-    }
-
     fn next_place(&self) -> usize {
         self.steps.count(self.edge)
     }
@@ -167,7 +130,7 @@ impl<'b> Bench<'b> {
 
     fn offered(&self) -> String {
         let Some(reading) = &self.offer else { return String::new() };
-        format!(" (type yes to take {})", self.length(reading.value))
+        format!(" (type yes to take {})", self.subject.length(reading.value))
     }
 
     /// Takes all readings of a line, or none of them.
@@ -257,13 +220,14 @@ impl<'b> Bench<'b> {
         let spread = Spread::of(&self.steps.values(self.edge));
         let last = self.steps.last().and_then(|step| Some((step.place, step.value?)));
         let (Some((place, value)), Some(spread)) = (last, spread) else { return String::new() };
-        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm)).unwrap_or_default();
+        let length =
+            |mm| Millimetres::new(mm).map(|mm| self.subject.length(mm)).unwrap_or_default();
         let range = spread.range.map(|range| format!(", spread {}", length(range)));
         format!(
             "  {} at {}: {}   ({} so far, mean {}{})",
             self.edge,
             self.place_word(place),
-            self.length(value),
+            self.subject.length(value),
             spread.count,
             length(spread.mean),
             range.unwrap_or_default()
@@ -275,7 +239,7 @@ impl<'b> Bench<'b> {
             return Reply::Refused("there is nothing to take back".to_owned());
         };
         self.edge = step.edge;
-        let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.length(value));
+        let what = step.value.map_or_else(|| "skip".to_owned(), |value| self.subject.length(value));
         let place = self.place_word(step.place);
         Reply::Said(format!("  took back {what} ({} at {place})", step.edge))
     }

@@ -262,7 +262,7 @@ fn from_bench(
 /// A value that is refused has to be seen, or the next ones go to the wrong places. So nothing is
 /// taken where the prompt cannot be shown; where it no longer can, that is the end of the input.
 fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
-    session.tell(&bench.introduction());
+    session.tell(&bench.subject.introduction());
     loop {
         let Some(line) = session.line(&bench.prompt(), &bench.interrupted())? else {
             let nothing = bench.rows().is_ok_and(|rows| rows.is_empty());

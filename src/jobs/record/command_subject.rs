@@ -1,7 +1,8 @@
 //! What is measured at the bench, and what is said to a line.
 
 use crate::book::{Config, Finding};
-use crate::trade::{Paper, Reading, ReadingError, State, Thread, Trial};
+use crate::terminal::number;
+use crate::trade::{Paper, Reading, ReadingError, State, Thread, Trial, expected_thickness};
 use crate::units::{GaugeReading, LengthUnit, Millimetres};
 use std::fmt;
 
@@ -15,6 +16,46 @@ pub(crate) struct Subject<'b> {
     pub config: &'b Config,
     pub doubts: Doubts<'b>,
 }
+
+impl Subject<'_> {
+    /// What is said before the first reading.
+    pub fn introduction(&self) -> String {
+        let Subject { trial, paper, thread, state, .. } = *self;
+        let range = expected_thickness(trial.sewing, paper, thread);
+        let length = |mm| Millimetres::new(mm).map(|mm| self.length(mm));
+        format!(
+            "{}, {}: {} to {} is possible here\n\
+             every spine first, then every fore-edge in the same order\n\
+             words: undo, skip, note TEXT, done, ? (what they do)",
+            trial.name,
+            state.phrase(),
+            length(range.low).unwrap_or_default(),
+            length(range.high).unwrap_or_default(),
+        )
+    }
+
+    /// A length as the gauge of the book shows it.
+    pub fn length(&self, length: Millimetres) -> String {
+        number::length(length, self.config)
+    }
+}
+
+/// What the words of the bench do.
+pub(super) const WORDS: &str = "\
+  a value and Enter, from the gauge or by hand;
+             several on a line separated by ; or a tab
+  undo       take back the last reading or skip
+  y          keep a reading that looks wrong
+  x          exchange the edges of all readings, when asked
+  skip       leave this place out at this edge
+  note TEXT  keep a note with the last reading
+  done       from the spine on to the fore-edge,
+             from there to writing the readings
+  quit       stop without writing; said twice
+             if there are readings
+  Ctrl-C     stop at once without writing;
+             the readings are shown
+  Ctrl-D     stop and write what was taken";
 
 /// Finds what is doubtful about readings that are not in the book yet.
 #[derive(Clone, Copy)]

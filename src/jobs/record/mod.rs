@@ -19,6 +19,7 @@ pub(crate) mod command_written;
 pub(crate) mod page_asked;
 mod page_changed;
 pub(crate) mod page_measure;
+mod page_measure_view;
 mod page_measured;
 pub(crate) mod page_paper;
 pub(crate) mod page_sewing;

@@ -1,85 +1,17 @@
 //! Measuring a block on the page: every spine first, then every fore-edge.
 
-use super::answer_measure::{Expected, count, expected, next_state, next_trial};
+use super::answer_measure::{expected, next_state, next_trial};
 use super::command_written::{Taken, write};
 use super::page_changed;
-use super::page_measured::{Block, Typed, field};
+use super::page_measure_view::{EDGES, html};
+use super::page_measured::{Block, Typed};
 use crate::book::Book;
 use crate::jobs::desk::Desk;
 use crate::jobs::entries::text::trial_words;
 use crate::page::address::address;
-use crate::page::field::{Choice, Field};
 use crate::page::form::Form;
-use crate::page::form_page::Seal;
 use crate::page::route::{Answer, Content};
-use crate::page::strip::{Scale, Strip};
 use crate::page::turned::{Fault, Turned};
-use crate::terminal::number::{gauged_length, plural};
-use crate::terminal::words::capital;
-use crate::trade::{Edge, Place, Spread, State, Trial};
-use askama::Template;
-
-const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
-
-#[derive(Template)]
-#[template(path = "bench/measure.html")]
-struct View {
-    trial: String,
-    state: &'static str,
-    state_word: &'static str,
-    unit: &'static str,
-    tabs: Vec<Tab>,
-    edges: Vec<EdgeView>,
-    named: Option<String>,
-    /// What the phone keeps unwritten readings under.
-    draft: String,
-    /// How many readings this state has had when the page was opened.
-    seen: usize,
-    /// Parts of the page that are renewed while readings are typed.
-    oob: String,
-    seal: Seal,
-    faults: Vec<String>,
-    swell: Option<String>,
-    expected: Option<String>,
-    possible: Option<String>,
-    strip: Option<Strip>,
-    unasked: Option<String>,
-    sure: bool,
-    count: String,
-    /// Whether it was measured in this state before.
-    again: bool,
-    /// Whether the block is the first of the book.
-    first: bool,
-    others: Vec<Field>,
-    open: bool,
-}
-
-struct Tab {
-    path: String,
-    words: String,
-    beside: String,
-    here: bool,
-}
-
-struct EdgeView {
-    name: String,
-    words: &'static str,
-    places: Vec<PlaceView>,
-    mean: String,
-}
-
-struct PlaceView {
-    field: String,
-    words: String,
-    value: String,
-    error: Option<String>,
-    doubtful: bool,
-    /// Whether a doubt about its value was answered.
-    sure: bool,
-    last: bool,
-    /// Whether it is the next to be typed into.
-    now: bool,
-}
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if desk.book()?.trials().is_empty() {
@@ -183,9 +115,8 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let form = &undone(form, &block);
     let typed = block.typed(form)?;
     let expected = expected(kept.fitted(), trial, state);
-    let view = view(&block, form, (&typed, &expected), faults, desk);
+    let html = html(&block, form, (&typed, &expected), faults, desk.seal());
     let title = format!("Measure {}, {}", trial.name, state.phrase());
-    let html = view.render().unwrap_or_default();
     Ok(Content::new(title, html).beside(trial_words(trial)))
 }
 
@@ -196,155 +127,4 @@ fn undone(form: &Form, block: &Block<'_>) -> Form {
         Some(last) => form.without(&last),
         None => form.clone(),
     }
-}
-
-fn view(
-    block: &Block<'_>,
-    form: &Form,
-    (typed, expected): (&Typed, &Expected),
-    faults: &[Fault],
-    desk: &Desk,
-) -> View {
-    let Block { book, trial, state, .. } = *block;
-    let config = book.config();
-    let shown = |mm: f64| gauged_length(mm, 0.0, config);
-    let means = [&typed.spines, &typed.fore_edges].map(|values| Spread::of(values));
-    let means = means.map(|spread| spread.map(|spread| spread.mean));
-    let swell = means[0].zip(means[1]).map(|(spine, fore_edge)| spine - fore_edge);
-    let next = block.fields().find(|name| form.get(name).is_none());
-    let own: Vec<&str> = vec!["trial", "state", "places"];
-    let is_field = |fault: &&Fault| block.fields().any(|name| name == fault.field);
-    let whole =
-        faults.iter().filter(|fault| !is_field(fault) && !own.contains(&fault.field.as_str()));
-    let place = |edge: Edge, index: usize, place: &Place| {
-        let name = field(edge, index + 1);
-        let at = faults.iter().chain(&typed.faults).find(|fault| fault.field == name);
-        PlaceView {
-            words: place_words(place.as_str()),
-            value: form.get(&name).unwrap_or_default().to_owned(),
-            error: at.map(|fault| fault.message.clone()),
-            doubtful: typed.doubtful.contains(&name),
-            sure: form.get(&format!("sure-{name}")).is_some(),
-            last: edge == Edge::ForeEdge && index + 1 == block.places.len(),
-            now: next.as_ref() == Some(&name),
-            field: name,
-        }
-    };
-    let edge = |(edge, mean): (Edge, Option<f64>)| EdgeView {
-        name: edge.to_string(),
-        words: if edge == Edge::Spine { "Spine" } else { "Fore-edge" },
-        places: block.places.iter().enumerate().map(|(at, name)| place(edge, at, name)).collect(),
-        mean: mean.map_or_else(|| "–".to_owned(), shown),
-    };
-    let range = expected.swell.map(|swell| {
-        let length = |mm| gauged_length(mm, swell.q95 - swell.q05, config);
-        format!("{}–{}", length(swell.q05), length(swell.q95))
-    });
-    let says = block.fields().map(|name| format!("#says-{name}"));
-    let oob = says.chain(EDGES.map(|edge| format!("#mean-{edge}"))).chain(["#count".to_owned()]);
-    let readings = typed.spines.len() + typed.fore_edges.len();
-    View {
-        trial: trial.name.to_string(),
-        state: state.phrase(),
-        state_word: state.word(),
-        unit: config.unit.symbol(),
-        tabs: tabs(book, trial, state),
-        edges: EDGES.into_iter().zip(means).map(edge).collect(),
-        named: block.named.then(|| block.place_names()),
-        draft: block.draft(),
-        seen: count(book, &trial.name, state),
-        oob: oob.collect::<Vec<_>>().join(","),
-        seal: desk.seal(),
-        faults: whole.map(|fault| fault.message.clone()).collect(),
-        swell: swell.map(shown),
-        expected: range,
-        possible: expected
-            .possible
-            .map(|range| format!("{}–{}", shown(range.low), shown(range.high))),
-        strip: strip(expected, swell, book),
-        unasked: typed.unasked.clone(),
-        sure: form.get("sure").is_some(),
-        count: match readings {
-            0 => "the readings".to_owned(),
-            readings => plural(readings, "reading"),
-        },
-        again: count(book, &trial.name, state) > 0,
-        first: book.readings().is_empty(),
-        others: others(block, form, faults),
-        open: faults.iter().any(|fault| own.contains(&fault.field.as_str())),
-    }
-}
-
-/// The swell that is expected, and the one measured so far.
-pub(crate) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Option<Strip> {
-    let range = expected.swell?;
-    let config = book.config();
-    let unit = config.unit;
-    let count = |mm: f64| crate::units::Millimetres::new(mm).map_or(f64::NAN, |it| unit.count(it));
-    let [low, middle, high] = [range.q05, range.q50, range.q95].map(count);
-    let here = swell.map(|swell| if swell < 0.0 { -count(-swell) } else { count(swell) });
-    let room = 0.5 * (high - low);
-    let scale = Scale::over([low - room, high + room].into_iter().chain(here), unit.symbol());
-    let length = |mm: f64| gauged_length(mm, range.q95 - range.q05, config);
-    let so_far = swell
-        .map(|swell| format!("; measured so far {} {unit}", gauged_length(swell, 0.0, config)));
-    let title = format!(
-        "Swell that this block should have: {} {unit}, 90 % range {} to {} {unit}{}",
-        length(range.q50),
-        length(range.q05),
-        length(range.q95),
-        so_far.unwrap_or_default()
-    );
-    Some(Strip {
-        range: Some((low, high)),
-        middle: Some(middle),
-        here,
-        ticks: true,
-        ..Strip::new(title, &scale)
-    })
-}
-
-/// The states that a block goes through, and any other that it was measured in.
-fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
-    const ALWAYS: [State; 3] = [State::Unsewn, State::Sewn, State::Knocked];
-    let next = next_state(book, &trial.name);
-    let tab = |state: State| {
-        let measured = count(book, &trial.name, state);
-        let beside = match measured {
-            0 if state == next => "next".to_owned(),
-            0 => "not measured".to_owned(),
-            measured => plural(measured, "place"),
-        };
-        let (trial, word) = (Some(trial.name.as_str()), Some(state.word()));
-        let path = address("/measure", &[("trial", trial), ("state", word)]);
-        let words = capital(state.phrase());
-        (state == here || measured > 0 || ALWAYS.contains(&state)).then_some(Tab {
-            path,
-            words,
-            beside,
-            here: state == here,
-        })
-    };
-    State::ALL.into_iter().filter_map(tab).collect()
-}
-
-/// The fields that lead to another block, state or place.
-fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
-    let trial = |trial: &Trial| Choice::named(trial.name.as_str()).beside(trial.paper.as_str());
-    let trials = block.book.trials().iter().rev().map(trial).collect();
-    let states = State::ALL.iter().map(|state| Choice::new(state.word(), state.phrase())).collect();
-    let fields = [
-        Field::list("trial", "Block", trials).offer(block.trial.name.as_str()),
-        Field::list("state", "State", states).offer(block.state.word()),
-        Field::text("places", "Places")
-            .offer(block.place_names())
-            .hint("Separate them by commas. Each is measured at spine and fore-edge."),
-    ];
-    fields.into_iter().map(|field| field.filled(form, faults)).collect()
-}
-
-/// `Head`, or `Place 3` for a number.
-fn place_words(place: &str) -> String {
-    let is_number = place.chars().all(|c| c.is_ascii_digit());
-    if is_number { format!("Place {place}") } else { capital(place) }
 }

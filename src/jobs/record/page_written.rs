@@ -2,7 +2,8 @@
 
 use super::answer_changed::{Factor, factor};
 use super::answer_measure::{Expected, count, expected, next_state};
-use super::page_measure::{block, strip};
+use super::page_measure::block;
+use super::page_measure_view::strip;
 use super::page_measured::Block;
 use crate::book::Book;
 use crate::jobs::desk::Desk;

@@ -192,6 +192,7 @@ fn an_empty_line_at_the_bench_says_what_is_taken() {
     expect(&mut terminal, "> ");
     terminal.send_line("").unwrap();
     expect(&mut terminal, "nothing was typed; 1 reading taken, not written yet (? explains");
+    expect(&mut terminal, "> ");
     terminal.send_control('c').unwrap();
     terminal.exp_eof().expect("the program ends");
 }

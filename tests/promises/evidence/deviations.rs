@@ -90,12 +90,18 @@ pub fn compared(seed: u64) -> Option<Found> {
     compared_of(seed, &entries_of(seed), &[FIRST_POINTS, POINTS])
 }
 
-/// A book of several hundred trials of a few papers; `None` where the fit is refused.
+/// A book of several hundred trials of a few papers, with a box of threads that were never sewn;
+/// `None` where the fit is refused.
 pub fn compared_long(seed: u64) -> Option<Found> {
     let random = &mut Random::new(seed);
     let extent = Extent { papers: usize::from(random.whole(2, 8)), trials_each: 80 };
     let truth = Truth::draw(random, extent, World::default());
-    let entries = truth.entries_of(random, extent.trials_each, Blocks::Any).0;
+    let mut entries = truth.entries_of(random, extent.trials_each, Blocks::Any).0;
+    for number in 0..20 {
+        let mut unsewn = entries.threads[0].clone();
+        unsewn.name = random_books::name(&format!("unsewn {number}"));
+        entries.threads.push(unsewn);
+    }
     compared_of(seed, &entries, &[POINTS_OF_LONG])
 }
 

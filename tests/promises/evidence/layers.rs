@@ -17,7 +17,8 @@ const LAYERS: [&str; 10] =
 const KINDS: [&str; 5] = ["answer", "text", "draw", "command", "page"];
 
 /// Files beside the folders of the jobs, with what they do.
-const BESIDE: [(&str, &str); 3] = [("fitted", "answer"), ("refusal", "command"), ("desk", "page")];
+const BESIDE: [(&str, &str); 4] =
+    [("fitted", "answer"), ("refusal", "command"), ("desk", "page"), ("memory", "page")];
 
 /// Folders that serve several jobs: their texts and their arguments are everybody's.
 const PARTS: [&str; 12] = [
@@ -428,8 +429,8 @@ fn a_command_holds_no_formula() {
 /// rule and no way to a file of its own.
 #[test]
 fn a_page_holds_no_formula_and_touches_no_file() {
-    // The desk reads the book for all of them.
-    for file in named(&["page"]).into_iter().filter(|file| file.name() != "desk") {
+    // The memory reads the book for all of them.
+    for file in named(&["page"]).into_iter().filter(|file| file.name() != "memory") {
         for path in file.paths().iter().filter(|path| path[0] == "model") {
             let last = path.last().map_or("", String::as_str);
             let fits = !is_small(last) && !FITS.contains(&last);
@@ -519,6 +520,15 @@ fn each_outside_library_is_used_in_its_place_only() {
                 assert!(fits, "{} uses {name}: {line}", file.shown());
             }
         }
+    }
+}
+
+/// Without its tests, and without what only tests use.
+#[test]
+fn a_file_has_no_more_than_three_hundred_lines() {
+    for file in all().into_iter().filter(|file| !file.is_test) {
+        let lines = file.work().lines().count();
+        assert!(lines <= 300, "{} has {lines} lines", file.shown());
     }
 }
 

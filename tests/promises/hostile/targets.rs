@@ -8,11 +8,11 @@
 use std::fmt::Display;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::str::FromStr;
-use std::sync::OnceLock;
+use std::sync::{LazyLock, OnceLock};
 use std::time::{Duration, Instant};
 use swellbook::book::{
-    Book, BookError, EntryKind, SheetOptions, audit, pool_text, read_gauge_sheet, read_plan_file,
-    read_pool_file, read_sheet, summary_text,
+    Book, BookError, Column, EntryKind, Kind, SheetOptions, audit, column_tables, pool_text,
+    read_gauge_sheet, read_plan_file, read_pool_file, read_sheet, sheet_columns, summary_text,
 };
 use swellbook::jobs::export::answer_summary::read_summary;
 use swellbook::trade::{
@@ -33,31 +33,68 @@ pub type Outcome = Vec<String>;
 pub struct Target {
     /// Its name, and its folder in the corpus.
     pub name: &'static str,
-    /// How often it is fuzzed, among a hundred runs: small texts are quick.
+    /// How often it is fuzzed beside the others: small texts are quick.
     pub share: u64,
-    read: fn(&[u8]) -> Outcome,
+    reads: Reads,
+    /// The columns of what it reads, if that is a table of ours.
+    columns: &'static [Column],
 }
 
-/// Every reader.
-pub const TARGETS: [Target; 17] = [
-    Target { name: "units", share: 52, read: units },
-    Target { name: "sheet", share: 12, read: sheet },
-    Target { name: "papers", share: 1, read: |bytes| book_file("papers.csv", bytes) },
-    Target { name: "threads", share: 1, read: |bytes| book_file("threads.csv", bytes) },
-    Target { name: "targets", share: 1, read: |bytes| book_file("targets.csv", bytes) },
-    Target { name: "trials", share: 2, read: |bytes| book_file("trials.csv", bytes) },
-    Target { name: "readings", share: 2, read: |bytes| book_file("readings.csv", bytes) },
-    Target { name: "struck", share: 1, read: |bytes| book_file("struck.csv", bytes) },
-    Target { name: "forecasts", share: 2, read: |bytes| book_file("forecasts.csv", bytes) },
-    Target { name: "plans", share: 1, read: |bytes| book_file("plans.csv", bytes) },
-    Target { name: "changes", share: 1, read: |bytes| book_file("changes.csv", bytes) },
-    Target { name: "headings", share: 1, read: |bytes| book_file("headings.csv", bytes) },
-    Target { name: "plan", share: 5, read: plan },
-    Target { name: "settings", share: 2, read: |bytes| book_file("book.toml", bytes) },
-    Target { name: "gauge", share: 11, read: gauge },
-    Target { name: "summary", share: 3, read: summary },
-    Target { name: "pool", share: 2, read: pool },
-];
+#[derive(Clone, Copy)]
+enum Reads {
+    Text(fn(&[u8]) -> Outcome),
+    /// A file of a book.
+    File(&'static str),
+}
+
+impl Target {
+    const fn new(name: &'static str, share: u64, reads: Reads) -> Self {
+        Self { name, share, reads, columns: &[] }
+    }
+
+    fn read(&self, bytes: &[u8]) -> Outcome {
+        match self.reads {
+            Reads::Text(read) => read(bytes),
+            Reads::File(name) => book_file(name, bytes),
+        }
+    }
+
+    /// A table with all its columns, and in each the example that the column has.
+    pub fn example(&self) -> Option<Vec<u8>> {
+        let line = |cell: fn(&Column) -> &'static str| {
+            self.columns.iter().map(cell).collect::<Vec<_>>().join(",") + "\n"
+        };
+        let text = line(|column| column.name) + &line(|column| column.example);
+        (!self.columns.is_empty()).then(|| text.into_bytes())
+    }
+
+    /// What means something in its columns: their names, their examples, and the words that they take.
+    pub fn words(&self) -> Vec<&'static str> {
+        let of = |column: &Column| {
+            let taken = if let Kind::Words(words) = column.kind { words } else { "" };
+            [column.name, column.example].into_iter().chain(taken.split(", ")).collect::<Vec<_>>()
+        };
+        self.columns.iter().flat_map(of).filter(|word| !word.is_empty()).collect()
+    }
+}
+
+/// Every reader. The files of a book are those that have a table of columns.
+pub static TARGETS: LazyLock<Vec<Target>> = LazyLock::new(|| {
+    let mut all = vec![
+        Target::new("units", 52, Reads::Text(units)),
+        Target { columns: sheet_columns(), ..Target::new("sheet", 12, Reads::Text(sheet)) },
+        Target::new("plan", 5, Reads::Text(plan)),
+        Target::new("settings", 2, Reads::File("book.toml")),
+        Target::new("gauge", 11, Reads::Text(gauge)),
+        Target::new("summary", 3, Reads::Text(summary)),
+        Target::new("pool", 2, Reads::Text(pool)),
+    ];
+    all.extend(column_tables().into_iter().map(|(file, columns, _)| {
+        let name = file.strip_suffix(".csv").expect("a table");
+        Target { columns, ..Target::new(name, 1, Reads::File(file)) }
+    }));
+    all
+});
 
 /// The longest that any input may take: a thousand times what most do.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -86,7 +123,7 @@ pub fn measure(target: &Target, bytes: &[u8]) -> Taken {
     let mut result = Ok(Outcome::default());
     // The counting has to come to its end even where the reader does not.
     let memory = allocation_counter::measure(|| {
-        result = catch_unwind(AssertUnwindSafe(|| (target.read)(bytes)));
+        result = catch_unwind(AssertUnwindSafe(|| target.read(bytes)));
     });
     let outcome = result.unwrap_or_else(|panic| resume_unwind(panic));
     Taken { outcome, peak: memory.bytes_max }

@@ -12,9 +12,6 @@ use std::time::{Duration, Instant};
 /// How long an answer may be waited for.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-/// What was asked is not read in less time.
-const REACTION: Duration = Duration::from_millis(50);
-
 pub struct Terminal {
     process: PtyProcess,
     ended: bool,
@@ -50,9 +47,8 @@ impl Terminal {
         self.send(&format!("{line}\n"))
     }
 
-    /// Presses a letter together with the control key, as soon as a person can.
+    /// Presses a letter together with the control key.
     pub fn send_control(&mut self, letter: char) -> std::io::Result<()> {
-        std::thread::sleep(REACTION);
         self.keys.write_all(&[letter as u8 & 0x1f])
     }
 

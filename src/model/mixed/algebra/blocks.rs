@@ -2,20 +2,13 @@
 //! differ in nothing but their targets as one.
 
 use super::design::Design;
+use super::kind::{BlockColumn, Kind, levels_of};
 use super::lanes::add_times;
 use std::collections::HashMap;
 use std::ops::Range;
 
 /// What is left of a pivot by rounding alone, as a share of the largest.
 const ROUNDING: f64 = 1e-13;
-
-/// One column of a block: a multiple of one of the block's patterns.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct BlockColumn {
-    pub column: usize,
-    pub pattern: usize,
-    pub multiplier: f64,
-}
 
 /// The rows of one level of the blocking factor (or one row without a block), and of all levels
 /// that are like it in everything but the targets.
@@ -160,90 +153,11 @@ impl Blocks {
     }
 }
 
-/// What a block is, and the targets of each level that is such a block.
-struct Kind {
-    columns: Vec<BlockColumn>,
-    patterns: Vec<Vec<f64>>,
-    spreads: Vec<usize>,
-    known: Vec<f64>,
-    own: Vec<Vec<(usize, f64)>>,
-    levels: Vec<Option<usize>>,
-    targets: Vec<f64>,
-}
-
-impl Kind {
-    fn of(
-        design: &Design,
-        entries: &impl Fn(usize) -> Vec<(usize, f64)>,
-        members: &[usize],
-    ) -> Self {
-        let entries: Vec<_> = members.iter().map(|&row| entries(row)).collect();
-        let mut columns: Vec<usize> = entries.iter().flatten().map(|entry| entry.0).collect();
-        columns.sort_unstable();
-        columns.dedup();
-        let mut dense = vec![vec![0.0; members.len()]; columns.len()];
-        for (row, entries) in entries.iter().enumerate() {
-            for &(column, x) in entries {
-                let at = columns.binary_search(&column).unwrap_or(0);
-                dense[at][row] += x;
-            }
-        }
-        let (spreads, loads) = effects_of(design, members);
-        let (columns, patterns) = patterns_of(&columns, &dense, loads);
-        let rows = || members.iter().map(|&row| &design.rows[row]);
-        Self {
-            columns,
-            patterns,
-            spreads,
-            known: rows().map(|row| row.variance).collect(),
-            own: rows()
-                .map(|row| row.own.iter().map(|&(id, load)| (id.0, load * load)).collect())
-                .collect(),
-            levels: Vec::new(),
-            targets: Vec::new(),
-        }
-    }
-
-    /// Everything that it is, in bits.
-    fn bits(&self) -> Vec<u64> {
-        let numbers = |of: &[f64]| of.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
-        let mut bits = vec![self.columns.len() as u64, self.patterns.len() as u64];
-        for one in &self.columns {
-            bits.extend([one.column as u64, one.pattern as u64, one.multiplier.to_bits()]);
-        }
-        bits.extend(self.spreads.iter().map(|&spread| spread as u64));
-        bits.extend(numbers(&self.known));
-        self.patterns.iter().for_each(|pattern| bits.extend(numbers(pattern)));
-        for own in &self.own {
-            bits.push(own.len() as u64);
-            bits.extend(own.iter().flat_map(|&(spread, load)| [spread as u64, load.to_bits()]));
-        }
-        bits
-    }
-}
-
 /// Puts `items` at the end of a table; gives where they are.
 fn appended<T>(table: &mut Vec<T>, items: impl IntoIterator<Item = T>) -> Range<usize> {
     let from = table.len();
     table.extend(items);
     from..table.len()
-}
-
-/// The rows of each level.
-fn levels_of(design: &Design) -> Vec<Vec<usize>> {
-    let mut levels: Vec<Vec<usize>> = Vec::new();
-    let mut places = HashMap::new();
-    for (index, row) in design.rows.iter().enumerate() {
-        let at = match &row.block {
-            Some((level, _)) => *places.entry(*level).or_insert(levels.len()),
-            None => levels.len(),
-        };
-        match levels.get_mut(at) {
-            Some(rows) => rows.push(index),
-            None => levels.push(vec![index]),
-        }
-    }
-    levels
 }
 
 /// The mean of targets of so many rows each, and columns C whose products `C·Cᵀ` are those of what
@@ -277,50 +191,6 @@ fn factor(size: usize, of: impl Fn(usize, usize) -> f64) -> Vec<Vec<f64>> {
         }
     }
     columns
-}
-
-/// The spreads of the block effects that count in some of these rows, and the multipliers of each.
-fn effects_of(design: &Design, members: &[usize]) -> (Vec<usize>, Vec<Vec<f64>>) {
-    let load = |index: usize, effect: usize| {
-        design.rows[index].block.as_ref().map_or(0.0, |(_, loads)| loads[effect])
-    };
-    (design.block_spreads.iter().enumerate())
-        .map(|(effect, spread)| {
-            (spread.0, members.iter().map(|&index| load(index, effect)).collect::<Vec<_>>())
-        })
-        .filter(|(_, loads)| loads.iter().any(|&load| load != 0.0))
-        .unzip()
-}
-
-/// Writes each of a block's columns as a multiple of the first pattern it is proportional to, or
-/// as a new one after those that are there.
-fn patterns_of(
-    columns: &[usize],
-    dense: &[Vec<f64>],
-    mut patterns: Vec<Vec<f64>>,
-) -> (Vec<BlockColumn>, Vec<Vec<f64>>) {
-    let mut described = Vec::with_capacity(columns.len());
-    for (&column, values) in columns.iter().zip(dense) {
-        let found = patterns
-            .iter()
-            .enumerate()
-            .find_map(|(index, pattern)| Some((index, multiple_of(pattern, values)?)));
-        let (pattern, multiplier) = found.unwrap_or_else(|| {
-            patterns.push(values.clone());
-            (patterns.len() - 1, 1.0)
-        });
-        described.push(BlockColumn { column, pattern, multiplier });
-    }
-    (described, patterns)
-}
-
-/// `m` with `values = m·pattern`, to the last bits of a double.
-fn multiple_of(pattern: &[f64], values: &[f64]) -> Option<f64> {
-    const LAST_BITS: f64 = 4.0 * f64::EPSILON;
-    let at = pattern.iter().position(|&x| x != 0.0)?;
-    let m = values[at] / pattern[at];
-    let same = |(x, y): (&f64, &f64)| (y - m * x).abs() <= LAST_BITS * y.abs();
-    pattern.iter().zip(values).all(same).then_some(m)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Everything given the spreads: one least-squares problem in which the beliefs are rows.
 
-use super::blocks::{Block, BlockColumn};
+use super::blocks::Block;
+use super::kind::BlockColumn;
 use super::lanes::{add_product, add_times, dots, each};
 use super::layout::{ColumnSd, Layout};
 use super::logarithms::LogSum;

@@ -1,8 +1,9 @@
 //! A design arranged for fast solving: columns in elimination order, rows gathered in blocks.
 
-use super::blocks::{Block, BlockColumn, Blocks};
+use super::blocks::{Block, Blocks};
 use super::design::{Design, GroupEffect, Row, SpreadPrior};
 use super::envelope::Envelope;
+use super::kind::BlockColumn;
 use crate::model::mixed::{CoefficientId, EffectId};
 use std::sync::Arc;
 
@@ -28,6 +29,8 @@ pub(crate) struct Layout {
     pub block_spreads: Vec<usize>,
     pub rows: usize,
     pub priors: Vec<SpreadPrior>,
+    /// For each spread the levels that say something of it; `None` where they are rows or blocks.
+    pub levels: Vec<Option<usize>>,
     blocks: Arc<Blocks>,
     offsets: Vec<usize>,
     widths: Vec<usize>,
@@ -53,6 +56,7 @@ impl Layout {
         let couplings = seen.chain([believed]).map(Vec::into_iter);
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.blocks = Arc::new(blocks);
+        layout.levels = layout.levels_seen();
         layout.believe(design, &correlated);
         layout
     }
@@ -83,10 +87,18 @@ impl Layout {
         self.blocks.widest
     }
 
-    /// The levels that a spread is one over; `None` where it is one over rows or blocks.
-    pub fn levels(&self, spread: usize) -> Option<usize> {
-        let of = |sd: &&ColumnSd| matches!(sd, ColumnSd::Spread(one) if *one == spread);
-        Some(self.columns.iter().filter(of).count()).filter(|&count| count > 0)
+    /// For each spread the levels that it is one over and that have rows; `None` where it is one over
+    /// rows or blocks. A book has papers and threads that were never sewn, and they say nothing of it.
+    fn levels_seen(&self) -> Vec<Option<usize>> {
+        let mut is_seen = vec![false; self.columns.len()];
+        self.blocks().flat_map(|block| block.columns).for_each(|one| is_seen[one.column] = true);
+        let mut levels = vec![None; self.priors.len()];
+        for (column, is_seen) in self.columns.iter().zip(is_seen) {
+            if let ColumnSd::Spread(spread) = column {
+                *levels[*spread].get_or_insert(0) += usize::from(is_seen);
+            }
+        }
+        levels
     }
 
     fn columns_of(design: &Design) -> Self {
@@ -119,6 +131,7 @@ impl Layout {
             block_spreads: design.block_spreads.iter().map(|id| id.0).collect(),
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
+            levels: Vec::new(),
             offsets,
             widths: design.groupings.iter().map(|g| g.effects.len()).collect(),
             coefficient_offset,
@@ -163,5 +176,32 @@ impl Layout {
         let coefficients = row.coefficients.iter().map(|&(id, x)| (self.coefficient(id), x));
         let effects = row.effects.iter().map(|&(id, level, x)| (self.effect(id, level), x));
         coefficients.chain(effects).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::mixed::Belief;
+
+    #[test]
+    fn levels_without_a_row_say_nothing_of_their_spread() {
+        let mut design = Design::new();
+        let prior = SpreadPrior::HalfNormal(0.5);
+        let [group, idle, own] = ["group", "idle", "own"].map(|name| design.spread(name, prior));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let groups = design.grouping(9, vec![GroupEffect::Spread(group)]);
+        design.grouping(3, vec![GroupEffect::Spread(idle)]);
+        let effect = design.effect(groups, 0);
+        for at in [2, 7, 2] {
+            design.push(Row {
+                variance: 0.1,
+                coefficients: vec![(level, 1.0)],
+                effects: vec![(effect, at, 1.0)],
+                own: vec![(own, 1.0)],
+                block: None,
+            });
+        }
+        assert_eq!(Layout::new(&design, &[1.0; 3]).levels, [Some(2), Some(0), None]);
     }
 }

@@ -7,6 +7,7 @@ pub(super) mod design;
 pub(super) mod envelope;
 pub(super) mod error;
 pub(super) mod inverse;
+pub(super) mod kind;
 pub(super) mod lanes;
 pub(super) mod layout;
 pub(super) mod logarithms;

@@ -1,9 +1,10 @@
 //! The effects of the blocking factor, which the solve eliminates, brought back from it.
 
 use super::asking::Asking;
-use crate::model::mixed::algebra::blocks::{Block, BlockColumn};
+use crate::model::mixed::algebra::blocks::Block;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::kind::BlockColumn;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, each};
 use crate::model::mixed::algebra::logarithms::LogSum;
 use crate::model::mixed::algebra::products::Products;

@@ -153,7 +153,7 @@ impl Proposal {
 
 /// The share of a spread's draws that comes from its belief.
 fn defensive(layout: &Layout, spread: usize) -> f64 {
-    match layout.levels(spread) {
+    match layout.levels[spread] {
         _ if layout.rows <= VAGUE => DEFENSIVE,
         Some(levels) if levels <= FEW_LEVELS => DEFENSIVE_OF_FEW,
         _ => DEFENSIVE_OF_MANY,

@@ -1,0 +1,43 @@
+//! How an import is undone.
+
+use crate::book::{Entries, EntryKind, reading_id};
+use crate::terminal::session::{Session, quoted};
+use crate::trade::{Name, Reading};
+use std::collections::BTreeSet;
+
+/// How what an import added is undone: the commands, in one line to be typed, or where that would
+/// be too long for somebody to read, or a heading was kept, the one that undoes the last change.
+pub(super) fn undo(entries: &Entries, session: &Session<'_>) -> Option<String> {
+    const MOST: usize = 6;
+    let parts = entries.trials.len() + entries.threads.len() + entries.papers.len();
+    if parts + of_older_trials(entries).count() > MOST || !entries.headings.is_empty() {
+        return Some(format!("to undo: {}", session.command("undo")));
+    }
+    let kinds = kinds(entries);
+    let command = |(kind, ids): &(EntryKind, Vec<String>)| {
+        let ids: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
+        session.command(&format!("strike {kind} {} --reason \"…\"", ids.join(" ")))
+    };
+    let commands: Vec<String> = kinds.iter().map(command).collect();
+    (!commands.is_empty()).then(|| format!("to undo: {}", commands.join(" && ")))
+}
+
+/// The ids that an import has to be undone with, by kind and in an order in which they can be
+/// struck: a trial takes its readings with it and goes before its thread and paper.
+fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
+    let names = |names: &mut dyn Iterator<Item = &Name>| names.map(Name::to_string).collect();
+    let kinds = [
+        (EntryKind::Trial, names(&mut entries.trials.iter().map(|trial| &trial.name))),
+        (EntryKind::Reading, of_older_trials(entries).map(reading_id).collect()),
+        (EntryKind::Thread, names(&mut entries.threads.iter().map(|thread| &thread.name))),
+        (EntryKind::Paper, names(&mut entries.papers.iter().map(|paper| &paper.name))),
+    ];
+    kinds.into_iter().filter(|(_, ids): &(_, Vec<String>)| !ids.is_empty()).collect()
+}
+
+/// The readings that do not go with a trial of the same import.
+fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
+    let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
+    let runs = entries.readings.chunk_by(|one, other| one.trial == other.trial);
+    runs.filter(move |run| !new.contains(&run[0].trial)).flatten()
+}
