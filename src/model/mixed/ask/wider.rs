@@ -2,12 +2,16 @@
 
 use crate::model::mixed::fit::integrate::integrate;
 use crate::model::mixed::fit::mode;
+use crate::model::mixed::fit::params::VAGUE;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
 /// The shape of the weights' tail up to which averages converge as they should.
 const CONVERGES: f64 = 0.5;
+/// Draws that have to count in a long book, which knows its spreads too well for more to matter: a fit
+/// of ten thousand trials takes seconds.
+const ENOUGH_OF_LONG: f64 = 50.0;
 
 impl Posterior {
     /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
@@ -21,12 +25,14 @@ impl Posterior {
     /// As for any fit.
     pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
         let layout = self.layout.widened(times);
-        let checked = MixedParams::new().check()?;
         let draws = self.standing(self.weights.len()).weighted(&layout);
+        let params = MixedParams::new();
+        let long = layout.rows > VAGUE;
+        let params = if long { params.minimum_effective(ENOUGH_OF_LONG) } else { params };
         let sound = draws.trust.pareto_k <= CONVERGES
-            && checked.check_trust(&draws.trust, draws.theta.len()).is_ok();
-        let draws =
-            if sound { draws } else { integrate(&layout, &mode::find(&layout)?, &checked)? };
+            && params.check()?.check_trust(&draws.trust, draws.theta.len()).is_ok();
+        let again = || integrate(&layout, &mode::find(&layout)?, &MixedParams::new().check()?);
+        let draws = if sound { draws } else { again()? };
         Ok(self.with(layout, draws))
     }
 }
