@@ -20,6 +20,7 @@ use std::sync::{Arc, Mutex};
 
 /// Lines about forms that are remembered with all that was said.
 const REMEMBERED: usize = 16;
+
 /// What a command does with its arguments.
 type Run<A> = fn(A, &mut Session<'_>) -> Outcome;
 /// Shows a form again, filled and with its faults.
