@@ -6,9 +6,12 @@ use crate::support::served::Reply;
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Write};
 use std::net::{Ipv4Addr, TcpStream};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+
+/// How often a port is looked for.
+const TRIES: usize = 5;
 
 /// The program; it ends with the test.
 pub struct Driver {
@@ -31,7 +34,14 @@ fn found() -> Option<PathBuf> {
 impl Driver {
     /// A new one; `None` where there is none to be had.
     pub fn start() -> Option<Self> {
-        let mut command = Command::new(found()?);
+        let program = found()?;
+        Some((0..TRIES).find_map(|_| Self::tried(&program)).expect("a port for the driver"))
+    }
+
+    /// Any free port is taken; where another program has the one of the same number for IPv6, the driver
+    /// ends.
+    fn tried(program: &Path) -> Option<Self> {
+        let mut command = Command::new(program);
         command.arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());
         let mut child = command.spawn().expect("the driver starts");
         let mut lines = BufReader::new(child.stdout.take().expect("its output")).lines();
@@ -39,7 +49,10 @@ impl Driver {
             line.split("successfully on port ").nth(1)?.trim_end_matches('.').parse().ok()
         });
         std::thread::spawn(move || lines.count());
-        Some(Self { child, port: port.expect("the driver's port") })
+        if port.is_none() {
+            child.wait().expect("it has ended");
+        }
+        Some(Self { child, port: port? })
     }
 
     /// One command; its value, or what the driver says against it.
