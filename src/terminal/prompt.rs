@@ -192,8 +192,8 @@ impl Session<'_> {
         }
     }
 
-    /// One line of what a person or a gauge types after `question`; `None` where that cannot be
-    /// shown. Ctrl-C says `interrupted` as soon as the question is there to be seen.
+    /// Shows a question and reads one line that a person or a gauge types; `None` if showing it fails.
+    /// From the moment the question is visible, Ctrl-C says `interrupted`.
     pub(crate) fn line(
         &mut self,
         question: &str,

@@ -19,6 +19,9 @@ pub const BAR: f64 = 0.02;
 /// The same of a spread over the few papers or threads of a long book: its tail is long.
 const BAR_OF_FEW: f64 = 0.1;
 
+/// Observations up to which a book is short.
+const SHORT: usize = 128;
+
 /// What was found in one book.
 pub struct Found {
     pub seed: u64,
@@ -75,9 +78,13 @@ fn plans(all: &Observations) -> Vec<Plan> {
     ]
 }
 
-/// Standard deviations of predictions, coefficients and spreads.
-fn deviations(fit: &SwellFit, plans: &[Plan]) -> [Vec<f64>; 3] {
-    let predictions = fit.predict_each(plans);
+/// Standard deviations of predictions, coefficients and spreads; of a long book also of predictions
+/// under beliefs that are twice as wide, for which its draws are weighted again.
+fn deviations(fit: &SwellFit, plans: &[Plan], is_long: bool) -> [Vec<f64>; 3] {
+    let mut predictions = fit.predict_each(plans);
+    if is_long {
+        predictions.extend(fit.widened(2.0).expect("a fit").predict_each(plans));
+    }
     [
         predictions.iter().map(|one| one.swell.sd()).collect(),
         fit.coefficients().iter().map(|(_, one)| one.sd()).collect(),
@@ -110,11 +117,12 @@ fn compared_of(seed: u64, entries: &Entries, points: &[usize]) -> Option<Found> 
     let beliefs = Beliefs::default();
     let fit = SwellFit::new(&all, &beliefs).ok()?;
     let plans = plans(&all);
-    let ours = deviations(&fit, &plans);
+    let is_long = all.rows.len() > SHORT;
+    let ours = deviations(&fit, &plans, is_long);
     let beside = |points: usize| {
         let params = MixedParams::new().draws(points).minimum_effective(1.0);
         let truth = SwellFit::with(&all, &beliefs, params).expect("so many points");
-        let theirs = deviations(&truth, &plans);
+        let theirs = deviations(&truth, &plans, is_long);
         [0, 1, 2].map(|k: usize| {
             let each = ours[k].iter().zip(&theirs[k]);
             each.map(|(a, b)| (a / b - 1.0).abs()).fold(0.0, f64::max)
