@@ -58,6 +58,11 @@ fn main() {
 
 fn report(mut found: Vec<Found>, refused: usize) {
     println!("{} books, {refused} refused", found.len() + refused);
+    found.sort_by_key(|one| one.evaluations);
+    let mean = found.iter().map(|one| one.evaluations).sum::<usize>() / found.len();
+    let [half, most] =
+        [0.5, 0.9].map(|share| found[(share * (found.len() - 1) as f64) as usize].evaluations);
+    println!("evaluations: half up to {half}, nine in ten up to {most}, on average {mean}");
     for (k, what) in ["prediction", "coefficient", "spread"].into_iter().enumerate() {
         found.sort_by(|a, b| b.off[k].total_cmp(&a.off[k]));
         let beyond = found.iter().filter(|one| one.off[k] > BAR).count();

@@ -145,3 +145,15 @@ fn an_afternoon_at_the_bench() {
 fn an_afternoon_at_the_bench_without_script() {
     afternoon(Window { script: false, ..PHONE });
 }
+
+/// Else the tests without script would be those with it.
+#[test]
+fn a_window_without_script_runs_none() {
+    for script in [true, false] {
+        let Some(browser) = Lent::open(Window { script, ..PHONE }) else { return };
+        browser
+            .go("data:text/html,<title>as sent</title><script>document.title='changed'</script>");
+        let title = if script { "changed" } else { "as sent" };
+        assert_eq!(browser.value("document.title"), json!(title));
+    }
+}

@@ -1,6 +1,7 @@
 //! A browser, led as a person would lead it.
 
-use crate::support::driver::Driver;
+use crate::support::driver::{Driver, on_path};
+use crate::support::repository;
 use serde_json::{Value, json};
 use std::time::{Duration, Instant};
 
@@ -29,6 +30,9 @@ pub struct Window {
     pub script: bool,
 }
 
+/// What starts Chromium without a window.
+const HEADLESS: &str = "tests/promises/support/headless.sh";
+
 pub const PHONE: Window = Window { width: 390, height: 844, touched: true, script: true };
 
 impl Browser {
@@ -38,19 +42,20 @@ impl Browser {
         let profile = tempfile::tempdir().expect("a folder");
         let Window { width, height, touched, script } = window;
         let mut options = json!({
-            "args": ["--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync",
+            "args": ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync",
                 "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
                 format!("--window-size={width},{height}"),
+                format!("--blink-settings=scriptEnabled={script}"),
                 format!("--user-data-dir={}", profile.path().display())],
         });
+        match on_path("chromium-headless-shell") {
+            Some(_) => options["binary"] = json!(repository(HEADLESS)),
+            None => options["args"].as_array_mut().expect("they are").push(json!("--headless=new")),
+        }
         if touched {
             options["mobileEmulation"] = json!({
                 "deviceMetrics": { "width": width, "height": height, "pixelRatio": 2.0, "touch": true, "mobile": true },
             });
-        }
-        if !script {
-            let setting = "profile.managed_default_content_settings.javascript";
-            options["prefs"] = json!({ setting: 2 });
         }
         let wanted = json!({ "capabilities": { "alwaysMatch": {
             "browserName": "chrome",

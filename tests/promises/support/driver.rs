@@ -19,10 +19,14 @@ pub struct Driver {
     port: u16,
 }
 
-fn found() -> Option<PathBuf> {
+/// A program of this name on the path.
+pub fn on_path(name: &str) -> Option<PathBuf> {
     let paths = std::env::var_os("PATH").unwrap_or_default();
-    let found =
-        std::env::split_paths(&paths).map(|dir| dir.join("chromedriver")).find(|it| it.is_file());
+    std::env::split_paths(&paths).map(|dir| dir.join(name)).find(|it| it.is_file())
+}
+
+fn found() -> Option<PathBuf> {
+    let found = on_path("chromedriver");
     let required = std::env::var_os("CI").is_some_and(|value| !value.is_empty());
     assert!(found.is_some() || !required, "a page cannot be tried without a driver of a browser");
     if found.is_none() {

@@ -17,16 +17,17 @@ impl Posterior {
     /// they share: the data's likelihood of it under the beliefs about the other spreads and the
     /// coefficients.
     ///
-    /// The others are drawn from the fit's own proposal without k, which is a product and has its
+    /// The others are drawn from the fit's own proposal without k, made a product that has its
     /// density in closed form, and weighted against it (importance sampling); every value sees the
     /// same draws. Source: docs/model.md, "What a bench's readings say".
     pub fn spread_log_likelihood(&self, id: SpreadId, values: &[f64]) -> Vec<f64> {
         let (layout, k) = (&self.layout, id.0);
-        let points = self.proposal.points(0..draws(layout, values.len()));
+        let proposal = self.proposal.independent();
+        let points = proposal.points(0..draws(layout, values.len()));
         let logs = points.iter().map(|x| {
             let others = layout.priors.iter().zip(x).enumerate().filter(|(at, _)| *at != k);
             let belief: f64 = others.map(|(_, (prior, x))| prior.log_density(*x)).sum();
-            belief - self.proposal.log_density_without(k, x)
+            belief - proposal.log_density_without(k, x)
         });
         let logs: Vec<f64> = logs.collect();
         let theta: Vec<Vec<f64>> =

@@ -61,7 +61,7 @@ impl Standing<'_> {
     }
 
     /// The draws with the weights that they have under `layout`.
-    pub(crate) fn weighted(&self, layout: &Layout) -> Draws {
+    fn weighted(&self, layout: &Layout) -> Draws {
         let count = self.theta.len();
         let keep = count * layout.envelope.len() <= MOST_KEPT;
         let groups = in_groups(layout, &self.theta, |solve, likelihoods| {

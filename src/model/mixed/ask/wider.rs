@@ -2,37 +2,21 @@
 
 use crate::model::mixed::fit::integrate::integrate;
 use crate::model::mixed::fit::mode;
-use crate::model::mixed::fit::params::VAGUE;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{MixedError, MixedParams};
 use linfa::ParamGuard;
 
-/// The shape of the weights' tail up to which averages converge as they should.
-const CONVERGES: f64 = 0.5;
-/// Draws that have to count in a long book, which knows its spreads too well for more to matter: a fit
-/// of ten thousand trials takes seconds.
-const ENOUGH_OF_LONG: f64 = 50.0;
-
 impl Posterior {
     /// The posterior with the sd of every coefficient's belief and the scale of every half-normal
-    /// one `times` as wide; correlations and known sds stay as they are.
-    ///
-    /// The draws of the spreads are weighted again: by the new beliefs over the old, and by the
-    /// likelihood that they have under wider coefficients. Where too few would count, or a few
-    /// too much, they are drawn again. Source: docs/model.md, "If things differ more than believed".
+    /// one `times` as wide; correlations and known sds stay as they are. Its record stays that of
+    /// the fit.
     ///
     /// # Errors
     /// As for any fit.
     pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
         let layout = self.layout.widened(times);
-        let draws = self.standing(self.weights.len()).weighted(&layout);
-        let params = MixedParams::new();
-        let long = layout.rows > VAGUE;
-        let params = if long { params.minimum_effective(ENOUGH_OF_LONG) } else { params };
-        let sound = draws.trust.pareto_k <= CONVERGES
-            && params.check()?.check_trust(&draws.trust, draws.theta.len()).is_ok();
-        let again = || integrate(&layout, &mode::find(&layout)?, &MixedParams::new().check()?);
-        let draws = if sound { draws } else { again()? };
+        let mode = mode::find_near(&layout, &self.mode)?;
+        let draws = integrate(&layout, &mode, &MixedParams::new().check()?)?;
         Ok(self.with(layout, draws))
     }
 }

@@ -2,7 +2,7 @@
 
 use super::mode::{Mode, log_beliefs, spreads_at};
 use super::params::Settled;
-use super::proposal::{Proposal, moments};
+use super::proposal::Proposal;
 use super::stein::{Balanced, balanced};
 use super::trust::{Trust, effective};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
@@ -66,9 +66,8 @@ pub(crate) fn integrate(
         evaluations += count;
         let plain = drawn.weights();
         let trust = Trust::of(&plain);
-        let Balanced { weights, change } = drawn.corrected(layout, plain);
-        let settled = Settled { change, error: drawn.deviation_error(&weights) };
-        if params.suffices(&trust, settled, layout.rows) || count >= most {
+        let Balanced { weights, change, error } = drawn.corrected(layout, plain);
+        if params.suffices(&trust, Settled { change, error }, layout.rows) || count >= most {
             params.check_trust(&trust, drawn.points.len())?;
             let theta = spreads_of(layout, &drawn.points);
             let solved = drawn.solved;
@@ -163,23 +162,10 @@ impl Drawn {
         normalised(&self.points.iter().zip(&self.logs).map(log).collect::<Vec<_>>())
     }
 
-    /// The weights corrected, unless that changes them so much that few points swing about.
+    /// The weights corrected by what must hold under the posterior.
     fn corrected(&self, layout: &Layout, plain: Vec<f64>) -> Balanced {
         let bounded = layout.priors.iter().all(|prior| prior.is_proper());
-        let found = balanced(&self.points, &self.slopes, &plain, bounded);
-        if found.change <= MOST_CHANGE { found } else { Balanced { weights: plain, ..found } }
-    }
-
-    /// The largest standard error, as a share, that a spread's standard deviation would have were
-    /// the draws random ones: the more a spread's tail carries, the larger it is.
-    fn deviation_error(&self, weights: &[f64]) -> f64 {
-        let each = moments(&self.points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
-            let off = |(x, weight): (&Vec<f64>, &f64)| {
-                (weight * (((x[k] - mean) / sd).powi(2) - 1.0)).powi(2)
-            };
-            0.5 * self.points.iter().zip(weights).map(off).sum::<f64>().sqrt()
-        });
-        each.fold(0.0, f64::max)
+        balanced(&self.points, &self.slopes, &plain, bounded, MOST_CHANGE)
     }
 }
 

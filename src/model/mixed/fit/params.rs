@@ -20,7 +20,8 @@ pub struct MixedValidParams {
 pub(crate) struct Settled {
     /// How much their weights were changed by what holds under the posterior.
     pub change: f64,
-    /// The standard error that a spread's standard deviation would have were they random draws.
+    /// The largest standard error, as a share, that a spread's standard deviation would have after
+    /// the correction, were they random draws.
     pub error: f64,
 }
 

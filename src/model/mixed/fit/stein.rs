@@ -18,13 +18,17 @@ pub(crate) struct Balanced {
     /// By how much they were changed: the root of the weighted mean square of their relative
     /// changes. It is a measure of how far averages over the points were off before.
     pub change: f64,
+    /// The largest standard error, as a share, that a spread's standard deviation would have were
+    /// the points random ones.
+    pub error: f64,
 }
 
 /// Corrects weights of points so that `E[∂(x_k·q)/∂x_k + x_k·q·∂log p/∂x_k] = 0` holds as it does
 /// under the posterior p, for `q = 1` and, where `bounded` (tails that fall off as a Gaussian's)
 /// and enough points are given, x_j in standard deviations from its mean; `slopes` are `x_k·∂log p/∂x_k`. With H these functions and
 /// D their weighted products, each weight is multiplied by `1 − Hᵀ·D⁻¹·E[H]`, which takes out of
-/// every average what it has in common with them.
+/// every average what it has in common with them. A change beyond `most` is not made: few points
+/// would swing about.
 ///
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
 /// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
@@ -34,26 +38,101 @@ pub(crate) fn balanced(
     slopes: &[Vec<f64>],
     weights: &[f64],
     bounded: bool,
+    most: f64,
 ) -> Balanced {
-    let spreads = points.first().map_or(0, Vec::len);
-    let all = spreads * (spreads + 1);
-    let steep = bounded && effective(weights) >= (POINTS_EACH * all) as f64;
-    let moments = moments(points, weights);
-    let functions: Vec<Vec<f64>> = (points.iter().zip(slopes))
-        .map(|(x, slopes)| identities(x, slopes, &moments, steep))
-        .collect();
-    let Some(shares) = shares(&functions, weights) else {
-        return Balanced { weights: weights.to_vec(), change: f64::INFINITY };
-    };
-    let factor = |function: &Vec<f64>| 1.0 - dot(function, &shares);
-    let factors: Vec<f64> = functions.iter().map(factor).collect();
-    let squares = factors.iter().zip(weights).map(|(f, w)| w * (f - 1.0) * (f - 1.0));
-    let change = squares.sum::<f64>().sqrt();
-    let mut corrected: Vec<f64> =
-        factors.iter().zip(weights).map(|(factor, weight)| weight * factor.max(0.0)).collect();
-    let sum: f64 = corrected.iter().sum();
-    corrected.iter_mut().for_each(|weight| *weight /= sum);
-    Balanced { weights: corrected, change }
+    let identities = Identities::new(points, slopes, weights, bounded);
+    let off = identities.as_ref().map(|it| it.explained(&vec![1.0; points.len()]));
+    let change = off.as_ref().map_or(f64::INFINITY, |off| {
+        off.iter().zip(weights).map(|(off, weight)| weight * off * off).sum::<f64>().sqrt()
+    });
+    let used = identities.filter(|_| change <= most);
+    let mut corrected = weights.to_vec();
+    if let (Some(_), Some(off)) = (&used, off) {
+        corrected.iter_mut().zip(off).for_each(|(weight, off)| *weight *= (1.0 - off).max(0.0));
+        let sum: f64 = corrected.iter().sum();
+        corrected.iter_mut().for_each(|weight| *weight /= sum);
+    }
+    let error = deviation_error(points, &corrected, used.as_ref());
+    Balanced { weights: corrected, change, error }
+}
+
+/// The largest standard error, as a share, that a spread's standard deviation would have were the
+/// points random ones: of what the identities leave unexplained of the squares.
+fn deviation_error(points: &[Vec<f64>], weights: &[f64], used: Option<&Identities<'_>>) -> f64 {
+    let each = moments(points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
+        let mut left: Vec<f64> =
+            points.iter().map(|x| ((x[k] - mean) / sd).powi(2) - 1.0).collect();
+        let mut lost = 0.0;
+        if let Some(identities) = used {
+            let explained = identities.explained(&left);
+            left.iter_mut().zip(explained).for_each(|(left, explained)| *left -= explained);
+            lost = identities.count() as f64;
+        }
+        let centre = dot(&left, weights);
+        let squares = left.iter().zip(weights).map(|(left, w)| (w * (left - centre)).powi(2));
+        let count = effective(weights);
+        0.5 * (squares.sum::<f64>() * count / (count - lost).max(0.0)).sqrt()
+    });
+    each.fold(0.0, f64::max)
+}
+
+/// Functions of points whose averages under the posterior are zero.
+struct Identities<'a> {
+    functions: Vec<Vec<f64>>,
+    weights: &'a [f64],
+    envelope: Envelope,
+    /// Their weighted products, factorised.
+    products: Vec<f64>,
+}
+
+impl<'a> Identities<'a> {
+    /// `None` where they cannot be told apart.
+    fn new(
+        points: &[Vec<f64>],
+        slopes: &[Vec<f64>],
+        weights: &'a [f64],
+        bounded: bool,
+    ) -> Option<Self> {
+        let spreads = points.first().map_or(0, Vec::len);
+        let all = spreads * (spreads + 1);
+        let steep = bounded && effective(weights) >= (POINTS_EACH * all) as f64;
+        let moments = moments(points, weights);
+        let functions: Vec<Vec<f64>> = (points.iter().zip(slopes))
+            .map(|(x, slopes)| identities(x, slopes, &moments, steep))
+            .collect();
+        let size = functions.first().map_or(0, Vec::len);
+        let envelope = Envelope::new(size, std::iter::once(0..size));
+        let mut products = vec![0.0; envelope.len()];
+        for (function, &weight) in functions.iter().zip(weights) {
+            let mut at = 0;
+            for (i, &one) in function.iter().enumerate() {
+                let scaled = weight * one;
+                let row = &mut products[at..=at + i];
+                row.iter_mut().zip(function).for_each(|(sum, other)| *sum += scaled * other);
+                at += i + 1;
+            }
+        }
+        (0..size).for_each(|i| products[envelope.index(i, i)] *= 1.0 + HELD_BACK);
+        let [determinant] = envelope.factorise::<1>(products.as_chunks_mut().0);
+        determinant.is_finite().then_some(Self { functions, weights, envelope, products })
+    }
+
+    fn count(&self) -> usize {
+        self.functions.first().map_or(0, Vec::len)
+    }
+
+    /// What they explain of values at the points: the fit to them by weighted least squares.
+    fn explained(&self, values: &[f64]) -> Vec<f64> {
+        let mut shares = vec![0.0; self.count()];
+        for ((function, weight), value) in self.functions.iter().zip(self.weights).zip(values) {
+            let scaled = weight * value;
+            shares.iter_mut().zip(function).for_each(|(sum, one)| *sum += scaled * one);
+        }
+        let (products, solved) = (self.products.as_chunks().0, shares.as_chunks_mut().0);
+        self.envelope.forward::<1>(products, solved, 0, &mut Vec::new());
+        self.envelope.backward(products, solved);
+        self.functions.iter().map(|function| dot(function, &shares)).collect()
+    }
 }
 
 fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], steep: bool) -> Vec<f64> {
@@ -68,29 +147,6 @@ fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], steep: bool) ->
         }
     }
     found
-}
-
-/// `D⁻¹·E[H]`; `None` where the identities cannot be told apart.
-fn shares(functions: &[Vec<f64>], weights: &[f64]) -> Option<Vec<f64>> {
-    let size = functions.first().map_or(0, Vec::len);
-    let envelope = Envelope::new(size, std::iter::once(0..size));
-    let (mut products, mut mean) = (vec![0.0; envelope.len()], vec![0.0; size]);
-    for (function, &weight) in functions.iter().zip(weights) {
-        let mut at = 0;
-        for (i, &one) in function.iter().enumerate() {
-            let scaled = weight * one;
-            mean[i] += scaled;
-            let row = &mut products[at..=at + i];
-            row.iter_mut().zip(function).for_each(|(sum, other)| *sum += scaled * other);
-            at += i + 1;
-        }
-    }
-    (0..size).for_each(|i| products[envelope.index(i, i)] *= 1.0 + HELD_BACK);
-    let (products, mean) = (products.as_chunks_mut().0, mean.as_chunks_mut().0);
-    let [determinant] = envelope.factorise::<1>(products);
-    envelope.forward(products, mean, 0, &mut Vec::new());
-    envelope.backward(products, mean);
-    determinant.is_finite().then(|| mean.as_flattened().to_vec())
 }
 
 #[cfg(test)]
@@ -112,7 +168,7 @@ mod tests {
         };
         let even = vec![1.0 / 256.0; 256];
         assert!((moment(&even, 2) - 1.44).abs() < 0.05);
-        let found = balanced(&points, &slopes, &even, true);
+        let found = balanced(&points, &slopes, &even, true, 1.0);
         assert!(found.change > 0.2, "{}", found.change);
         assert!((found.weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         // E|Z| = √(2/π), E Z² = 1.
