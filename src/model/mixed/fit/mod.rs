@@ -3,6 +3,7 @@
 mod fitting;
 pub(super) mod integrate;
 pub(super) mod mode;
+mod of_spread;
 pub(super) mod params;
 pub(super) mod posterior;
 pub(super) mod proposal;

@@ -20,8 +20,8 @@ pub struct MixedValidParams {
 pub(crate) struct Settled {
     /// How much their weights were changed by what holds under the posterior.
     pub change: f64,
-    /// The largest standard error, as a share, that a spread's standard deviation would have after
-    /// the correction, were they random draws.
+    /// The largest standard error that a spread's mean, in its standard deviations, or its standard
+    /// deviation, as a share, would have after the correction, were they random draws.
     pub error: f64,
 }
 
@@ -30,7 +30,7 @@ const FIRST_DRAWS: usize = 128;
 /// Rows up to which spreads are known so vaguely that draws must settle well.
 pub(crate) const VAGUE: usize = 128;
 /// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
-const WANTED: Settled = Settled { change: 0.2, error: 0.055 };
+const WANTED: Settled = Settled { change: 0.15, error: 0.04 };
 /// The error that a longer book may have.
 const WANTED_OF_LONG: f64 = 0.15;
 

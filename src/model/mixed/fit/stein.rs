@@ -18,17 +18,17 @@ pub(crate) struct Balanced {
     /// By how much they were changed: the root of the weighted mean square of their relative
     /// changes. It is a measure of how far averages over the points were off before.
     pub change: f64,
-    /// The largest standard error, as a share, that a spread's standard deviation would have were
-    /// the points random ones.
+    /// The largest standard error that a spread's mean, in its standard deviations, or its standard
+    /// deviation, as a share, would have were the points random ones.
     pub error: f64,
 }
 
 /// Corrects weights of points so that `E[∂(x_k·q)/∂x_k + x_k·q·∂log p/∂x_k] = 0` holds as it does
-/// under the posterior p, for `q = 1` and, where `bounded` (tails that fall off as a Gaussian's)
-/// and enough points are given, x_j in standard deviations from its mean; `slopes` are `x_k·∂log p/∂x_k`. With H these functions and
-/// D their weighted products, each weight is multiplied by `1 − Hᵀ·D⁻¹·E[H]`, which takes out of
-/// every average what it has in common with them. A change beyond `most` is not made: few points
-/// would swing about.
+/// under the posterior p, for `q = 1` and, where `bounded` (tails that fall off as a Gaussian's) and
+/// enough points are given, x_j in standard deviations from its mean; `slopes` are `x_k·∂log p/∂x_k`.
+/// With H these functions and D their weighted products, each weight is multiplied by
+/// `1 − Hᵀ·D⁻¹·E[H]`, which takes out of every average what it has in common with them. A change
+/// beyond `most` is not made: few points would swing about.
 ///
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
 /// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
@@ -52,26 +52,30 @@ pub(crate) fn balanced(
         let sum: f64 = corrected.iter().sum();
         corrected.iter_mut().for_each(|weight| *weight /= sum);
     }
-    let error = deviation_error(points, &corrected, used.as_ref());
+    let error = largest_error(points, &corrected, used.as_ref());
     Balanced { weights: corrected, change, error }
 }
 
-/// The largest standard error, as a share, that a spread's standard deviation would have were the
-/// points random ones: of what the identities leave unexplained of the squares.
-fn deviation_error(points: &[Vec<f64>], weights: &[f64], used: Option<&Identities<'_>>) -> f64 {
-    let each = moments(points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
-        let mut left: Vec<f64> =
-            points.iter().map(|x| ((x[k] - mean) / sd).powi(2) - 1.0).collect();
-        let mut lost = 0.0;
+/// The largest standard error that a spread's mean, in its standard deviations, or its standard
+/// deviation, as a share, would have were the points random ones: by what the identities leave
+/// unexplained of it.
+fn largest_error(points: &[Vec<f64>], weights: &[f64], used: Option<&Identities<'_>>) -> f64 {
+    let count = effective(weights);
+    let free = (count - used.map_or(0, Identities::count) as f64).max(0.0);
+    let error = |mut left: Vec<f64>| {
         if let Some(identities) = used {
             let explained = identities.explained(&left);
             left.iter_mut().zip(explained).for_each(|(left, explained)| *left -= explained);
-            lost = identities.count() as f64;
         }
         let centre = dot(&left, weights);
         let squares = left.iter().zip(weights).map(|(left, w)| (w * (left - centre)).powi(2));
-        let count = effective(weights);
-        0.5 * (squares.sum::<f64>() * count / (count - lost).max(0.0)).sqrt()
+        (squares.sum::<f64>() * count / free).sqrt()
+    };
+    let each = moments(points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
+        let off: Vec<f64> = points.iter().map(|x| (x[k] - mean) / sd).collect();
+        // A share of the variance is twice that of its root.
+        let of_deviation = 0.5 * error(off.iter().map(|off| off * off - 1.0).collect());
+        of_deviation.max(error(off))
     });
     each.fold(0.0, f64::max)
 }
