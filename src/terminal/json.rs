@@ -1,6 +1,6 @@
 //! An answer as a JSON document.
 
-use crate::units::steering;
+use crate::units::steered;
 use serde::Serialize;
 
 /// The document as text, with a line end.
@@ -14,10 +14,9 @@ pub(crate) fn document(value: &impl Serialize) -> String {
 /// A document that a terminal may be sent: what steers one stands as `\uXXXX`, which means the same
 /// (RFC 8259, section 7; of itself JSON spells out U+0000 to U+001F only).
 pub(crate) fn spelt(document: String) -> String {
-    let steers = |c: char| c != '\n' && steering(c);
-    if !document.contains(steers) {
+    let Some(steers) = steered(&document) else {
         return document;
-    }
+    };
     let mut spelt = String::with_capacity(document.len());
     for c in document.chars() {
         if steers(c) {
@@ -34,6 +33,7 @@ pub(crate) fn spelt(document: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::steering;
 
     #[test]
     fn what_steers_a_terminal_is_spelt_out_and_means_the_same() {

@@ -85,12 +85,9 @@ pub(crate) fn numbers_of(text: &str, which: fn(char) -> bool) -> String {
 /// A whole output as it may be sent to a terminal: of what steers one only line ends and codes for
 /// colours are left, all else is shown as escapes.
 pub(crate) fn printable(text: &str) -> Cow<'_, str> {
-    let plain = |byte| byte == b'\n' || (b' '..=b'~').contains(&byte);
-    let steers = |c| c != '\n' && steering(c);
-    // Most outputs are plain, and bytes are looked at many at once.
-    if text.bytes().all(plain) || !text.contains(steers) {
+    let Some(steers) = steered(text) else {
         return Cow::Borrowed(text);
-    }
+    };
     let mut pieces = text.split('\x1b');
     let first = pieces.next().unwrap_or_default();
     let mut safe = escaped(first.chars(), steers);
@@ -99,6 +96,14 @@ pub(crate) fn printable(text: &str) -> Cow<'_, str> {
         safe.push_str(&escaped(piece.chars(), steers));
     }
     Cow::Owned(safe)
+}
+
+/// What picks the characters of an output that steer a terminal, if it has any.
+pub(crate) fn steered(text: &str) -> Option<fn(char) -> bool> {
+    let plain = |byte| byte == b'\n' || (b' '..=b'~').contains(&byte);
+    let steers = |c| c != '\n' && steering(c);
+    // Most outputs are plain, and bytes are looked at many at once.
+    (!text.bytes().all(plain) && text.contains(steers)).then_some(steers)
 }
 
 /// Whether what follows an escape is the rest of a code for colours (ECMA-48, "select graphic

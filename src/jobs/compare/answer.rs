@@ -8,10 +8,9 @@ use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, 
 use crate::model::mixed::Ranges;
 use crate::observe::Observations;
 use crate::trade::State;
-use crate::units::fields;
+use crate::units::{fields, watched};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
-use std::sync::mpsc;
 use thiserror::Error;
 
 /// Trials under which nothing can be compared: a trial and two others.
@@ -215,29 +214,8 @@ pub(crate) fn judgements(
     // A paper taken out moves the spreads too far for the draws of the whole to stand for it.
     let without = (leaving == Leaving::Trial).then(|| bench.fit.without_some(&beliefs));
     let whole = Whole { book, bench, beliefs: &beliefs, without: without.as_ref() };
-    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(parts.len());
-    let (sender, receiver) = mpsc::channel();
-    let mut found = std::thread::scope(|scope| {
-        for worker in 0..workers {
-            let sender = sender.clone();
-            scope.spawn(move || {
-                for (at, fold) in parts.iter().enumerate().skip(worker).step_by(workers) {
-                    let judged = refit(whole, fold);
-                    // Nobody listens any more only when the receiver itself has panicked.
-                    let _ = sender.send((at, judged));
-                }
-            });
-        }
-        drop(sender);
-        let mut found = Vec::with_capacity(parts.len());
-        for answer in receiver {
-            found.push(answer);
-            watch(found.len(), parts.len());
-        }
-        found
-    });
-    found.sort_by_key(|(at, _)| *at);
-    let each = found.into_iter().map(|(_, judged)| judged).collect::<Result<Vec<_>, _>>()?;
+    let found = watched(parts, |fold| refit(whole, fold), |done| watch(done, parts.len()));
+    let each = found.into_iter().collect::<Result<Vec<_>, _>>()?;
     Ok(LeftOut {
         exact_refits: each.iter().filter(|one| one.exact).count(),
         judgements: each.into_iter().flat_map(|one| one.judgements).collect(),

@@ -5,7 +5,7 @@ use super::fit::SwellFit;
 use super::fore_edge::Gaussian;
 use super::plan::Plan;
 use super::worth::{TrialBlock, Wondered};
-use crate::model::mixed::{Outlook, normal_cdf_between, surprises};
+use crate::model::mixed::{Outlook, normal_between, surprises};
 use crate::observe::Observations;
 use crate::units::in_ranges;
 
@@ -37,7 +37,7 @@ type Bounds = [(f64, f64); 2];
 
 /// The chance of the target once the mean has moved by `shift`.
 fn chance([low, high]: &Bounds, shift: f64) -> f64 {
-    let below = |(above, each): &(f64, f64)| normal_cdf_between(above - shift * each);
+    let below = |(above, each): &(f64, f64)| normal_between(above - shift * each).0;
     below(high) - below(low)
 }
 

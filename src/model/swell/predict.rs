@@ -5,7 +5,7 @@ use super::design::{Conditions, Level, Parts, depth};
 use super::fit::SwellFit;
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
-use crate::model::mixed::{Functional, Mixture, Part, invert, normal_cdf, normal_pdf};
+use crate::model::mixed::{Functional, Mixture, Part, invert, normal_between, normal_cdf};
 use crate::trade::Name;
 use serde::{Serialize, Serializer};
 
@@ -116,7 +116,8 @@ impl Prediction {
             let z = (ratio * mean - mu) / root;
             // d/dr of z, for Newton's steps.
             let dz = mean / root - z * ratio * sd * sd / variance;
-            (share + weight * normal_cdf(z), slope + weight * normal_pdf(z) * dz / 100.0)
+            let (below, density) = normal_between(z);
+            (share + weight * below, slope + weight * density * dz / 100.0)
         })
     }
 }

@@ -60,7 +60,7 @@ const EVERYWHERE: &[&str] =
 
 /// Outside libraries and the folders or files that may use them, the tests beside the code
 /// included; a library not named here may be used by none.
-const LIBRARIES: [(&str, &[&str]); 42] = [
+const LIBRARIES: [(&str, &[&str]); 43] = [
     ("anstream", &["main"]),
     ("askama", &["draw", "page", "jobs/report/draw", "jobs/*/page"]),
     ("axum", &["page"]),
@@ -112,6 +112,7 @@ const LIBRARIES: [(&str, &[&str]); 42] = [
     ("quick_xml", &["book/sheet/ods"]),
     ("qrcode", &["jobs/bench/text"]),
     ("rand_xoshiro", &["model"]),
+    ("rayon", &["units/parallel"]),
     // An answer is its own JSON; `text_json` is for what has sentences in it.
     (
         "serde",

@@ -1,6 +1,6 @@
 //! Weighted mixtures of normal distributions: what every range and every chance is read from.
 
-use super::normal::{normal_cdf, normal_pdf};
+use super::normal::{normal_between, normal_cdf};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -9,8 +9,6 @@ const MAX_STEPS: usize = 200;
 /// A quantile is settled when a Newton step is under this share of the mixture's sd: such steps
 /// square what is missing, so that far less is left than any digit that is shown.
 const SETTLED: f64 = 1e-7;
-/// Components with which a quantile is looked for before all of them are asked.
-const ROUGHLY: usize = 64;
 
 /// A mixture of normal distributions. One component for each draw of the spreads.
 #[derive(Clone, Debug)]
@@ -116,20 +114,15 @@ impl Mixture {
         if sd == 0.0 {
             return (mean, sd, [mean; N]);
         }
-        let rough = (self.means.len() > 4 * ROUGHLY).then(|| self.condensed(ROUGHLY));
-        let near = |p| {
-            let start = first_guess(p, mean, sd);
-            rough.as_ref().map_or(start, |few| invert_from(|x| few.share(x), p, start, sd))
-        };
-        (mean, sd, shares.map(|p| invert_from(|x| self.share(x), p, near(p), sd)))
+        (mean, sd, shares.map(|p| invert(|x| self.share(x), p, mean, sd)))
     }
 
-    /// The share at or below `x`, and its slope.
+    /// The share at or below `x` to 10⁻⁹, and its slope.
     fn share(&self, x: f64) -> (f64, f64) {
         self.components().fold((0.0, 0.0), |(share, slope), (w, m, s)| {
-            let z = (x - m) / s;
             if s > 0.0 {
-                (share + w * normal_cdf(z), slope + w * normal_pdf(z) / s)
+                let (below, density) = normal_between((x - m) / s);
+                (share + w * below, slope + w * density / s)
             } else {
                 (share + w * normal_share(x, m, s), slope)
             }
@@ -193,21 +186,14 @@ fn normal_log_density(x: f64, mean: f64, sd: f64) -> f64 {
     }
 }
 
-/// Inverts a distribution function given with its slope. `centre` and `width` say where the
-/// distribution roughly lies.
+/// Inverts a distribution function given with its slope: Newton's steps, kept inside what is known
+/// of the answer. `centre` and `width` say where the distribution roughly lies. The first guess is
+/// the normal's quantile by Tukey's lambda distribution, whose quantiles at λ = 0.14 are nearly the
+/// normal's. Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.6.15; the factor from
+/// memory, and nothing rests on it.
 pub(crate) fn invert(cdf: impl Fn(f64) -> (f64, f64), p: f64, centre: f64, width: f64) -> f64 {
-    invert_from(cdf, p, first_guess(p, centre, width), width)
-}
-
-/// A logistic distribution has nearly the normal's quantiles when its scale is 0.55 of the sd.
-fn first_guess(p: f64, centre: f64, width: f64) -> f64 {
-    centre + 0.55 * width * (p / (1.0 - p)).ln()
-}
-
-/// As [`invert`], from a first guess: Newton's steps, kept inside what is known of the answer.
-fn invert_from(cdf: impl Fn(f64) -> (f64, f64), p: f64, from: f64, width: f64) -> f64 {
     let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-    let mut x = from;
+    let mut x = centre + 4.91 * width * (p.powf(0.14) - (1.0 - p).powf(0.14));
     for _ in 0..MAX_STEPS {
         let (share, slope) = cdf(x);
         if share < p {
