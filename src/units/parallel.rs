@@ -1,48 +1,89 @@
 //! The same work on many items, on every core; results in order, so that no answer depends on the
-//! cores. The threads wait for work as long as the program runs: to start one takes as long as a
-//! short solve.
+//! cores.
+//!
+//! Solves are short, and to start a thread takes as long as one: [`in_ranges`] has threads that wait
+//! for work as long as the program runs. One that waits for the rest of its work takes up other work
+//! meanwhile. So none may wait for a lock, or for a value that is worked out once and with the help of
+//! these threads: it would wait for itself.
+//!
+//! Reading takes long and much memory: [`at_once`] starts threads that give theirs back.
 
 use rayon::prelude::*;
 use std::ops::Range;
-use std::sync::mpsc;
+use std::sync::{OnceLock, mpsc};
+use std::thread;
 
 /// Fewer items than this are not worth a second thread.
 const WORTH_SHARING: usize = 8;
 
-/// How many things can be worked on at once.
+/// How many things can be worked on at once; asking the system takes longer than a short solve.
 pub(crate) fn cores() -> usize {
-    rayon::current_num_threads()
+    static CORES: OnceLock<usize> = OnceLock::new();
+    *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
-/// Applies `work` to ranges that together make `0..count`, one for each core.
+/// Ranges that together make `0..count`, one for each core; one alone where more are not worth it.
+fn ranges(count: usize) -> Vec<Range<usize>> {
+    let parts = if count < WORTH_SHARING { 1 } else { cores() };
+    let step = count.div_ceil(parts).max(1);
+    (0..count).step_by(step).map(|from| from..count.min(from + step)).collect()
+}
+
+/// Applies `work` to ranges that together make `0..count`, by threads that wait for such work.
 pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {
-    if cores() == 1 || count < WORTH_SHARING {
-        return work(0..count);
+    match &ranges(count)[..] {
+        [] => Vec::new(),
+        [all] => work(all.clone()),
+        several => several.par_iter().cloned().flat_map_iter(&work).collect(),
     }
-    let step = count.div_ceil(cores());
-    let ranges = (0..count).step_by(step).map(|from| from..count.min(from + step));
-    at_once(ranges, work).into_iter().flatten().collect()
 }
 
-/// Applies `work` to each of a few items at once.
+/// As [`in_ranges`], by threads started for it.
+pub(crate) fn in_shares<T: Send>(
+    count: usize,
+    work: impl Fn(Range<usize>) -> Vec<T> + Sync,
+) -> Vec<T> {
+    at_once(ranges(count), work).into_iter().flatten().collect()
+}
+
+/// Applies `work` to each of a few items at once, one thread for each but the last.
 pub(crate) fn at_once<I: Send, T: Send>(
     items: impl IntoIterator<Item = I>,
     work: impl Fn(I) -> T + Sync,
 ) -> Vec<T> {
-    items.into_iter().collect::<Vec<_>>().into_par_iter().map(&work).collect()
+    let work = &work;
+    let mut items: Vec<I> = items.into_iter().collect();
+    let Some(last) = items.pop() else { return Vec::new() };
+    thread::scope(|scope| {
+        let spawn = |item| scope.spawn(move || work(item));
+        let handles: Vec<_> = items.into_iter().map(spawn).collect();
+        let last = work(last);
+        handles.into_iter().map(joined).chain([last]).collect()
+    })
 }
 
-/// As [`at_once`], and says how many are done whenever one is.
+/// Applies `work` to each item where it stands, by threads started for it.
+pub(crate) fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
+    let step = items.len().div_ceil(cores()).max(WORTH_SHARING);
+    at_once(items.chunks_mut(step), |items| items.iter_mut().for_each(&work));
+}
+
+fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {
+    handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
+/// Applies `work` to each item, by the threads of [`in_ranges`], and says how many are done whenever
+/// one is.
 pub(crate) fn watched<I: Sync, T: Send>(
     items: &[I],
     work: impl Fn(&I) -> T + Sync,
     mut done: impl FnMut(usize),
 ) -> Vec<T> {
     let (sender, receiver) = mpsc::channel();
-    let mut found: Vec<_> = std::thread::scope(|scope| {
+    let mut found: Vec<_> = thread::scope(|scope| {
         scope.spawn(|| {
             let send = |sender: &mut mpsc::Sender<_>, (at, item)| {
                 // Nobody listens any more only when the receiver itself has panicked.
@@ -54,9 +95,4 @@ pub(crate) fn watched<I: Sync, T: Send>(
     });
     found.sort_by_key(|(at, _)| *at);
     found.into_iter().map(|(_, answer)| answer).collect()
-}
-
-/// Applies `work` to each item where it stands.
-pub(crate) fn each_in_place<T: Send>(items: &mut [T], work: impl Fn(&mut T) + Sync) {
-    items.par_iter_mut().with_min_len(WORTH_SHARING).for_each(&work);
 }

@@ -9,7 +9,7 @@ use super::stock::plain;
 use crate::book::location::Location;
 use crate::book::opened::Book;
 use crate::trade::{Edge, Place, State};
-use crate::units::in_ranges;
+use crate::units::in_shares;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -27,7 +27,7 @@ pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Ve
     let step = book.config().resolution.mm();
     let all = sifted(sets);
     let of_trials: Vec<&[Sifted<'_, '_>]> = all.chunk_by(Sifted::is_of_same).collect();
-    in_ranges(of_trials.len(), |range| {
+    in_shares(of_trials.len(), |range| {
         let mut findings = Vec::new();
         for of_trial in &of_trials[range] {
             let sewn = of_trial.iter().find(|one| one.set.state == State::Sewn);

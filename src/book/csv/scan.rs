@@ -5,7 +5,7 @@
 
 use super::part::{Part, in_parts};
 use super::text::OF_BOOKS;
-use crate::units::in_ranges;
+use crate::units::in_shares;
 use std::ops::Range;
 
 /// The longest text of one cell, in bytes.
@@ -122,7 +122,7 @@ pub(super) fn scan_parts(text: &str, delimiter: u8) -> (Scan, Vec<Part<'_>>) {
         texts[range].iter().map(|text| scan_lines(text, delimiter)).collect::<Vec<_>>()
     };
     let (mut whole, mut from, mut parts) = (Scan::nothing(), 0, Vec::with_capacity(texts.len()));
-    for (text, scan) in texts.iter().zip(in_ranges(texts.len(), of_range)) {
+    for (text, scan) in texts.iter().zip(in_shares(texts.len(), of_range)) {
         parts.push(Part { text, from, above: whole.rows });
         whole.go_on(scan);
         from += text.len();
