@@ -1,16 +1,16 @@
 //! The same work on many items, on every core; results in order, so that no answer depends on the
 //! cores.
 //!
-//! Solves are short, and to start a thread takes as long as one: [`in_ranges`] has threads that wait
-//! for work as long as the program runs. One that waits for the rest of its work takes up other work
-//! meanwhile. So none may wait for a lock, or for a value that is worked out once and with the help of
-//! these threads: it would wait for itself.
+//! Solves are short, and to start a thread takes as long as one: [`in_ranges`] has helpers that wait
+//! for work as long as the program runs. A helper that waits for others takes up other work meanwhile.
+//! So none may wait for a lock, or for a value that is worked out once and with the help of these
+//! threads: it would wait for itself.
 //!
 //! Reading takes long and much memory: [`at_once`] starts threads that give theirs back.
 
-use rayon::prelude::*;
+use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::ops::Range;
-use std::sync::{OnceLock, mpsc};
+use std::sync::{LazyLock, OnceLock, mpsc};
 use std::thread;
 
 /// Fewer items than this are not worth a second thread.
@@ -29,16 +29,29 @@ fn ranges(count: usize) -> Vec<Range<usize>> {
     (0..count).step_by(step).map(|from| from..count.min(from + step)).collect()
 }
 
-/// Applies `work` to ranges that together make `0..count`, by threads that wait for such work.
+/// One fewer than there are cores, for who asks them works too; `None` where none can be started.
+static HELPERS: LazyLock<Option<ThreadPool>> =
+    LazyLock::new(|| ThreadPoolBuilder::new().num_threads(cores() - 1).build().ok());
+
+/// Applies `work` to ranges that together make `0..count`, with the helpers.
 pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {
-    match &ranges(count)[..] {
-        [] => Vec::new(),
-        [all] => work(all.clone()),
-        several => several.par_iter().cloned().flat_map_iter(&work).collect(),
+    let (work, mut others) = (&work, ranges(count));
+    let own = others.pop().unwrap_or(0..0);
+    if others.is_empty() {
+        return work(own);
     }
+    let Some(helpers) = HELPERS.as_ref() else { return work(0..count) };
+    let mut found: Vec<Vec<T>> = others.iter().map(|_| Vec::new()).collect();
+    let last = helpers.in_place_scope(|scope| {
+        for (range, place) in others.into_iter().zip(&mut found) {
+            scope.spawn(move |_| *place = work(range));
+        }
+        work(own)
+    });
+    found.into_iter().flatten().chain(last).collect()
 }
 
 /// As [`in_ranges`], by threads started for it.
@@ -75,22 +88,25 @@ fn joined<T>(handle: thread::ScopedJoinHandle<'_, T>) -> T {
     handle.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
-/// Applies `work` to each item, by the threads of [`in_ranges`], and says how many are done whenever
-/// one is.
+/// Applies `work` to each item, by threads started for it, and says how many are done whenever one is.
 pub(crate) fn watched<I: Sync, T: Send>(
     items: &[I],
     work: impl Fn(&I) -> T + Sync,
     mut done: impl FnMut(usize),
 ) -> Vec<T> {
     let (sender, receiver) = mpsc::channel();
+    let (work, workers) = (&work, cores().min(items.len()));
     let mut found: Vec<_> = thread::scope(|scope| {
-        scope.spawn(|| {
-            let send = |sender: &mut mpsc::Sender<_>, (at, item)| {
-                // Nobody listens any more only when the receiver itself has panicked.
-                let _ = sender.send((at, work(item)));
-            };
-            items.par_iter().enumerate().for_each_with(sender, send);
-        });
+        for worker in 0..workers {
+            let sender = sender.clone();
+            scope.spawn(move || {
+                for (at, item) in items.iter().enumerate().skip(worker).step_by(workers) {
+                    // Nobody listens any more only when the receiver itself has panicked.
+                    let _ = sender.send((at, work(item)));
+                }
+            });
+        }
+        drop(sender);
         receiver.iter().zip(1..).map(|(one, count)| (one, done(count)).0).collect()
     });
     found.sort_by_key(|(at, _)| *at);
