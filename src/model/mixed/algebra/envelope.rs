@@ -104,23 +104,42 @@ impl Envelope {
     pub fn inverse<const N: usize>(&self, factor: &[[f64; N]], inverse: &mut Vec<[f64; N]>) {
         inverse.clear();
         inverse.resize(self.len(), [0.0; N]);
+        let (mut column, mut sums) = (Vec::new(), Vec::new());
         for j in (0..self.size()).rev() {
-            let pivot = factor[self.index(j, j)];
-            let below = self.below(j);
-            for &i in below {
-                let (i, mut through) = (i as usize, [0.0; N]);
-                for &k in below {
-                    let k = k as usize;
-                    let element = &inverse[self.index(i.max(k), i.min(k))];
-                    add_product(&mut through, &factor[self.index(k, j)], element);
-                }
-                inverse[self.index(i, j)] = each(|lane| -through[lane] / pivot[lane]);
+            let (below, shrunk) = (self.below(j), factor[self.index(j, j)].map(f64::recip));
+            let place = |&i: &u32| self.index(i as usize, j);
+            column.clear();
+            column.extend(below.iter().map(|i| each(|lane| factor[place(i)][lane] * shrunk[lane])));
+            self.times_inverse(below, &column, inverse, &mut sums);
+            let mut own = shrunk.map(|shrunk| shrunk * shrunk);
+            for ((at, sum), l) in below.iter().map(place).zip(&sums).zip(&column) {
+                inverse[at] = sum.map(|sum| -sum);
+                add_product(&mut own, l, sum);
             }
-            let mut own = pivot.map(f64::recip);
-            for at in below.iter().map(|&k| self.index(k as usize, j)) {
-                add_product(&mut own, &factor[at].map(|l| -l), &inverse[at]);
+            inverse[self.index(j, j)] = own;
+        }
+    }
+
+    /// The elements of the inverse in these rows and columns times `column`. Each one off the
+    /// diagonal is read once for both of its places.
+    fn times_inverse<const N: usize>(
+        &self,
+        rows: &[u32],
+        column: &[[f64; N]],
+        inverse: &[[f64; N]],
+        sums: &mut Vec<[f64; N]>,
+    ) {
+        sums.clear();
+        for (at, (&i, own)) in rows.iter().zip(column).enumerate() {
+            let row = self.row(inverse, i as usize);
+            let row = &row[rows[0] as usize - self.first[i as usize]..];
+            let mut sum = each(|lane| own[lane] * row[row.len() - 1][lane]);
+            for ((&k, l), other) in rows[..at].iter().zip(column).zip(sums.iter_mut()) {
+                let element = &row[(k - rows[0]) as usize];
+                add_product(&mut sum, l, element);
+                add_product(other, own, element);
             }
-            inverse[self.index(j, j)] = each(|lane| own[lane] / pivot[lane]);
+            sums.push(sum);
         }
     }
 
