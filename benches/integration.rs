@@ -1,6 +1,6 @@
-//! How far standard deviations are off because the spreads are integrated by draws: random books,
-//! each fitted as the program does it and once more with 2^15 points, or 2^17 where those show more
-//! than half of what is allowed.
+//! How far answers are off because the spreads are integrated by draws: random books, each fitted as
+//! the program does it and once more with 2^15 points, or 2^17 where those show more than half of
+//! what is allowed.
 //!
 //! `cargo bench --bench integration` runs 2,000 books of one to sixteen trials (ten minutes and more);
 //! `-- BOOKS FIRST` so many from that seed on, and `-- long BOOKS FIRST` so many of several hundred
@@ -64,26 +64,31 @@ fn report(mut found: Vec<Found>, refused: usize) {
         [0.5, 0.9].map(|share| found[(share * (found.len() - 1) as f64) as usize].evaluations);
     println!("evaluations: half up to {half}, nine in ten up to {most}, on average {mean}");
     for (k, what) in ["prediction", "coefficient", "spread"].into_iter().enumerate() {
-        found.sort_by(|a, b| b.off[k].total_cmp(&a.off[k]));
-        let beyond = found.iter().filter(|one| one.off[k] > BAR).count();
-        let at = |share: f64| 100.0 * found[(share * (found.len() - 1) as f64) as usize].off[k];
+        report_one(&mut found, what, "standard deviation", |one| one.off[k][0]);
+        report_one(&mut found, what, "mean or quantile", |one| one.off[k][1]);
+    }
+}
+
+fn report_one(found: &mut [Found], what: &str, figure: &str, off: impl Fn(&Found) -> f64) {
+    found.sort_by(|a, b| off(b).total_cmp(&off(a)));
+    let beyond = found.iter().filter(|one| off(one) > BAR).count();
+    let at = |share: f64| 100.0 * off(&found[(share * (found.len() - 1) as f64) as usize]);
+    println!(
+        "{figure} of a {what}: half under {:.2} %, 99 in 100 under {:.2} %, worst {:.2} %; {beyond} \
+         beyond {:.0} %",
+        at(0.5),
+        at(0.01),
+        at(0.0),
+        100.0 * BAR
+    );
+    for one in found.iter().take(4) {
         println!(
-            "sd of a {what}: half under {:.2} %, 99 in 100 under {:.2} %, worst {:.2} %; {beyond} \
-             beyond {:.0} %",
-            at(0.5),
-            at(0.01),
-            at(0.0),
-            100.0 * BAR
+            "  seed {}: {} observations, {:.0} of {} draws count, off {:.2} %",
+            one.seed,
+            one.rows,
+            one.effective,
+            one.draws,
+            100.0 * off(one)
         );
-        for one in found.iter().take(4) {
-            println!(
-                "  seed {}: {} observations, {:.0} of {} draws count, off {:.2} %",
-                one.seed,
-                one.rows,
-                one.effective,
-                one.draws,
-                100.0 * one.off[k]
-            );
-        }
     }
 }

@@ -1,10 +1,11 @@
-//! Integrating the spreads by draws leaves every standard deviation as it is: the fit beside one with
-//! 2^15 points, or 2^17 where those show more than half of what is allowed, of books that the beliefs drew and of books that they did not.
+//! Integrating the spreads by draws leaves every answer as it is: the fit beside one with 2^15 points,
+//! or 2^17 where those show more than half of what is allowed, of books that the beliefs drew and of
+//! books that they did not.
 
 use crate::support::random_books::{self, Random, Size, mm};
 use crate::support::simulated::{Blocks, Extent, Truth, World};
 use swellbook::book::Entries;
-use swellbook::model::mixed::MixedParams;
+use swellbook::model::mixed::{MixedParams, Summary};
 use swellbook::model::{
     Beliefs, Coefficient, Plan, PlannedPaper, PlannedThread, Run, SwellFit, SwellSpread,
 };
@@ -18,7 +19,8 @@ const FIRST_POINTS: usize = 32_768;
 const TIMES: f64 = 2.0;
 /// Points beside those of a long book, which knows most of its spreads sharply.
 const POINTS_OF_LONG: usize = 16_384;
-/// What a standard deviation may be off by, as a share of it.
+/// What a standard deviation may be off by, as a share of it, and a mean or a quantile in standard
+/// deviations.
 pub const BAR: f64 = 0.02;
 /// The same of a spread over the few papers or threads of a long book: its tail is long.
 const BAR_OF_FEW: f64 = 0.1;
@@ -34,8 +36,9 @@ pub struct Found {
     pub effective: f64,
     /// Solves of the likelihood that the fit took.
     pub evaluations: usize,
-    /// The farthest standard deviation of a prediction, of a coefficient and of a spread.
-    pub off: [f64; 3],
+    /// Of a prediction, of a coefficient and of a spread: what a standard deviation is off by at most,
+    /// and what a mean or a quantile is.
+    pub off: [[f64; 2]; 3],
 }
 
 /// Odd seeds are drawn from the beliefs, even ones are not.
@@ -84,16 +87,25 @@ fn plans(all: &Observations) -> Vec<Plan> {
     ]
 }
 
-/// Standard deviations of predictions, coefficients and spreads; of a long book also of predictions
-/// under beliefs that are twice as wide, for which its draws are weighted again.
-fn deviations(fit: &SwellFit, wider: Option<SwellFit>, plans: &[Plan]) -> [Vec<f64>; 3] {
+/// Predictions, coefficients and spreads; of a long book also predictions under beliefs that are
+/// twice as wide.
+fn answers(fit: &SwellFit, wider: Option<SwellFit>, plans: &[Plan]) -> [Vec<Summary>; 3] {
     let mut predictions = fit.predict_each(plans);
     predictions.extend(wider.into_iter().flat_map(|fit| fit.predict_each(plans)));
     [
-        predictions.iter().map(|one| one.swell.sd()).collect(),
-        fit.coefficients().iter().map(|(_, one)| one.sd()).collect(),
-        fit.spreads().iter().map(|(_, one, _)| one.sd).collect(),
+        predictions.iter().map(|one| one.swell.summary()).collect(),
+        fit.coefficients().iter().map(|(_, one)| one.summary()).collect(),
+        fit.spreads().iter().map(|(_, one, _)| *one).collect(),
     ]
+}
+
+/// How far a standard deviation is off, as a share of it, and how far a mean or a quantile is, in
+/// standard deviations.
+fn off(ours: &Summary, theirs: &Summary) -> [f64; 2] {
+    let places = |it: &Summary| [it.mean, it.q05, it.q50, it.q95];
+    let each = places(ours).into_iter().zip(places(theirs));
+    let farthest = each.map(|(ours, theirs)| (ours - theirs).abs()).fold(0.0, f64::max);
+    [(ours.sd / theirs.sd - 1.0).abs(), farthest / theirs.sd]
 }
 
 /// Every coefficient's sd and every spread's scale so many times as wide as usual.
@@ -136,21 +148,21 @@ fn compared_of(seed: u64, entries: &Entries, points: &[usize]) -> Option<Found> 
     let plans = plans(&all);
     let is_long = all.rows.len() > SHORT;
     let wider = is_long.then(|| fit.widened(TIMES).expect("a fit"));
-    let ours = deviations(&fit, wider, &plans);
+    let ours = answers(&fit, wider, &plans);
     let beside = |points: usize| {
         let params = MixedParams::new().draws(points).minimum_effective(1.0);
         let fit = |beliefs: Beliefs| {
             SwellFit::with(&all, &beliefs, params.clone()).expect("so many points")
         };
-        let theirs = deviations(&fit(Beliefs::default()), is_long.then(|| fit(wide())), &plans);
+        let theirs = answers(&fit(Beliefs::default()), is_long.then(|| fit(wide())), &plans);
         [0, 1, 2].map(|k: usize| {
-            let each = ours[k].iter().zip(&theirs[k]);
-            each.map(|(a, b)| (a / b - 1.0).abs()).fold(0.0, f64::max)
+            let each = ours[k].iter().zip(&theirs[k]).map(|(ours, theirs)| off(ours, theirs));
+            each.fold([0.0; 2], |most: [f64; 2], off| [most[0].max(off[0]), most[1].max(off[1])])
         })
     };
-    let mut off = [f64::INFINITY; 3];
+    let mut off = [[f64::INFINITY; 2]; 3];
     for &points in points {
-        if off.iter().any(|&off| off > 0.5 * BAR) {
+        if off.iter().any(|[deviation, place]| *deviation > 0.5 * BAR || *place > BAR) {
             off = beside(points);
         }
     }
@@ -169,7 +181,7 @@ fn standard_deviations_are_those_of_many_more_points() {
         let about = format!(
             "book {seed}: {rows} rows, {effective:.0} of {draws} draws count, {evaluations} evaluations, {off:?}"
         );
-        assert!(off.iter().all(|&off| off < BAR), "{about}");
+        assert!(off.iter().all(|&[deviation, _]| deviation < BAR), "{about}");
     }
 }
 
@@ -179,7 +191,7 @@ fn standard_deviations_are_those_of_many_more_points() {
 fn those_of_long_books_of_few_papers_are_too() {
     let seed = 50_010;
     let found = compared_long(seed).expect("a fit that is not refused");
-    let [prediction, coefficient, spread] = found.off;
+    let [prediction, coefficient, spread] = found.off.map(|[deviation, _]| deviation);
     let Found { rows, draws, effective, off, .. } = found;
     let about = format!("book {seed}: {rows} rows, {effective:.0} of {draws} draws, {off:?}");
     assert!(prediction < BAR && coefficient < BAR && spread < BAR_OF_FEW, "{about}");
