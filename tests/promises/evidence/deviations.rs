@@ -1,6 +1,6 @@
-//! Integrating the spreads by draws leaves every answer as it is: the fit beside one with 2^15 points,
-//! or 2^17 where those show more than half of what is allowed, of books that the beliefs drew and of
-//! books that they did not.
+//! How far answers are off because the spreads are integrated by draws: the fit beside one with 2^15
+//! points, or 2^17 where those show more than half of what is allowed, of books that the beliefs drew
+//! and of books that they did not.
 
 use crate::support::random_books::{self, Random, Size, mm};
 use crate::support::simulated::{Blocks, Extent, Truth, World};
@@ -172,16 +172,19 @@ fn compared_of(seed: u64, entries: &Entries, points: &[usize]) -> Option<Found> 
     Some(Found { seed, rows: all.rows.len(), draws, effective, evaluations, off })
 }
 
-/// Of these the engine's standard deviations were once off by 34, 5, 4 and 2 %.
+/// Of these the engine's standard deviations were once off by 34, 5, 4 and 2 %. The mean of a spread is
+/// that of the few draws which go elsewhere with it: docs/evidence.md says how far it is off.
 #[test]
-fn standard_deviations_are_those_of_many_more_points() {
+fn answers_are_those_of_many_more_points() {
     for seed in [40_017, 40_015, 40_047, 40_053] {
         let found = compared(seed).expect("a fit that is not refused");
         let Found { seed, rows, draws, effective, evaluations, off } = found;
         let about = format!(
             "book {seed}: {rows} rows, {effective:.0} of {draws} draws count, {evaluations} evaluations, {off:?}"
         );
-        assert!(off.iter().all(|&[deviation, _]| deviation < BAR), "{about}");
+        let [prediction, coefficient, [spread, _]] = off;
+        let all = [prediction, coefficient].into_iter().flatten().chain([spread]);
+        assert!(all.into_iter().all(|off| off < BAR), "{about}");
     }
 }
 
