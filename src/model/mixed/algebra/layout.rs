@@ -14,6 +14,9 @@ pub(crate) enum ColumnSd {
     Spread(usize),
 }
 
+/// Rows up to which a book is short.
+const SHORT: usize = 128;
+
 /// The design in solving order.
 #[derive(Clone, Debug)]
 pub(crate) struct Layout {
@@ -80,6 +83,11 @@ impl Layout {
     /// Its blocks, in the order in which their first levels come in the design.
     pub fn blocks(&self) -> impl Iterator<Item = Block<'_>> {
         self.blocks.iter()
+    }
+
+    /// Whether there are so few rows that most spreads are known only vaguely.
+    pub fn is_vague(&self) -> bool {
+        self.rows <= SHORT
     }
 
     /// The width of the widest block.

@@ -5,7 +5,7 @@ use super::functional::Resolved;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::LANES;
-use crate::model::mixed::fit::integrate::SpreadDraws;
+use crate::model::mixed::fit::spread_draws::SpreadDraws;
 use crate::model::mixed::{Functional, Mixture, Posterior, SpreadId, Summary, weighted_summary};
 use crate::units::in_ranges;
 use std::sync::Arc;

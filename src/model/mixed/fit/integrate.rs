@@ -1,16 +1,15 @@
 //! Integration over the spreads by importance sampling.
 
 use super::mode::{Mode, log_beliefs, spreads_at};
-use super::params::Settled;
 use super::proposal::Proposal;
-use super::stein::{Balanced, balanced};
+use super::stein::{Balanced, Degree, balanced};
 use super::trust::{Trust, effective};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::{MixedError, MixedValidParams};
 use crate::units::in_ranges;
-use std::ops::{Range, RangeInclusive};
+use std::ops::Range;
 
 /// Draws that steer the others.
 const STEERING: usize = 64;
@@ -18,11 +17,17 @@ const STEERING: usize = 64;
 const MOST_STEERING: usize = 8;
 /// The share of them that counts once the proposal is well placed.
 const WELL_PLACED: f64 = 0.4;
-/// Draws made for what is asked of the spreads alone, and the rows that all of them solve together.
-const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
-const SPREAD_ROWS: usize = 400_000;
 /// Corrections are made where they are no larger than this.
 const MOST_CHANGE: f64 = 0.3;
+/// A short book gets rounds of at most one more draw for so many that it has.
+const FOR_EACH_MORE: usize = 3;
+/// What a short book must reach before no more are made: a correction, and standard errors of the
+/// spreads and of the columns. Found by trying: docs/evidence.md, "Draws".
+const CHANGE: f64 = 0.2;
+const OF_SPREADS: f64 = 0.018;
+const OF_COLUMNS: f64 = 0.012;
+/// The standard error of the spreads that a longer book may have.
+const OF_SPREADS_OF_LONG: f64 = 0.15;
 /// Draws that must count before their moments are followed.
 const ENOUGH_TO_STEER: f64 = 16.0;
 /// Numbers kept in solved systems at most (64 MB); beyond it they are solved again when asked.
@@ -57,24 +62,27 @@ pub(crate) fn integrate(
         let trust = Trust::of(&weights);
         return Ok(Draws { theta, solved: None, weights, proposal, trust, evaluations: 0 });
     }
-    let most = params.most_draws();
     let (steering, mut evaluations) = steer(layout, &mut proposal);
     let mut drawn = if params.keeps_steering() { steering } else { Drawn::default() };
-    let mut count = params.first_draws();
+    let (mut count, mut used) = (params.first_draws(), STEERING);
     loop {
-        drawn.add(layout, &proposal, 3 * count..4 * count);
+        let start = used.next_multiple_of(count).max(3 * count);
+        used = start + count;
+        drawn.add(layout, &proposal, start..used);
         evaluations += count;
         let plain = drawn.weights();
         let trust = Trust::of(&plain);
-        let Balanced { weights, change, error } = drawn.corrected(layout, plain);
-        if params.suffices(&trust, Settled { change, error }, layout.rows) || count >= most {
-            params.check_trust(&trust, drawn.points.len())?;
+        let balanced = drawn.corrected(layout, plain);
+        let made = drawn.points.len();
+        let enough = || params.trusts(&trust) && drawn.is_settled(layout, &balanced);
+        if made >= params.most_draws() || enough() {
+            params.check_trust(&trust, made)?;
             let theta = spreads_of(layout, &drawn.points);
-            let solved = drawn.solved;
+            let (solved, weights) = (drawn.solved, balanced.weights);
             return Ok(Draws { theta, solved, weights, proposal, trust, evaluations });
         }
-        proposal.follow(&drawn.points, &weights);
-        count *= 2;
+        proposal.follow(&drawn.points, &balanced.weights);
+        count = if layout.is_vague() { 1 << (made / FOR_EACH_MORE).ilog2() } else { 2 * count };
     }
 }
 
@@ -106,34 +114,41 @@ struct Drawn {
     slopes: Vec<Vec<f64>>,
     /// What was solved, eight side by side, as long as that is little enough to keep.
     solved: Option<Vec<Conditional<LANES>>>,
+    /// Of a short book, mean and variance of each column that was seen, eight side by side.
+    columns: Vec<Vec<[[f64; LANES]; 2]>>,
     /// The proposals, each with the number of points from it.
     from: Vec<(Proposal, usize)>,
+    /// Log density of all of them together at each point.
+    densities: Vec<f64>,
 }
 
 /// What eight draws side by side gave.
 struct Group {
     likelihoods: [f64; LANES],
     slopes: Vec<[f64; LANES]>,
+    columns: Vec<[[f64; LANES]; 2]>,
     solved: Option<Conditional<LANES>>,
 }
 
 impl Default for Drawn {
     fn default() -> Self {
-        let (points, logs, slopes) = Default::default();
-        Self { points, logs, slopes, solved: Some(Vec::new()), from: Vec::new() }
+        let (points, logs, slopes, columns, from, densities) = Default::default();
+        Self { points, logs, slopes, solved: Some(Vec::new()), columns, from, densities }
     }
 }
 
 impl Drawn {
     /// Adds points of a proposal: these of its sequence.
     fn add(&mut self, layout: &Layout, from: &Proposal, which: Range<usize>) {
-        self.from.push((from.clone(), which.len()));
         let points = from.points(which);
+        self.join(from, &points);
         let all = self.points.len() + points.len();
         let keep = self.solved.is_some() && all * layout.envelope.len() <= MOST_KEPT;
-        let groups = in_groups(layout, &spreads_of(layout, &points), |solve, likelihoods| {
-            let (slopes, solved) = (solve.slopes(), keep.then(|| solve.system.clone()));
-            Group { likelihoods, slopes, solved }
+        let groups = in_groups(layout, &spreads_of(layout, &points), |solve, likelihoods| Group {
+            likelihoods,
+            slopes: solve.slopes(),
+            columns: if layout.is_vague() { solve.columns() } else { Vec::new() },
+            solved: keep.then(|| solve.system.clone()),
         });
         for (draw, x) in points.iter().enumerate() {
             let (group, lane) = (&groups[draw / LANES], draw % LANES);
@@ -142,30 +157,68 @@ impl Drawn {
             self.slopes.push(each.map(|((data, prior), &x)| data[lane] + prior.slope(x)).collect());
         }
         self.points.extend(points);
-        self.solved = self.solved.take().filter(|_| keep).map(|mut solved| {
-            solved.extend(groups.into_iter().filter_map(|group| group.solved));
-            solved
+        let solved = groups.into_iter().filter_map(|group| {
+            self.columns.push(group.columns);
+            group.solved
+        });
+        let solved: Vec<_> = solved.collect();
+        self.solved = self.solved.take().filter(|_| keep).map(|mut all| {
+            all.extend(solved);
+            all
         });
     }
 
-    /// Normalised weights against the density of all proposals together.
+    /// Takes a proposal and its points into the density, each proposal as often as it was drawn from.
     ///
     /// Source: Veach and Guibas (1995), "Optimally combining sampling techniques for Monte Carlo
     /// rendering", SIGGRAPH, the balance heuristic; Cornuet, Marin, Mira and Robert (2012),
     /// "Adaptive multiple importance sampling", Scandinavian Journal of Statistics 39.
-    fn weights(&self) -> Vec<f64> {
-        let log = |(x, log): (&Vec<f64>, &f64)| {
-            let each = self.from.iter();
-            let each = each.map(|(from, count)| (*count as f64).ln() + from.log_density(x));
-            log - log_sum(&each.collect::<Vec<_>>())
+    fn join(&mut self, from: &Proposal, points: &[Vec<f64>]) {
+        let log = |(from, count): &(Proposal, usize), x: &Vec<f64>| {
+            (*count as f64).ln() + from.log_density(x)
         };
-        normalised(&self.points.iter().zip(&self.logs).map(log).collect::<Vec<_>>())
+        let one = (from.clone(), points.len());
+        for (density, x) in self.densities.iter_mut().zip(&self.points) {
+            *density = log_sum(&[*density, log(&one, x)]);
+        }
+        self.from.push(one);
+        let all = |x| log_sum(&self.from.iter().map(|one| log(one, x)).collect::<Vec<_>>());
+        self.densities.extend(points.iter().map(all));
     }
 
-    /// The weights corrected by what must hold under the posterior.
+    /// Normalised weights against the density of all proposals together.
+    fn weights(&self) -> Vec<f64> {
+        let each = self.logs.iter().zip(&self.densities).map(|(log, density)| log - density);
+        normalised(&each.collect::<Vec<_>>())
+    }
+
+    /// Whether these weights leave answers sharp enough: of a longer book the spreads say it, of a
+    /// short one also what they do to each effect and coefficient.
+    fn is_settled(&self, layout: &Layout, weights: &Balanced) -> bool {
+        let spreads =
+            || weights.largest_error(layout.priors.len(), |i, k| (self.points[i][k], 0.0));
+        if !layout.is_vague() {
+            return spreads() <= OF_SPREADS_OF_LONG;
+        }
+        let column = |i: usize, k: usize| {
+            let [mean, variance] = self.columns[i / LANES][k].map(|lanes| lanes[i % LANES]);
+            (mean, variance)
+        };
+        weights.change <= CHANGE
+            && spreads() <= OF_SPREADS
+            && weights.largest_error(layout.columns.len(), column) <= OF_COLUMNS
+    }
+
+    /// The weights corrected by what must hold under the posterior, whose tails fall off as a
+    /// Gaussian's where every belief is a distribution.
     fn corrected(&self, layout: &Layout, plain: Vec<f64>) -> Balanced {
-        let bounded = layout.priors.iter().all(|prior| prior.is_proper());
-        balanced(&self.points, &self.slopes, &plain, bounded, MOST_CHANGE)
+        let is_bounded = layout.priors.iter().all(|prior| prior.is_proper());
+        let degree = match (is_bounded, layout.is_vague()) {
+            (false, _) => Degree::Zero,
+            (true, false) => Degree::One,
+            (true, true) => Degree::Three,
+        };
+        balanced(&self.points, &self.slopes, plain, degree, MOST_CHANGE)
     }
 }
 
@@ -187,35 +240,8 @@ pub(crate) fn in_groups<T: Send>(
 }
 
 /// The spreads at each of these points.
-fn spreads_of(layout: &Layout, points: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(super) fn spreads_of(layout: &Layout, points: &[Vec<f64>]) -> Vec<Vec<f64>> {
     points.iter().map(|x| spreads_at(layout, x)).collect()
-}
-
-/// Draws of the spreads alone, with their weights.
-#[derive(Clone, Debug)]
-pub(crate) struct SpreadDraws {
-    pub theta: Vec<Vec<f64>>,
-    pub weights: Vec<f64>,
-}
-
-/// So many draws of the spreads are worth their solves where they alone are asked for: a share
-/// beyond a bound takes many more than an average does.
-pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
-    let affordable = SPREAD_ROWS / rows.max(1);
-    1 << affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end()).ilog2()
-}
-
-/// Draws of the spreads alone: each costs a solve and nothing else.
-pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> SpreadDraws {
-    let points = from.points(0..count);
-    let theta = spreads_of(layout, &points);
-    let likelihoods = in_groups(layout, &theta, |_, likelihoods| likelihoods);
-    let log = |(x, likelihood): (&Vec<f64>, &f64)| {
-        likelihood + log_beliefs(layout, x) - from.log_density(x)
-    };
-    let logs = points.iter().zip(likelihoods.as_flattened()).map(log);
-    let weights = normalised(&logs.collect::<Vec<_>>());
-    SpreadDraws { theta, weights }
 }
 
 /// `log Σ exp`, from the largest.
@@ -248,4 +274,86 @@ fn evened(weights: &[f64]) -> Vec<f64> {
         raised.iter_mut().for_each(|weight| *weight /= sum);
     }
     raised
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::mixed::fit::mode::find;
+    use crate::model::mixed::{Belief, Design, MixedParams, Row, SpreadPrior};
+    use linfa::ParamGuard;
+
+    /// So many values about one level, each off by a spread of its own.
+    fn layout(rows: usize) -> Layout {
+        let mut design = Design::new();
+        let own = design.spread("own", SpreadPrior::HalfNormal(0.5));
+        let level = design.coefficient(Belief { mean: 1.0, sd: 2.0 });
+        let row = || Row {
+            variance: 0.02,
+            coefficients: vec![(level, 1.0)],
+            own: vec![(own, 1.0)],
+            ..Row::default()
+        };
+        (0..rows).for_each(|_| design.push(row()));
+        let targets: Vec<f64> = (0..rows).map(|at| 1.0 + 0.4 * (1.7 * at as f64).sin()).collect();
+        Layout::new(&design, &targets)
+    }
+
+    /// What so many points of a book say, with their weights.
+    fn drawn(layout: &Layout, points: usize) -> (Drawn, Balanced) {
+        let mode = find(layout).unwrap();
+        let near = mode.x.iter().copied().zip(mode.widths.iter().copied());
+        let mut drawn = Drawn::default();
+        drawn.add(layout, &Proposal::new(near, layout), 0..points);
+        let weights = drawn.corrected(layout, drawn.weights());
+        (drawn, weights)
+    }
+
+    /// Corrections of a long book's weights stay large however many draws are made: they must not
+    /// ask for more without end.
+    #[test]
+    fn only_of_shorter_books_a_large_correction_asks_for_more_draws() {
+        let asks = |change, rows| {
+            let layout = layout(rows);
+            let (drawn, mut weights) = drawn(&layout, 1024);
+            weights.change = change;
+            !drawn.is_settled(&layout, &weights)
+        };
+        assert!(asks(0.6, 20) && asks(0.6, 128));
+        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
+    }
+
+    /// A level that few draws leave uncertain asks for more of them, whatever is known of the spread.
+    #[test]
+    fn an_uncertain_column_asks_for_more_draws_of_a_short_book() {
+        for rows in [3, 129] {
+            let layout = layout(rows);
+            let (mut drawn, weights) = drawn(&layout, 1024);
+            assert!(drawn.is_settled(&layout, &weights), "{rows} rows");
+            for (group, columns) in drawn.columns.iter_mut().enumerate() {
+                // Signs that have nothing to do with the spread, as Thue and Morse have them.
+                let sign = |lane: usize| {
+                    let even = (8 * group + lane).count_ones().is_multiple_of(2);
+                    if even { 1.0 } else { -1.0 }
+                };
+                columns.iter_mut().for_each(|[mean, _]| *mean = std::array::from_fn(sign));
+            }
+            assert_eq!(drawn.is_settled(&layout, &weights), rows > 128, "{rows} rows");
+        }
+    }
+
+    /// However many rounds there were, each draw has a weight and a solved system.
+    #[test]
+    fn every_draw_has_its_weight_and_its_system() {
+        for rows in [1, 3, 20, 129] {
+            let layout = layout(rows);
+            let mode = find(&layout).unwrap();
+            let params = MixedParams::new();
+            let found = integrate(&layout, &mode, params.check_ref().unwrap()).unwrap();
+            assert!(found.evaluations >= found.theta.len());
+            assert_eq!(found.weights.len(), found.theta.len());
+            assert!((found.weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+            assert_eq!(found.solved.unwrap().len() * LANES, found.theta.len());
+        }
+    }
 }

@@ -15,24 +15,8 @@ pub struct MixedValidParams {
     minimum_effective: f64,
 }
 
-/// How settled weighted draws are.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Settled {
-    /// How much their weights were changed by what holds under the posterior.
-    pub change: f64,
-    /// The largest standard error that a spread's mean, in its standard deviations, or its standard
-    /// deviation, as a share, would have after the correction, were they random draws.
-    pub error: f64,
-}
-
 /// The draws that are made first, beside those that steer.
 const FIRST_DRAWS: usize = 128;
-/// Rows up to which spreads are known so vaguely that draws must settle well.
-pub(crate) const VAGUE: usize = 128;
-/// What must be reached there before no more are made. Found by trying: docs/evidence.md, "Draws".
-const WANTED: Settled = Settled { change: 0.15, error: 0.04 };
-/// The error that a longer book may have.
-const WANTED_OF_LONG: f64 = 0.15;
 
 impl Default for MixedParams {
     fn default() -> Self {
@@ -64,7 +48,7 @@ impl MixedParams {
 
 impl MixedValidParams {
     /// Times the usual number that is made at most where the draws cannot be trusted yet.
-    const TIMES_MORE: usize = 128;
+    const TIMES_MORE: usize = 250;
     /// The weight of one and the tail of all beyond which more draws are made, and at last a fit
     /// is refused.
     const LARGEST: f64 = 0.05;
@@ -82,20 +66,14 @@ impl MixedValidParams {
         self.draws.is_none()
     }
 
-    /// The number that is never passed for want of trust.
+    /// The number from which on no more are made.
     pub(crate) fn most_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS * Self::TIMES_MORE)
     }
 
-    /// Whether more draws would not be worth their time.
-    pub(crate) fn suffices(&self, trust: &Trust, settled: Settled, rows: usize) -> bool {
-        let settled = if rows > VAGUE {
-            settled.error <= WANTED_OF_LONG
-        } else {
-            settled.error <= WANTED.error && settled.change <= WANTED.change
-        };
+    /// Whether these weights ask for no more draws.
+    pub(crate) fn trusts(&self, trust: &Trust) -> bool {
         trust.effective >= self.minimum_effective
-            && settled
             && trust.largest <= Self::LARGEST
             && trust.pareto_k <= Self::RELIABLE
     }
@@ -140,21 +118,5 @@ impl ParamGuard for MixedParams {
     fn check(self) -> Result<MixedValidParams, MixedError> {
         self.check_ref()?;
         Ok(self.0)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Corrections of a long book's weights stay large however many draws are made: they must not
-    /// ask for more without end.
-    #[test]
-    fn only_of_shorter_books_a_large_correction_asks_for_more_draws() {
-        let trust = Trust { effective: 500.0, largest: 0.01, pareto_k: 0.2 };
-        let MixedParams(params) = MixedParams::new();
-        let asks = |change, rows| !params.suffices(&trust, Settled { change, error: 0.01 }, rows);
-        assert!(asks(0.6, 20) && asks(0.6, 128));
-        assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
     }
 }

@@ -1,8 +1,9 @@
 //! A finished fit: weighted draws of the spreads, each with a Gaussian for everything else.
 
-use super::integrate::{Draws, SpreadDraws, affordable_spread_draws, spread_draws};
+use super::integrate::Draws;
 use super::mode::Mode;
 use super::proposal::Proposal;
+use super::spread_draws::{SpreadDraws, affordable_spread_draws, spread_draws};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
 use crate::model::mixed::algebra::layout::Layout;

@@ -2,20 +2,23 @@
 //! Sobol points.
 
 use super::of_spread::{Lean, Near, OfSpread};
-use super::params::VAGUE;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::logarithms::LogSum;
 use crate::units::in_ranges;
 use sobol::Sobol;
 use sobol::params::JoeKuoD6;
+use std::f64::consts::FRAC_2_PI;
 use std::ops::Range;
 
 /// The share of a spread's draws that comes from its belief, so that nothing it allows is left to
 /// the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is mixed
-/// spread by spread: often one spread may still be large while the others are known. A longer book
+/// spread by spread: often one spread may still be large while the others are known. In a short book
+/// it is the greater, the more of the belief's variance is left, between these bounds. A longer book
 /// knows the spreads of many levels sharply, and theirs is smaller; however long it is, n levels
 /// leave a tail like x⁻ⁿ, against which that of the draws is x⁻⁷.
-const DEFENSIVE: f64 = 0.1;
+const DEFENSIVE: (f64, f64) = (0.02, 0.2);
+/// The variance of the belief, a half-normal's.
+const OF_BELIEF: f64 = 1.0 - FRAC_2_PI;
 const DEFENSIVE_OF_FEW: f64 = 0.05;
 const DEFENSIVE_OF_MANY: f64 = 0.001;
 /// Means of two spreads, in standard deviations, and their correlation, from which one leans on the
@@ -27,18 +30,22 @@ const FEW_LEVELS: usize = 12;
 
 /// What draws are made from: each spread by itself, or given one before it.
 #[derive(Clone, Debug)]
-pub(crate) struct Proposal(Vec<OfSpread>);
+pub(crate) struct Proposal {
+    each: Vec<OfSpread>,
+    /// The least and the greatest share that comes from the belief of each.
+    wide: Vec<(f64, f64)>,
+}
 
 impl Proposal {
     /// Around these centres, with these scales, under the beliefs of a design. Draws come from
     /// beliefs only where they are distributions.
     pub fn new(near: impl Iterator<Item = (f64, f64)>, layout: &Layout) -> Self {
-        let each = near.zip(&layout.priors).enumerate().map(|(k, ((centre, scale), prior))| {
-            let wide = if prior.is_proper() { defensive(layout, k) } else { 0.0 };
-            let skewed = is_of_few(layout, k);
-            OfSpread { near: Near::Folded { centre, scale }, skewed, wide, lean: None }
+        let wide: Vec<_> = (0..layout.priors.len()).map(|k| defensive(layout, k)).collect();
+        let each = near.zip(&wide).enumerate().map(|(k, ((centre, scale), &(least, most)))| {
+            let (near, skewed) = (Near::Folded { centre, scale }, is_of_few(layout, k));
+            OfSpread { near, skewed, wide: 0.5 * (least + most), lean: None }
         });
-        Self(each.collect())
+        Self { each: each.collect(), wide }
     }
 
     /// Gives each spread's distribution the weighted moments of the points, and where both are
@@ -46,27 +53,29 @@ impl Proposal {
     pub fn follow(&mut self, points: &[Vec<f64>], weights: &[f64]) {
         let moments = moments(points, weights);
         let is_sharp = |k: usize| moments[k].0 >= SHARP * moments[k].1;
-        for (k, one) in self.0.iter_mut().enumerate() {
+        for (k, (one, &(least, most))) in self.each.iter_mut().zip(&self.wide).enumerate() {
             let (mean, sd) = moments[k];
+            one.wide = (most * sd * sd / OF_BELIEF).clamp(least, most);
             let others = (0..k).filter(|&on| is_sharp(k) && is_sharp(on));
             let each = others.map(|on| (on, correlation(points, weights, &moments, [k, on])));
-            let most = each.max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()));
-            let most = most.filter(|(_, correlation)| correlation.abs() >= TOGETHER);
-            one.lean = most.map(|(on, correlation)| Lean {
+            let nearest = each.max_by(|one, other| one.1.abs().total_cmp(&other.1.abs()));
+            let nearest = nearest.filter(|(_, correlation)| correlation.abs() >= TOGETHER);
+            one.lean = nearest.map(|(on, correlation)| Lean {
                 on,
                 mean: moments[on].0,
                 sd: moments[on].1,
                 slope: correlation * sd,
             });
             let left =
-                most.map_or(1.0, |(_, correlation)| (1.0 - correlation * correlation).sqrt());
+                nearest.map_or(1.0, |(_, correlation)| (1.0 - correlation * correlation).sqrt());
             one.near = Near::of(mean, sd * left, one.skewed);
         }
     }
 
     /// The same with each spread drawn whatever the others are.
     pub fn independent(&self) -> Self {
-        Self(self.0.iter().map(|one| OfSpread { lean: None, ..*one }).collect())
+        let each = self.each.iter().map(|one| OfSpread { lean: None, ..*one });
+        Self { each: each.collect(), wide: self.wide.clone() }
     }
 
     /// Points of these places in the sequence, in units of each spread's scale: 2^m of them, from
@@ -76,46 +85,49 @@ impl Proposal {
     /// middles of their cells, so that no point is at zero and the quantiles are a short table.
     pub fn points(&self, which: Range<usize>) -> Vec<Vec<f64>> {
         let count = which.len();
-        let tables = in_ranges(self.0.len(), |range| {
-            self.0[range].iter().map(|one| one.quantiles(count)).collect()
+        let tables = in_ranges(self.each.len(), |range| {
+            self.each[range].iter().map(|one| one.quantiles(count)).collect()
         });
         let at = |u: f64, k: usize| tables[k][(u * count as f64) as usize];
         let moved = |mut point: Vec<f64>| {
-            for (k, one) in self.0.iter().enumerate() {
+            for (k, one) in self.each.iter().enumerate() {
                 let shift = one.lean.map_or(0.0, |lean| lean.shift(&point));
                 point[k] = (at(point[k], k) + shift).abs();
             }
             point
         };
-        sobol_points(which.end, self.0.len()).skip(which.start).map(moved).collect()
+        sobol_points(which.end, self.each.len()).skip(which.start).map(moved).collect()
     }
 
     /// Log density of a point.
     pub fn log_density(&self, x: &[f64]) -> f64 {
         let mut sum = LogSum::new();
-        self.0.iter().enumerate().for_each(|(k, one)| sum.add(&[one.density_at(k, x)]));
+        self.each.iter().enumerate().for_each(|(k, one)| sum.add(&[one.density_at(k, x)]));
         sum.value()[0]
     }
 
     /// Log density of all coordinates but `left_out`, whatever that one is, of an
     /// [independent](Self::independent) one.
     pub fn log_density_without(&self, left_out: usize, x: &[f64]) -> f64 {
-        self.log_density(x) - self.0[left_out].density(x[left_out]).ln()
+        self.log_density(x) - self.each[left_out].density(x[left_out]).ln()
     }
 }
 
 /// Whether a long book has only few levels of what has this spread.
 fn is_of_few(layout: &Layout, spread: usize) -> bool {
-    layout.rows > VAGUE && layout.levels[spread].is_some_and(|levels| levels <= FEW_LEVELS)
+    !layout.is_vague() && layout.levels[spread].is_some_and(|levels| levels <= FEW_LEVELS)
 }
 
-/// The share of a spread's draws that comes from its belief.
-fn defensive(layout: &Layout, spread: usize) -> f64 {
-    match layout.rows {
-        ..=VAGUE => DEFENSIVE,
-        _ if is_of_few(layout, spread) => DEFENSIVE_OF_FEW,
-        _ => DEFENSIVE_OF_MANY,
+/// The least and the greatest share of a spread's draws that comes from its belief.
+fn defensive(layout: &Layout, spread: usize) -> (f64, f64) {
+    if !layout.priors[spread].is_proper() {
+        return (0.0, 0.0);
     }
+    if layout.is_vague() {
+        return DEFENSIVE;
+    }
+    let share = if is_of_few(layout, spread) { DEFENSIVE_OF_FEW } else { DEFENSIVE_OF_MANY };
+    (share, share)
 }
 
 /// The weighted mean and standard deviation of each coordinate of points.
@@ -177,7 +189,7 @@ mod tests {
         let weights = vec![1.0 / 256.0; 256];
         let near = Near::Folded { centre: 0.5, scale: 0.3 };
         let one = OfSpread { near, skewed: false, wide: 0.001, lean: None };
-        let mut proposal = Proposal(vec![one; 2]);
+        let mut proposal = Proposal { each: vec![one; 2], wide: vec![(0.001, 0.001); 2] };
         proposal.follow(&points, &weights);
         let drawn = proposal.points(0..1024);
         let even = vec![1.0 / 1024.0; 1024];
@@ -192,6 +204,6 @@ mod tests {
             (0..1000).flat_map(|i| (0..1500).map(move |j| (i, j))).map(|(i, j)| at(i, j)).sum();
         // A share of 0.001 of each comes from its belief, which reaches farther than the grid.
         assert!((sum - 1.0).abs() < 2e-3, "{sum}");
-        assert!(proposal.independent().0.iter().all(|one| one.lean.is_none()));
+        assert!(proposal.independent().each.iter().all(|one| one.lean.is_none()));
     }
 }

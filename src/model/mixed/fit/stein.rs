@@ -7,8 +7,38 @@ use crate::model::mixed::algebra::envelope::{Envelope, dot};
 /// Held back from the correction: the share of each identity's own variance that is added to it,
 /// so that few points do not swing about to meet many identities.
 const HELD_BACK: f64 = 0.02;
-/// Points that count for each identity, under which only the plain ones are used.
-const POINTS_EACH: usize = 3;
+
+/// The functions q of a point that identities are made of, by the power up to which they go: for few
+/// points `1`, then also each coordinate, then also the square and the cube of the identity's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Degree {
+    Zero,
+    One,
+    Three,
+}
+
+impl Degree {
+    /// How many identities of so many spreads there are.
+    fn count(self, spreads: usize) -> usize {
+        match self {
+            Self::Zero => spreads,
+            Self::One => spreads * (1 + spreads),
+            Self::Three => spreads * (3 + spreads),
+        }
+    }
+
+    /// Points that must count for each of them.
+    fn points_each(self) -> usize {
+        if self == Self::Three { 2 } else { 3 }
+    }
+
+    /// The greatest one, up to `most`, for which enough of the points count.
+    fn for_points(count: f64, spreads: usize, most: Self) -> Self {
+        let enough = |degree: &Self| count >= (degree.points_each() * degree.count(spreads)) as f64;
+        let each = [Self::Three, Self::One].into_iter();
+        each.filter(|degree| *degree <= most).find(enough).unwrap_or(Self::Zero)
+    }
+}
 
 /// Weights after the correction.
 #[derive(Clone, Debug)]
@@ -18,17 +48,15 @@ pub(crate) struct Balanced {
     /// By how much they were changed: the root of the weighted mean square of their relative
     /// changes. It is a measure of how far averages over the points were off before.
     pub change: f64,
-    /// The largest standard error that a spread's mean, in its standard deviations, or its standard
-    /// deviation, as a share, would have were the points random ones.
-    pub error: f64,
+    /// What they were corrected by.
+    used: Option<Identities>,
 }
 
 /// Corrects weights of points so that `E[∂(x_k·q)/∂x_k + x_k·q·∂log p/∂x_k] = 0` holds as it does
-/// under the posterior p, for `q = 1` and, where `bounded` (tails that fall off as a Gaussian's) and
-/// enough points are given, x_j in standard deviations from its mean; `slopes` are `x_k·∂log p/∂x_k`.
-/// With H these functions and D their weighted products, each weight is multiplied by
-/// `1 − Hᵀ·D⁻¹·E[H]`, which takes out of every average what it has in common with them. A change
-/// beyond `most` is not made: few points would swing about.
+/// under the posterior p, for functions q up to a [`Degree`], at most `degree`, in standard deviations
+/// of a point from the mean; `slopes` are `x_k·∂log p/∂x_k`. With H these functions and D their
+/// weighted products, each weight is multiplied by `1 − Hᵀ·D⁻¹·E[H]`, which takes out of every average
+/// what it has in common with them. A change beyond `most` is not made: few points would swing about.
 ///
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
 /// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
@@ -36,78 +64,90 @@ pub(crate) struct Balanced {
 pub(crate) fn balanced(
     points: &[Vec<f64>],
     slopes: &[Vec<f64>],
-    weights: &[f64],
-    bounded: bool,
+    plain: Vec<f64>,
+    degree: Degree,
     most: f64,
 ) -> Balanced {
-    let identities = Identities::new(points, slopes, weights, bounded);
+    let mut weights = plain.clone();
+    let identities = Identities::new(points, slopes, plain, degree);
     let off = identities.as_ref().map(|it| it.explained(&vec![1.0; points.len()]));
     let change = off.as_ref().map_or(f64::INFINITY, |off| {
-        off.iter().zip(weights).map(|(off, weight)| weight * off * off).sum::<f64>().sqrt()
+        off.iter().zip(&weights).map(|(off, weight)| weight * off * off).sum::<f64>().sqrt()
     });
     let used = identities.filter(|_| change <= most);
-    let mut corrected = weights.to_vec();
     if let (Some(_), Some(off)) = (&used, off) {
-        corrected.iter_mut().zip(off).for_each(|(weight, off)| *weight *= (1.0 - off).max(0.0));
-        let sum: f64 = corrected.iter().sum();
-        corrected.iter_mut().for_each(|weight| *weight /= sum);
+        weights.iter_mut().zip(off).for_each(|(weight, off)| *weight *= (1.0 - off).max(0.0));
+        let sum: f64 = weights.iter().sum();
+        weights.iter_mut().for_each(|weight| *weight /= sum);
     }
-    let error = largest_error(points, &corrected, used.as_ref());
-    Balanced { weights: corrected, change, error }
+    Balanced { weights, change, used }
 }
 
-/// The largest standard error that a spread's mean, in its standard deviations, or its standard
-/// deviation, as a share, would have were the points random ones: by what the identities leave
-/// unexplained of it.
-fn largest_error(points: &[Vec<f64>], weights: &[f64], used: Option<&Identities<'_>>) -> f64 {
-    let count = effective(weights);
-    let free = (count - used.map_or(0, Identities::count) as f64).max(0.0);
-    let error = |mut left: Vec<f64>| {
-        if let Some(identities) = used {
+impl Balanced {
+    /// The largest standard error that the mean of a mixture over the points, in its standard
+    /// deviations, or its standard deviation, as a share, would have were the points random ones;
+    /// `of` gives the mean and the variance that a point has in one of so many mixtures.
+    pub fn largest_error(&self, mixtures: usize, of: impl Fn(usize, usize) -> (f64, f64)) -> f64 {
+        let parts = |k: usize| (0..self.weights.len()).map(|i| of(i, k)).collect::<Vec<_>>();
+        (0..mixtures).map(|k| self.error_of_mixture(&parts(k))).fold(0.0, f64::max)
+    }
+
+    fn error_of_mixture(&self, parts: &[(f64, f64)]) -> f64 {
+        let average = |of: &dyn Fn(&(f64, f64)) -> f64| -> f64 {
+            parts.iter().zip(&self.weights).map(|(part, weight)| weight * of(part)).sum()
+        };
+        let mean = average(&|part| part.0);
+        let square = |&(own, variance): &(f64, f64)| (own - mean).powi(2) + variance;
+        let variance = average(&square).max(f64::MIN_POSITIVE);
+        let sd = variance.sqrt();
+        // A share of the variance is twice that of its root.
+        let of_deviation = parts.iter().map(|part| 0.5 * (square(part) / variance - 1.0)).collect();
+        let of_mean = parts.iter().map(|(own, _)| (own - mean) / sd).collect();
+        self.error(of_deviation).max(self.error(of_mean))
+    }
+
+    /// The standard error of an average, by what the identities leave unexplained of its values.
+    fn error(&self, mut left: Vec<f64>) -> f64 {
+        if let Some(identities) = &self.used {
             let explained = identities.explained(&left);
             left.iter_mut().zip(explained).for_each(|(left, explained)| *left -= explained);
         }
-        let centre = dot(&left, weights);
-        let squares = left.iter().zip(weights).map(|(left, w)| (w * (left - centre)).powi(2));
+        let count = effective(&self.weights);
+        let free = (count - self.used.as_ref().map_or(0, Identities::count) as f64).max(0.0);
+        let centre = dot(&left, &self.weights);
+        let squares = left.iter().zip(&self.weights).map(|(left, w)| (w * (left - centre)).powi(2));
         (squares.sum::<f64>() * count / free).sqrt()
-    };
-    let each = moments(points, weights).into_iter().enumerate().map(|(k, (mean, sd))| {
-        let off: Vec<f64> = points.iter().map(|x| (x[k] - mean) / sd).collect();
-        // A share of the variance is twice that of its root.
-        let of_deviation = 0.5 * error(off.iter().map(|off| off * off - 1.0).collect());
-        of_deviation.max(error(off))
-    });
-    each.fold(0.0, f64::max)
+    }
 }
 
 /// Functions of points whose averages under the posterior are zero.
-struct Identities<'a> {
+#[derive(Clone, Debug)]
+struct Identities {
     functions: Vec<Vec<f64>>,
-    weights: &'a [f64],
+    weights: Vec<f64>,
     envelope: Envelope,
     /// Their weighted products, factorised.
     products: Vec<f64>,
 }
 
-impl<'a> Identities<'a> {
+impl Identities {
     /// `None` where they cannot be told apart.
     fn new(
         points: &[Vec<f64>],
         slopes: &[Vec<f64>],
-        weights: &'a [f64],
-        bounded: bool,
+        weights: Vec<f64>,
+        most: Degree,
     ) -> Option<Self> {
         let spreads = points.first().map_or(0, Vec::len);
-        let all = spreads * (spreads + 1);
-        let steep = bounded && effective(weights) >= (POINTS_EACH * all) as f64;
-        let moments = moments(points, weights);
+        let degree = Degree::for_points(effective(&weights), spreads, most);
+        let moments = moments(points, &weights);
         let functions: Vec<Vec<f64>> = (points.iter().zip(slopes))
-            .map(|(x, slopes)| identities(x, slopes, &moments, steep))
+            .map(|(x, slopes)| identities(x, slopes, &moments, degree))
             .collect();
         let size = functions.first().map_or(0, Vec::len);
         let envelope = Envelope::new(size, std::iter::once(0..size));
         let mut products = vec![0.0; envelope.len()];
-        for (function, &weight) in functions.iter().zip(weights) {
+        for (function, &weight) in functions.iter().zip(&weights) {
             let mut at = 0;
             for (i, &one) in function.iter().enumerate() {
                 let scaled = weight * one;
@@ -128,7 +168,7 @@ impl<'a> Identities<'a> {
     /// What they explain of values at the points: the fit to them by weighted least squares.
     fn explained(&self, values: &[f64]) -> Vec<f64> {
         let mut shares = vec![0.0; self.count()];
-        for ((function, weight), value) in self.functions.iter().zip(self.weights).zip(values) {
+        for ((function, weight), value) in self.functions.iter().zip(&self.weights).zip(values) {
             let scaled = weight * value;
             shares.iter_mut().zip(function).for_each(|(sum, one)| *sum += scaled * one);
         }
@@ -139,15 +179,21 @@ impl<'a> Identities<'a> {
     }
 }
 
-fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], steep: bool) -> Vec<f64> {
+/// For q with the slope q' against its own coordinate: `q·(1 + slope) + x·q'`.
+fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], degree: Degree) -> Vec<f64> {
+    let standard: Vec<f64> = x.iter().zip(moments).map(|(x, (mean, sd))| (x - mean) / sd).collect();
     let mut found: Vec<f64> = slopes.iter().map(|slope| 1.0 + slope).collect();
-    if steep {
-        for (k, slope) in slopes.iter().enumerate() {
-            let each = x.iter().zip(moments).enumerate();
-            found.extend(each.map(|(j, (x, (mean, sd)))| {
-                let own = if j == k { x / sd } else { 0.0 };
-                (x - mean) / sd * (1.0 + slope) + own
-            }));
+    for (k, slope) in slopes.iter().enumerate() {
+        let (own, rate) = (standard[k], x[k] / moments[k].1);
+        let identity = |q: f64, q_slope: f64| q * (1.0 + slope) + rate * q_slope;
+        if degree >= Degree::One {
+            let slope_of = |j: usize| f64::from(u8::from(j == k));
+            let each = standard.iter().enumerate();
+            found.extend(each.map(|(j, &other)| identity(other, slope_of(j))));
+        }
+        if degree >= Degree::Three {
+            let square = own * own;
+            found.extend([identity(square, 2.0 * own), identity(square * own, 3.0 * square)]);
         }
     }
     found
@@ -157,22 +203,82 @@ fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], steep: bool) ->
 mod tests {
     use super::*;
 
+    /// Points that are spread as the absolute value of `times` a normal in two dimensions.
+    fn folded(count: usize, times: f64) -> Vec<Vec<f64>> {
+        let fold = |z: Vec<f64>| z.iter().map(|z| times * z.abs()).collect();
+        crate::model::mixed::surprises(count, 2).into_iter().map(fold).collect()
+    }
+
+    /// `x·∂log p/∂x` of a normal.
+    fn slopes_of(points: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        points.iter().map(|x| x.iter().map(|x| -x * x).collect()).collect()
+    }
+
+    /// Under |Z| itself every identity averages to zero: within half the standard error that
+    /// plain random points would have, for these lie evenly.
+    #[test]
+    fn identities_hold_under_the_posterior() {
+        const COUNT: usize = 16_384;
+        let points = folded(COUNT, 1.0);
+        let weights = vec![1.0 / COUNT as f64; COUNT];
+        let moments = moments(&points, &weights);
+        for degree in [Degree::Zero, Degree::One, Degree::Three] {
+            let each = points.iter().zip(slopes_of(&points));
+            let all: Vec<_> = each.map(|(x, s)| identities(x, &s, &moments, degree)).collect();
+            assert_eq!(all[0].len(), degree.count(2));
+            for k in 0..all[0].len() {
+                let sum: f64 = all.iter().map(|one| one[k]).sum();
+                let squares: f64 = all.iter().map(|one| one[k] * one[k]).sum();
+                assert!(
+                    sum.abs() < 0.5 * squares.sqrt(),
+                    "{degree:?} {k}: {}",
+                    sum / squares.sqrt()
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn many_points_meet_more_identities() {
+        let of = |count: f64, most| Degree::for_points(count, 6, most);
+        // Six spreads have 42 of them up to the first power and 54 up to the third.
+        let found = [125.0, 126.0, 107.0, 108.0].map(|count| of(count, Degree::One));
+        assert_eq!(found, [Degree::Zero, Degree::One, Degree::Zero, Degree::Zero]);
+        assert_eq!(of(108.0, Degree::Three), Degree::Three);
+        assert_eq!(of(107.0, Degree::Three), Degree::Zero);
+        assert_eq!(of(1e9, Degree::Zero), Degree::Zero);
+    }
+
+    /// Of n random normal values the mean has a standard error of `1/√n` standard deviations, their
+    /// standard deviation one of `1/√(2n)` (textbook); and of x², which the identities hold, there is
+    /// none left.
+    #[test]
+    fn errors_are_those_of_random_points_less_what_identities_hold() {
+        let points = folded(4096, 1.0);
+        let other = crate::model::mixed::surprises(4096, 3);
+        let even = vec![1.0 / 4096.0; 4096];
+        let found = balanced(&points, &slopes_of(&points), even, Degree::One, 1.0);
+        let error = found.largest_error(1, |i, _| (other[i][2], 0.0));
+        assert!((error * 64.0 - 1.0).abs() < 0.02, "{error}");
+        let of_square = found.error(points.iter().map(|x| x[0] * x[0] - 1.0).collect());
+        assert!(of_square * 64.0 < 0.05, "{of_square}");
+        // A mixture of N(0, v): v is 1 or 3, so that the variance has a mean of 2 and an sd of 1.
+        let variance = |i: usize, _| (0.0, 2.0 + other[i][2].signum());
+        let share = found.largest_error(1, variance) * 64.0;
+        assert!((share - 0.25).abs() < 0.01, "{share}");
+    }
+
     /// `|Z|` in two dimensions from points that are drawn as `1.2·|Z|` and weighed as if they were
     /// `|Z|` already: second moments are off by 44 % before, and nearly right after.
     #[test]
     fn moments_of_wrong_weights_are_put_right() {
-        let points: Vec<Vec<f64>> = crate::model::mixed::surprises(256, 2)
-            .into_iter()
-            .map(|z| z.iter().map(|z| 1.2 * z.abs()).collect())
-            .collect();
-        let slopes: Vec<Vec<f64>> =
-            points.iter().map(|x| x.iter().map(|x| -x * x).collect()).collect();
+        let points = folded(256, 1.2);
         let moment = |weights: &[f64], power| {
             points.iter().zip(weights).map(|(x, w)| w * x[0].powi(power)).sum::<f64>()
         };
         let even = vec![1.0 / 256.0; 256];
         assert!((moment(&even, 2) - 1.44).abs() < 0.05);
-        let found = balanced(&points, &slopes, &even, true, 1.0);
+        let found = balanced(&points, &slopes_of(&points), even, Degree::Three, 1.0);
         assert!(found.change > 0.2, "{}", found.change);
         assert!((found.weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         // E|Z| = √(2/π), E Z² = 1.

@@ -1,0 +1,38 @@
+//! Draws for what is asked of the spreads alone.
+
+use super::integrate::{in_groups, normalised, spreads_of};
+use super::mode::log_beliefs;
+use super::proposal::Proposal;
+use crate::model::mixed::algebra::layout::Layout;
+use std::ops::RangeInclusive;
+
+/// How many are made, and the rows that all of them solve together.
+const SPREAD_DRAWS: RangeInclusive<usize> = 256..=8_192;
+const SPREAD_ROWS: usize = 400_000;
+
+/// Draws of the spreads alone, with their weights.
+#[derive(Clone, Debug)]
+pub(crate) struct SpreadDraws {
+    pub theta: Vec<Vec<f64>>,
+    pub weights: Vec<f64>,
+}
+
+/// So many draws of the spreads are worth their solves where they alone are asked for: a share
+/// beyond a bound takes many more than an average does.
+pub(crate) fn affordable_spread_draws(rows: usize) -> usize {
+    let affordable = SPREAD_ROWS / rows.max(1);
+    1 << affordable.clamp(*SPREAD_DRAWS.start(), *SPREAD_DRAWS.end()).ilog2()
+}
+
+/// Draws of the spreads alone: each costs a solve and nothing else.
+pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> SpreadDraws {
+    let points = from.points(0..count);
+    let theta = spreads_of(layout, &points);
+    let likelihoods = in_groups(layout, &theta, |_, likelihoods| likelihoods);
+    let log = |(x, likelihood): (&Vec<f64>, &f64)| {
+        likelihood + log_beliefs(layout, x) - from.log_density(x)
+    };
+    let logs = points.iter().zip(likelihoods.as_flattened()).map(log);
+    let weights = normalised(&logs.collect::<Vec<_>>());
+    SpreadDraws { theta, weights }
+}
