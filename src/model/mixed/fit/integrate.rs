@@ -195,18 +195,20 @@ impl Drawn {
     /// Whether these weights leave answers sharp enough: of a longer book the spreads say it, of a
     /// short one also what they do to each effect and coefficient.
     fn is_settled(&self, layout: &Layout, weights: &Balanced) -> bool {
-        let spreads =
-            || weights.largest_error(layout.priors.len(), |i, k| (self.points[i][k], 0.0));
-        if !layout.is_vague() {
-            return spreads() <= OF_SPREADS_OF_LONG;
-        }
-        let column = |i: usize, k: usize| {
-            let [mean, variance] = self.columns[i / LANES][k].map(|lanes| lanes[i % LANES]);
-            (mean, variance)
+        let spreads = |most: f64| {
+            weights.errs_by_at_most(most, layout.priors.len(), |i, k| (self.points[i][k], 0.0))
         };
-        weights.change <= CHANGE
-            && spreads() <= OF_SPREADS
-            && weights.largest_error(layout.columns.len(), column) <= OF_COLUMNS
+        let columns = |most: f64| {
+            weights.errs_by_at_most(most, layout.columns.len(), |i, k| {
+                let [mean, variance] = self.columns[i / LANES][k].map(|lanes| lanes[i % LANES]);
+                (mean, variance)
+            })
+        };
+        if layout.is_vague() {
+            weights.change <= CHANGE && spreads(OF_SPREADS) && columns(OF_COLUMNS)
+        } else {
+            spreads(OF_SPREADS_OF_LONG)
+        }
     }
 
     /// The weights corrected by what must hold under the posterior, whose tails fall off as a

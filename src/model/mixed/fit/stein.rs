@@ -84,12 +84,17 @@ pub(crate) fn balanced(
 }
 
 impl Balanced {
-    /// The largest standard error that the mean of a mixture over the points, in its standard
-    /// deviations, or its standard deviation, as a share, would have were the points random ones;
-    /// `of` gives the mean and the variance that a point has in one of so many mixtures.
-    pub fn largest_error(&self, mixtures: usize, of: impl Fn(usize, usize) -> (f64, f64)) -> f64 {
+    /// Whether none of so many mixtures over the points has a greater standard error than this: were
+    /// the points random ones, of its mean in its standard deviations, or of its standard deviation as
+    /// a share. `of` gives the mean and the variance that a point has in one of the mixtures.
+    pub fn errs_by_at_most(
+        &self,
+        most: f64,
+        mixtures: usize,
+        of: impl Fn(usize, usize) -> (f64, f64),
+    ) -> bool {
         let parts = |k: usize| (0..self.weights.len()).map(|i| of(i, k)).collect::<Vec<_>>();
-        (0..mixtures).map(|k| self.error_of_mixture(&parts(k))).fold(0.0, f64::max)
+        (0..mixtures).all(|k| self.error_of_mixture(&parts(k)) <= most)
     }
 
     fn error_of_mixture(&self, parts: &[(f64, f64)]) -> f64 {
@@ -258,14 +263,17 @@ mod tests {
         let other = crate::model::mixed::surprises(4096, 3);
         let even = vec![1.0 / 4096.0; 4096];
         let found = balanced(&points, &slopes_of(&points), even, Degree::One, 1.0);
-        let error = found.largest_error(1, |i, _| (other[i][2], 0.0));
+        let parts = |of: &dyn Fn(&Vec<f64>) -> (f64, f64)| other.iter().map(of).collect::<Vec<_>>();
+        let error = found.error_of_mixture(&parts(&|z| (z[2], 0.0)));
         assert!((error * 64.0 - 1.0).abs() < 0.02, "{error}");
         let of_square = found.error(points.iter().map(|x| x[0] * x[0] - 1.0).collect());
         assert!(of_square * 64.0 < 0.05, "{of_square}");
         // A mixture of N(0, v): v is 1 or 3, so that the variance has a mean of 2 and an sd of 1.
         let variance = |i: usize, _| (0.0, 2.0 + other[i][2].signum());
-        let share = found.largest_error(1, variance) * 64.0;
+        let share = found.error_of_mixture(&parts(&|z| (0.0, 2.0 + z[2].signum()))) * 64.0;
         assert!((share - 0.25).abs() < 0.01, "{share}");
+        assert!(found.errs_by_at_most(0.26 / 64.0, 1, variance));
+        assert!(!found.errs_by_at_most(0.24 / 64.0, 1, variance));
     }
 
     /// `|Z|` in two dimensions from points that are drawn as `1.2·|Z|` and weighed as if they were
