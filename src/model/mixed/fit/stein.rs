@@ -3,6 +3,7 @@
 use super::proposal::moments;
 use super::trust::effective;
 use crate::model::mixed::algebra::envelope::{Envelope, dot};
+use crate::units::in_ranges;
 
 /// Held back from the correction: the share of each identity's own variance that is added to it,
 /// so that few points do not swing about to meet many identities.
@@ -91,10 +92,11 @@ impl Balanced {
         &self,
         most: f64,
         mixtures: usize,
-        of: impl Fn(usize, usize) -> (f64, f64),
+        of: impl Fn(usize, usize) -> (f64, f64) + Sync,
     ) -> bool {
         let parts = |k: usize| (0..self.weights.len()).map(|i| of(i, k)).collect::<Vec<_>>();
-        (0..mixtures).all(|k| self.error_of_mixture(&parts(k)) <= most)
+        let is_sharp = |k: usize| self.error_of_mixture(&parts(k)) <= most;
+        in_ranges(mixtures, |mut range| vec![range.all(is_sharp)]).into_iter().all(|all| all)
     }
 
     fn error_of_mixture(&self, parts: &[(f64, f64)]) -> f64 {
