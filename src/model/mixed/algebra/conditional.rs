@@ -109,18 +109,18 @@ impl<const N: usize> Solve<'_, N> {
         slopes
     }
 
-    /// Mean and variance of each column's value, less its mean before the data, where the slopes were
-    /// taken last.
+    /// Mean and variance of the value of each distinct column of the layout, less its mean before
+    /// the data, where the slopes were taken last.
     pub fn columns(&self) -> Vec<[[f64; N]; 2]> {
-        let column = |(at, scale): (usize, &[f64; N])| {
+        let column = |&at: &usize| {
             let variance = &self.inverse[self.layout.envelope.index(at, at)];
-            let mean = &self.system.mean[at];
+            let (scale, mean) = (&self.system.scale[at], &self.system.mean[at]);
             [
                 each(|lane| scale[lane] * mean[lane]),
                 each(|lane| scale[lane] * scale[lane] * variance[lane]),
             ]
         };
-        self.system.scale.iter().enumerate().map(column).collect()
+        self.layout.distinct.iter().map(column).collect()
     }
 
     /// Means and covariances of the coefficients of a block's patterns.
@@ -349,7 +349,8 @@ mod tests {
         let mut solve = Solve::new(&layout);
         solve.at(&[0.5, 0.3, 0.2, 0.7, 0.4]);
         solve.slopes();
-        for (column, [[mean], [variance]]) in solve.columns().into_iter().enumerate() {
+        let found = solve.columns();
+        for (&column, [[mean], [variance]]) in layout.distinct.iter().zip(found) {
             let ([scale], [own]) = (solve.system.scale[column], solve.system.mean[column]);
             let mut one = vec![[0.0]; layout.columns.len()];
             one[column] = [1.0];

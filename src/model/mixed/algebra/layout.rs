@@ -34,6 +34,9 @@ pub(crate) struct Layout {
     pub priors: Vec<SpreadPrior>,
     /// For each spread the levels that say something of it; `None` where they are rows or blocks.
     pub levels: Vec<Option<usize>>,
+    /// The columns that differ from each other: of the levels of one spread that have no rows, which
+    /// can be thousands of papers, one stands for all.
+    pub distinct: Vec<usize>,
     blocks: Arc<Blocks>,
     offsets: Vec<usize>,
     widths: Vec<usize>,
@@ -59,7 +62,9 @@ impl Layout {
         let couplings = seen.chain([believed]).map(Vec::into_iter);
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.blocks = Arc::new(blocks);
-        layout.levels = layout.levels_seen();
+        let is_seen = layout.seen();
+        layout.levels = layout.levels_seen(&is_seen);
+        layout.distinct = layout.differing(&is_seen);
         layout.believe(design, &correlated);
         layout
     }
@@ -97,16 +102,32 @@ impl Layout {
 
     /// For each spread the levels that it is one over and that have rows; `None` where it is one over
     /// rows or blocks. A book has papers and threads that were never sewn, and they say nothing of it.
-    fn levels_seen(&self) -> Vec<Option<usize>> {
-        let mut is_seen = vec![false; self.columns.len()];
-        self.blocks().flat_map(|block| block.columns).for_each(|one| is_seen[one.column] = true);
+    fn levels_seen(&self, is_seen: &[bool]) -> Vec<Option<usize>> {
         let mut levels = vec![None; self.priors.len()];
         for (column, is_seen) in self.columns.iter().zip(is_seen) {
             if let ColumnSd::Spread(spread) = column {
-                *levels[*spread].get_or_insert(0) += usize::from(is_seen);
+                *levels[*spread].get_or_insert(0) += usize::from(*is_seen);
             }
         }
         levels
+    }
+
+    /// Whether each column has rows.
+    fn seen(&self) -> Vec<bool> {
+        let mut is_seen = vec![false; self.columns.len()];
+        self.blocks().flat_map(|block| block.columns).for_each(|one| is_seen[one.column] = true);
+        is_seen
+    }
+
+    fn differing(&self, is_seen: &[bool]) -> Vec<usize> {
+        let mut has_unseen = vec![false; self.priors.len()];
+        let mut differs = |&column: &usize| {
+            is_seen[column]
+                || column >= self.coefficient_offset
+                || matches!(self.columns[column], ColumnSd::Spread(spread)
+                    if !std::mem::replace(&mut has_unseen[spread], true))
+        };
+        (0..self.columns.len()).filter(|column| differs(column)).collect()
     }
 
     fn columns_of(design: &Design) -> Self {
@@ -140,6 +161,7 @@ impl Layout {
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
             levels: Vec::new(),
+            distinct: Vec::new(),
             offsets,
             widths: design.groupings.iter().map(|g| g.effects.len()).collect(),
             coefficient_offset,
@@ -210,6 +232,9 @@ mod tests {
                 block: None,
             });
         }
-        assert_eq!(Layout::new(&design, &[1.0; 3]).levels, [Some(2), Some(0), None]);
+        let layout = Layout::new(&design, &[1.0; 3]);
+        assert_eq!(layout.levels, [Some(2), Some(0), None]);
+        // The nine levels come first, then the three that are idle, then the coefficient.
+        assert_eq!(layout.distinct, [0, 2, 7, 9, 12]);
     }
 }
