@@ -1,9 +1,10 @@
 //! Everything given the spreads: one least-squares problem in which the beliefs are rows.
 
 use super::blocks::Block;
+use super::effects::ColumnSd;
 use super::kind::BlockColumn;
 use super::lanes::{add_product, add_times, dots, each};
-use super::layout::{ColumnSd, Layout};
+use super::layout::Layout;
 use super::logarithms::LogSum;
 use super::products::Products;
 
@@ -109,10 +110,10 @@ impl<const N: usize> Solve<'_, N> {
         slopes
     }
 
-    /// Mean and variance of the value of each distinct column of the layout, less its mean before
-    /// the data, where the slopes were taken last.
+    /// Mean and variance of the value of each column, less its mean before the data, where the slopes
+    /// were taken last; then of one level without rows for each spread that has such.
     pub fn columns(&self) -> Vec<[[f64; N]; 2]> {
-        let column = |&at: &usize| {
+        let column = |at: usize| {
             let variance = &self.inverse[self.layout.envelope.index(at, at)];
             let (scale, mean) = (&self.system.scale[at], &self.system.mean[at]);
             [
@@ -120,7 +121,9 @@ impl<const N: usize> Solve<'_, N> {
                 each(|lane| scale[lane] * scale[lane] * variance[lane]),
             ]
         };
-        self.layout.distinct.iter().map(column).collect()
+        let seen = (0..self.layout.columns.len()).map(column);
+        let unseen = self.layout.unseen.iter();
+        seen.chain(unseen.map(|&spread| [[0.0; N], self.system.squares[spread]])).collect()
     }
 
     /// Means and covariances of the coefficients of a block's patterns.
@@ -168,6 +171,14 @@ impl Solve<'_> {
 }
 
 impl<const N: usize> Conditional<N> {
+    /// A standard deviation before the data at these spreads.
+    pub fn sd(&self, of: ColumnSd) -> [f64; N] {
+        match of {
+            ColumnSd::Known(sd) => [sd; N],
+            ColumnSd::Spread(spread) => self.squares[spread].map(f64::sqrt),
+        }
+    }
+
     fn new(layout: &Layout) -> Self {
         let columns = layout.columns.len();
         Self {
@@ -350,7 +361,8 @@ mod tests {
         solve.at(&[0.5, 0.3, 0.2, 0.7, 0.4]);
         solve.slopes();
         let found = solve.columns();
-        for (&column, [[mean], [variance]]) in layout.distinct.iter().zip(found) {
+        assert_eq!(found.len(), layout.columns.len(), "every level has rows");
+        for (column, [[mean], [variance]]) in found.into_iter().enumerate() {
             let ([scale], [own]) = (solve.system.scale[column], solve.system.mean[column]);
             let mut one = vec![[0.0]; layout.columns.len()];
             one[column] = [1.0];

@@ -1,18 +1,12 @@
 //! A design arranged for fast solving: columns in elimination order, rows gathered in blocks.
 
 use super::blocks::{Block, Blocks};
-use super::design::{Design, GroupEffect, Row, SpreadPrior};
+use super::design::{Design, Row, SpreadPrior};
+use super::effects::{ColumnSd, Effects};
 use super::envelope::Envelope;
 use super::kind::BlockColumn;
-use crate::model::mixed::{CoefficientId, EffectId};
+use crate::model::mixed::CoefficientId;
 use std::sync::Arc;
-
-/// The standard deviation of a column before the data.
-#[derive(Clone, Copy, Debug)]
-pub(crate) enum ColumnSd {
-    Known(f64),
-    Spread(usize),
-}
 
 /// Rows up to which a book is short.
 const SHORT: usize = 128;
@@ -34,18 +28,16 @@ pub(crate) struct Layout {
     pub priors: Vec<SpreadPrior>,
     /// For each spread the levels that say something of it; `None` where they are rows or blocks.
     pub levels: Vec<Option<usize>>,
-    /// The columns that differ from each other: of the levels of one spread that have no rows, which
-    /// can be thousands of papers, one stands for all.
-    pub distinct: Vec<usize>,
+    /// The spreads of levels that have no rows.
+    pub unseen: Vec<usize>,
+    pub effects: Arc<Effects>,
     blocks: Arc<Blocks>,
-    offsets: Vec<usize>,
-    widths: Vec<usize>,
     coefficient_offset: usize,
 }
 
 impl Layout {
-    /// Arranges a checked design. Groups with the most levels come first and the coefficients
-    /// last, so that the factor stays as sparse as the design.
+    /// Arranges a checked design: the effects that have rows first, and the coefficients last, so
+    /// that the factor stays as sparse as the design.
     pub fn new(design: &Design, targets: &[f64]) -> Self {
         let mut layout = Self::columns_of(design);
         let centred = design.rows.iter().zip(targets).map(|(row, target)| {
@@ -62,9 +54,7 @@ impl Layout {
         let couplings = seen.chain([believed]).map(Vec::into_iter);
         layout.envelope = Envelope::new(layout.columns.len(), couplings);
         layout.blocks = Arc::new(blocks);
-        let is_seen = layout.seen();
-        layout.levels = layout.levels_seen(&is_seen);
-        layout.distinct = layout.differing(&is_seen);
+        layout.count_levels();
         layout.believe(design, &correlated);
         layout
     }
@@ -100,52 +90,25 @@ impl Layout {
         self.blocks.widest
     }
 
-    /// For each spread the levels that it is one over and that have rows; `None` where it is one over
-    /// rows or blocks. A book has papers and threads that were never sewn, and they say nothing of it.
-    fn levels_seen(&self, is_seen: &[bool]) -> Vec<Option<usize>> {
-        let mut levels = vec![None; self.priors.len()];
-        for (column, is_seen) in self.columns.iter().zip(is_seen) {
-            if let ColumnSd::Spread(spread) = column {
-                *levels[*spread].get_or_insert(0) += usize::from(*is_seen);
+    /// For each spread the levels that it is one over, with rows and without. A book has papers and
+    /// threads that were never sewn, and they say nothing of it.
+    fn count_levels(&mut self) {
+        let mut has_unseen = vec![false; self.priors.len()];
+        for effect in self.effects.iter() {
+            if let ColumnSd::Spread(spread) = effect.sd {
+                *self.levels[spread].get_or_insert(0) += usize::from(effect.column.is_some());
+                has_unseen[spread] |= effect.column.is_none();
             }
         }
-        levels
-    }
-
-    /// Whether each column has rows.
-    fn seen(&self) -> Vec<bool> {
-        let mut is_seen = vec![false; self.columns.len()];
-        self.blocks().flat_map(|block| block.columns).for_each(|one| is_seen[one.column] = true);
-        is_seen
-    }
-
-    fn differing(&self, is_seen: &[bool]) -> Vec<usize> {
-        let mut has_unseen = vec![false; self.priors.len()];
-        let mut differs = |&column: &usize| {
-            is_seen[column]
-                || column >= self.coefficient_offset
-                || matches!(self.columns[column], ColumnSd::Spread(spread)
-                    if !std::mem::replace(&mut has_unseen[spread], true))
-        };
-        (0..self.columns.len()).filter(|column| differs(column)).collect()
+        self.unseen = (0..self.priors.len()).filter(|&spread| has_unseen[spread]).collect();
     }
 
     fn columns_of(design: &Design) -> Self {
-        let mut order: Vec<usize> = (0..design.groupings.len()).collect();
-        order.sort_by_key(|&g| std::cmp::Reverse(design.groupings[g].levels));
-        let mut offsets = vec![0; order.len()];
-        let (mut columns, mut means) = (Vec::new(), Vec::new());
-        for &g in &order {
-            offsets[g] = columns.len();
-            for _ in 0..design.groupings[g].levels {
-                columns.extend(design.groupings[g].effects.iter().map(|effect| match effect {
-                    GroupEffect::Spread(id) => ColumnSd::Spread(id.0),
-                    GroupEffect::Known(sd) => ColumnSd::Known(*sd),
-                }));
-            }
-        }
-        means.resize(columns.len(), 0.0);
+        let effects = Effects::new(design);
+        let seen = effects.iter().filter(|effect| effect.column.is_some());
+        let mut columns: Vec<ColumnSd> = seen.map(|effect| effect.sd).collect();
         let coefficient_offset = columns.len();
+        let mut means = vec![0.0; coefficient_offset];
         for belief in &design.coefficients {
             columns.push(ColumnSd::Known(belief.sd));
             means.push(belief.mean);
@@ -160,10 +123,9 @@ impl Layout {
             block_spreads: design.block_spreads.iter().map(|id| id.0).collect(),
             rows: design.rows.len(),
             priors: design.spreads.iter().map(|spread| spread.prior).collect(),
-            levels: Vec::new(),
-            distinct: Vec::new(),
-            offsets,
-            widths: design.groupings.iter().map(|g| g.effects.len()).collect(),
+            levels: vec![None; design.spreads.len()],
+            unseen: Vec::new(),
+            effects: Arc::new(effects),
             coefficient_offset,
         }
     }
@@ -196,15 +158,11 @@ impl Layout {
         self.coefficient_offset + id.0
     }
 
-    /// The column of an effect at a level.
-    pub fn effect(&self, id: EffectId, level: usize) -> usize {
-        let grouping = id.grouping.0;
-        self.offsets[grouping] + level * self.widths[grouping] + id.effect
-    }
-
     fn entries(&self, row: &Row) -> Vec<(usize, f64)> {
         let coefficients = row.coefficients.iter().map(|&(id, x)| (self.coefficient(id), x));
-        let effects = row.effects.iter().map(|&(id, level, x)| (self.effect(id, level), x));
+        let effects = row.effects.iter().filter_map(|&(id, level, x)| {
+            Some((self.effects.at(self.effects.number(id, level)).column?, x))
+        });
         coefficients.chain(effects).collect()
     }
 }
@@ -212,7 +170,7 @@ impl Layout {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::mixed::Belief;
+    use crate::model::mixed::{Belief, GroupEffect};
 
     #[test]
     fn levels_without_a_row_say_nothing_of_their_spread() {
@@ -234,7 +192,9 @@ mod tests {
         }
         let layout = Layout::new(&design, &[1.0; 3]);
         assert_eq!(layout.levels, [Some(2), Some(0), None]);
-        // The nine levels come first, then the three that are idle, then the coefficient.
-        assert_eq!(layout.distinct, [0, 2, 7, 9, 12]);
+        assert_eq!(layout.unseen, [0, 1], "of both spreads some have no row");
+        let column = |level| layout.effects.at(layout.effects.number(effect, level)).column;
+        assert_eq!([2, 7, 3, 0].map(column), [Some(0), Some(1), None, None]);
+        assert_eq!(layout.columns.len(), 3, "those two and the coefficient");
     }
 }

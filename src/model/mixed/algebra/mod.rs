@@ -4,6 +4,7 @@ pub(super) mod blocks;
 pub(super) mod conditional;
 pub(super) mod correlations;
 pub(super) mod design;
+pub(super) mod effects;
 pub(super) mod envelope;
 pub(super) mod error;
 pub(super) mod inverse;

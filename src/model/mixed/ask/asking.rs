@@ -1,6 +1,6 @@
 //! Asking functionals of a solved system.
 
-use super::functional::Resolved;
+use super::functional::{Resolved, Unseen};
 use crate::model::mixed::algebra::conditional::Conditional;
 use crate::model::mixed::algebra::lanes::{LANES, add_product, add_times, dots, each};
 use crate::model::mixed::algebra::layout::Layout;
@@ -16,6 +16,7 @@ pub(crate) struct Moment<const N: usize> {
 /// Asks functionals of a solved system.
 pub(crate) struct Asking<'a, const N: usize = 1> {
     layout: &'a Layout,
+    /// For each column, then for each effect without rows that was asked of.
     pub(crate) c: Vec<[f64; N]>,
     /// Columns in which `c` has something.
     active: Vec<usize>,
@@ -35,6 +36,7 @@ impl<'a, const N: usize> Asking<'a, N> {
 
     /// Puts `L⁻¹·c` of the functional in `self.c` and gives the conditional mean.
     pub fn load(&mut self, system: &Conditional<N>, functional: &Resolved) -> [f64; N] {
+        self.make_room(std::slice::from_ref(functional));
         self.c.fill([0.0; N]);
         let mut mean = [functional.constant; N];
         for &(column, multiplier) in &functional.entries {
@@ -42,8 +44,20 @@ impl<'a, const N: usize> Asking<'a, N> {
             add_times(&mut self.c[column], &scaled, 1.0);
             add_product(&mut mean, &scaled, &system.mean[column]);
         }
+        let (_, unseen) = self.c.split_at_mut(self.layout.columns.len());
+        for one in &functional.unseen {
+            add_times(&mut unseen[one.place], &system.sd(one.sd), one.multiplier);
+        }
         self.forward(system, functional.from);
         mean
+    }
+
+    /// Makes `self.c` long enough for the effects without rows that are asked of.
+    pub fn make_room(&mut self, functionals: &[Resolved]) {
+        let unseen = functionals.iter().flat_map(|one| &one.unseen);
+        let places = unseen.map(|one| one.place + 1).max().unwrap_or(0);
+        let room = self.layout.columns.len() + places;
+        self.c.resize(room.max(self.c.len()), [0.0; N]);
     }
 
     /// Solves `L·z = c` in the place of `self.c`, which is zero before `from`.
@@ -55,7 +69,8 @@ impl<'a, const N: usize> Asking<'a, N> {
     pub fn square(&self) -> [f64; N] {
         let mut square = [0.0; N];
         let active = self.active.iter().map(|&column| &self.c[column]);
-        active.for_each(|z| add_product(&mut square, z, z));
+        let unseen = &self.c[self.layout.columns.len()..];
+        active.chain(unseen).for_each(|z| add_product(&mut square, z, z));
         square
     }
 }
@@ -67,7 +82,8 @@ impl Asking<'_> {
     }
 }
 
-/// The few columns that many functionals are made of: their covariances are worked out once.
+/// The few columns that many functionals are made of, and effects without rows: their covariances
+/// are worked out once.
 pub(crate) struct Shared {
     columns: Vec<Resolved>,
     /// For each functional its multipliers, with places among the columns.
@@ -75,13 +91,26 @@ pub(crate) struct Shared {
 }
 
 impl Shared {
-    /// The columns of these functionals.
-    pub fn of(functionals: &[Resolved]) -> Self {
+    /// The columns of these functionals, which were resolved together.
+    pub fn of(functionals: &[Resolved], layout: &Layout) -> Self {
         let all = functionals.iter().flat_map(|one| one.entries.iter().map(|entry| entry.0));
         let columns: Vec<usize> = all.collect::<BTreeSet<_>>().into_iter().collect();
-        let place = |&(column, x): &(usize, f64)| (columns.partition_point(|&c| c < column), x);
-        let each = functionals.iter().map(|one| one.entries.iter().map(place).collect()).collect();
-        Self { columns: columns.into_iter().map(Resolved::column).collect(), each }
+        let mut unseen: Vec<Unseen> =
+            functionals.iter().flat_map(|one| one.unseen.clone()).collect();
+        unseen.sort_by_key(|one| one.place);
+        unseen.dedup_by_key(|one| one.place);
+        let each = functionals.iter().map(|one| {
+            let seen = one.entries.iter();
+            let seen = seen.map(|&(column, x)| (columns.partition_point(|&c| c < column), x));
+            let unseen = one.unseen.iter().map(|one| (columns.len() + one.place, one.multiplier));
+            seen.chain(unseen).collect()
+        });
+        let each = each.collect();
+        let unseen = unseen.into_iter().map(|one| Unseen { multiplier: 1.0, ..one });
+        let columns = columns.into_iter().map(|column| (vec![(column, 1.0)], Vec::new()));
+        let columns = columns.chain(unseen.map(|one| (Vec::new(), vec![one])));
+        let alone = |(entries, unseen)| Resolved::of(entries, unseen, layout);
+        Self { columns: columns.map(alone).collect(), each }
     }
 
     pub fn moments(

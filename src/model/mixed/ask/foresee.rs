@@ -4,7 +4,7 @@
 //! on what is observed: it is known before. docs/model.md, "The next trial".
 
 use super::asking::{Asking, new_variance};
-use super::functional::Resolved;
+use super::functional::{Resolved, Together};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::design::Row;
 use crate::model::mixed::algebra::envelope::dot;
@@ -39,14 +39,14 @@ struct Ahead {
 }
 
 impl Ahead {
-    fn new(row: &Row, layout: &Layout) -> Self {
+    fn new(row: &Row, layout: &Layout, together: &mut Together) -> Self {
         let mean = Functional {
             coefficients: row.coefficients.clone(),
             effects: row.effects.clone(),
             ..Functional::default()
         };
         Self {
-            mean: mean.resolve(layout),
+            mean: mean.resolve_with(layout, together),
             known: row.variance,
             own: row.own.iter().map(|&(id, load)| (id.0, load * load)).collect(),
             block: row.block.clone(),
@@ -70,12 +70,11 @@ struct Question {
 
 impl Question {
     fn new(layout: &Layout, asked: &[Functional], base: &[Row], sets: &[Vec<Row>]) -> Self {
-        let ahead = |rows: &[Row]| rows.iter().map(|row| Ahead::new(row, layout)).collect();
-        Self {
-            asked: asked.iter().map(|one| one.resolve(layout)).collect(),
-            base: ahead(base),
-            sets: sets.iter().map(|set| ahead(set)).collect(),
-        }
+        let mut together = Together::new();
+        let asked = asked.iter().map(|one| one.resolve_with(layout, &mut together)).collect();
+        let mut ahead =
+            |rows: &[Row]| rows.iter().map(|row| Ahead::new(row, layout, &mut together)).collect();
+        Self { asked, base: ahead(base), sets: sets.iter().map(|set| ahead(set)).collect() }
     }
 
     /// At given spreads, each functional, and how the base and each set as well move it.

@@ -1,5 +1,6 @@
 //! Numbers asked of a fit: linear combinations of its unknowns and of effects not yet drawn.
 
+use crate::model::mixed::algebra::effects::ColumnSd;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::{CoefficientId, EffectId, SpreadId};
 
@@ -20,22 +21,39 @@ pub struct Functional {
 }
 
 /// A functional in solving order.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Resolved {
     pub constant: f64,
+    /// Columns of the system with their multipliers.
     pub entries: Vec<(usize, f64)>,
+    /// Effects that have no rows.
+    pub unseen: Vec<Unseen>,
     pub new: Vec<(usize, f64)>,
     pub variance: f64,
+    /// The first of the columns.
     pub from: usize,
 }
 
+/// An effect that has no rows and so no column in the system.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Unseen {
+    /// Its place among those that are asked of together.
+    pub place: usize,
+    pub sd: ColumnSd,
+    pub multiplier: f64,
+}
+
 impl Resolved {
-    /// One column by itself, without its mean before the data.
-    pub fn column(column: usize) -> Self {
-        let entries = vec![(column, 1.0)];
-        Self { constant: 0.0, entries, new: Vec::new(), variance: 0.0, from: column }
+    /// Columns and effects without rows, less their means before the data.
+    pub fn of(entries: Vec<(usize, f64)>, unseen: Vec<Unseen>, layout: &Layout) -> Self {
+        let from = entries.iter().map(|entry| entry.0).min().unwrap_or(layout.columns.len());
+        Self { constant: 0.0, entries, unseen, new: Vec::new(), variance: 0.0, from }
     }
 }
+
+/// The numbers of the effects without rows that are asked of together: what two functionals have in
+/// common goes into their covariance.
+pub(crate) type Together = Vec<usize>;
 
 impl Functional {
     /// Adds a multiple of a coefficient.
@@ -70,13 +88,37 @@ impl Functional {
         self
     }
 
+    /// Asked by itself.
     pub(crate) fn resolve(&self, layout: &Layout) -> Resolved {
+        self.resolve_with(layout, &mut Together::new())
+    }
+
+    /// Asked together with others.
+    pub(crate) fn resolve_with(&self, layout: &Layout, together: &mut Together) -> Resolved {
         let coefficients = self.coefficients.iter().map(|&(id, x)| (layout.coefficient(id), x));
-        let effects = self.effects.iter().map(|&(id, level, x)| (layout.effect(id, level), x));
-        let entries: Vec<_> = coefficients.chain(effects).collect();
-        let from = entries.iter().map(|entry| entry.0).min().unwrap_or(layout.columns.len());
-        let new = self.new.iter().map(|&(id, x)| (id.0, x * x)).collect();
+        let mut entries: Vec<_> = coefficients.collect();
+        let mut unseen = Vec::new();
+        for &(id, level, multiplier) in &self.effects {
+            let number = layout.effects.number(id, level);
+            let effect = layout.effects.at(number);
+            match effect.column {
+                Some(column) => entries.push((column, multiplier)),
+                None => {
+                    let known = together.iter().position(|&known| known == number);
+                    let place = known.unwrap_or(together.len());
+                    if known.is_none() {
+                        together.push(number);
+                    }
+                    unseen.push(Unseen { place, sd: effect.sd, multiplier });
+                }
+            }
+        }
         let means: f64 = entries.iter().map(|&(column, x)| x * layout.means[column]).sum();
-        Resolved { constant: self.constant + means, entries, new, variance: self.variance, from }
+        Resolved {
+            constant: self.constant + means,
+            new: self.new.iter().map(|&(id, x)| (id.0, x * x)).collect(),
+            variance: self.variance,
+            ..Resolved::of(entries, unseen, layout)
+        }
     }
 }

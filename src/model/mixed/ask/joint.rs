@@ -1,7 +1,7 @@
 //! Means and covariances of several functionals together.
 
 use super::asking::{Asking, new_variance};
-use super::functional::Resolved;
+use super::functional::{Resolved, Together};
 use crate::model::mixed::Functional;
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::lanes::{LANES, dots};
@@ -21,7 +21,8 @@ impl Posterior {
     /// Mean and covariance of the functionals at each draw of the spreads. New draws are not shared
     /// between them.
     pub fn together<const N: usize>(&self, functionals: &[Functional; N]) -> Vec<Joint<N>> {
-        let asked = functionals.each_ref().map(|one| one.resolve(&self.layout));
+        let mut together = Together::new();
+        let asked = functionals.each_ref().map(|one| one.resolve_with(&self.layout, &mut together));
         let groups = in_ranges(self.groups(), |range| {
             let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
             range.map(|at| group(&mut asking, self.group(at, &mut solve), &asked)).collect()

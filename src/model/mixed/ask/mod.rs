@@ -14,4 +14,6 @@ pub(super) mod sample;
 pub(super) mod score;
 pub(super) mod spread_likelihood;
 pub(super) mod standing;
+#[cfg(test)]
+mod unseen_tests;
 pub(super) mod wider;

@@ -1,7 +1,7 @@
 //! Questions about functionals and spreads, and how they are asked of every draw.
 
 use super::asking::{Asking, Moment, Shared, new_variance};
-use super::functional::Resolved;
+use super::functional::{Resolved, Together};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::LANES;
@@ -46,17 +46,19 @@ impl Posterior {
 
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
-        self.projected(&self.resolved(functionals), None)
+        self.projected(&self.each_resolved(functionals), None)
     }
 
     /// As [`Posterior::project`], for many functionals of a few columns: the columns are asked, and
     /// each functional is put together from them. One alone comes out the same to the last bit.
     pub fn project_by_columns(&self, functionals: &[Functional]) -> Vec<Mixture> {
-        let resolved = self.resolved(functionals);
-        self.projected(&resolved, Some(&Shared::of(&resolved)))
+        let mut together = Together::new();
+        let resolve = |one: &Functional| one.resolve_with(&self.layout, &mut together);
+        let resolved: Vec<Resolved> = functionals.iter().map(resolve).collect();
+        self.projected(&resolved, Some(&Shared::of(&resolved, &self.layout)))
     }
 
-    fn resolved(&self, functionals: &[Functional]) -> Vec<Resolved> {
+    fn each_resolved(&self, functionals: &[Functional]) -> Vec<Resolved> {
         functionals.iter().map(|functional| functional.resolve(&self.layout)).collect()
     }
 
@@ -86,13 +88,17 @@ impl Posterior {
 
     /// Mean, standard deviation and quantiles of each functional.
     pub fn summaries(&self, functionals: &[Functional]) -> Vec<Summary> {
-        let mixtures = self.project(functionals);
-        in_ranges(mixtures.len(), |range| mixtures[range].iter().map(Mixture::summary).collect())
+        let (different, places) = different(self.each_resolved(functionals));
+        let mixtures = self.projected(&different, None);
+        let summaries: Vec<Summary> = in_ranges(mixtures.len(), |range| {
+            mixtures[range].iter().map(Mixture::summary).collect()
+        });
+        places.into_iter().map(|place| summaries[place]).collect()
     }
 
     /// Mean and standard deviation of each functional with every spread at its mode.
     pub fn at_mode(&self, functionals: &[Functional]) -> Vec<(f64, f64)> {
-        let resolved: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let resolved = self.each_resolved(functionals);
         let mut solve = Solve::new(&self.layout);
         solve.at(&self.mode);
         let mut asking = Asking::new(&self.layout);
@@ -103,7 +109,9 @@ impl Posterior {
     /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
     /// and between draws of the spreads. The new draws of different parts are independent.
     pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
-        let resolved: Vec<_> = parts.iter().map(|p| p.functional.resolve(&self.layout)).collect();
+        let mut together = Together::new();
+        let resolve = |part: &Part| part.functional.resolve_with(&self.layout, &mut together);
+        let resolved: Vec<_> = parts.iter().map(resolve).collect();
         let per_draw = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             range.map(|draw| solver.covariances(draw, &resolved)).collect()
@@ -126,6 +134,24 @@ impl Posterior {
             .map(|(index, part)| Share { name: part.name, covariance: covariance(index) })
             .collect()
     }
+}
+
+/// Those that differ, and the place of each among them. Of thousands of papers that were never sewn
+/// one of each kind is worked out.
+fn different(functionals: Vec<Resolved>) -> (Vec<Resolved>, Vec<usize>) {
+    let (mut different, mut unseen) = (Vec::<Resolved>::new(), Vec::<usize>::new());
+    let place = |one: Resolved| {
+        let known = unseen.iter().copied().find(|&place| different[place] == one);
+        known.unwrap_or_else(|| {
+            if !one.unseen.is_empty() {
+                unseen.push(different.len());
+            }
+            different.push(one);
+            different.len() - 1
+        })
+    };
+    let places = functionals.into_iter().map(place).collect();
+    (different, places)
 }
 
 /// Goes from draw to draw: each solved system was kept, or is solved again.
@@ -158,6 +184,7 @@ impl<'a> Solver<'a> {
     fn covariances(&mut self, draw: usize, parts: &[Resolved]) -> Vec<(f64, f64)> {
         let (system, asking) = self.at(draw);
         let mut loaded = Vec::with_capacity(parts.len());
+        asking.make_room(parts);
         let mut sum = vec![0.0; asking.c.len()];
         for part in parts {
             let [mean] = asking.load(system, part);

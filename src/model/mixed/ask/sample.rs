@@ -1,7 +1,7 @@
 //! Draws from a fit: those of the spreads with their weights, and plain ones of everything.
 
 use super::asking::new_variance;
-use super::functional::Resolved;
+use super::functional::{Resolved, Together};
 use super::project::Solver;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, SpreadId};
@@ -34,7 +34,9 @@ impl Posterior {
     /// random numbers of its own, so that the same seed gives the same rows on any number of
     /// cores. With `A = L·Lᵀ` the unknowns are `û + L⁻ᵀ·z`, z standard normal.
     pub fn sample(&self, functionals: &[Functional], count: usize, seed: u64) -> Vec<Sampled> {
-        let asked: Vec<_> = functionals.iter().map(|f| f.resolve(&self.layout)).collect();
+        let mut together = Together::new();
+        let resolve = |one: &Functional| one.resolve_with(&self.layout, &mut together);
+        let asked: Vec<_> = functionals.iter().map(resolve).collect();
         let mut sum = 0.0;
         let shares = self.weights.iter().map(|weight| {
             sum += weight;
@@ -58,6 +60,7 @@ impl Posterior {
 impl Solver<'_> {
     fn sampled(&mut self, draw: usize, asked: &[Resolved], random: &mut Random) -> Vec<f64> {
         let (system, asking) = self.at(draw);
+        asking.make_room(asked);
         asking.c.iter_mut().for_each(|z| *z = [random.normal()]);
         asking.backward(system);
         let value = |functional: &Resolved| {
@@ -65,8 +68,11 @@ impl Solver<'_> {
                 let [scale] = system.scale[column];
                 multiplier * scale * (system.mean[column][0] + asking.c[column][0])
             });
+            let unseen = functional.unseen.iter().map(|one| {
+                one.multiplier * system.sd(one.sd)[0] * asking.c[system.mean.len() + one.place][0]
+            });
             let drawn = new_variance(system, functional)[0].sqrt() * random.normal();
-            functional.constant + known.sum::<f64>() + drawn
+            functional.constant + known.chain(unseen).sum::<f64>() + drawn
         };
         asked.iter().map(value).collect()
     }

@@ -114,7 +114,7 @@ struct Drawn {
     slopes: Vec<Vec<f64>>,
     /// What was solved, eight side by side, as long as that is little enough to keep.
     solved: Option<Vec<Conditional<LANES>>>,
-    /// Of a short book, mean and variance of each distinct column, eight side by side.
+    /// Of a short book, mean and variance of each column, eight side by side.
     columns: Vec<Vec<[[f64; LANES]; 2]>>,
     /// The proposals, each with the number of points from it.
     from: Vec<(Proposal, usize)>,
@@ -199,7 +199,8 @@ impl Drawn {
             weights.errs_by_at_most(most, layout.priors.len(), |i, k| (self.points[i][k], 0.0))
         };
         let columns = |most: f64| {
-            weights.errs_by_at_most(most, layout.distinct.len(), |i, k| {
+            let columns = self.columns.first().map_or(0, Vec::len);
+            weights.errs_by_at_most(most, columns, |i, k| {
                 let [mean, variance] = self.columns[i / LANES][k].map(|lanes| lanes[i % LANES]);
                 (mean, variance)
             })
