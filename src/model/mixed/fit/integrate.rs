@@ -56,8 +56,19 @@ pub(crate) fn integrate(
     params: &MixedValidParams,
 ) -> Result<Draws, MixedError> {
     let near = mode.x.iter().copied().zip(mode.widths.iter().copied());
-    let mut proposal = Proposal::new(near, layout);
-    if mode.x.is_empty() {
+    draw_from(Proposal::new(near, layout), layout, params)
+}
+
+/// As [`integrate`], the draws that steer from this proposal.
+///
+/// # Errors
+/// As [`integrate`].
+pub(crate) fn draw_from(
+    mut proposal: Proposal,
+    layout: &Layout,
+    params: &MixedValidParams,
+) -> Result<Draws, MixedError> {
+    if layout.priors.is_empty() {
         let (theta, weights) = (vec![Vec::new()], vec![1.0]);
         let trust = Trust::of(&weights);
         return Ok(Draws { theta, solved: None, weights, proposal, trust, evaluations: 0 });

@@ -232,17 +232,6 @@ pub(crate) fn find(layout: &Layout) -> Result<Mode, MixedError> {
     search(&objective, from)
 }
 
-/// Finds the mode, beginning at these spreads: those of nearly the same question.
-///
-/// # Errors
-/// As [`find`].
-pub(crate) fn find_near(layout: &Layout, spreads: &[f64]) -> Result<Mode, MixedError> {
-    // At zero itself there is no slope to leave it by.
-    let each = spreads.iter().zip(&layout.priors);
-    let from = each.map(|(spread, prior)| (spread / prior.scale()).max(SIZES[LANES - 1]));
-    search(&Objective::new(layout), from.collect())
-}
-
 fn search(objective: &Objective<'_>, from: Vec<f64>) -> Result<Mode, MixedError> {
     let end = descend(objective, from.clone(), MAX_STEPS);
     let log_posterior = -objective.value(&end.x);

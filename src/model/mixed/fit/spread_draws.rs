@@ -4,6 +4,7 @@ use super::integrate::{in_groups, normalised, spreads_of};
 use super::mode::log_beliefs;
 use super::proposal::Proposal;
 use crate::model::mixed::algebra::layout::Layout;
+use crate::units::in_ranges;
 use std::ops::RangeInclusive;
 
 /// How many are made, and the rows that all of them solve together.
@@ -32,7 +33,9 @@ pub(crate) fn spread_draws(layout: &Layout, from: &Proposal, count: usize) -> Sp
     let log = |(x, likelihood): (&Vec<f64>, &f64)| {
         likelihood + log_beliefs(layout, x) - from.log_density(x)
     };
-    let logs = points.iter().zip(likelihoods.as_flattened()).map(log);
-    let weights = normalised(&logs.collect::<Vec<_>>());
-    SpreadDraws { theta, weights }
+    let logs = in_ranges(points.len(), |range| {
+        let likelihoods = &likelihoods.as_flattened()[range.clone()];
+        points[range].iter().zip(likelihoods).map(log).collect()
+    });
+    SpreadDraws { theta, weights: normalised(&logs) }
 }
