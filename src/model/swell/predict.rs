@@ -5,7 +5,7 @@ use super::design::{Conditions, Level, Parts, depth};
 use super::fit::SwellFit;
 use super::fore_edge::{ForeEdgeRatios, Gaussian};
 use super::plan::{Plan, Run};
-use crate::model::mixed::{Functional, Mixture, Part, invert, normal_between, normal_cdf};
+use crate::model::mixed::{Functional, Mixture, Part, invert, normal_between};
 use crate::trade::Name;
 use serde::{Serialize, Serializer};
 
@@ -84,18 +84,7 @@ impl Prediction {
     /// docs/model.md, "Predicting".
     pub fn chance(&self, low: f64, high: f64) -> f64 {
         // The weights sum to one but for the last digit, and a chance is never above it.
-        (self.percent_share(high) - self.percent_share(low)).clamp(0.0, 1.0)
-    }
-
-    /// The share of the distribution at or below `percent`.
-    fn percent_share(&self, percent: f64) -> f64 {
-        let ratio = percent / 100.0;
-        let Gaussian { mean, sd } = self.fore_edge;
-        let known = ratio * ratio * sd * sd;
-        let share = |(weight, mu, sigma): (f64, f64, f64)| {
-            weight * normal_cdf((ratio * mean - mu) / (sigma * sigma + known).sqrt())
-        };
-        self.swell.components().map(share).sum()
+        (self.percent_cdf(high).0 - self.percent_cdf(low).0).clamp(0.0, 1.0)
     }
 
     /// The swell in per cent below which the share `p` lies.

@@ -156,6 +156,10 @@ impl Envelope {
         active.clear();
         for i in from..self.size() {
             let (row, first) = (self.row(factor, i), self.first[i]);
+            let is_reached = active.last().is_some_and(|&last| first <= last);
+            if !is_reached && c[i] == [0.0; N] {
+                continue;
+            }
             let mut sums = [0.0; N];
             let reached = active.partition_point(|&column| column < first);
             for &column in &active[reached..] {

@@ -119,21 +119,26 @@ impl Shared {
         system: &Conditional<LANES>,
         functionals: &[Resolved],
     ) -> Vec<Moment<LANES>> {
-        let size = self.columns.len();
         let loaded: Vec<_> = (self.columns.iter())
             .map(|column| (asking.load(system, column), asking.c.clone()))
             .collect();
-        let mut products = Vec::with_capacity(size * size);
-        for (_, one) in &loaded {
-            products.extend(loaded.iter().map(|(_, other)| dots(one, other)));
+        let row = |at: usize| at * (at + 1) / 2;
+        let mut products = Vec::with_capacity(row(loaded.len()));
+        for (at, (_, one)) in loaded.iter().enumerate() {
+            products.extend(loaded[..=at].iter().zip(&self.columns).map(|((_, other), column)| {
+                let from = self.columns[at].from.max(column.from);
+                dots(&one[from..], &other[from..])
+            }));
         }
+        let product = |one: usize, other: usize| &products[row(one.max(other)) + one.min(other)];
         let one = |(functional, entries): (&Resolved, &Vec<(usize, f64)>)| {
             let mut mean = [functional.constant; LANES];
             let mut variance = new_variance(system, functional);
-            for &(at, x) in entries {
+            for (place, &(at, x)) in entries.iter().enumerate() {
                 add_times(&mut mean, &loaded[at].0, x);
-                let products = &products[at * size..(at + 1) * size];
-                entries.iter().for_each(|&(to, y)| add_times(&mut variance, &products[to], x * y));
+                add_times(&mut variance, product(at, at), x * x);
+                let before = entries[..place].iter();
+                before.for_each(|&(to, y)| add_times(&mut variance, product(at, to), 2.0 * x * y));
             }
             Moment { mean, sd: variance.map(f64::sqrt) }
         };

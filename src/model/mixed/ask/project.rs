@@ -78,12 +78,13 @@ impl Posterior {
             let lanes = moments.iter().flat_map(|group| pick(&group[index]));
             lanes.copied().take(self.theta.len()).collect()
         };
-        (0..resolved.len())
-            .map(|index| {
+        in_ranges(resolved.len(), |range| {
+            let mixture = |index| {
                 let (means, sds) = (of(index, |one| &one.mean), of(index, |one| &one.sd));
                 Mixture::new(Arc::clone(&self.weights), means, sds)
-            })
-            .collect()
+            };
+            range.map(mixture).collect()
+        })
     }
 
     /// Mean, standard deviation and quantiles of each functional.
