@@ -6,7 +6,7 @@ use crate::trade::{
 };
 use crate::units::{
     DecimalMark, GaugeError, LengthError, LengthUnit, Millimetres, NumberError, parse_decimal,
-    parse_gauge_line, parse_length, shown,
+    parse_gauge_line, parse_length, shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::str::FromStr;
@@ -25,12 +25,14 @@ pub enum ValueError {
     #[error(transparent)]
     Gauge(#[from] GaugeError),
     /// It is impossible.
-    #[error("{}", error.typed(*unit))]
+    #[error("{}", error.typed(*unit, *typed_in))]
     Outside {
         /// By how much.
         error: OutOfRange,
         /// The unit in which lengths are said.
         unit: LengthUnit,
+        /// The unit that it was typed with.
+        typed_in: Option<LengthUnit>,
     },
     /// It is not a whole number.
     #[error("'{found}' is not a whole number; expected {expected}")]
@@ -67,7 +69,7 @@ pub enum ValueError {
 
 impl From<OutOfRange> for ValueError {
     fn from(error: OutOfRange) -> Self {
-        Self::Outside { error, unit: LengthUnit::default() }
+        Self::Outside { error, unit: LengthUnit::default(), typed_in: None }
     }
 }
 
@@ -114,7 +116,8 @@ pub fn whole<T: TryFrom<i64>>(text: &str, range: Range) -> Result<T, ValueError>
 /// [`ValueError`], which does not name the flag.
 pub fn length(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres, ValueError> {
     let length = parse_length(text, unit)?;
-    range.check(length.mm()).map_err(|error| ValueError::Outside { error, unit })?;
+    let typed_in = unit_typed(text);
+    range.check(length.mm()).map_err(|error| ValueError::Outside { error, unit, typed_in })?;
     Ok(length)
 }
 
@@ -128,7 +131,8 @@ pub fn gauged(text: &str, unit: LengthUnit, range: Range) -> Result<Millimetres,
         return Err(ValueError::NotOne { count: readings.len() });
     };
     let possible = range.check(reading.value.mm());
-    possible.map_err(|error| ValueError::Outside { error, unit })?;
+    let typed_in = unit_typed(text);
+    possible.map_err(|error| ValueError::Outside { error, unit, typed_in })?;
     Ok(reading.value)
 }
 

@@ -38,23 +38,22 @@ impl OutOfRange {
 }
 
 impl OutOfRange {
-    /// The message as [`Self::in_unit`], of a length that was typed: where the same number is
-    /// possible in another unit, it asks whether that was meant.
-    pub fn typed(&self, unit: LengthUnit) -> String {
+    /// The message as [`Self::in_unit`], of a length that was typed, in a unit that may be known:
+    /// where the same number is possible in another unit, it asks whether that was meant.
+    pub fn typed(&self, unit: LengthUnit, typed_in: Option<LengthUnit>) -> String {
         let said = self.in_unit(unit);
-        let Some((number, meant)) = self.meant(unit) else { return said };
+        let in_mm = LengthUnit::Millimetre.suits_better(self.value, unit);
+        let likely = if in_mm { LengthUnit::Millimetre } else { unit };
+        let Some((number, meant)) = self.meant(typed_in.unwrap_or(likely)) else { return said };
         format!("{said}; is it in {}? Then write {number}{meant}", meant.in_words())
     }
 
-    /// The number as it was typed, and the unit in which it is most like what is usual. A number
-    /// without a unit was in `unit`, but in a file it was in millimetres.
-    fn meant(&self, unit: LengthUnit) -> Option<(f64, LengthUnit)> {
+    /// The number as it was typed, and the unit in which it is most like what is usual.
+    fn meant(&self, typed_in: LengthUnit) -> Option<(f64, LengthUnit)> {
         if self.range.unit != "mm" || self.value <= 0.0 || !self.value.is_finite() {
             return None;
         }
-        let in_mm = LengthUnit::Millimetre.suits_better(self.value, unit);
-        let typed = if in_mm { LengthUnit::Millimetre } else { unit };
-        let number = (self.value / typed.to_mm(1.0) * 1e6).round() / 1e6;
+        let number = (self.value / typed_in.to_mm(1.0) * 1e6).round() / 1e6;
         let usual = (self.range.low * self.range.high).sqrt();
         let away = |unit: &LengthUnit| (unit.to_mm(number) / usual).ln().abs();
         let possible = |unit: &LengthUnit| self.range.check(unit.to_mm(number)).is_ok();

@@ -151,6 +151,11 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Millimetres, Leng
     Millimetres::new(unit.said(value * factor)).ok_or_else(|| not_a_number().into())
 }
 
+/// The unit that a length was typed in; `None` where it has none.
+pub fn unit_typed(text: &str) -> Option<LengthUnit> {
+    unit_named(split_unit(&cleaned(text)).1).ok().map(|(unit, _)| unit)
+}
+
 /// A sign that stands apart from its figures, as some gauges pad their values.
 fn without_gap(number: &str) -> String {
     match number.strip_prefix(['+', '-']) {

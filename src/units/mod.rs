@@ -19,7 +19,7 @@ mod shown;
 pub use density::{GRAMMAGE_UNITS, GRAMS_PER_POUND, Grammage, Tex};
 pub(crate) use fields::fields;
 pub use gauge::{GaugeError, GaugeReading, LONGEST_LINE, Tolerance, parse_gauge_line};
-pub use length::{LengthError, parse_length, parse_length_list};
+pub use length::{LengthError, parse_length, parse_length_list, unit_typed};
 pub use length_unit::LengthUnit;
 pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub use number::{DecimalMark, NumberError, parse_decimal};

@@ -8,7 +8,8 @@ use crate::trade::{
     TrialKind, Wanted, Words, is_day_number, parse_on, parse_weight, parse_yes_no,
 };
 use crate::units::{
-    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain, shown,
+    DecimalMark, Grammage, LengthUnit, Millimetres, parse_decimal, parse_length, parse_plain,
+    shown, unit_typed,
 };
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -225,7 +226,7 @@ fn length(
     (written_in, unit): (LengthUnit, LengthUnit),
 ) -> Result<Millimetres, Misread> {
     let length = parse_length(text, written_in)?;
-    range.check(length.mm()).map_err(|error| Misread(error.typed(unit)))?;
+    range.check(length.mm()).map_err(|error| Misread(error.typed(unit, unit_typed(text))))?;
     Ok(length)
 }
 

@@ -14,7 +14,7 @@ pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f6
     let lengths = parse_length_list(text, unit).map_err(ValueError::said)?;
     let check = |length: &Millimetres| {
         let possible = ranges::THICKNESS.check(length.mm());
-        possible.map_err(|error| ValueError::Outside { error, unit })
+        possible.map_err(|error| ValueError::Outside { error, unit, typed_in: None })
     };
     lengths.iter().map(check).collect()
 }

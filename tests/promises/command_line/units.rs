@@ -29,6 +29,8 @@ const MEANT: &[(&str, &str, &str)] = &[
     ("mm", "4", "is it in thousandths of an inch? Then write 4thou"),
     ("mm", "105", "is it in micrometres? Then write 105um"),
     ("mm", "0.004", "is it in inches? Then write 0.004in"),
+    ("mm", "12in", "is it in thousandths of an inch? Then write 12thou"),
+    ("inch", "9mm", "is it in thousandths of an inch? Then write 9thou"),
 ];
 
 #[test]
