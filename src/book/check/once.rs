@@ -7,9 +7,11 @@ use crate::book::entries::record::Located;
 use crate::book::entries::resolve::place;
 use crate::book::entries::table::Record;
 use crate::book::location::Location;
+use crate::units::in_shares;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::hash::{Hash, Hasher};
+use std::ops::Range;
 
 /// What may be in a file once, in words: what it is, what to do about a second one, and the column
 /// where that is a fault of one cell.
@@ -38,17 +40,24 @@ impl Once {
 
 /// Rows with an id that a row above them has. There may be millions, so that an id is written only
 /// where another may be the same.
-pub(super) fn twice<'a, T: Record, I: Hash + fmt::Display>(
+pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     once: Once,
     rows: &'a [Located<T>],
-    id: impl Fn(&'a T) -> I,
+    id: impl Fn(&'a T) -> I + Sync,
     faults: &mut Faults,
 ) {
     let id = |row: usize| id(&rows[row].value);
     // Half of a hash above the row's place: no file has as many rows as the lower half counts.
     let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
-    let mut hashes: Vec<u64> = (0..rows.len()).map(hashed).collect();
-    hashes.sort_unstable();
+    let sorted = |range: Range<usize>| {
+        let mut hashes: Vec<u64> = range.map(hashed).collect();
+        hashes.sort_unstable();
+        hashes
+    };
+    let is_long = rows.len() >= WORTH_SHARING;
+    let mut hashes = if is_long { in_shares(rows.len(), sorted) } else { sorted(0..rows.len()) };
+    // Stretches that are sorted are only merged by this sort.
+    hashes.sort();
     let mut again = Vec::new();
     let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
     for alike in hashes.chunk_by(same).filter(|alike| alike.len() > 1) {
@@ -70,6 +79,8 @@ pub(super) fn twice<'a, T: Record, I: Hash + fmt::Display>(
     }
 }
 
+/// Fewer rows are not worth a second thread.
+const WORTH_SHARING: usize = 65_536;
 /// The bits of a row's place in [`twice`].
 const PLACES: u64 = u32::MAX as u64;
 

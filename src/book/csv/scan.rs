@@ -109,7 +109,7 @@ pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
 }
 
 /// A shorter text is not worth a second thread, which takes 64 MiB of addresses for its memory.
-const WORTH_SHARING: usize = 16 * 1024 * 1024;
+const WORTH_SHARING: usize = 2 * 1024 * 1024;
 
 /// As [`scan`], with the text in parts that can be read side by side; as one where it has quotation
 /// marks, within which a line end ends no row.

@@ -17,10 +17,7 @@ pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
         steps.push(("import SHEET", "trials that you keep in a spreadsheet"));
     }
     let stocked = !book.papers().is_empty() && !book.threads().is_empty();
-    // The readings of a trial mostly follow one another.
-    let runs = book.readings().chunk_by(|one, other| one.trial == other.trial);
-    let measured: BTreeSet<&Name> = runs.map(|run| &run[0].trial).collect();
-    if book.trials().iter().any(|trial| !measured.contains(&trial.name)) {
+    if !all_are_measured(book) {
         steps.push(("record readings", "what the gauge reads on a trial"));
     }
     if stocked {
@@ -37,6 +34,18 @@ pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
     }
     steps.push(("show", "what the book holds, and all about one entry"));
     steps
+}
+
+/// Whether every trial has readings. Those of a trial mostly follow one another, in the order of the
+/// trials, and of long books that is soon seen.
+fn all_are_measured(book: &Book) -> bool {
+    let trials = || book.trials().iter().map(|trial| &trial.name);
+    let runs = || book.readings().chunk_by(|one, other| one.trial == other.trial);
+    let measured = || runs().map(|run| &run[0].trial);
+    trials().eq(measured()) || {
+        let measured: BTreeSet<&Name> = measured().collect();
+        trials().all(|trial| measured.contains(trial))
+    }
 }
 
 /// The one step that brings a book without a measured trial nearest to a prediction.

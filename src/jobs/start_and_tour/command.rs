@@ -12,7 +12,10 @@ pub(crate) fn run(session: &mut Session<'_>) -> Outcome {
         Ok(book) => {
             let steps = next_steps(&book);
             let steps = steps.into_iter().map(|(rest, what)| (session.command(rest), what));
-            overview_text(&book, &steps.collect::<Vec<_>>(), session.width())
+            let text = overview_text(&book, &steps.collect::<Vec<_>>(), session.width());
+            // The program ends here, and to give millions of readings back one by one takes long.
+            std::mem::forget(book);
+            text
         }
         Err(CliError::Book(BookError::NotFound { looked })) => no_book_text(&looked),
         Err(error) => return Err(error),
