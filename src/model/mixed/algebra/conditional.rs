@@ -171,14 +171,6 @@ impl Solve<'_> {
 }
 
 impl<const N: usize> Conditional<N> {
-    /// A standard deviation before the data at these spreads.
-    pub fn sd(&self, of: ColumnSd) -> [f64; N] {
-        match of {
-            ColumnSd::Known(sd) => [sd; N],
-            ColumnSd::Spread(spread) => self.squares[spread].map(f64::sqrt),
-        }
-    }
-
     fn new(layout: &Layout) -> Self {
         let columns = layout.columns.len();
         Self {

@@ -10,6 +10,16 @@ pub(crate) enum ColumnSd {
     Spread(usize),
 }
 
+impl ColumnSd {
+    /// Where the spreads have these squares, in every lane.
+    pub fn at<const N: usize>(self, squares: &[[f64; N]]) -> [f64; N] {
+        match self {
+            Self::Known(sd) => [sd; N],
+            Self::Spread(spread) => squares[spread].map(f64::sqrt),
+        }
+    }
+}
+
 /// One effect at one level.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Effect {

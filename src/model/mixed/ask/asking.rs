@@ -46,7 +46,7 @@ impl<'a, const N: usize> Asking<'a, N> {
         }
         let (_, unseen) = self.c.split_at_mut(self.layout.columns.len());
         for one in &functional.unseen {
-            add_times(&mut unseen[one.place], &system.sd(one.sd), one.multiplier);
+            add_times(&mut unseen[one.place], &one.sd.at(&system.squares), one.multiplier);
         }
         self.forward(system, functional.from);
         mean

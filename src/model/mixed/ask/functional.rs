@@ -51,6 +51,15 @@ impl Resolved {
     }
 }
 
+/// Functionals that are asked together.
+pub(crate) fn resolved_together<'a>(
+    functionals: impl IntoIterator<Item = &'a Functional>,
+    layout: &Layout,
+) -> Vec<Resolved> {
+    let mut together = Together::new();
+    functionals.into_iter().map(|one| one.resolve_with(layout, &mut together)).collect()
+}
+
 /// The numbers of the effects without rows that are asked of together: what two functionals have in
 /// common goes into their covariance.
 pub(crate) type Together = Vec<usize>;

@@ -1,7 +1,7 @@
 //! Questions about functionals and spreads, and how they are asked of every draw.
 
 use super::asking::{Asking, Moment, Shared, new_variance};
-use super::functional::{Resolved, Together};
+use super::functional::{Resolved, resolved_together};
 use crate::model::mixed::algebra::conditional::{Conditional, Solve};
 use crate::model::mixed::algebra::envelope::dot;
 use crate::model::mixed::algebra::lanes::LANES;
@@ -52,9 +52,7 @@ impl Posterior {
     /// As [`Posterior::project`], for many functionals of a few columns: the columns are asked, and
     /// each functional is put together from them. One alone comes out the same to the last bit.
     pub fn project_by_columns(&self, functionals: &[Functional]) -> Vec<Mixture> {
-        let mut together = Together::new();
-        let resolve = |one: &Functional| one.resolve_with(&self.layout, &mut together);
-        let resolved: Vec<Resolved> = functionals.iter().map(resolve).collect();
+        let resolved = resolved_together(functionals, &self.layout);
         self.projected(&resolved, Some(&Shared::of(&resolved, &self.layout)))
     }
 
@@ -110,9 +108,7 @@ impl Posterior {
     /// Splits the variance of the sum of `parts`: each part's covariance with the sum, within
     /// and between draws of the spreads. The new draws of different parts are independent.
     pub fn shares(&self, parts: &[Part]) -> Vec<Share> {
-        let mut together = Together::new();
-        let resolve = |part: &Part| part.functional.resolve_with(&self.layout, &mut together);
-        let resolved: Vec<_> = parts.iter().map(resolve).collect();
+        let resolved = resolved_together(parts.iter().map(|part| &part.functional), &self.layout);
         let per_draw = in_ranges(self.theta.len(), |range| {
             let mut solver = Solver::new(self);
             range.map(|draw| solver.covariances(draw, &resolved)).collect()

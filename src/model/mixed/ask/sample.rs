@@ -1,7 +1,7 @@
 //! Draws from a fit: those of the spreads with their weights, and plain ones of everything.
 
 use super::asking::new_variance;
-use super::functional::{Resolved, Together};
+use super::functional::{Resolved, resolved_together};
 use super::project::Solver;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Functional, SpreadId};
@@ -34,9 +34,7 @@ impl Posterior {
     /// random numbers of its own, so that the same seed gives the same rows on any number of
     /// cores. With `A = L·Lᵀ` the unknowns are `û + L⁻ᵀ·z`, z standard normal.
     pub fn sample(&self, functionals: &[Functional], count: usize, seed: u64) -> Vec<Sampled> {
-        let mut together = Together::new();
-        let resolve = |one: &Functional| one.resolve_with(&self.layout, &mut together);
-        let asked: Vec<_> = functionals.iter().map(resolve).collect();
+        let asked = resolved_together(functionals, &self.layout);
         let mut sum = 0.0;
         let shares = self.weights.iter().map(|weight| {
             sum += weight;
@@ -69,7 +67,9 @@ impl Solver<'_> {
                 multiplier * scale * (system.mean[column][0] + asking.c[column][0])
             });
             let unseen = functional.unseen.iter().map(|one| {
-                one.multiplier * system.sd(one.sd)[0] * asking.c[system.mean.len() + one.place][0]
+                let ([sd], [z]) =
+                    (one.sd.at(&system.squares), asking.c[system.mean.len() + one.place]);
+                one.multiplier * sd * z
             });
             let drawn = new_variance(system, functional)[0].sqrt() * random.normal();
             functional.constant + known.chain(unseen).sum::<f64>() + drawn

@@ -11,12 +11,15 @@ impl Posterior {
     /// one `times` as wide; correlations and known sds stay as they are. Its record stays that of
     /// the fit.
     ///
-    /// Its draws come from where those of the fit lie once the wider beliefs of the spreads weigh
-    /// them.
+    /// The same beliefs have the same draws. For others draws come from where those of the fit lie
+    /// once the other beliefs of the spreads weigh them.
     ///
     /// # Errors
     /// As for any fit.
     pub fn widened(&self, times: f64) -> Result<Self, MixedError> {
+        if times == 1.0 {
+            return Ok(self.clone());
+        }
         let layout = self.layout.widened(times);
         let scaled = |theta: &Vec<f64>| -> Vec<f64> {
             theta.iter().zip(&layout.priors).map(|(theta, prior)| theta / prior.scale()).collect()
@@ -86,14 +89,23 @@ mod tests {
         }
     }
 
-    /// Nothing but the draws, which are others: a tenth of what the fit itself may be off by.
     #[test]
     fn beliefs_as_wide_as_they_are_change_nothing() {
         let (fit, functional) = fitted(1.0, 8);
         let (before, after) =
             (asked(&fit, &functional), asked(&fit.widened(1.0).unwrap(), &functional));
+        assert!((before.mean() - after.mean()).abs() < 1e-12);
+        assert!((before.sd() - after.sd()).abs() < 1e-12);
+    }
+
+    /// The draws are others: they may differ by a tenth of what the fit itself may be off by.
+    #[test]
+    fn beliefs_hardly_wider_change_hardly_anything() {
+        let (fit, functional) = fitted(1.0, 8);
+        let (before, after) =
+            (asked(&fit, &functional), asked(&fit.widened(1.000_001).unwrap(), &functional));
         let (moved, widened) = (before.mean() - after.mean(), after.sd() / before.sd());
-        assert!(moved.abs() < 0.002 * before.sd(), "{moved}");
+        assert!(moved != 0.0 && moved.abs() < 0.002 * before.sd(), "{moved}");
         assert!((widened - 1.0).abs() < 0.002, "{widened}");
     }
 }
