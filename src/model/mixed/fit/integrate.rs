@@ -189,12 +189,16 @@ impl Drawn {
             (*count as f64).ln() + from.log_density(x)
         };
         let one = (from.clone(), points.len());
-        for (density, x) in self.densities.iter_mut().zip(&self.points) {
-            *density = log_sum(&[*density, log(&one, x)]);
-        }
+        let mut densities = in_ranges(self.points.len(), |range| {
+            let before = self.densities[range.clone()].iter().zip(&self.points[range]);
+            before.map(|(density, x)| log_sum(&[*density, log(&one, x)])).collect()
+        });
         self.from.push(one);
-        let all = |x| log_sum(&self.from.iter().map(|one| log(one, x)).collect::<Vec<_>>());
-        self.densities.extend(points.iter().map(all));
+        densities.extend(in_ranges(points.len(), |range| {
+            let logs = |x| self.from.iter().map(|one| log(one, x)).collect::<Vec<_>>();
+            points[range].iter().map(|x| log_sum(&logs(x))).collect()
+        }));
+        self.densities = densities;
     }
 
     /// Normalised weights against the density of all proposals together.

@@ -9,6 +9,7 @@ use sobol::Sobol;
 use sobol::params::JoeKuoD6;
 use std::f64::consts::FRAC_2_PI;
 use std::ops::Range;
+use std::sync::LazyLock;
 
 /// The share of a spread's draws that comes from its belief, so that nothing it allows is left to
 /// the tails of the other part (a defensive mixture; Hesterberg 1995, Technometrics 37). It is mixed
@@ -156,7 +157,9 @@ fn correlation(
 
 /// The first `count` Sobol points (direction numbers of Joe and Kuo, 2008).
 pub(crate) fn sobol_points(count: usize, dimensions: usize) -> impl Iterator<Item = Vec<f64>> {
-    Sobol::<f64>::new(dimensions, &JoeKuoD6::minimal()).take(count)
+    // To unpack the numbers takes longer than a hundred points.
+    static NUMBERS: LazyLock<JoeKuoD6> = LazyLock::new(JoeKuoD6::minimal);
+    Sobol::<f64>::new(dimensions, &*NUMBERS).take(count)
 }
 
 #[cfg(test)]

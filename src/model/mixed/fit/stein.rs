@@ -4,6 +4,7 @@ use super::proposal::moments;
 use super::trust::effective;
 use crate::model::mixed::algebra::envelope::{Envelope, dot};
 use crate::units::in_ranges;
+use std::ops::Range;
 
 /// Held back from the correction: the share of each identity's own variance that is added to it,
 /// so that few points do not swing about to meet many identities.
@@ -130,7 +131,8 @@ impl Balanced {
 /// Functions of points whose averages under the posterior are zero.
 #[derive(Clone, Debug)]
 struct Identities {
-    functions: Vec<Vec<f64>>,
+    /// Point by point.
+    values: Vec<f64>,
     weights: Vec<f64>,
     envelope: Envelope,
     /// Their weighted products, factorised.
@@ -148,62 +150,97 @@ impl Identities {
         let spreads = points.first().map_or(0, Vec::len);
         let degree = Degree::for_points(effective(&weights), spreads, most);
         let moments = moments(points, &weights);
-        let functions: Vec<Vec<f64>> = (points.iter().zip(slopes))
-            .map(|(x, slopes)| identities(x, slopes, &moments, degree))
-            .collect();
-        let size = functions.first().map_or(0, Vec::len);
+        let size = degree.count(spreads);
+        let values = in_ranges(points.len(), |range| {
+            let mut found = Vec::with_capacity(range.len() * size);
+            let each = points[range.clone()].iter().zip(&slopes[range]);
+            each.for_each(|(x, slopes)| identities(x, slopes, &moments, degree, &mut found));
+            found
+        });
         let envelope = Envelope::new(size, std::iter::once(0..size));
-        let mut products = vec![0.0; envelope.len()];
-        for (function, &weight) in functions.iter().zip(&weights) {
-            let mut at = 0;
-            for (i, &one) in function.iter().enumerate() {
-                let scaled = weight * one;
-                let row = &mut products[at..=at + i];
-                row.iter_mut().zip(function).for_each(|(sum, other)| *sum += scaled * other);
-                at += i + 1;
-            }
-        }
-        (0..size).for_each(|i| products[envelope.index(i, i)] *= 1.0 + HELD_BACK);
-        let [determinant] = envelope.factorise::<1>(products.as_chunks_mut().0);
-        determinant.is_finite().then_some(Self { functions, weights, envelope, products })
+        let mut found = Self { values, weights, envelope, products: Vec::new() };
+        found.products = found.form();
+        let [determinant] = found.envelope.factorise::<1>(found.products.as_chunks_mut().0);
+        determinant.is_finite().then_some(found)
     }
 
     fn count(&self) -> usize {
-        self.functions.first().map_or(0, Vec::len)
+        self.envelope.size()
+    }
+
+    /// Their values at each point, with its weight.
+    fn at_points(&self) -> impl Iterator<Item = (&[f64], f64)> {
+        self.values.chunks_exact(self.count().max(1)).zip(self.weights.iter().copied())
+    }
+
+    /// Their weighted products, those with themselves somewhat larger. Each half of the threads' work
+    /// has short rows and long ones.
+    fn form(&self) -> Vec<f64> {
+        let size = self.count();
+        let pairs = in_ranges(size.div_ceil(2), |range| {
+            let short = self.rows(range.clone());
+            let long = self.rows((size - range.end).max(size.div_ceil(2))..size - range.start);
+            vec![(short, long)]
+        });
+        let (short, long): (Vec<_>, Vec<_>) = pairs.into_iter().unzip();
+        let mut products: Vec<f64> =
+            short.into_iter().chain(long.into_iter().rev()).flatten().collect();
+        (0..size).for_each(|i| products[self.envelope.index(i, i)] *= 1.0 + HELD_BACK);
+        products
+    }
+
+    /// These rows of the products, one after the other.
+    fn rows(&self, which: Range<usize>) -> Vec<f64> {
+        let length = which.clone().map(|i| i + 1).sum();
+        let mut products = vec![0.0; length];
+        for (values, weight) in self.at_points() {
+            let mut rest = &mut products[..];
+            for i in which.clone() {
+                let (row, after) = rest.split_at_mut(i + 1);
+                let scaled = weight * values[i];
+                row.iter_mut().zip(values).for_each(|(sum, other)| *sum += scaled * other);
+                rest = after;
+            }
+        }
+        products
     }
 
     /// What they explain of values at the points: the fit to them by weighted least squares.
     fn explained(&self, values: &[f64]) -> Vec<f64> {
         let mut shares = vec![0.0; self.count()];
-        for ((function, weight), value) in self.functions.iter().zip(&self.weights).zip(values) {
+        for ((functions, weight), value) in self.at_points().zip(values) {
             let scaled = weight * value;
-            shares.iter_mut().zip(function).for_each(|(sum, one)| *sum += scaled * one);
+            shares.iter_mut().zip(functions).for_each(|(sum, one)| *sum += scaled * one);
         }
         let (products, solved) = (self.products.as_chunks().0, shares.as_chunks_mut().0);
         self.envelope.forward::<1>(products, solved, 0, &mut Vec::new());
         self.envelope.backward(products, solved);
-        self.functions.iter().map(|function| dot(function, &shares)).collect()
+        self.at_points().map(|(functions, _)| dot(functions, &shares)).collect()
     }
 }
 
-/// For q with the slope q' against its own coordinate: `q·(1 + slope) + x·q'`.
-fn identities(x: &[f64], slopes: &[f64], moments: &[(f64, f64)], degree: Degree) -> Vec<f64> {
-    let standard: Vec<f64> = x.iter().zip(moments).map(|(x, (mean, sd))| (x - mean) / sd).collect();
-    let mut found: Vec<f64> = slopes.iter().map(|slope| 1.0 + slope).collect();
+/// Adds, for each q with the slope q' against its own coordinate, `q·(1 + slope) + x·q'`.
+fn identities(
+    x: &[f64],
+    slopes: &[f64],
+    moments: &[(f64, f64)],
+    degree: Degree,
+    to: &mut Vec<f64>,
+) {
+    let standard = |j: usize| (x[j] - moments[j].0) / moments[j].1;
+    to.extend(slopes.iter().map(|slope| 1.0 + slope));
     for (k, slope) in slopes.iter().enumerate() {
-        let (own, rate) = (standard[k], x[k] / moments[k].1);
+        let (own, rate) = (standard(k), x[k] / moments[k].1);
         let identity = |q: f64, q_slope: f64| q * (1.0 + slope) + rate * q_slope;
         if degree >= Degree::One {
             let slope_of = |j: usize| f64::from(u8::from(j == k));
-            let each = standard.iter().enumerate();
-            found.extend(each.map(|(j, &other)| identity(other, slope_of(j))));
+            to.extend((0..x.len()).map(|j| identity(standard(j), slope_of(j))));
         }
         if degree >= Degree::Three {
             let square = own * own;
-            found.extend([identity(square, 2.0 * own), identity(square * own, 3.0 * square)]);
+            to.extend([identity(square, 2.0 * own), identity(square * own, 3.0 * square)]);
         }
     }
-    found
 }
 
 #[cfg(test)]
@@ -230,12 +267,15 @@ mod tests {
         let weights = vec![1.0 / COUNT as f64; COUNT];
         let moments = moments(&points, &weights);
         for degree in [Degree::Zero, Degree::One, Degree::Three] {
-            let each = points.iter().zip(slopes_of(&points));
-            let all: Vec<_> = each.map(|(x, s)| identities(x, &s, &moments, degree)).collect();
-            assert_eq!(all[0].len(), degree.count(2));
-            for k in 0..all[0].len() {
-                let sum: f64 = all.iter().map(|one| one[k]).sum();
-                let squares: f64 = all.iter().map(|one| one[k] * one[k]).sum();
+            let mut all = Vec::new();
+            for (x, slopes) in points.iter().zip(slopes_of(&points)) {
+                identities(x, &slopes, &moments, degree, &mut all);
+            }
+            assert_eq!(all.len(), COUNT * degree.count(2));
+            for k in 0..degree.count(2) {
+                let each = || all.iter().skip(k).step_by(degree.count(2));
+                let sum: f64 = each().sum();
+                let squares: f64 = each().map(|one| one * one).sum();
                 assert!(
                     sum.abs() < 0.5 * squares.sqrt(),
                     "{degree:?} {k}: {}",
