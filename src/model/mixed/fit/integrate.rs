@@ -21,9 +21,8 @@ const WELL_PLACED: f64 = 0.4;
 const MOST_CHANGE: f64 = 0.3;
 /// A short book gets rounds of at most one more draw for so many that it has.
 const FOR_EACH_MORE: usize = 3;
-/// What a short book must reach before no more are made: a correction, and standard errors of the
+/// What a short book must reach before no more are made, beside a correction: standard errors of the
 /// spreads and of the columns. Found by trying: docs/evidence.md, "Draws".
-const CHANGE: f64 = 0.2;
 const OF_SPREADS: f64 = 0.018;
 const OF_COLUMNS: f64 = 0.012;
 /// The standard error of the spreads that a longer book may have.
@@ -85,7 +84,7 @@ pub(crate) fn draw_from(
         let trust = Trust::of(&plain);
         let balanced = drawn.corrected(layout, plain);
         let made = drawn.points.len();
-        let enough = || params.trusts(&trust) && drawn.is_settled(layout, &balanced);
+        let enough = || params.trusts(&trust) && drawn.is_settled(layout, &balanced, params.change());
         if made >= params.most_draws() || enough() {
             params.check_trust(&trust, made)?;
             let theta = spreads_of(layout, &drawn.points);
@@ -208,8 +207,8 @@ impl Drawn {
     }
 
     /// Whether these weights leave answers sharp enough: of a longer book the spreads say it, of a
-    /// short one also what they do to each effect and coefficient.
-    fn is_settled(&self, layout: &Layout, weights: &Balanced) -> bool {
+    /// short one also what they do to each effect and coefficient, and how much they were corrected.
+    fn is_settled(&self, layout: &Layout, weights: &Balanced, change: f64) -> bool {
         let spreads = |most: f64| {
             weights.errs_by_at_most(most, layout.priors.len(), |i, k| (self.points[i][k], 0.0))
         };
@@ -221,7 +220,7 @@ impl Drawn {
             })
         };
         if layout.is_vague() {
-            weights.change <= CHANGE && spreads(OF_SPREADS) && columns(OF_COLUMNS)
+            weights.change <= change && spreads(OF_SPREADS) && columns(OF_COLUMNS)
         } else {
             spreads(OF_SPREADS_OF_LONG)
         }
@@ -301,6 +300,8 @@ mod tests {
     use crate::model::mixed::{Belief, Design, MixedParams, Row, SpreadPrior};
     use linfa::ParamGuard;
 
+    const CHANGE: f64 = 0.2;
+
     /// So many values about one level, each off by a spread of its own.
     fn layout(rows: usize) -> Layout {
         let mut design = Design::new();
@@ -335,7 +336,7 @@ mod tests {
             let layout = layout(rows);
             let (drawn, mut weights) = drawn(&layout, 1024);
             weights.change = change;
-            !drawn.is_settled(&layout, &weights)
+            !drawn.is_settled(&layout, &weights, CHANGE)
         };
         assert!(asks(0.6, 20) && asks(0.6, 128));
         assert!(!asks(0.6, 129) && !asks(0.1, 128) && !asks(0.1, 20));
@@ -347,7 +348,7 @@ mod tests {
         for rows in [3, 129] {
             let layout = layout(rows);
             let (mut drawn, weights) = drawn(&layout, 1024);
-            assert!(drawn.is_settled(&layout, &weights), "{rows} rows");
+            assert!(drawn.is_settled(&layout, &weights, CHANGE), "{rows} rows");
             for (group, columns) in drawn.columns.iter_mut().enumerate() {
                 // Signs that have nothing to do with the spread, as Thue and Morse have them.
                 let sign = |lane: usize| {
@@ -356,7 +357,7 @@ mod tests {
                 };
                 columns.iter_mut().for_each(|[mean, _]| *mean = std::array::from_fn(sign));
             }
-            assert_eq!(drawn.is_settled(&layout, &weights), rows > 128, "{rows} rows");
+            assert_eq!(drawn.is_settled(&layout, &weights, CHANGE), rows > 128, "{rows} rows");
         }
     }
 

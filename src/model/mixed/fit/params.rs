@@ -13,14 +13,19 @@ pub struct MixedParams(MixedValidParams);
 pub struct MixedValidParams {
     draws: Option<usize>,
     minimum_effective: f64,
+    change: f64,
 }
 
 /// The draws that are made first, beside those that steer.
 const FIRST_DRAWS: usize = 128;
+/// The correction at which a short book's draws are enough, and where they may be rough. Found by
+/// trying: docs/evidence.md, "Draws".
+const CHANGE: f64 = 0.2;
+const ROUGH_CHANGE: f64 = 0.3;
 
 impl Default for MixedParams {
     fn default() -> Self {
-        Self(MixedValidParams { draws: None, minimum_effective: 100.0 })
+        Self(MixedValidParams { draws: None, minimum_effective: 100.0, change: CHANGE })
     }
 }
 
@@ -35,6 +40,13 @@ impl MixedParams {
     #[must_use]
     pub fn draws(mut self, draws: usize) -> Self {
         self.0.draws = Some(draws);
+        self
+    }
+
+    /// Fewer draws: for answers that are only to show how much others lean on the beliefs.
+    #[must_use]
+    pub(crate) fn rough(mut self) -> Self {
+        self.0.change = ROUGH_CHANGE;
         self
     }
 
@@ -59,6 +71,11 @@ impl MixedValidParams {
     /// The number of draws that is made first.
     pub(crate) fn first_draws(&self) -> usize {
         self.draws.unwrap_or(FIRST_DRAWS)
+    }
+
+    /// The correction of a short book's draws that asks for no more of them.
+    pub(crate) fn change(&self) -> f64 {
+        self.change
     }
 
     /// Whether the draws that steered count too: where their number is given, there are so many.
@@ -95,7 +112,7 @@ impl ParamGuard for MixedParams {
     type Error = MixedError;
 
     fn check_ref(&self) -> Result<&MixedValidParams, MixedError> {
-        let MixedValidParams { draws, minimum_effective } = self.0;
+        let MixedValidParams { draws, minimum_effective, .. } = self.0;
         if let Some(count) = draws
             && !(count.is_power_of_two() && (16..=131_072).contains(&count))
         {
