@@ -30,7 +30,7 @@ impl<'a, const N: usize> Asking<'a, N> {
 
     pub fn moment(&mut self, system: &Conditional<N>, functional: &Resolved) -> Moment<N> {
         let mean = self.load(system, functional);
-        let (known, new) = (self.square(), new_variance(system, functional));
+        let (known, new) = (self.square(), new_variance(&system.squares, functional));
         Moment { mean, sd: each(|lane| (known[lane] + new[lane]).sqrt()) }
     }
 
@@ -113,16 +113,11 @@ impl Shared {
         Self { columns: columns.map(alone).collect(), each }
     }
 
-    pub fn moments(
-        &self,
-        asking: &mut Asking<'_, LANES>,
-        system: &Conditional<LANES>,
-        functionals: &[Resolved],
-    ) -> Vec<Moment<LANES>> {
+    /// What a solved system gives of the columns.
+    pub fn given(&self, asking: &mut Asking<'_, LANES>, system: &Conditional<LANES>) -> Given {
         let loaded: Vec<_> = (self.columns.iter())
             .map(|column| (asking.load(system, column), asking.c.clone()))
             .collect();
-        let row = |at: usize| at * (at + 1) / 2;
         let mut products = Vec::with_capacity(row(loaded.len()));
         for (at, (_, one)) in loaded.iter().enumerate() {
             products.extend(loaded[..=at].iter().zip(&self.columns).map(|((_, other), column)| {
@@ -130,30 +125,53 @@ impl Shared {
                 dots(&one[from..], &other[from..])
             }));
         }
-        let product = |one: usize, other: usize| &products[row(one.max(other)) + one.min(other)];
-        let one = |(functional, entries): (&Resolved, &Vec<(usize, f64)>)| {
-            let mut mean = [functional.constant; LANES];
-            let mut variance = new_variance(system, functional);
-            for (place, &(at, x)) in entries.iter().enumerate() {
-                add_times(&mut mean, &loaded[at].0, x);
-                add_times(&mut variance, product(at, at), x * x);
-                let before = entries[..place].iter();
-                before.for_each(|&(to, y)| add_times(&mut variance, product(at, to), 2.0 * x * y));
-            }
-            Moment { mean, sd: variance.map(f64::sqrt) }
-        };
-        functionals.iter().zip(&self.each).map(one).collect()
+        let means = loaded.into_iter().map(|(mean, _)| mean).collect();
+        Given { squares: system.squares.clone(), means, products }
     }
+
+    /// Of one of the functionals, by its number.
+    pub fn moment(&self, given: &Given, number: usize, functional: &Resolved) -> Moment<LANES> {
+        let mut mean = [functional.constant; LANES];
+        let mut variance = new_variance(&given.squares, functional);
+        let entries = &self.each[number];
+        for (place, &(at, x)) in entries.iter().enumerate() {
+            add_times(&mut mean, &given.means[at], x);
+            add_times(&mut variance, given.product(at, at), x * x);
+            let before = entries[..place].iter();
+            before
+                .for_each(|&(to, y)| add_times(&mut variance, given.product(at, to), 2.0 * x * y));
+        }
+        Moment { mean, sd: variance.map(f64::sqrt) }
+    }
+}
+
+/// What eight draws give of shared columns.
+pub(crate) struct Given {
+    squares: Vec<[f64; LANES]>,
+    means: Vec<[f64; LANES]>,
+    /// Their covariances, the lower triangle row by row.
+    products: Vec<[f64; LANES]>,
+}
+
+impl Given {
+    fn product(&self, one: usize, other: usize) -> &[f64; LANES] {
+        &self.products[row(one.max(other)) + one.min(other)]
+    }
+}
+
+/// Where a row of a lower triangle begins.
+fn row(at: usize) -> usize {
+    at * (at + 1) / 2
 }
 
 /// The variance of what the functional draws for itself.
 pub(crate) fn new_variance<const N: usize>(
-    system: &Conditional<N>,
+    squares: &[[f64; N]],
     functional: &Resolved,
 ) -> [f64; N] {
     let mut variance = [functional.variance; N];
     let new = functional.new.iter();
-    new.for_each(|&(k, square)| add_times(&mut variance, &system.squares[k], square));
+    new.for_each(|&(k, square)| add_times(&mut variance, &squares[k], square));
     variance
 }
 

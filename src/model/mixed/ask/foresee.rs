@@ -83,7 +83,7 @@ impl Question {
         let (mut now, mut targets) = (Vec::new(), Vec::new());
         for asked in &self.asked {
             let mean = asking.load(system, asked);
-            let (known, new) = (asking.square(), new_variance(system, asked));
+            let (known, new) = (asking.square(), new_variance(&system.squares, asked));
             now.push((mean, each(|lane| known[lane] + new[lane])));
             targets.push(asking.c.clone());
         }

@@ -42,7 +42,7 @@ fn group<const N: usize>(
     let empty = Joint { weight: 0.0, mean: [0.0; N], covariance: [[0.0; N]; N] };
     let mut joints = [empty; LANES];
     for (at, (mean, c)) in loaded.iter().enumerate() {
-        let new = new_variance(system, &asked[at]);
+        let new = new_variance(&system.squares, &asked[at]);
         (0..LANES).for_each(|lane| joints[lane].mean[at] = mean[lane]);
         for (to, (_, other)) in loaded.iter().enumerate().take(at + 1) {
             let both = dots(c, other);

@@ -46,49 +46,66 @@ impl Posterior {
 
     /// The distribution of each functional: a mixture over the draws of the spreads.
     pub fn project(&self, functionals: &[Functional]) -> Vec<Mixture> {
-        self.projected(&self.each_resolved(functionals), None)
+        self.projected(&self.each_resolved(functionals))
     }
 
     /// As [`Posterior::project`], for many functionals of a few columns: the columns are asked, and
     /// each functional is put together from them. One alone comes out the same to the last bit.
     pub fn project_by_columns(&self, functionals: &[Functional]) -> Vec<Mixture> {
         let resolved = resolved_together(functionals, &self.layout);
-        self.projected(&resolved, Some(&Shared::of(&resolved, &self.layout)))
+        let shared = Shared::of(&resolved, &self.layout);
+        let given = self.of_groups(|system, asking| shared.given(asking, system));
+        in_ranges(resolved.len(), |range| {
+            let of_one = |at| {
+                let moment = |given| shared.moment(given, at, &resolved[at]);
+                self.mixture(given.iter().map(moment))
+            };
+            range.map(of_one).collect()
+        })
     }
 
     fn each_resolved(&self, functionals: &[Functional]) -> Vec<Resolved> {
         functionals.iter().map(|functional| functional.resolve(&self.layout)).collect()
     }
 
-    fn projected(&self, resolved: &[Resolved], shared: Option<&Shared>) -> Vec<Mixture> {
-        let moments = in_ranges(self.groups(), |range| {
-            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
-            let of_group = |group| -> Vec<Moment<LANES>> {
-                let system = self.group(group, &mut solve);
-                match shared {
-                    Some(shared) => shared.moments(&mut asking, system, resolved),
-                    None => resolved.iter().map(|one| asking.moment(system, one)).collect(),
-                }
-            };
-            range.map(of_group).collect()
+    fn projected(&self, resolved: &[Resolved]) -> Vec<Mixture> {
+        let moments = self.of_groups(|system, asking| -> Vec<Moment<LANES>> {
+            resolved.iter().map(|one| asking.moment(system, one)).collect()
         });
-        let of = |index: usize, pick: fn(&Moment<LANES>) -> &[f64; LANES]| {
-            let lanes = moments.iter().flat_map(|group| pick(&group[index]));
-            lanes.copied().take(self.theta.len()).collect()
-        };
         in_ranges(resolved.len(), |range| {
-            let mixture = |index| {
-                let (means, sds) = (of(index, |one| &one.mean), of(index, |one| &one.sd));
-                Mixture::new(Arc::clone(&self.weights), means, sds)
-            };
-            range.map(mixture).collect()
+            range.map(|at| self.mixture(moments.iter().map(|group| group[at]))).collect()
         })
+    }
+
+    /// What `of` gives of every eight draws.
+    fn of_groups<T: Send>(
+        &self,
+        of: impl Fn(&Conditional<LANES>, &mut Asking<'_, LANES>) -> T + Sync,
+    ) -> Vec<T> {
+        in_ranges(self.groups(), |range| {
+            let (mut solve, mut asking) = (Solve::new(&self.layout), Asking::new(&self.layout));
+            range.map(|group| of(self.group(group, &mut solve), &mut asking)).collect()
+        })
+    }
+
+    /// Over all draws, from the moments of every eight.
+    fn mixture(&self, groups: impl Iterator<Item = Moment<LANES>>) -> Mixture {
+        let count = self.theta.len();
+        let room = || Vec::with_capacity(count.next_multiple_of(LANES));
+        let (mut means, mut sds) = (room(), room());
+        for Moment { mean, sd } in groups {
+            means.extend(mean);
+            sds.extend(sd);
+        }
+        means.truncate(count);
+        sds.truncate(count);
+        Mixture::new(Arc::clone(&self.weights), means, sds)
     }
 
     /// Mean, standard deviation and quantiles of each functional.
     pub fn summaries(&self, functionals: &[Functional]) -> Vec<Summary> {
         let (different, places) = different(self.each_resolved(functionals));
-        let mixtures = self.projected(&different, None);
+        let mixtures = self.projected(&different);
         let summaries: Vec<Summary> = in_ranges(mixtures.len(), |range| {
             mixtures[range].iter().map(Mixture::summary).collect()
         });
@@ -190,7 +207,7 @@ impl<'a> Solver<'a> {
             loaded.push((mean, c));
         }
         (loaded.into_iter().zip(parts))
-            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(system, part)[0]))
+            .map(|((mean, c), part)| (mean, dot(&c, &sum) + new_variance(&system.squares, part)[0]))
             .collect()
     }
 }

@@ -71,7 +71,7 @@ impl Solver<'_> {
                     (one.sd.at(&system.squares), asking.c[system.mean.len() + one.place]);
                 one.multiplier * sd * z
             });
-            let drawn = new_variance(system, functional)[0].sqrt() * random.normal();
+            let drawn = new_variance(&system.squares, functional)[0].sqrt() * random.normal();
             functional.constant + known.chain(unseen).sum::<f64>() + drawn
         };
         asked.iter().map(value).collect()

@@ -84,7 +84,8 @@ pub(crate) fn draw_from(
         let trust = Trust::of(&plain);
         let balanced = drawn.corrected(layout, plain);
         let made = drawn.points.len();
-        let enough = || params.trusts(&trust) && drawn.is_settled(layout, &balanced, params.change());
+        let enough =
+            || params.trusts(&trust) && drawn.is_settled(layout, &balanced, params.change());
         if made >= params.most_draws() || enough() {
             params.check_trust(&trust, made)?;
             let theta = spreads_of(layout, &drawn.points);
