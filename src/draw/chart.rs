@@ -1,7 +1,7 @@
 //! Charts: a finished view goes in, a picture with its caption comes out.
 //!
 //! A chart lays out a `scene`: shapes at places, with every width known. Only `render` knows
-//! of file formats. A new chart is one file here, fed by a view of [`crate::decide::views`].
+//! of file formats. A new chart is a `draw_….rs` of a job, fed by its view.
 
 use super::layout::Sign;
 use super::render::ChartError;

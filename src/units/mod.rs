@@ -24,7 +24,9 @@ pub use length_unit::LengthUnit;
 pub use millimetres::{Inches, Micrometres, Millimetres, Thou};
 pub use number::{DecimalMark, NumberError, parse_decimal};
 pub(crate) use number::{cleaned, parse_plain};
-pub(crate) use parallel::{at_once, cores, each_in_place, in_ranges, in_shares, watched};
+pub(crate) use parallel::{
+    at_once, cores, each_in_place, in_ranges, in_ranges_of_long, in_shares, watched,
+};
 pub use range::{RangeError, parse_range};
 pub(crate) use shown::{numbers_of, printable, shown, shown_path, shown_whole, steered};
 pub use shown::{steering, unseen};

@@ -22,9 +22,10 @@ pub(crate) fn cores() -> usize {
     *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
-/// Ranges that together make `0..count`, one for each core; one alone where more are not worth it.
-fn ranges(count: usize) -> Vec<Range<usize>> {
-    let parts = if count < WORTH_SHARING { 1 } else { cores() };
+/// Ranges that together make `0..count`, one for each core; one alone where fewer than `worth` are not
+/// worth more.
+fn ranges(count: usize, worth: usize) -> Vec<Range<usize>> {
+    let parts = if count < worth { 1 } else { cores() };
     let step = count.div_ceil(parts).max(1);
     (0..count).step_by(step).map(|from| from..count.min(from + step)).collect()
 }
@@ -38,12 +39,26 @@ pub(crate) fn in_ranges<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {
-    let (work, mut others) = (&work, ranges(count));
-    let own = others.pop().unwrap_or(0..0);
+    with_helpers(ranges(count, WORTH_SHARING), work)
+}
+
+/// As [`in_ranges`], for items that take long: two of them are worth a second thread.
+pub(crate) fn in_ranges_of_long<T: Send>(
+    count: usize,
+    work: impl Fn(Range<usize>) -> Vec<T> + Sync,
+) -> Vec<T> {
+    with_helpers(ranges(count, 2), work)
+}
+
+fn with_helpers<T: Send>(
+    mut others: Vec<Range<usize>>,
+    work: impl Fn(Range<usize>) -> Vec<T> + Sync,
+) -> Vec<T> {
+    let (work, own) = (&work, others.pop().unwrap_or(0..0));
     if others.is_empty() {
         return work(own);
     }
-    let Some(helpers) = HELPERS.as_ref() else { return work(0..count) };
+    let Some(helpers) = HELPERS.as_ref() else { return work(0..own.end) };
     let mut found: Vec<Vec<T>> = others.iter().map(|_| Vec::new()).collect();
     let last = helpers.in_place_scope(|scope| {
         for (range, place) in others.into_iter().zip(&mut found) {
@@ -59,7 +74,7 @@ pub(crate) fn in_shares<T: Send>(
     count: usize,
     work: impl Fn(Range<usize>) -> Vec<T> + Sync,
 ) -> Vec<T> {
-    at_once(ranges(count), work).into_iter().flatten().collect()
+    at_once(ranges(count, WORTH_SHARING), work).into_iter().flatten().collect()
 }
 
 /// Applies `work` to each of a few items at once, one thread for each but the last.

@@ -104,7 +104,7 @@ mod hostile {
 }
 
 mod pages {
-    mod charts;
+    pub mod charts;
     mod in_r_and_python;
     mod json;
     mod page;
@@ -124,6 +124,7 @@ mod bench_page {
     mod door;
     mod ending;
     mod files;
+    mod forms;
     mod looks;
     mod measuring;
     mod names;

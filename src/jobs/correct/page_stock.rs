@@ -5,9 +5,11 @@ use super::page_parts::{ASIDE, correction, doubts, reason};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::page_asked::{Again, settled, written};
-use crate::jobs::record::page_paper::hardness;
+use crate::jobs::record::page_paper::{self, hardness};
 use crate::jobs::record::page_sewing::plain;
-use crate::jobs::record::{command_paper, command_target, command_thread};
+use crate::jobs::record::{
+    command_paper, command_target, command_thread, page_target, page_thread,
+};
 use crate::page::field::{Choice, Field, Typed};
 use crate::page::form::Form;
 use crate::page::form_page::{FormPage, Group};
@@ -28,27 +30,21 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let kind = kind_of(form)?;
     let written = match kind {
-        EntryKind::Thread => {
-            let fields = &["thread", "material", "count", "laid", "note"];
-            form.args(fields).map(|args| {
-                sent((desk, form), kind, |session, book| {
-                    command_thread::entries_of(&args, session, book)
-                })
+        EntryKind::Thread => form.args(page_thread::OF_ONE).map(|args| {
+            sent((desk, form), kind, |session, book| {
+                command_thread::entries_of(&args, session, book)
             })
-        }
-        EntryKind::Target => form.args(&["target", "low", "high", "note"]).map(|args| {
+        }),
+        EntryKind::Target => form.args(page_target::FIELDS).map(|args| {
             sent((desk, form), kind, |session, book| {
                 command_target::entries_of(&args, session, book)
             })
         }),
-        _ => {
-            let fields = &["paper", "weight", "caliper", "hardness", "note"];
-            form.args(fields).map(|args| {
-                sent((desk, form), kind, |session, book| {
-                    command_paper::entries_of(&args, session, book)
-                })
+        _ => form.args(page_paper::OF_A_LEAF).map(|args| {
+            sent((desk, form), kind, |session, book| {
+                command_paper::entries_of(&args, session, book)
             })
-        }
+        }),
     };
     settled(desk, form, written, (THEN, page))
 }

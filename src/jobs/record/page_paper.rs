@@ -22,7 +22,7 @@ const STACK: &str = concat!(
 
 const FIELDS: &[&str] = &["paper", "weight", "caliper", "stack", "reading", "hardness", "note"];
 /// The leaves are offered, and mean nothing without what they measured together.
-const OF_A_LEAF: &[&str] = &["paper", "weight", "caliper", "hardness", "note"];
+pub(crate) const OF_A_LEAF: &[&str] = &["paper", "weight", "caliper", "hardness", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, Again::default())?.into())

@@ -9,7 +9,7 @@ use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 
-const FIELDS: &[&str] = &["target", "low", "high", "note"];
+pub(crate) const FIELDS: &[&str] = &["target", "low", "high", "note"];
 
 const ASIDE: &str = "<div>\n<p class=\"quiet\">Swell is in per cent of the fore-edge, in the state \
     in which you round. A flat spine needs almost none.</p>\n</div>";

@@ -22,7 +22,7 @@ const WRAPS: &str = concat!(
 
 const FIELDS: &[&str] = &["thread", "material", "count", "laid", "wraps", "over", "note"];
 /// The turns are offered, and mean nothing without what they measured together.
-const OF_ONE: &[&str] = &["thread", "material", "count", "laid", "note"];
+pub(crate) const OF_ONE: &[&str] = &["thread", "material", "count", "laid", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, Again::default())?.into())

@@ -7,6 +7,7 @@ pub(super) mod design;
 pub(super) mod effects;
 pub(super) mod envelope;
 pub(super) mod error;
+pub(super) mod groups;
 pub(super) mod inverse;
 pub(super) mod kind;
 pub(super) mod lanes;

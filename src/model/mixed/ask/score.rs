@@ -2,10 +2,10 @@
 
 use super::asking::Asking;
 use crate::model::mixed::algebra::envelope::dot;
+use crate::model::mixed::algebra::groups::in_groups;
 use crate::model::mixed::algebra::inverse::inverse;
 use crate::model::mixed::algebra::lanes::LANES;
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::fit::integrate::in_groups;
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{CoefficientId, Design, Functional, MixedError};
 

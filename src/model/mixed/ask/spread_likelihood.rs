@@ -1,8 +1,9 @@
 //! What the data say of one spread, whatever the others are.
 
 use crate::model::mixed::SpreadId;
+use crate::model::mixed::algebra::groups::in_groups;
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::fit::integrate::{in_groups, log_sum};
+use crate::model::mixed::fit::integrate::log_sum;
 use crate::model::mixed::fit::mode::spreads_at;
 use crate::model::mixed::fit::posterior::Posterior;
 use std::ops::RangeInclusive;

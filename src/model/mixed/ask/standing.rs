@@ -2,9 +2,10 @@
 //! data.
 
 use super::score::picked;
+use crate::model::mixed::algebra::groups::in_groups;
 use crate::model::mixed::algebra::lanes::LANES;
 use crate::model::mixed::algebra::layout::Layout;
-use crate::model::mixed::fit::integrate::{Draws, MOST_KEPT, in_groups, normalised};
+use crate::model::mixed::fit::integrate::{Draws, MOST_KEPT, normalised};
 use crate::model::mixed::fit::posterior::Posterior;
 use crate::model::mixed::{Design, MixedError, MixedParams, Trust};
 use linfa::ParamGuard;

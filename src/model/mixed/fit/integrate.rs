@@ -4,8 +4,9 @@ use super::mode::{Mode, log_beliefs, spreads_at};
 use super::proposal::Proposal;
 use super::stein::{Balanced, Degree, balanced};
 use super::trust::{Trust, effective};
-use crate::model::mixed::algebra::conditional::{Conditional, Solve};
-use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
+use crate::model::mixed::algebra::conditional::Conditional;
+use crate::model::mixed::algebra::groups::in_groups;
+use crate::model::mixed::algebra::lanes::LANES;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::{MixedError, MixedValidParams};
 use crate::units::in_ranges;
@@ -238,23 +239,6 @@ impl Drawn {
         };
         balanced(&self.points, &self.slopes, plain, degree, MOST_CHANGE)
     }
-}
-
-/// What `of` gives of every eight draws of the spreads, solved side by side.
-pub(crate) fn in_groups<T: Send>(
-    layout: &Layout,
-    theta: &[Vec<f64>],
-    of: impl Fn(&mut Solve<'_, LANES>, [f64; LANES]) -> T + Sync,
-) -> Vec<T> {
-    in_ranges(theta.len().div_ceil(LANES), |range| {
-        let mut solve = Solve::new(layout);
-        let end = theta.len().min(range.end * LANES);
-        let one = |group: &[Vec<f64>]| {
-            let likelihoods = solve.side_by_side(&side_by_side(group));
-            of(&mut solve, likelihoods)
-        };
-        theta[range.start * LANES..end].chunks(LANES).map(one).collect()
-    })
 }
 
 /// The spreads at each of these points.

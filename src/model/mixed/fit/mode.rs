@@ -2,8 +2,9 @@
 
 use crate::model::mixed::MixedError;
 use crate::model::mixed::algebra::conditional::Solve;
+use crate::model::mixed::algebra::groups::in_groups;
 use crate::model::mixed::algebra::inverse::inverse;
-use crate::model::mixed::algebra::lanes::{LANES, side_by_side};
+use crate::model::mixed::algebra::lanes::LANES;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::model::mixed::algebra::quasi_newton::{Sloped, descend};
 use serde::Serialize;
@@ -101,7 +102,6 @@ impl LogPosterior {
 struct Objective<'a> {
     layout: &'a Layout,
     solve: RefCell<Solve<'a>>,
-    lanes: RefCell<Solve<'a, LANES>>,
     /// Where it was asked last, and the answer: value and slopes are asked for one by one.
     last: RefCell<(Vec<f64>, LogPosterior)>,
     evaluations: Cell<usize>,
@@ -112,7 +112,6 @@ impl<'a> Objective<'a> {
         Self {
             layout,
             solve: RefCell::new(Solve::new(layout)),
-            lanes: RefCell::new(Solve::new(layout)),
             last: RefCell::default(),
             evaluations: Cell::new(0),
         }
@@ -149,17 +148,13 @@ impl<'a> Objective<'a> {
     /// At each of these points, eight side by side.
     fn ask_each(&self, points: &[Vec<f64>]) -> Vec<LogPosterior> {
         self.evaluations.set(self.evaluations.get() + points.len());
-        let mut solve = self.lanes.borrow_mut();
-        let groups = points.chunks(LANES).flat_map(|group| {
-            let theta: Vec<Vec<f64>> = group.iter().map(|x| spreads_at(self.layout, x)).collect();
-            let values = solve.side_by_side(&side_by_side(&theta));
-            let slopes = solve.slopes();
-            let one = |(lane, x): (usize, &Vec<f64>)| {
-                self.log_posterior(x, values[lane], slopes.iter().map(|slope| slope[lane]))
-            };
-            group.iter().enumerate().map(one).collect::<Vec<_>>()
-        });
-        groups.collect()
+        let theta: Vec<Vec<f64>> = points.iter().map(|x| spreads_at(self.layout, x)).collect();
+        let groups = in_groups(self.layout, &theta, |solve, values| (values, solve.slopes()));
+        let one = |(at, x): (usize, &Vec<f64>)| {
+            let ((values, slopes), lane) = (&groups[at / LANES], at % LANES);
+            self.log_posterior(x, values[lane], slopes.iter().map(|slope| slope[lane]))
+        };
+        points.iter().enumerate().map(one).collect()
     }
 
     /// Where the search starts: all spreads are given one size after another, and each is put where

@@ -1,8 +1,9 @@
 //! Draws for what is asked of the spreads alone.
 
-use super::integrate::{in_groups, normalised, spreads_of};
+use super::integrate::{normalised, spreads_of};
 use super::mode::log_beliefs;
 use super::proposal::Proposal;
+use crate::model::mixed::algebra::groups::in_groups;
 use crate::model::mixed::algebra::layout::Layout;
 use crate::units::in_ranges;
 use std::ops::RangeInclusive;
