@@ -18,6 +18,8 @@ const RECORDED: [(&str, &str, &str, &[&str]); 4] = [
 fn every_option_of_what_is_recorded_has_a_field_where_it_is_typed_and_corrected() {
     let folder = Folder::with_trial();
     folder.run(&["record", "target", "mine", "--low", "20%", "--high", "30%"]).ends(0);
+    // Who sewed is asked for once a book tells hands apart.
+    folder.run(&["correct", "trial", "T1", "--hand", "Ann", "--reason", "a test"]).ends(0);
     let served = Served::open(&folder);
     let line = command_line();
     let record = line.find_subcommand("record").expect("a command");
