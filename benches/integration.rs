@@ -63,7 +63,8 @@ fn report(mut found: Vec<Found>, refused: usize) {
     let [half, most] =
         [0.5, 0.9].map(|share| found[(share * (found.len() - 1) as f64) as usize].evaluations);
     println!("evaluations: half up to {half}, nine in ten up to {most}, on average {mean}");
-    for (k, what) in ["prediction", "coefficient", "spread"].into_iter().enumerate() {
+    let asked = ["prediction", "coefficient", "spread", "prediction under wider beliefs"];
+    for (k, what) in asked.into_iter().enumerate() {
         report_one(&mut found, what, "standard deviation", |one| one.off[k][0]);
         report_one(&mut found, what, "mean or quantile", |one| one.off[k][1]);
     }
