@@ -22,8 +22,7 @@ pub(crate) fn cores() -> usize {
     *CORES.get_or_init(|| thread::available_parallelism().map_or(1, usize::from))
 }
 
-/// Ranges that together make `0..count`, one for each core; one alone where fewer than `worth` are not
-/// worth more.
+/// Ranges that together make `0..count`, one for each core, or one for fewer than `worth` items.
 fn ranges(count: usize, worth: usize) -> Vec<Range<usize>> {
     let parts = if count < worth { 1 } else { cores() };
     let step = count.div_ceil(parts).max(1);

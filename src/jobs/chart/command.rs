@@ -134,14 +134,6 @@ It needs at least three trials, like `fit --compare`.")]
     },
 }
 
-/// The kinds that are drawn of a book without a question, in their order in the help.
-pub(crate) fn of_the_book() -> Vec<String> {
-    let kinds = Kind::augment_subcommands(clap::Command::new("chart"));
-    let asks = |kind: &clap::Command| kind.get_arguments().any(|it| it.get_id() == "paper");
-    let plain = kinds.get_subcommands().filter(|kind| !asks(kind));
-    plain.map(|kind| kind.get_name().to_owned()).collect()
-}
-
 /// Where a chart goes.
 #[derive(Debug, clap::Args)]
 struct OutArgs {

@@ -173,8 +173,8 @@ impl Identities {
         self.values.chunks_exact(self.count().max(1)).zip(self.weights.iter().copied())
     }
 
-    /// Their weighted products, those with themselves somewhat larger. Each half of the threads' work
-    /// has short rows and long ones.
+    /// Their weighted products, those with themselves somewhat larger. A short row is worked out with
+    /// a long one, so that every core has as much to do.
     fn form(&self) -> Vec<f64> {
         let size = self.count();
         let pairs = in_ranges(size.div_ceil(2), |range| {
