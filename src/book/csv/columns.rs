@@ -22,6 +22,8 @@ pub enum Kind {
     /// A day.
     Date,
     Text,
+    /// A text of the binder's own.
+    Note,
 }
 
 /// A column of a file.

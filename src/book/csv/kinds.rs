@@ -148,8 +148,8 @@ macro_rules! cell_values {
 cell_values! {
     Name: Kind::Text, |text, _, aids| Ok(aids.names.read(text)?),
         |name| Value::Text(name.as_str().into()), { const IS_NAME: bool = true; };
-    String: Kind::Text, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
-    Words: Kind::Text, |text, _, aids| aids.text(text).map(Self::from),
+    String: Kind::Note, |text, _, aids| aids.text(text), |note| Value::Text(note.into());
+    Words: Kind::Note, |text, _, aids| aids.text(text).map(Self::from),
         |words| Value::Text((&**words).into());
     Date: Kind::Date, |text, _, aids| Ok(aids.dates.read(text, aids.is_new)?),
         |date| Value::Text(date.to_string().into()), {

@@ -1,8 +1,9 @@
 //! New rows in the style of the file they are added to.
 
-use super::columns::{Kind, match_columns};
+use super::columns::{Column, Kind, match_columns};
 use super::decimals::comma_style;
 use super::kinds::Value;
+use super::notes::note;
 use super::scan::LineEnd;
 use super::table::{Style, Table};
 use crate::book::check::faults::Faults;
@@ -19,7 +20,8 @@ use std::fmt::Write as _;
 /// The rows of `entries` as bytes for the end of each file in `tables`.
 ///
 /// # Errors
-/// A [`Fault`] for each value whose column the file does not have.
+/// A [`Fault`] for each value whose column the file does not have, and for each text that may not be
+/// written.
 pub(in crate::book) fn tails(
     tables: &BTreeMap<BookFile, Table<'_>>,
     entries: &Entries,
@@ -56,14 +58,19 @@ pub(in crate::book) fn tail<T: Record>(
     let comma = comma_style(table, &map);
     let places: Vec<Option<usize>> = map.places().collect();
     let in_part = |records: &[T]| {
-        written(table, records, |record, fields| {
-            fill(fields, &T::Row::of(record), &places, comma);
-        })
+        let mut refused = Vec::new();
+        let bytes = written(table, records, |record, fields| {
+            refused.append(&mut fill(fields, &T::Row::of(record), &places, comma));
+        });
+        (bytes, refused)
     };
     let step = records.len().div_ceil(cores()).max(WORTH_SHARING);
-    let mut bytes = begun(table);
-    at_once(records.chunks(step), in_part).iter().for_each(|part| bytes.extend_from_slice(part));
-    Some(Ok(bytes))
+    let (mut bytes, mut refused) = (begun(table), Vec::new());
+    for (of_part, mut faults) in at_once(records.chunks(step), in_part) {
+        bytes.extend_from_slice(&of_part);
+        refused.append(&mut faults);
+    }
+    Some(if refused.is_empty() { Ok(bytes) } else { Err(refused) })
 }
 
 /// Fewer rows than this are not worth a second thread.
@@ -75,19 +82,36 @@ fn begun(table: &Table<'_>) -> Vec<u8> {
     if *ended { Vec::new() } else { line_end.text().into() }
 }
 
-/// Fills the fields of a row, in the order of the file's header.
-fn fill<R: Row>(fields: &mut [String], row: &R, places: &[Option<usize>], comma: bool) {
+/// Fills the fields of a row, in the order of the file's header; what may not be written is a fault.
+fn fill<R: Row>(
+    fields: &mut [String],
+    row: &R,
+    places: &[Option<usize>],
+    comma: bool,
+) -> Vec<Fault> {
+    let mut refused = Vec::new();
     for ((column, value), at) in R::COLUMNS.iter().zip(row.values()).zip(places) {
         let Some(field) = at.and_then(|index| fields.get_mut(index)) else { continue };
         field.clear();
         match value {
-            Value::Text(text) => field.push_str(&text),
+            Value::Text(text) => {
+                refused.extend(refusal(R::FILE, column, &text));
+                field.push_str(&text);
+            }
             Value::Number(number) => {
                 push_decimal(field, number, comma && column.kind == Kind::Decimal);
             }
             Value::Empty => {}
         }
     }
+    refused
+}
+
+/// What is wrong with the text of a cell, if it is the binder's own.
+fn refusal(file: BookFile, column: &Column, text: &str) -> Option<Fault> {
+    let error = (column.kind == Kind::Note).then(|| note(text).err())??;
+    let message = format!("{}: {error}", column.name);
+    Some(Fault::new(Location::file(file.name()), message))
 }
 
 /// Values that a file without the columns numbered `absent` would lose.
@@ -188,7 +212,11 @@ fn push_digits(text: &mut String, mut number: u64, least: usize) {
 }
 
 /// The bytes of `records`, each with the fields that `fill` gives it.
-fn written<T>(table: &Table<'_>, records: &[T], fill: impl Fn(&T, &mut [String])) -> Vec<u8> {
+fn written<T>(
+    table: &Table<'_>,
+    records: &[T],
+    mut fill: impl FnMut(&T, &mut [String]),
+) -> Vec<u8> {
     let style = &table.style;
     let mut bytes = Vec::new();
     let terminator = match style.line_end {

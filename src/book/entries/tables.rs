@@ -46,6 +46,7 @@ pub(in crate::book) fn header(file: BookFile) -> String {
 mod tests {
     use super::*;
     use crate::book::check::faults::Faults;
+    use crate::book::csv::columns::Kind;
     use crate::book::csv::table::read_table;
     use crate::book::csv::tail::tail;
     use crate::book::csv::text::OF_BOOKS;
@@ -60,8 +61,12 @@ mod tests {
 
     /// The entry of the examples, written to a file with these columns.
     fn examples_written<T: Record>(columns: &[Column]) -> Result<String, Vec<Fault>> {
-        let all = T::Row::COLUMNS;
-        let text = line(all, |column| column.name) + &line(all, |column| column.example);
+        written::<T>(columns, &line(T::Row::COLUMNS, |column| column.example))
+    }
+
+    /// The entry of a row with all columns, written to a file with these.
+    fn written<T: Record>(columns: &[Column], row: &str) -> Result<String, Vec<Fault>> {
+        let text = line(T::Row::COLUMNS, |column| column.name) + row;
         let table = read_table(text.as_bytes(), T::FILE.name(), OF_BOOKS).unwrap();
         let mut faults = Faults::default();
         let read = read_records::<T>(&table, &mut faults, &mut Vec::new());
@@ -92,5 +97,27 @@ mod tests {
             ($($list:ident: $kind:ty, $file:ident;)*) => { $(check::<$kind>();)* };
         }
         for_each_kind!(check_all);
+    }
+
+    /// A text that a spreadsheet would run is refused, whichever column of the binder's own it is for;
+    /// how many there are.
+    fn refused<T: Record>() -> usize {
+        let all = T::Row::COLUMNS;
+        let own: Vec<&Column> = all.iter().filter(|column| column.kind == Kind::Note).collect();
+        for column in &own {
+            let cells = all.iter().map(|it| if it == *column { "=1+1" } else { it.example });
+            let row = cells.collect::<Vec<_>>().join(",") + "\n";
+            let faults = written::<T>(all, &row).expect_err("a formula was written");
+            assert!(faults[0].message.starts_with(&format!("{}: '=1+1'", column.name)));
+        }
+        own.len()
+    }
+
+    #[test]
+    fn no_text_of_the_binders_own_is_written_that_a_spreadsheet_would_run() {
+        macro_rules! count_all {
+            ($($list:ident: $kind:ty, $file:ident;)*) => { [$(refused::<$kind>()),*] };
+        }
+        assert!(for_each_kind!(count_all).iter().sum::<usize>() > 9);
     }
 }

@@ -27,10 +27,10 @@ fn help(column: &Column) -> String {
         Kind::Words(words) => words.replace(", ", " / "),
         Kind::YesNo => "yes or no".to_owned(),
         Kind::Decimal => format!("in {} or with its unit", column.range.unit),
-        Kind::Text if column.example == "x" => "any text".to_owned(),
-        Kind::Date | Kind::Whole | Kind::Text if about.is_empty() => example(),
-        Kind::Date | Kind::Whole | Kind::Text if about.contains(column.example) => about,
-        Kind::Date | Kind::Whole | Kind::Text => format!("{about}; {}", example()),
+        Kind::Note if about.is_empty() => "any text".to_owned(),
+        _ if about.is_empty() => example(),
+        _ if about.contains(column.example) => about,
+        _ => format!("{about}; {}", example()),
     }
 }
 

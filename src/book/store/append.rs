@@ -6,7 +6,6 @@ use super::late::{begin, commit_late};
 use super::lock::lock_to_write;
 use super::open::{accept, read_to_write};
 use crate::book::check::entries::{Sound, check};
-use crate::book::csv::notes::note;
 use crate::book::csv::tail::tails;
 use crate::book::csv::text::OF_BOOKS;
 use crate::book::entries::added::Added;
@@ -133,17 +132,18 @@ fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookEr
     entries.changes.iter_mut().for_each(|change| change.added = Some(added.clone()));
     let unit = current.config.unit;
     let (written, tails) = (entries.written(), tails(&tables, &entries));
-    let mut problems = note_problems(&entries);
+    let none = |faults| (Tails::new(), faults);
+    let (tails, refused) = tails.map_or_else(none, |tails| (tails, Vec::new()));
     let struck_before = current.resolved.struck();
     let mut contents = current.into_contents();
     contents.add(entries);
     let (resolved, left) = resolve(contents);
     let between = check(&resolved, unit);
     let again = revived(&struck_before, &resolved);
-    let faults = left.into_iter().chain(again).chain(between.alone).chain(between.references);
-    problems.extend(faults.map(|fault| fault.message));
-    refuse(problems)?;
-    Ok((written, tails.map_err(clash)?))
+    let faults = refused.into_iter().chain(left).chain(again);
+    let faults = faults.chain(between.alone).chain(between.references);
+    refuse(faults.map(|fault| fault.message).collect())?;
+    Ok((written, tails))
 }
 
 fn clash(faults: Vec<Fault>) -> BookError {
@@ -154,21 +154,6 @@ fn clash(faults: Vec<Fault>) -> BookError {
 fn refuse(mut problems: Vec<String>) -> Result<(), BookError> {
     problems.dedup();
     if problems.is_empty() { Ok(()) } else { Err(BookError::Clash(problems.join("\n"))) }
-}
-
-/// What is wrong with the notes.
-fn note_problems(entries: &Entries) -> Vec<String> {
-    let papers = entries.papers.iter().map(|paper| &*paper.note);
-    let threads = entries.threads.iter().map(|thread| &*thread.note);
-    let targets = entries.targets.iter().map(|target| &*target.note);
-    let trials = entries.trials.iter().map(|trial| &*trial.note);
-    let readings = entries.readings.iter().flat_map(|reading| [&*reading.taken, &*reading.note]);
-    let strikes = entries.strikes.iter().map(|strike| &*strike.reason);
-    let changes = entries.changes.iter().map(|change| &*change.said);
-    let all = papers.chain(threads).chain(targets).chain(trials).chain(readings).chain(strikes);
-    let headings = entries.headings.iter().flat_map(|own| [&*own.heading, &*own.column]);
-    let all = all.chain(changes).chain(headings);
-    all.filter_map(|text| note(text).err()).map(|error| format!("note: {error}")).collect()
 }
 
 /// The entries, with a strike for each reading of the trials that they strike, unless they strike

@@ -136,7 +136,7 @@ fn allowed(column: &Column, default: &str) -> String {
         Kind::Decimal | Kind::Whole => {
             format!("{} to {} {unit}", number(low), number(high)).trim_end().to_owned()
         }
-        Kind::Date | Kind::Text => String::new(),
+        Kind::Date | Kind::Text | Kind::Note => String::new(),
     };
     let gap = if kind.is_empty() || column.about.is_empty() { "" } else { ", " };
     let empty = if default.is_empty() { "" } else { &format!("; `{default}` where empty") };
