@@ -48,7 +48,7 @@ pub use notice::{Notice, Telling};
 pub use opened::Book;
 pub use sheet::flat::{Sheet, read_sheet};
 pub use sheet::headings::{UnknownHeading, unknown_headings};
-pub use sheet::layout::{SheetOptions, sheet_columns};
+pub use sheet::layout::{SheetOptions, sheet_columns, sheet_columns_by_need};
 pub use sheet::own_heading::{UnknownColumn, column_names};
 pub use sheet::plan::ImportPlan;
 pub use sheet::template::template_csv;

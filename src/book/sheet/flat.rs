@@ -115,7 +115,7 @@ impl Sheet {
 
 #[cfg(test)]
 mod tests {
-    use super::super::layout::sheet_columns;
+    use super::super::layout::{sheet_columns, sheet_columns_by_need};
     use super::*;
     use crate::book::csv::columns::Column;
     use crate::book::csv::tail::shown;
@@ -136,15 +136,39 @@ mod tests {
 
     #[test]
     fn every_column_of_the_sheet_comes_into_the_book() {
-        let line = |cell: fn(&Column) -> &'static str| {
-            sheet_columns().iter().map(cell).collect::<Vec<_>>().join(",")
-        };
-        let text = format!("{}\n{}\n", line(|column| column.name), line(|column| column.example));
+        let text = of_columns(|_| true);
         let sheet = read_sheet(text.as_bytes(), "x.csv", &SheetOptions::default()).unwrap();
         let plan = Book::from_bytes(&[]).unwrap().plan_import(&sheet).unwrap();
         check::<PaperRow>(&plan.entries.papers);
         check::<ThreadRow>(&plan.entries.threads);
         check::<TrialRow>(&plan.entries.trials);
         check::<ReadingRow>(&plan.entries.readings);
+    }
+
+    /// A sheet of these columns with what their examples say.
+    fn of_columns(wanted: impl Fn(&Column) -> bool) -> String {
+        let line = |cell: fn(&Column) -> &'static str| {
+            let columns = sheet_columns().iter().filter(|column| wanted(column));
+            columns.map(cell).collect::<Vec<_>>().join(",") + "\n"
+        };
+        line(|column| column.name) + &line(|column| column.example)
+    }
+
+    #[test]
+    fn a_new_book_is_made_of_the_needed_columns_and_of_no_fewer() {
+        let [needed, _] = sheet_columns_by_need();
+        let is_made = |text: String| {
+            let sheet = read_sheet(text.as_bytes(), "x.csv", &SheetOptions::default());
+            sheet.is_ok_and(|sheet| Book::from_bytes(&[]).unwrap().plan_import(&sheet).is_ok())
+        };
+        assert!(is_made(of_columns(|column| needed.contains(&column.name))));
+        for lost in &needed {
+            let others = of_columns(|column| needed.contains(&column.name) && column.name != *lost);
+            // A thread has a count or a diameter.
+            assert_eq!(
+                is_made(others),
+                [ThreadRow::count.name, ThreadRow::laid.name].contains(lost)
+            );
+        }
     }
 }

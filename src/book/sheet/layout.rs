@@ -56,3 +56,14 @@ pub(super) fn layout(has_states: bool) -> &'static [Column] {
 pub fn sheet_columns() -> &'static [Column] {
     &LAYOUT
 }
+
+/// The names of those without which nothing new can be made of a sheet, and of the others.
+pub fn sheet_columns_by_need() -> [Vec<&'static str>; 2] {
+    // A place that is left out gets the next number.
+    let is_needed = |column: &&Column| {
+        let filled = !column.expected.is_empty() && column.name != ReadingRow::place.name;
+        filled || !column.needs.is_empty()
+    };
+    let (needed, others): (Vec<&Column>, Vec<&Column>) = LAYOUT.iter().partition(is_needed);
+    [needed, others].map(|columns| columns.into_iter().map(|column| column.name).collect())
+}

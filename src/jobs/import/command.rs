@@ -1,11 +1,11 @@
 //! `import`: a flat trial sheet into the book.
 
 use super::command_undo::undo;
-use super::text::{ImportView, doubts_text, headings_text, import_json, import_text};
+use super::text::{ImportView, before_help, doubts_text, headings_text, import_json, import_text};
 use crate::book::{
     Book, BookError, Fault, ImportPlan, Location, Notice, OwnHeading, Sheet as SheetRows,
-    SheetOptions, UnknownHeading, is_workbook, note, read_sheet, sheet_of_workbook, template_csv,
-    unknown_headings,
+    SheetOptions, UnknownHeading, is_workbook, note, read_sheet, sheet_columns_by_need,
+    sheet_of_workbook, template_csv, unknown_headings,
 };
 use crate::jobs::doubt::command::listed;
 use crate::terminal::exit::ExitStatus;
@@ -20,21 +20,7 @@ use std::path::{Path, PathBuf};
 
 /// Import a sheet of trials from a spreadsheet: .xlsx, .ods or CSV
 #[derive(Debug, clap::Args)]
-#[command(before_long_help = "\
-Examples:
-  swellbook import old-trials.csv --dry-run
-  swellbook import old-trials.csv
-
-One row is one place measured. Columns may be in any order:
-  trial, date, paper, hardness, grammage_gsm, caliper_mm,
-  thread, laid_mm, sections, sheets, on, ends, boned,
-  state, spine_mm, fore_edge_mm
-and, if you have them:
-  count, material, kind, guards_mm, hand, place, note, taken
-
-If one row has the readings before and after, leave out state and give each
-state its columns, such as:
-  spine_sewn_mm, fore_edge_sewn_mm, spine_knocked_mm, fore_edge_knocked_mm")]
+#[command(before_long_help = before_help(sheet_columns_by_need()))]
 #[command(after_long_help = "\
 Importing a sheet a second time adds nothing. If any row is wrong, nothing is added and every wrong \
 row is listed.

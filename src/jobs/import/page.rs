@@ -4,7 +4,7 @@ use super::command::{How, Said, Sheet, added};
 use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, headings_text, trial_rows};
 use crate::book::{
     Book, BookError, Fault as SheetFault, ImportPlan, OwnHeading, UnknownHeading, column_names,
-    note,
+    note, sheet_columns_by_need,
 };
 use crate::jobs::desk::Desk;
 use crate::jobs::doubt::answer::doubts_of;
@@ -34,6 +34,9 @@ struct View {
     /// Headings of the binder's own, and the columns to choose from.
     own: Vec<OwnHeading>,
     columns: Vec<&'static str>,
+    /// Those of a sheet, and what it may have besides.
+    needed: Vec<&'static str>,
+    others: Vec<&'static str>,
     name: String,
 }
 
@@ -197,6 +200,7 @@ fn page(
         column: fault.place.column.clone().unwrap_or_default(),
         message: fault.message.clone(),
     };
+    let [needed, others] = sheet_columns_by_need();
     let view = View {
         seal: desk.seal(),
         whole: whole.map(|fault| fault.message.clone()).collect(),
@@ -205,6 +209,8 @@ fn page(
         fields: fields.into_iter().map(|field| filled(field, form, faults)).collect(),
         own: asked.own,
         columns: column_names(),
+        needed,
+        others,
         name: asked.name,
     };
     let beside = "Bring trials from a spreadsheet. You see every fault, and what would be added, \

@@ -4,6 +4,7 @@ use crate::book::{ImportPlan, OwnHeading, Written};
 use crate::terminal::json::spelt;
 use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
+use crate::terminal::words::wrapped;
 use crate::trade::{Name, Trial};
 use crate::units::shown;
 use serde_json::{Value, json};
@@ -20,6 +21,32 @@ pub struct ImportView<'v> {
     pub dry_run: bool,
     /// What of it looks wrong.
     pub doubts: &'v [String],
+}
+
+/// What its help begins with: examples, and the columns that a sheet needs and those it may have.
+pub(crate) fn before_help(columns: [Vec<&str>; 2]) -> String {
+    const WIDTH: usize = 60;
+    let indented =
+        |names: Vec<&str>| format!("  {}", wrapped(&names.join(", "), WIDTH).replace('\n', "\n  "));
+    let [needed, others] = columns.map(indented);
+    format!(
+        "\
+Examples:
+  swellbook import old-trials.csv --dry-run
+  swellbook import old-trials.csv
+
+One row is one place measured. Columns may be in any order:
+{needed}
+and, if you have them:
+{others}
+
+What the book knows already may be left out, and of a thread either
+count or laid_mm is enough.
+
+If one row has the readings before and after, leave out state and give each
+state its columns, such as:
+  spine_sewn_mm, fore_edge_sewn_mm, spine_knocked_mm, fore_edge_knocked_mm"
+    )
 }
 
 /// The most doubts that are listed: with more, the sheet itself is to be looked at.
