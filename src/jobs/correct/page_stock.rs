@@ -5,20 +5,19 @@ use super::page_parts::{ASIDE, correction, doubts, reason};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::desk::Desk;
 use crate::jobs::record::page_asked::{Again, settled, written};
-use crate::jobs::record::page_paper::{self, hardness};
 use crate::jobs::record::page_sewing::plain;
 use crate::jobs::record::{
-    command_paper, command_target, command_thread, page_target, page_thread,
+    command_paper, command_target, command_thread, page_paper, page_target, page_thread,
 };
-use crate::page::field::{Choice, Field, Typed};
+use crate::page::field::{Field, Typed};
 use crate::page::form::Form;
 use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
-use crate::trade::{Material, Name, Paper, Target, Thread};
-use crate::units::LengthUnit;
+use crate::trade::{Name, Paper, Thread};
+use crate::units::{LengthUnit, Millimetres};
 
 /// The page that is shown then.
 pub(super) const THEN: &str = "/stock";
@@ -78,7 +77,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     let unit = book.config().unit;
     let groups = match kind {
         EntryKind::Thread => thread(found(book.threads(), was, |it| &it.name)?, unit),
-        EntryKind::Target => target(found(book.targets(), was, |it| &it.name)?),
+        EntryKind::Target => page_target::groups(Some(found(book.targets(), was, |it| &it.name)?)),
         _ => paper(found(book.papers(), was, |it| &it.name)?, unit),
     };
     let seen = book.times_struck(kind, was).to_string();
@@ -105,61 +104,26 @@ fn found<'b, T>(all: &'b [T], was: &str, name: fn(&T) -> &Name) -> Result<&'b T,
     all.iter().find(|it| name(it).as_str() == was).ok_or_else(missing)
 }
 
-fn name(field: &'static str, name: &Name) -> Group {
-    Group::Each(vec![Field::text(field, "Name").offer(name.as_str()).needed()])
-}
-
-fn note(text: &str) -> Group {
-    Group::Each(vec![Field::text("note", "Note").offer(text)])
+/// The figure that was measured, whichever way.
+fn figure(
+    name: &'static str,
+    label: &'static str,
+    now: Option<Millimetres>,
+    unit: LengthUnit,
+) -> Field {
+    let now = now.map(|length| plain(length, unit)).unwrap_or_default();
+    Field::typed(name, label, Typed::Number).unit(unit.symbol()).offer(now)
 }
 
 fn paper(paper: &Paper, unit: LengthUnit) -> Vec<Group> {
-    let weight = paper.grammage.map(|it| it.to_string()).unwrap_or_default();
-    vec![
-        name("paper", &paper.name),
-        Group::Beside(vec![
-            Field::typed("caliper", "Caliper of one leaf", Typed::Number)
-                .unit(unit.symbol())
-                .offer(plain(paper.caliper(), unit))
-                .needed(),
-            Field::text("weight", "Weight").offer(weight),
-        ]),
-        Group::Each(vec![
-            Field::choice("hardness", "Hardness", hardness()).offer(paper.hardness.word()),
-        ]),
-        note(&paper.note),
-    ]
+    let page_paper::Fields { name, hardness, rest } = page_paper::fields(Some(paper));
+    let caliper = figure("caliper", "Caliper of one leaf", Some(paper.caliper()), unit).needed();
+    [vec![name], vec![caliper], vec![hardness], rest].map(Group::Each).into()
 }
 
 fn thread(thread: &Thread, unit: LengthUnit) -> Vec<Group> {
-    let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
-    let laid = thread.laid().map(|laid| plain(laid, unit)).unwrap_or_default();
-    let count = thread.count().map(|count| count.to_string()).unwrap_or_default();
-    vec![
-        name("thread", &thread.name),
-        Group::Beside(vec![
-            Field::typed("laid", "Diameter as it lies", Typed::Number)
-                .unit(unit.symbol())
-                .offer(laid),
-            Field::text("count", "Count on the label").offer(count),
-        ]),
-        Group::Each(vec![
-            Field::list("material", "Material", materials).offer(thread.material.word()),
-        ]),
-        note(&thread.note),
-    ]
-}
-
-fn target(target: &Target) -> Vec<Group> {
-    let percent = |name, label, value: f64| {
-        Field::typed(name, label, Typed::Number).unit("%").offer(value.to_string()).needed()
-    };
-    vec![
-        name("target", &target.name),
-        Group::Beside(vec![
-            percent("low", "Least swell", target.low_percent()),
-            percent("high", "Most swell", target.high_percent()),
-        ]),
-        note(&target.note),
-    ]
+    let page_thread::Fields { name, label, rest } = page_thread::fields(Some(thread));
+    let laid = figure("laid", "Diameter as it lies", thread.laid(), unit);
+    let each = |fields| Group::Each(fields);
+    vec![each(vec![name]), each(vec![laid]), Group::Beside(label), each(rest)]
 }

@@ -10,7 +10,7 @@ use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::fine_length;
 use crate::terminal::values::whole;
-use crate::trade::{Hardness, ranges};
+use crate::trade::{Hardness, Paper, ranges};
 
 /// How a paper is measured.
 const STACK: &str = concat!(
@@ -42,27 +42,23 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Field::typed("stack", "Leaves in the stack", Typed::Count).offer("10"),
         length("reading", "The stack measures"),
     ];
-    let more = vec![
-        length("caliper", "Caliper of one leaf").hint("Only if there was no stack"),
-        Field::text("note", "Note"),
-    ];
-    let weight = Field::text("weight", "Weight")
-        .hint("As on the label: 90 gsm, or pounds with the kind (bond, text, cover, index, bristol, tag): 24 lb bond");
+    let leaf = length("caliper", "Caliper of one leaf").hint("Only if there was no stack");
+    let Fields { name, hardness, rest } = fields(None);
     let caliper = || {
         let leaves = whole(form.get("stack")?, ranges::STACK).ok()?;
         let (_, caliper) = from_stack(leaves, form.get("reading")?, book.config()).ok()?;
         Some(fine_length(caliper, book.config()))
     };
     let groups = vec![
-        Group::Each(vec![Field::text("paper", "Name").needed()]),
+        Group::Each(vec![name]),
         Group::Beside(stack),
         Group::Sum("Caliper of one leaf", caliper()),
-        Group::Each(vec![Field::choice("hardness", "Hardness", hardness()).offer("medium")]),
+        Group::Each(vec![hardness]),
     ];
     let drawn = FormPage {
         folded: Some((
             "Weight, one leaf, a note",
-            vec![Group::Each(vec![weight]), Group::Beside(more)],
+            vec![Group::Each(vec![leaf]), Group::Each(rest)],
         )),
         aside: STACK,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
@@ -81,8 +77,34 @@ fn at_stack(mut faults: Vec<Fault>, form: &Form) -> Vec<Fault> {
     faults
 }
 
+/// The fields of a paper but for its caliper, which is measured in one way or another.
+pub(crate) struct Fields {
+    pub name: Field,
+    pub hardness: Field,
+    /// What is seldom known.
+    pub rest: Vec<Field>,
+}
+
+/// Those of a new paper, or of one that is corrected.
+pub(crate) fn fields(paper: Option<&Paper>) -> Fields {
+    let hardness = paper.map_or(Hardness::Medium, |paper| paper.hardness);
+    let weight = paper.and_then(|paper| paper.grammage).map(|weight| weight.to_string());
+    let note = paper.map_or("", |paper| &paper.note);
+    Fields {
+        name: Field::text("paper", "Name").offer(paper.map_or("", |it| it.name.as_str())).needed(),
+        hardness: Field::choice("hardness", "Hardness", how_hard()).offer(hardness.word()),
+        rest: vec![
+            Field::text("weight", "Weight").offer(weight.unwrap_or_default()).hint(
+                "As on the label: 90 gsm, or pounds with the kind (bond, text, cover, index, \
+                 bristol, tag): 24 lb bond",
+            ),
+            Field::text("note", "Note").offer(note),
+        ],
+    }
+}
+
 /// How hard a paper is.
-pub(crate) fn hardness() -> Vec<Choice> {
+fn how_hard() -> Vec<Choice> {
     let choice = |hardness: Hardness| {
         let beside = match hardness {
             Hardness::Hard => "thread stays on top",

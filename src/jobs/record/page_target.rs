@@ -8,6 +8,7 @@ use crate::page::form::Form;
 use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
+use crate::trade::Target;
 
 pub(crate) const FIELDS: &[&str] = &["target", "low", "high", "note"];
 
@@ -24,20 +25,32 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
 }
 
 fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
-    let percent = |name, label| Field::typed(name, label, Typed::Number).unit("%").needed();
-    let groups = vec![
-        Group::Each(vec![
-            Field::text("target", "Name").hint("The structure: half leather, limp …").needed(),
-        ]),
-        Group::Beside(vec![percent("low", "Least swell"), percent("high", "Most swell")]),
-        Group::Each(vec![Field::text("note", "Note")]),
-    ];
     let drawn = FormPage {
         aside: ASIDE,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
-        ..FormPage::new("/target", "Add this target", groups, desk.seal())
+        ..FormPage::new("/target", "Add this target", groups(None), desk.seal())
     };
     let words = "The swell that a structure needs.";
     Ok(drawn.content("Add a target", form, &again.faults).beside(words))
+}
+
+/// The fields of a new target, or of one that is corrected.
+pub(crate) fn groups(target: Option<&Target>) -> Vec<Group> {
+    let percent = |name, label, of: fn(&Target) -> f64| {
+        let now = target.map(|target| of(target).to_string()).unwrap_or_default();
+        Field::typed(name, label, Typed::Number).unit("%").offer(now).needed()
+    };
+    let name = target.map_or("", |target| target.name.as_str());
+    let hint = "The structure: half leather, limp …";
+    vec![
+        Group::Each(vec![Field::text("target", "Name").offer(name).hint(hint).needed()]),
+        Group::Beside(vec![
+            percent("low", "Least swell", Target::low_percent),
+            percent("high", "Most swell", Target::high_percent),
+        ]),
+        Group::Each(vec![
+            Field::text("note", "Note").offer(target.map_or("", |target| &target.note)),
+        ]),
+    ]
 }

@@ -9,7 +9,7 @@ use crate::page::form_page::{FormPage, Group};
 use crate::page::route::{Answer, Content};
 use crate::page::turned::Turned;
 use crate::terminal::number::fine_length;
-use crate::trade::Material;
+use crate::trade::{Material, Thread};
 
 /// How a thread is measured.
 const WRAPS: &str = concat!(
@@ -42,27 +42,20 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
         Field::typed("wraps", "Turns", Typed::Count).offer("20"),
         length("over", "Their width"),
     ];
-    let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
-    let label = vec![
-        Field::text("count", "Count on the label").hint("lea 25/3, tex 200, Nm 30/3 …"),
-        Field::list("material", "Material", materials).offer(Material::Linen.word()),
-    ];
-    let more = vec![
-        length("laid", "Diameter as it lies").hint("Only if there were no turns"),
-        Field::text("note", "Note"),
-    ];
+    let laid = length("laid", "Diameter as it lies").hint("Only if there were no turns");
+    let Fields { name, label, rest } = fields(None);
     let diameter = || {
         let (laid, _) = from_wraps(form.get("wraps")?, form.get("over")?, book.config()).ok()?;
         Some(fine_length(laid, book.config()))
     };
     let groups = vec![
-        Group::Each(vec![Field::text("thread", "Name").needed()]),
+        Group::Each(vec![name]),
         Group::Beside(wraps),
         Group::Sum("Diameter", diameter()),
         Group::Beside(label),
     ];
     let drawn = FormPage {
-        folded: Some(("Another measure, a note", vec![Group::Beside(more)])),
+        folded: Some(("Another measure, a note", vec![Group::Each(vec![laid]), Group::Each(rest)])),
         aside: WRAPS,
         links: vec![("/stock".to_owned(), "Back to the stock", "quiet")],
         asked: again.asked,
@@ -71,4 +64,31 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     let both =
         "Its width over turns, its count, or both. The measured diameter is used if there is one.";
     Ok(drawn.content("Add a thread", form, &again.faults).beside(both))
+}
+
+/// The fields of a thread but for its diameter, which is measured in one way or another.
+pub(crate) struct Fields {
+    pub name: Field,
+    /// What its label says.
+    pub label: Vec<Field>,
+    /// What is seldom known.
+    pub rest: Vec<Field>,
+}
+
+/// Those of a new thread, or of one that is corrected.
+pub(crate) fn fields(thread: Option<&Thread>) -> Fields {
+    let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
+    let material = thread.map_or(Material::Linen, |thread| thread.material);
+    let count = thread.and_then(Thread::count).map(|count| count.to_string());
+    let name = thread.map_or("", |thread| thread.name.as_str());
+    Fields {
+        name: Field::text("thread", "Name").offer(name).needed(),
+        label: vec![
+            Field::text("count", "Count on the label")
+                .offer(count.unwrap_or_default())
+                .hint("lea 25/3, tex 200, Nm 30/3 …"),
+            Field::list("material", "Material", materials).offer(material.word()),
+        ],
+        rest: vec![Field::text("note", "Note").offer(thread.map_or("", |thread| &thread.note))],
+    }
 }
