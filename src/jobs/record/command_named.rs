@@ -1,11 +1,15 @@
-//! The name and the note of a new entry.
+//! The name and the note of a new entry, and how it is written.
 
-use crate::book::note;
+use crate::book::{Book, Entries, EntryKind, note};
+use crate::jobs::doubt::command::confirm;
+use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::by_flag;
-use crate::terminal::refusal::CliError;
+use crate::terminal::refusal::{CliError, Outcome};
+use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, parsed};
 use crate::trade::Name;
 use crate::units::Millimetres;
+use std::collections::BTreeSet;
 
 /// A name that no entry of its kind has yet.
 pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, ValueError> {
@@ -25,4 +29,18 @@ pub(crate) fn exact(length: Millimetres) -> String {
 /// The note of `--note`; none is an empty one.
 pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
     by_flag("--note", given.unwrap_or_default(), note)
+}
+
+/// Writes a new entry of this name, which is asked about first where it looks wrong; `line` says it.
+pub(crate) fn write_new(
+    (kind, name, line): (EntryKind, &Name, &str),
+    entries: Entries,
+    (session, book): (&mut Session<'_>, &mut Book),
+) -> Outcome {
+    let notes = confirm(session, book, (&entries, &BTreeSet::new()))?;
+    session.append(book, entries)?;
+    notes.tell(session);
+    let undo = format!("strike {kind} {}", quoted(name.as_str()));
+    session.changed(&format!("recorded {kind} {line}"), &undo)?;
+    Ok(ExitStatus::Done)
 }

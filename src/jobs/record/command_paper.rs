@@ -1,18 +1,15 @@
 //! `record paper`.
 
-use super::command_named::{exact, new_name, note_of};
-use crate::book::{Book, Config, Entries};
-use crate::jobs::doubt::command::confirm;
+use super::command_named::{exact, new_name, note_of, write_new};
+use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{paper_line, stack_line, weight_line};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::number;
 use crate::terminal::prompt::{Field, Words};
 use crate::terminal::refusal::{CliError, Outcome};
-use crate::terminal::session::{Session, quoted};
+use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, gauged, length, optional, whole, word};
 use crate::trade::{Hardness, Name, Paper, caliper_from_stack, parse_weight, ranges};
 use crate::units::Millimetres;
-use std::collections::BTreeSet;
 
 /// Record a paper
 #[derive(Debug, clap::Args)]
@@ -78,13 +75,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let (paper, lines) = paper_of(&args, session, &book)?;
     lines.iter().for_each(|line| session.tell(line));
-    let (what, id) = (paper_line(&paper, book.config()), quoted(paper.name.as_str()));
+    let (name, line) = (paper.name.clone(), paper_line(&paper, book.config()));
     let entries = Entries { papers: vec![paper], ..Entries::default() };
-    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
-    session.append(&mut book, entries)?;
-    notes.tell(session);
-    session.changed(&format!("recorded paper {what}"), &format!("strike paper {id}"))?;
-    Ok(ExitStatus::Done)
+    let new = (EntryKind::Paper, &name, &*line);
+    write_new(new, entries, (session, &mut book))
 }
 
 /// What [`run`] would record.

@@ -1,17 +1,14 @@
 //! `record target`.
 
-use super::command_named::{new_name, note_of};
-use crate::book::{Book, Entries};
-use crate::jobs::doubt::command::confirm;
+use super::command_named::{new_name, note_of, write_new};
+use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::entries::text::target_line;
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
-use crate::terminal::session::{Session, quoted};
+use crate::terminal::session::Session;
 use crate::terminal::values::{ValueError, number};
 use crate::trade::{Target, ranges};
 use crate::units::parse_range;
-use std::collections::BTreeSet;
 
 /// Record the swell that a structure needs
 #[derive(Debug, clap::Args)]
@@ -78,13 +75,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let taken: Vec<&str> = book.targets().iter().map(|target| target.name.as_str()).collect();
     let target = target_of(&args, session, &taken)?;
-    let (what, id) = (target_line(&target), quoted(target.name.as_str()));
+    let (name, line) = (target.name.clone(), target_line(&target));
     let entries = Entries { targets: vec![target], ..Entries::default() };
-    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
-    session.append(&mut book, entries)?;
-    notes.tell(session);
-    session.changed(&format!("recorded target {what}"), &format!("strike target {id}"))?;
-    Ok(ExitStatus::Done)
+    let new = (EntryKind::Target, &name, &*line);
+    write_new(new, entries, (session, &mut book))
 }
 
 /// What [`run`] would record.

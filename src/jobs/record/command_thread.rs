@@ -1,17 +1,14 @@
 //! `record thread`.
 
-use super::command_named::{exact, new_name, note_of};
-use crate::book::{Book, Config, Entries};
-use crate::jobs::doubt::command::confirm;
+use super::command_named::{exact, new_name, note_of, write_new};
+use crate::book::{Book, Config, Entries, EntryKind};
 use crate::jobs::entries::text::{disagreement_line, thread_line, wraps_line};
-use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
 use crate::terminal::refusal::{CliError, Outcome};
-use crate::terminal::session::{Session, quoted};
+use crate::terminal::session::Session;
 use crate::terminal::values::{gauged, length, optional, parsed, whole, word};
 use crate::trade::{Material, Thread, ThreadCount, ThreadError, diameter_from_wraps, ranges};
 use crate::units::{LengthUnit, Millimetres};
-use std::collections::BTreeSet;
 
 /// Record a thread
 #[derive(Debug, clap::Args)]
@@ -82,14 +79,10 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     if let Some(caution) = disagreement_line(&thread, book.config()) {
         session.tell(&caution);
     }
-    let what = thread_line(&thread, book.config());
-    let id = quoted(thread.name.as_str());
+    let (name, line) = (thread.name.clone(), thread_line(&thread, book.config()));
     let entries = Entries { threads: vec![thread], ..Entries::default() };
-    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
-    session.append(&mut book, entries)?;
-    notes.tell(session);
-    session.changed(&format!("recorded thread {what}"), &format!("strike thread {id}"))?;
-    Ok(ExitStatus::Done)
+    let new = (EntryKind::Thread, &name, &*line);
+    write_new(new, entries, (session, &mut book))
 }
 
 /// What [`run`] would record.

@@ -1,8 +1,7 @@
 //! `record trial`.
 
-use super::command_named::{exact, new_name, note_of};
-use crate::book::{Book, Entries};
-use crate::jobs::doubt::command::confirm;
+use super::command_named::{exact, new_name, note_of, write_new};
+use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::entries::text::trial_line;
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::prompt::{Field, Words, by_flag};
@@ -10,7 +9,6 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::{Session, quoted};
 use crate::terminal::values::{ValueError, day, length, optional, parsed, whole, word, yes};
 use crate::trade::{Name, Sewing, Trial, TrialKind, parse_on, ranges};
-use std::collections::BTreeSet;
 
 /// Record a sewing: a trial block or a finished book
 #[derive(Debug, clap::Args)]
@@ -104,15 +102,12 @@ impl Args {
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let trial = trial_of(&args, session, &book)?;
-    let what = trial_line(&trial, book.config());
-    let id = quoted(trial.name.as_str());
+    let (name, line) = (trial.name.clone(), trial_line(&trial, book.config()));
     let entries = Entries { trials: vec![trial], ..Entries::default() };
-    let notes = confirm(session, &book, (&entries, &BTreeSet::new()))?;
-    session.append(&mut book, entries)?;
-    notes.tell(session);
-    session.changed(&format!("recorded trial {what}"), &format!("strike trial {id}"))?;
+    let new = (EntryKind::Trial, &name, &*line);
+    write_new(new, entries, (session, &mut book))?;
     if session.sending.is_none() {
-        let next = session.command(&format!("record readings --trial {id}"));
+        let next = session.command(&format!("record readings --trial {}", quoted(name.as_str())));
         session.tell(&format!("next: {next}"));
     }
     Ok(ExitStatus::Done)
