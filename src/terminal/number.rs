@@ -25,6 +25,12 @@ pub fn rounded(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A rounded figure that says by how much something differs: with a plus where it is more.
+pub(crate) fn signed(rounded: String) -> String {
+    let is_more = !rounded.starts_with('-') && rounded.contains(|c: char| matches!(c, '1'..='9'));
+    if is_more { format!("+{rounded}") } else { rounded }
+}
+
 /// A length in the book's unit, with the digits its gauge can tell apart: `11.10 mm`.
 pub fn length(length: Millimetres, config: &Config) -> String {
     with_unit(length, config, config.resolution.mm())
@@ -106,6 +112,12 @@ mod tests {
     fn nothing_has_no_sign() {
         assert_eq!(rounded(-0.004, 2), "0.00");
         assert_eq!(rounded(-0.006, 2), "-0.01");
+    }
+
+    #[test]
+    fn only_what_is_more_has_a_plus() {
+        let shown = [0.25, 0.001, -0.25, 0.0].map(|value| signed(rounded(value, 2)));
+        assert_eq!(shown, ["+0.25", "0.00", "-0.25", "0.00"]);
     }
 
     #[test]

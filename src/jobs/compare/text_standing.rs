@@ -3,7 +3,7 @@
 use super::answer::{Compared, WayScore};
 use super::answer_refit::Leaving;
 use crate::model::compare::{Difference, Standing, Way};
-use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::number::{plural, ranged_length, rounded, signed};
 use crate::units::LengthUnit;
 
 /// Decimals of a log density: a tenth says which of two ways is better.
@@ -19,12 +19,12 @@ pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
         return String::new();
     }
     let density = |way: &WayScore| {
-        let shown = |value| signed(value, |value| rounded(value, DENSITY_DECIMALS));
+        let shown = |value| signed(rounded(value, DENSITY_DECIMALS));
         differs(way.way, "density", &way.against_own, shown)
     };
     let miss = |way: &WayScore| {
         let width = way.miss_against_own.standard_error.unwrap_or(0.0);
-        let shown = |value| signed(value, |value| ranged_length(value, width, unit));
+        let shown = |value| signed(ranged_length(value, width, unit));
         differs(way.way, &format!("miss in {unit}"), &way.miss_against_own, shown)
     };
     let stands = |way: &WayScore, at| way.against_own.standing() == Some(at);
@@ -69,11 +69,6 @@ fn differs(way: Way, what: &str, difference: &Difference, shown: impl Fn(f64) ->
         format!(", 95 % range {} to {}", shown(range.low), shown(range.high))
     });
     format!("{} ({what} {}{range})", way_words(way), shown(difference.mean))
-}
-
-fn signed(value: f64, shown: impl Fn(f64) -> String) -> String {
-    let sign = if value > 0.0 { "+" } else { "" };
-    format!("{sign}{}", shown(value))
 }
 
 pub(crate) fn way_words(way: Way) -> &'static str {

@@ -5,7 +5,7 @@ use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::jobs::record::answer_changed::Factor;
 use crate::model::mixed::Summary;
-use crate::terminal::number::{plural, rounded};
+use crate::terminal::number::{plural, rounded, signed};
 
 /// What the trials say of a paper, and how many there are.
 pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
@@ -29,18 +29,11 @@ pub(crate) fn nominal_words(Factor { nominal, .. }: &Factor) -> String {
 
 /// What `count` trials say of a thread, beyond its diameter.
 pub(crate) fn thread_words(effect: &Summary, count: usize) -> String {
-    let (low, high) = (signed(effect.q05), signed(effect.q95));
+    let [low, high] =
+        [effect.q05, effect.q95].map(|bound| signed(rounded(bound, 2)).replace('-', "\u{2212}"));
     let trials = plural(count, "trial");
     match effect.q05 <= 0.0 && effect.q95 >= 0.0 {
         true => format!("{trials}: it shows as its diameter says ({low} to {high})."),
         false => format!("{trials}: it shows by {low} to {high} other than its diameter says."),
-    }
-}
-
-fn signed(value: f64) -> String {
-    let text = rounded(value, 2);
-    match text.strip_prefix('-') {
-        Some(digits) => format!("\u{2212}{digits}"),
-        None => format!("+{text}"),
     }
 }

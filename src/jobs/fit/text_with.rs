@@ -6,7 +6,7 @@ use super::text::{
 };
 use super::text_weighed::weighed_text;
 use crate::model::mixed::Summary;
-use crate::terminal::number::{plural, ranged_length, rounded};
+use crate::terminal::number::{plural, ranged_length, rounded, signed};
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
@@ -70,9 +70,9 @@ fn benches_text(together: &Together, width: usize) -> String {
             let name = hand_words(bench, hand);
             let line = format!(
                 "  {name}{whose}: {} ({} to {}), {}",
-                signed(effect.q50),
-                signed(effect.q05),
-                signed(effect.q95),
+                signed(factor(effect.q50)),
+                signed(factor(effect.q05)),
+                signed(factor(effect.q95)),
                 plural(*trials, "trial")
             );
             hanging(&line, width, 4)
@@ -87,14 +87,6 @@ fn hand_words(bench: &LearntBench, hand: &LearntHand) -> String {
         Some("") => format!("{}, no name", bench.bench),
         Some(name) => format!("{}, {name}", bench.bench),
     }
-}
-
-fn signed(value: f64) -> String {
-    let text = factor(value);
-    if value > 0.0 && text.contains(|c: char| ('1'..='9').contains(&c)) {
-        return format!("+{text}");
-    }
-    text
 }
 
 /// What the other books add to the factors of this one, under the name of each paper.
