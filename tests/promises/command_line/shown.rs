@@ -2,6 +2,7 @@
 
 use crate::support::folder::{Folder, PROGRAM, Run};
 use serde_json::Value;
+use swellbook::book::{Column, column_tables};
 
 /// A book of an invented bindery: one paper, one thread of 0.5 mm, two trials. `T1` has 10 sections all
 /// along, so that 5 mm of thread lie in its spine.
@@ -146,6 +147,21 @@ fn each_kind_has_a_table_and_the_overview_leads_to_it() {
     assert_eq!(json(&folder, &["papers"])["trials"], Value::Array(Vec::new()));
     let start = folder.run(&[]).ends(0).out;
     holds(&start, &["swellbook show "]);
+}
+
+/// A column that is recorded and never shown is as good as lost.
+#[test]
+fn every_column_of_the_stock_and_of_a_trial_is_in_what_show_says() {
+    let folder = book();
+    for list in ["papers", "threads", "targets", "trials"] {
+        let shown = json(&folder, &[list]);
+        let entry = shown[list][0].as_object().expect("an entry");
+        let of_list = |(file, ..): &(&str, &[Column], Vec<String>)| *file == format!("{list}.csv");
+        let (_, columns, _) = column_tables().into_iter().find(of_list).expect("its file");
+        let missing =
+            columns.iter().map(|column| column.name).filter(|it| !entry.contains_key(*it));
+        assert_eq!(missing.collect::<Vec<_>>(), [""; 0], "{list}");
+    }
 }
 
 #[test]
