@@ -21,5 +21,6 @@ pub mod session;
 pub(crate) mod strip;
 pub(crate) mod suggest;
 pub(crate) mod table;
+mod today;
 pub(crate) mod values;
 pub(crate) mod words;

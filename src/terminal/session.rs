@@ -2,6 +2,7 @@
 
 use super::refusal::CliError;
 use super::screen::{Screen, Signs};
+use super::today::today_here;
 use super::values::iso_day;
 use crate::book::{Book, BookError, Entries, Notice, Telling, find};
 use crate::trade::SendNumber;
@@ -104,7 +105,7 @@ impl<'a> Session<'a> {
                 let found = shown(text);
                 CliError::Usage(format!("SWELLBOOK_TODAY: '{found}' is not a day as YYYY-MM-DD"))
             })?,
-            None => jiff::ZonedDateTime::now().date(),
+            None => today_here(),
         };
         let can_ask = surroundings.terminal && !no_input;
         let (kept, told, at_stake, sending) = (None, Vec::new(), None, None);

@@ -499,6 +499,32 @@ fn a_clock_that_is_no_day_is_a_usage_error() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("SWELLBOOK_TODAY: 'soon'"));
 }
 
+/// Around the day line it is never the same day everywhere. The peer is `date` of POSIX.
+#[cfg(unix)]
+#[test]
+fn today_is_the_day_of_the_zone() {
+    let folder = Folder::with_trial();
+    for (trial, zone) in [("A", None), ("B", Some("Pacific/Kiritimati")), ("C", Some("XYZ+12"))] {
+        let in_zone = |program: &str| {
+            let mut command = folder.command(program);
+            command.env_remove("SWELLBOOK_TODAY").env_remove("TZ").envs(zone.map(|it| ("TZ", it)));
+            command
+        };
+        let date = || {
+            let output = in_zone("date").arg("+%F").output().unwrap();
+            String::from_utf8_lossy(&output.stdout).trim().to_owned()
+        };
+        let before = date();
+        let mut record = in_zone(PROGRAM);
+        record.args(["record", "trial", trial, "--paper=bond 80", "--thread=linen 25"]);
+        record.args(["--sections=10", "--sheets=4", "--date=today"]);
+        assert!(record.output().unwrap().status.success());
+        let row = folder.read("trials.csv").lines().last().unwrap().to_owned();
+        let said = [before, date()].map(|day| row.starts_with(&format!("{trial},{day},")));
+        assert!(said.contains(&true), "{zone:?}: {row}");
+    }
+}
+
 #[test]
 fn nothing_is_coloured_where_nobody_sees_it() {
     let folder = Folder::with_trial();
