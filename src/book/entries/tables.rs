@@ -23,6 +23,13 @@ macro_rules! table_of {
                 $(BookFile::$file => table::<<$kind as Record>::Row>(),)*
             }
         }
+
+        /// The columns of a file, in the order of a new one.
+        pub(in crate::book) fn columns_of(file: BookFile) -> &'static [Column] {
+            match file {
+                $(BookFile::$file => <$kind as Record>::Row::COLUMNS,)*
+            }
+        }
     };
 }
 for_each_kind!(table_of);
@@ -30,11 +37,6 @@ for_each_kind!(table_of);
 /// The columns of every file of a book that has rows.
 pub fn column_tables() -> Vec<ColumnTable> {
     BookFile::ALL.map(table_of).into()
-}
-
-/// The columns of a file, in the order of a new one.
-pub(in crate::book) fn columns_of(file: BookFile) -> &'static [Column] {
-    table_of(file).1
 }
 
 /// The first line of a new file.

@@ -5,7 +5,8 @@ use crate::book::csv::columns::Column;
 use crate::book::entries::held::OwnHeading;
 use crate::book::entries::reading::ReadingRow;
 use crate::book::entries::table::Row;
-use crate::book::entries::tables::column_tables;
+use crate::book::entries::tables::columns_of;
+use crate::book::files::names::BookFile;
 use crate::trade::DateOrder;
 use crate::units::LengthUnit;
 use std::sync::LazyLock;
@@ -29,7 +30,7 @@ pub struct SheetOptions {
 /// of these but the place: what is said once need not be repeated.
 static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
     let of_reading = |column: &Column| ReadingRow::COLUMNS.contains(column);
-    let all = column_tables().into_iter().flat_map(|(_, columns, _)| columns);
+    let all = BookFile::ALL.into_iter().flat_map(columns_of);
     let in_sheet = all.filter(|column| column.in_sheet.is_some()).map(|column| Column {
         required: column.required && of_reading(column) && *column != ReadingRow::place,
         ..*column
