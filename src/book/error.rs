@@ -1,4 +1,4 @@
-//! What can be wrong with a book.
+//! Errors and faults of a book.
 
 use super::location::Location;
 use crate::units::shown_path;
@@ -6,7 +6,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
-/// One thing wrong in one place of a file.
+/// A single fault at one place of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
     pub place: Location,
@@ -15,7 +15,6 @@ pub struct Fault {
 }
 
 impl Fault {
-    /// A fault at `place`.
     pub(crate) fn new(place: Location, message: impl fmt::Display) -> Self {
         Self { place, message: message.to_string() }
     }
@@ -30,12 +29,12 @@ impl fmt::Display for Fault {
 /// Why a book could not be found, read or written.
 #[derive(Debug, Error)]
 pub enum BookError {
-    /// No book.
+    /// There is no book.
     #[error(
         "no book found: {looked}; make one with `swellbook init DIR`, or name one with --book DIR"
     )]
     NotFound { looked: String },
-    /// There is a book already.
+    /// The folder holds a book already.
     #[error("{} already holds a book; choose another folder", shown_path(dir))]
     Exists {
         /// The folder.
@@ -51,17 +50,17 @@ pub enum BookError {
         /// The file.
         path: PathBuf,
     },
-    /// Impossible rows or settings: every one of them, or of very many the first.
+    /// Impossible rows or settings: all of them, or the first ones if there are very many.
     #[error("{}", faults.iter().map(Fault::to_string).collect::<Vec<_>>().join("\n"))]
     Faults {
-        /// All faults, in order of file and row; of a file with very many the first two hundred
+        /// All faults, in order of file and row. A file with very many has the first two hundred,
         /// and one more that counts the others.
         faults: Vec<Fault>,
     },
     /// An entry that clashes with the book.
     #[error("{0}")]
     Clash(String),
-    /// The book cannot be read as a book at all: made by a newer program, files missing or torn.
+    /// The folder does not hold a readable book: made by a newer program, files missing or torn.
     #[error("{}: {message}", shown_path(path))]
     Damaged {
         /// The file or folder.
@@ -77,10 +76,10 @@ pub enum BookError {
     InUse {
         /// The folder.
         dir: PathBuf,
-        /// Who holds it, as far as known.
+        /// The program that holds it, as far as known.
         holder: String,
     },
-    /// A spreadsheet has a file open, and would write over what is added to it.
+    /// A spreadsheet has a file open, and would overwrite what is added to it.
     #[error(
         "{} is open in a spreadsheet ({holder}); save and close it there, then try again (if \
          nobody has it open, remove {})",
@@ -90,32 +89,33 @@ pub enum BookError {
     Open {
         /// The file.
         path: PathBuf,
-        /// The spreadsheet's own file that says so.
+        /// The lock file of the spreadsheet.
         mark: PathBuf,
-        /// Who has it open, as far as known.
+        /// The person who has it open, as far as known.
         holder: String,
     },
-    /// The system refused.
+    /// A system call failed.
     #[error("{}", refused_text(path, doing, source))]
     Io {
         /// The file or folder.
         path: PathBuf,
         /// What was being done.
         doing: &'static str,
-        /// The system's word.
+        /// The error of the system.
         source: std::io::Error,
     },
-    /// The system refused while something was to be added; the book is as it was.
+    /// A system call failed during a write; the book is unchanged.
     #[error("{}: {doing}: {source}; nothing was saved{}", shown_path(path), way_out(source))]
     Unkept {
         /// The file or folder.
         path: PathBuf,
         /// What was being done.
         doing: &'static str,
-        /// The system's word.
+        /// The error of the system.
         source: std::io::Error,
     },
-    /// The system refused, and what was to be added may be there or not: all of it or nothing.
+    /// A system call failed, and it is not known whether the change was kept. All of it was, or
+    /// nothing.
     #[error(
         "{}: {doing}: {source}; it may have been saved, so check before you repeat the command: \
          swellbook audit{}",
@@ -127,12 +127,12 @@ pub enum BookError {
         path: PathBuf,
         /// What was being done.
         doing: &'static str,
-        /// The system's word.
+        /// The error of the system.
         source: std::io::Error,
     },
 }
 
-/// The system's refusal, in our words where a wrong name is the usual reason.
+/// The message for a failed call, in our own words if a wrong name is the usual cause.
 fn refused_text(path: &Path, doing: &str, source: &std::io::Error) -> String {
     use std::io::ErrorKind;
     let path = shown_path(path);
@@ -145,7 +145,7 @@ fn refused_text(path: &Path, doing: &str, source: &std::io::Error) -> String {
     }
 }
 
-/// What to do when the system refuses, where that is known.
+/// What to do about a failed call, if that is known.
 fn way_out(source: &std::io::Error) -> &'static str {
     use std::io::ErrorKind;
     match source.kind() {
@@ -177,7 +177,7 @@ impl BookError {
         }
     }
 
-    /// Whether the command may have changed the book. After every other error it has not.
+    /// Whether the command may have changed the book. After any other error it has not.
     pub fn is_undecided(&self) -> bool {
         matches!(self, Self::Undecided { .. })
     }

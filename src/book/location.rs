@@ -1,4 +1,4 @@
-//! Where in a file something stands.
+//! Locations in files.
 
 use std::fmt;
 
@@ -7,9 +7,9 @@ use std::fmt;
 pub struct Location {
     /// The file, as the binder named it.
     pub file: String,
-    /// The row, when known.
+    /// The row, if known.
     pub row: Option<usize>,
-    /// The column's name, when known.
+    /// The name of the column, if known.
     pub column: Option<String>,
 }
 

@@ -1,8 +1,8 @@
-//! The book: a folder of plain files that a spreadsheet opens and version control can follow.
+//! The book: a folder of plain files that a spreadsheet can open and version control can follow.
 //!
-//! Bytes become text ([`read_file`]), text becomes a table of text fields with a spreadsheet's row
-//! numbers, fields become values, and values are checked against each other. Writing goes back
-//! the same way, in the style of the file that is there, all or nothing.
+//! Reading goes from bytes to text ([`read_file`]), to a table of text fields with a spreadsheet's
+//! row numbers, to values, which are checked against each other. Writing goes the same way back. It
+//! keeps the style of the existing file, and writes everything or nothing.
 
 mod backup;
 mod check;

@@ -1,21 +1,22 @@
 //! Tar archives of plain files: the interchange format `ustar` (POSIX.1-2024, utility `pax`).
 //!
-//! Only what is written here is read. A header that is not, byte for byte, the one that [`packed`]
-//! makes is refused. So there is no second way to say a thing, and no link, no folder and no other
-//! owner to be careful of.
+//! Only archives written by [`packed`] are read. Every header must match, byte for byte, the one
+//! that [`packed`] makes. So each archive has one encoding only, and links, folders and other
+//! owners need no handling.
 
 use crate::units::shown;
 
-/// Everything is in blocks of so many bytes.
+/// Headers and contents are padded to blocks of this many bytes.
 const BLOCK: usize = 512;
-/// Where a header has the name, the mode, the size, the time, the sum of its bytes and the kind.
+/// Offsets of the fields in a header. `SUM` is the checksum, `KIND` the type flag.
 const NAME: usize = 0;
 const MODE: usize = 100;
 const SIZE: usize = 124;
 const TIME: usize = 136;
 const SUM: usize = 148;
 const KIND: usize = 156;
-/// The other fields that every header has: mode, owner, group, kind, mark and version, device.
+/// Fields with the same value in every header: mode, owner, group, kind, magic and version, device
+/// numbers.
 const SAME_IN_ALL: [(usize, &str); 7] = [
     (MODE, "0000644\0"),
     (108, "0000000\0"),
@@ -25,13 +26,12 @@ const SAME_IN_ALL: [(usize, &str); 7] = [
     (329, "0000000\0"),
     (337, "0000000\0"),
 ];
-/// The field of the sum counts as spaces in it.
+/// The checksum counts its own field as spaces.
 const NO_SUM: &str = "        ";
 
-/// A file of an archive: its name and what it holds.
 pub(super) type Member<'a> = (String, &'a [u8]);
 
-/// An archive of these files, all of this time in seconds since 1970.
+/// Packs the files into an archive. All get the time `seconds`, counted from 1970.
 pub(super) fn packed(members: &[Member<'_>], seconds: u64) -> Vec<u8> {
     let blocks: usize = members.iter().map(|(_, bytes)| 1 + bytes.len().div_ceil(BLOCK)).sum();
     let mut archive = Vec::with_capacity((blocks + 2) * BLOCK);
@@ -58,10 +58,10 @@ fn header(name: &str, size: usize, seconds: u64) -> [u8; BLOCK] {
     header
 }
 
-/// The files of an archive and their time.
+/// The files in an archive, and their time in seconds since 1970.
 ///
 /// # Errors
-/// What is wrong with it, in words.
+/// A message that says what is wrong with the archive.
 pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), String> {
     let (mut members, mut seconds, mut rest) = (Vec::new(), 0, archive);
     loop {
@@ -88,12 +88,11 @@ pub(super) fn unpacked(archive: &[u8]) -> Result<(Vec<Member<'_>>, u64), String>
     }
 }
 
-/// A text up to its NUL.
+/// The text before the first NUL.
 fn text(field: &[u8]) -> Option<&str> {
     std::str::from_utf8(field.split(|byte| *byte == 0).next()?).ok()
 }
 
-/// A number in octal digits.
 fn number(field: &[u8]) -> Option<u64> {
     u64::from_str_radix(text(field)?, 8).ok()
 }

@@ -1,4 +1,4 @@
-//! What a backup holds, and whether that is all there as it was written.
+//! What a backup contains, and how it is checked to be complete and unchanged.
 
 use super::archive::{Member, packed, unpacked};
 use crate::book::csv::text::OF_BOOKS;
@@ -10,37 +10,36 @@ use crate::book::store::lock::LOCK;
 use crate::units::shown;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The first file of a backup says what it is.
+/// The first file of a backup: a text that says what the backup is.
 const ABOUT: &str = "BACKUP.txt";
-/// What its first line begins with; the number of the format follows.
+/// The first line of that text is this and the number of the format.
 const MARK: &str = "swellbook backup ";
 const FORMAT: u32 = 1;
-/// The folder with the files of the book.
 const FOLDER: &str = "book/";
-/// The digests of all files before it, as `sha256sum` writes and checks them, and that of itself.
+/// `MANIFEST` has the digests of all files before it, as `sha256sum` prints and checks them. `SEAL`
+/// has the digest of `MANIFEST`.
 const MANIFEST: &str = "MANIFEST.sha256";
 const SEAL: &str = "MANIFEST.digest";
-/// The largest backup in bytes: it is in memory as a whole.
+/// The largest backup in bytes. A backup is held in memory as a whole.
 pub(in crate::book) const LARGEST: u64 = 1024 * 1024 * 1024;
 
-/// The files of a book by name.
 pub(super) type Files<'a> = BTreeMap<String, &'a [u8]>;
 
-/// Whether a file that begins with these bytes is a backup, whatever its format.
+/// Whether a file that begins with these bytes is a backup, in any format.
 pub fn is_backup(head: &[u8]) -> bool {
-    // The name of the first file, and behind the block of its header what it holds.
+    // The header of the first file begins with its name; its text begins after the header block.
     head.starts_with([ABOUT, "\0"].concat().as_bytes())
         && head.get(512..).is_some_and(|text| text.starts_with(MARK.as_bytes()))
 }
 
-/// Whether the file of this name goes into a backup. The lock belongs to the folder, and what may lie
-/// beside the settings was never a part of the book.
+/// Whether a backup includes the file of this name. The lock belongs to the folder. A temporary
+/// file beside the settings was never part of the book.
 pub(super) fn is_kept(name: &str) -> bool {
     let own = is_book_file(name) && name == name.to_ascii_lowercase();
     own && name != LOCK && name != beside(SETTINGS)
 }
 
-/// A backup of these files: `title` and `day` are for somebody who opens it.
+/// A backup of these files. `title` and `day` are for a person who opens it.
 pub(super) fn written(files: &Files<'_>, (title, day): (&str, &str), seconds: u64) -> Vec<u8> {
     assembled(&about(title, day), files, seconds)
 }
@@ -55,7 +54,7 @@ fn about(title: &str, day: &str) -> String {
     )
 }
 
-/// The backup that begins with the text `about`. There is one for the same files only.
+/// The backup that begins with the text `about`. The same input always gives the same bytes.
 fn assembled(about: &str, files: &Files<'_>, seconds: u64) -> Vec<u8> {
     let of_book = files.iter().map(|(name, bytes)| (format!("{FOLDER}{name}"), *bytes));
     let mut members: Vec<Member<'_>> =
@@ -67,15 +66,14 @@ fn assembled(about: &str, files: &Files<'_>, seconds: u64) -> Vec<u8> {
     packed(&members, seconds)
 }
 
-/// A line of `sha256sum`.
 fn line((name, bytes): &Member<'_>) -> String {
     format!("{}  {name}\n", Sha256::of(bytes))
 }
 
-/// The files of the book in a backup, when all of it is as it was written.
+/// The files of the book in a backup. The backup must be complete and exactly as it was written.
 ///
 /// # Errors
-/// What is wrong with it and what to do, in words.
+/// A message that says what is wrong with it and what to do.
 pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, String> {
     if !is_backup(backup) {
         return Err("not a backup of a book; `swellbook backup FILE` makes one".to_owned());
@@ -90,7 +88,7 @@ pub(super) fn checked(backup: &[u8]) -> Result<Files<'_>, String> {
     }
 }
 
-/// The text in front, when its format is known.
+/// The text of the first file. Its format must be known.
 fn read_about<'a>(members: &[Member<'a>]) -> Result<&'a str, String> {
     let about = members.first().and_then(|(_, bytes)| std::str::from_utf8(bytes).ok());
     let (number, _) = about.and_then(|text| text.strip_prefix(MARK)?.split_once('\n')).unzip();
@@ -107,7 +105,7 @@ fn damaged(name: &str) -> String {
     format!("{} in it is damaged; use another copy of it", shown(name))
 }
 
-/// Holds every file against its digest, and the digests against theirs.
+/// Checks every file against the manifest, and the manifest against the seal.
 fn check_digests(members: &[Member<'_>]) -> Result<(), String> {
     let named = |wanted: &str| members.iter().find(|(name, _)| name == wanted);
     let lacks = |name: &str| format!("it lacks {}; use another copy of it", shown(name));
@@ -120,11 +118,11 @@ fn check_digests(members: &[Member<'_>]) -> Result<(), String> {
     let lines: BTreeSet<&str> = text.lines().collect();
     let is_listed = |member: &&Member<'_>| lines.contains(line(member).trim_end_matches('\n'));
     let mut listed = members.iter().filter(|(name, _)| name != SEAL && name != MANIFEST);
-    // That nothing else is listed shows when it is assembled again.
+    // A surplus line of the manifest is found when `checked` assembles the backup again.
     listed.find(|member| !is_listed(member)).map_or(Ok(()), |(name, _)| Err(damaged(name)))
 }
 
-/// The files of the book among them. Their names become names in a folder.
+/// The files of the book among the members, by their names within the book's folder.
 fn files_of<'a>(members: &[Member<'a>]) -> Result<Files<'a>, String> {
     let mut files = Files::new();
     let beside = [ABOUT, MANIFEST, SEAL];

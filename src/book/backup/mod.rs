@@ -1,7 +1,7 @@
-//! The whole book in one file, and the book made again of it.
+//! Backup and restore: a whole book in one file.
 //!
-//! The file is a tar archive, so that it can be opened without this program: a page that says what
-//! it is, the files of the book in a folder, their digests, and the digest of those.
+//! The file is a tar archive, so it can be opened without this program. It has a text that says
+//! what it is, the files of the book in a folder, their digests, and the digest of those digests.
 
 mod archive;
 pub(super) mod contents;

@@ -1,5 +1,3 @@
-//! A book made again of its backup.
-
 use super::contents::{Files, LARGEST, checked};
 use crate::book::error::BookError;
 use crate::book::files::names::SETTINGS;
@@ -14,10 +12,10 @@ use std::fs;
 use std::io::Read;
 use std::path::Path;
 
-/// The bytes of a backup, which messages call `name`. No more is read than a backup may have.
+/// Reads a backup, at most as many bytes as a backup may have. Messages call it `name`.
 ///
 /// # Errors
-/// [`BookError::Io`]; [`BookError::Damaged`] for a file too large.
+/// [`BookError::Io`]; [`BookError::Damaged`] for a file that is too large.
 pub fn read_backup(reader: impl Read, name: &Path) -> Result<Vec<u8>, BookError> {
     let mut bytes = Vec::new();
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
@@ -28,8 +26,8 @@ pub fn read_backup(reader: impl Read, name: &Path) -> Result<Vec<u8>, BookError>
     }
 }
 
-/// Makes the book of a backup again in `dir`, a new or empty folder. All of the backup is checked
-/// before anything is written. When making it fails, what was made is taken away again.
+/// Restores the book of a backup in `dir`, a new or empty folder. The whole backup is checked
+/// before anything is written. If restoring fails, everything it wrote is removed.
 ///
 /// # Errors
 /// [`BookError::Damaged`] for a backup, called `name`, that is not as it was written;
@@ -43,7 +41,7 @@ pub fn restore(backup: &[u8], name: &Path, dir: &Path) -> Result<Book, BookError
     let others =
         others.map(|(name, bytes)| NewFile { name, bytes: bytes.to_vec(), other: bytes.to_vec() });
     let others: Vec<NewFile<'_>> = others.collect();
-    // Still under its lock, so that a book which does not open is removed again.
+    // Open the book under the same lock, so a book that does not open is removed again.
     make_again(dir, &others, settings, || {
         Book::from_files(dir, &read(&Folder(dir), read_files(dir)?)?)
     })
@@ -53,8 +51,8 @@ fn refused(name: &Path, message: String) -> BookError {
     BookError::Damaged { path: name.to_owned(), message }
 }
 
-/// Refuses a folder with anything in it but what a program that was stopped in restoring this very
-/// backup may have left there.
+/// Refuses a folder that is not empty. Files that an interrupted restore of this same backup may
+/// have left are allowed.
 fn require_empty(dir: &Path, files: &Files<'_>) -> Result<(), BookError> {
     if dir.join(SETTINGS).symlink_metadata().is_ok() {
         return Err(BookError::Exists { dir: dir.to_owned() });

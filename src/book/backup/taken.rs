@@ -1,5 +1,3 @@
-//! A book into one file.
-
 use super::contents::{Files, LARGEST, is_kept, written};
 use crate::book::error::BookError;
 use crate::book::files::names::SETTINGS;
@@ -17,18 +15,18 @@ use std::path::Path;
 /// A backup of a book.
 #[derive(Clone, Debug)]
 pub struct Backup {
-    /// The file.
+    /// The file as bytes.
     pub bytes: Vec<u8>,
-    /// Its SHA-256 digest, in hexadecimal digits.
+    /// The SHA-256 digest of the file, in hexadecimal digits.
     pub sha256: String,
-    /// How many files of the book are in it.
+    /// The number of files of the book in the backup.
     pub files: usize,
-    /// The book that is in it.
+    /// The book in the backup.
     pub book: Book,
 }
 
-/// The book in `dir` as one file, on `day`: every file of it byte for byte, what was set aside and
-/// what an unfinished command left behind too. Nothing is written.
+/// Packs the book in `dir` into one file, dated `day`. It includes every file byte for byte, also
+/// what was set aside and what an unfinished command left. Writes nothing.
 ///
 /// # Errors
 /// As [`Book::open`]; [`BookError::Clash`] for a book too large for a backup.
@@ -37,7 +35,7 @@ pub fn back_up(dir: &Path, day: Date) -> Result<Backup, BookError> {
     let lock = lock_to_read(dir)?;
     let files = read_files(dir)?;
     let others = others(dir, |name| files.rows.keys().any(|file| file.name() == name))?;
-    // What cannot be opened would be found out when it is needed.
+    // Check now that the book opens; otherwise the fault would show only when the backup is needed.
     let book = Book::from_files(dir, &read(&Folder(dir), files.clone())?)?;
     drop(lock);
     let mut all: Files<'_> =
@@ -52,7 +50,7 @@ pub fn back_up(dir: &Path, day: Date) -> Result<Backup, BookError> {
     Ok(Backup { sha256: Sha256::of(&bytes).to_string(), files: all.len(), bytes, book })
 }
 
-/// The files that a backup has beside the settings and those with rows.
+/// The files that go into a backup besides the settings and the files with rows.
 fn others(
     dir: &Path,
     is_read: impl Fn(&str) -> bool,
@@ -67,7 +65,7 @@ fn others(
     wanted.filter_map(read).collect()
 }
 
-/// The beginning of a day in seconds since 1970: the same book gives the same backup all day long.
+/// Midnight of a day in seconds since 1970. So the same book gives the same backup all day.
 fn seconds_of(day: Date) -> u64 {
     let first = Date::constant(1970, 1, 1);
     let days = first.until(day).map_or(0, |span| span.get_days());

@@ -1,4 +1,4 @@
-//! What is doubtful in a book but possible: a person decides, nothing is dropped.
+//! The audit: reports what is possible but doubtful. A person decides; nothing is dropped.
 
 use super::doubt::Severity;
 use super::finding::Finding;
@@ -17,12 +17,12 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::Path;
 
 impl Book {
-    /// The book as it would be with these entries, on no disk.
+    /// The book with these entries added, in memory only.
     pub fn with(&self, new: &Entries) -> Self {
         self.part(new, |_| true)
     }
 
-    /// The book as it would be with these entries struck and nothing added, on no disk.
+    /// The book with these entries struck and nothing added, in memory only.
     pub fn without(&self, strikes: &[Strike]) -> Self {
         fn left<T: Clone>(
             all: &[T],
@@ -47,7 +47,7 @@ impl Book {
         self.holding(live)
     }
 
-    /// The same with only those of its readings whose trial is wanted.
+    /// The book with `new` added, keeping only those of its own readings whose trial is `wanted`.
     fn part(&self, new: &Entries, wanted: impl Fn(&Name) -> bool) -> Self {
         fn both<T: Clone>(old: &[T], new: &[T]) -> Vec<T> {
             [old, new].concat()
@@ -64,8 +64,8 @@ impl Book {
         self.holding(live)
     }
 
-    /// Everything doubtful that these entries would bring into the book, by the same checks as an
-    /// [`audit`]: what is doubtful already is left out, and so is what is only good to know.
+    /// The doubts that these entries would bring into the book, by the same checks as an [`audit`].
+    /// Doubts that the book has already are left out, and so are mere notes.
     pub fn doubts_of(&self, new: &Entries, today: Date) -> Vec<Finding> {
         let trials = new.trials.iter().map(|trial| &trial.name);
         let runs = new.readings.chunk_by(|one, other| one.trial == other.trial);
@@ -81,8 +81,8 @@ impl Book {
         part(new).into_iter().filter(is_check).filter(is_new).collect()
     }
 
-    /// Where the readings of these trials, states and places stand; only their file for those that
-    /// the book does not have.
+    /// The locations of the readings with these trials, states and places. A reading that the book
+    /// does not have gets the location of the file alone.
     pub fn places_of<'a>(
         &'a self,
         wanted: impl IntoIterator<Item = ReadingKey<'a>>,
@@ -102,8 +102,8 @@ impl Book {
 /// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
-/// Looks the whole book in `dir` through: what is wrong in its files, which then make no book, or
-/// else the book and everything doubtful in it, in order of file and row.
+/// Audits the whole book in `dir`. If its files have faults, the findings are those faults and
+/// there is no book. Otherwise they are all doubts, in order of file and row.
 ///
 /// # Errors
 /// [`BookError`] other than faults in the files, which are findings here.
@@ -125,7 +125,7 @@ pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Findin
     }
 }
 
-/// Everything doubtful in `book`, in order of file and row. `today` tells which dates are ahead.
+/// All doubts about `book`, in order of file and row. Dates after `today` are doubtful.
 pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     let passed_over = book.notices().iter().cloned().map(Finding::PassedOver);
     let mut findings: Vec<Finding> = passed_over.collect();

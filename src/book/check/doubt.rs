@@ -1,6 +1,5 @@
-//! Everything that is checked for being plausible: one table, for the questions at the bench, for a
-//! script, an import and the audit alike. Each check has a sentence with what was probably meant
-//! and what to do.
+//! The plausibility checks, in one table. Questions at the bench, scripts, imports and the audit
+//! all use them. The sentence of each check says what was probably meant and what to do.
 
 use super::repetition::Repetition;
 use crate::trade::{Edge, Name, Place};
@@ -8,36 +7,35 @@ use jiff::civil::Date;
 use std::fmt;
 use std::ops::RangeInclusive;
 
-/// The bulk of papers in cm³/g: from supercalendered to the loftiest (common practice, no source).
+/// Bulk of papers in cm³/g, from supercalendered to the loftiest (common practice, no source).
 const BULK: RangeInclusive<f64> = 0.6..=2.5;
-/// A fore-edge over leaves × caliper beyond which one of the numbers is likely wrong: paper lies a few
-/// per cent looser than its caliper (common practice, no source).
+/// Plausible ratio of the fore-edge to leaves × caliper. Outside it, one of the numbers is likely
+/// wrong: paper lies a few per cent looser than its caliper (common practice, no source).
 const FORE_EDGE_RATIO: RangeInclusive<f64> = 0.75..=1.25;
-/// One leaf of a paper that folds into sections, in mm: from tissue to heavy cotton paper (common
-/// practice, no source).
+/// Thickness in mm of one leaf of a paper that folds into sections, from tissue to heavy cotton
+/// paper (common practice, no source).
 pub(super) const LEAF_MM: RangeInclusive<f64> = 0.02..=0.5;
-/// More sheets than this in a section are rather its pages: the fold would not close (common
-/// practice, no source).
+/// A higher count is more likely pages than sheets: the fold of such a section would not close
+/// (common practice, no source).
 const MOST_SHEETS: u16 = 10;
-/// Pages that a folded sheet makes.
 pub(super) const PAGES_OF_A_SHEET: u16 = 4;
-/// Nobody aims for a swell as small as this share of one per cent of the fore-edge alone: both
-/// bounds were typed as fractions (common practice, no source).
+/// A target with both bounds at or below this percentage of the fore-edge was probably typed as
+/// fractions: nobody aims for so little swell (common practice, no source).
 const FRACTION: f64 = 1.0;
 
-/// How much a finding matters.
+/// How serious a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
-    /// Wrong: while it is there the book is not read.
+    /// Wrong: the book cannot be opened until it is fixed.
     Wrong,
-    /// Likely a mistake: look at it again.
+    /// Probably a mistake that should be looked at again.
     Check,
     /// Good to know.
     Note,
 }
 
 impl Severity {
-    /// One word for it.
+    /// The word for it in output.
     pub fn word(self) -> &'static str {
         match self {
             Self::Wrong => "wrong",
@@ -53,26 +51,26 @@ impl fmt::Display for Severity {
     }
 }
 
-/// What is doubtful about readings. Lengths are in mm.
+/// A doubt about readings. Lengths are in mm.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SetDoubt {
-    /// A spine thinner than the fore-edge although there is thread in the folds.
+    /// The spine is thinner than the fore-edge although there is thread in the folds.
     SpineThinner {
-        /// The place measured; `None` where the edges were not measured place by place.
+        /// The place measured; `None` if the edges were not measured at the same places.
         at: Option<Place>,
         /// The spine.
         spine_mm: f64,
         /// The fore-edge.
         fore_edge_mm: f64,
     },
-    /// A fore-edge more than a quarter away from leaves × caliper.
+    /// The fore-edge differs from leaves × caliper by more than a quarter.
     ForeEdgeFar {
         /// The median.
         median_mm: f64,
         /// Leaves × caliper.
         leaves_mm: f64,
     },
-    /// A reading far from the others of its trial and state.
+    /// A reading is far from the others of its trial and state.
     Outlying {
         /// The place measured.
         at: Place,
@@ -83,7 +81,7 @@ pub enum SetDoubt {
         /// The median of the others.
         others_mm: f64,
     },
-    /// Two readings that differ so much that one is wrong, and nothing says which.
+    /// Two readings differ so much that one must be wrong, and nothing shows which.
     Apart {
         /// The places measured.
         at: [Place; 2],
@@ -92,7 +90,7 @@ pub enum SetDoubt {
         /// The readings.
         values_mm: [f64; 2],
     },
-    /// A reading out of line with its set, which the fit lets count less.
+    /// A reading is out of line with its set, so the fit gives it less weight.
     CountsLess {
         /// The place measured.
         at: Place,
@@ -100,71 +98,71 @@ pub enum SetDoubt {
         edge: Edge,
         /// The reading.
         value_mm: f64,
-        /// How much it counts: above zero and below one.
+        /// Its weight in the fit: above zero and below one.
         weight: f64,
     },
-    /// More swell after knocking down than as sewn.
+    /// The swell is larger after knocking down than as sewn.
     SwellGrew {
         /// As sewn.
         sewn_mm: f64,
         /// After knocking down.
         knocked_mm: f64,
     },
-    /// A swell that the fit of the other trials hardly allows.
+    /// The fit to the other trials makes this swell very unlikely.
     FarFromFit {
-        /// Whether it is the change from an earlier state that is so far out.
+        /// Whether the unlikely part is the change from an earlier state.
         change: bool,
         /// As measured.
         observed_mm: f64,
         /// As expected.
         expected_mm: f64,
-        /// Its standard deviation.
+        /// The standard deviation of the expected swell.
         sd_mm: f64,
     },
-    /// Readings that are there twice.
+    /// Readings were recorded twice.
     Repeated(Repetition),
-    /// The same reading at every one of so many places.
+    /// All places have the same reading.
     AllEqual {
-        /// How many.
+        /// The number of places.
         places: usize,
     },
     /// Only this edge was measured, which gives no swell.
     OneEdge(Edge),
-    /// More readings at one edge than at the other.
+    /// The edges have different numbers of readings.
     Uneven {
         /// At the spine.
         spines: usize,
         /// At the fore-edge.
         fore_edges: usize,
     },
-    /// A place whose name differs from this other one only in capitals or spaces.
+    /// A place name differs from another only in capitals or spaces.
     PlacesAlike {
         /// The place.
         at: Place,
         /// The other.
         other: Place,
     },
-    /// Taken on a day that is still to come.
+    /// The day of measuring is in the future.
     TakenAhead(Ahead),
-    /// One place only was measured.
+    /// Only one place was measured.
     OnePlace,
 }
 
-/// What is doubtful about an entry.
+/// A doubt about an entry.
 #[derive(Clone, Debug, PartialEq)]
 pub enum EntryDoubt {
-    /// Caliper and grammage that hardly go together: their bulk in cm³/g.
+    /// Caliper and grammage do not fit together. The value is their bulk in cm³/g.
     Bulk(f64),
-    /// A leaf thicker or thinner than paper that folds into sections, in mm.
+    /// The leaf is thicker or thinner than paper that folds into sections. In mm.
     Leaf(f64),
-    /// A measured diameter far from what the count gives, in mm.
+    /// The measured diameter is far from the one that the count gives, in mm.
     Diameter {
         /// As measured.
         laid_mm: f64,
         /// From the count.
         count_mm: f64,
     },
-    /// So many sheets in a section that they look like its pages.
+    /// The section has so many sheets that pages were probably counted.
     Pages(u16),
     /// Both bounds of a target are so low that they look like fractions.
     Fractions {
@@ -175,36 +173,37 @@ pub enum EntryDoubt {
     },
     /// No trial uses it.
     Unused,
-    /// A name that differs from this other one only in capitals or spaces.
+    /// Its name differs from this other one only in capitals or spaces.
     AlikeTo(Name),
-    /// A hand whose name differs from this other one only in capitals or spaces.
+    /// The name of its hand differs from another only in capitals or spaces.
     HandAlike {
         /// The hand.
         hand: Name,
         /// The other.
         other: Name,
     },
-    /// A date after today.
+    /// The date is in the future.
     DateAhead(Ahead),
-    /// No date.
+    /// It has no date.
     NoDate,
-    /// Nobody's hand, in a book where other trials name one.
+    /// The trial names no hand, although other trials of the book do.
     NoHand,
-    /// No readings.
+    /// It has no readings.
     NoReadings,
 }
 
-/// A day that is still to come.
+/// A day in the future.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Ahead {
     /// The day.
     pub day: Date,
-    /// The last such day that is not ahead, where that is not years ago.
+    /// The same day of this year or last year, if that is not in the future. It is probably what
+    /// was meant.
     pub(super) meant: Option<Date>,
 }
 
 impl Ahead {
-    /// Whether `day` comes after `today`.
+    /// `day` and what was probably meant, if `day` is after `today`.
     pub fn of(day: Date, today: Date) -> Option<Self> {
         let year = |year| Date::new(year, day.month(), day.day()).ok();
         let meant = [today.year(), today.year() - 1].into_iter().filter_map(year);
@@ -213,22 +212,22 @@ impl Ahead {
 }
 
 impl EntryDoubt {
-    /// Of one leaf in mm.
+    /// Checks the thickness of one leaf in mm.
     pub fn of_leaf(caliper_mm: f64) -> Option<Self> {
         (!LEAF_MM.contains(&caliper_mm)).then_some(Self::Leaf(caliper_mm))
     }
 
-    /// Of a bulk in cm³/g.
+    /// Checks a bulk in cm³/g.
     pub fn of_bulk(bulk: f64) -> Option<Self> {
         (!BULK.contains(&bulk)).then_some(Self::Bulk(bulk))
     }
 
-    /// Of folded sheets in a section.
+    /// Checks the number of folded sheets in a section.
     pub fn of_sheets(sheets: u16) -> Option<Self> {
         (sheets > MOST_SHEETS).then_some(Self::Pages(sheets))
     }
 
-    /// Of the bounds of a target in per cent.
+    /// Checks the bounds of a target in per cent.
     pub fn of_bounds(low: f64, high: f64) -> Option<Self> {
         (low >= 0.0 && high <= FRACTION).then_some(Self::Fractions { low, high })
     }
@@ -249,7 +248,7 @@ impl EntryDoubt {
 }
 
 impl SetDoubt {
-    /// Of a fore-edge and of what the leaves make, in mm.
+    /// Checks a fore-edge against leaves × caliper, both in mm.
     pub fn of_fore_edge(median_mm: f64, leaves_mm: f64) -> Option<Self> {
         let far = !FORE_EDGE_RATIO.contains(&(median_mm / leaves_mm));
         far.then_some(Self::ForeEdgeFar { median_mm, leaves_mm })
@@ -273,7 +272,7 @@ impl SetDoubt {
         }
     }
 
-    /// Whether it is only so until the other edge is measured.
+    /// Whether measuring the other edge would settle the doubt.
     pub(crate) fn is_of_unfinished(&self) -> bool {
         matches!(self, Self::OneEdge(_) | Self::Uneven { .. })
     }

@@ -1,11 +1,10 @@
-//! What each check is called and what it is about, for nobody to be asked twice.
+//! Identifies each doubt by the name of its check and its subject, so that nobody is asked twice.
 
 use super::doubt::{EntryDoubt, SetDoubt};
 use super::repetition::Repetition;
 use crate::trade::{Edge, Place};
 
 impl EntryDoubt {
-    /// The name of the check.
     pub(super) fn check(&self) -> &'static str {
         match self {
             Self::Bulk(_) => "bulk",
@@ -25,7 +24,7 @@ impl EntryDoubt {
 }
 
 impl SetDoubt {
-    /// The edge that it is about; `None` where it is about both.
+    /// The edge that the doubt is about; `None` if it is about both.
     pub(crate) fn edge(&self) -> Option<Edge> {
         match self {
             Self::Outlying { edge, .. } | Self::Apart { edge, .. } => Some(*edge),
@@ -34,7 +33,7 @@ impl SetDoubt {
         }
     }
 
-    /// The places that it is about; none where it is about all of them.
+    /// The places that the doubt is about; empty if it is about all of them.
     pub(crate) fn places(&self) -> Vec<&Place> {
         match self {
             Self::SpineThinner { at: Some(at), .. }
@@ -55,7 +54,7 @@ impl SetDoubt {
         }
     }
 
-    /// The name of the check and what it is about.
+    /// The name of the check and what the doubt is about.
     pub(super) fn subject(&self) -> String {
         match self {
             Self::SpineThinner { at, .. } => {

@@ -1,4 +1,4 @@
-//! The sentences of the table of checks: what was found, what was probably meant, what to do.
+//! The sentences of the checks: what was found, what was probably meant, what to do.
 
 use super::doubt::{Ahead, EntryDoubt, LEAF_MM, PAGES_OF_A_SHEET, SetDoubt};
 use crate::units::{LengthUnit, Millimetres};
@@ -13,7 +13,7 @@ impl Ahead {
 }
 
 impl EntryDoubt {
-    /// What is doubtful, said of the entry.
+    /// The doubt as a sentence about the entry.
     pub fn words(&self, unit: LengthUnit) -> String {
         match self {
             Self::Bulk(bulk) => format!(
@@ -47,7 +47,7 @@ impl EntryDoubt {
 }
 
 fn per_cent(fraction: f64) -> f64 {
-    // Without the last bit of 0.07 × 100.
+    // Rounds off the floating-point error of 0.07 × 100.
     (fraction * 1e8).round() / 1e6
 }
 
@@ -77,7 +77,7 @@ fn pages_words(sheets: u16) -> String {
 }
 
 impl SetDoubt {
-    /// What is doubtful, said of the trial in its state.
+    /// The doubt as a sentence about the trial in its state.
     pub fn words(&self, unit: LengthUnit) -> String {
         match self {
             Self::SpineThinner { at, spine_mm, fore_edge_mm } => {
@@ -140,20 +140,20 @@ impl SetDoubt {
     }
 }
 
-/// A length that was read, with the digits that it was read with.
+/// A measured length, with one decimal more than a computed one, so that its digits stay.
 fn read(mm: f64, unit: LengthUnit) -> String {
     let count = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
     let fine = 10_f64.powi(decimals(unit) as i32 + 1);
     format!("{} {unit}", (count * fine).round() / fine)
 }
 
-/// A length that was worked out.
+/// A computed length.
 fn worked_out(mm: f64, unit: LengthUnit) -> String {
     let count = Millimetres::new(mm).map_or(f64::NAN, |length| unit.count(length));
     format!("{count:.*} {unit}", decimals(unit))
 }
 
-/// Decimals of about a hundredth of a millimetre.
+/// Number of decimals for a precision of about a hundredth of a millimetre.
 fn decimals(unit: LengthUnit) -> usize {
     match unit {
         LengthUnit::Millimetre => 2,

@@ -1,4 +1,4 @@
-//! What must hold between the entries of a book.
+//! Checks of the entries of a book against each other.
 
 use super::faults::Faults;
 use super::once::{Once, twice};
@@ -21,7 +21,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::hash::{Hash, Hasher};
 
-/// What a book's files say, with nothing in them wrong.
+/// The contents of a book's files, checked and without faults.
 pub(in crate::book) struct Sound {
     pub(in crate::book) config: Config,
     pub(in crate::book) resolved: Resolved,
@@ -30,14 +30,14 @@ pub(in crate::book) struct Sound {
 }
 
 impl Sound {
-    /// What was read, if nothing is wrong.
+    /// Checks what was read.
     ///
     /// # Errors
     /// [`BookError::Faults`].
     pub(in crate::book) fn of(unchecked: Unchecked) -> Result<Self, BookError> {
         let Unchecked { config, contents, notices, mut faults } = unchecked;
-        // A row that was not read would be missed by every other row that names it: then only
-        // what is wrong whatever it says is added.
+        // If a row could not be parsed, every row that refers to it would seem to refer to nothing.
+        // So report references only if all rows were parsed.
         let complete = faults.is_empty();
         let strikes = contents.strikes.clone();
         let (resolved, left) = resolve(contents);
@@ -51,7 +51,7 @@ impl Sound {
         Ok(Self { config, resolved, strikes, notices })
     }
 
-    /// Every row again, struck or not, in the order of the files.
+    /// All rows, struck or not, in the order of the files.
     pub(in crate::book) fn into_contents(self) -> Contents {
         fn whole<T>(mut live: Vec<Located<T>>, gone: Vec<Located<T>>) -> Vec<Located<T>> {
             live.extend(gone);
@@ -74,16 +74,14 @@ impl Sound {
     }
 }
 
-/// The faults between the live entries.
 #[derive(Debug, Default)]
 pub(in crate::book) struct Between {
-    /// Names given twice, and impossible readings.
+    /// Duplicate names and impossible readings.
     pub(in crate::book) alone: Faults,
-    /// Names of what is not there. They mean nothing while rows are at fault.
+    /// References to entries that do not exist. They mean nothing while rows have faults.
     pub(in crate::book) references: Faults,
 }
 
-/// Checks the live entries against each other.
 pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     let (live, gone) = (&resolved.live, &resolved.gone);
     let alone = Faults::in_unit(unit);
@@ -109,7 +107,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
         &live.trials,
         |trial| &trial.thread,
     ));
-    // The readings of a trial mostly follow one another, in the order of the trials.
+    // The readings of a trial usually follow each other, in the order of the trials.
     let mut next = if between.alone.is_empty() { &live.trials[..] } else { &[] };
     for run in live.readings.chunk_by(|one, other| one.value.trial == other.value.trial) {
         let name = &run[0].value.trial;
@@ -118,7 +116,7 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
             run.iter().for_each(|row| no_trial(row, &trials, &mut between.references));
             continue;
         };
-        // A trial without its paper or thread is a fault of its own.
+        // A trial without its paper or thread has been reported above.
         let stock = papers.get(&trial.paper).zip(threads.get(&trial.thread));
         let Some((paper, thread)) = stock else { continue };
         let faults = run.iter().filter_map(|row| implausible(row, trial, paper, thread, unit));
@@ -127,7 +125,8 @@ pub(in crate::book) fn check(resolved: &Resolved, unit: LengthUnit) -> Between {
     between
 }
 
-/// The trial of this name, if it is the next or stands shortly below; those after it are the next then.
+/// The trial of this name, if it is one of the next few. Then `next` moves on to the trial after
+/// it.
 fn following<'a>(next: &mut &'a [Located<Trial>], name: &Name) -> Option<&'a Trial> {
     const PASSED: usize = 4;
     let at = next.iter().take(PASSED).position(|trial| trial.value.name == *name)?;
@@ -142,7 +141,7 @@ fn by_name<T>(rows: &[Located<T>], name: impl Fn(&T) -> &Name) -> ByName<'_, T> 
     rows.iter().map(|row| (name(&row.value), &row.value)).collect()
 }
 
-/// What [`reading_id`] is made of.
+/// The parts of [`reading_id`], hashed without building the text.
 #[derive(Debug)]
 struct ReadingId<'a>(&'a Reading);
 
@@ -159,7 +158,7 @@ impl fmt::Display for ReadingId<'_> {
     }
 }
 
-/// Changes that came by a form whose number another has.
+/// Changes whose form number occurs twice.
 fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     let sent: Vec<Located<Change>> =
         changes.iter().filter(|row| row.value.number.is_some()).cloned().collect();
@@ -167,7 +166,7 @@ fn sent_twice(changes: &[Located<Change>], faults: &mut Faults) {
     twice(Once::SEND_NUMBER, &sent, number, faults);
 }
 
-/// Papers or threads that live trials use, but that are not there.
+/// Faults for papers or threads that live trials use but that are missing or struck.
 fn check_used<T>(
     kind: EntryKind,
     (there, gone): (&ByName<'_, T>, &ByName<'_, T>),
@@ -193,7 +192,6 @@ fn check_used<T>(
     faults
 }
 
-/// The most trials listed in one message.
 const TRIALS_LISTED: usize = 12;
 
 fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
@@ -208,8 +206,8 @@ fn struck_but_used(kind: EntryKind, name: &Name, trials: &[&str]) -> Fault {
     Fault::new(place(BookFile::Struck, None), message)
 }
 
-/// The most names among which the one that was meant is looked for: with more, looking takes long
-/// and finds a neighbour for anything.
+/// The most names searched for the one that was meant. With more, the search is slow and finds a
+/// neighbour for anything.
 const NAMES_COMPARED: usize = 1000;
 
 fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
@@ -220,7 +218,7 @@ fn unknown<T>(kind: EntryKind, name: &Name, there: &ByName<'_, T>) -> String {
     }
 }
 
-/// A reading of a trial that is not there.
+/// The fault of readings whose trial does not exist.
 fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Faults) {
     let column = row.row.map(|_| ReadingRow::trial.name.to_owned());
     let place = Location { column, ..place(BookFile::Readings, row.row) };
@@ -230,7 +228,7 @@ fn no_trial(row: &Located<Reading>, trials: &ByName<'_, Trial>, faults: &mut Fau
     });
 }
 
-/// A reading that its trial cannot have.
+/// The fault of a reading that is impossible for its trial.
 fn implausible(
     row: &Located<Reading>,
     trial: &Trial,

@@ -1,15 +1,14 @@
-//! Faults as they are found: all of them counted, the first of each file kept.
+//! Collects faults: counts all of them and keeps the first ones of each file.
 
 use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
-/// The most faults of one file that are listed. A person fixes a handful and looks again; a file of
-/// another kind, every cell of which is wrong, must not fill the memory.
+/// The most faults listed for one file. A person fixes a handful and looks again. A file of another
+/// kind may have a fault in every cell, which must not fill the memory.
 const MOST: usize = 200;
 
-/// The faults found so far.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct Faults {
     files: BTreeMap<String, OfFile>,
@@ -17,33 +16,30 @@ pub(in crate::book) struct Faults {
     unit: LengthUnit,
 }
 
-/// The faults of one file.
 #[derive(Clone, Debug, Default)]
 struct OfFile {
-    /// In order of place, and of finding where places are equal.
+    /// Ordered by place, then by the order of finding.
     kept: BTreeMap<(Location, usize), String>,
-    /// How many are not kept, and where the first of them is.
+    /// `left_out` counts the faults that were not kept; `from` is the place of the first of them.
     left_out: usize,
     from: Option<Location>,
 }
 
 impl Faults {
-    /// None yet; those to come give lengths in this unit.
+    /// An empty list, whose faults will give lengths in this unit.
     pub(in crate::book) fn in_unit(unit: LengthUnit) -> Self {
         Self { unit, ..Self::default() }
     }
 
-    /// The unit in which they give lengths.
     pub(in crate::book) fn unit(&self) -> LengthUnit {
         self.unit
     }
 
-    /// Adds a fault.
     pub(in crate::book) fn push(&mut self, fault: Fault) {
         self.push_with(fault.place, || fault.message);
     }
 
-    /// Adds a fault, whose message is made up only if it is kept.
+    /// Adds a fault. The message is built only if the fault is kept.
     pub(in crate::book) fn push_with(&mut self, place: Location, message: impl FnOnce() -> String) {
         self.found += 1;
         if !self.files.contains_key(&place.file) {
@@ -54,30 +50,29 @@ impl Faults {
         }
     }
 
-    /// How many were found, kept or not.
+    /// The number of faults found, kept or not.
     pub(in crate::book) fn found(&self) -> usize {
         self.found
     }
 
-    /// Whether it is empty.
     pub(in crate::book) fn is_empty(&self) -> bool {
         self.found == 0
     }
 
-    /// Whether `file` has so many that not all are kept; what its rows say matters no more.
+    /// Whether some faults of `file` were left out. Then checking its rows further is useless.
     pub(in crate::book) fn is_over(&self, file: &str) -> bool {
         self.files.get(file).is_some_and(|file| file.left_out > 0)
     }
 
-    /// An error that lists them; `Ok` when there are none.
+    /// `Ok` if there are no faults.
     ///
     /// # Errors
-    /// [`BookError::Faults`].
+    /// [`BookError::Faults`] with all of them.
     pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
         if self.is_empty() { Ok(()) } else { Err(BookError::Faults { faults: self.listed() }) }
     }
 
-    /// In order of file, row and column, those left out as one last fault of their file.
+    /// The faults in order of file, row and column. The last fault of a file counts those left out.
     fn listed(self) -> Vec<Fault> {
         self.files.into_values().flat_map(OfFile::listed).collect()
     }
@@ -133,7 +128,7 @@ impl IntoIterator for Faults {
 }
 
 impl Faults {
-    /// Adds the faults of another list, those too that it did not keep.
+    /// Adds the faults of another list, counting also those that it did not keep.
     pub(in crate::book) fn absorb(&mut self, other: Self) {
         for (name, file) in other.files {
             self.found += file.left_out;

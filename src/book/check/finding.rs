@@ -1,4 +1,4 @@
-//! A doubtful thing and where it is.
+//! A fault or doubt and its location.
 
 use super::doubt::{EntryDoubt, SetDoubt, Severity};
 use crate::book::entries::held::EntryKind;
@@ -9,16 +9,16 @@ use crate::trade::{Name, State};
 use crate::units::LengthUnit;
 use std::fmt;
 
-/// Something doubtful in a book.
+/// Something wrong or doubtful in a book.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Finding {
     /// An impossible row or setting.
     Faulty(Fault),
-    /// Something was passed over in reading the files.
+    /// Something that was passed over while reading the files.
     PassedOver(Notice),
-    /// About the readings of a trial in a state.
+    /// A doubt about the readings of a trial in a state.
     Set {
-        /// Where: the reading, or the first of the state.
+        /// The location of the reading, or of the first reading of the state.
         place: Location,
         /// The trial.
         trial: Name,
@@ -27,11 +27,11 @@ pub enum Finding {
         /// What is doubtful.
         doubt: SetDoubt,
     },
-    /// About a paper, thread, target or trial as a whole.
+    /// A doubt about a paper, thread, target or trial as a whole.
     Entry {
-        /// Where.
+        /// The location of the entry.
         place: Location,
-        /// What kind of entry.
+        /// The kind of entry.
         kind: EntryKind,
         /// Its name.
         name: Name,
@@ -41,7 +41,7 @@ pub enum Finding {
 }
 
 impl Finding {
-    /// Where it is.
+    /// The location.
     pub fn place(&self) -> &Location {
         match self {
             Self::Faulty(fault) => &fault.place,
@@ -50,7 +50,7 @@ impl Finding {
         }
     }
 
-    /// How much it matters.
+    /// How serious it is.
     pub fn severity(&self) -> Severity {
         match self {
             Self::Faulty(_) => Severity::Wrong,
@@ -65,7 +65,7 @@ impl Finding {
 }
 
 impl Finding {
-    /// What is doubtful, with lengths in the unit of the book, and without its place in a file.
+    /// The sentence without the location. Lengths are in `unit`.
     pub fn sentence(&self, unit: LengthUnit) -> String {
         match self {
             Self::Faulty(fault) => fault.to_string(),
@@ -79,7 +79,7 @@ impl Finding {
         }
     }
 
-    /// The same with its place before it.
+    /// The sentence with the location before it.
     pub fn said(&self, unit: LengthUnit) -> String {
         match self {
             Self::Faulty(_) | Self::PassedOver(_) => self.sentence(unit),
@@ -89,8 +89,8 @@ impl Finding {
         }
     }
 
-    /// The same check of the same thing has the same name, whatever was read since and wherever it
-    /// is written.
+    /// A key that is the same for the same check of the same thing. It does not depend on values
+    /// measured since, nor on the location.
     pub fn subject(&self) -> String {
         match self {
             Self::Faulty(_) | Self::PassedOver(_) => self.sentence(LengthUnit::default()),

@@ -1,4 +1,4 @@
-//! What is wrong or doubtful in a book.
+//! Checks: faults stop a book from being read; doubts are only reported.
 
 pub(super) mod audit;
 pub(super) mod doubt;

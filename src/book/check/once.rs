@@ -1,4 +1,4 @@
-//! What may be in a file once.
+//! Finds duplicates of what may occur only once in a file.
 
 use super::faults::Faults;
 use crate::book::entries::change::ChangeRow;
@@ -13,8 +13,8 @@ use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::ops::Range;
 
-/// What may be in a file once, in words: what it is, what to do about a second one, and the column
-/// where that is a fault of one cell.
+/// Something that may occur only once, for messages: its name, the way out, and the column, if the
+/// fault is in one cell.
 pub(super) struct Once {
     what: &'static str,
     way_out: &'static str,
@@ -38,8 +38,8 @@ impl Once {
     }
 }
 
-/// Rows with an id that a row above them has. There may be millions, so that an id is written only
-/// where another may be the same.
+/// Adds a fault for each row whose id an earlier row has. There may be millions of rows, so an id
+/// is formatted only where two hashes are equal.
 pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     once: Once,
     rows: &'a [Located<T>],
@@ -47,7 +47,8 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     faults: &mut Faults,
 ) {
     let id = |row: usize| id(&rows[row].value);
-    // Half of a hash above the row's place: no file has as many rows as the lower half counts.
+    // The upper half of the hash, with the row number in the lower half. No file has more rows than
+    // fit into the lower half.
     let hashed = |row: usize| hash(&id(row)) & !PLACES | row as u64;
     let sorted = |range: Range<usize>| {
         let mut hashes: Vec<u64> = range.map(hashed).collect();
@@ -56,7 +57,7 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     };
     let is_long = rows.len() >= WORTH_SHARING;
     let mut hashes = if is_long { in_shares(rows.len(), sorted) } else { sorted(0..rows.len()) };
-    // Stretches that are sorted are only merged by this sort.
+    // This sort only merges stretches that are sorted already.
     hashes.sort();
     let mut again = Vec::new();
     let same = |one: &u64, other: &u64| one & !PLACES == other & !PLACES;
@@ -79,9 +80,9 @@ pub(super) fn twice<'a, T: Record + Sync, I: Hash + fmt::Display>(
     }
 }
 
-/// Fewer rows are not worth a second thread.
+/// With fewer rows a second thread does not pay.
 const WORTH_SHARING: usize = 65_536;
-/// The bits of a row's place in [`twice`].
+/// The bits of the row number in [`twice`].
 const PLACES: u64 = u32::MAX as u64;
 
 fn hash(id: &impl Hash) -> u64 {
@@ -90,8 +91,8 @@ fn hash(id: &impl Hash) -> u64 {
     hasher.finish()
 }
 
-/// A hash that is quick and no more: ids that somebody makes to have the same one are still held
-/// against each other letter by letter.
+/// A fast hash without protection against crafted collisions. It needs none: ids with equal hashes
+/// are compared as text.
 #[derive(Default)]
 struct Quick(u64);
 
@@ -107,7 +108,7 @@ impl Hasher for Quick {
     }
 
     fn write_u64(&mut self, word: u64) {
-        // The high bits of a product come of all bits of its factors.
+        // The high bits of a product depend on all bits of both factors.
         let product = u128::from(self.0 ^ word ^ 0x9e37_79b9_7f4a_7c15) * 0xa076_1d64_78bd_642f;
         self.0 = (product as u64) ^ (product >> 64) as u64;
     }
@@ -134,7 +135,7 @@ mod tests {
         assert_ne!(of(&|it| it.write(b"ab")), of(&|it| it.write(b"ba")));
     }
 
-    /// Two ids may have one hash and are still two.
+    /// Different ids with the same hash are not duplicates.
     #[test]
     fn a_hash_that_two_ids_share_makes_them_no_twins() {
         #[derive(Clone, Copy)]

@@ -1,44 +1,46 @@
-//! Readings that are wrong by themselves: edges exchanged, or far from the others of their set. They
-//! are left out before the set is judged as a whole, so that a good reading is not blamed for them.
+//! Finds readings that are wrong by themselves: exchanged edges, or a value far from the others of
+//! its set. They are left out before the set is judged as a whole, so that no good reading is
+//! blamed for them.
 
 use super::doubt::SetDoubt;
 use super::sets::Set;
 use crate::trade::{Edge, State, median};
 use crate::units::each_in_place;
 
-/// A reading closer to the others than this, in mm, is never called outlying: places differ.
+/// A reading closer to the others than this, in mm, is never outlying: places differ.
 const OUTLYING_MM: f64 = 0.5;
-/// Nor one within this many median deviations; 4 are about 2.7 standard deviations.
+/// Nor is one within this many median deviations. 4 are about 2.7 standard deviations.
 const OUTLYING_DEVIATIONS: f64 = 4.0;
-/// What a median deviation is believed to be before there are readings, in mm: that of normal readings
-/// good to 0.10 mm, counted four times. It is the belief of the pooled repeatability, docs/model.md.
+/// The median deviation assumed before there are readings, in mm, with the weight of four readings.
+/// It is that of normally distributed readings good to 0.10 mm: the belief about the pooled
+/// repeatability, docs/model.md.
 const BELIEVED: [f64; 4] = [0.067; 4];
-/// Leaves lie so much looser than their caliper says (common practice, no source).
+/// Leaves lie looser than their caliper by this factor (common practice, no source).
 const LOOSE: f64 = 1.04;
 
 pub(super) const EDGES: [Edge; 2] = [Edge::Spine, Edge::ForeEdge];
 
-/// A set with what is wrong in it.
+/// A set, sorted into wrong and good readings.
 pub(super) struct Sifted<'s, 'a> {
     pub set: &'s Set<'a>,
-    /// The readings that are wrong, by their places in the set.
+    /// The wrong readings, by their index in the set.
     pub wrong: Vec<(usize, SetDoubt)>,
-    /// The others at the spine and at the fore-edge, in mm and in order.
+    /// The good readings at the spine and at the fore-edge, in mm, sorted.
     good: [Vec<f64>; 2],
 }
 
 impl<'s, 'a> Sifted<'s, 'a> {
-    /// The median thickness at one edge in mm; `None` without a good reading.
+    /// The median of the good readings at one edge in mm; `None` if there are none.
     pub fn median(&self, edge: Edge) -> Option<f64> {
         median_of_sorted(&self.good[edge as usize])
     }
 
-    /// Whether they are of the same trial, whose sets stand together.
+    /// Whether both sets are of the same trial. The sets of a trial are adjacent.
     pub fn is_of_same(&self, other: &Self) -> bool {
         std::ptr::eq(self.set.trial, other.set.trial)
     }
 
-    /// The swell in mm: spine less fore-edge.
+    /// The swell in mm: spine minus fore-edge.
     pub fn swell(&self) -> Option<f64> {
         Some(self.median(Edge::Spine)? - self.median(Edge::ForeEdge)?)
     }
@@ -47,7 +49,7 @@ impl<'s, 'a> Sifted<'s, 'a> {
         Self { set, wrong: Vec::new(), good: [Vec::new(), Vec::new()] }
     }
 
-    /// Leaves out the places where the edges were exchanged.
+    /// Marks the places where the edges were exchanged as wrong, and collects the others as good.
     fn unexchange(&mut self) {
         let set = self.set;
         let thin = |index: usize| {
@@ -61,7 +63,7 @@ impl<'s, 'a> Sifted<'s, 'a> {
         self.good = EDGES.map(|edge| sorted(self.left(edge).iter().map(|(_, mm)| *mm)));
     }
 
-    /// The readings at an edge of the places where nothing is wrong yet.
+    /// The readings at an edge, with their index, at places not marked as wrong.
     fn left(&self, edge: Edge) -> Vec<(usize, f64)> {
         let value = |index: usize| Some((index, self.set.readings[index].value.edge(edge)?.mm()));
         let left = (0..self.set.readings.len()).filter_map(value);
@@ -69,13 +71,14 @@ impl<'s, 'a> Sifted<'s, 'a> {
     }
 }
 
-/// Every set, with the readings that are wrong in it.
+/// Sorts the readings of every set into wrong and good ones.
 ///
-/// A reading is outlying when it is more than 0.5 mm, and more than four pooled deviations, away
-/// from the median of its set at that edge. The pooled deviation is the median of
-/// |reading − median of its set| over all sets of two readings or more, so that one bad reading does
-/// not widen its own limit. Of two readings so far apart the one is outlying that is farther from
-/// what the block measures otherwise: in its other states, and by its leaves.
+/// A reading is outlying if it is more than 0.5 mm, and more than four pooled deviations, away from
+/// the median of its set at that edge. The pooled deviation is the median of |reading − median of
+/// its set| over all sets of two or more readings. So one bad reading does not widen its own limit.
+///
+/// If a set has two readings that are too far apart, the outlying one is the one farther from a
+/// reference for the block: its other states, or its leaves.
 pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
     let mut all: Vec<Sifted<'s, 'a>> = sets.iter().map(Sifted::of).collect();
     each_in_place(&mut all, Sifted::unexchange);
@@ -85,7 +88,6 @@ pub(super) fn sifted<'s, 'a>(sets: &'s [Set<'a>]) -> Vec<Sifted<'s, 'a>> {
     all
 }
 
-/// Leaves the outlying readings out of the sets of one trial.
 fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {
     let medians = EDGES.map(|edge| {
         let median = |one: &Sifted<'_, '_>| Some((one.set.state, one.median(edge)?));
@@ -102,8 +104,8 @@ fn sift(of_trial: &mut [Sifted<'_, '_>], limit: f64) {
     }
 }
 
-/// What a block measures at an edge besides one state: the median of its other states, and at the
-/// fore-edge what its leaves make.
+/// What the block should measure at an edge, in mm: the median of its other states. Without them,
+/// the fore-edge is predicted from its leaves.
 fn reference(set: &Set<'_>, edge: Edge, elsewhere: &[(State, f64)]) -> Option<f64> {
     let others = elsewhere.iter().filter(|(state, _)| *state != set.state).map(|(_, mm)| *mm);
     let leaves = || {
@@ -113,7 +115,7 @@ fn reference(set: &Set<'_>, edge: Edge, elsewhere: &[(State, f64)]) -> Option<f6
     median(others.collect()).or_else(leaves)
 }
 
-/// The outlying readings at an edge, and the others.
+/// The outlying readings at an edge, and the good ones.
 fn outlying(
     one: &Sifted<'_, '_>,
     edge: Edge,
@@ -129,7 +131,7 @@ fn outlying(
         if (a - b).abs() <= limit {
             return (Vec::new(), sorted([a, b]));
         }
-        // The nearer one is believed where the other is more than twice as far away.
+        // Believe the nearer one if the other is more than twice as far from the reference.
         let far = |mm: f64| reference.map_or(0.0, |reference: f64| (mm - reference).abs());
         return match (far(a), far(b)) {
             (near, far) if 2.0 * near < far => (vec![doubt(second, b, a)], vec![a]),
@@ -162,8 +164,8 @@ fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
     Some(0.5 * (sorted[last / 2] + sorted[last.div_ceil(2)]))
 }
 
-/// The median of `sorted` without one of its values. Only the middle is looked at, however many
-/// there are.
+/// The median of `sorted` without one of its values. It looks only at the middle, so its cost
+/// hardly depends on the number of values.
 fn median_of_others(sorted: &[f64], value: f64) -> Option<f64> {
     let rank = sorted.partition_point(|other| *other < value);
     let other = |index: usize| sorted.get(index + usize::from(index >= rank)).copied();

@@ -13,16 +13,16 @@ use crate::units::in_shares;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Two swells that differ by less, in mm, are the same for a gauge (common practice, no source).
+/// Swells that differ by less than this, in mm, are equal for a gauge (common practice, no source).
 const GREW_MM: f64 = 0.1;
-/// From how many places on it is odd that all read the same.
+/// From this many places on it is odd if all have the same reading.
 const EQUAL_PLACES: usize = 3;
 
 fn finding(set: &Set<'_>, place: Location, doubt: SetDoubt) -> Finding {
     Finding::Set { place, trial: set.trial.name.clone(), state: set.state, doubt }
 }
 
-/// What is doubtful in each set by itself, and between a trial's states.
+/// The doubts about each set, and between the states of a trial.
 pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let step = book.config().resolution.mm();
     let all = sifted(sets);
@@ -38,7 +38,7 @@ pub(in crate::book) fn of_sets(book: &Book, sets: &[Set<'_>], today: Date) -> Ve
     })
 }
 
-/// What is doubtful in a set, whose trial had the swell `before` as sewn.
+/// The doubts about a set. `before` is the swell of its trial as sewn.
 fn of_set(
     one: &Sifted<'_, '_>,
     (before, step, today): (Option<f64>, f64, Date),
@@ -62,7 +62,7 @@ fn of_set(
     findings.extend(doubts.map(|doubt| finding(set, set.place(), doubt)));
 }
 
-/// A thin spine where the edges were measured at places of their own.
+/// Checks for a thin spine in sets whose edges were measured at different places.
 fn thin_spine(one: &Sifted<'_, '_>) -> Option<SetDoubt> {
     let set = one.set;
     let (spine_mm, fore_edge_mm) = (one.median(Edge::Spine)?, one.median(Edge::ForeEdge)?);
@@ -77,9 +77,8 @@ fn repeated(set: &Set<'_>, step: f64) -> Vec<Finding> {
     found.map(|(index, found)| finding(set, place(index), SetDoubt::Repeated(found))).collect()
 }
 
-/// Places whose names differ only in capitals or spaces.
 fn alike(set: &Set<'_>) -> Vec<Finding> {
-    // Nearly all are numbers, and those that differ are not alike.
+    // Most places are plain numbers, and different numbers are never alike.
     let is_number = |at: &Place| at.as_str().bytes().all(|byte| byte.is_ascii_digit());
     if set.readings.iter().all(|row| is_number(&row.value.place)) {
         return Vec::new();
@@ -94,7 +93,7 @@ fn alike(set: &Set<'_>) -> Vec<Finding> {
     found.collect()
 }
 
-/// The days still to come on which readings are said to be taken.
+/// The days in the future on which readings are said to be taken.
 fn ahead(set: &Set<'_>, today: Date) -> impl Iterator<Item = SetDoubt> {
     let said = set.readings.iter().map(|row| &*row.value.taken).filter(|taken| !taken.is_empty());
     let days = said.filter_map(|taken| taken.parse::<Date>().ok());
@@ -108,7 +107,7 @@ fn fore_edge_far(one: &Sifted<'_, '_>) -> Option<SetDoubt> {
     SetDoubt::of_fore_edge(median_mm, leaves_mm)
 }
 
-/// One edge only, one more often than the other, or one place only.
+/// Checks for one edge only, unequal counts, or one place only.
 fn edges(set: &Set<'_>) -> Option<SetDoubt> {
     let [spines, fore_edges] = EDGES.map(|edge| set.count(edge));
     match EDGES.map(|edge| set.has(edge)) {
@@ -127,7 +126,8 @@ fn all_equal(set: &Set<'_>) -> Option<SetDoubt> {
     equal.then_some(SetDoubt::AllEqual { places })
 }
 
-/// A set after knocking down with more swell than as sewn, by more than readings differ anyway.
+/// Checks whether a knocked-down block has more swell than as sewn, beyond the difference between
+/// readings.
 fn swell_grew(one: &Sifted<'_, '_>, sewn: Option<f64>, step: f64) -> Option<SetDoubt> {
     let (sewn_mm, knocked_mm) = (sewn?, one.swell()?);
     let grew = one.set.state.is_knocked() && knocked_mm > sewn_mm + step.max(GREW_MM);

@@ -1,27 +1,28 @@
 //! Readings that were recorded twice.
 //!
-//! A command that is repeated gets the next free numbers, so the same readings stand in the book
-//! under other places and count double. A run of readings repeats an earlier one of the same trial
-//! and state when every reading has the same value at each edge, in the same order, with the same
-//! day taken.
+//! A repeated command gets the next free numbers. So the same readings are in the book under other
+//! places and count double. A run of readings repeats an earlier one of the same trial and state if
+//! their values at each edge, order and day are equal.
 //!
-//! Readings may be equal by chance, the more easily the coarser the gauge and the more even the
-//! block. Two readings of a thickness that varies normally with the deviation `s` fall on one step of
-//! the gauge with a chance of about `step / (2 s sqrt(pi))`: the step times the density at zero of a
-//! difference with the variance `2 s^2`. The deviation is that of the other readings of the trial and
-//! state at the edge, where there are three, but never more than is usual along a spine and never
-//! less than a step has by itself. Equal readings in one run are counted once, because a block whose
-//! places all read the same repeats itself without being recorded twice.
+//! Readings may be equal by chance, more often with a coarser gauge and a more even block. Suppose
+//! that thickness varies normally with the standard deviation `s`. Then two readings fall on the
+//! same step of the gauge with a probability of about `step / (2 s sqrt(pi))`. That is the step
+//! times the density at zero of a difference with the variance `2 s^2`.
 //!
-//! A run counts as a repetition when chance would make it less than once in a thousand times, of all
-//! the places where its like could stand. With a step of 0.01 mm and the usual deviation it takes
-//! three values, which is two readings of both edges or three of one; with 0.001 mm one reading of
-//! both edges is enough; with 0.05 mm it takes three of both.
+//! `s` comes from the other readings of the trial and state at the edge, if there are three. It is
+//! never more than is usual along a spine, and never less than that of the step itself. Equal
+//! readings in one run are counted once: a block whose places all read the same repeats itself
+//! without being recorded twice.
 //!
-//! A run that directly follows what it repeats is just what a repeated command leaves behind. So
-//! there is one place alone where its like could stand, and once in two hundred times is enough to
-//! ask, which with a step of 0.01 mm is one reading of both edges; an audit mentions it as good to
-//! know.
+//! A run counts as a repetition if the probability that chance makes it is at most one in a
+//! thousand. That probability is summed over all positions where the run could repeat something.
+//! With a step of 0.01 mm and the usual deviation this takes three values, so two readings of both
+//! edges or three of one edge. With 0.001 mm one reading of both edges is enough; with 0.05 mm it
+//! takes three of both.
+//!
+//! A repeated command leaves a run that directly follows what it repeats. There is only one such
+//! position, so a chance of one in two hundred is enough to ask. With a step of 0.01 mm this is one
+//! reading of both edges. An audit reports it as good to know.
 
 use crate::book::csv::tail::{Values, values};
 use crate::book::opened::Book;
@@ -32,23 +33,24 @@ use std::ops::Range;
 
 /// The standard deviation of readings along one spine, in mm (common practice, no source).
 const USUAL_MM: f64 = 0.05;
-/// How many other readings tell their own.
+/// How many other readings are needed to estimate their own deviation.
 const ENOUGH: usize = 3;
-/// What happens no oftener is not taken for chance.
+/// What is expected by chance at most this often is called a repetition.
 const CHANCE: f64 = 1e-3;
-/// What happens no oftener may be chance or not, where it directly follows what it repeats.
+/// What is expected by chance at most this often may be a repetition, if it directly follows what
+/// it repeats.
 const DOUBTFUL: f64 = 5e-3;
-/// The longest run that is looked at as one: more places than anyone measures along a spine.
+/// The longest run considered: more places than anyone measures along a spine.
 const LONGEST: usize = 1000;
 
-/// Readings of one trial in one state that are those of other places once more.
+/// Readings of one trial in one state that repeat those at other places.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Repetition {
     /// The places of the later readings.
     pub places: Vec<Place>,
     /// The places that they repeat, in the same order.
     pub of: Vec<Place>,
-    /// Whether chance may have made them equal.
+    /// Whether they may be equal by chance.
     pub perhaps_chance: bool,
 }
 
@@ -62,7 +64,7 @@ impl fmt::Display for Repetition {
     }
 }
 
-/// Names in one line, the middle of very many left out.
+/// The names in one line. A long list is shortened to its first and last name.
 fn listed(places: &[Place]) -> String {
     const MOST: usize = 12;
     let names = |places: &[Place]| places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ");
@@ -74,7 +76,8 @@ fn listed(places: &[Place]) -> String {
 
 impl Book {
     /// The run of readings in the book that `readings`, of one trial in one state, repeat. Readings
-    /// at their own places do not count, so that it can be asked before and after they are written.
+    /// at the same places as `readings` are ignored. So the answer is the same before and after
+    /// writing.
     pub fn repeated(&self, readings: &[Reading]) -> Option<Repetition> {
         let first = readings.first()?;
         let own: BTreeSet<&Place> = readings.iter().map(|reading| &reading.place).collect();
@@ -100,15 +103,15 @@ fn places<'r>(readings: impl IntoIterator<Item = &'r Reading>) -> Vec<Place> {
     readings.into_iter().map(|reading| reading.place.clone()).collect()
 }
 
-/// What is equal in readings that are the same: both edges, and the day.
+/// What repeated readings have in common: both edges, and the day.
 type Key<'r> = (Values, &'r str);
 
 fn key(reading: &Reading) -> Key<'_> {
     (values(reading), &reading.taken)
 }
 
-/// The readings of an edge, of which some may be left out: how many there are, and the sums of what
-/// they are more than the first one and of its squares.
+/// Sums over the readings of an edge, from which readings can be removed. `sum` and `squares` are
+/// of the differences from the first reading.
 #[derive(Clone, Copy, Default)]
 struct Sums {
     first: Option<f64>,
@@ -129,14 +132,13 @@ impl Sums {
         }
     }
 
-    /// Without some of the readings.
     fn without(self, lengths_mm: impl Iterator<Item = f64>) -> Self {
         let out = lengths_mm.fold(Self { first: self.first, ..Self::default() }, Self::and);
         let (sum, squares) = (self.sum - out.sum, self.squares - out.squares);
         Self { first: self.first, count: self.count - out.count, sum, squares }
     }
 
-    /// The standard deviation, where there are enough; never more than the usual one.
+    /// The standard deviation, at most the usual one. With too few readings it is the usual one.
     fn deviation(self) -> f64 {
         if self.count < ENOUGH {
             return USUAL_MM;
@@ -147,7 +149,7 @@ impl Sums {
     }
 }
 
-/// The readings of an edge in millimetres: 0 is the spine.
+/// The readings of an edge in millimetres. Edge 0 is the spine.
 fn lengths<'k>(keys: &'k [Key<'_>], edge: usize) -> impl Iterator<Item = f64> + 'k {
     keys.iter().filter_map(move |(edges, _)| edges[edge]).map(f64::from_bits)
 }
@@ -164,16 +166,16 @@ impl Odds {
         Self { edges, step_mm }
     }
 
-    /// How often chance makes `run` twice, which is among these readings. It is judged by the others:
-    /// what is given twice would make them look closer together.
+    /// The probability that chance repeats `run`, which is among these readings. The deviation
+    /// comes from the others: readings that occur twice would make it too small.
     fn of_twice(&self, run: &[Key<'_>]) -> f64 {
         let others = [0, 1].map(|edge| self.edges[edge].without(lengths(run, edge)));
         Self { edges: others, ..*self }.of_more(run)
     }
 
-    /// How often chance makes `run` once more.
+    /// The probability that chance repeats `run`.
     fn of_more(&self, run: &[Key<'_>]) -> f64 {
-        // A step's own deviation is that of a number anywhere in it.
+        // The standard deviation of a uniform distribution over one step.
         let least = self.step_mm / 12.0_f64.sqrt();
         let one = |sums: Sums| {
             let spread = sums.deviation().max(least);
@@ -187,15 +189,16 @@ impl Odds {
         distinct.into_iter().map(equal).product()
     }
 
-    /// Whether chance does not make this run, which has its like `back` before.
+    /// Whether chance is an unlikely cause of this run, which repeats the run `back` readings
+    /// before.
     fn tell(&self, keys: &[Key<'_>], run: &Range<usize>, back: usize) -> bool {
         let likes = if back == run.len() { 1 } else { run.start + 1 - run.len() };
         likes as f64 * self.of_twice(&keys[run.clone()]) <= CHANCE
     }
 }
 
-/// The repetitions among `rows`, the readings of one trial in one state in the order of the file,
-/// each with the index of its first reading.
+/// The repetitions among `rows`, each with the index of its first reading. `rows` are the readings
+/// of one trial in one state, in the order of the file.
 pub(in crate::book) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usize, Repetition)> {
     let keys: Vec<Key<'_>> = rows.iter().map(|row| key(row)).collect();
     let odds = Odds::of(&keys, step_mm);
@@ -214,10 +217,11 @@ pub(in crate::book) fn repetitions(rows: &[&Reading], step_mm: f64) -> Vec<(usiz
     found
 }
 
-/// The runs that chance does not make, and how far back each has its like.
+/// The runs that chance is unlikely to have made, and how far back the readings are that each
+/// repeats.
 ///
-/// Of several earlier readings that are equal to one the last is followed, so that one pass is
-/// enough; where the run turns out to be telling, what came before is looked at too.
+/// If several earlier readings are equal to one, the last of them is followed, so one pass is
+/// enough. When a run ends, it is extended backwards before it is judged.
 fn telling_runs(keys: &[Key<'_>], odds: &Odds) -> Vec<(Range<usize>, usize)> {
     let mut last: BTreeMap<&Key<'_>, usize> = BTreeMap::new();
     let (mut run, mut floor, mut found) = (None, 0, Vec::new());
@@ -241,15 +245,15 @@ fn telling_runs(keys: &[Key<'_>], odds: &Odds) -> Vec<(Range<usize>, usize)> {
     found
 }
 
-/// The runs that chance may have made and that directly follow their like, beside the telling ones.
+/// The runs that may be chance and directly follow what they repeat, except those in `telling`.
 fn doubtful_runs(
     keys: &[Key<'_>],
     odds: &Odds,
     telling: &[(Range<usize>, usize)],
 ) -> Vec<(Range<usize>, usize)> {
-    /// Longer runs are telling with any gauge that a binder has.
+    /// With any gauge that a binder has, longer runs are already in `telling`.
     const LONGEST: usize = 8;
-    // The telling ones are in order and do not overlap.
+    // The runs in `telling` are in order and do not overlap.
     let apart = |run: &Range<usize>| {
         let next = telling.partition_point(|(other, _)| other.end <= run.start);
         telling.get(next).is_none_or(|(other, _)| run.end <= other.start)
@@ -274,8 +278,8 @@ fn doubtful_runs(
     found
 }
 
-/// Whether what is repeated was there before that too, or comes again: a block that reads the same
-/// everywhere, of which the audit speaks by itself.
+/// Whether what is repeated also occurs once before or once after. Such a block reads the same
+/// everywhere, which the audit reports separately.
 fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
     let length = run.len();
     let twice_before = run.start.checked_sub(2 * length).map(|at| &keys[at..at + length]);
@@ -283,8 +287,8 @@ fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
     [twice_before, after].into_iter().flatten().any(|other| *other == keys[run.clone()])
 }
 
-/// The run with what comes before it and repeats what comes `back` before, down to `floor`; never
-/// as long that it would repeat itself.
+/// Extends a run backwards while the readings repeat those `back` before, down to `floor`. It never
+/// gets so long that it would repeat itself.
 fn followed_back(
     keys: &[Key<'_>],
     run: Range<usize>,

@@ -16,12 +16,12 @@ pub(in crate::book) struct Set<'a> {
     pub(in crate::book) readings: Vec<Located<&'a Reading>>,
 }
 
-/// Every set of the book, trial by trial and in the order of the work.
+/// All sets of the book by trial, then in the order of the work.
 pub(in crate::book) fn sets<'b>(book: &'b Book) -> Vec<Set<'b>> {
     type InState<'a> = (State, Vec<Located<&'a Reading>>);
     let mut groups: HashMap<&Name, Vec<InState<'_>>> = HashMap::new();
     let (readings, mut rows) = (&book.live.readings, &book.rows.readings[..]);
-    // Those of one set mostly follow one another.
+    // Readings of one set usually follow each other.
     for run in readings.chunk_by(|one, other| one.state == other.state && one.trial == other.trial)
     {
         let (of_run, below) = rows.split_at(run.len());
@@ -44,23 +44,20 @@ pub(in crate::book) fn sets<'b>(book: &'b Book) -> Vec<Set<'b>> {
     measured.flat_map(of_trial).collect()
 }
 
-/// The place of a reading in its file.
 pub(in crate::book) fn reading_place(reading: &Located<&Reading>) -> Location {
     place(BookFile::Readings, reading.row)
 }
 
 impl Set<'_> {
-    /// The place of its first reading.
+    /// The location of its first reading.
     pub(in crate::book) fn place(&self) -> Location {
         place(BookFile::Readings, self.readings.first().and_then(|reading| reading.row))
     }
 
-    /// How many readings there are at one edge.
     pub(in crate::book) fn count(&self, edge: Edge) -> usize {
         self.readings.iter().filter(|row| row.value.edge(edge).is_some()).count()
     }
 
-    /// Whether an edge was measured.
     pub(in crate::book) fn has(&self, edge: Edge) -> bool {
         self.readings.iter().any(|row| row.value.edge(edge).is_some())
     }

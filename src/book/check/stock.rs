@@ -1,4 +1,4 @@
-//! Doubts about papers, threads, trials and their names.
+//! Doubts about papers, threads, targets and trials, and about their names.
 
 use super::doubt::{Ahead, EntryDoubt};
 use super::finding::Finding;
@@ -12,7 +12,7 @@ use crate::trade::{Name, Paper, Thread, Trial};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
-/// The findings about each row of `rows` by itself.
+/// The findings of `doubts` about each row of `rows`.
 fn each<T: Record>(
     (kind, rows): (EntryKind, (&[T], &[Standing])),
     name: impl Fn(&T) -> &Name,
@@ -27,7 +27,7 @@ fn each<T: Record>(
     located(rows.0, rows.1).flat_map(found).collect()
 }
 
-/// Papers that no trial uses, or whose caliper and grammage hardly go together.
+/// Finds papers that no trial uses, or whose caliper and grammage do not fit together.
 pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.paper).collect();
     let rows = (EntryKind::Paper, (&book.live.papers[..], &book.rows.papers[..]));
@@ -41,14 +41,13 @@ pub(in crate::book) fn papers(book: &Book) -> Vec<Finding> {
     )
 }
 
-/// A leaf that no paper has explains a bulk that none has.
+/// An impossible leaf explains an impossible bulk, so only the leaf is reported.
 fn bulk(paper: &Paper) -> Option<EntryDoubt> {
     let caliper_mm = paper.caliper().mm();
     let bulk = || EntryDoubt::of_bulk(1000.0 * caliper_mm / paper.grammage?.gsm());
     EntryDoubt::of_leaf(caliper_mm).or_else(bulk)
 }
 
-/// Targets whose bounds look like fractions.
 pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
     let rows = (EntryKind::Target, (&book.live.targets[..], &book.rows.targets[..]));
     each(
@@ -60,7 +59,7 @@ pub(in crate::book) fn targets(book: &Book) -> Vec<Finding> {
     )
 }
 
-/// Threads that no trial uses, or whose diameter and count hardly go together.
+/// Finds threads that no trial uses, or whose diameter and count do not fit together.
 pub(in crate::book) fn threads(book: &Book) -> Vec<Finding> {
     let used: HashSet<&Name> = book.trials().iter().map(|trial| &trial.thread).collect();
     let rows = (EntryKind::Thread, (&book.live.threads[..], &book.rows.threads[..]));
@@ -80,8 +79,8 @@ fn diameter(thread: &Thread) -> Option<EntryDoubt> {
     Some(EntryDoubt::Diameter { laid_mm, count_mm })
 }
 
-/// Trials without readings, without a date or with one after `today`, or without a hand in a
-/// book where others name theirs.
+/// Finds trials without readings, without a date, with a date after `today`, or with too many
+/// sheets. Finds those without a hand if other trials of the book name theirs.
 pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec<Finding> {
     let hands = book.trials().iter().any(|trial| trial.hand.is_some());
     let measured: HashSet<&Name> = sets.iter().map(|set| &set.trial.name).collect();
@@ -103,7 +102,6 @@ pub(in crate::book) fn trials(book: &Book, sets: &[Set<'_>], today: Date) -> Vec
     )
 }
 
-/// Names of one kind that differ only in capitals or spaces.
 pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
     let (live, rows) = (&book.live, &book.rows);
     let papers = alike_of(EntryKind::Paper, (&live.papers, &rows.papers), |paper| &paper.name);
@@ -121,12 +119,12 @@ pub(in crate::book) fn alike(book: &Book) -> Vec<Finding> {
         .collect()
 }
 
-/// What is left of a name without capitals and spaces.
+/// A name in lower case and without spaces, for comparison.
 pub(in crate::book) fn plain(name: &Name) -> String {
     name.as_str().to_lowercase().split_whitespace().collect()
 }
 
-/// The first trial of each hand whose name is that of another but for capitals or spaces.
+/// Finds hands whose names differ only in capitals or spaces, at the first trial of each.
 fn hands_alike(book: &Book) -> Vec<Finding> {
     let mut seen: BTreeMap<String, BTreeSet<&Name>> = BTreeMap::new();
     let mut findings = Vec::new();

@@ -1,4 +1,5 @@
-//! One row's cells, read into values; what cannot be read is noted as a fault and reading goes on.
+//! Parses the cells of one row. A cell that does not parse is noted as a fault, and parsing goes
+//! on.
 
 use super::columns::{Column, ColumnMap};
 use super::kinds::{Aids, CellValue, SaidBack};
@@ -10,14 +11,13 @@ use crate::book::location::Location;
 use crate::units::{LengthUnit, shown};
 use std::fmt::Display;
 
-/// The cell was at fault, and the fault was noted.
+/// The cell has a fault, which has been noted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Faulted;
 
-/// What a cell says; `Ok(None)` when it is empty.
+/// The value of a cell; `Ok(None)` if it is empty.
 pub(in crate::book) type Given<T> = Result<Option<T>, Faulted>;
 
-/// The cells of one row.
 pub(in crate::book) struct Cells<'a> {
     pub(in crate::book) table: &'a Table<'a>,
     pub(in crate::book) row: &'a Row<'a>,
@@ -26,7 +26,7 @@ pub(in crate::book) struct Cells<'a> {
     pub(in crate::book) faults: &'a mut Faults,
 }
 
-/// Whether a cell holds a sign or word that people write where there is nothing to say.
+/// Whether a cell holds a sign or word that people write for an empty cell.
 fn is_nothing(text: &str) -> bool {
     const WORDS: [&str; 10] =
         ["n/a", "na", "#n/a", "n.a.", "none", "null", "nil", "nan", "unknown", "missing"];
@@ -35,7 +35,7 @@ fn is_nothing(text: &str) -> bool {
     lower.chars().all(is_sign) || WORDS.contains(&lower.as_str())
 }
 
-/// Whether a cell holds what a spreadsheet shows instead of a result: `#REF!`, `#NAME?`, `Err:502`.
+/// Whether a cell holds the error text of a spreadsheet formula: `#REF!`, `#NAME?`, `Err:502`.
 fn is_failed_formula(text: &str) -> bool {
     let named = text.strip_prefix('#').and_then(|name| name.strip_suffix(['!', '?']));
     let named = named.is_some_and(|name| {
@@ -46,29 +46,27 @@ fn is_failed_formula(text: &str) -> bool {
 }
 
 impl<'a> Cells<'a> {
-    /// The cell's text; empty when it, or its column, is not there.
+    /// The text of the cell; empty if the cell or its column is missing.
     pub(in crate::book) fn text(&self, column: &str) -> &'a str {
         let field = self.map.index(column).and_then(|index| self.row.get(index));
         field.unwrap_or_default()
     }
 
-    /// Notes a fault in the cell.
     pub(in crate::book) fn fault(&mut self, column: &str, message: impl Display) -> Faulted {
         let place = Location::cell(self.table.file, self.row.number, column);
         self.faults.push(Fault::new(place, message));
         Faulted
     }
 
-    /// Notes a fault of the row.
     pub(in crate::book) fn row_fault(&mut self, message: impl Display) -> Faulted {
         let place = Location::row(self.table.file, self.row.number);
         self.faults.push(Fault::new(place, message));
         Faulted
     }
 
-    /// Whether the row has as many fields as the header. Spreadsheets leave out empty cells at the
-    /// end of a row: those of columns that need not be there may be missing, unless the line end
-    /// is missing too.
+    /// Checks that the row has as many fields as the header. Spreadsheets leave out empty cells at
+    /// the end of a row. So optional columns may be missing there, unless the line end is missing
+    /// too.
     pub(in crate::book) fn check_width(&mut self) -> Result<(), Faulted> {
         let (found, expected) = (self.row.len(), self.table.header.len());
         if found == expected {
@@ -95,7 +93,7 @@ impl<'a> Cells<'a> {
         )))
     }
 
-    /// What the cell says; `Ok(None)` when it is empty.
+    /// The value of the cell; `Ok(None)` if it is empty.
     pub(in crate::book) fn read<T: CellValue>(&mut self, column: &Column) -> Given<T> {
         self.aids.written_in = self.unit_of(column.name);
         match self.text(column.name) {
@@ -136,7 +134,7 @@ impl<'a> Cells<'a> {
         self.fault(column, message)
     }
 
-    /// Notes what a cell was read as, once for each column, where that is not just what is written.
+    /// Notes how a cell was read if that is not obvious from its text, once for each column.
     fn say_back<T: CellValue>(&mut self, column: &'static str, text: &str, value: &T) {
         let Some(meant) = value.read_as(text, self.aids.unit) else { return };
         if self.aids.said_back.iter().all(|said| said.column != column) {
@@ -145,7 +143,7 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// Refuses an empty cell where one must say something.
+    /// Refuses an empty cell in a column that expects a value.
     pub(in crate::book) fn check_said(
         &mut self,
         column: &Column,
@@ -157,7 +155,7 @@ impl<'a> Cells<'a> {
         Err(self.fault(column.name, format_args!("the cell is empty; {}", column.expected)))
     }
 
-    /// The value in the cell, which may not be empty.
+    /// The value of the cell, which must not be empty.
     pub(in crate::book) fn filled<T: CellValue>(&mut self, column: &Column) -> Result<T, Faulted> {
         let value = self.read(column)?;
         self.check_said(column, value.is_some())?;

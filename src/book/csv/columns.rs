@@ -1,4 +1,4 @@
-//! Which columns a file has, and where each stands in the one that was read.
+//! The columns of a file, and where each one is in the table that was read.
 
 use super::table::Table;
 use crate::book::check::faults::Faults;
@@ -12,9 +12,9 @@ use std::cell::Cell;
 /// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// One of these words, a comma between them.
+    /// One of these words, separated by commas.
     Words(&'static str),
-    /// A number that may have a decimal mark, from the least to the most.
+    /// A number in the range of the column, with or without a decimal mark.
     Decimal,
     /// A whole number.
     Whole,
@@ -22,7 +22,7 @@ pub enum Kind {
     /// A day.
     Date,
     Text,
-    /// A text of the binder's own.
+    /// A free text of the binder's own.
     Note,
 }
 
@@ -31,11 +31,11 @@ pub enum Kind {
 pub struct Column {
     /// Its name in the header.
     pub name: &'static str,
-    /// A cell of it that says something else than an empty one.
+    /// An example of a cell, with another meaning than an empty cell.
     pub example: &'static str,
     /// What it is about, for the reference page.
     pub about: &'static str,
-    /// When it is needed, for that page, where that is neither always nor never.
+    /// When it is needed, for the reference page. Empty if always or never.
     pub needs: &'static str,
     /// Whether the header must name it.
     pub required: bool,
@@ -43,16 +43,16 @@ pub struct Column {
     pub kind: Kind,
     /// The range of its numbers.
     pub range: Range,
-    /// The message for a row that leaves its cell empty; nothing where it may be empty.
+    /// The message for an empty cell. Empty if the cell may be empty.
     pub(in crate::book) expected: &'static str,
-    /// Its place among the columns of the flat sheet; `None` where that has it not.
+    /// Its position among the columns of the flat sheet; `None` if it is not in that sheet.
     pub(in crate::book) in_sheet: Option<u8>,
-    /// The message for a sheet that never gives it for something new.
+    /// What a message calls it if a sheet never gives it for something new.
     pub(in crate::book) asked: &'static str,
 }
 
 impl Column {
-    /// A column that may be missing altogether.
+    /// A column that may be missing.
     pub(in crate::book) const fn new(
         name: &'static str,
         example: &'static str,
@@ -84,7 +84,7 @@ impl Column {
         Self { needs, ..self }
     }
 
-    /// Shown in the flat sheet after the columns with a lower number.
+    /// Places the column in the flat sheet, after the columns with a lower number.
     pub(in crate::book) const fn in_sheet(self, place: u8) -> Self {
         Self { in_sheet: Some(place), ..self }
     }
@@ -94,22 +94,22 @@ impl Column {
     }
 }
 
-/// The message for an empty cell of a name.
 pub(in crate::book) const A_NAME: &str = "a name is expected";
 
-/// Where each column of a layout stands in a table.
+/// The index of each column of a layout in a table.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct ColumnMap {
     layout: &'static [Column],
     at: Vec<Option<usize>>,
-    /// Where to look first: the cells of millions of rows are asked for in the order of the layout.
+    /// The position to try first. The cells of millions of rows are asked for in the order of the
+    /// layout.
     next: Cell<usize>,
 }
 
 impl ColumnMap {
-    /// The index in the row's fields of the column `name`, when the table has it.
+    /// The index of the column `name` in the fields of a row, if the table has it.
     pub(in crate::book) fn index(&self, name: &str) -> Option<usize> {
-        // Mostly it is the very same text, which is seen without looking at its letters.
+        // Usually it is the same string at the same address, so no letters need comparing.
         let is = |column: &Column| std::ptr::eq(column.name, name) || column.name == name;
         let first = self.next.get();
         let position = match self.layout.get(first) {
@@ -120,23 +120,23 @@ impl ColumnMap {
         self.at.get(position).copied().flatten()
     }
 
-    /// Where each column of the layout stands, in its order.
+    /// The index of each column, in the order of the layout.
     pub(in crate::book) fn places(&self) -> impl Iterator<Item = Option<usize>> {
         self.at.iter().copied()
     }
 
-    /// The columns that are there, with their index.
+    /// The columns that the table has, with their index.
     pub(in crate::book) fn present(&self) -> impl Iterator<Item = (&'static Column, usize)> {
         self.layout.iter().zip(&self.at).filter_map(|(column, at)| Some((column, (*at)?)))
     }
 }
 
-/// The names of `layout` as a list.
+/// The names of `layout`, separated by commas.
 pub(in crate::book) fn names(layout: &[Column]) -> String {
     layout.iter().map(|column| column.name).collect::<Vec<_>>().join(",")
 }
 
-/// Units as people write them behind a heading, and as they are in the names of columns.
+/// Units as people write them in a heading, and as column names have them.
 const UNITS: [(&str, &str); 12] = [
     ("millimetres", "mm"),
     ("millimeters", "mm"),
@@ -152,8 +152,8 @@ const UNITS: [(&str, &str); 12] = [
     ("\"", "in"),
 ];
 
-/// A heading without what people write in different ways: capitals, spaces, signs and brackets.
-/// `Spine (mm)` and `spine_mm` are the same.
+/// A heading without capitals, spaces, signs and brackets, which people use differently. `Spine
+/// (mm)` and `spine_mm` are the same.
 pub(in crate::book) fn folded(name: &str) -> String {
     let mut lower = name.to_lowercase();
     for (written, unit) in UNITS {
@@ -165,7 +165,7 @@ pub(in crate::book) fn folded(name: &str) -> String {
     lower
 }
 
-/// The column of `layout` that is in millimetres where `found` has the same in another unit.
+/// The column of `layout` in millimetres that `found` names in another unit.
 fn in_other_unit(found: &str, layout: &[Column]) -> Option<&'static str> {
     const OTHERS: [&str; 6] = ["inch", "in", "thou", "mil", "um", "cm"];
     let found = folded(found);
@@ -177,8 +177,8 @@ fn in_other_unit(found: &str, layout: &[Column]) -> Option<&'static str> {
     names.next()
 }
 
-/// Finds the columns of `layout` in `table`'s header. What is wrong goes to `faults`; columns
-/// that are not read, to `notices`.
+/// Finds the columns of `layout` in the header of `table`. Faults go to `faults`, ignored columns
+/// to `notices`.
 pub(in crate::book) fn match_columns(
     table: &Table<'_>,
     layout: &'static [Column],
@@ -222,7 +222,7 @@ fn missing_of(map: &ColumnMap) -> impl Iterator<Item = &'static Column> {
     map.layout.iter().zip(&map.at).filter(|(_, at)| at.is_none()).map(|(column, _)| column)
 }
 
-/// Columns without a name must be empty.
+/// Checks that columns without a name are empty.
 fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faults) {
     if nameless.is_empty() {
         return;
@@ -245,8 +245,8 @@ fn check_nameless(table: &Table<'_>, mut nameless: Vec<usize>, faults: &mut Faul
     }
 }
 
-/// A column that is not known: a slip of the pen is a fault, a column of the binder's own is not
-/// read.
+/// Handles an unknown column. A probable misspelling or a wrong unit is a fault. Any other column
+/// is the binder's own and is ignored, with a notice.
 fn check_unknown(
     table: &Table<'_>,
     name: &str,
@@ -269,7 +269,7 @@ fn check_unknown(
     }
 }
 
-/// The one of `known` that `found` was most likely meant to be.
+/// The most likely intended name among `known`; `None` if none is close to `found`.
 pub(in crate::book) fn nearest<'a>(
     found: &str,
     known: impl Iterator<Item = &'a str>,

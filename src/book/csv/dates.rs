@@ -1,4 +1,4 @@
-//! The dates of a column: what one of them proves of the others.
+//! The dates of a column: one date may prove the order of day and month for the others.
 
 use super::table::Table;
 use crate::trade::{
@@ -9,28 +9,27 @@ use jiff::civil::Date;
 use std::sync::OnceLock;
 use thiserror::Error;
 
-/// What is known of the order of day and month in a column.
+/// What is known about the order of day and month in a column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) enum DateRule {
-    /// Nothing: no date proves it.
+    /// No date proves an order.
     Unknown,
-    /// Said by the binder or proved by a date.
+    /// The binder gave the order, or a date proves it.
     Known(DateOrder),
     /// Some dates prove one order and some the other.
     Both,
 }
 
-/// The dates of one column.
 pub(in crate::book) struct Dates<'a> {
     table: &'a Table<'a>,
-    /// Where they stand.
+    /// The index of their column.
     index: Option<usize>,
-    /// The rule, which takes a reading of the whole column and is hardly ever needed.
+    /// The rule. It is worked out only when needed, because that takes reading the whole column.
     rule: OnceLock<DateRule>,
 }
 
 impl<'a> Dates<'a> {
-    /// Those at `index` of `table`, in the order `said`.
+    /// The dates in the column `index` of `table`, in the order `said` if that is given.
     pub(in crate::book) fn of(
         table: &'a Table<'a>,
         index: Option<usize>,
@@ -40,8 +39,8 @@ impl<'a> Dates<'a> {
         Self { table, index, rule }
     }
 
-    /// The date `text` stands for; in a sheet, whose import can be told the order of day and month,
-    /// or in a file of a book.
+    /// Parses `text` as a date. `is_sheet` says whether it is in a sheet: its import has an option
+    /// for the order of day and month.
     ///
     /// # Errors
     /// As [`DateRule::read`].
@@ -60,7 +59,7 @@ impl<'a> Dates<'a> {
         })
     }
 
-    /// What the cells of the column prove.
+    /// The rule that the cells of the column prove.
     fn proved(&self) -> DateRule {
         let Some(index) = self.index else { return DateRule::Unknown };
         let (mut rule, mut rows) = (DateRule::Unknown, self.table.rows());
@@ -71,18 +70,17 @@ impl<'a> Dates<'a> {
     }
 }
 
-/// Why a cell says no day.
+/// Why a cell does not hold a day.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub(in crate::book) enum DateError {
-    /// It can be two days.
+    /// It could be two different days.
     #[error("{what}; write dates as 2026-03-14{}", or_say(*is_sheet))]
     Unsettled {
-        /// What was found.
         what: String,
-        /// Whether it is in a sheet, whose import can be told.
+        /// Whether it is in a sheet, whose import has an option for the order.
         is_sheet: bool,
     },
-    /// Whatever else is wrong with it.
+    /// Any other error.
     #[error(transparent)]
     Day(DayError),
 }
@@ -92,7 +90,7 @@ fn or_say(is_sheet: bool) -> &'static str {
 }
 
 impl DateRule {
-    /// The rule once another cell of the column is seen.
+    /// Updates the rule with another cell of the column.
     pub(in crate::book) fn and(self, cell: &str) -> Self {
         match (self, proved_order(cell)) {
             (Self::Unknown, Some(proved)) => Self::Known(proved),
@@ -101,7 +99,7 @@ impl DateRule {
         }
     }
 
-    /// The date `text` stands for.
+    /// Parses `text` as a date.
     ///
     /// # Errors
     /// [`DateError`].

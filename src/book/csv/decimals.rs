@@ -1,15 +1,12 @@
-//! Which decimal mark a file uses.
-
 use super::columns::{ColumnMap, Kind};
 use super::table::Table;
 use crate::book::check::faults::Faults;
 use crate::book::error::Fault;
 use crate::book::location::Location;
 
-/// The most rows listed in one message.
 const ROWS_LISTED: usize = 12;
 
-/// The rows in which a mark stands: how many there are, and the numbers of the first.
+/// The rows that have a decimal mark: their count, and the numbers of the first ones.
 #[derive(Default)]
 struct Marked {
     first: Vec<usize>,
@@ -25,8 +22,8 @@ impl Marked {
     }
 }
 
-/// The rows with a decimal point and those with a decimal comma in their number columns. A cell
-/// with both is at fault by itself.
+/// The rows with a decimal point, and the rows with a decimal comma, in the number columns. A cell
+/// with both marks is not counted: it is a fault of its own.
 fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
     let numbers = map.present().filter(|(column, _)| column.kind == Kind::Decimal);
     let numbers: Vec<usize> = numbers.map(|(_, index)| index).collect();
@@ -48,7 +45,7 @@ fn marked(table: &Table<'_>, map: &ColumnMap) -> (Marked, Marked) {
     (points, commas)
 }
 
-/// Refuses a file that mixes both marks: one of them may part thousands.
+/// Refuses a file that mixes both marks, because one of them may separate thousands.
 pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Faults) {
     if !table.may_hold(b',') {
         return;
@@ -71,13 +68,13 @@ pub(in crate::book) fn check(table: &Table<'_>, map: &ColumnMap, faults: &mut Fa
     }
 }
 
-/// Whether a mark is so much rarer than the other that its rows are those to look at.
+/// Whether one mark is so much rarer that its rows are the ones to fix.
 fn is_rare(mark: &Marked, other: &Marked) -> bool {
     const TIMES: usize = 4;
     mark.count * TIMES <= other.count
 }
 
-/// The rows with the rare mark, and how many have the other.
+/// The message: the rows with the rare mark, and the count of those with the other.
 fn odd(mark: &str, rare: &Marked, other: &str, usual: &Marked) -> String {
     let (rows, count) = (listed(rare), usual.count);
     format!(
@@ -85,8 +82,8 @@ fn odd(mark: &str, rare: &Marked, other: &str, usual: &Marked) -> String {
     )
 }
 
-/// Whether numbers added to the file are to have a decimal comma: as its numbers have, or else
-/// as is usual where `;` parts the fields.
+/// Whether to write a decimal comma into numbers added to the file. It follows the numbers in the
+/// file. Without any, a comma is usual if `;` separates the fields.
 pub(in crate::book) fn comma_style(table: &Table<'_>, map: &ColumnMap) -> bool {
     if table.style.delimiter == b',' && !table.may_hold(b',') {
         return false;

@@ -1,4 +1,4 @@
-//! What a cell can hold: how each kind of value is read and written.
+//! The kinds of value that a cell can hold, and how each is parsed and written.
 
 use super::columns::Kind;
 use super::dates::Dates;
@@ -14,18 +14,17 @@ use crate::units::{
 use jiff::civil::Date;
 use std::borrow::Cow;
 
-/// A cell to be written.
+/// A cell to write.
 #[derive(Clone, Debug, PartialEq)]
 pub(in crate::book) enum Value<'a> {
-    /// Text, as it stands.
+    /// Text, written unchanged.
     Text(Cow<'a, str>),
-    /// A number, with the file's own decimal mark.
+    /// A number, written with the decimal mark of the file.
     Number(f64),
-    /// Nothing.
     Empty,
 }
 
-/// What is to be said of a cell that holds something else: the fault of a row, without its place.
+/// The message for a cell that does not parse: a fault without its location.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Misread(pub(in crate::book) String);
 
@@ -35,27 +34,26 @@ impl<E: std::error::Error> From<E> for Misread {
     }
 }
 
-/// A value that a cell can hold.
 pub(in crate::book) trait CellValue: Clone + PartialEq {
-    /// What columns of it hold.
+    /// The kind of column for this type.
     const KIND: Kind;
 
-    /// The value in a cell that is not empty; an error is what to say of it.
+    /// Parses a cell that is not empty.
     fn read(text: &str, range: Range, aids: &mut Aids<'_>) -> Result<Self, Misread>;
 
-    /// As it is written.
+    /// The value as it is written.
     fn value(&self) -> Value<'_>;
 
-    /// Whether it is a name, which reads any text.
+    /// Whether it is a name, which accepts any text.
     const IS_NAME: bool = false;
 
-    /// What the text of a cell was read as, where that is worth saying.
+    /// What the text was read as, if that is worth telling the binder.
     fn read_as(&self, _text: &str, _unit: LengthUnit) -> Option<String> {
         None
     }
 }
 
-/// What a cell was read as.
+/// How a cell was read, to tell the binder.
 #[derive(Debug)]
 pub(in crate::book) struct SaidBack {
     pub(in crate::book) column: &'static str,
@@ -64,22 +62,21 @@ pub(in crate::book) struct SaidBack {
     pub(in crate::book) meant: String,
 }
 
-/// What reading a cell may need of its file.
+/// What parsing a cell needs to know about its file.
 pub(in crate::book) struct Aids<'a> {
     pub(in crate::book) dates: &'a Dates<'a>,
     pub(in crate::book) names: &'a mut Names,
-    /// The unit of lengths in the column that have none of their own.
+    /// The unit of lengths in the column that are written without one.
     pub(in crate::book) written_in: LengthUnit,
-    /// The unit in which messages give lengths.
+    /// The unit of lengths in messages.
     pub(in crate::book) unit: LengthUnit,
-    /// Whether what is read is to be written into a book: then no text may be a formula.
+    /// Whether the value will be written into a book. Then no text may be a formula.
     pub(in crate::book) is_new: bool,
-    /// What cells were read as.
     pub(in crate::book) said_back: &'a mut Vec<SaidBack>,
 }
 
-/// Names read lately, each where [`slot`] puts it. Every reading names its trial and its place, and
-/// copies of a name share one text.
+/// A cache of recent names, indexed by [`slot`]. Every reading names its trial and place, and
+/// clones of a name share one string.
 #[derive(Debug)]
 pub(in crate::book) struct Names {
     lately: Vec<Option<Name>>,
@@ -91,8 +88,8 @@ impl Default for Names {
     }
 }
 
-/// Where a name is kept, by its last eight letters, which mostly tell it from others. Two names in
-/// one place take turns.
+/// The slot of a name. It depends on the last eight bytes, which usually differ between names.
+/// Names with the same slot replace each other.
 fn slot(text: &str) -> usize {
     let bytes = text.as_bytes();
     let short = || bytes.iter().fold(0, |word, byte| word << 8 | u64::from(*byte));
@@ -102,7 +99,8 @@ fn slot(text: &str) -> usize {
 }
 
 impl Names {
-    /// A file of names that are all different must not fill the memory with them twice.
+    /// The size of the cache. A file in which all names differ must not fill the memory with them
+    /// twice.
     const MOST: usize = 4096;
 
     fn read(&mut self, text: &str) -> Result<Name, NameError> {
@@ -117,15 +115,15 @@ impl Names {
 }
 
 impl Aids<'_> {
-    /// A text of the binder's own.
+    /// Parses a free text of the binder's own.
     fn text(&self, text: &str) -> Result<String, Misread> {
         let text = one_line(text)?;
         if self.is_new { Ok(note(&text)?) } else { Ok(text) }
     }
 }
 
-/// Says of a type how its cells are read and written: its kind, the value of a text (in a range, with
-/// the aids of the file), and the cell of a value.
+/// Implements [`CellValue`]: the kind of a type, how to parse a text (with its range and aids), and
+/// how to write a value.
 macro_rules! cell_values {
     ($($type:ty: $kind:expr, |$text:pat_param, $range:pat_param, $aids:pat_param| $read:expr, |$value:ident| $cell:expr $(, { $($more:item)* })?;)*) => {
         $(impl CellValue for $type {
@@ -197,7 +195,7 @@ cell_values! {
         };
 }
 
-/// Values that read themselves from a word or a text of their own, and show it.
+/// Implements [`CellValue`] for types that parse from text and display as text.
 macro_rules! texts {
     ($($type:ty: $kind:expr;)*) => {
         cell_values! {
@@ -218,8 +216,7 @@ texts! {
     Wanted: Kind::Text;
 }
 
-/// A length of the file, which is `written_in` a unit where it has none of its own; what is wrong is
-/// said in `unit`.
+/// Parses a length. Without a unit of its own it is in `written_in`. Messages use `unit`.
 fn length(
     text: &str,
     range: Range,

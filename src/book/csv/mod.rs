@@ -1,4 +1,4 @@
-//! CSV as people make it: text, table, columns, cells, numbers and dates.
+//! CSV files as people make them: text, table, columns, cells, numbers and dates.
 
 pub(super) mod cells;
 pub(super) mod columns;

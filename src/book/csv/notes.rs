@@ -1,44 +1,44 @@
-//! Texts of the binder's own.
+//! Free texts of the binder's own.
 
 use crate::trade::{formula_sign, formula_words};
 use crate::units::{numbers_of, shown, steering};
 use thiserror::Error;
 
-/// The longest note, in characters.
+/// In characters.
 const LONGEST_NOTE: usize = 500;
-/// The longest title, in characters.
+/// In characters.
 const LONGEST_TITLE: usize = 200;
 
 /// Why a text may not be written.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NoteError {
-    /// Nobody reads so much.
+    /// It is longer than anyone would read.
     #[error("text too long: {length} characters; the limit is {limit}")]
     TooLong {
-        /// How many characters it has.
+        /// Its length in characters.
         length: usize,
-        /// How many it may have.
+        /// The limit in characters.
         limit: usize,
     },
-    /// It has characters that change what others look like.
+    /// It has invisible characters that change how others look.
     #[error("'{found}' contains invisible characters ({numbers}); type the text again")]
     Unseen {
         /// The text.
         found: String,
-        /// Their numbers.
+        /// The code points of the invisible characters.
         numbers: String,
     },
-    /// A spreadsheet would run it.
+    /// A spreadsheet would run it as a formula.
     #[error("{}", formula_words(found, *sign))]
     Formula {
         /// The text.
         found: String,
-        /// What it would begin a formula with.
+        /// The sign that begins the formula.
         sign: char,
     },
 }
 
-/// The note in a cell: line ends in it become spaces.
+/// A note on one line: line ends and tabs become spaces.
 pub(super) fn one_line(text: &str) -> Result<String, NoteError> {
     let parts = text.split(['\n', '\r', '\t']).filter(|part| !part.is_empty());
     let text = parts.collect::<Vec<_>>().join(" ");
@@ -46,7 +46,7 @@ pub(super) fn one_line(text: &str) -> Result<String, NoteError> {
     Ok(text)
 }
 
-/// Refuses text that is too long, or that holds invisible characters which change the visible ones.
+/// Refuses a text that is too long or has invisible characters that change the visible ones.
 fn check_text(text: &str, limit: usize) -> Result<(), NoteError> {
     let length = text.chars().count();
     if length > limit {
@@ -68,7 +68,7 @@ pub fn title(text: &str) -> Result<String, NoteError> {
     Ok(text.to_owned())
 }
 
-/// A text of at most 500 characters that is in no spreadsheet.
+/// A text of at most 500 characters that does not go into a spreadsheet.
 ///
 /// # Errors
 /// [`NoteError`].
@@ -77,8 +77,8 @@ pub(in crate::book) fn plain(text: &str) -> Result<String, NoteError> {
     Ok(text.to_owned())
 }
 
-/// A note as it may be written: on one line, at most 500 characters, and nothing that a
-/// spreadsheet takes for a formula.
+/// A note that may be written: one line, at most 500 characters, nothing that a spreadsheet takes
+/// for a formula.
 ///
 /// # Errors
 /// [`NoteError`].

@@ -1,26 +1,26 @@
-//! A large text in parts, each of whole rows, to be read side by side.
+//! Splits a large text into parts of whole rows, which can be read in parallel.
 
-/// How long a part is at least, in bytes.
+/// The minimum length of a part, in bytes.
 const LENGTH: usize = 512 * 1024;
 
-/// Whole rows of a table one below another, which can be read by themselves.
+/// Consecutive whole rows of a table, which can be read without the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Part<'a> {
     pub(super) text: &'a str,
-    /// Where it begins in the text of the table.
+    /// Its offset in the text of the table.
     pub(super) from: usize,
-    /// How many rows of the table stand above it.
+    /// The number of rows of the table above it.
     pub(super) above: usize,
 }
 
 impl<'a> Part<'a> {
-    /// All of a text.
+    /// A whole text as one part.
     pub(super) fn whole(text: &'a str) -> Self {
         Self { text, from: 0, above: 0 }
     }
 }
 
-/// A text in parts, each up to behind a line end.
+/// Splits a text into parts, each up to and including a line end.
 pub(super) fn in_parts(text: &str) -> Vec<&str> {
     let (mut parts, mut rest) = (Vec::new(), text);
     while let Some((part, below)) = first_part(rest) {
@@ -31,7 +31,7 @@ pub(super) fn in_parts(text: &str) -> Vec<&str> {
     parts
 }
 
-/// The first part of `text` and what is below it; `None` where one part is enough.
+/// Splits off the first part of `text`; `None` if one part is enough.
 fn first_part(text: &str) -> Option<(&str, &str)> {
     let ends = text.as_bytes().get(LENGTH..)?.iter().zip(LENGTH + 1..);
     let mut ends = ends.filter(|(byte, _)| matches!(byte, b'\n' | b'\r')).map(|(_, at)| at);

@@ -1,27 +1,26 @@
-//! The rows of a table, one after another.
+//! An iterator over the rows of a table.
 
 use super::part::Part;
 use super::scan::{LONGEST_CELL, blank_rows};
 use super::table::Style;
 
-/// A row with something in it.
+/// A row that is not empty.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Row<'a> {
     /// Its number as a spreadsheet shows it.
     pub(in crate::book) number: usize,
-    /// Whether its line end is there.
+    /// Whether it has its line end.
     pub(in crate::book) ended: bool,
     fields: Fields<'a>,
 }
 
 #[derive(Clone, Debug)]
 enum Fields<'a> {
-    /// Those of a line without quotation marks, each up to one of these places.
+    /// A line without quotation marks, and the offsets at which its fields end.
     Line(&'a str, Vec<usize>),
     Record(csv::StringRecord),
 }
 
-/// The rows, one after another.
 pub(in crate::book) struct Rows<'a> {
     source: Source<'a>,
     unended: Option<usize>,
@@ -29,15 +28,15 @@ pub(in crate::book) struct Rows<'a> {
 }
 
 enum Source<'a> {
-    /// Lines of which each is a row.
+    /// Text in which each line is a row.
     Lines(&'a str, u8),
     /// Any text, and its reader.
     Csv(&'a str, csv::Reader<&'a [u8]>),
 }
 
 impl<'a> Rows<'a> {
-    /// Those of a part of a table in this style, whose last row has the number `last`; `is_plain` says
-    /// that it has no quotation mark and no line with nothing in it.
+    /// The rows of a part of a table in this style. `last` is the number of the last row.
+    /// `is_plain` says that the part has no quotation mark and no empty line.
     pub(super) fn of(part: Part<'a>, style: &Style, last: usize, is_plain: bool) -> Self {
         let unended = (!style.ended).then_some(last);
         let (source, fields) = if is_plain {
@@ -52,7 +51,7 @@ impl<'a> Rows<'a> {
         Self { source, unended, row }
     }
 
-    /// The next row that has something in it.
+    /// The next row that is not empty.
     pub(in crate::book) fn next_row(&mut self) -> Option<&Row<'a>> {
         while self.advance() {
             if !self.row.is_empty() {
@@ -62,13 +61,13 @@ impl<'a> Rows<'a> {
         None
     }
 
-    /// The row that was reached; the number of the one above the first before that.
+    /// The current row. Before the first row, only its number is valid: that of the row above.
     pub(super) fn row(&self) -> &Row<'a> {
         &self.row
     }
 
-    /// Goes to the next row that is not blank; `false` at the end. (A text read into text
-    /// fields of any number gives no error.)
+    /// Moves to the next row that is not blank; `false` at the end. Reading cannot fail, because
+    /// the reader accepts any number of fields in a row.
     pub(super) fn advance(&mut self) -> bool {
         let Row { number, ended, fields } = &mut self.row;
         match (&mut self.source, fields) {
@@ -92,7 +91,7 @@ impl<'a> Rows<'a> {
     }
 }
 
-/// Takes the first line off `rest`, and notes in `ends` where its fields end.
+/// Splits the first line off `rest`, and stores in `ends` where its fields end.
 fn next_line<'a>(rest: &mut &'a str, delimiter: u8, ends: &mut Vec<usize>) -> Option<&'a str> {
     ends.clear();
     let mut length = rest.len();
@@ -111,10 +110,10 @@ fn next_line<'a>(rest: &mut &'a str, delimiter: u8, ends: &mut Vec<usize>) -> Op
     Some(line)
 }
 
-/// How many blank rows stand above a record of `text`.
+/// The number of blank rows above a record of `text`.
 fn blank_above(text: &str, record: &csv::StringRecord) -> usize {
-    // The crate's position may lie before blank lines that it skipped, and before the line
-    // feed of the row above.
+    // The crate's position may be before blank lines that it skipped, and before the line feed of
+    // the row above.
     let offset = record.position().map_or(0, csv::Position::byte);
     let from = usize::try_from(offset).unwrap_or(usize::MAX);
     let (above, below) = text.split_at_checked(from).unwrap_or((text, ""));
@@ -122,7 +121,7 @@ fn blank_above(text: &str, record: &csv::StringRecord) -> usize {
     blank_rows(&below[usize::from(torn)..])
 }
 
-/// Without the spaces around it; mostly there are none.
+/// The field without spaces around it. Most fields have none.
 fn trimmed(field: &str) -> &str {
     let ends = [field.as_bytes().first(), field.as_bytes().last()];
     let bare = ends.into_iter().flatten().all(u8::is_ascii_graphic);
@@ -148,7 +147,6 @@ impl Row<'_> {
         (0..self.len()).filter_map(|index| self.get(index))
     }
 
-    /// How many fields there are.
     pub(in crate::book) fn len(&self) -> usize {
         match &self.fields {
             Fields::Record(record) => record.len(),
@@ -156,12 +154,12 @@ impl Row<'_> {
         }
     }
 
-    /// Whether nothing but spaces stands in it.
+    /// Whether it holds nothing but spaces.
     pub(super) fn is_empty(&self) -> bool {
         self.iter().all(str::is_empty)
     }
 
-    /// A message on the first cell that is too long.
+    /// The message about the first cell that is too long.
     pub(super) fn too_long(&self) -> Option<String> {
         let length = self.iter().map(str::len).find(|length| *length > LONGEST_CELL)?;
         Some(format!(

@@ -1,7 +1,7 @@
-//! The rows of a CSV text, counted as a spreadsheet shows them.
+//! Scans a CSV text and counts its rows as a spreadsheet does.
 //!
-//! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate
-//! count neither blank lines nor CRLF so.)
+//! A blank line is a row; a line end inside quotes is not. (The line numbers of the csv crate do
+//! not count blank lines and CRLF this way.)
 
 use super::part::{Part, in_parts};
 use super::text::OF_BOOKS;
@@ -10,23 +10,18 @@ use std::ops::Range;
 
 /// The longest text of one cell, in bytes.
 pub(super) const LONGEST_CELL: usize = 4096;
-/// The most columns looked at.
+/// The most columns that a file may have.
 pub(in crate::book) const MOST_COLUMNS: usize = 200;
 
-/// A line end as found in a file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(in crate::book) enum LineEnd {
-    /// Line feed.
     #[default]
     Lf,
-    /// Carriage return and line feed.
     CrLf,
-    /// Carriage return alone.
     Cr,
 }
 
 impl LineEnd {
-    /// The characters.
     pub(in crate::book) fn text(self) -> &'static str {
         match self {
             Self::Lf => "\n",
@@ -36,12 +31,12 @@ impl LineEnd {
     }
 }
 
-/// What a text is made of.
+/// The result of a scan.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(in crate::book) struct Scan {
-    /// How many rows there are, blank ones too.
+    /// The number of rows, blank ones included.
     pub(in crate::book) rows: usize,
-    /// The first row with more than [`MOST_COLUMNS`], and how many it has.
+    /// The first row with more than [`MOST_COLUMNS`], and its number of columns.
     pub(in crate::book) wide: Option<(usize, usize)>,
     /// The row in which a quote was opened and never closed.
     pub(in crate::book) open_quote: Option<usize>,
@@ -51,11 +46,11 @@ pub(in crate::book) struct Scan {
     pub(in crate::book) ended: bool,
     /// Whether there is a quotation mark.
     pub(in crate::book) quoted: bool,
-    /// Whether a row may have nothing in it, or a cell may be longer than [`LONGEST_CELL`].
+    /// Whether a row may be blank, or a cell longer than [`LONGEST_CELL`].
     pub(in crate::book) odd: bool,
 }
 
-/// Where the scan is within a row; the same rules as the csv crate's.
+/// The position of the scan within a row, by the same rules as the csv crate.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum At {
     FieldStart,
@@ -64,8 +59,8 @@ enum At {
     QuoteInQuoted,
 }
 
-/// Scans `text`, whose fields `delimiter` parts, and holds nothing of it. It stops one row after
-/// the most that a book's file may have.
+/// Scans `text` without storing any of it. It stops one row after the most that a file of a book
+/// may have.
 pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     let bytes = text.as_bytes();
     let mut result = Scan::nothing();
@@ -74,7 +69,7 @@ pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     while index < bytes.len() && result.rows <= OF_BOOKS.rows {
         let plain = bytes[index..].iter().take_while(|byte| is_plain(**byte, delimiter)).count();
         if plain > 0 {
-            // Whatever stands before it, these are a field's, and no quotation mark opens later.
+            // These bytes belong to a field, so a later quotation mark does not open a quoted one.
             at = if at == At::Quoted { at } else { At::Field };
             (row.filled, row.cell) = (true, row.cell + plain);
             index += plain;
@@ -108,11 +103,12 @@ pub(in crate::book) fn scan(text: &str, delimiter: u8) -> Scan {
     result
 }
 
-/// A shorter text is not worth a second thread, which takes 64 MiB of addresses for its memory.
+/// In bytes. A shorter text does not pay for a second thread, which reserves 64 MiB of address
+/// space.
 const WORTH_SHARING: usize = 2 * 1024 * 1024;
 
-/// As [`scan`], with the text in parts that can be read side by side; as one where it has quotation
-/// marks, within which a line end ends no row.
+/// Like [`scan`], and splits the text into parts that can be read in parallel. A text with
+/// quotation marks stays whole: inside quotes a line end does not end a row.
 pub(super) fn scan_parts(text: &str, delimiter: u8) -> (Scan, Vec<Part<'_>>) {
     if text.contains('"') {
         return (scan(text, delimiter), vec![Part::whole(text)]);
@@ -130,8 +126,8 @@ pub(super) fn scan_parts(text: &str, delimiter: u8) -> (Scan, Vec<Part<'_>>) {
     (whole, parts)
 }
 
-/// As [`scan`], of a text without quotation marks. A line that is short and begins with a sign has
-/// nothing in it that needs a closer look.
+/// Like [`scan`], for a text without quotation marks. A short line that begins with a plain
+/// character is neither blank nor too wide, so it needs no scan.
 fn scan_lines(text: &str, delimiter: u8) -> Scan {
     if text.contains('\r') {
         return scan(text, delimiter);
@@ -150,16 +146,16 @@ fn scan_lines(text: &str, delimiter: u8) -> Scan {
     whole
 }
 
-/// What was met of one row.
+/// What was seen of one row.
 #[derive(Default)]
 struct InRow {
-    /// Its columns that have ended.
+    /// The number of columns that have ended.
     columns: usize,
-    /// The bytes of the column that has not, marks too.
+    /// The bytes of the current column so far, its delimiter included.
     cell: usize,
     /// Whether a column may be too long.
     long: bool,
-    /// Whether there is surely something in it.
+    /// Whether the row is known not to be blank.
     filled: bool,
 }
 
@@ -171,18 +167,18 @@ impl InRow {
     }
 }
 
-/// Whether a byte is a letter, a digit or another sign that is seen and parts nothing.
+/// Whether a byte is visible and neither a quotation mark nor the delimiter.
 fn is_plain(byte: u8, delimiter: u8) -> bool {
     byte.is_ascii_graphic() && byte != b'"' && byte != delimiter
 }
 
 impl Scan {
-    /// That of an empty text.
+    /// The scan of an empty text.
     fn nothing() -> Self {
         Self { ended: true, ..Self::default() }
     }
 
-    /// Adds what is below, of a text without quotation marks.
+    /// Appends the scan of the text below, which has no quotation marks.
     fn go_on(&mut self, below: Self) {
         let wide = below.wide.map(|(row, columns)| (self.rows + row, columns));
         self.rows += below.rows;
@@ -196,7 +192,7 @@ impl Scan {
         row.end_cell();
         self.rows += 1;
         self.odd |= row.long || !row.filled;
-        // Each column before the last was ended by a mark, and the last by the row.
+        // A delimiter ended each column but the last, which ended with the row.
         let columns = row.columns;
         if columns > MOST_COLUMNS && self.wide.is_none() {
             self.wide = Some((self.rows, columns));
@@ -204,7 +200,7 @@ impl Scan {
     }
 }
 
-/// How many blank rows `text` begins with.
+/// The number of blank rows at the beginning of `text`.
 pub(in crate::book) fn blank_rows(text: &str) -> usize {
     let ends = text.bytes().take_while(|byte| matches!(byte, b'\n' | b'\r'));
     let (mut rows, mut last) = (0, b'\n');
@@ -274,7 +270,7 @@ mod tests {
         #[test]
         fn lines_are_scanned_as_any_text_is(text in "[ab,\r\n\t é]{0,40}") {
             let mut whole = Scan::nothing();
-            // Each line as a part, for no line end stands alone between them.
+            // Each line as a part, so that no part begins with the second half of a line end.
             text.split_inclusive('\n').for_each(|part| whole.go_on(scan_lines(part, b',')));
             proptest::prop_assert_eq!(&whole, &scan(&text, b','));
             proptest::prop_assert_eq!(&scan_parts(&text, b',').0, &whole);

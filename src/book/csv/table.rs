@@ -1,7 +1,7 @@
 //! A CSV text as people make it, read row by row into text fields.
 //!
-//! A table keeps the text and what it found by going through it once; whoever wants the rows goes
-//! through it again. So a table takes no memory of its own, whatever the text is.
+//! A table stores the text and the result of one pass over it. Reading the rows is another pass. So
+//! a table takes no memory of its own, whatever the text is.
 
 use super::part::Part;
 use super::rows::Rows;
@@ -12,20 +12,20 @@ use crate::book::error::{BookError, Fault};
 use crate::book::location::Location;
 use crate::units::LengthUnit;
 
-/// The most cells too long that are listed, and the most runs of blank rows that are listed singly.
+/// The most oversized cells listed, and the most runs of blank rows listed singly.
 const MOST_LISTED: usize = 100;
 
-/// How a file is written, so that what is added looks like what is there.
+/// How a file is written, so that added rows look like the others.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Style {
-    /// What parts the fields: `,`, `;` or a tab.
+    /// The field separator: `,`, `;` or a tab.
     pub(in crate::book) delimiter: u8,
     pub(in crate::book) line_end: LineEnd,
     /// Whether the last row has its line end.
     pub(in crate::book) ended: bool,
 }
 
-/// Blank rows one below another.
+/// Consecutive blank rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct BlankRun {
     /// The number of the first.
@@ -33,37 +33,35 @@ pub(in crate::book) struct BlankRun {
     pub(in crate::book) count: usize,
 }
 
-/// A file's header and rows, all text.
+/// The header and rows of a file, all as text.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Table<'a> {
-    /// The file, for messages.
+    /// The name of the file, for messages.
     pub(in crate::book) file: &'a str,
-    /// The header's row number.
+    /// The number of the header's row.
     pub(in crate::book) header_row: usize,
-    /// The header's names as written, trimmed.
+    /// The names in the header as written, trimmed.
     pub(in crate::book) header: Vec<String>,
-    /// Columns that the binder leaves out, by their index.
+    /// The indexes of columns that the binder leaves out.
     pub(in crate::book) left_out: Vec<usize>,
     /// Columns whose lengths are not in millimetres.
     pub(in crate::book) units: Vec<(usize, LengthUnit)>,
-    /// Rows without anything in them between the others. Where there are very many runs of them,
-    /// the last one counts the rest.
+    /// Runs of blank rows between other rows. If there are very many, the last run counts the rest.
     pub(in crate::book) blank: Vec<BlankRun>,
-    /// How the file is written.
     pub(in crate::book) style: Style,
     text: &'a str,
     last_row: usize,
     is_empty: bool,
     quoted: bool,
     parts: Vec<Part<'a>>,
-    /// Whether every line is a row, with something in it.
+    /// Whether every line is a row with something in it.
     is_plain: bool,
 }
 
-/// Reads `bytes` of the file `name`, which has at most so many rows as `limits` say.
+/// Reads `bytes` of the file `name`, with at most as many rows as `limits` allows.
 ///
 /// # Errors
-/// [`BookError::Faults`] for what is not a CSV text with a header.
+/// [`BookError::Faults`] if it is not a CSV text with a header.
 pub(in crate::book) fn read_table<'a>(
     bytes: &'a [u8],
     name: &'a str,
@@ -78,7 +76,7 @@ pub(in crate::book) fn read_table<'a>(
     let (header_row, header, last_row) = (0, Vec::new(), scan.rows);
     let (blank, left_out, units) = (Vec::new(), Vec::new(), Vec::new());
     let (is_empty, quoted) = (true, scan.quoted);
-    // A second byte-order mark is taken off by the reader of any text alone.
+    // Only the reader for any text removes a second byte-order mark.
     let is_plain = !scan.quoted && !scan.odd && !text.starts_with('\u{feff}');
     let mut table = Table {
         file: name,
@@ -103,7 +101,7 @@ pub(in crate::book) fn read_table<'a>(
     Ok(table)
 }
 
-/// Refuses a text with too many rows or columns, or with a quote that swallows the rest of it.
+/// Refuses a text with too many rows or columns, or with a quote that is never closed.
 fn check_scan(name: &str, scan: &Scan, most_rows: usize) -> Result<(), BookError> {
     if scan.rows > most_rows {
         let message = format!("more than {most_rows} rows; split the file");
@@ -118,8 +116,8 @@ fn check_scan(name: &str, scan: &Scan, most_rows: usize) -> Result<(), BookError
     Err(BookError::fault(Location::row(name, row), message))
 }
 
-/// What parts the fields, from the header alone: whichever of `,`, `;` and tab is there most
-/// often outside quotes.
+/// The field separator, from the header alone: the one of `,`, `;` and tab that occurs most often
+/// outside quotes.
 pub(in crate::book) fn delimiter_of(text: &str) -> u8 {
     let header = text.split(['\n', '\r']).find(|line| !line.trim().is_empty()).unwrap_or_default();
     let mut quoted = false;
@@ -130,35 +128,35 @@ pub(in crate::book) fn delimiter_of(text: &str) -> u8 {
             *count += usize::from(!quoted && byte == *delimiter);
         }
     }
-    // The last of equals wins, and the comma is the usual one.
+    // `max_by_key` returns the last of equals, so the comma, which is the usual one, wins a tie.
     counts.into_iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(byte, _)| byte)
 }
 
 impl<'a> Table<'a> {
-    /// The rows below the header that are not all empty.
+    /// The rows below the header that are not empty.
     pub(in crate::book) fn rows(&self) -> Rows<'a> {
         self.rows_of(self.whole())
     }
 
-    /// Those of them that are in a part.
+    /// The same rows, in one part only.
     pub(in crate::book) fn rows_of(&self, part: Part<'a>) -> Rows<'a> {
         let mut rows = self.all_rows(part);
         while rows.row().number < self.header_row && rows.advance() {}
         rows
     }
 
-    /// Whether it is empty.
+    /// Whether there are no rows below the header.
     pub(in crate::book) fn is_empty(&self) -> bool {
         self.is_empty
     }
 
-    /// Whether a cell may hold this mark.
+    /// Whether a cell may contain this mark.
     pub(in crate::book) fn may_hold(&self, mark: u8) -> bool {
         let parts = mark == self.style.delimiter && !self.quoted;
         !parts && self.text.as_bytes().contains(&mark)
     }
 
-    /// Takes the header from the first row, where every row has something in it.
+    /// Takes the header from the first row. No row is blank here.
     fn first_row(&mut self) {
         let mut rows = self.all_rows(self.whole());
         rows.advance();
@@ -167,29 +165,29 @@ impl<'a> Table<'a> {
         self.is_empty = self.last_row == self.header_row;
     }
 
-    /// All of it as one part.
+    /// The whole text as one part.
     pub(in crate::book) fn whole(&self) -> Part<'a> {
         Part::whole(self.text)
     }
 
-    /// The table in parts that can be read side by side, in their order.
+    /// The table in parts that can be read in parallel, in order.
     pub(in crate::book) fn parts(&self) -> Vec<Part<'a>> {
         if self.is_plain { self.parts.clone() } else { vec![self.whole()] }
     }
 
-    /// A part with all that is below it.
+    /// A part, extended by everything below it.
     pub(in crate::book) fn from(&self, part: Part<'a>) -> Part<'a> {
         let below = self.text.get(part.from..).unwrap_or_default();
         Part { text: below, ..part }
     }
 
-    /// The header too, and rows of empty cells.
+    /// The rows of a part, including the header and rows of empty cells.
     fn all_rows(&self, part: Part<'a>) -> Rows<'a> {
         Rows::of(part, &self.style, self.last_row, self.is_plain)
     }
 
-    /// Goes through the rows once: finds the header and the blank rows, and refuses cells too
-    /// long, so that no message grows without end.
+    /// Finds the header and the blank rows in one pass. Refuses oversized cells, so that no message
+    /// grows without bound.
     fn survey(&mut self) -> Result<(), BookError> {
         let (mut faults, mut long_cells, mut last) = (Faults::default(), 0, 0);
         let mut rows = self.all_rows(self.whole());
@@ -219,7 +217,7 @@ impl<'a> Table<'a> {
     }
 }
 
-/// Notes the blank rows from `first` to before `next`, if there are any.
+/// Notes the blank rows from `first` up to the one before `next`, if any.
 fn note_blank(blank: &mut Vec<BlankRun>, first: usize, next: usize) {
     let count = next - first;
     if count > 0 && blank.len() < MOST_LISTED {

@@ -1,4 +1,4 @@
-//! New rows in the style of the file they are added to.
+//! Writes new rows in the style of the file they are added to.
 
 use super::columns::{Column, Kind, match_columns};
 use super::decimals::comma_style;
@@ -17,11 +17,11 @@ use crate::units::{at_once, cores};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-/// The rows of `entries` as bytes for the end of each file in `tables`.
+/// The rows of `entries` as bytes, to be appended to each file in `tables`.
 ///
 /// # Errors
-/// A [`Fault`] for each value whose column the file does not have, and for each text that may not be
-/// written.
+/// A [`Fault`] for each value whose column the file does not have, and for each text that may not
+/// be written.
 pub(in crate::book) fn tails(
     tables: &BTreeMap<BookFile, Table<'_>>,
     entries: &Entries,
@@ -41,7 +41,7 @@ pub(in crate::book) fn tails(
     if faults.is_empty() { Ok(tails) } else { Err(faults) }
 }
 
-/// The rows of one kind; `None` when there are none.
+/// The rows of one kind; `None` if there are none.
 pub(in crate::book) fn tail<T: Record>(
     tables: &BTreeMap<BookFile, Table<'_>>,
     records: &[T],
@@ -73,7 +73,7 @@ pub(in crate::book) fn tail<T: Record>(
     Some(if refused.is_empty() { Ok(bytes) } else { Err(refused) })
 }
 
-/// Fewer rows than this are not worth a second thread.
+/// With fewer rows a second thread does not pay.
 const WORTH_SHARING: usize = 1000;
 
 /// The line end that the last row may lack.
@@ -82,7 +82,8 @@ fn begun(table: &Table<'_>) -> Vec<u8> {
     if *ended { Vec::new() } else { line_end.text().into() }
 }
 
-/// Fills the fields of a row, in the order of the file's header; what may not be written is a fault.
+/// Fills the fields of a row in the order of the file's header. Returns a fault for each text that
+/// may not be written.
 fn fill<R: Row>(
     fields: &mut [String],
     row: &R,
@@ -107,14 +108,14 @@ fn fill<R: Row>(
     refused
 }
 
-/// What is wrong with the text of a cell, if it is the binder's own.
+/// The fault of a free text that may not be written.
 fn refusal(file: BookFile, column: &Column, text: &str) -> Option<Fault> {
     let error = (column.kind == Kind::Note).then(|| note(text).err())??;
     let message = format!("{}: {error}", column.name);
     Some(Fault::new(Location::file(file.name()), message))
 }
 
-/// Values that a file without the columns numbered `absent` would lose.
+/// Faults for the values that would be lost because the file lacks the columns `absent`.
 fn without_column<R: Row>(entry: &R::Entry, absent: &[usize]) -> Vec<Fault> {
     if absent.is_empty() {
         return Vec::new();
@@ -131,24 +132,23 @@ fn without_column<R: Row>(entry: &R::Entry, absent: &[usize]) -> Vec<Fault> {
     .collect()
 }
 
-/// A number as the files hold it: rounded to a millionth, which is a nanometre and takes away only
-/// what conversion between units has put in.
+/// A number as the files hold it, rounded to a millionth. For lengths this is a nanometre, so it
+/// removes only the errors of converting units.
 fn held(number: f64) -> f64 {
-    // Adding zero takes the sign off a negative zero.
+    // Adding zero removes the sign of a negative zero.
     (number * 1e6).round() / 1e6 + 0.0
 }
 
-/// The thicknesses of a reading as the files hold them, spine and fore-edge: what makes two readings
-/// equal, be they read from a file, typed or converted.
+/// The spine and fore-edge of a reading as the files hold them. Two readings are equal if these
+/// are, no matter whether they were read, typed or converted.
 pub(in crate::book) type Values = [Option<u64>; 2];
 
-/// The [`Values`] of `reading`.
 pub(in crate::book) fn values(reading: &Reading) -> Values {
     [reading.spine(), reading.fore_edge()]
         .map(|length| length.map(|length| held(length.mm()).to_bits()))
 }
 
-/// A number as written: the shortest text of what the files hold of it.
+/// A number as it is written: the shortest text of the number that the files hold.
 pub(in crate::book) fn decimal(number: f64, comma: bool) -> String {
     let mut text = String::new();
     push_decimal(&mut text, number, comma);
@@ -162,7 +162,7 @@ pub(in crate::book) fn shown(value: &Value<'_>) -> String {
     text
 }
 
-/// Writes a value behind a text, as [`shown`] has it.
+/// Appends a value to a text, in the form of [`shown`].
 pub(in crate::book) fn push_shown(text: &mut String, value: &Value<'_>) {
     match value {
         Value::Text(more) => text.push_str(more),
@@ -174,7 +174,7 @@ pub(in crate::book) fn push_shown(text: &mut String, value: &Value<'_>) {
 fn push_decimal(text: &mut String, number: f64, comma: bool) {
     let mark = if comma { ',' } else { '.' };
     let millionths = (number * 1e6).round();
-    // So many digits a number keeps, and its shortest text is that of its millionths.
+    // An `f64` keeps this many digits, so its shortest text is that of its millionths.
     if millionths.abs() < 1e15 {
         return push_millionths(text, millionths as i64, mark);
     }
@@ -199,7 +199,7 @@ fn push_millionths(text: &mut String, number: i64, mark: char) {
     }
 }
 
-/// Writes a whole number with at least so many digits.
+/// Appends a whole number with at least `least` digits.
 fn push_digits(text: &mut String, mut number: u64, least: usize) {
     let mut digits = [b'0'; 20];
     let mut at = digits.len();
@@ -211,7 +211,7 @@ fn push_digits(text: &mut String, mut number: u64, least: usize) {
     text.extend(digits[at..].iter().map(|digit| char::from(*digit)));
 }
 
-/// The bytes of `records`, each with the fields that `fill` gives it.
+/// The bytes of `records`. `fill` sets the fields of each.
 fn written<T>(
     table: &Table<'_>,
     records: &[T],

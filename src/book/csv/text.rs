@@ -1,4 +1,4 @@
-//! From a file's bytes to its text, recognising what is not a text in UTF-8.
+//! Decodes the bytes of a file, and recognises what is not UTF-8 text.
 
 use super::scan::scan;
 use super::table::delimiter_of;
@@ -10,28 +10,28 @@ use std::io;
 use std::io::Read;
 use std::path::Path;
 
-/// How large a file may be that is read.
+/// The size limits of a file.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::book) struct Limits {
     pub(in crate::book) bytes: u64,
-    /// Its rows, blank ones too.
+    /// The number of rows, blank ones included.
     pub(in crate::book) rows: usize,
 }
 
-/// Of a file that somebody hands over: spreadsheets hold no more rows.
+/// For a file that the binder hands over. Spreadsheets hold no more rows.
 pub(in crate::book) const OF_SHEETS: Limits = Limits { bytes: 64 * MIB, rows: 1_048_576 };
-/// Of a file of a book, which several such sheets may be added to: far more than a bench measures.
+/// For a file of a book, to which several such sheets may be added. This is far more than a bench
+/// measures.
 pub(in crate::book) const OF_BOOKS: Limits = Limits { bytes: 256 * MIB, rows: 4_194_304 };
 
 const MIB: u64 = 1024 * 1024;
 
 impl Limits {
-    /// Its bytes in MiB.
     pub(in crate::book) fn mib(self) -> u64 {
         self.bytes / MIB
     }
 
-    /// Why a file called `name` with these bytes is not to be written: it would not be read back.
+    /// Why a file called `name` with these bytes must not be written: it could not be read back.
     pub(in crate::book) fn refusal(self, bytes: &[u8], name: &str) -> Option<String> {
         let text = || std::str::from_utf8(bytes).unwrap_or_default();
         let ends = || bytes.iter().filter(|byte| matches!(byte, b'\n' | b'\r')).count();
@@ -49,13 +49,14 @@ impl Limits {
     }
 }
 
-/// What to do about a file in another form.
+/// What to do about a file in another format.
 const REMEDY: &str = "save it again as CSV with the encoding UTF-8";
 
-/// The bytes of the file at `path`, at most 64 MiB. Messages call it `name`.
+/// Reads the file at `path`, at most 64 MiB. Messages call it `name`.
 ///
 /// # Errors
-/// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] for a folder or a file too large.
+/// [`BookError::Io`] if reading fails; [`BookError::Faults`] for a folder or a file that is too
+/// large.
 pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     if path.is_dir() {
         let message = "this is a folder, not a file; name the CSV file in it";
@@ -64,8 +65,8 @@ pub fn read_file(path: &Path, name: &str) -> Result<Vec<u8>, BookError> {
     read_opened(File::open(path), path, (OF_SHEETS, name))
 }
 
-/// The same of a file of a book, which is within its limits: a pipe or a device in its place is not
-/// waited for.
+/// Reads a file of a book, within the limits for books. It does not block on a pipe or a device in
+/// its place.
 ///
 /// # Errors
 /// As [`read_file`].
@@ -85,14 +86,14 @@ fn read_opened(
     if length > limits.bytes {
         return Err(too_large(limits, name));
     }
-    // The length of what is not a plain file is zero.
+    // Anything but a plain file has the length zero.
     read_into(Vec::with_capacity(length as usize), file, (limits, name))
 }
 
-/// The bytes of `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
+/// Reads from `reader`, such as standard input, at most 64 MiB. Messages call it `name`.
 ///
 /// # Errors
-/// [`BookError::Io`] when it cannot be read; [`BookError::Faults`] when there is too much.
+/// [`BookError::Io`] if reading fails; [`BookError::Faults`] if there is too much.
 pub fn read_bounded(reader: impl Read, name: &str) -> Result<Vec<u8>, BookError> {
     read_into(Vec::new(), reader, (OF_SHEETS, name))
 }
@@ -115,7 +116,7 @@ fn too_large(limits: Limits, name: &str) -> BookError {
     BookError::fault(Location::file(name), message)
 }
 
-/// The text of `bytes` without its byte-order mark.
+/// Decodes `bytes` as text and removes the byte-order mark.
 ///
 /// # Errors
 /// [`BookError::Faults`] for UTF-16, Latin-1, a spreadsheet's own file or any other binary.
@@ -136,7 +137,7 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
 
-/// What `bytes` are when they are not a text of single bytes.
+/// The message about bytes that are not text, or not in an encoding of single bytes.
 fn foreign(bytes: &[u8]) -> Option<String> {
     let has_zeros = bytes.contains(&0);
     let zeros = || bytes.iter().filter(|&&byte| byte == 0).count();
@@ -151,17 +152,17 @@ fn foreign(bytes: &[u8]) -> Option<String> {
     Some(format!("this is {what}; {REMEDY}"))
 }
 
-/// The printable character a byte stands for in Latin-1.
+/// The printable character of a byte in Latin-1.
 fn latin_1(byte: u8) -> Option<char> {
     (byte >= 0xa0).then(|| char::from(byte))
 }
 
-/// The line, counted from 1, in which the byte at `offset` stands.
+/// The line, counted from 1, of the byte at `offset`.
 fn line_at(bytes: &[u8], offset: usize) -> usize {
     let before = &bytes[..offset.min(bytes.len())];
     let feeds = before.iter().filter(|&&byte| byte == b'\n').count();
     let returns = before.iter().filter(|&&byte| byte == b'\r').count();
-    // CRLF counts once; a file with CR alone has no LF at all.
+    // CRLF counts once; a file with CR alone has no LF.
     1 + feeds.max(returns)
 }
 

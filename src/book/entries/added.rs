@@ -1,5 +1,3 @@
-//! Which rows a change added to which files.
-
 use crate::book::files::names::BookFile;
 use crate::units::shown;
 use std::collections::BTreeMap;
@@ -8,15 +6,15 @@ use std::ops::Range;
 use std::str::FromStr;
 use thiserror::Error;
 
-/// The rows of each file, counted from 0 below the header, struck ones and all, without blank rows;
-/// and a digest of them, by which it is seen when they are others by now.
+/// The rows that a change added to each file, and a digest that shows whether they changed since.
+/// Rows are counted from 0 below the header; struck rows count, blank ones do not.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Added {
     pub(in crate::book) rows: BTreeMap<BookFile, Range<usize>>,
     pub(in crate::book) digest: u64,
 }
 
-/// What does not say which rows were added.
+/// A text that does not say which rows were added.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
     "'{}' does not say which rows were added; expected a text such as 'papers 3; readings 4-9; \
@@ -28,13 +26,13 @@ pub(in crate::book) struct AddedError {
 }
 
 impl Added {
-    /// The rows of a file; empty where nothing was added to it.
+    /// The rows of a file; empty if nothing was added to it.
     pub(in crate::book) fn rows_of(&self, file: BookFile) -> Range<usize> {
         self.rows.get(&file).cloned().unwrap_or_default()
     }
 }
 
-/// The name of a file without its ending.
+/// The name of a file without its extension.
 fn stem(file: BookFile) -> &'static str {
     file.name().trim_end_matches(".csv")
 }
@@ -68,7 +66,7 @@ impl FromStr for Added {
     }
 }
 
-/// `readings 4-9`.
+/// Parses a part such as `readings 4-9`.
 fn of_file(text: &str) -> Option<(BookFile, Range<usize>)> {
     let (name, rows) = text.split_once(' ')?;
     let file = BookFile::ALL.into_iter().find(|file| stem(*file) == name)?;

@@ -1,4 +1,4 @@
-//! What was written and when, as rows.
+//! The log of changes, as rows.
 
 use super::added::Added;
 use super::held::{Change, Turn};
@@ -15,7 +15,6 @@ texts! {
 }
 
 columns! {
-    /// What a row of `changes.csv` says.
     change: Change in BookFile::Changes => ChangeRow, ChangeParts;
     date: Date, needed("a date is expected"), Column::new("date", "2026-03-14", "the day"),
         change.date;

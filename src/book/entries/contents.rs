@@ -1,4 +1,4 @@
-//! Everything the files say, before struck entries are taken out.
+//! All entries of the files, before struck ones are taken out.
 
 use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
 use super::record::{Located, read_records};
@@ -13,14 +13,14 @@ use crate::book::notice::Notice;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 use std::collections::BTreeMap;
 
-/// The bytes of a book's files.
+/// The bytes of the files of a book.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct FileBytes {
     /// `book.toml`.
     pub(in crate::book) settings: Vec<u8>,
     /// The files with rows.
     pub(in crate::book) rows: BTreeMap<BookFile, Vec<u8>>,
-    /// What was found in reading them.
+    /// What was noticed while reading them.
     pub(in crate::book) notices: Vec<Notice>,
 }
 
@@ -42,12 +42,12 @@ macro_rules! contents {
                 }
             }
 
-            /// How many rows there are, by kind.
+            /// The number of rows of each kind.
             pub(in crate::book) fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
             }
 
-            /// Adds entries that are not yet in a file.
+            /// Adds entries that are not in a file yet.
             pub(in crate::book) fn add(&mut self, entries: Entries) {
                 $(let fresh = entries.$list.into_iter().map(|value| Located { value, row: None });
                 self.$list.extend(fresh);)*
@@ -57,7 +57,7 @@ macro_rules! contents {
 }
 for_each_kind!(contents);
 
-/// What was read of a book's files, each row by itself.
+/// The files of a book after parsing. Rows are not yet checked against each other.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Unchecked {
     pub(in crate::book) config: Config,
@@ -66,11 +66,10 @@ pub(in crate::book) struct Unchecked {
     pub(in crate::book) faults: Faults,
 }
 
-/// The tables that a book's files are.
 pub(in crate::book) type Tables<'a> = BTreeMap<BookFile, Table<'a>>;
 
-/// Reads every file. Faults of settings and rows are collected; a book of another format is not
-/// read at all.
+/// Parses every file and collects the faults of settings and rows. A book of another format is not
+/// parsed.
 ///
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer format.
@@ -91,7 +90,7 @@ pub(in crate::book) fn parse(bytes: &FileBytes) -> Result<(Unchecked, Tables<'_>
     Ok((Unchecked { config, contents, notices, faults }, tables))
 }
 
-/// The tables of files that are known to be sound.
+/// The tables of files that are known to be valid.
 pub(in crate::book) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> Tables<'_> {
     let tables = files
         .iter()
@@ -99,7 +98,7 @@ pub(in crate::book) fn tables_of(files: &BTreeMap<BookFile, Vec<u8>>) -> Tables<
     tables.flatten().collect()
 }
 
-/// The value, or its faults added to the others.
+/// The value, if any. Faults are added to the others.
 fn collect<T>(result: Result<T, BookError>, faults: &mut Faults) -> Result<Option<T>, BookError> {
     match result {
         Ok(value) => Ok(Some(value)),

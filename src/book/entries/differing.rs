@@ -1,11 +1,9 @@
-//! In what two entries differ.
-
 use super::held::{Change, Entries, OwnHeading, Strike, for_each_kind};
 use super::table::{Record, Row};
 use crate::book::csv::tail::shown;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
-/// A cell that two entries have otherwise, as it is written: lengths in mm.
+/// A cell in which two entries differ, as it is written: lengths in mm.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Difference {
     /// The column.
@@ -14,7 +12,7 @@ pub struct Difference {
     pub is: String,
 }
 
-/// In what entries differ from others of their kinds, one by one.
+/// The differences between the old and new entries, paired by position within each kind.
 pub fn differences(old: &Entries, new: &Entries) -> Vec<Difference> {
     let mut all = Vec::new();
     macro_rules! all_of {

@@ -8,7 +8,6 @@ use jiff::civil::Date;
 use std::collections::BTreeMap;
 
 columns! {
-    /// What a row of `forecasts.csv` says.
     kept: KeptForecast in BookFile::Forecasts => ForecastRow, ForecastParts;
     name: Name, needed(A_NAME),
         Column::new("forecast", "A book", "the name of the sewing as a trial, recorded or still \
@@ -37,7 +36,7 @@ columns! {
             counted: no fit learns from it").within(ranges::SWELL_SEEN), kept.outcome_percent;
 }
 
-/// A chance rounded to four decimals: a hundredth of a per cent.
+/// Rounds a chance to four decimals, a hundredth of a per cent.
 fn four_decimals(chance: f64) -> f64 {
     (chance * 1e4).round() / 1e4
 }
@@ -78,9 +77,9 @@ impl Record for KeptForecast {
     }
 }
 
-/// What each row is called in `struck.csv`: its name, and `NAME/2` for the second row of a name,
-/// struck or not, `NAME/3` for the third. Several forecasts of one name can count side by side, so
-/// that the name alone would not say which of them is struck.
+/// The id of each row in `struck.csv`. It is the name; the second row of a name, struck or not, is
+/// `NAME/2`, the third `NAME/3`. Several forecasts of one name can count side by side, so the name
+/// alone would be ambiguous.
 pub(in crate::book) fn forecast_ids(rows: &[Located<KeptForecast>]) -> Vec<String> {
     let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
     let id = |row| {

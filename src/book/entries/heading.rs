@@ -1,10 +1,9 @@
-//! What headings of the binder's own sheets mean, as rows.
+//! The meanings of headings in the binder's own sheets, as rows.
 
 use super::held::OwnHeading;
 use super::table::*;
 
 columns! {
-    /// What a row of `headings.csv` says.
     own: OwnHeading in BookFile::Headings => HeadingRow, HeadingParts;
     heading: String, needed("the heading of a sheet is expected"),
         Column::new("heading", "Rücken", "as in your sheets; its last row counts"),

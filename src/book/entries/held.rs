@@ -1,4 +1,4 @@
-//! What a book holds.
+//! The entries of a book.
 
 use super::added::Added;
 use crate::book::files::names::BookFile;
@@ -7,7 +7,7 @@ use crate::trade::{
 };
 use jiff::civil::Date;
 
-/// Every kind of entry: its list, its type, its file. The given macro makes what is done for each.
+/// Calls the given macro with every kind of entry: its list, type and file.
 macro_rules! for_each_kind {
     ($make:ident) => {
         $make! {
@@ -34,19 +34,19 @@ macro_rules! entries {
             $(#[doc = concat!("The ", stringify!($list), ".")] pub $list: Vec<$kind>,)*
         }
 
-        /// What an append wrote, by kind.
+        /// The number of entries written, by kind.
         #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
         pub struct Written {
             $(#[doc = concat!("How many ", stringify!($list), ".")] pub $list: usize,)*
         }
 
         impl Entries {
-            /// How many there are, by kind.
+            /// The number of entries, by kind.
             pub fn written(&self) -> Written {
                 Written { $($list: self.$list.len(),)* }
             }
 
-            /// How many there are for one file.
+            /// The number of entries for one file.
             pub(in crate::book) fn count_of(&self, file: BookFile) -> usize {
                 match file { $(BookFile::$file => self.$list.len(),)* }
             }
@@ -56,7 +56,7 @@ macro_rules! entries {
 for_each_kind!(entries);
 
 impl Entries {
-    /// Whether it is empty.
+    /// Whether there are no entries.
     pub fn is_empty(&self) -> bool {
         self.written() == Written::default()
     }
@@ -85,19 +85,19 @@ words!(
     Plan = "plan" | "plans"
 );
 
-/// The id of a reading in `struck.csv`: `trial/state/place`, a slash or backslash inside a name
-/// with a backslash before it, so that no two readings share one.
+/// The id of a reading in `struck.csv`: `trial/state/place`. A backslash escapes slashes and
+/// backslashes in names, so no two readings share an id.
 pub fn reading_id(reading: &Reading) -> String {
     format!("{}/{}/{}", in_id(&reading.trial), reading.state, in_id(&reading.place))
 }
 
-/// A name as a part of an id.
+/// A name, escaped for use in an id.
 pub(in crate::book) fn in_id(name: &impl AsRef<str>) -> String {
     name.as_ref().replace('\\', r"\\").replace('/', r"\/")
 }
 
-/// An id without the backslashes that keep names apart: what older books have in `struck.csv`, and
-/// what a person types. Two entries may share one.
+/// An id without the escaping backslashes, as in the `struck.csv` of older books and as a person
+/// types it. Two entries may share one.
 pub fn plain_id(id: &str) -> String {
     let mut plain = String::new();
     let mut letters = id.chars();
@@ -107,56 +107,56 @@ pub fn plain_id(id: &str) -> String {
     plain
 }
 
-/// A struck entry: it stays readable in its file but is not used.
+/// A struck entry. It stays readable in its file but is not used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Strike {
     pub what: EntryKind,
     /// Its name; for a reading `trial/state/place`, for a later forecast of a name `NAME/2`.
     pub id: String,
-    /// Why.
+    /// Why it was struck.
     pub reason: String,
-    /// When.
+    /// The day it was struck.
     pub date: Date,
 }
 
-/// What a heading of the binder's own sheets means. The last of a heading counts.
+/// The meaning of a heading in the binder's own sheets. The last one given for a heading counts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnHeading {
     /// The heading as written.
     pub heading: String,
-    /// The column of the flat sheet, with a unit where its lengths are not in millimetres; empty
-    /// for one that is not read.
+    /// The column of the flat sheet, with a unit if its lengths are not in millimetres. Empty if
+    /// the column is ignored.
     pub column: String,
 }
 
-/// One write: what was added to the files, in words and as rows.
+/// One write to the book: what was added to the files, in words and as rows.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Change {
-    /// When.
+    /// The day.
     pub date: Date,
     /// What was written, in one line.
     pub said: String,
-    /// The rows; `None` in a row by hand, which cannot be undone.
+    /// The added rows; `None` for a row written by hand, which cannot be undone.
     pub(in crate::book) added: Option<Added>,
-    /// Whether it took back the change before it, or brought back what that took.
+    /// Whether it is an undo or a redo.
     pub turn: Option<Turn>,
-    /// That of the form that it came by: it is not written again under that number.
+    /// The number of the form that sent it. A form with the same number is not written again.
     pub number: Option<SendNumber>,
 }
 
 impl Change {
-    /// What is about to be written.
+    /// A change that is about to be written.
     pub fn new(said: String, date: Date) -> Self {
         Self { date, said, added: None, turn: None, number: None }
     }
 
-    /// The same, of one that takes back or brings back another.
+    /// The same change, marked as an undo or a redo.
     #[must_use]
     pub fn turning(self, turn: Turn) -> Self {
         Self { turn: Some(turn), ..self }
     }
 
-    /// Whether it is known which rows it added.
+    /// Whether the rows that it added are known.
     pub fn can_be_undone(&self) -> bool {
         self.added.is_some()
     }
@@ -167,7 +167,7 @@ impl Change {
 pub enum Turn {
     /// Took back the last change that counted.
     Undo,
-    /// Brought back what the last undo took.
+    /// Restored what the last undo took back.
     Redo,
 }
 

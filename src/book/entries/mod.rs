@@ -1,4 +1,4 @@
-//! What a book holds, and its rows.
+//! The entries of a book, and their rows in the files.
 
 pub(super) mod added;
 pub(super) mod change;

@@ -1,4 +1,4 @@
-//! What is noted of the rows that are about to be added.
+//! Works out what the log of changes says about rows that are about to be added.
 
 use super::added::Added;
 use super::held::{Change, Entries, OwnHeading, Strike, Written, for_each_kind};
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 impl Added {
-    /// What `entries` add to files that have so many rows.
+    /// What `entries` add to files with these numbers of rows.
     pub(in crate::book) fn of(there: &Written, entries: &Entries) -> Self {
         let mut rows = BTreeMap::new();
         macro_rules! rows_of {
@@ -27,7 +27,7 @@ impl Added {
     }
 }
 
-/// The beginning of the SHA-256 digest of the entries as a new file would have them.
+/// The first eight bytes of the SHA-256 digest of the entries, each as a new file would hold it.
 pub(in crate::book) fn digest(entries: &Entries) -> u64 {
     let (mut hasher, mut line) = (Sha256::new(), String::new());
     macro_rules! digest_all {
@@ -42,7 +42,7 @@ pub(in crate::book) fn digest(entries: &Entries) -> u64 {
     u64::from_be_bytes([a, b, c, d, e, f, g, h])
 }
 
-/// `line` is room to write in, which one entry leaves to the next.
+/// Adds an entry to the digest. `line` is a buffer that is reused between entries.
 fn hash<T: Record>(entry: &T, hasher: &mut Sha256, line: &mut String) {
     let row = T::Row::of(entry);
     line.clear();

@@ -1,11 +1,8 @@
-//! Papers as rows.
-
 use super::table::*;
 use crate::trade::{Hardness, Name, Paper, ranges};
 use crate::units::{Grammage, Millimetres};
 
 columns! {
-    /// What a row of `papers.csv` says.
     paper: Paper in BookFile::Papers => PaperRow, PaperParts;
     name: Name, needed(A_NAME),
         Column::new("paper", "Alder bond", "a name, once"), paper.name.clone();

@@ -1,5 +1,3 @@
-//! Saved plans as rows.
-
 use super::table::*;
 use crate::book::csv::columns::Kind;
 use crate::book::csv::kinds::{Aids, cell_values, texts};
@@ -11,7 +9,6 @@ texts! {
 }
 
 columns! {
-    /// What a row of `plans.csv` says.
     plan: SavedPlan in BookFile::Plans => PlanRow, PlanParts;
     name: Name, needed(A_NAME), Column::new("plan", "ledger", "a name, once"), plan.name.clone();
     made: Date, needed("the day the plan was saved is expected"),

@@ -1,11 +1,8 @@
-//! Readings as rows.
-
 use super::table::*;
 use crate::trade::{Edge, Name, Reading, ReadingError, State, Words, ranges};
 use crate::units::Millimetres;
 
 columns! {
-    /// What a row of `readings.csv` says.
     reading: Reading in BookFile::Readings => ReadingRow, ReadingParts;
     trial: Name, needed(A_NAME),
         Column::new("trial", "T1", "a name in `trials.csv`").in_sheet(1), reading.trial.clone();

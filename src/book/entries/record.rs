@@ -1,4 +1,4 @@
-//! What a row of a file is, read and written.
+//! Reads the rows of a file into entries.
 
 use super::table::{Record, Row};
 use crate::book::check::faults::Faults;
@@ -22,15 +22,17 @@ pub(in crate::book) struct Located<T> {
     pub(in crate::book) row: Standing,
 }
 
-/// The number of a row in its file; `None` until it is there. There may be millions.
+/// The number of a row in its file; `None` until it is there. It is kept small because there may be
+/// millions.
 pub(in crate::book) type Standing = Option<NonZeroU32>;
 
-/// The [`Standing`] of the row with this number. No file that is read has more than can be counted so.
+/// The [`Standing`] of the row with this number. No file that can be read has more rows than fit
+/// into it.
 pub(in crate::book) fn standing(number: usize) -> Standing {
     u32::try_from(number).ok().and_then(NonZeroU32::new)
 }
 
-/// Entries with the rows that they stand in.
+/// Pairs entries with their rows.
 pub(in crate::book) fn located<'a, T>(
     values: &'a [T],
     rows: &'a [Standing],
@@ -38,7 +40,7 @@ pub(in crate::book) fn located<'a, T>(
     values.iter().zip(rows).map(|(value, row)| Located { value, row: *row })
 }
 
-/// The entries of `table`; what is wrong goes to `faults`.
+/// The entries of `table`. Faults are added to `faults`.
 pub(in crate::book) fn read_records<T: Record>(
     table: &Table<'_>,
     faults: &mut Faults,
@@ -62,7 +64,7 @@ fn read_record<T: Record>(
     Ok(())
 }
 
-/// What `read` makes of each row of `table`, whose columns are those of `layout`, one behind another.
+/// Reads each row of `table`, with the columns of `layout`, by `read`. Rows are read in order.
 pub(in crate::book) fn read_rows<T>(
     table: &Table<'_>,
     layout: &'static [Column],
@@ -79,8 +81,8 @@ pub(in crate::book) fn read_rows<T>(
     values
 }
 
-/// As [`read_rows`], of a table that may have millions of rows: its parts are read side by side, each
-/// by what `reader` makes, which begins without a row above.
+/// Like [`read_rows`], for a table that may have millions of rows. Its parts are read in parallel,
+/// each by its own closure from `reader`, which knows no row above its part.
 pub(in crate::book) fn read_long<T: Send, R>(
     table: &Table<'_>,
     layout: &'static [Column],
@@ -106,7 +108,8 @@ where
         let quiet = at_once(parts.iter().map(|part| (*part, map.clone())), read);
         for (part, quiet) in parts.iter().zip(quiet) {
             let Some(mut of_part) = quiet else {
-                // What is to be said is said in order and not too often: by one reader of all the rest.
+                // Faults and notes must come in order and not too often. So one reader goes through
+                // this part and all the rest.
                 let (rest, lists) = (table.from(*part), (&mut *faults, &mut said_back));
                 reading.read(rest, map, lists, &mut values, reader());
                 reading.tell(said_back, notices);
@@ -115,19 +118,18 @@ where
             values.append(&mut of_part);
         }
     }
-    // There may be millions, and they stay.
+    // There may be millions of entries, and they stay in memory.
     values.shrink_to_fit();
     values
 }
 
-/// A table that is being read.
 struct Reading<'t> {
     table: &'t Table<'t>,
     dates: Dates<'t>,
 }
 
 impl<'t> Reading<'t> {
-    /// Finds the columns of `layout`; `None` where there is no row or none can be read.
+    /// Finds the columns of `layout`. `None` if there are no rows or the columns have faults.
     fn of(
         table: &'t Table<'t>,
         layout: &'static [Column],
@@ -140,7 +142,7 @@ impl<'t> Reading<'t> {
             let place = Location::row(table.file, run.row);
             notices.push(Notice::BlankRows { place, count: run.count });
         }
-        // Without its columns no row can be read, and every row would be at fault.
+        // Without its columns every row would be a fault.
         if table.is_empty() || faults.found() > before {
             return None;
         }
@@ -170,16 +172,16 @@ impl<'t> Reading<'t> {
                 said_back: &mut *said_back,
             };
             let mut cells = Cells { table: self.table, row, map: &map, aids, faults: &mut *faults };
-            // What is at fault is noted, and reading goes on.
+            // A fault has been noted; go on with the next row.
             let _ = cells.check_width().and_then(|()| read(&mut cells, values));
             if faults.is_over(self.table.file) {
-                // With so much wrong in it nothing will be made of the file: it is only counted.
+                // A file with this many faults is refused, so only count the rest.
                 *values = Vec::new();
             }
         }
     }
 
-    /// Notes what cells were read as.
+    /// Adds a notice for each cell that was read differently from its text.
     fn tell(&self, said_back: Vec<SaidBack>, notices: &mut Vec<Notice>) {
         notices.extend(said_back.into_iter().map(|SaidBack { column, row, found, meant }| {
             Notice::ReadAs { place: Location::cell(self.table.file, row, column), found, meant }
@@ -194,7 +196,7 @@ mod tests {
     use crate::book::csv::text::OF_BOOKS;
     use crate::trade::Reading;
 
-    /// What is read of a text, and what is said of it.
+    /// What was read from a text, and the messages about it.
     type Read = (Vec<Located<Reading>>, Vec<String>);
 
     fn read(text: &str, is_long: bool) -> Read {
@@ -218,7 +220,7 @@ mod tests {
             let spine = if wrong { "thick" } else { "11.05" };
             format!("T{},sewn,{},{spine},8.3,,by lamplight\r\n", number / 5, number % 5)
         };
-        // None at fault; one in a part behind the first; more than are listed; and every one.
+        // No fault; one in a part after the first; more than are listed; every row.
         for every in [usize::MAX, ROWS - 20_000, 300, 1] {
             let rows: String = (0..ROWS).map(|number| row(number, every)).collect();
             let text = format!("trial,state,place,spine_mm,fore_edge_mm,taken,note\r\n{rows}");

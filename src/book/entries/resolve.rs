@@ -1,13 +1,12 @@
-//! Which entries count, and which were struck.
+//! Decides which entries count and which were struck.
 //!
 //! Strikes are counted: *n* strikes of one name strike the first *n* rows with that name, in the
 //! order of the file. So an entry struck and recorded again under the same name is live, whatever
-//! the dates say. A strike means a row with exactly its id; the strikes left over then mean a row
-//! that older books named so, without the backslashes of [`reading_id`].
+//! the dates are. A strike first matches a row with exactly its id. The remaining strikes match
+//! rows by the id that older books wrote, without the backslashes of [`reading_id`].
 //!
-//! Striking a trial strikes each of its readings by a strike of its own (the program writes them
-//! together). Readings of a trial that is struck and not recorded again do not count even when
-//! somebody struck only the trial by hand.
+//! Striking a trial also writes a strike for each of its readings. If a person strikes only the
+//! trial by hand, its readings do not count either, unless the trial was recorded again.
 
 use super::contents::Contents;
 use super::forecast::forecast_ids;
@@ -20,25 +19,25 @@ use crate::book::location::Location;
 use crate::trade::{Name, Reading};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// The entries that count and those that were struck. Both hold no strikes.
+/// The entries that count (`live`) and the struck ones (`gone`). Neither contains strikes.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct Resolved {
     pub(in crate::book) live: Contents,
     pub(in crate::book) gone: Contents,
-    /// How many of the readings that are gone were struck by themselves; those behind them went
-    /// with their trials.
+    /// How many readings in `gone` were struck individually. Those after them went with their
+    /// trials.
     struck_alone: usize,
     pub(in crate::book) forecast_ids: ForecastIds,
 }
 
-/// What each forecast is called when it is struck, in the order of those lists.
+/// The id of each forecast for striking it, in the order of the lists in [`Resolved`].
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct ForecastIds {
     pub(in crate::book) live: Vec<String>,
     pub(in crate::book) gone: Vec<String>,
 }
 
-/// The rows of the strikes that are still to be matched, by what they name.
+/// The rows of the strikes that are not matched yet, by what they strike.
 struct Strikes {
     open: BTreeMap<(EntryKind, String), VecDeque<Standing>>,
 }
@@ -53,7 +52,7 @@ impl Strikes {
         Self { open }
     }
 
-    /// Whether a strike strikes the next row named `id`.
+    /// Uses up a strike of `id`, if there is one left.
     fn take(&mut self, kind: EntryKind, id: &str) -> bool {
         self.open.get_mut(&(kind, id.to_owned())).is_some_and(|rows| rows.pop_front().is_some())
     }
@@ -61,7 +60,7 @@ impl Strikes {
     /// Whether each of `ids`, in the order of the file, is struck.
     fn strike(&mut self, kind: EntryKind, ids: &[String]) -> Vec<bool> {
         let mut struck: Vec<bool> = ids.iter().map(|id| self.take(kind, id)).collect();
-        // The ids of the other kinds are their names as they are.
+        // Ids of the other kinds are plain names, without escapes.
         let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);
         let older = |id: &String| of_parts && id.contains('\\');
         for (struck, id) in struck.iter_mut().zip(ids).filter(|(_, id)| older(id)) {
@@ -70,7 +69,7 @@ impl Strikes {
         struck
     }
 
-    /// Parts `rows` into those that count and those that are struck.
+    /// Splits `rows` into live and struck ones.
     fn part<T>(
         &mut self,
         kind: EntryKind,
@@ -85,7 +84,7 @@ impl Strikes {
         rows.into_iter().partition(|_| !struck.next().unwrap_or_default())
     }
 
-    /// Strikes that strike nothing.
+    /// The faults of strikes that match nothing.
     fn left(self) -> Faults {
         let mut faults = Faults::default();
         for ((kind, id), rows) in self.open {
@@ -98,13 +97,13 @@ impl Strikes {
     }
 }
 
-/// The place of a row; only the file for one that is not written yet.
+/// The location of a row; the file alone if the row is not written yet.
 pub(in crate::book) fn place(file: BookFile, row: Standing) -> Location {
     let row = row.map(|row| row.get() as usize);
     Location { row, ..Location::file(file.name()) }
 }
 
-/// Parts what counts from what was struck. Strikes that strike nothing are faults.
+/// Separates live entries from struck ones. Strikes that match nothing are faults.
 pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
     let mut strikes = Strikes::of(&contents.strikes);
     let (mut live, mut gone) = (Contents::default(), Contents::default());
@@ -120,7 +119,7 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
         strikes.part(EntryKind::Reading, contents.readings, reading_id);
     (live.plans, gone.plans) =
         strikes.part(EntryKind::Plan, contents.plans, |plan| plan.name.to_string());
-    // What was written stays written, and keeps a form from being written twice.
+    // Changes and headings cannot be struck. Changes keep a form from being written twice.
     live.changes = contents.changes;
     live.headings = contents.headings;
     let (mut ids, mut gone_ids) = (Vec::new(), Vec::new());
@@ -142,19 +141,19 @@ pub(in crate::book) fn resolve(contents: Contents) -> (Resolved, Faults) {
     (Resolved { live, gone, struck_alone, forecast_ids }, faults)
 }
 
-/// An entry that was struck, and how older books and this one write it in struck.csv.
+/// A struck entry, with its id in struck.csv as older books and as this program write it.
 pub(in crate::book) struct Struck {
     key: Key,
     older: String,
     exact: String,
 }
 
-/// An entry by where it stands.
+/// An entry, identified by its kind and row.
 type Key = (EntryKind, Standing);
 
 impl Resolved {
-    /// What a strike of its own struck and older books may write otherwise: forecasts, and readings
-    /// with a slash or a backslash in a name.
+    /// The entries struck individually whose id older books may have written differently:
+    /// forecasts, and readings with a slash or a backslash in a name.
     pub(in crate::book) fn struck(&self) -> Vec<Struck> {
         let readings = self.struck_readings().map(|row| (row.row, reading_id(&row.value)));
         let readings = readings.filter(|(_, id)| id.contains('\\')).map(|(row, exact)| Struck {
@@ -169,7 +168,7 @@ impl Resolved {
         readings.chain(forecasts).collect()
     }
 
-    /// The readings that strikes of their own struck, without those that went with their trials.
+    /// The readings struck individually, without those that went with their trials.
     fn struck_readings(&self) -> impl Iterator<Item = &Located<Reading>> {
         self.gone.readings.iter().take(self.struck_alone)
     }
@@ -181,8 +180,8 @@ impl Resolved {
     }
 }
 
-/// The entries that were struck before and would not be after: a new one has the id that an older
-/// book wrote for them.
+/// Faults for entries that were struck before and would not be after. A new entry has the id that
+/// an older book wrote for them.
 pub(in crate::book) fn revived(before: &[Struck], after: &Resolved) -> Vec<Fault> {
     if before.is_empty() {
         return Vec::new();
@@ -199,7 +198,8 @@ pub(in crate::book) fn revived(before: &[Struck], after: &Resolved) -> Vec<Fault
     again.map(fault).collect()
 }
 
-/// Takes out the written readings of trials that were struck and not recorded again.
+/// Moves the readings of struck trials from `live` to `gone`, unless the trial was recorded again.
+/// Readings that are not written yet stay.
 fn set_orphans_aside(live: &mut Contents, gone: &mut Contents) {
     let names = |contents: &Contents| -> BTreeSet<Name> {
         contents.trials.iter().map(|trial| trial.value.name.clone()).collect()

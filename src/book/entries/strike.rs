@@ -1,5 +1,3 @@
-//! Struck entries as rows.
-
 use super::held::{EntryKind, Strike};
 use super::table::*;
 use crate::book::csv::columns::Kind;
@@ -12,7 +10,6 @@ texts! {
 }
 
 columns! {
-    /// What a row of `struck.csv` says.
     strike: Strike in BookFile::Struck => StrikeRow, StrikeParts;
     what: EntryKind, needed(EntryKind::WORDS), Column::new("what", "trial", ""), strike.what;
     id: String, or(String::new()),

@@ -1,5 +1,5 @@
-//! The table of columns of one file. Everything about a column is said in it; what it is said with
-//! comes along with `use super::table::*`.
+//! The table of columns of one file. It defines everything about each column. `use super::table::*`
+//! imports what a table needs.
 
 pub(in crate::book) use crate::book::csv::cells::{Cells, Faulted, Given};
 pub(in crate::book) use crate::book::csv::columns::{A_NAME, Column};
@@ -10,21 +10,20 @@ use crate::book::location::Location;
 use crate::trade::ReadingError;
 use crate::units::LengthUnit;
 
-/// Why cells that are sound, each by itself, make no entry.
+/// Why cells that are valid by themselves do not make an entry.
 #[derive(Clone, Debug)]
 pub(in crate::book) enum Misfit {
-    /// A cell was at fault, and that was noted.
+    /// A cell was faulty, and its fault has been noted.
     Noted,
-    /// What one column says does not fit the others; it is a fault of that cell, or of the row.
+    /// A value does not fit the others. This is a fault of the cell in `column`, or of its row.
     At { column: &'static str, of_row: bool, why: Why },
 }
 
-/// What does not fit.
 #[derive(Clone, Debug)]
 pub(in crate::book) enum Why {
-    /// In words that have no lengths.
+    /// A message without lengths.
     Said(String),
-    /// What was measured.
+    /// An error of the measured lengths.
     Measured(ReadingError),
 }
 
@@ -40,13 +39,13 @@ impl Misfit {
         Self::At { column: column.name, of_row: false, why: Why::Said(error.to_string()) }
     }
 
-    /// A fault of the row, told where `column` was said.
+    /// A fault of the row that has the value of `column`.
     pub(in crate::book) fn of_row(column: Column, error: impl ToString) -> Self {
         Self::At { column: column.name, of_row: true, why: Why::Said(error.to_string()) }
     }
 
-    /// The fault in `file`, in the row that says its column, with lengths in `unit`; `None` when it
-    /// was noted.
+    /// The fault in `file`, at the row that `row` gives for its column, with lengths in `unit`.
+    /// `None` if it has been noted already.
     pub(in crate::book) fn fault(
         self,
         file: &str,
@@ -66,52 +65,49 @@ impl Misfit {
 
 /// A kind of entry: one row of one file.
 pub(in crate::book) trait Record: Sized + Send + Sync {
-    /// What its row says; [`columns`] makes one of the table of columns.
+    /// The type of its row, which [`columns`] makes from the table of columns.
     type Row: Row<Entry = Self>;
 
-    /// The file it is a row of.
     const FILE: BookFile = <Self::Row as Row>::FILE;
 
-    /// The entry that the cells of a row make.
+    /// Builds the entry from the cells of a row.
     fn made_of(parts: <Self::Row as Row>::Parts) -> Result<Self, Misfit>;
 }
 
-/// What a row of a file says, cell by cell. [`columns`] implements it.
+/// The cells of a row of a file. [`columns`] implements it.
 pub(in crate::book) trait Row: Clone {
-    /// What the row is.
     type Entry;
-    /// The cells with what is needed there and what may be left out filled in.
+    /// The cells after checking: required values are present and defaults filled in.
     type Parts;
     const FILE: BookFile;
     /// Its columns, in the order of a new file.
     const COLUMNS: &'static [Column];
 
-    /// What the columns that are `wanted` say.
+    /// Parses the columns that are `wanted`.
     fn read(cells: &mut Cells<'_>, wanted: impl Fn(&Column) -> bool) -> Self;
 
-    /// The row of an entry.
     fn of(entry: &Self::Entry) -> Self;
 
-    /// The row that says nothing.
+    /// The row without any values.
     fn nothing() -> Self;
 
-    /// The row of empty cells, with what they mean.
+    /// The row of empty cells, with their default values.
     fn empty() -> Self;
 
     /// Its cells as they are written, in the order of the columns.
     fn values(&self) -> Vec<Value<'_>>;
 
-    /// Takes over those cells of `other` that `hearing` wants.
+    /// Takes over those cells of `other` that `hearing` accepts.
     fn hear(&mut self, other: &Self, hearing: &mut impl Hearing);
 
-    /// The parts of an entry. Each column, by its number, and whether it was said, goes to `check`,
-    /// which notes what is missing.
+    /// The parts of an entry. `check` gets the number of each column and whether it has a value,
+    /// and notes what is missing.
     fn complete(self, check: impl FnMut(usize, bool) -> Result<(), Faulted>) -> Self::Parts;
 }
 
-/// Judges what another row says.
+/// Decides which values of another row to take over.
 pub(in crate::book) trait Hearing {
-    /// Whether the column with this number is to say what is `given`, in place of what is `known`.
+    /// Whether the value `given` for this column replaces the `known` one.
     fn takes<T: CellValue>(&mut self, column: usize, known: &Given<T>, given: &Given<T>) -> bool;
 }
 
@@ -119,13 +115,14 @@ pub(in crate::book) fn written<T: CellValue>(given: &Given<T>) -> Value<'_> {
     given.as_ref().ok().and_then(Option::as_ref).map_or(Value::Empty, CellValue::value)
 }
 
-/// The table of a file's columns. A line of it says of a column: the field, the type of its values,
-/// whether it is `needed(the message for an empty cell)`, `optional` or `or(what an empty cell
-/// means)`, the [`Column`], and where an entry has it. Of the table come
+/// Defines the columns of a file. A line gives the field of a column and the type of its values.
+/// Then it says whether the column is `needed(the message for an empty cell)`, `optional` or
+/// `or(what an empty cell means)`. Last come the [`Column`] and the expression that gets the value
+/// from an entry. The macro makes two types:
 ///
-/// * a row of cells with the [`Column`] of each field as a constant, so that a mistyped name of a
-///   column does not compile, and
-/// * its parts, which [`Record::made_of`] makes an entry of, so that a forgotten one does not.
+/// - The row type has the [`Column`] of each field as a constant, so a mistyped column name does
+///   not compile.
+/// - [`Record::made_of`] builds an entry from the parts, so a forgotten part does not compile.
 macro_rules! columns {
     (
         $(#[$doc:meta])* $it:ident: $entry:ident in $file:expr => $row:ident, $parts:ident;
@@ -152,7 +149,7 @@ macro_rules! columns {
             type Parts = $parts;
             const FILE: BookFile = $file;
             const COLUMNS: &'static [Column] = {
-                // In one place: its columns are known again by where their names are.
+                // A `static`, so that each name has one address: columns are first compared by it.
                 static COLUMNS: [Column; [$(stringify!($field)),+].len()] = [$($row::$field),+];
                 &COLUMNS
             };

@@ -1,4 +1,4 @@
-//! The tables of columns of all files.
+//! The column tables of all files.
 
 use super::held::{Change, OwnHeading, Strike, for_each_kind};
 use super::table::{Record, Row};
@@ -7,8 +7,8 @@ use crate::book::csv::tail::shown;
 use crate::book::files::names::BookFile;
 use crate::trade::{KeptForecast, Paper, Reading, SavedPlan, Target, Thread, Trial};
 
-/// The name of a file, its columns in the order of a new one, and what an empty cell of each means,
-/// as it would be written; often nothing.
+/// The name of a file, its columns in the order of a new file, and the default of each column as it
+/// would be written. Most defaults are empty.
 pub type ColumnTable = (&'static str, &'static [Column], Vec<String>);
 
 fn table<R: Row>() -> ColumnTable {
@@ -24,7 +24,7 @@ macro_rules! table_of {
             }
         }
 
-        /// The columns of a file, in the order of a new one.
+        /// The columns of a file, in the order of a new file.
         pub(in crate::book) fn columns_of(file: BookFile) -> &'static [Column] {
             match file {
                 $(BookFile::$file => <$kind as Record>::Row::COLUMNS,)*
@@ -56,7 +56,7 @@ mod tests {
     use crate::book::error::Fault;
     use std::collections::BTreeMap;
 
-    /// A line of one thing that each of `columns` has.
+    /// A line with one cell for each of `columns`.
     fn line(columns: &[Column], cell: fn(&Column) -> &'static str) -> String {
         columns.iter().map(cell).collect::<Vec<_>>().join(",") + "\n"
     }
@@ -66,7 +66,7 @@ mod tests {
         written::<T>(columns, &line(T::Row::COLUMNS, |column| column.example))
     }
 
-    /// The entry of a row with all columns, written to a file with these.
+    /// Reads an entry from a row with all columns, and writes it to a file with `columns`.
     fn written<T: Record>(columns: &[Column], row: &str) -> Result<String, Vec<Fault>> {
         let text = line(T::Row::COLUMNS, |column| column.name) + row;
         let table = read_table(text.as_bytes(), T::FILE.name(), OF_BOOKS).unwrap();
@@ -101,8 +101,8 @@ mod tests {
         for_each_kind!(check_all);
     }
 
-    /// A text that a spreadsheet would run is refused, whichever column of the binder's own it is for;
-    /// how many there are.
+    /// Checks that every free-text column refuses a text that a spreadsheet would run. Returns the
+    /// number of those columns.
     fn refused<T: Record>() -> usize {
         let all = T::Row::COLUMNS;
         let own: Vec<&Column> = all.iter().filter(|column| column.kind == Kind::Note).collect();

@@ -1,12 +1,9 @@
-//! Targets as rows.
-
 use super::table::*;
 use crate::trade::{Name, Target, ranges};
 
 const A_SWELL: &str = "a swell in per cent is expected";
 
 columns! {
-    /// What a row of `targets.csv` says.
     target: Target in BookFile::Targets => TargetRow, TargetParts;
     name: Name, needed(A_NAME),
         Column::new("target", "limp", "a name, once"), target.name.clone();

@@ -1,11 +1,8 @@
-//! Threads as rows.
-
 use super::table::*;
 use crate::trade::{Material, Name, Thread, ThreadCount, ranges};
 use crate::units::Millimetres;
 
 columns! {
-    /// What a row of `threads.csv` says.
     thread: Thread in BookFile::Threads => ThreadRow, ThreadParts;
     name: Name, needed(A_NAME),
         Column::new("thread", "flax 25/3", "a name, once"), thread.name.clone();

@@ -1,12 +1,9 @@
-//! Trials as rows.
-
 use super::table::*;
 use crate::trade::{Name, Sewing, SewingError, Trial, TrialKind, ranges};
 use crate::units::Millimetres;
 use jiff::civil::Date;
 
 columns! {
-    /// What a row of `trials.csv` says.
     trial: Trial in BookFile::Trials => TrialRow, TrialParts;
     name: Name, needed(A_NAME), Column::new("trial", "T1", "a name, once"), trial.name.clone();
     date: Date, optional,
@@ -40,7 +37,6 @@ columns! {
     note: String, or(String::new()), Column::new("note", "x", ""), trial.note.clone();
 }
 
-/// No repairs at the fold.
 fn no_guards() -> Millimetres {
     Millimetres::new(0.0).unwrap_or_else(|| unreachable!("zero is finite"))
 }

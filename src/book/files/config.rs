@@ -1,5 +1,3 @@
-//! `book.toml`.
-
 use super::pool_file::ChosenPool;
 use crate::units::{LengthUnit, Millimetres};
 use std::collections::BTreeMap;
@@ -12,20 +10,20 @@ pub struct BeliefOverride {
     pub sd: Option<f64>,
 }
 
-/// What `book.toml` says.
+/// The settings in `book.toml`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Config {
-    /// The book's title.
+    /// The title of the book.
     pub title: String,
     /// The unit of plain numbers typed at the command line.
     pub unit: LengthUnit,
-    /// The gauge's resolution in mm.
+    /// The resolution of the gauge in mm.
     pub resolution: Millimetres,
     /// `[beliefs]`: coefficient by name.
     pub beliefs: BTreeMap<String, BeliefOverride>,
     /// `[spreads]`: half-normal scale by name.
     pub spreads: BTreeMap<String, f64>,
-    /// `[pool]`: what many benches learnt, from which the two above go on.
+    /// `[pool]`: what many benches learnt. `beliefs` and `spreads` are applied on top of it.
     pub pool: Option<ChosenPool>,
 }
 

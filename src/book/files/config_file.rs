@@ -1,4 +1,4 @@
-//! `book.toml`, read and written.
+//! Reads and writes `book.toml`.
 
 use super::config::{BeliefOverride, Config};
 use super::names::SETTINGS;
@@ -13,13 +13,13 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-/// The format this program writes and reads.
+/// The format that this program writes and reads.
 const FORMAT: i64 = 1;
-/// More than the settings ever take: thirty beliefs with their comments are a tenth of it, and the
+/// More than the settings ever take. Thirty beliefs with their comments take a tenth of it, the
 /// beliefs of a pool a fifth.
 const LARGEST: Limit = Limit { bytes: 32 * 1024, purpose: "settings" };
 
-/// The file as it stands.
+/// The file before its values are checked.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Settings {
@@ -35,7 +35,7 @@ struct Settings {
     beliefs: BTreeMap<String, Belief>,
     #[serde(default)]
     spreads: BTreeMap<String, toml::Spanned<f64>>,
-    /// Read by itself, as a file with a pool is.
+    /// Parsed separately, in the same way as a pool file.
     #[serde(default)]
     pool: Option<serde::de::IgnoredAny>,
 }
@@ -47,10 +47,10 @@ struct Belief {
     sd: Option<toml::Spanned<f64>>,
 }
 
-/// Reads `book.toml`.
+/// Parses `book.toml`.
 ///
 /// # Errors
-/// [`BookError::Damaged`] for another format; [`BookError::Faults`] for what is impossible.
+/// [`BookError::Damaged`] for another format; [`BookError::Faults`] for impossible values.
 pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     let toml = TomlReader::new(bytes, SETTINGS, LARGEST)?;
     toml.check_format(FORMAT)?;
@@ -61,7 +61,6 @@ pub(in crate::book) fn parse_config(bytes: &[u8]) -> Result<Config, BookError> {
     Ok(config)
 }
 
-/// What is read, and what is wrong with it.
 struct Reader<'a> {
     toml: TomlReader<'a>,
 }
@@ -126,7 +125,7 @@ impl Reader<'_> {
     }
 }
 
-/// The text of a new `book.toml`, with a line on each key.
+/// The text of a new `book.toml`, with a comment for each key.
 pub(in crate::book) fn config_text(config: &Config) -> String {
     let title = toml::Value::from(config.title.as_str());
     let mut text = format!(

@@ -1,4 +1,4 @@
-//! The sheet of a repeatability study: who measured, what, and the reading.
+//! The sheet of a repeatability study: operator, part and reading.
 
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Cells, Faulted};
@@ -26,14 +26,14 @@ const LAYOUT: &[Column] = &[OPERATOR, PART, READING];
 /// One reading of the study.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeRow {
-    /// Who measured, when the sheet says.
+    /// The person who measured, if the sheet names one.
     pub operator: Option<Name>,
     /// What was measured.
     pub part: Name,
     pub reading: Millimetres,
 }
 
-/// A study's readings, and what was passed over.
+/// The readings of a study, and notices about its sheet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeSheet {
     /// The readings, in the order of the sheet.
@@ -42,10 +42,10 @@ pub struct GaugeSheet {
     pub notices: Vec<Notice>,
 }
 
-/// Reads the study in `bytes`, which messages call `source_name`; they give lengths in `unit`.
+/// Reads the study in `bytes`, which messages call `source_name`. Messages give lengths in `unit`.
 ///
 /// # Errors
-/// [`BookError::Faults`] with everything that is wrong with it.
+/// [`BookError::Faults`] with all faults.
 pub fn read_gauge_sheet(
     bytes: &[u8],
     source_name: &str,
@@ -68,14 +68,15 @@ pub fn read_gauge_sheet(
     Ok(GaugeSheet { rows, notices })
 }
 
-/// Reads every cell of a row before the first fault ends it, so that all of them come out.
+/// Parses all cells before returning the first error, so that every fault is noted.
 fn read(cells: &mut Cells<'_>) -> Result<GaugeRow, Faulted> {
     let (operator, part, reading) =
         (cells.read(&OPERATOR), cells.filled(&PART), cells.filled(&READING));
     Ok(GaugeRow { operator: operator?, part: part?, reading: reading? })
 }
 
-/// Rows that leave out who measured, where others say; each row comes with whether it says.
+/// Adds faults for rows without an operator, if other rows name one. `named` says for each row
+/// whether it does.
 fn nameless(named: &[(usize, bool)], source_name: &str, faults: &mut Faults) {
     if named.iter().all(|(_, says)| !says) {
         return;

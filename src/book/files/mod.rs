@@ -1,4 +1,5 @@
-//! The files beside the tables: settings, plans, gauge sheets, and which files are a book's.
+//! The files of a book besides the tables, its pool, plan, gauge and summary files, and which files
+//! belong to a book.
 
 pub(super) mod config;
 pub(super) mod config_file;

@@ -1,9 +1,7 @@
-//! The files of a book.
-
 macro_rules! files {
     ($($file:ident: $name:literal),*) => {
-        /// A file of the book with rows. In the order of writing: a row never names what is not yet
-        /// there.
+        /// A file of the book with rows. They are in the order of writing: a row refers only to
+        /// entries that are written before it.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub(in crate::book) enum BookFile { $($file,)* }
 
@@ -11,7 +9,6 @@ macro_rules! files {
             /// Every file with rows.
             pub(in crate::book) const ALL: [Self; [$($name),*].len()] = [$(Self::$file),*];
 
-            /// Its name in the folder.
             pub(in crate::book) fn name(self) -> &'static str {
                 match self { $(Self::$file => $name,)* }
             }
@@ -24,17 +21,17 @@ files! {
     Plans: "plans.csv", Headings: "headings.csv", Changes: "changes.csv"
 }
 
-/// The settings' file, which makes a folder a book.
+/// The settings file. A folder with this file is a book.
 pub(in crate::book) const SETTINGS: &str = "book.toml";
 
 impl BookFile {
-    /// Whether a book may be without it: it is made with its first row. A book of an older program has
-    /// no changes.
+    /// Whether a book may lack it: it is made with its first row. A book of an older program lacks
+    /// `changes.csv`.
     pub(in crate::book) fn is_made_late(self) -> bool {
         matches!(self, Self::Plans | Self::Headings | Self::Changes)
     }
 
-    /// The files of a new book: without those that not every book needs.
+    /// The files of a new book, without those that not every book needs.
     pub(in crate::book) fn of_new_book() -> impl Iterator<Item = Self> {
         Self::ALL.into_iter().filter(|file| !matches!(file, Self::Plans | Self::Headings))
     }

@@ -1,4 +1,4 @@
-//! Which files belong to a book, so that nothing else is ever written over them.
+//! Which files belong to a book, so that no output overwrites them.
 
 use super::names::{BookFile, SETTINGS};
 use crate::book::store::digests::DIGESTS;
@@ -9,11 +9,11 @@ use crate::book::store::recover::SET_ASIDE;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Whether a file of this name in the folder of a book belongs to the book: the settings, the rows,
+/// Whether a file of this name belongs to the book in whose folder it is: the settings, the rows,
 /// the lock, the journal, the digests, their temporary files (`.new`), and what was set aside or
 /// backed up.
 ///
-/// Capitals do not matter, because on some file systems they make no other file.
+/// Capitals are ignored, because some file systems ignore them too.
 pub fn is_book_file(name: &str) -> bool {
     let name = name.to_ascii_lowercase();
     let name = name.strip_suffix(".new").unwrap_or(&name);
@@ -32,9 +32,9 @@ fn is_of_rows(name: &str, file: BookFile) -> bool {
     })
 }
 
-/// The file of a book that writing to `target` would change, if any: of the book in the folder of
-/// `target`, or of the book in `book`. `target` has its links and its `..` resolved and need not be
-/// there. A file with another name, but the same place on the disk, counts too.
+/// The file of a book that writing to `target` would change, if any. Both the book in the folder of
+/// `target` and the book in `book` are checked. `target` must have its links and `..` resolved and
+/// need not exist. A file with another name at the same place on the disk counts too.
 pub fn book_file_at(target: &Path, book: Option<&Path>) -> Option<PathBuf> {
     let folder = target.parent()?;
     let is_book = folder.join(SETTINGS).symlink_metadata().is_ok();
@@ -46,14 +46,14 @@ pub fn book_file_at(target: &Path, book: Option<&Path>) -> Option<PathBuf> {
     books.flat_map(files_of).find(|file| is_same(file, target))
 }
 
-/// The files of the book in `dir` that are there.
+/// The existing files of the book in `dir`.
 fn files_of(dir: &Path) -> Vec<PathBuf> {
     let entries = fs::read_dir(dir).into_iter().flatten().flatten();
     let own = entries.filter(|entry| is_book_file(&entry.file_name().to_string_lossy()));
     own.map(|entry| entry.path()).collect()
 }
 
-/// Whether two names lead to one file on the disk.
+/// Whether two paths lead to the same file on the disk.
 #[cfg(unix)]
 fn is_same(one: &Path, other: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;
@@ -61,7 +61,7 @@ fn is_same(one: &Path, other: &Path) -> bool {
     place(one).is_some_and(|found| place(other) == Some(found))
 }
 
-/// Whether two names lead to one file on the disk, as far as links tell.
+/// Whether two paths lead to the same file, as far as links show.
 #[cfg(not(unix))]
 fn is_same(one: &Path, other: &Path) -> bool {
     one.canonicalize().is_ok_and(|found| other.canonicalize().is_ok_and(|other| other == found))

@@ -1,7 +1,7 @@
-//! A planned book in a file of its own, as TOML: what it says, and in which line.
+//! The file of a planned book, in TOML: its values and the line of each.
 //!
-//! What the words mean is for the one who asks: a paper is looked up in the book, a number checked
-//! where its range is known. Here only the form of the file is read.
+//! Only the form of the file is checked here. The caller interprets the values: it looks a paper up
+//! in the book, and checks a number where its range is known.
 
 use super::toml_reader::{Limit, TomlReader};
 use crate::book::error::BookError;
@@ -10,7 +10,6 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// The table of a run.
 const RUN: &str = "run";
 /// More than a plan ever takes: a hundred runs, each with every key.
 const LARGEST: Limit = Limit { bytes: 16 * 1024, purpose: "a plan" };
@@ -20,25 +19,25 @@ const LARGEST: Limit = Limit { bytes: 16 * 1024, purpose: "a plan" };
 pub struct PlanWord {
     /// The value as text.
     pub text: String,
-    /// The line it stands in.
+    /// Its line.
     pub row: usize,
 }
 
-/// What a table says, by key.
+/// The values of a table, by key.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PlanTable {
-    /// The line it begins in.
+    /// The line where it begins.
     pub row: usize,
     /// Its values.
     pub words: BTreeMap<&'static str, PlanWord>,
 }
 
-/// A plan as its file says it.
+/// A plan as its file gives it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PlanFile {
     /// The file, as the binder named it.
     pub name: String,
-    /// Of the whole book.
+    /// The values for the whole book.
     pub whole: PlanTable,
     /// Its runs, one or more.
     pub runs: Vec<PlanTable>,
@@ -90,7 +89,7 @@ impl<'a> Reader<'a> {
         runs
     }
 
-    /// The values of a table whose keys are `known`; a slip of the pen gets a suggestion.
+    /// The values of a table whose keys are `known`. A misspelt key gets a suggestion.
     fn table(
         &mut self,
         (table, start): (&DeTable<'a>, usize),

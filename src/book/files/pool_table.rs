@@ -1,4 +1,4 @@
-//! The tables of a pool, which are the same in its file and in `book.toml`.
+//! Reads the tables of a pool, which are the same in its file and in `book.toml`.
 
 use super::pool_file::{ChosenPool, PoolFile, PooledBelief};
 use super::toml_reader::{Key, TomlReader};
@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// The table of `book.toml` that keeps a pool.
+/// The table of `book.toml` that holds a pool.
 pub(in crate::book) const POOL: &str = "pool";
 /// The keys of a file.
 const OF_FILE: [&str; 6] = ["format", "benches", "trials", "made", "beliefs", "spreads"];
@@ -18,27 +18,27 @@ const OF_CHOSEN: [&str; 8] =
     ["file", "sha256", "chosen", "benches", "trials", "made", "beliefs", "spreads"];
 const OF_BELIEF: [&str; 4] = ["mean", "sd", "between", "correlations"];
 
-/// Where a table begins, and what it is called in messages.
+/// Where a table begins, and what messages call it.
 #[derive(Clone, Debug)]
 struct At {
     offset: usize,
     name: String,
 }
 
-/// A pair of names, and what is said of it.
+/// The correlation of each pair of beliefs, and the key that gave it.
 type Pairs<'a> = BTreeMap<(String, String), (f64, Key<'a>)>;
 
-/// Reads the tables of a pool; what is wrong is noted in the text's reader.
+/// Reads the tables of a pool. Faults are noted in the TOML reader.
 pub(in crate::book) struct PoolReader<'r, 'a>(pub(in crate::book) &'r mut TomlReader<'a>);
 
 impl<'a> PoolReader<'_, 'a> {
-    /// The pool of a file; `None` for what is not TOML.
+    /// The pool of a file; `None` if the file is not TOML.
     pub(in crate::book) fn whole(&mut self) -> Option<PoolFile> {
         let table = self.0.tables()?;
         Some(self.pool(&table, &OF_FILE, &At { offset: 0, name: String::new() }))
     }
 
-    /// The pool that `book.toml` keeps; `None` where it keeps none.
+    /// The pool in `book.toml`; `None` if there is none.
     pub(in crate::book) fn chosen(&mut self) -> Option<ChosenPool> {
         let whole = self.0.tables()?;
         let (_, value) = whole.iter().find(|(key, _)| key.get_ref() == POOL)?;
@@ -72,7 +72,7 @@ impl<'a> PoolReader<'_, 'a> {
         }
     }
 
-    /// The value of a key as `read` reads it.
+    /// The value of a required key, parsed by `read`.
     fn needed<T: Default>(
         &mut self,
         table: &DeTable<'a>,
@@ -206,7 +206,7 @@ impl<'a> PoolReader<'_, 'a> {
         Some(PooledBelief { mean, sd, between, correlations: BTreeMap::new() })
     }
 
-    /// The correlations that are written with the belief `name`.
+    /// Collects the correlations that are written with the belief `name`.
     fn pairs(&mut self, name: &Key<'a>, value: &Spanned<DeValue<'a>>, pairs: &mut Pairs<'a>) {
         let Some(table) = value.get_ref().as_table() else {
             let message = "write correlations as { hard = 0.1, soft = -0.2 }";
@@ -230,7 +230,7 @@ impl<'a> PoolReader<'_, 'a> {
         }
     }
 
-    /// Gives each pair to both of its beliefs.
+    /// Stores the correlation of each pair in both of its beliefs.
     fn correlate(&mut self, beliefs: &mut BTreeMap<String, PooledBelief>, pairs: Pairs<'a>) {
         for ((one, two), (number, key)) in pairs {
             let missing = [&one, &two].into_iter().find(|name| !beliefs.contains_key(*name));

@@ -1,11 +1,10 @@
-//! Pools as files, with every figure invented.
+//! Tests of pool files. All figures are invented.
 
 use super::pool_file::{ChosenPool, PoolFile, PooledBelief};
 use super::pool_read::read_pool_file;
 use super::pool_written::pool_text;
 use crate::book::error::{BookError, Fault};
 
-/// Invented figures.
 pub(super) fn pool() -> PoolFile {
     let belief = |mean, correlations: &[(&str, f64)]| PooledBelief {
         mean,
@@ -27,7 +26,6 @@ pub(super) fn pool() -> PoolFile {
     }
 }
 
-/// It, chosen.
 pub(super) fn chosen() -> ChosenPool {
     let (file, chosen) = ("pools/pool.toml".to_owned(), "2026-11-27".to_owned());
     ChosenPool { file, sha256: "0123456789abcdef".repeat(4), chosen, pool: pool() }
@@ -40,7 +38,7 @@ fn messages(text: &str) -> Vec<String> {
     }
 }
 
-/// The text with one line of it another.
+/// The text of the pool with `from` replaced by `to`.
 fn with(from: &str, to: &str) -> String {
     let text = pool_text(&pool());
     assert_eq!(text.matches(from).count(), 1, "{from}: {text}");
@@ -123,7 +121,7 @@ fn what_is_not_a_pool_is_refused() {
     let newer = read_pool_file(b"format = 2\nx = 1\n", "p.toml").unwrap_err().to_string();
     assert!(newer.starts_with("p.toml: made by a newer swellbook: format 2"), "{newer}");
     let whole = pool_text(&pool());
-    // Which spreads there must be only the model knows.
+    // Only the model knows which spreads are required.
     for length in 0..whole.find("\n[spreads]").unwrap() {
         assert!(read_pool_file(&whole.as_bytes()[..length], "p.toml").is_err(), "{length}");
     }

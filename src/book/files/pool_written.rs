@@ -1,11 +1,11 @@
-//! A pool as text: its file, and the table of `book.toml` that keeps it.
+//! Writes a pool as a file, and as a table of `book.toml`.
 
 use super::pool_file::{ChosenPool, FORMAT, PoolFile, PooledBelief};
 use super::pool_table::POOL;
 use super::toml_reader::{toml_key, toml_text};
 use std::fmt::Write;
 
-/// The head of a file, for somebody who opens it.
+/// The head of a file, for a person who opens it.
 const HEAD: &str = "\
 # What many benches learnt about swell. A book can start from it:
 #   swellbook init DIR --beliefs FILE
@@ -17,7 +17,7 @@ const HEAD: &str = "\
 # [spreads] says how much papers, threads and sewings differ.
 ";
 
-/// The same of the table in the settings. They are the first lines of it.
+/// The head of the table in the settings. These are its first lines.
 pub(in crate::book) const HEAD_OF_SECTION: &str = "\
 # What many benches learnt, and this book starts from: `swellbook beliefs` shows
 # it and changes it. What [beliefs] and [spreads] say by hand goes on top of it.
@@ -28,12 +28,12 @@ pub fn is_pool(head: &[u8]) -> bool {
     HEAD.lines().next().is_some_and(|first| head.starts_with(first.as_bytes()))
 }
 
-/// The text of a pool's file.
+/// The text of a pool file.
 pub fn pool_text(pool: &PoolFile) -> String {
     format!("{HEAD}format = {FORMAT}\n{}", tables_text(pool, ""))
 }
 
-/// The table of `book.toml` that keeps what was chosen.
+/// The table of `book.toml` that holds the chosen pool.
 pub(in crate::book) fn pool_section(chosen: &ChosenPool) -> String {
     let ChosenPool { file, sha256, chosen, pool } = chosen;
     let file = toml_text(file);
@@ -43,7 +43,7 @@ pub(in crate::book) fn pool_section(chosen: &ChosenPool) -> String {
     )
 }
 
-/// The keys and tables of a pool, the names of tables after `prefix`.
+/// The keys and tables of a pool. Table names begin with `prefix`.
 fn tables_text(pool: &PoolFile, prefix: &str) -> String {
     let PoolFile { benches, trials, made, beliefs, spreads } = pool;
     let mut text = format!("benches = {benches}\ntrials = {trials}\nmade = \"{made}\"\n");
@@ -63,7 +63,7 @@ fn tables_text(pool: &PoolFile, prefix: &str) -> String {
     text
 }
 
-/// The correlations of a belief with those behind it.
+/// The correlations of a belief with those after it.
 fn correlations_text(pool: &PoolFile, name: &String) -> String {
     let of = |one: &String, other: &String| pool.beliefs[one].correlations.get(other).copied();
     let behind = pool.beliefs.keys().filter(|other| *other > name);

@@ -1,4 +1,4 @@
-//! The pool in `book.toml`: put there, replaced or taken out, and every other line left as it is.
+//! Adds, replaces or removes the pool in `book.toml` and leaves every other line as it is.
 
 use super::config::Config;
 use super::config_file::parse_config;
@@ -9,12 +9,12 @@ use super::pool_written::{HEAD_OF_SECTION, pool_section};
 use crate::book::error::BookError;
 use crate::book::location::Location;
 
-/// The settings `bytes` with this pool, or without one. Comments and keys by hand stay, those too
-/// that stand between the tables of the pool.
+/// The settings `bytes` with this pool, or without one. Comments and keys written by hand stay,
+/// also those between the tables of the pool.
 ///
 /// # Errors
-/// Those of [`parse_config`]; [`BookError::Faults`] where the lines of the old pool cannot be found
-/// among the others.
+/// Those of [`parse_config`]; [`BookError::Faults`] if the lines of the old pool are not clearly
+/// separate from the others.
 pub(in crate::book) fn with_pool(
     bytes: &[u8],
     pool: Option<&ChosenPool>,
@@ -26,7 +26,7 @@ pub(in crate::book) fn with_pool(
     let text = String::from_utf8_lossy(bytes);
     let edited = edited(&text, pool).into_bytes();
     let wanted = Config { pool: pool.cloned(), ..before };
-    // A text of several lines, or keys of many parts, can look like a table.
+    // Check the result: a text of several lines, or a dotted key, can look like a table.
     match parse_config(&edited) {
         Ok(after) if after == wanted => Ok(edited),
         _ => {
@@ -49,7 +49,7 @@ fn edited(text: &str, pool: Option<&ChosenPool>) -> String {
     lines.concat()
 }
 
-/// The lines without those of the pool, and the place among them where it was.
+/// The lines without those of the pool, and the index where the pool was.
 fn without_pool(text: &str) -> (Vec<&str>, Option<usize>) {
     let (mut kept, mut blank, mut place, mut inside) = (Vec::new(), Vec::new(), None, false);
     for line in text.split_inclusive('\n') {
@@ -59,7 +59,7 @@ fn without_pool(text: &str) -> (Vec<&str>, Option<usize>) {
             inside = table_of(plain) == POOL;
         }
         if is_head || inside && !plain.starts_with('#') && !plain.is_empty() {
-            // The empty line before it came with it.
+            // The empty line before the pool was added with it.
             if place.is_none() {
                 kept.extend(blank.drain(..blank.len().saturating_sub(1)));
                 place = Some(kept.len());
@@ -76,7 +76,7 @@ fn without_pool(text: &str) -> (Vec<&str>, Option<usize>) {
     (kept, place)
 }
 
-/// The first part of the name in the head of a table.
+/// The first part of the name in a table header.
 fn table_of(head: &str) -> &str {
     let name = head.trim_start_matches('[').trim_start();
     let name = name.split(['.', ']']).next().unwrap_or_default();
@@ -150,7 +150,7 @@ mod tests {
         assert_eq!(with(BY_HAND, None), BY_HAND);
     }
 
-    /// The tables are there, and look like something else.
+    /// The tables are there, in a form that is not recognised.
     #[test]
     fn a_pool_in_a_form_of_its_own_is_refused_with_what_to_do() {
         let section = with("format = 1\n", Some(&chosen()));
@@ -163,7 +163,7 @@ mod tests {
         let tables: String =
             section.lines().filter(|line| !line.starts_with('#')).collect::<Vec<_>>().join("\n");
         assert!(tables.contains("[pool]"));
-        // A title that spans two lines, the second of which looks like the head of the pool.
+        // A title that spans two lines, the second of which looks like the header of the pool.
         let title = "format = 1\ntitle = \"\"\"\n[pool]\"\"\"\n";
         let refused = with_pool(title.as_bytes(), Some(&chosen())).unwrap_err().to_string();
         assert!(refused.starts_with("book.toml: the pool in it is written in a way"), "{refused}");

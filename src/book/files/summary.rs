@@ -1,8 +1,8 @@
-//! What a summary of a bench holds.
+//! The contents of a summary of a bench.
 
 use serde::{Deserialize, Serialize};
 
-/// How much a summary rests on.
+/// How much data a summary is based on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SummaryCounts {
@@ -46,7 +46,7 @@ pub struct ByState {
 pub struct SummaryRepeatability {
     /// Standard deviation of one reading in mm.
     pub sd_mm: f64,
-    /// Its degrees of freedom, the belief's four included.
+    /// Its degrees of freedom, including the belief's four.
     pub df: f64,
 }
 
@@ -65,6 +65,6 @@ pub struct SummaryFile {
     pub spreads: Vec<String>,
     /// The values of a spread at which its log likelihood is given.
     pub spreads_at: Vec<f64>,
-    /// For each spread its log likelihood there, less the greatest.
+    /// For each spread, its log likelihood at those values minus the greatest.
     pub log_likelihood: Vec<Vec<f64>>,
 }

@@ -1,17 +1,17 @@
-//! What a summary of a bench may hold, whoever wrote it.
+//! Checks the values of a summary, which anyone may have written.
 
 use super::summary::{SummaryCounts, SummaryFile};
 use crate::units::shown;
 use std::collections::BTreeSet;
 
-/// Larger numbers are not in a summary.
+/// The largest number that a summary may have.
 const LARGEST: f64 = 1e18;
 /// More trials than a bench ever sews.
 const MOST_TRIALS: u64 = 10_000_000;
-/// How many states a block has.
+/// The number of states that a block has.
 const STATES: u64 = 5;
 
-/// What is wrong with a summary: member, what was found and what was expected.
+/// The faults of a summary: the member, what was found and what was expected.
 pub(super) fn faults(file: &SummaryFile) -> Vec<String> {
     let mut faults = Vec::new();
     of_counts(&file.counts, &mut faults);
@@ -49,7 +49,7 @@ fn of_counts(counts: &SummaryCounts, faults: &mut Vec<String>) {
     };
     let count = |found: u64, most: u64| (1..=most).contains(&found);
     expect(count(trials, MOST_TRIALS), format!("{trials} trials, expected 1 to {MOST_TRIALS}"));
-    // What is too large to be added up is not equal to anything.
+    // If a sum overflows, it is `None` and equals nothing.
     let sum = |each: &[u64]| each.iter().try_fold(0_u64, |sum, &one| sum.checked_add(one));
     let hardness = [by_hardness.hard, by_hardness.medium, by_hardness.soft];
     let sewn = [by_state.unsewn, by_state.sewn, by_state.pressed, by_state.knocked];
@@ -89,7 +89,7 @@ fn names(member: &str, names: &[String], faults: &mut Vec<String>) {
     }
 }
 
-/// Rows of these lengths.
+/// Checks that the rows have these lengths.
 fn table(member: &str, rows: &[Vec<f64>], lengths: Vec<usize>, faults: &mut Vec<String>) {
     if rows.len() != lengths.len() {
         let (found, expected) = (rows.len(), lengths.len());

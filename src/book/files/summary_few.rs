@@ -1,14 +1,15 @@
-//! A list of few things, read from a file that a stranger may have written.
+//! A short list, read from a file that a stranger may have written.
 
 use serde::de::{Error, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use std::fmt;
 use std::marker::PhantomData;
 
-/// More than a model ever has of coefficients, of spreads, and of values at which one is tabled.
+/// More than a model ever has of coefficients, of spreads, and of values at which a spread's log
+/// likelihood is given.
 pub(super) const MOST: usize = 64;
 
-/// A list of at most [`MOST`] things: a longer one is refused before it takes memory.
+/// A list of at most [`MOST`] items. A longer one is refused before it takes memory.
 #[derive(Debug)]
 pub(super) struct Few<T>(pub Vec<T>);
 

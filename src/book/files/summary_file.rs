@@ -1,7 +1,7 @@
-//! What the readings of one bench say, as a file to hand on: no names, notes, dates or hands.
+//! A summary of the readings of one bench, as a file to share: no names, notes, dates or hands.
 //!
-//! Here the form of the file is read. What the names mean, and whether the numbers are possible
-//! together, is for the one who asks: the model knows.
+//! Only the form of the file is checked here. The model knows what the names mean and whether the
+//! numbers are possible together.
 
 use super::summary::{SummaryCounts, SummaryFile, SummaryRepeatability};
 use super::summary_checks::faults;
@@ -13,14 +13,15 @@ use crate::units::shown_whole;
 use serde::{Deserialize, Serialize};
 use std::fmt::Write;
 
-/// The format this program writes and reads.
+/// The format that this program writes and reads.
 const FORMAT: i64 = 1;
-/// More than a summary ever takes, in bytes: eleven coefficients and seven spreads are a tenth of it.
+/// More than a summary ever takes, in bytes: eleven coefficients and seven spreads are a tenth of
+/// it.
 const LARGEST: usize = 64 * 1024;
 /// What to do about a file that is not a summary, or was changed.
 const REMEDY: &str = "ask the bench for a new file: swellbook export --summary FILE";
 
-/// How every summary begins; by this the program knows a file of its own.
+/// The beginning of every summary, by which the program recognises its own file.
 pub const SUMMARY_BEGINS: &str = "{\n  \"what\": \"A summary of one bench, made by swellbook. ";
 const WHAT: &str = "It says how much swell its trial sewings showed, as the numbers of the swell \
     model, with the beliefs of the bench taken out: an information matrix of the coefficients with \
@@ -28,7 +29,7 @@ const WHAT: &str = "It says how much swell its trial sewings showed, as the numb
     many papers, threads, trials and observations there were. It has no names, notes, dates, hands, \
     titles, and no single reading.";
 
-/// The file as it stands.
+/// The file before its values are checked.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Written {
@@ -75,8 +76,8 @@ struct Format {
 /// Reads a summary. Messages call the file `name`.
 ///
 /// # Errors
-/// [`BookError::Faults`] with the place of what does not belong in a summary, or with everything
-/// that is impossible in one.
+/// [`BookError::Faults`] with the place of what does not belong in a summary, or with all
+/// impossible values.
 pub fn read_summary_file(bytes: &[u8], name: &str) -> Result<SummaryFile, BookError> {
     if bytes.len() > LARGEST {
         let message = format!("larger than {} KiB, too large for a summary", LARGEST / 1024);
@@ -92,7 +93,7 @@ pub fn read_summary_file(bytes: &[u8], name: &str) -> Result<SummaryFile, BookEr
     if faults.is_empty() { Ok(file) } else { Err(BookError::Faults { faults }) }
 }
 
-/// A file of another format says so before anything else that is wrong with it.
+/// Reports another format before anything else that is wrong with the file.
 fn check_format(text: &str, name: &str) -> Result<(), BookError> {
     let found = serde_json::from_str::<Format>(text).map_err(|error| refused(name, &error))?;
     let fault = |message: String| Err(BookError::fault(Location::file(name), message));
@@ -109,7 +110,7 @@ fn check_format(text: &str, name: &str) -> Result<(), BookError> {
     }
 }
 
-/// What the library refuses, with its place in the way of the project's messages.
+/// An error of the JSON library, with its place in the form of the project's messages.
 fn refused(name: &str, error: &serde_json::Error) -> BookError {
     let text = error.to_string();
     let what = text.rsplit_once(" at line ").map_or(text.as_str(), |parts| parts.0);
@@ -121,15 +122,15 @@ fn refused(name: &str, error: &serde_json::Error) -> BookError {
     BookError::fault(place, message)
 }
 
-/// A number as a summary holds it: twelve digits. Every reader of JSON gets the same number from
-/// them, for twelve digits and a power of ten up to the 22nd are exact (Clinger 1990, "How to read
-/// floating point numbers accurately"). What is smaller than 10⁻¹⁰ is nothing.
+/// A number as a summary holds it: rounded to twelve digits. Then every JSON reader gets the same
+/// number, because twelve digits and powers of ten up to the 22nd are exact (Clinger 1990, "How to
+/// read floating point numbers accurately"). Numbers smaller than 10⁻¹⁰ become zero.
 pub fn summary_number(value: f64) -> f64 {
     const SMALLEST: f64 = 1e-10;
     if value.abs() < SMALLEST {
         return 0.0;
     }
-    // A number that was written is read.
+    // The text of a number always parses.
     format!("{value:.11e}").parse().unwrap_or(value)
 }
 
@@ -153,14 +154,14 @@ pub fn summary_text(file: &SummaryFile) -> String {
     text + "\n}\n"
 }
 
-/// A row of numbers in each line.
+/// Writes each row of numbers on its own line.
 fn rows(rows: &[Vec<f64>]) -> String {
     let rows: Vec<String> = rows.iter().map(|row| format!("    {}", json(row))).collect();
     format!("[\n{}\n  ]", rows.join(",\n"))
 }
 
 fn json(value: &impl Serialize) -> String {
-    // Only a map with keys that are not text could be refused here.
+    // Only a map whose keys are not text could fail here.
     serde_json::to_string(value).unwrap_or_default()
 }
 
@@ -200,7 +201,7 @@ mod tests {
         assert_eq!(read_summary_file(text.as_bytes(), "s.json").unwrap(), sample());
     }
 
-    /// To the last bit, of numbers of every size that is written.
+    /// Tests numbers of every size that is written, to the last bit.
     #[test]
     fn numbers_read_back_to_the_same_bits() {
         let mut bits = 1_u64;

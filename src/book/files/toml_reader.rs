@@ -1,4 +1,4 @@
-//! A text in TOML, and everything that is wrong with it.
+//! Reads TOML and collects faults with their lines.
 
 use crate::book::check::faults::Faults;
 use crate::book::csv::columns::nearest;
@@ -13,17 +13,17 @@ use std::fmt::Display;
 use toml::Spanned;
 use toml::de::DeTable;
 
-/// A key where it stands.
+/// A key with its place in the text.
 pub(in crate::book) type Key<'a> = Spanned<Cow<'a, str>>;
 
-/// A text in TOML, what messages call it, and what is wrong with it.
+/// A text in TOML, what messages call it, and its faults.
 pub(in crate::book) struct TomlReader<'a> {
     name: &'a str,
     text: &'a str,
     faults: Faults,
 }
 
-/// What a file is for, and its size in bytes beyond which it is not read.
+/// What a file is for, and the size in bytes beyond which it is not read.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::book) struct Limit {
     pub(in crate::book) bytes: usize,
@@ -37,10 +37,10 @@ struct Format {
 }
 
 impl<'a> TomlReader<'a> {
-    /// Of the bytes of a file.
+    /// A reader for the bytes of a file.
     ///
     /// # Errors
-    /// [`BookError::Faults`] for a file too large, or what is not a text.
+    /// [`BookError::Faults`] for a file that is too large or not text.
     pub(in crate::book) fn new(
         bytes: &'a [u8],
         name: &'a str,
@@ -53,12 +53,11 @@ impl<'a> TomlReader<'a> {
         Ok(Self { name, text: decode(bytes, name)?, faults: Faults::default() })
     }
 
-    /// The text as it was written.
     pub(in crate::book) fn text(&self) -> &'a str {
         self.text
     }
 
-    /// Refuses a text of another format than `newest` and those before it.
+    /// Accepts the format `newest` and those before it.
     ///
     /// # Errors
     /// [`BookError::Damaged`] for a newer one; [`BookError::Faults`].
@@ -84,14 +83,14 @@ impl<'a> TomlReader<'a> {
         Ok(())
     }
 
-    /// The error of a text that is not TOML, or has other types than were expected.
+    /// The error for a text that is not TOML, or has values of the wrong type.
     pub(in crate::book) fn refused(&self, error: &toml::de::Error) -> BookError {
         let row = error.span().map(|span| self.row(span.start));
         let place = Location { row, ..Location::file(self.name) };
         BookError::fault(place, toml_message(error.message()))
     }
 
-    /// Its tables; `None` for a text that is not TOML, with a fault for each error in it.
+    /// Parses the tables. `None` if the text is not TOML; each error in it is noted as a fault.
     pub(in crate::book) fn tables(&mut self) -> Option<DeTable<'a>> {
         let (table, errors) = DeTable::parse_recoverable(self.text);
         for error in &errors {
@@ -107,13 +106,13 @@ impl<'a> TomlReader<'a> {
         1 + before.iter().filter(|&&byte| byte == b'\n').count()
     }
 
-    /// Notes what is wrong at a byte.
+    /// Notes a fault at a byte.
     pub(in crate::book) fn fault(&mut self, offset: usize, message: impl Display) {
         let place = Location::row(self.name, self.row(offset));
         self.faults.push(Fault::new(place, message));
     }
 
-    /// A number as it is; what it is outside of is noted.
+    /// Returns a number unchanged, and notes a fault if it is outside `range`.
     pub(in crate::book) fn checked(
         &mut self,
         offset: usize,
@@ -121,13 +120,13 @@ impl<'a> TomlReader<'a> {
         range: Range,
     ) -> f64 {
         if range.check(number).is_err() {
-            // An exponent says in a few signs what would else be hundreds of digits.
+            // `{:?}` uses an exponent where `{}` would write hundreds of digits.
             self.fault(offset, format_args!("the {what} {number:?} is outside {range}"));
         }
         number
     }
 
-    /// Notes a key that is not one of `known`; a slip of the pen gets a suggestion.
+    /// Notes an unknown key. A misspelt one gets a suggestion.
     pub(in crate::book) fn unknown(&mut self, key: &Key<'a>, known: &[&'static str]) {
         let found = key.get_ref().as_ref();
         let listed = known.join(", ");
@@ -138,32 +137,32 @@ impl<'a> TomlReader<'a> {
         self.fault(key.span().start, message);
     }
 
-    /// Whether nothing was found wrong so far.
+    /// Whether no fault has been noted so far.
     pub(in crate::book) fn is_sound(&self) -> bool {
         self.faults.is_empty()
     }
 
-    /// An error with everything that was found wrong.
+    /// `Ok` if no fault was noted.
     ///
     /// # Errors
-    /// [`BookError::Faults`].
+    /// [`BookError::Faults`] with all faults.
     pub(in crate::book) fn refuse(self) -> Result<(), BookError> {
         self.faults.refuse()
     }
 }
 
-/// What the TOML library says, on one line and no longer than a person reads: it repeats keys as
-/// they stand in the file.
+/// A message of the TOML library on one line and shortened, because it repeats keys as they are in
+/// the file.
 fn toml_message(message: &str) -> String {
     shown_whole(&message.replace('\n', ", "))
 }
 
-/// A text as TOML writes it, in its quotes.
+/// A text as TOML writes it, in quotes.
 pub(in crate::book) fn toml_text(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
 
-/// A key as TOML writes it, with quotes only where it needs them (TOML 1.0.0, "Keys").
+/// A key as TOML writes it, with quotes only if it needs them (TOML 1.0.0, "Keys").
 pub(in crate::book) fn toml_key(key: &str) -> String {
     let bare = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '-');
     if !key.is_empty() && key.chars().all(bare) { key.to_owned() } else { toml_text(key) }

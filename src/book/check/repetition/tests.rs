@@ -1,11 +1,8 @@
-//! Tests: which runs are called repeated.
-
 use super::*;
 use crate::trade::State;
 use crate::units::Millimetres;
 
-/// A reading of each letter: another spine and fore-edge for each; a small letter has no
-/// fore-edge.
+/// One reading per letter, with a spine and fore-edge of its own. A small letter has no fore-edge.
 fn readings(letters: &str) -> Vec<Reading> {
     let reading = |(place, letter): (usize, char)| {
         let number = f64::from(u32::from(letter.to_ascii_uppercase()) - u32::from('A'));
@@ -17,7 +14,7 @@ fn readings(letters: &str) -> Vec<Reading> {
     letters.chars().enumerate().map(reading).collect()
 }
 
-/// What is found, and whether chance may have made it.
+/// What is found, and whether it may be chance.
 fn all(letters: &str, step_mm: f64) -> Vec<(String, bool)> {
     let readings = readings(letters);
     let rows: Vec<&Reading> = readings.iter().collect();
@@ -77,7 +74,7 @@ fn what_directly_follows_its_like_may_be_chance() {
     }
 }
 
-/// Five places of an even block, and of one that is spread as usual.
+/// Five places of an even block, and of one with the usual spread.
 #[test]
 fn an_even_block_has_more_by_chance() {
     let block = |letters: &str, step_mm: f64| -> Vec<Reading> {
@@ -98,7 +95,7 @@ fn an_even_block_has_more_by_chance() {
         found.iter().any(|(_, found)| !found.perhaps_chance)
     };
     assert!(!telling("BCABC", 0.01) && telling("BCABC", 0.06));
-    // Nor does what is given twice make a block look even.
+    // Readings that occur twice do not make a block look more even.
     assert!(telling("ABAB", 0.01));
 }
 

@@ -1,5 +1,3 @@
-//! Tests: what a table keeps and refuses.
-
 use super::*;
 use crate::book::csv::rows::Row;
 use crate::book::csv::scan::scan;
@@ -70,8 +68,7 @@ fn a_last_row_without_line_end_is_marked() {
     assert!(rows[0].ended && !rows[1].ended);
 }
 
-/// Whether each row of the text is blank: the rules of this format once more, written down
-/// without haste.
+/// Whether each row of the text is blank: a second, simpler implementation of the format's rules.
 fn spans(text: &str, delimiter: u8) -> Vec<bool> {
     let (mut blank, mut row, mut quoted) = (Vec::new(), String::new(), false);
     let unified = text.replace("\r\n", "\n");
@@ -79,12 +76,12 @@ fn spans(text: &str, delimiter: u8) -> Vec<bool> {
         let starts = row.is_empty() || row.ends_with(char::from(delimiter));
         match c {
             '\n' | '\r' if !quoted => blank.push(std::mem::take(&mut row).is_empty()),
-            // A closed quote that opens again stands for itself.
+            // A doubled quotation mark inside quotes is part of the text.
             '"' if quoted || starts || row.ends_with('\u{1}') => {
                 quoted = !quoted;
                 row.push(if quoted { '"' } else { '\u{1}' });
             }
-            // In quotes what parts fields parts none.
+            // Inside quotes a delimiter does not separate fields.
             c => row.push(if quoted { 'x' } else { c }),
         }
     }
@@ -120,7 +117,7 @@ proptest::proptest! {
         let mut surveyed = Table { header_row: 0, header, blank, is_empty: true, ..table.clone() };
         surveyed.survey().expect("the same text");
         proptest::prop_assert_eq!(format!("{surveyed:?}"), format!("{table:?}"));
-        // Plain lines are taken apart as the reader of any CSV does it.
+        // Plain lines are split as the csv crate's reader splits them.
         let by_reader = Table { is_plain: false, ..table.clone() };
         let (mut rows, mut by_reader) = (table.rows(), by_reader.rows());
         while let Some(row) = rows.next_row() {
