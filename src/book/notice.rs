@@ -1,21 +1,21 @@
-//! What was passed over while reading: no fault, but the binder should know.
+//! Notices: what was passed over while reading. They are not faults, but the binder should know.
 
 use super::location::Location;
 use crate::book::files::names::SETTINGS;
 use std::fmt;
 
-/// When a notice is shown, besides by an audit.
+/// Which commands show a notice, besides `audit`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Telling {
-    /// By an audit only.
+    /// Only `audit`.
     Audited,
-    /// By every command that opens the book.
+    /// Every command that opens the book.
     Opened,
-    /// By a command that adds to the file.
+    /// A command that adds to the file.
     Written,
 }
 
-/// Something passed over.
+/// Something that was passed over.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Notice {
     /// Empty rows between others.
@@ -24,33 +24,33 @@ pub enum Notice {
         place: Location,
         count: usize,
     },
-    /// A column that is not read.
+    /// A column that is ignored.
     UnreadColumn {
-        /// Its header.
+        /// The header.
         place: Location,
-        /// Its name.
+        /// The name of the column.
         column: String,
     },
-    /// Columns that a sheet calls by other names.
+    /// Columns that have other names in the sheet.
     ReadColumns {
-        /// Its header.
+        /// The header.
         place: Location,
-        /// Each heading, and the column that it is read as.
+        /// Each heading, and the column it was read as.
         columns: Vec<(String, String)>,
     },
-    /// A sheet says more than the book does of a paper, thread or trial that is there already.
+    /// A sheet gives a fact about a paper, thread or trial that the book has without that fact.
     NotAdded {
         /// The cell.
         place: Location,
-        /// What the book says nothing of: `grammage_gsm of paper 'laid'`.
+        /// The missing fact: `grammage_gsm of paper 'laid'`.
         what: String,
     },
-    /// A cell of a sheet that was read as something else than it says word for word; others of its
-    /// column may have been too.
+    /// A cell of a sheet that was read differently from its text. Others of its column may have
+    /// been too.
     ReadAs {
         /// The first such cell.
         place: Location,
-        /// What it says.
+        /// Its text.
         found: String,
         /// What it was read as.
         meant: String,
@@ -62,68 +62,68 @@ pub enum Notice {
         /// What was struck.
         what: String,
     },
-    /// A command was stopped before it had tidied up; all of it is there.
+    /// A command was stopped before it had cleaned up; all of it is kept.
     Finished {
         /// The journal.
         place: Location,
     },
-    /// All of a command is kept, and tidying up after it failed.
+    /// All of a command is kept, but cleaning up after it failed.
     Untidy {
         /// The journal.
         place: Location,
-        /// What the system said.
+        /// The error of the system.
         why: String,
     },
-    /// A command was stopped before it was done, and a file it was to add to was edited since. It
-    /// is taken back, except where somebody has saved what it added.
+    /// A command was stopped before it was done, and a file it was adding to was edited since. It
+    /// was taken back, except for rows that the edited files contain.
     TakenBack {
         /// The journal.
         place: Location,
-        /// Where what it was to add is kept.
+        /// The file that keeps what it was adding.
         aside: &'static str,
-        /// The files that hold what it added to them, as somebody has saved it.
+        /// The files that were saved with the rows it added to them.
         stays: Vec<&'static str>,
     },
     /// A last line that was cut off and does not count.
     CutOff {
         place: Location,
-        /// Where it is kept when something is written.
+        /// The file it will be moved to by the next write.
         aside: String,
     },
     /// A last line that was cut off and was moved out of the file.
     SetAside {
         place: Location,
-        /// Where it is kept.
+        /// The file it was moved to.
         aside: String,
-        /// The file as it was.
+        /// The backup of the original file.
         backup: String,
     },
-    /// Lines that were set aside before now.
+    /// Lines that were set aside earlier.
     Aside {
-        /// The file that they are kept in.
+        /// The file that holds them.
         place: Location,
     },
-    /// Somebody saved a file while a command was adding to it, with what it added.
+    /// A file was saved by another program while a command was adding to it; it has both changes.
     Saved {
         /// The file.
         place: Location,
     },
-    /// Settings of which a part may be missing.
+    /// The settings are shorter than they were, so a part may be missing.
     Shorter {
         /// The file.
         place: Location,
-        /// Its lines then.
+        /// Its number of lines then.
         then: u64,
-        /// Its lines now.
+        /// Its number of lines now.
         now: u64,
     },
-    /// A file that was changed since the program last wrote to it.
+    /// A file was changed since the program last wrote to it.
     Edited {
         /// The file.
         place: Location,
-        /// Its lines then.
+        /// Its number of lines then.
         then: u64,
-        /// Its lines now.
+        /// Its number of lines now.
         now: u64,
     },
 }
@@ -228,12 +228,12 @@ impl Notice {
         }
     }
 
-    /// Whether it is of the settings, and of no entry.
+    /// Whether it is about the settings rather than entries.
     pub fn is_of_settings(&self) -> bool {
         *self.place().file == *SETTINGS
     }
 
-    /// When it is shown.
+    /// Which commands show it.
     pub fn telling(&self) -> Telling {
         match self {
             Self::BlankRows { .. }

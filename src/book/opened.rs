@@ -1,8 +1,4 @@
-//! The book: a folder of plain files that a spreadsheet opens and version control can follow.
-//!
-//! Bytes become text ([`read_file`]), text becomes a table of text fields with a spreadsheet's row
-//! numbers, fields become values, and values are checked against each other. Writing goes back
-//! the same way, in the style of the file that is there, all or nothing.
+//! An opened book in memory.
 
 use super::error::BookError;
 use super::notice::Notice;
@@ -35,7 +31,7 @@ pub struct Book {
     pub(in crate::book) notices: Vec<Notice>,
 }
 
-/// Where the live entries stand in their files, each kind in the order of the entries.
+/// The rows of the live entries in their files, each kind in the order of the entries.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Rows {
     pub(in crate::book) papers: Vec<Standing>,
@@ -48,7 +44,7 @@ pub(in crate::book) struct Rows {
 }
 
 impl Book {
-    /// Opens the book in `dir`, reading every file.
+    /// Opens the book in `dir` and reads every file.
     ///
     /// # Errors
     /// [`BookError`]; faulty rows of all files are listed together.
@@ -56,7 +52,7 @@ impl Book {
         Self::from_read(dir, folder::read_settled(dir)?)
     }
 
-    /// Opens the book unless its files are as they were when it had this fingerprint; `None` then.
+    /// Opens the book, or returns `None` if its files still have the fingerprint `known`.
     ///
     /// # Errors
     /// As [`Book::open`].
@@ -80,8 +76,8 @@ impl Book {
         Ok(Self::from_sound(dir, Sound::of(unchecked)?))
     }
 
-    /// As [`Book::from_files`], of files that nobody else needs: they may be large, and are gone before
-    /// their rows are held against each other.
+    /// Like [`Book::from_files`], but takes the files. They may be large, so they are freed before
+    /// their rows are checked against each other.
     pub(in crate::book) fn from_read(
         dir: &Path,
         files: contents::FileBytes,
@@ -108,8 +104,8 @@ impl Book {
         }
     }
 
-    /// A book that holds these entries and nothing else, with the settings of this one. They have
-    /// no place in a file.
+    /// A book with these entries only, and the settings of this one. The entries have no place in a
+    /// file.
     pub(in crate::book) fn holding(&self, live: Entries) -> Self {
         let rows = Rows {
             papers: vec![None; live.papers.len()],
@@ -133,17 +129,17 @@ impl Book {
         }
     }
 
-    /// The folder.
+    /// The folder of the book.
     pub fn dir(&self) -> &Path {
         &self.dir
     }
 
-    /// `book.toml`.
+    /// The settings in `book.toml`.
     pub fn config(&self) -> &Config {
         &self.config
     }
 
-    /// What counts: everything without the struck entries, each kind in the order of its file.
+    /// The live entries, each kind in the order of its file.
     pub fn entries(&self) -> &Entries {
         &self.live
     }
@@ -175,8 +171,8 @@ impl Book {
         &self.live.forecasts
     }
 
-    /// What each of [`Book::forecasts`] is called when it is struck: its name, and `NAME/2` for
-    /// the second row of that name in the file; names are written as in [`crate::book::reading_id`].
+    /// The ids of [`Book::forecasts`] for striking them: the name, and `NAME/2` for the second row
+    /// of that name in the file. Names are escaped as in [`crate::book::reading_id`].
     pub fn forecast_ids(&self) -> &[String] {
         &self.forecast_ids.live
     }
@@ -190,32 +186,33 @@ impl Book {
         &self.struck
     }
 
-    /// What was struck, struck entries of every kind in the order of their files. Behind the
-    /// readings that strikes of their own struck are those that went with their trials.
+    /// The struck entries, each kind in the order of its file. Readings that were struck
+    /// individually come before those that went with their trials.
     pub fn gone(&self) -> Entries {
         entries_of(self.gone.clone()).0
     }
 
-    /// How often an entry of this kind and id was struck. That tells apart entries that had one id
-    /// one after the other.
+    /// How often an entry of this kind and id was struck. This distinguishes entries that had the
+    /// same id one after the other.
     pub fn times_struck(&self, kind: EntryKind, id: &str) -> usize {
         self.struck.iter().filter(|strike| strike.what == kind && strike.id == id).count()
     }
 
-    /// What was written, in the order of the file: in a book of an older program what it did not
-    /// note is missing.
+    /// The changes in the order of the file. Older programs did not log them, so an older book may
+    /// lack some.
     pub fn changes(&self) -> &[Change] {
         &self.changes
     }
 
-    /// What was said of the form with this number, if it was written.
+    /// The answer to the form with this number, if it was written.
     pub fn said_to(&self, number: SendNumber) -> Option<&str> {
         self.changes.iter().find(|it| it.number == Some(number)).map(|it| &*it.said)
     }
 
-    /// The struck trials whose paper and thread count, with every struck reading of their names,
-    /// beside all papers and threads: to be looked at, and counted nowhere. Of several trials of
-    /// one name there is only the last, because their readings cannot be told apart.
+    /// The struck trials whose paper and thread are live, with every struck reading of their names,
+    /// and all live papers and threads. They are for viewing and are not counted. If several struck
+    /// trials have one name, only the last is included, because nothing tells whose their readings
+    /// are.
     pub fn struck_trials(&self) -> Entries {
         let Contents { trials, readings, .. } = &self.gone;
         let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();
@@ -240,31 +237,32 @@ impl Book {
         }
     }
 
-    /// What it knows of the headings of the binder's own sheets; the last of a heading counts.
+    /// The known meanings of headings in the binder's own sheets. The last one given for a heading
+    /// counts.
     pub fn headings(&self) -> &[OwnHeading] {
         &self.live.headings
     }
 
-    /// What was passed over in reading the files.
+    /// What was passed over while reading the files.
     pub fn notices(&self) -> &[Notice] {
         &self.notices
     }
 
-    /// The number above every numbered place of `trial` in `state`: from here on, places are free
-    /// for the next readings.
+    /// One more than the highest numbered place of `trial` in `state`. Places from this number on
+    /// are free.
     pub fn next_place(&self, trial: &Name, state: State) -> u32 {
         let here = |reading: &&Reading| reading.trial == *trial && reading.state == state;
         next_place(self.readings().iter().filter(here))
     }
 }
 
-/// The number above every numbered place of `readings`.
+/// One more than the highest numbered place of `readings`.
 pub(in crate::book) fn next_place<'a>(readings: impl Iterator<Item = &'a Reading>) -> u32 {
     let numbers = readings.filter_map(|reading| reading.place.as_str().parse::<u32>().ok());
     numbers.max().map_or(1, |last| last.saturating_add(1))
 }
 
-/// The entries, and where they stand.
+/// Separates the entries from their rows.
 fn entries_of(contents: Contents) -> (Entries, Rows) {
     fn apart<T>(rows: Vec<Located<T>>) -> (Vec<T>, Vec<Standing>) {
         let places = rows.iter().map(|row| row.row).collect();

@@ -1,4 +1,4 @@
-//! Bringing back what was struck.
+//! Restores struck entries.
 
 use crate::book::entries::held::{Entries, EntryKind, Strike, in_id, plain_id, reading_id};
 use crate::book::entries::record::Located;
@@ -8,8 +8,8 @@ use crate::trade::{Name, Reading};
 use std::collections::BTreeSet;
 
 impl Book {
-    /// The ids of struck entries that can be brought back, each once, in the order of their files:
-    /// those that no other entry has by now, readings only of trials that count.
+    /// The ids of struck entries that can be restored, each once, in the order of their files. An
+    /// id must not be in use by another entry. A reading's trial must be live.
     pub fn restorable(&self, kind: EntryKind) -> Vec<String> {
         fn names<T>(rows: &[Located<T>], name: fn(&T) -> &Name) -> Vec<String> {
             rows.iter().map(|row| name(&row.value).to_string()).collect()
@@ -46,18 +46,18 @@ impl Book {
         ids.into_iter().filter(|id| seen.insert(id.clone())).collect()
     }
 
-    /// Struck readings of trials that count.
+    /// The struck readings of live trials.
     pub fn restorable_readings(&self) -> impl Iterator<Item = &Reading> {
         let live: BTreeSet<&Name> = self.trials().iter().map(|trial| &trial.name).collect();
         let gone = self.gone.readings.iter().map(|row| &row.value);
         gone.filter(move |reading| live.contains(&reading.trial))
     }
 
-    /// The struck entries of these ids as they were, the last of several of one id; a trial with the
-    /// readings that were struck with it.
+    /// The struck entries with these ids as they were. If several have one id, it is the last. A
+    /// trial comes with the readings that were struck with it.
     ///
     /// # Errors
-    /// [`BookError::Clash`] where a paper, a thread or a trial that one needs is struck too.
+    /// [`BookError::Clash`] if a paper, a thread or a trial that one needs is struck too.
     pub fn restored(&self, kind: EntryKind, ids: &[String]) -> Result<Entries, BookError> {
         fn last<T: Clone>(rows: &[Located<T>], is: impl Fn(&T) -> bool) -> Option<T> {
             rows.iter().map(|row| &row.value).rfind(|value| is(value)).cloned()
@@ -89,8 +89,8 @@ impl Book {
         Ok(back)
     }
 
-    /// The trial of this name that was struck last, with the readings that went with it: their
-    /// strikes follow its own, on the same day and for the same reason.
+    /// The trial of this name that was struck last, with the readings that went with it. Their
+    /// strikes follow its own, with the same day and reason.
     fn struck_trial(&self, name: &str) -> Entries {
         let is_it = |strike: &Strike| strike.what == EntryKind::Trial && strike.id == name;
         let Some(place) = self.struck().iter().rposition(is_it) else { return Entries::default() };
@@ -104,7 +104,7 @@ impl Book {
         self.struck_by(place..place + 1 + with_it.count())
     }
 
-    /// Refuses what needs an entry that is struck.
+    /// Refuses trials whose paper or thread is not live.
     fn needed(&self, back: &Entries) -> Result<(), BookError> {
         let struck = |trial: &Name, kind: EntryKind, name: &Name| {
             let id = plain_id(name.as_str());

@@ -1,5 +1,5 @@
-//! Going back: what an earlier change added is struck, and what it struck is added again. Files only
-//! grow.
+//! Undo and redo: what an earlier change added is struck, and what it struck is added again. Files
+//! only grow.
 
 use crate::book::entries::added::Added;
 use crate::book::entries::contents::Contents;
@@ -16,8 +16,8 @@ use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::ops::Range;
 
-/// Which changes count, and which an undo has taken back: their places in [`Book::changes`], the
-/// last one last.
+/// The changes that count, and the undos that can be redone, by their positions in
+/// [`Book::changes`], last one last.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct History {
     /// The changes that count and can be undone.
@@ -26,24 +26,25 @@ pub struct History {
     pub taken: Vec<usize>,
 }
 
-/// What takes a change back.
+/// What takes back a change.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Back {
-    /// The place of the change in [`Book::changes`].
+    /// The position of the change in [`Book::changes`].
     pub place: usize,
-    /// What was written then.
+    /// The change.
     pub change: Change,
-    /// What its rows struck and what they added, the other way round: nothing says yet what it is.
+    /// Strikes for what it added, and again what it struck. A row for `changes.csv` is not included
+    /// yet.
     pub entries: Entries,
 }
 
 impl Book {
-    /// Which of its changes count.
+    /// Works out which changes count.
     pub fn history(&self) -> History {
         let mut history = History::default();
         for (place, change) in self.changes().iter().enumerate() {
             match change.turn {
-                // A row by hand says nothing about what it added.
+                // A row written by hand does not say what it added.
                 _ if change.added.is_none() => {}
                 None => {
                     history.done.push(place);
@@ -56,12 +57,11 @@ impl Book {
         history
     }
 
-    /// What takes back the last change that counts, or brings back what the last undo took, on this
-    /// day.
+    /// What undoes the last change that counts, or what the last undo took, on the day `date`.
     ///
     /// # Errors
-    /// [`BookError::Clash`] where there is nothing, where the rows are not what they were, or where
-    /// what was added is no longer there as it was.
+    /// [`BookError::Clash`] if there is nothing to undo or redo; if the rows are not what they
+    /// were; if what was added is no longer there as it was.
     pub fn back(&self, turn: Turn, date: Date) -> Result<Back, BookError> {
         let History { done, taken } = self.history();
         let last = match turn {
@@ -72,7 +72,8 @@ impl Book {
         let change = self.changes()[place].clone();
         let added = change.added.as_ref().and_then(|added| self.rows_at(added));
         let (rows, back) = added.ok_or_else(|| changed_outside(&change))?;
-        // changes.csv says what was undone; there may be a strike for each of very many readings.
+        // changes.csv says what was undone. The reason is short because there may be a strike for
+        // each of very many readings.
         let reason = match turn {
             Turn::Undo => "undone",
             Turn::Redo => "redone",
@@ -82,8 +83,8 @@ impl Book {
         Ok(Back { place, change, entries: Entries { strikes, ..back } })
     }
 
-    /// The rows of a change without its strikes, and what those struck; `None` where they are not
-    /// what they were.
+    /// The entries that a change added, except its strikes, and the entries that those struck.
+    /// `None` if the rows are not what they were.
     fn rows_at(&self, added: &Added) -> Option<(Entries, Entries)> {
         fn rows<T: Clone>(
             (live, live_rows): (&[T], &[Standing]),
@@ -125,8 +126,8 @@ impl Book {
         is_same.then(|| (Entries { strikes: Vec::new(), ..whole }, back()))
     }
 
-    /// What these of [`Book::struck`] struck. Strikes are counted: the second one of an id struck the
-    /// second row that has it.
+    /// The entries struck by these of [`Book::struck`]. Strikes are counted: the second one of an
+    /// id struck the second row with that id.
     pub(in crate::book) fn struck_by(&self, which: Range<usize>) -> Entries {
         let mut seen: HashMap<(EntryKind, &str), usize> = HashMap::new();
         let mut wanted: BTreeMap<EntryKind, HashMap<&str, Vec<usize>>> = BTreeMap::new();
@@ -156,13 +157,13 @@ impl Book {
         }
     }
 
-    /// What is struck to take `rows` out, where all of it is in the book as they say it.
+    /// The kinds and ids to strike to take `rows` out. All of them must be in the book unchanged.
     fn ids_of(&self, rows: &Entries) -> Result<Vec<(EntryKind, String)>, BookError> {
         let live = &self.live;
         let trials = there(EntryKind::Trial, (&rows.trials, &live.trials), |it| &it.name)?;
         self.check_readings(rows)?;
         let new: BTreeSet<&Name> = rows.trials.iter().map(|trial| &trial.name).collect();
-        // Those of the trials go with them.
+        // The readings of these trials are struck with them.
         let readings = rows.readings.iter().filter(|reading| !new.contains(&reading.trial));
         let kinds = [
             (EntryKind::Trial, trials),
@@ -188,7 +189,8 @@ impl Book {
             .collect())
     }
 
-    /// Whether the readings of a change are there as it wrote them, and its trials have no others.
+    /// Checks that the readings of a change are as it wrote them, and that its trials have no
+    /// others.
     fn check_readings(&self, rows: &Entries) -> Result<(), BookError> {
         type Key<'a> = (&'a Name, State, &'a Place);
         if rows.readings.is_empty() && rows.trials.is_empty() {
@@ -220,7 +222,7 @@ impl Book {
         })
     }
 
-    /// The ids of forecasts like these, the last of several.
+    /// The ids of forecasts equal to these; of several equal ones the last.
     fn forecasts_there(&self, rows: &[KeptForecast]) -> Result<Vec<String>, BookError> {
         let mut open: Vec<(&KeptForecast, &String)> =
             self.forecasts().iter().zip(self.forecast_ids()).collect();
@@ -235,7 +237,7 @@ impl Book {
     }
 }
 
-/// The rows with these ids, the first of an id having the number 0.
+/// The rows with these ids. The first row with an id has the number 0.
 fn found<T: Clone>(
     wanted: Option<&HashMap<&str, Vec<usize>>>,
     rows: &[Located<T>],
@@ -252,7 +254,7 @@ fn found<T: Clone>(
     rows.iter().filter(|row| is_wanted(id(&row.value))).map(|row| row.value.clone()).collect()
 }
 
-/// The names of `rows`, if each is among the `live` entries as it is.
+/// The names of `rows`, if each is among the `live` entries unchanged.
 fn there<T: PartialEq>(
     kind: EntryKind,
     (rows, live): (&[T], &[T]),

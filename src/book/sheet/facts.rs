@@ -1,4 +1,4 @@
-//! Facts said by several rows, and perhaps by the book: all must say the same.
+//! Facts that several rows, and perhaps the book, give about one thing. They must agree.
 
 use crate::book::check::faults::Faults;
 use crate::book::csv::cells::{Faulted, Given};
@@ -11,24 +11,24 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use crate::units::LengthUnit;
 
-/// Where a fact was said.
+/// Where a fact was given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum By {
     Book,
     Row(usize),
 }
 
-/// What is known of where one column was said.
+/// Where the value of one column came from.
 #[derive(Clone, Copy, Debug, Default)]
 struct Source {
     by: Option<By>,
     faulted: bool,
 }
 
-/// A paper, a thread or a trial as book and rows describe it.
+/// The facts that the book and the rows give about a paper, a thread or a trial.
 #[derive(Clone, Debug)]
 pub(super) struct Facts<T: Record> {
-    /// What it is, as messages say: `paper 'laid'`.
+    /// Its name in messages: `paper 'laid'`.
     what: String,
     first_row: usize,
     pub(super) said: T::Row,
@@ -36,7 +36,7 @@ pub(super) struct Facts<T: Record> {
     in_book: Option<T>,
 }
 
-/// A row that says facts, and what comes of it.
+/// The row that gives the facts, and where faults and notices go.
 pub(super) struct Saying<'a> {
     pub(super) source: &'a str,
     pub(super) row: usize,
@@ -51,7 +51,7 @@ impl Saying<'_> {
 }
 
 impl<T: Record + Clone> Facts<T> {
-    /// What the book says, or that of something new, which says no more than its name.
+    /// The facts in the book, or for something new `named`, which has only its name.
     pub(super) fn new(what: String, first_row: usize, known: Option<&T>, named: T::Row) -> Self {
         let said = known.map_or(named, T::Row::of);
         let by_book = |value: &Value<'_>| known.is_some() && *value != Value::Empty;
@@ -61,7 +61,7 @@ impl<T: Record + Clone> Facts<T> {
         Self { what, first_row, said, sources, in_book: known.cloned() }
     }
 
-    /// A row says what it is.
+    /// Takes in the facts of a row.
     pub(super) fn say(&mut self, cells: &T::Row, saying: &mut Saying<'_>) {
         let (what, sources) = (&self.what, &mut self.sources);
         let columns = T::Row::COLUMNS;
@@ -69,8 +69,8 @@ impl<T: Record + Clone> Facts<T> {
         self.said.hear(cells, &mut Listener { what, columns, is_known, sources, saying });
     }
 
-    /// The entry, and whether it is new. Without what is needed of something new there is a fault in
-    /// its first row, unless a cell that should say it is at fault already.
+    /// The entry, and whether it is new. If a new entry lacks a required value, its first row gets
+    /// a fault, unless a faulty cell already explains the lack.
     pub(super) fn made(&self, saying: &mut Saying<'_>) -> Result<(T, bool), Faulted> {
         if let Some(entry) = &self.in_book {
             return Ok((entry.clone(), false));
@@ -95,7 +95,7 @@ impl<T: Record + Clone> Facts<T> {
         Ok((made, true))
     }
 
-    /// The row that said a column first, or else the first of all.
+    /// The row that first gave a column, or else the first row.
     fn row_of(&self, column: &str) -> usize {
         let mut sources = T::Row::COLUMNS.iter().zip(&self.sources);
         match sources.find(|(known, _)| known.name == column) {
@@ -105,7 +105,7 @@ impl<T: Record + Clone> Facts<T> {
     }
 }
 
-/// Holds what a row says against what is known.
+/// Compares what a row gives with what is known.
 struct Listener<'a, 'b> {
     what: &'a str,
     columns: &'static [Column],
@@ -115,7 +115,7 @@ struct Listener<'a, 'b> {
 }
 
 impl Hearing for Listener<'_, '_> {
-    /// What is at fault in the cell itself was noted when it was read.
+    /// A fault of the cell itself has been noted already.
     fn takes<T: CellValue>(&mut self, column: usize, known: &Given<T>, given: &Given<T>) -> bool {
         let (source, column) = (&mut self.sources[column], &self.columns[column]);
         let value = match given {
@@ -152,8 +152,8 @@ impl Hearing for Listener<'_, '_> {
     }
 }
 
-/// As a message shows a value, and as two rows must agree on it: as the files hold it, so that a
-/// sheet in inches agrees with the book it made.
+/// A value as messages show it. Values agree if these texts do. They are the texts of the files, so
+/// a sheet in inches agrees with the book made from it.
 fn with_unit(value: &impl CellValue, column: &Column, unit: LengthUnit) -> String {
     match value.value() {
         Value::Number(mm) if column.range.unit == "mm" && unit != LengthUnit::Millimetre => {

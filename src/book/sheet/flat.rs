@@ -15,8 +15,8 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// A sheet that was read. Its bad cells are kept as faults until it is planned into a book, so
-/// that all that is wrong with it comes out at once.
+/// A sheet that was read. Faulty cells are reported only when its import is planned, so that all
+/// faults come out together.
 #[derive(Clone, Debug)]
 pub struct Sheet {
     pub(super) source: String,
@@ -29,8 +29,8 @@ pub struct Sheet {
 /// Reads the sheet in `bytes`, which messages call `source_name`.
 ///
 /// # Errors
-/// [`BookError::Faults`] when it is not a table with the columns of a sheet, or has no rows. Bad
-/// cells come out with [`crate::book::opened::Book::plan_import`].
+/// [`BookError::Faults`] if it is not a table with the columns of a sheet, or has no rows. Faulty
+/// cells are reported by [`crate::book::opened::Book::plan_import`].
 pub fn read_sheet(
     bytes: &[u8],
     source_name: &str,
@@ -75,13 +75,13 @@ pub fn read_sheet(
 }
 
 impl Sheet {
-    /// What messages call it.
+    /// The name of the sheet in messages.
     pub fn source(&self) -> &str {
         &self.source
     }
 
-    /// An error that lists faults with the sheet's own names of its columns; `Ok` when there are
-    /// none.
+    /// `Ok` if there are no faults. Otherwise an error that lists them with the sheet's own column
+    /// names.
     pub(super) fn refuse(&self, faults: Faults) -> Result<(), BookError> {
         faults.refuse().map_err(|error| match error {
             BookError::Faults { mut faults } => {
@@ -92,22 +92,22 @@ impl Sheet {
         })
     }
 
-    /// Whether its readings have a column for each state.
+    /// Whether it has a column of readings for each state.
     pub(super) fn has_states(&self) -> bool {
         !self.headings.states.is_empty()
     }
 
-    /// How many rows hold a reading.
+    /// The number of rows with a reading.
     pub fn len(&self) -> usize {
         self.rows.len()
     }
 
-    /// The rows of one trial that follow one another.
+    /// Runs of consecutive rows of one trial.
     pub(super) fn runs(&self) -> impl Iterator<Item = &[SheetRow]> {
         self.rows.chunk_by(|one, other| one.name == other.name)
     }
 
-    /// Whether it holds none.
+    /// Whether no row has a reading.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
@@ -145,7 +145,7 @@ mod tests {
         check::<ReadingRow>(&plan.entries.readings);
     }
 
-    /// A sheet of these columns with what their examples say.
+    /// A sheet with these columns, filled with their examples.
     fn of_columns(wanted: impl Fn(&Column) -> bool) -> String {
         let line = |cell: fn(&Column) -> &'static str| {
             let columns = sheet_columns().iter().filter(|column| wanted(column));
@@ -164,7 +164,7 @@ mod tests {
         assert!(is_made(of_columns(|column| needed.contains(&column.name))));
         for lost in &needed {
             let others = of_columns(|column| needed.contains(&column.name) && column.name != *lost);
-            // A thread has a count or a diameter.
+            // A thread needs either of the two.
             assert_eq!(
                 is_made(others),
                 [ThreadRow::count.name, ThreadRow::laid.name].contains(lost)

@@ -1,30 +1,31 @@
-//! A sheet of a workbook as the CSV text that would say the same, cell by cell and row by row.
+//! Converts a sheet of a workbook to the equivalent CSV text, cell by cell and row by row.
 
 use crate::book::csv::scan::MOST_COLUMNS;
 use crate::book::csv::text::OF_SHEETS;
 
-/// A sheet as text, or why it cannot be one, and its name.
+/// A sheet as text, or why it has no text form, and its name.
 pub(super) type Converted = (Result<String, String>, String);
 
-/// What is said of a file that its reader gives up on.
+/// The message for a file that its reader rejects.
 pub(super) const DAMAGED: &str =
     "this workbook is damaged; open it in a spreadsheet and save it again";
 
-/// A sheet under way. Its rows come in order and go into the text at once, so that it takes no more
-/// room than that.
+/// A sheet during conversion. Its rows come in order and are written at once, so it takes no more
+/// memory than its text.
 #[derive(Debug, Default)]
 pub(super) struct Grid {
     text: String,
-    /// Rows that are in the text.
+    /// The number of rows in the text.
     rows: usize,
-    /// The row under way.
+    /// The cells of the current row.
     cells: Vec<String>,
-    /// Where the header ends in the text, and how many columns it and all rows have.
+    /// The header's end in the text and its number of columns; `width` is the maximum over all
+    /// rows.
     header: Option<(usize, usize)>,
     width: usize,
 }
 
-/// What is to be done with a sheet that is too large.
+/// The message for a sheet that is too large.
 fn too_large() -> String {
     let rows = OF_SHEETS.rows;
     format!(
@@ -34,7 +35,7 @@ fn too_large() -> String {
 }
 
 impl Grid {
-    /// The next cell with something in it, by its row and column from 0.
+    /// Adds the next cell that is not empty. Its row and column count from 0.
     ///
     /// # Errors
     /// What is wrong with the sheet.
@@ -55,7 +56,7 @@ impl Grid {
         Ok(())
     }
 
-    /// Ends the rows above one.
+    /// Ends the rows above `row`.
     ///
     /// # Errors
     /// As [`Grid::put`].
@@ -88,7 +89,7 @@ impl Grid {
         self.rows += 1;
     }
 
-    /// The text. A cell beside the table has a column without a name.
+    /// The text. A cell beside the table gets a column without a name.
     pub(super) fn finish(mut self) -> String {
         self.end_row();
         if let Some((end, columns)) = self.header {
@@ -98,7 +99,7 @@ impl Grid {
     }
 }
 
-/// A number as a spreadsheet shows it, with the fifteen digits that it keeps: 0.1 + 0.2 is 0.3.
+/// A number as a spreadsheet shows it, with fifteen digits: 0.1 + 0.2 is 0.3.
 pub(super) fn number(value: f64) -> String {
     let rounded: f64 = format!("{value:.14e}").parse().unwrap_or(value);
     rounded.to_string()

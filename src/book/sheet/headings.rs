@@ -1,5 +1,5 @@
-//! What the headings of a sheet mean: columns, however their names are written, and what the binder
-//! said of headings of their own.
+//! Maps the headings of a sheet to columns, by their names in any spelling and by what the binder
+//! said about own headings.
 
 use super::layout::{SheetOptions, layout, sheet_columns};
 use super::own_heading::{Named, key, unknown_column};
@@ -27,34 +27,34 @@ pub(super) fn fits(bytes: &[u8], options: &SheetOptions) -> bool {
         && has(&|name| name == ReadingRow::spine.name || states::is_of_state(name))
 }
 
-/// What the header of a sheet says.
+/// The meaning of a sheet's header.
 #[derive(Clone, Debug)]
 pub(super) struct Headings {
-    /// The columns it may have.
+    /// The columns that the sheet may have.
     pub(super) layout: &'static [Column],
-    /// The columns of states that it has.
+    /// The columns of single states that the sheet has.
     pub(super) states: Vec<states::OfState>,
-    /// What the sheet calls its columns, where that is not their name.
+    /// The sheet's own names of columns, where they differ.
     labels: BTreeMap<&'static str, String>,
-    /// What is new of the binder's own headings.
+    /// Headings of the binder's own that are not kept in the book yet.
     pub(super) own: Vec<OwnHeading>,
     unknown: Vec<String>,
 }
 
-/// A heading of a sheet that nothing is known of.
+/// A heading of unknown meaning.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct UnknownHeading {
     /// As it is written.
     pub heading: String,
-    /// The column that it was probably meant to be.
+    /// The column that was probably meant.
     pub guess: Option<&'static str>,
 }
 
-/// The headings of the sheet in `bytes` that nothing is known of, to ask about them. A note in a
-/// file of the book must be able to hold them.
+/// The headings of unknown meaning in the sheet in `bytes`, to ask about them. It includes only
+/// headings that may be written into a file of the book.
 ///
 /// # Errors
-/// [`BookError::Faults`] when it is not a table.
+/// [`BookError::Faults`] if it is not a table.
 pub fn unknown_headings(
     bytes: &[u8],
     source_name: &str,
@@ -70,7 +70,6 @@ pub fn unknown_headings(
     Ok(unknown.map(|heading| UnknownHeading { guess: guess(&heading), heading }).collect())
 }
 
-/// A heading that names a column.
 struct Placed {
     index: usize,
     named: Named,
@@ -78,7 +77,7 @@ struct Placed {
 }
 
 impl Headings {
-    /// Reads the header of `table`, whose headings become the names of their columns.
+    /// Reads the header of `table`, and replaces its headings by the names of their columns.
     ///
     /// # Errors
     /// [`BookError::Faults`] for headings that contradict each other.
@@ -113,7 +112,7 @@ impl Headings {
         Ok(Self { layout, states, labels, own, unknown })
     }
 
-    /// What to do about the headings of `table` that nothing is known of.
+    /// The fault that says what to do about the unknown headings of `table`.
     pub(super) fn unknown(&self, table: &Table<'_>) -> Option<Fault> {
         const LISTED: usize = 8;
         let each = self.unknown.iter().take(LISTED).map(|heading| format!("'{}'", shown(heading)));
@@ -126,14 +125,14 @@ impl Headings {
         Some(Fault::new(Location::row(table.file, table.header_row), message))
     }
 
-    /// A note on a cell, with its column as the sheet calls it.
+    /// Puts the sheet's own name of the column into a notice about a cell.
     pub(super) fn put_note(&self, note: &mut Notice) {
         if let Notice::ReadAs { place, .. } | Notice::NotAdded { place, .. } = note {
             self.put(place);
         }
     }
 
-    /// The same of the place of a fault.
+    /// Puts the sheet's own name of the column into the location of a fault.
     pub(super) fn put(&self, place: &mut Location) {
         let label = place.column.as_deref().and_then(|column| self.labels.get(column));
         if let Some(label) = label {
@@ -142,7 +141,7 @@ impl Headings {
     }
 }
 
-/// The headings that name columns, and those that nothing is known of. Those left out are noted in
+/// The headings that name columns, and those of unknown meaning. Columns to leave out are noted in
 /// the table.
 fn placed(
     table: &mut Table<'_>,
@@ -177,11 +176,11 @@ fn placed(
     (placed, unknown)
 }
 
-/// Refuses two headings for one column, and a state said in two ways.
+/// Refuses two headings for one column, and states given both in headings and in rows.
 fn check_places(placed: &[Placed], fault: &mut impl FnMut(String)) {
     for (at, one) in placed.iter().enumerate() {
         let other = placed[..at].iter().find(|other| other.named.column == one.named.column);
-        // Where both are written alike, they are known to be there twice.
+        // If both are spelt alike, `match_columns` reports that the column appears twice.
         if let Some(other) = other.filter(|other| folded(&other.written) != folded(&one.written)) {
             fault(format!(
                 "'{}' (column {}) and '{}' (column {}) are both {}; remove one, or say with --heading what it is",
@@ -207,13 +206,13 @@ fn check_places(placed: &[Placed], fault: &mut impl FnMut(String)) {
     }
 }
 
-/// The headings that are not just the name of their column, and what they are read as.
+/// The headings that differ from the name of their column, and what they are read as.
 fn read_as(placed: &[Placed]) -> Vec<(String, String)> {
     let other = placed.iter().filter(|one| folded(&one.written) != folded(one.named.column));
     other.map(|one| (one.written.clone(), one.named.name())).collect()
 }
 
-/// What the sheet calls its columns: by heading, and in a workbook by their letters too.
+/// The sheet's own names of its columns: the heading, and in a workbook the letters too.
 fn labels(placed: &[Placed], is_workbook: bool) -> BTreeMap<&'static str, String> {
     let label = |one: &Placed| match is_workbook {
         true => format!("{} '{}'", letters(one.index), one.written),
@@ -223,7 +222,7 @@ fn labels(placed: &[Placed], is_workbook: bool) -> BTreeMap<&'static str, String
     placed.iter().filter(other).map(|one| (one.named.column, label(one))).collect()
 }
 
-/// What was said now and is not kept so already.
+/// The headings explained now that the book does not keep in the same way.
 fn new_of(options: &SheetOptions) -> Vec<OwnHeading> {
     let kept = |own: &OwnHeading| {
         let kept = options.kept.iter().rev().find(|kept| key(&kept.heading) == key(&own.heading));

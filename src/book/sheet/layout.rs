@@ -1,4 +1,4 @@
-//! The columns that a sheet may have, and what is said of how to read it.
+//! The columns that a sheet may have, and the options for reading it.
 
 use super::states;
 use crate::book::csv::columns::Column;
@@ -11,23 +11,22 @@ use crate::trade::DateOrder;
 use crate::units::LengthUnit;
 use std::sync::LazyLock;
 
-/// How to read a sheet.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct SheetOptions {
-    /// The order of day and month in its dates, when the binder says it.
+    /// The order of day and month in its dates, if the binder gives it.
     pub date_order: Option<DateOrder>,
-    /// The unit in which messages give lengths.
+    /// The unit of lengths in messages.
     pub unit: LengthUnit,
-    /// What the book knows of the binder's own headings.
+    /// The meanings of the binder's own headings that the book keeps.
     pub kept: Vec<OwnHeading>,
-    /// What the binder says of them now.
+    /// The meanings that the binder gives now.
     pub said: Vec<OwnHeading>,
     /// Whether it comes from a workbook, whose columns have letters.
     pub is_workbook: bool,
 }
 
-/// The columns, in the order that a binder is shown. Only those of readings must be there, and each
-/// of these but the place: what is said once need not be repeated.
+/// The columns, in the order that a binder is shown. Only required columns of readings are required
+/// here, and of these not the place. Other facts need to be given only once.
 static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
     let of_reading = |column: &Column| ReadingRow::COLUMNS.contains(column);
     let all = BookFile::ALL.into_iter().flat_map(columns_of);
@@ -40,7 +39,7 @@ static LAYOUT: LazyLock<Vec<Column>> = LazyLock::new(|| {
     columns
 });
 
-/// The columns of a sheet whose readings have a column for each state.
+/// The columns of a sheet with a column of readings for each state.
 static OF_STATES: LazyLock<Vec<Column>> = LazyLock::new(|| {
     let of_any = [ReadingRow::state, ReadingRow::spine, ReadingRow::fore_edge].map(|any| any.name);
     let others = LAYOUT.iter().filter(|column| !of_any.contains(&column.name));
@@ -48,7 +47,7 @@ static OF_STATES: LazyLock<Vec<Column>> = LazyLock::new(|| {
     others.copied().chain(of_states).collect()
 });
 
-/// The columns of a sheet, of which some may be of one state.
+/// The columns of a sheet, with or without columns of single states.
 pub(super) fn layout(has_states: bool) -> &'static [Column] {
     if has_states { &OF_STATES } else { &LAYOUT }
 }
@@ -58,9 +57,9 @@ pub fn sheet_columns() -> &'static [Column] {
     &LAYOUT
 }
 
-/// The names of those without which nothing new can be made of a sheet, and of the others.
+/// The names of the columns that a new trial needs, and of the others.
 pub fn sheet_columns_by_need() -> [Vec<&'static str>; 2] {
-    // A place that is left out gets the next number.
+    // A missing place gets the next number.
     let is_needed = |column: &&Column| {
         let filled = !column.expected.is_empty() && column.name != ReadingRow::place.name;
         filled || !column.needs.is_empty()

@@ -1,7 +1,7 @@
-//! Which readings of a sheet the book has already.
+//! Finds which readings of a sheet the book has already.
 //!
-//! A sheet may have a million rows. So a row stays what was read of it until its turn comes, and
-//! only those that are new become readings of their own.
+//! A sheet may have a million rows. So they stay as parsed cells and become readings one at a time.
+//! Only new readings are kept.
 
 use super::row::SheetRow;
 use crate::book::check::faults::Faults;
@@ -21,7 +21,7 @@ struct Candidate {
     reading: Reading,
 }
 
-/// What came of the readings.
+/// The result of matching the readings.
 #[derive(Debug, Default)]
 pub(super) struct Matched {
     pub(super) new: Vec<Reading>,
@@ -30,16 +30,16 @@ pub(super) struct Matched {
     pub(super) notices: Vec<Notice>,
 }
 
-/// What the book holds of one trial in one state that no row has been matched with yet.
+/// The readings in the book of one trial in one state that are not matched with a row yet.
 struct Held<'a> {
     live: Pile<'a>,
     struck: Pile<'a>,
-    /// Places taken, in the book or by rows of the sheet that say theirs.
+    /// Places in use, in the book or by rows of the sheet that give theirs.
     places: BTreeSet<Name>,
     next: u32,
 }
 
-/// Readings in the order of the book, found by place or by value however many there are.
+/// Readings in the order of the book, indexed by place and by value.
 struct Pile<'a> {
     readings: Vec<Option<&'a Reading>>,
     by_place: BTreeMap<&'a Name, BTreeMap<Values, VecDeque<usize>>>,
@@ -59,7 +59,7 @@ impl<'a> Pile<'a> {
         pile
     }
 
-    /// Takes out the first at `place`, with these values where they matter.
+    /// Takes the first reading at `place`, with these values if they are given.
     fn take_at(&mut self, place: &Name, values: Option<&Values>) -> Option<&'a Reading> {
         let here = self.by_place.get_mut(place)?;
         let alike = match values {
@@ -69,13 +69,13 @@ impl<'a> Pile<'a> {
         first_left(alike, &mut self.readings)
     }
 
-    /// Takes out the first with these values.
+    /// Takes the first reading with these values.
     fn take_with(&mut self, values: &Values) -> Option<&'a Reading> {
         first_left(self.by_values.get_mut(values)?, &mut self.readings)
     }
 }
 
-/// Takes out the first of `readings` that `indices` name and that is still there.
+/// Takes the first of `readings` that `indices` name and that is not taken yet.
 fn first_left<'a>(
     indices: &mut VecDeque<usize>,
     readings: &mut [Option<&'a Reading>],
@@ -83,8 +83,8 @@ fn first_left<'a>(
     std::iter::from_fn(|| indices.pop_front()).find_map(|index| readings[index].take())
 }
 
-/// Matches the readings of `rows`, of a sheet called `source`, with those of the book. A row that
-/// holds none is passed over.
+/// Matches the readings of `rows`, from a sheet called `source`, with those of the book. Rows
+/// without a reading are skipped.
 pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> Matched {
     let unit = book.config().unit;
     let mut groups: BTreeMap<(&Name, State), Vec<&SheetRow>> = BTreeMap::new();
@@ -95,7 +95,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
     }
     let (mut book, mut numbers) = (Shelf::of(book), Numbers::default());
     let mut matched = Matched { faults: Faults::in_unit(unit), ..Matched::default() };
-    // Mostly all of them are new. Growing it step by step would take up to twice the room.
+    // Usually all of them are new. Growing the list step by step would take up to twice the memory.
     let mut new = Vec::with_capacity(rows.len());
     for ((name, state), group) in groups {
         let mut held = book.take(&(name.clone(), state));
@@ -103,7 +103,7 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
             let rows = group.iter().filter(move |row| row.is_placed() == placed);
             rows.filter_map(|row| Some(Candidate { row: row.number, reading: row.sound()? }))
         };
-        // Those with a place go first: what is left in the book is for those without.
+        // Rows with a place go first; what they leave in the book can match rows without one.
         for candidate in candidates(true) {
             new.extend(held.match_placed(source, candidate, &mut matched));
         }
@@ -116,13 +116,13 @@ pub(super) fn match_readings(book: &Book, source: &str, rows: &[&SheetRow]) -> M
     matched
 }
 
-/// The trial and the state that a row is about.
+/// The trial and state of a row.
 fn key(row: &SheetRow) -> Option<(&Name, State)> {
     Some((row.name.as_ref().ok()?, row.cells.as_ref().ok()?.state))
 }
 
-/// The numbers from 1 on as names of places: every trial has the first few, and copies of a name
-/// share one text.
+/// Numbers from 1 on as names of places. Every trial has the first few, and clones of a name share
+/// one string.
 #[derive(Default)]
 struct Numbers {
     low: Vec<Name>,
@@ -131,7 +131,7 @@ struct Numbers {
 impl Numbers {
     const MOST: u32 = 1024;
 
-    /// A number as a name. (Every number is one; `instead` is never needed.)
+    /// A number as a name. (Every number is a valid name, so `instead` is never used.)
     fn name(&mut self, number: u32, instead: &Name) -> Name {
         let parsed = |number: u32| number.to_string().parse().unwrap_or_else(|_| instead.clone());
         if number == 0 || number > Self::MOST {
@@ -159,7 +159,7 @@ impl<'a> Shelf<'a> {
         for run in book.readings().chunk_by(of_one) {
             shelf.live.entry(key(&run[0])).or_default().extend(run);
         }
-        // Readings struck with their whole trial are open to a trial of the same name.
+        // A reading struck with its whole trial does not block a new trial of the same name.
         let trials: BTreeSet<&Name> = book.trials().iter().map(|trial| &trial.name).collect();
         let gone = book.gone.readings.iter().map(|row| &row.value);
         for reading in gone.filter(|reading| trials.contains(&reading.trial)) {
@@ -168,7 +168,7 @@ impl<'a> Shelf<'a> {
         shelf
     }
 
-    /// What the book holds of one trial in one state.
+    /// Takes the readings of one trial in one state.
     fn take(&mut self, key: &(Name, State)) -> Held<'a> {
         let live = self.live.remove(key).unwrap_or_default();
         let struck = self.struck.remove(key).unwrap_or_default();
@@ -179,7 +179,7 @@ impl<'a> Shelf<'a> {
 }
 
 impl Held<'_> {
-    /// A row that says its place.
+    /// Matches a row that gives its place.
     fn match_placed(
         &mut self,
         source: &str,
@@ -216,7 +216,7 @@ impl Held<'_> {
         Some(candidate)
     }
 
-    /// A row that does not say its place.
+    /// Matches a row that does not give its place.
     fn match_by_value(
         &mut self,
         source: &str,
@@ -236,7 +236,7 @@ impl Held<'_> {
         Some(candidate)
     }
 
-    /// The next number that no place has, and that comes only once.
+    /// The next number that is not a place yet. Each number is returned only once.
     fn free_place(&mut self, numbers: &mut Numbers, instead: &Name) -> Name {
         loop {
             let place = numbers.name(self.next, instead);
@@ -248,7 +248,7 @@ impl Held<'_> {
     }
 }
 
-/// A length of the book or of the sheet, as messages in `unit` say it.
+/// A length as messages in `unit` show it.
 fn shown(length: Option<Millimetres>, unit: LengthUnit) -> String {
     match (length.map(Millimetres::mm), unit) {
         (None, _) => "nothing".to_owned(),

@@ -1,4 +1,4 @@
-//! The flat sheet, as a projection onto entries.
+//! The flat sheet: imports its rows as entries, and exports entries as its rows.
 
 mod facts;
 pub(super) mod flat;

@@ -1,7 +1,7 @@
 //! The sheets of an `.ods` workbook (OASIS OpenDocument 1.3, part 3, 9.1: tables).
 //!
-//! It is read event by event and not with the library that reads `.xlsx`, which makes each repeated
-//! cell of a file at once: a small file could fill the memory.
+//! It is read event by event. The library that reads `.xlsx` would create each repeated cell of the
+//! file at once, so a small file could fill the memory.
 
 use super::grid::{Converted, DAMAGED, Grid, number};
 use quick_xml::Reader;
@@ -40,22 +40,22 @@ fn times(start: &BytesStart<'_>, name: &str) -> usize {
     attribute(start, name).and_then(|text| text.parse().ok()).unwrap_or(1)
 }
 
-/// A table under way.
+/// The table that is being read.
 #[derive(Debug, Default)]
 struct Table {
     grid: Grid,
-    /// Why it makes no sheet; it is read to its end all the same.
+    /// Why the table has no text form. It is still read to its end.
     fault: Option<String>,
     row: usize,
-    /// How often the row under way is there, and its cells that have something in them.
+    /// How often the current row is repeated, and its cells that are not empty.
     rows: usize,
     cells: Vec<(usize, String)>,
     column: usize,
-    /// How often the cell under way is there, its value, and its text as it is shown.
+    /// How often the current cell is repeated, its value, and its text as shown.
     columns: usize,
     value: Option<String>,
     text: String,
-    /// How deep a comment on a cell is open: its words are not the cell's.
+    /// The nesting depth of comments on a cell. Their words do not belong to the cell.
     comment: usize,
 }
 
@@ -121,7 +121,7 @@ impl Table {
         let shown = self.value.take().unwrap_or_else(|| std::mem::take(&mut self.text));
         let next = self.column.saturating_add(self.columns);
         if !shown.trim().is_empty() {
-            // One more than there may be is refused by the sheet.
+            // One cell beyond the limit is enough for the grid to refuse the sheet.
             let most = next.min(self.column.max(crate::book::csv::scan::MOST_COLUMNS) + 1);
             self.cells.extend((self.column..most).map(|column| (column, shown.clone())));
         }
@@ -143,8 +143,8 @@ impl Table {
     }
 }
 
-/// The value of a cell where that says more than what is shown: all digits of a number, the day of a
-/// date in one order.
+/// The value of a cell if it says more than the text shown: all digits of a number, or the day of a
+/// date in a fixed order.
 fn value(start: &BytesStart<'_>) -> Option<String> {
     let of = |name| attribute(start, name);
     match of("office:value-type")?.as_str() {

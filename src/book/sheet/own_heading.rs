@@ -1,4 +1,4 @@
-//! What a heading of the binder's own sheets means: a column by its name, however it is written.
+//! The meaning of a heading in the binder's own sheets: the name of a column, in any spelling.
 
 use super::layout::sheet_columns;
 use super::states;
@@ -9,7 +9,7 @@ use crate::units::{LengthUnit, shown};
 use std::ops::Range;
 use thiserror::Error;
 
-/// A column that a heading is to be, and which does not exist.
+/// The binder gave a column for a heading, but that column does not exist.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("'{found}' is not a column of a sheet{meant}; the columns are {columns}")]
 pub struct UnknownColumn {
@@ -18,7 +18,7 @@ pub struct UnknownColumn {
     columns: String,
 }
 
-/// A column by its name, and the unit of its lengths.
+/// The name of a column, and the unit of its lengths.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Named {
     pub(super) column: &'static str,
@@ -26,7 +26,7 @@ pub(super) struct Named {
 }
 
 impl Named {
-    /// The column that a heading names. A length may be in any unit that is behind its name.
+    /// The column that a heading names. A unit may follow the name of a length.
     pub(super) fn of(heading: &str) -> Option<Self> {
         let known = |folds: &str| {
             sheet_columns().iter().map(|column| column.name).find(|name| folded(name) == folds)
@@ -54,10 +54,11 @@ impl Named {
 }
 
 impl OwnHeading {
-    /// The column of a heading that is not known again, because what was said of it was undone.
+    /// The column of a heading whose meaning was undone, so that it is unknown again.
     pub(super) const FORGOTTEN: &str = "?";
 
-    /// Those of `all` in these places as they were before: as they were said last, or not known.
+    /// The headings of `all` in the range `which` as they were before: with their previous meaning,
+    /// or unknown.
     pub(in crate::book) fn before(all: &[Self], which: Range<usize>) -> Vec<Self> {
         let earlier = &all[..which.start];
         let before = |own: &Self| {
@@ -68,7 +69,8 @@ impl OwnHeading {
         all[which].iter().map(before).collect()
     }
 
-    /// That `heading` is the column which `column` names, or is not read if that is empty.
+    /// Says that `heading` is the column which `column` names. If that is empty, the heading is
+    /// ignored.
     ///
     /// # Errors
     /// [`UnknownColumn`].
@@ -82,7 +84,7 @@ impl OwnHeading {
     }
 }
 
-/// The names of the columns that a sheet may have, those of states too.
+/// The names of the columns that a sheet may have, those of single states included.
 pub fn column_names() -> Vec<&'static str> {
     let of_states = states::OF_STATES.iter().flat_map(|of| [of.spine.name, of.fore_edge.name]);
     sheet_columns().iter().map(|column| column.name).chain(of_states).collect()
@@ -96,7 +98,7 @@ pub(super) fn unknown_column(column: &str) -> UnknownColumn {
     UnknownColumn { found: shown(column), meant, columns }
 }
 
-/// What two headings have in common that mean the same.
+/// The key of a heading: headings with the same key mean the same.
 pub(super) fn key(heading: &str) -> String {
     match folded(heading) {
         folded if folded.is_empty() => heading.trim().to_owned(),

@@ -1,4 +1,4 @@
-//! What a sheet would add to a book.
+//! Works out what a sheet would add to a book.
 
 use super::facts::{Facts, Saying};
 use super::flat::Sheet;
@@ -19,27 +19,27 @@ use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Reading, ReadingError, Thread, Trial};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What a sheet would add to a book; [`Book::append`] does it.
+/// What a sheet would add to a book; [`Book::append`] adds it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ImportPlan {
-    /// What is new.
+    /// The new entries.
     pub entries: Entries,
-    /// How many rows hold readings that the book has already.
+    /// The number of rows whose readings the book has already.
     pub already_there: usize,
     /// What was passed over.
     pub notes: Vec<Notice>,
 }
 
 impl Book {
-    /// What `sheet` would add to the book. Rows without a place are matched by their values: of
-    /// equal rows of one trial and state, as many as the book holds are there already, and the
+    /// What `sheet` would add to the book. Rows without a place are matched by their values. Of
+    /// equal rows of one trial and state, as many as the book has count as already there. The
     /// others get the next free numbers as places. So a second import adds nothing.
     ///
     /// # Errors
-    /// [`BookError::Faults`] with everything that is wrong with the sheet.
+    /// [`BookError::Faults`] with all faults of the sheet.
     pub fn plan_import(&self, sheet: &Sheet) -> Result<ImportPlan, BookError> {
         if sheet.faults.is_over(&sheet.source) {
-            // Not all rows are there to be held against each other.
+            // Some rows were dropped, so they cannot be checked against each other.
             sheet.refuse(sheet.faults.clone())?;
         }
         let mut import = Import::new(self, sheet);
@@ -52,7 +52,7 @@ impl Book {
     }
 }
 
-/// An import under way.
+/// An import in progress.
 struct Import<'a> {
     book: &'a Book,
     papers: BTreeMap<&'a Name, &'a Paper>,
@@ -63,7 +63,7 @@ struct Import<'a> {
     notices: Vec<Notice>,
 }
 
-/// Everything the sheet names, with what rows and book say of it.
+/// Everything that the sheet names, with the facts that rows and book give about it.
 #[derive(Default)]
 struct Named {
     papers: BTreeMap<Name, Facts<Paper>>,
@@ -71,8 +71,8 @@ struct Named {
     trials: BTreeMap<Name, Facts<Trial>>,
 }
 
-/// Papers, threads and trials by name: what they are, and whether they are new. What cannot be
-/// made up is left out; its faults are noted.
+/// Papers, threads and trials by name, and whether each is new. Incomplete ones are left out; their
+/// faults are noted.
 struct Known {
     papers: BTreeMap<Name, (Paper, bool)>,
     threads: BTreeMap<Name, (Thread, bool)>,
@@ -101,8 +101,8 @@ impl<'a> Import<'a> {
         Saying { source: &self.sheet.source, row, faults, notices }
     }
 
-    /// Gathers what every row says: first of the trials, so that a row which leaves out its paper
-    /// or thread is about the one that its trial has.
+    /// Collects the facts of every row. Trials come first, so that a row without a paper or thread
+    /// is about that of its trial.
     fn names(&mut self) -> Named {
         let mut named = Named::default();
         self.each_telling(|import, row| {
@@ -117,8 +117,8 @@ impl<'a> Import<'a> {
         named
     }
 
-    /// Goes through the rows, without those that only say once more what the one above them said
-    /// and was not at fault with. Readings in several states may be of one row, which says it once.
+    /// Calls `tell` for each row, except those that only repeat the facts of a row above without
+    /// faults. Several readings from one row of the sheet are passed once.
     fn each_telling(&mut self, mut tell: impl FnMut(&mut Self, &SheetRow)) {
         let (mut above, mut number): (Option<&SheetRow>, usize) = (None, 0);
         for row in &self.sheet.rows {
@@ -132,7 +132,7 @@ impl<'a> Import<'a> {
         }
     }
 
-    /// Gathers what a row says of its paper and its thread.
+    /// Collects what a row says about its paper and its thread.
     fn stock(&mut self, row: &SheetRow, named: &mut Named) {
         let trial = row.name.as_ref().ok().and_then(|name| named.trials.get(name));
         let known = |name: &Given<Name>| name.clone().ok().flatten();
@@ -157,7 +157,7 @@ impl<'a> Import<'a> {
         }
     }
 
-    /// Makes papers, threads and trials of the facts.
+    /// Builds papers, threads and trials from the facts.
     fn known(&mut self, named: Named) -> Known {
         fn made<T: Record + Clone>(
             facts: BTreeMap<Name, Facts<T>>,
@@ -174,7 +174,7 @@ impl<'a> Import<'a> {
         }
     }
 
-    /// New trials that are in the book just so, but struck: they are not added again.
+    /// New trials that the book has in the same form, but struck. They are not added again.
     fn struck_trials(&self, known: &Known) -> BTreeSet<Name> {
         let same = |trial: &Trial, other: &Trial| {
             let stock = trial.paper == other.paper && trial.thread == other.thread;
@@ -227,7 +227,7 @@ impl<'a> Import<'a> {
         }));
     }
 
-    /// The plan, if nothing is wrong.
+    /// The plan, if there are no faults.
     fn finish(
         mut self,
         known: Known,
@@ -265,7 +265,7 @@ fn used<'a, T: Clone>(
 /// A trial with its paper and its thread.
 type Block<'a> = (&'a Trial, &'a Paper, &'a Thread);
 
-/// That of the trial `name`; `None` when it could not be made up.
+/// The block of the trial `name`; `None` if a part of it is incomplete.
 fn block<'a>(known: &'a Known, name: &Name) -> Option<Block<'a>> {
     let (trial, _) = known.trials.get(name)?;
     let (paper, _) = known.papers.get(&trial.paper)?;
@@ -273,7 +273,7 @@ fn block<'a>(known: &'a Known, name: &Name) -> Option<Block<'a>> {
     Some((trial, paper, thread))
 }
 
-/// Why the block cannot have the reading.
+/// Why the reading is impossible for the block.
 fn implausible(reading: &Reading, (trial, paper, thread): Block<'_>) -> Option<ReadingError> {
     reading.check_against(trial.sewing, paper, thread).err()
 }

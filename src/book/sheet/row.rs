@@ -1,4 +1,4 @@
-//! One row of the sheet: what each cell says, or that it is empty, or at fault.
+//! One row of the sheet. Each cell is parsed, empty or faulty.
 
 use super::states::{OfState, is_of_state};
 use crate::book::csv::cells::{Cells, Faulted, Given};
@@ -12,7 +12,7 @@ use crate::trade::{Name, Reading, ReadingError, State, Words};
 use crate::units::Millimetres;
 use std::sync::Arc;
 
-/// What a row says of the place measured.
+/// The cells of a row about the place measured.
 #[derive(Clone, Debug)]
 pub(super) struct ReadingCells {
     pub(super) state: State,
@@ -23,7 +23,7 @@ pub(super) struct ReadingCells {
     note: Words,
 }
 
-/// What a row says besides its reading.
+/// The cells of a row besides its reading.
 #[derive(Clone, Debug)]
 pub(super) struct Told {
     pub(super) paper: PaperRow,
@@ -35,19 +35,19 @@ pub(super) struct Told {
 pub(super) struct SheetRow {
     pub(super) number: usize,
     pub(super) name: Result<Name, Faulted>,
-    /// Shared with the rows above that say the same, as those of one trial mostly do.
+    /// Shared with the rows above that say the same, as rows of one trial usually do.
     pub(super) facts: Arc<Told>,
     pub(super) cells: Result<ReadingCells, Faulted>,
 }
 
 impl SheetRow {
-    /// Whether it says its place.
+    /// Whether it gives its place.
     pub(super) fn is_placed(&self) -> bool {
         self.cells.as_ref().is_ok_and(|cells| cells.place.is_some())
     }
 
-    /// The reading it holds, at the place it says; until it gets one, the name of its trial stands
-    /// for it. Cells at fault were noted when they were read.
+    /// The reading of the row. Until it gets a place, the name of its trial is used instead. Faulty
+    /// cells were noted when they were read.
     pub(super) fn reading(&self) -> Result<Result<Reading, ReadingError>, Faulted> {
         let cells = self.cells.as_ref().map_err(|faulted| *faulted)?;
         let name = self.name.clone()?;
@@ -60,27 +60,28 @@ impl SheetRow {
         }))
     }
 
-    /// Whether it says of the same trial, and besides its reading, just what `above` says.
+    /// Whether it is about the same trial as `above` and says the same besides its reading.
     pub(super) fn repeats(&self, above: &Self) -> bool {
         self.name.is_ok() && self.name == above.name && Arc::ptr_eq(&self.facts, &above.facts)
     }
 
-    /// The same, where nothing is wrong with it.
+    /// The reading, if it has no fault.
     pub(super) fn sound(&self) -> Option<Reading> {
         self.reading().ok()?.ok()
     }
 }
 
-/// What the row above says besides its reading, if nothing is wrong with that.
+/// The cells of the row above besides its reading, if they have no fault.
 #[derive(Default)]
 pub(super) struct Above {
-    /// The cells as written, each with its column.
+    /// The cells as written, each with the index of its column.
     cells: Vec<(usize, String)>,
     facts: Option<Arc<Told>>,
 }
 
 impl Above {
-    /// What this row says besides its reading: mostly it need not be read once more.
+    /// The cells of this row besides its reading. Usually they equal those above and need no
+    /// parsing.
     fn facts_of(&mut self, cells: &mut Cells<'_>) -> Arc<Told> {
         let as_here =
             |(index, above): &(usize, String)| cells.row.get(*index).unwrap_or_default() == above;
@@ -102,8 +103,8 @@ impl Above {
     }
 }
 
-/// Reads every cell of a row, which stands below one that said `above`: a row of the sheet for the
-/// state that it names, or for each of `states`, which have columns of their own.
+/// Parses every cell of a row. It adds a row for the state that the row names, or for each of
+/// `states`, which have their own columns. `above` belongs to the row above.
 pub(super) fn read(
     cells: &mut Cells<'_>,
     above: &mut Above,
@@ -121,8 +122,8 @@ pub(super) fn read(
     }
 }
 
-/// The readings in those of `states` that a row says anything of. Where it says nothing of any, the
-/// last of them lacks both its edges.
+/// The readings in those of `states` for which a row has an edge. If it has none at all, the last
+/// state is kept without its edges, so that the fault is reported.
 fn read_states(cells: &mut Cells<'_>, states: &[OfState]) -> Vec<Result<ReadingCells, Faulted>> {
     let place = cells.read(&ReadingRow::place);
     let words = (cells.read(&ReadingRow::taken), cells.read(&ReadingRow::note));

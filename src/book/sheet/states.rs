@@ -1,5 +1,5 @@
-//! Columns of one state each: a row then holds the readings of a place in several states, as it is
-//! written down before and after knocking down.
+//! Columns of single states. A row then holds the readings of a place in several states, as they
+//! are written down before and after knocking down.
 
 use crate::book::csv::columns::Column;
 use crate::book::entries::reading::ReadingRow;
@@ -29,14 +29,14 @@ pub(super) const OF_STATES: [OfState; State::ALL.len()] = [
     of_state(State::KnockedPressed, "spine_knocked_pressed_mm", "fore_edge_knocked_pressed_mm"),
 ];
 
-/// The name of the column of one state that has what `column` has of any.
+/// The column for one state that corresponds to `column`, which is for any state.
 pub(super) fn of_one(state: State, column: &str) -> Option<&'static str> {
     let of = OF_STATES.iter().find(|of| of.state == state)?;
     let pairs = [(ReadingRow::spine, of.spine), (ReadingRow::fore_edge, of.fore_edge)];
     pairs.into_iter().find(|(any, _)| any.name == column).map(|(_, of)| of.name)
 }
 
-/// Whether a column is of one state.
+/// Whether a column is for a single state.
 pub(super) fn is_of_state(name: &str) -> bool {
     OF_STATES.iter().any(|of| [of.spine.name, of.fore_edge.name].contains(&name))
 }

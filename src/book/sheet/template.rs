@@ -6,7 +6,7 @@ use crate::book::csv::rows::Row;
 use crate::book::csv::table::Table;
 use std::sync::LazyLock;
 
-/// Each column, and what goes into it.
+/// Each column, and its text in the line of help.
 static HELP: LazyLock<Vec<(&str, String)>> =
     LazyLock::new(|| sheet_columns().iter().map(|column| (column.name, help(column))).collect());
 
@@ -16,10 +16,10 @@ pub fn template_csv() -> String {
     format!("{}\n{}\n", names(sheet_columns()), help.collect::<Vec<_>>().join(","))
 }
 
-/// What goes into a column. There is no decimal point in it, which would settle what a comma in
+/// The help for a column. It has no decimal point, because that would decide what a comma in
 /// another row means.
 fn help(column: &Column) -> String {
-    // In a sheet a name is not one of a file of the book.
+    // In a sheet a name need not be in a file of the book.
     let about = column.about.split(',').next().filter(|about| !about.contains(".csv"));
     let about = about.unwrap_or_default().replace('`', "");
     let example = || format!("such as {}", column.example);
@@ -34,7 +34,7 @@ fn help(column: &Column) -> String {
     }
 }
 
-/// Whether a row is the line of help, in all columns that are there of it.
+/// Whether a row is the line of help, in all columns that the sheet has.
 pub(super) fn is_help(table: &Table<'_>, row: &Row<'_>) -> bool {
     let is = |(index, name): (usize, &String)| {
         let known = HELP.iter().find(|(column, _)| column == name);

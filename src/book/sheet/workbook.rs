@@ -1,4 +1,4 @@
-//! The sheet of a workbook that is to be imported, as CSV text.
+//! Converts the sheet of a workbook that is to be imported to CSV text.
 
 use super::grid::{Converted, DAMAGED};
 use super::headings::fits;
@@ -11,9 +11,9 @@ use std::io::{BufReader, Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use zip::ZipArchive;
 
-/// The most that a workbook may unpack to.
+/// The most bytes that a workbook may unpack to.
 const MOST: u64 = 128 * 1024 * 1024;
-/// How the workbooks begin that are not read: old ones, and those under a password.
+/// The first bytes of workbooks that are not supported: old ones, and those with a password.
 const OLD: &[u8] = &[0xd0, 0xcf, 0x11, 0xe0];
 
 /// Whether `bytes` are a spreadsheet's own file.
@@ -21,8 +21,8 @@ pub fn is_workbook(bytes: &[u8]) -> bool {
     bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(OLD)
 }
 
-/// The sheet of the workbook in `bytes` that is `wanted`, or else the first with the columns of a
-/// sheet: its name and its text.
+/// The name and text of the sheet `wanted` of the workbook in `bytes`. If none is wanted, it is the
+/// first sheet with the columns of a flat sheet.
 ///
 /// # Errors
 /// [`BookError::Faults`] for what is not a workbook, is too large, or has no such sheet.
@@ -31,7 +31,7 @@ pub fn sheet_of_workbook(
     source_name: &str,
     (wanted, options): (Option<&str>, &SheetOptions),
 ) -> Result<(String, Vec<u8>), BookError> {
-    // The library is not ours: whatever it trips over, it is the file that is refused.
+    // The library is not ours: if it panics, the file is refused as damaged.
     let sheets = catch_unwind(AssertUnwindSafe(|| sheets(bytes)));
     let chosen = sheets
         .unwrap_or_else(|_| Err(DAMAGED.to_owned()))
@@ -67,7 +67,7 @@ fn sheets(bytes: &[u8]) -> Result<Vec<Converted>, String> {
 const LOCKED: &str = "this workbook has a password; save a copy without one";
 const AGED: &str = "this is an .xls file, which is not read; save it as .xlsx, .ods or CSV";
 
-/// Unpacks everything once, for nothing that an archive says of its own size can be believed.
+/// Unpacks everything once to measure it, because an archive may state a wrong size.
 fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String> {
     let mut left = MOST;
     for at in 0..archive.len() {
@@ -91,8 +91,8 @@ fn check_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<(), String>
     Ok(())
 }
 
-/// Whether a list of texts does not say that it has more of them than bytes: room is made for as
-/// many as it says.
+/// Whether a list of texts states at most as many of them as it has bytes. The library reserves
+/// memory for the stated number.
 fn is_honest(bytes: &[u8]) -> bool {
     let Ok(text) = std::str::from_utf8(bytes) else { return false };
     text.match_indices("uniqueCount").all(|(at, name)| {
@@ -116,7 +116,7 @@ fn utf_16(text: &str) -> Vec<u8> {
     text.encode_utf16().flat_map(u16::to_le_bytes).collect()
 }
 
-/// The sheet that is wanted, or that looks like one of trials.
+/// The sheet `wanted`, or the one that looks like a sheet of trials.
 fn choose(
     sheets: Vec<Converted>,
     wanted: Option<&str>,

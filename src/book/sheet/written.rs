@@ -1,4 +1,4 @@
-//! A book as a flat sheet, just as [`read_sheet`](super::flat::read_sheet) reads it.
+//! Writes a book as a flat sheet that [`read_sheet`](super::flat::read_sheet) can read back.
 
 use super::layout::sheet_columns;
 use crate::book::csv::columns::names;
@@ -13,13 +13,12 @@ use crate::book::opened::Book;
 use crate::trade::{Name, Paper, Thread};
 use std::collections::HashMap;
 
-/// A flat sheet that was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WrittenSheet {
     /// CSV with commas and decimal points.
     pub bytes: Vec<u8>,
-    /// Notes that are left out because `import` refuses them, such as formulas. Only notes that
-    /// were written into the files by hand are so.
+    /// The number of notes left out because `import` refuses them, such as formulas. Only notes
+    /// written into the files by hand can be like that.
     pub notes_refused: usize,
 }
 
@@ -41,7 +40,7 @@ pub fn written_sheet(book: &Book) -> WrittenSheet {
     sheet
 }
 
-/// What every row of a trial says besides its reading.
+/// The fields of each trial that are the same in all its rows.
 fn facts_by_trial(book: &Book) -> HashMap<&Name, Vec<String>> {
     let papers: HashMap<&Name, &Paper> = book.papers().iter().map(|it| (&it.name, it)).collect();
     let threads: HashMap<&Name, &Thread> = book.threads().iter().map(|it| (&it.name, it)).collect();
@@ -55,7 +54,8 @@ fn facts_by_trial(book: &Book) -> HashMap<&Name, Vec<String>> {
     facts.collect()
 }
 
-/// Puts what a row says into the fields of the sheet; how many texts the sheet cannot have.
+/// Writes the cells of an entry into the fields of the sheet. Returns the number of texts that the
+/// sheet must not have.
 fn fill<R: Row>(fields: &mut [String], entry: &R::Entry) -> usize {
     let (row, mut refused) = (R::of(entry), 0);
     for (column, value) in R::COLUMNS.iter().zip(row.values()) {
@@ -66,7 +66,8 @@ fn fill<R: Row>(fields: &mut [String], entry: &R::Entry) -> usize {
         match value {
             Value::Text(text) if note(&text).is_err() => refused += 1,
             Value::Text(text) => *field = text.into_owned(),
-            // All digits: what a hand wrote into the files may have more than the program writes.
+            // All digits: a number written into the files by hand may have more than the program
+            // writes.
             Value::Number(number) => *field = number.to_string(),
             Value::Empty => {}
         }

@@ -4,7 +4,7 @@ use super::grid::{Converted, DAMAGED, Grid, number};
 use calamine::{DataRef, Reader, SheetType, SheetVisible, Xlsx};
 use std::io::Cursor;
 
-/// Every sheet with cells that is not hidden, in order.
+/// Every visible worksheet, in order.
 ///
 /// # Errors
 /// Why the file is not a workbook.
@@ -32,7 +32,7 @@ fn text(workbook: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<String, String
     Ok(grid.finish())
 }
 
-/// A cell as a person sees it; of a formula its last result.
+/// A cell as a person sees it. For a formula this is its last result.
 fn shown(value: &DataRef<'_>) -> String {
     match value {
         DataRef::Empty => String::new(),

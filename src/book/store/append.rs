@@ -1,4 +1,4 @@
-//! Appending to the book.
+//! Appends entries to the book.
 
 use super::disk::Folder;
 use super::folder::{read_still_files, require_book};
@@ -22,12 +22,12 @@ use std::path::Path;
 
 impl Book {
     /// Appends `entries` to the book's files, all of them or none, and returns what was written.
-    /// Striking a trial strikes its readings with it. The book is read again first, so that what
-    /// others have written meanwhile counts.
+    /// Striking a trial also strikes its readings. The book is read again first, so that what
+    /// others wrote in the meantime counts.
     ///
     /// # Errors
-    /// [`BookError`] when an entry clashes with the book, or the files cannot be written; the
-    /// book is then as it was.
+    /// [`BookError`] if an entry clashes with the book, or if writing fails; the book is then as it
+    /// was.
     pub fn append(&mut self, entries: Entries) -> Result<Written, BookError> {
         if entries.is_empty() {
             return Ok(Written::default());
@@ -35,8 +35,8 @@ impl Book {
         self.write(|_| Ok(entries)).map_err(BookError::unkept)
     }
 
-    /// As [`Book::append`], of what `make` makes of the book as it is when nobody else can write:
-    /// a number that is free then is free still when it is written. Returns what it made.
+    /// Like [`Book::append`], with the entries that `make` builds from the book under the lock. So
+    /// a number that is free then is still free when it is written. Returns the entries.
     ///
     /// # Errors
     /// As [`Book::append`], and those of `make`.
@@ -70,11 +70,10 @@ impl Book {
         Ok(written)
     }
 
-    /// Takes the files as they are for what the program knows of them, so that edits made until
-    /// now are not reported again.
+    /// Accepts the files as they are now, so that edits made until now are not reported again.
     ///
     /// # Errors
-    /// [`BookError`] when the files cannot be read or written, or hold what is impossible.
+    /// [`BookError`] if reading or writing the files fails, or if they hold impossible values.
     pub fn accept_edits(&mut self) -> Result<(), BookError> {
         self.accept().map_err(BookError::unkept)
     }
@@ -91,10 +90,10 @@ impl Book {
     }
 }
 
-/// What goes to the end of each file.
+/// The bytes to append to each file.
 type Tails = BTreeMap<BookFile, Vec<u8>>;
 
-/// The book as it will be, what was written, and the bytes for the end of each file.
+/// The book as it will be, what was written, and the bytes to append to each file.
 fn prepare(
     dir: &Path,
     bytes: &FileBytes,
@@ -107,13 +106,13 @@ fn prepare(
         whole.extend_from_slice(tail);
         refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
     }
-    // Edits are reported when something is added to the file they were made in; to the settings
-    // nothing is.
+    // An edit of a file is reported by a command that adds to that file. Nothing is ever added to
+    // the settings, so their edits are reported always.
     let told = |notice: &Notice| {
         notice.is_of_settings() || tails.keys().any(|file| notice.place().file == file.name())
     };
     after.notices.retain(|notice| !matches!(notice, Notice::Edited { .. }) || told(notice));
-    // Nothing is written that would not read back.
+    // Refuse to write anything that would not read back.
     let book = Book::from_read(dir, after).map_err(|error| match error {
         BookError::Faults { faults } => clash(faults),
         other => other,
@@ -121,8 +120,8 @@ fn prepare(
     Ok((book, written, tails))
 }
 
-/// The bytes that `entries` add to each file, if they go with what is there; and what they are. A
-/// book may be large: what is read of it here is gone before it is read as it will be.
+/// Counts what `entries` add, and makes the bytes to append to each file, if they fit what is
+/// there. A book may be large: what is read here is freed before the new book is read.
 fn added(bytes: &FileBytes, entries: Entries) -> Result<(Written, Tails), BookError> {
     let (unchecked, tables) = parse(bytes)?;
     let there = unchecked.contents.written();
@@ -156,8 +155,8 @@ fn refuse(mut problems: Vec<String>) -> Result<(), BookError> {
     if problems.is_empty() { Ok(()) } else { Err(BookError::Clash(problems.join("\n"))) }
 }
 
-/// The entries, with a strike for each reading of the trials that they strike, unless they strike
-/// it already.
+/// Adds a strike for each reading of the trials that the entries strike, unless they already have
+/// one.
 fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
     let of_readings = entries.strikes.iter().filter(|strike| strike.what == EntryKind::Reading);
     let said: BTreeSet<String> = of_readings.map(|strike| strike.id.clone()).collect();
@@ -178,7 +177,7 @@ fn with_readings_struck(book: &Sound, mut entries: Entries) -> Entries {
     entries
 }
 
-/// The readings of each trial that these strike. There may be millions, of very many trials.
+/// The readings of each trial that `strikes` name. There may be millions, of very many trials.
 fn readings_of_trials<'b>(
     book: &'b Sound,
     strikes: &[Strike],

@@ -1,4 +1,4 @@
-//! A book that is in no folder.
+//! A book that is not in a folder.
 
 use crate::book::entries::contents::FileBytes;
 use crate::book::entries::tables::header;
@@ -8,9 +8,9 @@ use crate::book::opened::Book;
 use std::path::Path;
 
 impl Book {
-    /// The book that files of these names and bytes make, such as `("papers.csv", b"…")`. One that
-    /// is not among them has its header and no rows, and `book.toml` its format; other names mean
-    /// nothing. The book is in no folder, so that nothing can be appended to it.
+    /// Builds a book from files given by name and bytes, such as `("papers.csv", b"…")`. A missing
+    /// file has its header and no rows, a missing `book.toml` only its format. Other names are
+    /// ignored. The book is not in a folder, so nothing can be appended to it.
     ///
     /// # Errors
     /// [`BookError`], as for [`Book::open`].

@@ -1,7 +1,7 @@
-//! Adding to several files: all of them or none.
+//! Adds to several files: all of them or none.
 //!
-//! Rows are taken back only while the journal is known to be whole on the disk: wherever that is
-//! stopped, the next command finds the journal and finishes. When every row is on the disk the
+//! Rows are taken back only while the whole journal is known to be on the disk. If that is
+//! interrupted, the next command finds the journal and finishes. Once every row is on the disk, the
 //! command is done, whatever fails afterwards.
 
 use super::digests::{DIGESTS, Digests, Stamp};
@@ -27,17 +27,17 @@ const LOOKING: &str = "checking that it is complete";
 struct Growth<'a, F> {
     addition: &'a Addition,
     file: F,
-    /// How many bytes of the addition were written.
+    /// The number of bytes of the addition that were written.
     added: usize,
 }
 
-/// Writes every tail at the end of its file, or none. Notices tell what else is to be known when all
-/// is kept.
+/// Writes every tail at the end of its file, or none. The notices report what else the binder
+/// should know once everything is kept.
 ///
 /// # Errors
-/// [`BookError::Clash`] when a file is no longer as it was read; [`BookError::Open`] when a
-/// spreadsheet has it open; [`BookError::Io`] when the system refuses. Every file is then as it
-/// was. [`BookError::Undecided`] when that is not known.
+/// [`BookError::Clash`] if a file is no longer as it was read; [`BookError::Open`] if a spreadsheet
+/// has it open; [`BookError::Io`] if the system refuses. Every file is then as it was.
+/// [`BookError::Undecided`] if that is not known.
 pub(in crate::book) fn commit<D: Disk>(
     disk: &D,
     opened: &Opened,
@@ -49,7 +49,8 @@ pub(in crate::book) fn commit<D: Disk>(
     }
     let growths = additions.iter().map(|addition| open(disk, opened, addition));
     let growths = growths.collect::<Result<Vec<_>, _>>()?;
-    // Before anything is decided, so that a full disk is met here and not when all is done.
+    // Before anything is decided, so that a full disk is noticed here and not after the rows are
+    // written.
     digests::prepare(disk, &digests_after(opened, &additions))?;
     let done = grow(disk, opened, growths);
     match done {
@@ -65,7 +66,7 @@ pub(in crate::book) fn commit<D: Disk>(
     }
 }
 
-/// Adds to every file under the journal; whether every file is then as it was meant.
+/// Adds to every file under the journal. Returns whether every file is then as intended.
 fn grow<D: Disk>(
     disk: &D,
     opened: &Opened,
@@ -117,7 +118,7 @@ fn add<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> Result<(), BookEr
     ))
 }
 
-/// Whether the name leads to the file that was added to, and nothing else was done to it.
+/// Whether the name leads to the file that was added to, and nothing else was changed in it.
 fn is_as_meant<D: Disk>(
     disk: &D,
     growth: &Growth<'_, D::File>,
@@ -130,8 +131,8 @@ fn is_as_meant<D: Disk>(
     Ok(kept && disk.leads_to(name, file)?)
 }
 
-/// Somebody changed a file while it was added to. The journal says what it was to hold: what
-/// recovery makes of that is what becomes of the command.
+/// Handles a file that another program changed while rows were added to it. Recovery compares the
+/// file with the journal and decides what becomes of the command.
 fn meddled_with<D: Disk>(
     disk: &D,
     opened: &Opened,
@@ -157,8 +158,8 @@ fn meddled_with<D: Disk>(
 
 fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     let mut digests = opened.digests.clone();
-    // An edit of the settings is reported by the command that adds something next; that a part of
-    // them is missing is, until somebody restores or accepts them.
+    // The next command that adds something reports an edit of the settings. But missing settings
+    // are reported until they are restored or accepted, so their old digest stays.
     if !opened.files.notices.iter().any(|notice| matches!(notice, Notice::Shorter { .. })) {
         digests.settings = Some(Stamp::of(&opened.files.settings));
     }
@@ -170,9 +171,9 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
     digests
 }
 
-/// Puts the digests in their place and empties the journal. The command is done without either. The
-/// journal is emptied also where the digests cannot be put in their place, because what is kept must
-/// not be taken back when somebody edits it; the next command finds them beside it.
+/// Puts the digests in place and empties the journal. The command is done even if both fail. The
+/// journal is emptied even if the digests stay out of place: what is kept must not be taken back
+/// after an edit. The next command finds the new digests beside the old ones.
 fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
     let noted = digests::put(disk);
     let cleared = journal::clear(disk, journal::DONE);
@@ -180,7 +181,7 @@ fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
     Some(Notice::Untidy { place: Location::file(JOURNAL), why })
 }
 
-/// Takes out of every file what was added to it, and then empties the journal.
+/// Removes from every file what was added to it, and then empties the journal.
 ///
 /// # Errors
 /// [`BookError::Undecided`]; the journal then stays for the next command.
@@ -193,7 +194,8 @@ fn take_back<D: Disk>(disk: &D, growths: &mut [Growth<'_, D::File>]) -> Result<(
     journal::clear(disk, "noting that the command was undone").map_err(BookError::undecided)
 }
 
-/// Cuts off what was added to a file and nothing else: somebody may have added a line before it.
+/// Cuts off what was added to a file and nothing else: another program may have added a line before
+/// it.
 fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Result<()> {
     let Growth { addition, file, added } = growth;
     let name = addition.file.name();
@@ -201,11 +203,11 @@ fn cut_own<D: Disk>(disk: &D, growth: &mut Growth<'_, D::File>) -> std::io::Resu
         return Ok(());
     }
     let own = addition.bytes.get(..*added).unwrap_or_default();
-    // The look is the last thing before the cut.
+    // The check is the last step before the cut.
     let now = disk.read(name)?.unwrap_or_default();
     let theirs = now.strip_suffix(own).ok_or_else(changed)?;
     file.cut(theirs.len() as u64).and_then(|()| file.sync())?;
-    // Somebody may have saved another file in its place, with what was added.
+    // Another program may have replaced the file by one with what was added.
     if still_holds(disk, name, (file, theirs))? { Ok(()) } else { Err(changed()) }
 }
 

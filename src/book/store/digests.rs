@@ -1,5 +1,5 @@
-//! `book.digests`: what each file held when the program last wrote to it, so that an edit outside
-//! it can be reported. An edit is reported and never refused.
+//! `book.digests`: the digest of each file after the program's last write, so that an edit outside
+//! the program can be reported. An edit is reported and never refused.
 
 use super::disk::{Disk, beside, failed};
 use crate::book::entries::contents::FileBytes;
@@ -10,9 +10,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
-/// The file's name in the folder.
 pub(in crate::book) const DIGESTS: &str = "book.digests";
-/// Its columns.
 const HEADER: &str = "file,bytes,rows,sha256";
 
 /// A SHA-256 digest (FIPS 180-4), written as 64 hexadecimal digits, as `sha256sum` does.
@@ -20,7 +18,6 @@ const HEADER: &str = "file,bytes,rows,sha256";
 pub(in crate::book) struct Sha256([u8; 32]);
 
 impl Sha256 {
-    /// The digest of `bytes`.
     pub(in crate::book) fn of(bytes: &[u8]) -> Self {
         Self(sha2::Sha256::digest(bytes).into())
     }
@@ -38,7 +35,7 @@ impl fmt::Debug for Sha256 {
     }
 }
 
-/// What is not a digest.
+/// The text is not a digest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct NoDigest;
 
@@ -59,7 +56,7 @@ impl FromStr for Sha256 {
     }
 }
 
-/// What all files of a book held, in one digest.
+/// One digest of the contents of all files of a book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fingerprint(Sha256);
 
@@ -68,7 +65,7 @@ impl Fingerprint {
         let rows = files.rows.iter().map(|(file, bytes)| (file.name(), Sha256::of(bytes)));
         let all = std::iter::once((SETTINGS, Sha256::of(&files.settings))).chain(rows);
         let mut text = all.map(|(name, digest)| format!("{name} {digest}\n")).collect::<String>();
-        // What is to be said of the files changes too, though they do not.
+        // The notices may change while the files do not.
         files.notices.iter().for_each(|notice| text += &format!("{notice}\n"));
         Self(Sha256::of(text.as_bytes()))
     }
@@ -83,31 +80,31 @@ fn digit(byte: u8) -> Option<u8> {
     }
 }
 
-/// What a file held.
+/// The length and digest of a file at some time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Stamp {
-    /// Its length.
+    /// The length of the file.
     pub(in crate::book) bytes: u64,
-    /// Its lines, where they were counted.
+    /// The number of lines, if they were counted.
     pub(in crate::book) rows: Option<u64>,
-    /// The digest of all of it.
+    /// The digest of the whole file.
     pub(in crate::book) sha256: Sha256,
 }
 
 impl Stamp {
-    /// That of `bytes`.
+    /// The stamp of `bytes`.
     pub(in crate::book) fn of(bytes: &[u8]) -> Self {
         let sha256 = Sha256::of(bytes);
         Self { bytes: bytes.len() as u64, rows: Some(lines(bytes)), sha256 }
     }
 
-    /// Whether `bytes` are what the file held.
+    /// Whether `bytes` have this length and digest.
     pub(in crate::book) fn fits(&self, bytes: &[u8]) -> bool {
         self.bytes == bytes.len() as u64 && self.sha256 == Sha256::of(bytes)
     }
 }
 
-/// The lines in `bytes`, whatever their line ends; one without a line end counts.
+/// The number of lines in `bytes`, with any line ends. A last line without a line end counts.
 pub(in crate::book) fn lines(bytes: &[u8]) -> u64 {
     let mut count = 0;
     let mut before = b'\n';
@@ -123,20 +120,19 @@ pub(in crate::book) fn lines(bytes: &[u8]) -> u64 {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(in crate::book) struct Digests {
     pub(in crate::book) rows: BTreeMap<BookFile, Stamp>,
-    /// That of the settings, which older programs did not note.
+    /// The stamp of the settings, which older programs did not write.
     pub(in crate::book) settings: Option<Stamp>,
 }
 
 impl Digests {
-    /// Those of the files as they are.
+    /// The digests of the files as they are.
     pub(in crate::book) fn of(settings: &[u8], rows: &BTreeMap<BookFile, Vec<u8>>) -> Self {
         let rows = rows.iter().map(|(&file, bytes)| (file, Stamp::of(bytes))).collect();
         Self { rows, settings: Some(Stamp::of(settings)) }
     }
 }
 
-/// The digests in the bytes of the file. A line that is none is passed over: then nothing is known
-/// of its file.
+/// Parses the bytes of `book.digests`. An invalid line is skipped, so nothing is known of its file.
 pub(in crate::book) fn decode(bytes: &[u8]) -> Digests {
     let mut digests = Digests::default();
     for (name, stamp) in String::from_utf8_lossy(bytes).lines().filter_map(entry) {
@@ -158,7 +154,7 @@ fn entry(line: &str) -> Option<(&str, Stamp)> {
     Some((name, Stamp { bytes, rows, sha256 }))
 }
 
-/// The bytes of the file.
+/// The bytes of `book.digests`.
 pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
     let mut text = format!("{HEADER}\n");
     let of_rows = digests.rows.iter().map(|(file, stamp)| (file.name(), stamp));
@@ -170,7 +166,7 @@ pub(in crate::book) fn encode(digests: &Digests) -> Vec<u8> {
     text.into_bytes()
 }
 
-/// The bytes of the file for a new book with these files, whose settings are made last.
+/// The bytes of `book.digests` for a new book with these files. Its settings are made last.
 pub(in crate::book) fn first_digests<'a>(
     files: impl Iterator<Item = (&'a BookFile, &'a Vec<u8>)>,
 ) -> Vec<u8> {
@@ -178,8 +174,8 @@ pub(in crate::book) fn first_digests<'a>(
     encode(&Digests { rows, settings: None })
 }
 
-/// Reads the digests of `files`; none are known where there is no file of them. Those that
-/// a command has prepared and could not put in their place count for the files that they fit.
+/// Reads the digests of `files`. Without `book.digests` none are known. Digests that a command
+/// prepared but could not put in place count for the files that they fit.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -189,7 +185,7 @@ pub(in crate::book) fn read<D: Disk>(disk: &D, files: &FileBytes) -> Result<Dige
         Ok(decode(&bytes.unwrap_or_default()))
     };
     let mut digests: Digests = decoded(DIGESTS)?;
-    // Whatever else stands there is no digest.
+    // Any error means that no digests are prepared.
     let prepared: Digests = decoded(&beside(DIGESTS)).unwrap_or_default();
     let fits = |(file, stamp): &(BookFile, Stamp)| {
         files.rows.get(file).is_some_and(|bytes| stamp.fits(bytes))
@@ -203,7 +199,7 @@ pub(in crate::book) fn read<D: Disk>(disk: &D, files: &FileBytes) -> Result<Dige
 /// Writes the digests beside the old ones, for [`put`].
 ///
 /// # Errors
-/// [`BookError::Io`]; nothing is then left of them.
+/// [`BookError::Io`]; nothing of them is left then.
 pub(in crate::book) fn prepare<D: Disk>(disk: &D, digests: &Digests) -> Result<(), BookError> {
     let prepared = disk.prepare(DIGESTS, &encode(digests), BookFile::Readings.name());
     prepared.map_err(|error| {
@@ -212,7 +208,7 @@ pub(in crate::book) fn prepare<D: Disk>(disk: &D, digests: &Digests) -> Result<(
     })
 }
 
-/// Puts the digests that were prepared in the place of the old ones and makes them lasting.
+/// Replaces the old digests by the prepared ones, and syncs the folder.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -222,7 +218,7 @@ pub(in crate::book) fn put<D: Disk>(disk: &D) -> Result<(), BookError> {
 
 const NOTING: &str = "noting what the files hold";
 
-/// Writes the digests and makes them lasting.
+/// Writes the digests and syncs them.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -236,7 +232,7 @@ mod tests {
 
     #[test]
     fn digests_are_those_of_the_standard() {
-        // FIPS 180-4's own example messages: "abc", and none at all.
+        // Example messages of FIPS 180-4: "abc" and the empty one.
         assert_eq!(
             Sha256::of(b"abc").to_string(),
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"

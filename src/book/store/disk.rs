@@ -10,73 +10,76 @@ use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
-/// A folder with files, each named without a path.
+/// A folder with files. Files are named without a path.
 pub(in crate::book) trait Disk {
     /// A file opened to add to it.
     type File: Growing;
 
-    /// Where the folder is, for messages.
+    /// The path of a file, for messages.
     fn path(&self, name: &str) -> PathBuf;
 
-    /// What is in a file; `None` when there is none of that name.
+    /// The contents of a file; `None` if it does not exist.
     fn read(&self, name: &str) -> io::Result<Option<Vec<u8>>>;
 
     fn open(&self, name: &str) -> io::Result<Self::File>;
 
-    /// Makes a file that is not there yet, as private as `like`. Its name lasts once the folder is
-    /// synced.
+    /// Creates a file that does not exist yet, with the permissions of `like`. The name lasts once
+    /// the folder is synced.
     fn create(&self, name: &str, like: &str) -> io::Result<Self::File>;
 
-    /// Writes these bytes, synced, beside the file `name`, whose place they are to take. They are as
-    /// private as that file, or else as `like`.
+    /// Writes these bytes to a file beside `name`, which it is to replace, and syncs it. It gets
+    /// the permissions of `name`, or else of `like`.
     fn prepare(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()>;
 
-    /// Puts what was prepared in the place of the file `name`.
+    /// Replaces the file `name` by what was prepared.
     fn put(&self, name: &str) -> io::Result<()>;
 
-    /// Takes a file away again that was made here, as far as that can be done.
+    /// Removes a file that was made here, if that is possible.
     fn remove(&self, name: &str);
 
-    /// Takes what was prepared for `name` away again, as far as that can be done.
+    /// Removes what was prepared for `name`, if that is possible.
     fn discard(&self, name: &str) {
         self.remove(&beside(name));
     }
 
-    /// Opens a file that is there to write over what it holds.
+    /// Opens an existing file to overwrite its contents.
     fn open_over(&self, name: &str) -> io::Result<Self::File>;
 
-    /// Puts a file with these bytes in the place of any of that name.
+    /// Puts a file with these bytes in the place of any file of that name.
     fn replace(&self, name: &str, bytes: &[u8], like: &str) -> io::Result<()> {
         let put = self.prepare(name, bytes, like).and_then(|()| self.put(name));
         // The first error is the one to report.
         put.inspect_err(|_| self.discard(name))
     }
 
-    /// Makes new names and replaced files lasting.
+    /// Syncs the folder, so that new names and replaced files last.
     fn sync_folder(&self) -> io::Result<()>;
 
-    /// Makes the file `name` as private as `like`, as far as that can be done.
+    /// Makes the file `name` as private as `like`, if that is possible.
     fn hide(&self, name: &str, like: &str);
 
-    /// Whether `name` still leads to `file`: saving by rename puts another file in its place.
+    /// Whether `name` still leads to `file`. A program that saves by renaming puts another file in
+    /// its place.
     fn leads_to(&self, name: &str, file: &Self::File) -> io::Result<bool>;
 }
 
 /// A file that can be added to and cut back.
 pub(in crate::book) trait Growing {
-    /// Writes the beginning of `bytes` at its end; how many of them.
+    /// Writes the beginning of `bytes` at the end of the file. Returns how many bytes were written.
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize>;
 
-    /// Writes `bytes` over what it holds from `at` on, where it was opened for that.
+    /// Overwrites the contents from `at` on with `bytes`. The file must be opened with
+    /// [`Disk::open_over`].
     fn fill(&mut self, at: u64, bytes: &[u8]) -> io::Result<()>;
 
-    /// Cuts it back to `length` bytes.
+    /// Cuts the file back to `length` bytes.
     fn cut(&mut self, length: u64) -> io::Result<()>;
 
-    /// Makes what was added or cut lasting.
+    /// Syncs what was added or cut.
     fn sync(&mut self) -> io::Result<()>;
 
-    /// Writes all of `bytes` at its end. `added` counts those that got there, also when it fails.
+    /// Writes all of `bytes` at the end of the file. `added` counts the bytes written, also if it
+    /// fails.
     fn add(&mut self, bytes: &[u8], added: &mut usize) -> io::Result<()> {
         while let Some(rest) = bytes.get(*added..).filter(|rest| !rest.is_empty()) {
             match self.write(rest) {
@@ -90,22 +93,22 @@ pub(in crate::book) trait Growing {
     }
 }
 
-/// The largest file of the program's own that is read back, in bytes: a journal holds rows for
+/// The largest file of the program's own that is read back, in bytes. A journal holds rows for
 /// several files.
 pub(in crate::book) const LARGEST: u64 = 2 * OF_BOOKS.bytes;
 
-/// A folder of the system.
+/// A folder of the operating system.
 pub(in crate::book) struct Folder<'a>(pub(in crate::book) &'a Path);
 
 impl Folder<'_> {
-    /// Opens a file. One of the program's own is never a link; one of the binder's rows may be.
+    /// Opens a file. The program's own files must not be links; the files with rows may be.
     fn opened(&self, name: &str, options: &mut OpenOptions) -> io::Result<File> {
         let path = self.path(name);
         let of_rows = BookFile::named(name).is_some();
         if of_rows { open_linked(&path, options) } else { open_plain(&path, options) }
     }
 
-    /// A new file as private as `like`.
+    /// Creates a file with the permissions of `like`.
     fn created(&self, name: &str, like: &str) -> io::Result<File> {
         make_plain(&self.path(name), fs::metadata(self.path(like)).ok())
     }
@@ -125,7 +128,7 @@ impl Disk for Folder<'_> {
             opened => opened?,
         };
         file.take(LARGEST + 1).read_to_end(&mut bytes)?;
-        // Half of a file would be taken for one that was cut off.
+        // Half of a file would look like one that was cut off.
         if bytes.len() as u64 > LARGEST { Err(too_large()) } else { Ok(Some(bytes)) }
     }
 
@@ -141,7 +144,7 @@ impl Disk for Folder<'_> {
         let beside = beside(name);
         match fs::remove_file(self.path(&beside)) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-            // Left by a program that was stopped; or a link, which must not be followed.
+            // Left by a program that was stopped, or a link, which must not be followed.
             _ => {}
         }
         let like = if self.path(name).exists() { name } else { like };
@@ -163,7 +166,7 @@ impl Disk for Folder<'_> {
     }
 
     fn sync_folder(&self) -> io::Result<()> {
-        // Elsewhere folders cannot be synced.
+        // Other systems cannot sync folders.
         if cfg!(unix) { File::open(self.0)?.sync_all() } else { Ok(()) }
     }
 
@@ -176,7 +179,7 @@ impl Disk for Folder<'_> {
     }
 }
 
-/// The name of what is to take the place of the file `name`.
+/// The name of the file that is to replace the file `name`.
 pub(in crate::book) fn beside(name: &str) -> String {
     format!("{name}.new")
 }
@@ -209,7 +212,7 @@ pub(in crate::book) fn io_error(path: &Path, doing: &'static str, source: io::Er
     BookError::Io { path: path.to_owned(), doing, source }
 }
 
-/// The error of doing something to the file `name` of `disk`.
+/// Makes an error of doing something to the file `name` of `disk`.
 pub(in crate::book) fn failed<D: Disk>(
     disk: &D,
     name: &str,

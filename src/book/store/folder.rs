@@ -1,4 +1,4 @@
-//! Finding and reading the folder.
+//! Finds and reads the folder of a book.
 
 use super::disk::Folder;
 use super::lock::lock_to_read;
@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 /// Finds the book: `flag`, else the variable `SWELLBOOK` (given as `variable`), else the nearest
-/// folder at or above `from` that holds `book.toml`.
+/// folder at or above `from` that contains `book.toml`.
 ///
 /// # Errors
 /// [`BookError::NotFound`] says where it looked.
@@ -37,7 +37,7 @@ pub fn find(
     })
 }
 
-/// A folder that was named; naming its `book.toml` will do.
+/// A folder given by its own path, or by the path of its `book.toml`.
 fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     let folder = match dir.parent() {
         Some(parent) if dir.file_name().is_some_and(|name| name == SETTINGS) => parent,
@@ -50,7 +50,7 @@ fn named(dir: &Path, by: &str) -> Result<PathBuf, BookError> {
     }
 }
 
-/// Refuses a folder that holds no book.
+/// Refuses a folder without a book.
 pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
     if dir.join(SETTINGS).exists() {
         return Ok(());
@@ -58,24 +58,24 @@ pub(in crate::book) fn require_book(dir: &Path) -> Result<(), BookError> {
     Err(BookError::NotFound { looked: format!("no {SETTINGS} in {}", shown_path(dir)) })
 }
 
-/// The bytes of every file, while nobody writes, with what an earlier command left behind settled
-/// in memory.
+/// The bytes of every file, read under the lock. What an earlier command left behind is settled in
+/// memory.
 pub(in crate::book) fn read_settled(dir: &Path) -> Result<FileBytes, BookError> {
     require_book(dir)?;
     let _lock = lock_to_read(dir)?;
     read(&Folder(dir), read_files(dir)?)
 }
 
-/// How long a file has to be left alone before it counts as saved. Some programs save it piece by
-/// piece, and what is added in between lands in the midst of it.
+/// How long a file must be left alone before it counts as saved. Some programs save a file piece by
+/// piece, and rows added in between would land in the middle of it.
 const STILL: Duration = Duration::from_millis(500);
-/// How long it is waited for that.
+/// How long to wait for that.
 const PATIENCE: Duration = Duration::from_secs(5);
 
-/// The bytes of every file, when none of them is being saved by another program.
+/// The bytes of every file, once no other program is saving one of them.
 ///
 /// # Errors
-/// [`BookError::InUse`] when one is saved for longer than five seconds; as for reading.
+/// [`BookError::InUse`] if one is being saved for longer than five seconds; as for reading.
 pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookError> {
     let start = Instant::now();
     loop {
@@ -83,7 +83,7 @@ pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookErr
         let edited = edited_files(&Folder(dir), &files)?;
         let since = |file: BookFile| {
             let changed = dir.join(file.name()).metadata().and_then(|there| there.modified());
-            // A file from the future, on a disk whose clock is ahead, is not waited for.
+            // If the disk's clock is ahead, a file may be from the future. Do not wait for it.
             changed.ok()?.elapsed().ok()
         };
         let ages = edited.into_iter().filter_map(|file| Some((since(file)?, file)));
@@ -98,7 +98,7 @@ pub(in crate::book) fn read_still_files(dir: &Path) -> Result<FileBytes, BookErr
     }
 }
 
-/// Whether nothing has this name, a link to nowhere included.
+/// Whether nothing has this name. A dangling link counts as something.
 fn is_missing(path: &Path) -> bool {
     path.symlink_metadata().is_err_and(|error| error.kind() == ErrorKind::NotFound)
 }
@@ -117,7 +117,7 @@ pub(in crate::book) fn read_files(dir: &Path) -> Result<FileBytes, BookError> {
                 rows.insert(file, read_of_book(&path, file.name())?);
                 continue;
             }
-            // A pipe would be waited for without end.
+            // Reading a pipe would wait forever.
             Ok(_) => "this is a folder, a pipe or a device, not a file; move it away and restore \
                       the file from a copy"
                 .to_owned(),

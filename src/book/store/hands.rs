@@ -1,5 +1,5 @@
-//! Somebody's hand between any two things that a command does to the folder: no line of theirs and
-//! no row that was acknowledged is lost.
+//! Tests: a person edits the folder between any two steps of a command. No line of theirs and no
+//! acknowledged row is lost.
 
 use super::commit::commit;
 use super::disk::Disk;
@@ -13,7 +13,7 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 
-/// A line added by hand in the place where the program adds its own.
+/// A line added by hand where the program adds its own.
 pub(in crate::book) const BY_HAND: &[u8] = b"T1,sewn,by hand\n";
 
 fn adds_a_line(disk: &Simulated) {
@@ -54,11 +54,11 @@ fn a_hand_between_any_two_steps_loses_no_line_and_no_row_that_was_kept() {
             refused += usize::from(said.is_err());
             match said {
                 Err(_) => assert_eq!(there, [0; 3], "{case}"),
-                // Saved over when all was done: an edit like any other, and reported.
+                // Saved over after all was done: an edit like any other, and reported.
                 Ok(_) if saved_after => assert!(told, "{case}: {edited:?}"),
                 Ok(_) => {
                     assert_eq!(there, [1; 3], "{case}");
-                    // So is an older copy that is brought back later.
+                    // An older copy that is restored later is reported too.
                     disk.edit("readings.csv", &old()[&BookFile::Readings]);
                     assert!(reports_an_edit(&disk), "{case}: the rows are gone without a word");
                 }
@@ -118,7 +118,7 @@ fn a_hand_while_the_next_command_finishes_loses_no_line_and_leaves_no_half() {
             match there {
                 [1, 1, 1] => {}
                 [0, 0, 0] => assert!(aside, "{case}: what it was to add is nowhere"),
-                // Saved over when all was done: an edit like any other.
+                // Saved over after all was done: an edit like any other.
                 _ => assert!(reports_an_edit(&disk), "{case}: {there:?}"),
             }
         }
@@ -131,7 +131,7 @@ fn a_hand_while_a_torn_line_is_set_aside_loses_nothing() {
     torn.insert(BookFile::Readings, b"trial,state,place\nT1,sewn,1\nT1,se".to_vec());
     let completes: Hand = |disk| disk.add("readings.csv", b"wn,2\nT1,sewn,by hand\n");
     let saves: Hand = |disk| disk.edit("readings.csv", b"trial,state,place\nT1,sewn,by hand\n");
-    // Completing the line between the last look and the cut is the one moment that is lost.
+    // The one loss: the line is completed between the last check and the cut.
     for (hand, moments) in [(completes, 1), (saves, 0)] {
         let mut lost = 0;
         for step in 0..60 {
@@ -162,7 +162,7 @@ fn what_was_edited_since_stands_and_the_rest_is_taken_back() {
     assert!(String::from_utf8(aside).unwrap().contains("T2,sewn,2\n"));
 }
 
-/// To the file that was edited the next command may add, and then the digests forget the edit.
+/// The next command may add to the file that was edited, and then the digests forget the edit.
 #[test]
 fn what_was_edited_beside_an_unfinished_command_is_reported_with_it() {
     let disk = stopped();
@@ -207,7 +207,7 @@ fn a_struck_twin_of_a_row_is_not_the_row() {
     let _ = write(&disk, tails());
     let disk = disk.after_kill();
     assert_ne!(disk.bytes(JOURNAL), Some(Vec::new()), "it was stopped too late");
-    // Saved by somebody who had opened it before.
+    // Saved by a person who had opened it before.
     let edited = [&before[&BookFile::Readings][..], b"T1,sewn,9\n"].concat();
     disk.edit("readings.csv", &edited);
     let notices = read(&disk, files(&disk)).unwrap().notices;

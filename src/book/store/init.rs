@@ -1,4 +1,4 @@
-//! Making a new book.
+//! Makes a new book.
 
 use super::digests;
 use super::digests::{DIGESTS, Digests, first_digests};
@@ -22,8 +22,8 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
-/// What version control is to leave alone: a book's own notes on this folder, which mean nothing
-/// in another, and a lock that it must not replace.
+/// Tells version control to ignore the files that belong to this folder only and mean nothing in
+/// another, and the lock, which must not be replaced.
 pub(in crate::book) const IGNORE: &str = ".gitignore";
 const IGNORED: &str = "# Notes of the program on this folder; the rows are in the other files.\n\
                        book.lock\nbook.journal\nbook.digests\nbook.*.new\n*.csv.new\n.~lock.*#\n";
@@ -31,13 +31,13 @@ const IGNORED: &str = "# Notes of the program on this folder; the rows are in th
 /// Makes a new book in `dir`: `book.toml`, the starting targets and empty files with their headers.
 ///
 /// # Errors
-/// [`BookError`] when there is a book already or the folder cannot be written; what was made until
-/// then is taken away again.
+/// [`BookError`] if there is a book already or the folder cannot be written. What was made until
+/// then is removed again.
 pub fn init(dir: &Path, config: &Config) -> Result<Book, BookError> {
     new_book(dir, config, Starting::Targets)
 }
 
-/// As [`init`], with common linen threads as well.
+/// Like [`init`], with common linen threads as well.
 ///
 /// # Errors
 /// As [`init`].
@@ -45,19 +45,19 @@ pub fn init_with_threads(dir: &Path, config: &Config) -> Result<Book, BookError>
     new_book(dir, config, Starting::TargetsAndThreads)
 }
 
-/// What a new book begins with.
+/// The entries that a new book begins with.
 #[derive(Clone, Copy)]
 enum Starting {
     Targets,
     TargetsAndThreads,
 }
 
-/// A file to be made.
+/// A file to make.
 pub(in crate::book) struct NewFile<'n> {
     pub(in crate::book) name: &'n str,
     pub(in crate::book) bytes: Vec<u8>,
-    /// What it holds in a book that begins with something else, which a program that was stopped may
-    /// have left.
+    /// Its bytes in a book that begins with other entries. An `init` that was stopped may have left
+    /// them.
     pub(in crate::book) other: Vec<u8>,
 }
 
@@ -65,23 +65,23 @@ fn new_book(dir: &Path, config: &Config, starting: Starting) -> Result<Book, Boo
     let settings = config_text(config);
     parse_config(settings.as_bytes())?;
     let files = new_files(starting);
-    // A first look, so that a folder which cannot become a book is left without a trace.
+    // Check first, so that a folder which cannot become a book is left without a trace.
     refuse_taken(dir, &files, settings.as_bytes())?;
     make(dir, &files, settings.as_bytes(), || {
-        // The book is there without it; until something is added, an edit of the settings is then
-        // not noticed.
+        // The book is complete without this. If it fails, an edit of the settings is not noticed
+        // until something is added.
         let _ = digests::write(&Folder(dir), &Digests::of(settings.as_bytes(), &rows_of(&files)));
         Ok(())
     })?;
-    // It is not read again: what could fail then would hide that the book is there.
+    // The files are not read again: a failure now would hide that the book was made.
     let (rows, notices) = (rows_of(&files), Vec::new());
     Book::from_files(dir, &FileBytes { settings: settings.into_bytes(), rows, notices })
 }
 
-/// Makes a book in `dir` of the files of another, and calls `then` before anybody else can write.
+/// Makes a book in `dir` from the files of another, and calls `then` before the lock is released.
 ///
 /// # Errors
-/// As [`init`], and those of `then`; what was made until then is taken away again.
+/// As [`init`], and those of `then`. What was made until then is removed again.
 pub(in crate::book) fn make_again(
     dir: &Path,
     files: &[NewFile<'_>],
@@ -92,13 +92,13 @@ pub(in crate::book) fn make_again(
     make(dir, files, settings, then)
 }
 
-/// Those of the files that have rows.
+/// The files that have rows.
 fn rows_of(files: &[NewFile<'_>]) -> BTreeMap<BookFile, Vec<u8>> {
     let rows = |file: &NewFile<'_>| Some((BookFile::named(file.name)?, file.bytes.clone()));
     files.iter().filter_map(rows).collect()
 }
 
-/// The files of a new book but for `book.toml`, in the order of their making.
+/// The files of a new book except `book.toml`, in the order in which they are made.
 fn new_files(starting: Starting) -> Vec<NewFile<'static>> {
     let (plain, full) = (contents(Vec::new()), contents(starting_threads()));
     let (own, other) = match starting {
@@ -123,13 +123,13 @@ fn contents(threads: Vec<Thread>) -> Vec<(&'static str, Vec<u8>)> {
     rows.chain([(JOURNAL, Vec::new()), (DIGESTS, digests)]).collect()
 }
 
-/// Refuses a folder that is a book already, or where somebody's own files have the names.
+/// Refuses a folder that is a book already, or where other files have the names that a book needs.
 fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<(), BookError> {
     let settings = &settings[..same_in_all(settings)];
     let beside = (beside(SETTINGS), [settings, settings]);
     let names =
         files.iter().map(|file| (file.name.to_owned(), [file.bytes.as_slice(), &file.other]));
-    // A book makes some of its files later, and has to find their names free then.
+    // A book makes some of its files later, and their names must be free then.
     let is_new = |name: &str| files.iter().any(|file| file.name == name);
     let late = BookFile::ALL.into_iter().filter(|file| !is_new(file.name()));
     let late = late.map(|file| dir.join(file.name())).find(|path| path.symlink_metadata().is_ok());
@@ -142,21 +142,21 @@ fn refuse_taken(dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<()
             break;
         }
     }
-    // Last, because another init may have made the book while its files were looked at.
+    // Last, because another `init` may have made the book during these checks.
     match dir.join(SETTINGS).symlink_metadata() {
         Ok(_) => Err(BookError::Exists { dir: dir.to_owned() }),
         Err(_) => taken,
     }
 }
 
-/// How many bytes the settings of all new books begin with: up to the title.
+/// The length of the beginning that the settings of all new books share: up to the title.
 fn same_in_all(settings: &[u8]) -> usize {
     let title = b"\ntitle";
     settings.windows(title.len()).position(|part| part == title).unwrap_or(0)
 }
 
-/// Whether nobody's own file is there. The beginning of what a new book has there, or all of it, is
-/// what a program that was stopped in making the book has left behind.
+/// Whether the path is free. The beginning of what a new book has there, or all of it, was left by
+/// an `init` that was stopped, so it counts as free.
 fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
     let there = match path.symlink_metadata() {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
@@ -166,7 +166,7 @@ fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
         return Ok(false);
     }
     let there = match fs::read(path) {
-        // Another init has just taken it away.
+        // Another `init` has just removed it.
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(true),
         there => there?,
     };
@@ -174,7 +174,7 @@ fn is_free(path: &Path, own: [&[u8]; 2]) -> io::Result<bool> {
     Ok(own.iter().any(|own| own.starts_with(&there) || longer && there.starts_with(own)))
 }
 
-/// Makes the book under its lock, and does `then` there.
+/// Makes the book under its lock, and calls `then` before releasing the lock.
 fn make<T>(
     dir: &Path,
     files: &[NewFile<'_>],
@@ -191,24 +191,24 @@ fn make<T>(
     })
 }
 
-/// Makes the folder and those above it that are not there, and makes their names lasting.
+/// Makes the folder and its missing parents, and syncs their names.
 fn make_folder(dir: &Path) -> io::Result<()> {
     let dir = std::path::absolute(dir)?;
     let new: Vec<&Path> = dir.ancestors().take_while(|folder| !folder.exists()).collect();
     fs::create_dir_all(&dir)?;
-    // Where it was there, a program that was stopped may have made it just before; a folder above
-    // that may not be read is not this program's.
+    // Sync the parent also if `dir` existed: a program that was stopped may just have made it.
+    // Ignore an error: a parent that may not be read was not made by this program.
     let _ = dir.parent().map(|above| Folder(above).sync_folder());
     new.into_iter().filter_map(Path::parent).try_for_each(|above| Folder(above).sync_folder())
 }
 
-/// What this program has made so far. When it fails that is taken away again, and nothing else:
-/// what was there before is somebody else's.
+/// The files that this program has made so far. If it fails, they are removed, and nothing else:
+/// existing files are not its own.
 struct Made(Vec<PathBuf>);
 
 impl Made {
-    /// Takes everything away again, what was made last first; whether no book is left of it. While
-    /// the settings may be there, the other files stay: without them it would be a damaged book.
+    /// Removes the files, last made first. Returns whether the folder is no longer a book. If the
+    /// settings cannot be removed, the other files stay: without them the book would be damaged.
     fn take_away(&self, dir: &Path) -> bool {
         for path in self.0.iter().rev() {
             let removed = fs::remove_file(path);
@@ -220,7 +220,7 @@ impl Made {
         true
     }
 
-    /// Makes every file, looking first: another program may have made a book meanwhile.
+    /// Makes every file. It checks first, because another program may have made a book meanwhile.
     fn all(&mut self, dir: &Path, files: &[NewFile<'_>], settings: &[u8]) -> Result<(), BookError> {
         refuse_taken(dir, files, settings)?;
         for NewFile { name, bytes, .. } in files {
@@ -233,14 +233,14 @@ impl Made {
             let synced = Folder(dir).sync_folder();
             synced.map_err(|error| io_error(dir, "syncing the folder", error))
         };
-        // The settings make the folder a book: the other names have to last before theirs.
+        // The settings make the folder a book, so the other names must last before theirs.
         sync()?;
         self.settings(dir, settings)?;
         sync()
     }
 
-    /// Makes a file, or adds what is missing to the beginning of it that is there; what only another
-    /// new book would have had goes.
+    /// Makes a file, or completes one that has only the beginning. What belongs to a book with
+    /// other starting entries is cut off.
     fn complete(&mut self, dir: &Path, name: &str, bytes: &[u8]) -> Result<(), BookError> {
         let path = dir.join(name);
         let mut complete = || {
@@ -267,12 +267,12 @@ impl Made {
         complete().map_err(|error| io_error(&path, "making it", error))
     }
 
-    /// Puts the settings there whole and at once, last of all, because they make the folder a book;
-    /// and never in the place of others.
+    /// Makes the settings, whole and at once. They come last, because they make the folder a book.
+    /// They never replace others.
     fn settings(&mut self, dir: &Path, bytes: &[u8]) -> Result<(), BookError> {
         let beside = beside(SETTINGS);
         let (path, from) = (dir.join(SETTINGS), dir.join(&beside));
-        // Left by a program that was stopped here: what else has the name was refused.
+        // Left by a program that was stopped here. A file with other contents was refused.
         let _ = fs::remove_file(&from);
         self.complete(dir, &beside, bytes)?;
         match link(&from, &path) {
@@ -287,8 +287,8 @@ impl Made {
     }
 }
 
-/// Gives the file `from` the name `to` too, which must be free. A file system without second names
-/// renames it.
+/// Gives the file `from` the second name `to`, which must be free. On a file system without hard
+/// links the file is renamed.
 pub(crate) fn link(from: &Path, to: &Path) -> io::Result<()> {
     match fs::hard_link(from, to) {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),

@@ -1,9 +1,9 @@
 //! `book.journal`: what one command adds to the files, written before any of them is touched.
 //!
-//! A text that a person can read in need: a line with the form and the digest of all that
-//! follows, then for each file a line and the bytes to be added to it. The line ends in what the
-//! file held already of the rows to be added: `-`, or the number of the row and how often it was
-//! there.
+//! It is a text that a person can read if necessary. The first line has the form and the digest of
+//! all that follows. Then each file has a line and the bytes to be added. At the end of its line
+//! are the added rows that the file held already: `-` for none, or the number of each such row and
+//! how often it was there.
 //!
 //! ```text
 //! swellbook journal 2 SHA256-OF-ALL-BELOW
@@ -11,8 +11,8 @@
 //! plain-3,2026-03-14,block,bond,linen,8,4,1,0,no,,
 //! ```
 //!
-//! Only a journal that is there to its last byte counts: one that is not was cut off before its
-//! command was decided, and no file has been touched.
+//! A journal counts only if it is complete to the last byte. An incomplete one was cut off before
+//! its command was decided, and no file has been touched.
 
 use super::digests::{Sha256, Stamp};
 use super::disk::{Disk, Growing, LARGEST, failed};
@@ -20,34 +20,33 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use std::collections::{BTreeMap, HashMap};
 
-/// The file's name in the folder.
 pub(in crate::book) const JOURNAL: &str = "book.journal";
-/// The form this program writes. It reads the first one too, which did not count equal rows.
+/// The form that this program writes. It also reads form 1, which did not count equal rows.
 const FORM: u32 = 2;
-/// The form of a journal that names a file of [`BookFile::is_made_late`]: a program that does not know
-/// the file must not take the command for one that was never decided.
+/// The form of a journal that names a file of [`BookFile::is_made_late`]. An older program does not
+/// know the file. It must not conclude that the command was never decided.
 const LATE_FORM: u32 = 3;
-/// How its first line begins.
+/// The beginning of the first line.
 const OPENING: &str = "swellbook journal ";
 
-/// Bytes for the end of a file.
+/// Bytes to append to a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Addition {
     pub(in crate::book) file: BookFile,
-    /// What it held before.
+    /// The length and digest of the file before the addition.
     pub(in crate::book) before: Stamp,
-    /// What is added to it.
+    /// The bytes to append.
     pub(in crate::book) bytes: Vec<u8>,
-    /// How often the file held a row of the addition before: a reading that was struck and
-    /// recorded again has a twin. By the row's number, from 0; rows that it did not hold are left
-    /// out.
+    /// How often the file held a row of the addition before. For example, a reading that was struck
+    /// and recorded again has a twin. The key is the number of the row, from 0; rows without twins
+    /// are left out.
     twins: BTreeMap<usize, u64>,
 }
 
 impl Addition {
-    /// `bytes` for the end of `file`, which holds `before`.
+    /// The addition of `bytes` to `file`, which now holds `before`.
     pub(in crate::book) fn new(file: BookFile, before: &[u8], bytes: Vec<u8>) -> Self {
-        // Of the two the shorter is held in mind: a sheet may be added to an empty file.
+        // Index the shorter of the two: a large sheet may be added to an empty file.
         let counts = counted(before, if before.len() < bytes.len() { before } else { &bytes });
         let twins = rows(&bytes).enumerate();
         let twins = twins.filter_map(|(number, row)| Some((number, *counts.get(row)?)));
@@ -55,7 +54,7 @@ impl Addition {
         Self { file, before: Stamp::of(before), bytes, twins }
     }
 
-    /// How much of it is among the rows of `now`, beside its twins.
+    /// How much of the addition is among the rows of `now`, not counting its twins.
     pub(in crate::book) fn within(&self, now: &[u8]) -> Within {
         let there = counted(now, &self.bytes);
         let mut twins: BTreeMap<&[u8], u64> = BTreeMap::new();
@@ -83,7 +82,7 @@ pub(in crate::book) enum Within {
     Nothing,
 }
 
-/// The rows in `bytes`, whatever their line ends, without empty ones.
+/// The rows in `bytes`, with any line ends, without empty ones.
 fn rows(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
     let lines = bytes.split(|byte| matches!(byte, b'\n' | b'\r'));
     lines.filter(|line| !line.is_empty())
@@ -100,7 +99,6 @@ fn counted<'a>(bytes: &'a [u8], wanted: &'a [u8]) -> HashMap<&'a [u8], u64> {
     counts
 }
 
-/// The journal's bytes.
 pub(in crate::book) fn encode<'a>(additions: impl Iterator<Item = &'a Addition>) -> Vec<u8> {
     let (mut body, mut form) = (Vec::new(), FORM);
     for Addition { file, before, bytes, twins } in additions {
@@ -136,27 +134,26 @@ fn decode_twins(text: &str) -> Option<BTreeMap<usize, u64>> {
     text.split(',').map(pair).collect()
 }
 
-/// What the bytes of a journal say.
+/// What the bytes of a journal mean.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) enum Journal {
-    /// Nothing was under way.
+    /// No command is unfinished.
     Empty,
-    /// It was cut off in writing: nothing was decided.
+    /// The journal was cut off during writing, so nothing was decided.
     CutOff,
     /// A command that may be half done.
     Decided(Vec<Addition>),
-    /// Nothing that this program wrote.
+    /// Not written by this program.
     Foreign,
     /// Written by a newer program.
     Newer,
 }
 
-/// Reads the bytes of a journal.
 pub(in crate::book) fn decode(bytes: &[u8]) -> Journal {
     if bytes.is_empty() {
         return Journal::Empty;
     }
-    // What did not reach the disk is zeros on some file systems.
+    // On some file systems, bytes that did not reach the disk are zeros.
     let begins = |(now, own): (&u8, &u8)| now == own || *now == 0;
     if !bytes.iter().zip(OPENING.as_bytes()).all(begins) {
         return Journal::Foreign;
@@ -194,16 +191,17 @@ fn additions(mut body: &[u8]) -> Option<Vec<Addition>> {
     Some(found)
 }
 
-/// The first line of `bytes` and what follows it.
+/// The first line of `bytes`, and the rest.
 fn line(bytes: &[u8]) -> Option<(&str, &[u8])> {
     let end = bytes.iter().position(|&byte| byte == b'\n')?;
     Some((std::str::from_utf8(&bytes[..end]).ok()?, &bytes[end + 1..]))
 }
 
-/// Writes the journal of a command and makes it lasting: from here on the command is decided.
+/// Writes the journal of a command and syncs it. From here on the command is decided.
 ///
 /// # Errors
-/// [`BookError::Io`] when nothing is kept; [`BookError::Undecided`] when the journal may be there.
+/// [`BookError::Io`] if nothing was kept; [`BookError::Undecided`] if the journal may be on the
+/// disk.
 pub(in crate::book) fn write<'a, D: Disk>(
     disk: &D,
     additions: impl Iterator<Item = &'a Addition> + Clone,
@@ -223,23 +221,24 @@ pub(in crate::book) fn write<'a, D: Disk>(
         }
     };
     let mut file = file.map_err(&error)?;
-    // Its name too, which a program that was stopped may have made and not synced.
+    // Sync its name too: a program that was stopped may have made the file without syncing the
+    // folder.
     disk.sync_folder().map_err(&error)?;
-    // It holds the rows while they are written.
+    // The journal holds the rows, so it must be as private as their files.
     additions.clone().for_each(|addition| disk.hide(JOURNAL, addition.file.name()));
     let written = file.add(&bytes, &mut 0).and_then(|()| file.sync());
     written.map_err(|source| match file.cut(0).and_then(|()| file.sync()) {
-        // One that is cut off counts as none; the first error is the one to report.
+        // A journal that is cut off does not count. Report the first error.
         Ok(()) => error(source),
         Err(_) => BookError::Undecided { path: disk.path(JOURNAL), doing: DOING, source },
     })
 }
 
-/// What is being done where the journal of a finished command is emptied.
+/// The action named in errors while the journal of a finished command is emptied.
 pub(in crate::book) const DONE: &str = "noting that the command is done";
 
-/// Empties the journal: its command is done, or taken back, as `doing` says. Where the file cannot
-/// be emptied, an empty one takes its place.
+/// Empties the journal, because its command is done or was taken back; `doing` says which. If the
+/// file cannot be emptied, an empty one replaces it.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -253,9 +252,9 @@ pub(in crate::book) fn clear<D: Disk>(disk: &D, doing: &'static str) -> Result<(
     cleared.map_err(failed(disk, JOURNAL, doing))
 }
 
-/// Makes a journal that was found lasting, its name too, before anything is done by it: it may have
-/// been written by a program that was stopped before its sync, or whose sync failed. A new file is
-/// put in its place, because what a failed sync has lost is not written by another.
+/// Syncs a journal that was found, and its name, before it is acted on. The program that wrote it
+/// may have been stopped before its sync, or the sync may have failed. A new file replaces the
+/// journal, because a later sync does not write what a failed one has lost.
 ///
 /// # Errors
 /// [`BookError::Io`]; the journal is then as it was.
@@ -273,7 +272,7 @@ mod tests {
             .map(|(file, text)| {
                 let before = b"a header\nT1,sewn,2\n";
                 let addition = Addition::new(file, before, text.as_bytes().to_vec());
-                // How many lines a file had is not written down.
+                // The journal does not store the number of lines.
                 Addition { before: Stamp { rows: None, ..addition.before }, ..addition }
             })
             .to_vec()

@@ -1,7 +1,7 @@
-//! Files that a book does not have before their first row.
+//! Makes files that a book does not have before their first row.
 //!
-//! Each is made with its header and nothing else, whole and at once, before the command is decided.
-//! A program that is stopped then leaves a file without rows, which says nothing.
+//! Each is made with its header only, whole and at once, before the command is decided. If the
+//! program is stopped, a file without rows remains, which is harmless.
 
 use super::commit::commit;
 use super::disk::{Disk, failed};
@@ -14,11 +14,11 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use crate::book::notice::Notice;
 
-/// Files that are to be made with their first rows.
+/// Files to make with their first rows.
 #[derive(Clone, Debug)]
 pub(in crate::book) struct Late(Vec<BookFile>);
 
-/// Begins, in memory, the files that `entries` need and `files` lack.
+/// Adds, in memory, the files that `entries` need and `files` lack.
 pub(in crate::book) fn begin(files: &mut FileBytes, entries: &Entries) -> Late {
     let late = BookFile::ALL.into_iter().filter(|file| file.is_made_late());
     Late::of(files, late.filter(|file| entries.count_of(*file) > 0))
@@ -36,7 +36,7 @@ fn first_line(file: BookFile) -> Vec<u8> {
     (header(file) + "\n").into_bytes()
 }
 
-/// As [`commit`], which finds `late` made. Where nothing is kept they are taken away again.
+/// Like [`commit`], but makes the files `late` first. If nothing is kept, they are removed again.
 ///
 /// # Errors
 /// As [`commit`].
@@ -50,7 +50,7 @@ pub(in crate::book) fn commit_late<D: Disk>(
     let made = late.0.iter().try_for_each(|file| make(disk, *file, &mut ours));
     let committed = made.and_then(|()| commit(disk, opened, tails));
     committed.inspect_err(|error| {
-        // While a journal may be there, the next command needs the files to finish.
+        // A journal may be there, and the next command then needs these files to finish.
         if !error.is_undecided() {
             ours.iter().for_each(|name| disk.remove(name));
         }
@@ -59,9 +59,9 @@ pub(in crate::book) fn commit_late<D: Disk>(
 
 const MAKING: &str = "making it";
 
-/// Makes the file, as private as the readings, and its name lasting: a journal may name it. What is
-/// to be taken away again is noted in `ours`: a file that somebody has put there meanwhile is theirs,
-/// and the commit refuses it.
+/// Makes the file, as private as the readings, and syncs its name, because a journal may name it.
+/// Files to remove on failure are noted in `ours`. A file that another program made meanwhile is
+/// not ours, and the commit refuses it.
 fn make<D: Disk>(disk: &D, file: BookFile, ours: &mut Vec<&'static str>) -> Result<(), BookError> {
     let name = file.name();
     if disk.read(name).map_err(failed(disk, name, MAKING))?.is_some() {
@@ -92,7 +92,7 @@ mod tests {
         files
     }
 
-    /// Adds the rows of a form, and a plan and its number to files that may not be there.
+    /// Adds the rows of a form, its number and a plan. The files of the last two may be missing.
     fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
         let mut opened = read_to_write(disk, files(disk))?;
         let late = tails.keys().copied().filter(|file| file.is_made_late());
@@ -106,7 +106,7 @@ mod tests {
         tails
     }
 
-    /// Whether the rows and the number are all there; none of them otherwise.
+    /// Whether the rows and the number are all there. Otherwise none of them may be.
     #[track_caller]
     fn is_written(disk: &Simulated, case: &str) -> bool {
         disk.set(None);
@@ -165,7 +165,7 @@ mod tests {
                 let disk = power_cuts::disk(&power_cuts::old(), false);
                 disk.set(Some(fault));
                 let said = write(&disk, tails());
-                // A disk that refuses everything refuses to take the file away too.
+                // A disk that refuses everything also refuses to remove the file.
                 let left_alone = LATE.iter().all(|(file, _)| disk.bytes(file.name()).is_none());
                 let written = is_written(&disk, &case);
                 match said {

@@ -1,10 +1,10 @@
-//! One writer at a time.
+//! Allows one writer at a time.
 //!
-//! The locks are the kernel's: they go with their process, so that a crash leaves nothing to clear
-//! away. One is on the file `book.lock`, which works everywhere. The other is on the folder itself,
-//! where the system can lock one: a file can be removed or replaced while it is locked, by version
-//! control or by a service that copies the folder, and the folder cannot. Nothing is ever written
-//! into the file, so that such services leave it alone.
+//! The kernel keeps the locks. They end with their process, so a crash leaves nothing to clean up.
+//! One lock is on the file `book.lock`, which works everywhere. The other is on the folder itself,
+//! on systems that can lock one. Version control, or a service that copies the folder, can remove
+//! or replace a locked file, but not the folder. Nothing is ever written into the file, so that
+//! such services leave it alone.
 
 use super::disk::io_error;
 use super::plain::{leads_to, make_plain, open_plain};
@@ -14,36 +14,36 @@ use std::io;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-/// The file's name in the folder.
 pub(in crate::book) const LOCK: &str = "book.lock";
-/// How long one writer is waited for. An append takes milliseconds; a program that holds the lock
-/// for longer is stuck. While the lock goes from one to the next none is.
+/// How long to wait for one holder of the lock. An append takes milliseconds, so a program that
+/// holds the lock for longer is stuck. If the lock passes from program to program, none is stuck.
 const PATIENCE: Duration = Duration::from_secs(5);
-/// How long it is waited for, however often the lock changes hands.
+/// How long to wait at most, however often the lock changes hands.
 const LONGEST: Duration = Duration::from_secs(60);
-/// How often it is tried: short against an append, so that no writer is passed over for long.
+/// The pause between attempts. It is short against an append, so that no writer is passed over for
+/// long.
 const PAUSE: Duration = Duration::from_millis(1);
-/// How often it is looked who holds it.
+/// How often to look up the holder.
 const LOOK: Duration = Duration::from_millis(50);
 const LOCKING: &str = "locking the book";
 
-/// The locks of a book. They last until this is dropped.
+/// The locks of a book. Dropping this releases them.
 #[derive(Debug)]
 pub(in crate::book) struct Locks {
     _folder: Option<File>,
     _file: Option<File>,
-    /// Whether the lock's file was not there before.
+    /// Whether the lock file was made for this lock.
     pub(in crate::book) made: bool,
 }
 
 /// How a lock is taken.
 type Attempt = fn(&File) -> Result<(), TryLockError>;
 
-/// Waits to be the only one that reads or writes in `dir`.
+/// Takes the lock exclusively: no other program can read or write in `dir`.
 ///
 /// # Errors
-/// [`BookError::InUse`] when another program writes for longer than five seconds;
-/// [`BookError::Io`] when the folder cannot be written.
+/// [`BookError::InUse`] if another program writes for longer than five seconds; [`BookError::Io`]
+/// if the folder cannot be written.
 pub(in crate::book) fn lock_to_write(dir: &Path) -> Result<Locks, BookError> {
     let folder = lock_folder(dir, File::try_lock)?;
     let path = dir.join(LOCK);
@@ -53,7 +53,7 @@ pub(in crate::book) fn lock_to_write(dir: &Path) -> Result<Locks, BookError> {
             Ok(file) => (file, true),
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
                 match open_plain(&path, OpenOptions::new().read(true).write(true)) {
-                    // It was taken away between the two looks.
+                    // It was removed between the two calls.
                     Err(error) if error.kind() == io::ErrorKind::NotFound => continue,
                     opened => (opened.map_err(io)?, false),
                 }
@@ -67,7 +67,7 @@ pub(in crate::book) fn lock_to_write(dir: &Path) -> Result<Locks, BookError> {
     }
 }
 
-/// Waits until nobody writes in `dir`. A book without the lock's file has never been written, or
+/// Waits until no program writes in `dir`. A book without the lock file was never written to, or
 /// was copied without it.
 ///
 /// # Errors
@@ -90,7 +90,7 @@ pub(in crate::book) fn lock_to_read(dir: &Path) -> Result<Locks, BookError> {
     }
 }
 
-/// Locks the folder itself; `None` where the system cannot, as on some network file systems.
+/// Locks the folder itself; `None` if the system cannot, as on some network file systems.
 fn lock_folder(dir: &Path, attempt: Attempt) -> Result<Option<File>, BookError> {
     let Some(folder) = File::open(dir).ok().filter(|_| cfg!(unix)) else { return Ok(None) };
     match attempt(&folder) {
@@ -126,9 +126,9 @@ fn wait(dir: &Path, file: &File, attempt: Attempt) -> Result<(), BookError> {
     }
 }
 
-/// The process that holds the lock on `file`, as far as the system says: Linux lists every lock in
-/// `/proc/locks` (proc(5)), its process in the fifth column and its file's number at the end of the
-/// sixth.
+/// The process that holds the lock on `file`, if the system tells. Linux lists every lock in
+/// `/proc/locks` (proc(5)). The fifth column is the process, and the sixth ends with the inode
+/// number of the file.
 #[cfg(target_os = "linux")]
 fn holder_of(file: &File) -> Option<u32> {
     use std::os::unix::fs::MetadataExt;

@@ -1,19 +1,19 @@
-//! Keeping the book: nothing lost and nothing half-written, wherever the program is stopped.
+//! Stores the book. Nothing is lost or half-written, wherever the program is stopped.
 //!
-//! Who adds to the book, under its lock,
+//! A command that adds to the book, under its lock,
 //!
-//! 1. finishes or takes back what an earlier command left undone ([`recover`]), and sets a last
-//!    line that was cut off aside ([`torn`]);
-//! 2. works out every byte to be added;
-//! 3. writes them into the journal, with the length and digest of each file, and syncs it: from
-//!    here on the command is decided ([`journal`]);
-//! 4. adds them to each file and syncs it, and looks whether every file is as it was meant
+//! 1. finishes or takes back what an earlier command left undone ([`recover`]), and sets aside a
+//!    last line that was cut off ([`torn`]);
+//! 2. works out every byte to add;
+//! 3. writes the bytes into the journal, with the length and digest of each file, and syncs it:
+//!    from here on the command is decided ([`journal`]);
+//! 4. adds the bytes to each file, syncs it, and checks that every file is as intended
 //!    ([`commit`]);
-//! 5. notes the new digest of each file ([`digests`]) and empties the journal.
+//! 5. writes the new digest of each file ([`digests`]) and empties the journal.
 //!
-//! When adding fails, what was added is cut off again and the journal is emptied. When it has not
-//! failed everything is kept, and a failing step 5 is left to the next command. A command that
-//! only reads makes out of the same journal the book as it will be, and writes nothing.
+//! If adding fails, what was added is cut off again and the journal is emptied. Otherwise
+//! everything is kept, and if step 5 fails, the next command repeats it. A command that only reads
+//! works out in memory, from the same journal, what the book will be. It writes nothing.
 
 pub(super) mod append;
 pub(super) mod bytes;

@@ -1,4 +1,4 @@
-//! The files as a command meets them, with whatever an earlier one left behind.
+//! Reads the files, and deals with what an earlier command left behind.
 
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, failed};
@@ -14,7 +14,7 @@ use crate::book::files::names::{BookFile, SETTINGS};
 use crate::book::location::Location;
 use crate::book::notice::Notice;
 
-/// The files as they will be when what was left behind is settled. Nothing is written.
+/// The files as they will be once what was left behind is settled. Writes nothing.
 ///
 /// # Errors
 /// [`BookError::Damaged`] for a book of a newer program; [`BookError::Io`].
@@ -31,7 +31,7 @@ pub(in crate::book) fn read<D: Disk>(
     }
     files.notices.extend(unfinished(&left));
     files.notices.extend(saved_with(&left));
-    // What is to become of the files of the journal is said by it.
+    // The notices about the journal already cover its files.
     let mut edited = edits(&files, &digests);
     if let Journal::Decided(additions) = &journal {
         let is_of = |name: &str| additions.iter().any(|Addition { file, .. }| file.name() == name);
@@ -46,7 +46,7 @@ pub(in crate::book) fn read<D: Disk>(
     Ok(files)
 }
 
-/// The files, with what was left behind settled on the disk.
+/// The files, after settling what was left behind on the disk.
 ///
 /// # Errors
 /// As [`read`].
@@ -66,7 +66,7 @@ pub(in crate::book) fn read_to_write<D: Disk>(
     Ok(Opened { files, digests })
 }
 
-/// Takes the files as they are for what the program knows of them.
+/// Accepts the files as they are: writes their digests.
 ///
 /// # Errors
 /// [`BookError::Io`].
@@ -94,7 +94,8 @@ pub(in crate::book) fn edited_files<D: Disk>(
     Ok(files.rows.iter().filter_map(edited).collect())
 }
 
-/// The journal that an earlier command left behind. A book of a newer program is not looked into.
+/// The journal that an earlier command left behind. The journal of a newer program's book is not
+/// read.
 fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Journal, BookError> {
     if let Err(error @ BookError::Damaged { .. }) = parse_config(&files.settings) {
         return Err(error);
@@ -112,7 +113,7 @@ fn left_behind<D: Disk>(disk: &D, files: &FileBytes) -> Result<Journal, BookErro
     Err(BookError::Damaged { path: disk.path(JOURNAL), message: message.to_owned() })
 }
 
-/// What to say of a command that was stopped.
+/// The notice about a command that was stopped.
 fn unfinished(left: &Left) -> Option<Notice> {
     let place = Location::file(JOURNAL);
     match left {
@@ -129,16 +130,16 @@ fn torn_lines(files: &FileBytes, digests: &Digests) -> Vec<Torn> {
     files.rows.iter().filter_map(torn).collect()
 }
 
-/// The files that somebody saved with what a finished command has added to them.
+/// Notices about files that another program saved with what a finished command added to them.
 pub(in crate::book) fn saved_with(left: &Left) -> Vec<Notice> {
     let Left::Finish(_, stays) = left else { return Vec::new() };
     stays.iter().map(|name| Notice::Saved { place: Location::file(name) }).collect()
 }
 
-/// The files that were edited since the program last wrote to them.
+/// Notices about files that were edited since the program's last write.
 fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
     let edit = |(&file, then): (&BookFile, &Stamp)| {
-        // A file that is made late may be gone again, and its rows with it.
+        // A file that is made late may have been removed again, with its rows.
         let bytes = files.rows.get(&file).map_or(&[][..], Vec::as_slice);
         if then.fits(bytes) {
             return None;
@@ -151,8 +152,8 @@ fn edits(files: &FileBytes, digests: &Digests) -> Vec<Notice> {
     of_rows.chain(settings_edited(&files.settings, digests)).collect()
 }
 
-/// The settings, where they were edited. A part of them reads as settings too, with the usual unit and
-/// beliefs for what is missing: so that is said whenever the book is opened.
+/// The notice about edited settings. A part of the settings is valid too, with the defaults for
+/// what is missing. So if they may be incomplete, this is reported whenever the book is opened.
 fn settings_edited(bytes: &[u8], digests: &Digests) -> Option<Notice> {
     let then = digests.settings.filter(|then| !then.fits(bytes))?;
     let (place, now) = (Location::file(SETTINGS), Stamp::of(bytes).rows.unwrap_or_default());
@@ -164,7 +165,7 @@ fn settings_edited(bytes: &[u8], digests: &Digests) -> Option<Notice> {
     }
 }
 
-/// What was set aside and still waits for somebody to look at it.
+/// Notices about files that were set aside and not dealt with yet.
 fn put_aside<D: Disk>(disk: &D) -> Result<Vec<Notice>, BookError> {
     let mut notices = Vec::new();
     let names = BookFile::ALL.into_iter().map(aside).chain([SET_ASIDE.to_owned()]);

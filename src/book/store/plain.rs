@@ -1,13 +1,13 @@
-//! Plain files: never reached through a link, and never waited for.
+//! Opens plain files only, without following links and without blocking.
 //!
-//! A link or a pipe in the place of one of the program's own files would lead its writing into
-//! another file, or stop it for ever.
+//! A link or a pipe in the place of one of the program's own files would redirect what is written
+//! to another file, or block forever.
 
 use std::fs::{File, Metadata, OpenOptions};
 use std::io;
 use std::path::Path;
 
-/// Opens the file at `path` if it is a plain one, and never through a link.
+/// Opens the file at `path` if it is a plain one. Links are not followed.
 ///
 /// # Errors
 /// Those of the system; [`io::ErrorKind::InvalidInput`] for a link, a folder, a pipe or a device.
@@ -16,16 +16,16 @@ pub(in crate::book) fn open_plain(path: &Path, options: &mut OpenOptions) -> io:
     opened(options.open(path), path.symlink_metadata())
 }
 
-/// Opens the file that `path` leads to if it is a plain one.
+/// Opens the file that `path` leads to if it is a plain one. Links are followed.
 ///
 /// # Errors
-/// As [`open_plain`], but for links.
+/// As [`open_plain`], but links are allowed.
 pub(in crate::book) fn open_linked(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
     never_elsewhere(options, false);
     opened(options.open(path), path.metadata())
 }
 
-/// What was opened, if it is a plain file; `there` is what was found at its path.
+/// The opened file, if it is a plain one. `there` is what was found at its path.
 fn opened(file: io::Result<File>, there: io::Result<Metadata>) -> io::Result<File> {
     match file.and_then(|file| Ok((file.metadata()?.is_file(), file))) {
         Ok((true, file)) => Ok(file),
@@ -34,10 +34,10 @@ fn opened(file: io::Result<File>, there: io::Result<Metadata>) -> io::Result<Fil
     }
 }
 
-/// Makes a plain file that is not there yet, with the permissions of `like`.
+/// Makes a plain file that does not exist yet, with the permissions of `like`.
 ///
 /// # Errors
-/// Those of the system; the file is then not there.
+/// Those of the system; the file then does not exist.
 pub(in crate::book) fn make_plain(path: &Path, like: Option<Metadata>) -> io::Result<File> {
     let mut options = OpenOptions::new();
     options.append(true).create_new(true);
@@ -46,7 +46,7 @@ pub(in crate::book) fn make_plain(path: &Path, like: Option<Metadata>) -> io::Re
     }
     let file = options.open(path)?;
     if let Some(like) = like {
-        // Some file systems keep no permissions.
+        // Some file systems do not store permissions.
         let _ = file.set_permissions(like.permissions());
     }
     Ok(file)
@@ -67,7 +67,7 @@ fn never_elsewhere(options: &mut OpenOptions, no_link: bool) {
 #[cfg(not(unix))]
 fn never_elsewhere(_: &mut OpenOptions, _: bool) {}
 
-/// From its first moment the file is not more open to others than `like`.
+/// Makes sure that the file is never more open to others than `like`, not even when it is created.
 #[cfg(unix)]
 fn private_as(options: &mut OpenOptions, like: &Metadata) {
     use std::os::unix::fs::{MetadataExt, OpenOptionsExt};
@@ -77,8 +77,8 @@ fn private_as(options: &mut OpenOptions, like: &Metadata) {
 #[cfg(not(unix))]
 fn private_as(_: &mut OpenOptions, _: &Metadata) {}
 
-/// Takes from others what they may do with the file at `path` and not with `like`; somebody else's
-/// file stays as it is.
+/// Removes the permissions of `path` that `like` does not have. The file of another user stays as
+/// it is.
 #[cfg(unix)]
 pub(in crate::book) fn hide(path: &Path, like: &Path) {
     use std::os::unix::fs::PermissionsExt;
@@ -92,7 +92,7 @@ pub(in crate::book) fn hide(path: &Path, like: &Path) {
 #[cfg(not(unix))]
 pub(in crate::book) fn hide(_: &Path, _: &Path) {}
 
-/// Whether a file has a second name, by which it may be somebody else's.
+/// Whether a file has a second name, so it may belong to something else.
 #[cfg(unix)]
 pub(in crate::book) fn has_another_name(file: &Metadata) -> bool {
     use std::os::unix::fs::MetadataExt;
@@ -119,7 +119,7 @@ pub(crate) fn leads_to(path: &Path, file: &File) -> io::Result<bool> {
     }
 }
 
-/// Elsewhere a file that is open cannot be replaced.
+/// On these systems an open file cannot be replaced.
 #[cfg(not(unix))]
 pub(crate) fn leads_to(_: &Path, _: &File) -> io::Result<bool> {
     Ok(true)

@@ -1,5 +1,5 @@
-//! A command stopped, by an error, a kill or a power cut, at every single thing it does to the
-//! folder: afterwards the book is as it was or has all of it, and what was acknowledged is there.
+//! Tests: a command is stopped by an error, a kill or a power cut at every single operation on the
+//! folder. Afterwards the book has all of it or is as it was, and what was acknowledged is there.
 
 use super::commit::commit;
 use super::digests::{DIGESTS, first_digests};
@@ -43,7 +43,7 @@ fn with(mut rows: Rows, tails: &Rows) -> Rows {
     rows
 }
 
-/// A book on a disk; one from before there was a journal when `bare`.
+/// A book on a disk; with `bare`, one from before the journal existed.
 pub(in crate::book) fn disk(rows: &Rows, bare: bool) -> Simulated {
     let digests = first_digests(rows.iter());
     let files = rows.iter().map(|(file, bytes)| (file.name(), bytes.as_slice()));
@@ -57,14 +57,14 @@ pub(in crate::book) fn files(disk: &Simulated) -> FileBytes {
     FileBytes { settings: SETTINGS.to_vec(), rows, notices: Vec::new() }
 }
 
-/// Adds `tails` as a command does; what else is to be known.
+/// Adds `tails` as a command does, and returns its notices.
 pub(in crate::book) fn write(disk: &Simulated, tails: Rows) -> Result<Vec<Notice>, BookError> {
     let opened = read_to_write(disk, files(disk))?;
     commit(disk, &opened, tails)
 }
 
-/// The book as a command reads it, after checking that reading changes nothing and that a writing
-/// command leaves on the disk just what the reading one saw.
+/// The book as a command reads it. Checks that reading changes nothing, and that a writing command
+/// leaves on the disk exactly what the reading one saw.
 fn found(disk: &Simulated, case: &str) -> Rows {
     disk.set(None);
     let before = files(disk).rows;
@@ -76,13 +76,13 @@ fn found(disk: &Simulated, case: &str) -> Rows {
     seen
 }
 
-/// Whether an edit is reported that was none.
+/// Whether an edit is reported.
 pub(in crate::book) fn reports_an_edit(disk: &Simulated) -> bool {
     let notices = read(disk, files(disk)).expect("it can be read").notices;
     notices.iter().any(|notice| matches!(notice, Notice::Edited { .. }))
 }
 
-/// How many things a command does when nothing goes wrong.
+/// The number of operations of a command if nothing goes wrong.
 pub(in crate::book) fn steps(bare: bool) -> usize {
     let disk = disk(&old(), bare);
     write(&disk, tails()).expect("nothing goes wrong");
@@ -112,7 +112,7 @@ fn a_command_stopped_by_a_power_cut_anywhere_is_done_whole_or_not_at_all() {
     assert!(outcomes.iter().all(|count| *count > 20), "{outcomes:?}");
 }
 
-/// Whether what is there is what the command said of it.
+/// Checks that the contents are what the command reported.
 #[track_caller]
 fn assert_true_to_word(said: &Result<Vec<Notice>, BookError>, seen: &Rows, case: &str) {
     match said {
@@ -138,7 +138,8 @@ fn what_is_said_of_a_command_that_fails_anywhere_is_true() {
                     kept += usize::from(said.is_ok());
                     let disk = left.map_or_else(|| disk.clone(), |left| disk.after_power_cut(left));
                     assert_true_to_word(&said, &found(&disk, &case), &case);
-                    // What could not be tidied up may be lost with the power, and is only a report.
+                    // What could not be cleaned up may be lost in the power cut, and is only a
+                    // report.
                     let tidy = left.is_none() || said.as_ref().is_ok_and(Vec::is_empty);
                     assert!(!(tidy && reports_an_edit(&disk)), "{case}: an edit that was none");
                 }
@@ -165,8 +166,8 @@ fn a_command_that_fails_and_is_then_stopped_is_done_whole_or_not_at_all() {
     }
 }
 
-/// A program is killed, and what it wrote is not on the disk yet; the power goes while the next one
-/// finishes it.
+/// A program is killed before its writes are on the disk. Then the power goes while the next
+/// program finishes them.
 #[test]
 fn a_command_that_was_killed_is_whole_or_not_there_after_a_power_cut_in_the_next() {
     for bare in [false, true] {
@@ -187,7 +188,8 @@ fn a_command_that_was_killed_is_whole_or_not_there_after_a_power_cut_in_the_next
     }
 }
 
-/// The same with a command that has failed once before, and with a line by hand that is on the disk.
+/// A command was killed, perhaps a line was added by hand, and the next command finished. Then the
+/// power goes.
 #[test]
 fn what_the_next_command_finished_is_there_after_a_power_cut() {
     for hand in [None, Some(BY_HAND)] {
@@ -234,7 +236,7 @@ fn a_torn_line_is_somewhere_whatever_fails() {
     }
 }
 
-/// A disk on which a command was stopped when it had written half of what it was to.
+/// A disk on which a command was stopped after it had written half of its rows.
 pub(in crate::book) fn stopped() -> Simulated {
     (0..)
         .map(|step| {

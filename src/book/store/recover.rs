@@ -1,12 +1,12 @@
-//! What a command that was stopped has left behind, and what becomes of it: all or nothing.
+//! Recovers from a command that was stopped: all of it is kept or nothing.
 //!
-//! A file that still begins with what the journal says it held, and goes on with nothing but the
-//! beginning of what was to be added, is finished. A file that somebody has edited since is left
-//! as it is: when it has every line that was to be added, the rest is finished; when it has not,
-//! the rest is taken back and the journal is set aside under a name of its own.
+//! A file is finished if it still begins with what the journal says it held, followed only by a
+//! beginning of what was to be added. A file that was edited since is left as it is. If it has
+//! every row that was to be added, the other files are finished. If it has not, they are taken
+//! back, and the journal is set aside in a file of its own.
 //!
-//! Nothing is done before the journal is known to be on the disk, and the journal is emptied only
-//! when every file is: somebody may change one while it is settled, and then it is settled again.
+//! Nothing is done before the journal is known to be on the disk. The journal is emptied only when
+//! every file is on the disk. If a file is edited meanwhile, everything is settled again.
 
 use super::digests::{Digests, Stamp};
 use super::disk::{Disk, Growing, failed};
@@ -18,20 +18,21 @@ use crate::book::error::BookError;
 use crate::book::files::names::BookFile;
 use std::io;
 
-/// Where a journal goes that could neither be finished nor forgotten.
+/// The file for a journal that could be neither finished nor forgotten.
 pub(in crate::book) const SET_ASIDE: &str = "journal.set-aside.txt";
 
 /// What becomes of a command that was stopped.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) enum Left {
-    /// There is none.
+    /// There is no such command.
     Nothing,
-    /// It was not decided; only its journal is to be emptied.
+    /// It was not decided. Only its journal must be emptied.
     CutOff,
-    /// It is finished by these fixes. The files named hold all of it as somebody has saved them.
+    /// It is finished by these fixes. The named files were saved by another program and hold all of
+    /// it.
     Finish(Vec<Fix>, Vec<&'static str>),
-    /// It is taken back by these fixes, and its journal is set aside. The files named hold something
-    /// of it as somebody has saved them.
+    /// It is taken back by these fixes, and its journal is set aside. The named files were saved by
+    /// another program and hold some of it.
     TakeBack(Vec<Fix>, Vec<&'static str>),
 }
 
@@ -43,15 +44,15 @@ pub(in crate::book) struct Fix {
     bytes: Vec<u8>,
 }
 
-/// How a file stands to its addition.
+/// How a file compares with its addition.
 enum Standing {
     /// As it was, with none, some or all of the addition.
     AsLeft,
-    /// Edited since, with so much of the addition in it.
+    /// Edited since, with this much of the addition in it.
     Edited(Within),
 }
 
-/// What becomes of what `journal` says, with the files as they are.
+/// Decides what becomes of the command in `journal`, with the files as they are.
 pub(in crate::book) fn left(journal: &Journal, rows: &Rows) -> Left {
     let additions = match journal {
         Journal::Decided(additions) => additions,
@@ -89,14 +90,14 @@ fn standing(addition: &Addition, now: &[u8]) -> Standing {
     }
 }
 
-/// Whether `since` is the beginning of `bytes`, as far as it reached the disk: what did not is
-/// zeros on some file systems.
+/// Whether `since` is a beginning of `bytes`. On some file systems, bytes that did not reach the
+/// disk are zeros.
 fn begins(since: &[u8], bytes: &[u8]) -> bool {
     let reached = |(now, wanted): (&u8, &u8)| now == wanted || *now == 0;
     since.len() <= bytes.len() && since.iter().zip(bytes).all(reached)
 }
 
-/// The files with the fixes made, in memory only.
+/// Makes the fixes in memory only.
 pub(in crate::book) fn fixed(rows: &mut Rows, fixes: &[Fix]) {
     for Fix { file, length, bytes } in fixes {
         let whole = rows.entry(*file).or_default();
@@ -105,11 +106,11 @@ pub(in crate::book) fn fixed(rows: &mut Rows, fixes: &[Fix]) {
     }
 }
 
-/// How often files are settled again that somebody changes meanwhile.
+/// How often to settle again if files are edited meanwhile.
 const TRIES: usize = 5;
 
-/// Settles on the disk what the journal says, notes the digests and empties the journal. Returns
-/// what became of its command.
+/// Settles on the disk what the journal says, writes the digests and empties the journal. Returns
+/// what became of the command.
 ///
 /// # Errors
 /// [`BookError::Io`]; the journal then stays for the next command.
@@ -135,7 +136,8 @@ pub(in crate::book) fn settle<D: Disk>(
         let now = read_again(disk, additions)?;
         if made && additions.iter().all(|it| rows.get(&it.file) == now.get(&it.file)) {
             if matches!(left, Left::Finish(..)) {
-                // Also of what somebody has saved: it is reported now, and what becomes of it later.
+                // This includes files that another program saved. That is reported now, and later
+                // edits of them will be too.
                 digests.rows.extend(now.iter().map(|(file, bytes)| (*file, Stamp::of(bytes))));
                 digests::write(disk, digests)?;
             }
@@ -149,7 +151,7 @@ pub(in crate::book) fn settle<D: Disk>(
 
 const SETTLING: &str = "finishing what an earlier command began";
 
-/// The files of a journal as they are; one that is made late may be gone.
+/// The files of a journal as they are. One that is made late may be missing.
 fn read_again<D: Disk>(disk: &D, additions: &[Addition]) -> Result<Rows, BookError> {
     let read = |addition: &Addition| {
         let name = addition.file.name();
@@ -159,8 +161,8 @@ fn read_again<D: Disk>(disk: &D, additions: &[Addition]) -> Result<Rows, BookErr
     additions.iter().filter_map(|addition| read(addition).transpose()).collect()
 }
 
-/// Makes the fixes on the disk and in memory, and what somebody has saved lasting; whether every
-/// file was as it was thought to be.
+/// Makes the fixes on the disk and in memory, and syncs files that another program saved. Returns
+/// whether every file was as expected.
 fn make<D: Disk>(
     disk: &D,
     left: &Left,
@@ -189,9 +191,9 @@ fn make<D: Disk>(
     Ok(true)
 }
 
-/// Makes a fix, if the file is still as it was thought to be, also where it looks as it is to be:
-/// what was written may not be on the disk, and where a sync has failed only writing it again puts
-/// it there.
+/// Makes a fix, if the file is still as expected. It writes even if the file looks right already:
+/// the bytes may not be on the disk, and after a failed sync only writing them again puts them
+/// there.
 fn make_one<D: Disk>(disk: &D, rows: &Rows, fix: &Fix) -> io::Result<bool> {
     let (name, Fix { length, bytes, .. }) = (fix.file.name(), fix);
     let whole = rows.get(&fix.file).map_or(&[][..], Vec::as_slice);

@@ -1,5 +1,3 @@
-//! The bytes of the files with rows.
-
 use crate::book::files::names::BookFile;
 use std::collections::BTreeMap;
 

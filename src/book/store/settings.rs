@@ -1,9 +1,9 @@
-//! Writing the pool of beliefs into `book.toml`.
+//! Writes the pool of beliefs into `book.toml`.
 //!
-//! The whole file is written beside the old one and takes its place at once, so it is the old or
-//! the new one wherever the program is stopped; there is nothing for a journal to finish. The
-//! digests are prepared before that. Those beside the old ones count when they fit what is there
-//! ([`digests::read`]): so no edit is reported that was none, whichever of the two files is found.
+//! The whole file is written beside the old one and replaces it at once. So wherever the program is
+//! stopped, the file is the old or the new one, and no journal is needed. The digests are prepared
+//! before that. Prepared digests count if they fit the file ([`digests::read`]). So no false edit
+//! is reported, whichever of the two files is found.
 
 use super::digests;
 use super::digests::{Digests, Sha256, Stamp};
@@ -26,7 +26,7 @@ use crate::book::opened::Book;
 use jiff::civil::Date;
 use std::path::Path;
 
-/// The pool in these bytes of the file `name`, as it is chosen on `day`.
+/// The pool in these bytes of the file `name`, chosen on `day`.
 ///
 /// # Errors
 /// As [`read_pool_file`].
@@ -41,7 +41,7 @@ impl Book {
     /// `book.toml` stays as it is.
     ///
     /// # Errors
-    /// [`BookError`] when the settings cannot be read, changed or written; the book is then as it
+    /// [`BookError`] if reading, changing or writing the settings fails; the book is then as it
     /// was.
     pub fn choose_pool(&mut self, pool: Option<&ChosenPool>) -> Result<(), BookError> {
         self.choose(pool).map_err(BookError::unkept)
@@ -55,7 +55,7 @@ impl Book {
         let opened = read_to_write(&disk, read_still_files(&self.dir)?)?;
         refuse_part(&opened)?;
         let settings = with_pool(&opened.files.settings, pool)?;
-        // Nothing is written that would not open.
+        // Refuse to write settings that would not open.
         let after = FileBytes { settings, ..opened.files.clone() };
         let mut book = Self::from_files(&self.dir, &after)?;
         book.notices.extend(replace(&disk, &opened, &after.settings)?);
@@ -64,7 +64,7 @@ impl Book {
     }
 }
 
-/// Refuses settings that a link leads to: another file would take the place of the link.
+/// Refuses settings behind a link: a new file would replace the link.
 fn refuse_link(dir: &Path) -> Result<(), BookError> {
     let there = dir.join(SETTINGS).symlink_metadata();
     if there.is_ok_and(|there| there.is_file() && !has_another_name(&there)) {
@@ -75,17 +75,18 @@ fn refuse_link(dir: &Path) -> Result<(), BookError> {
     Err(BookError::fault(Location::file(SETTINGS), message))
 }
 
-/// Refuses settings of which a part may be missing: what is written would count for all of them.
+/// Refuses settings that may be incomplete: once rewritten, they would count as complete.
 fn refuse_part(opened: &Opened) -> Result<(), BookError> {
     let part = opened.files.notices.iter().find(|it| matches!(it, Notice::Shorter { .. }));
     part.map_or(Ok(()), |notice| Err(BookError::Clash(notice.to_string())))
 }
 
-/// Puts these settings in the place of those that were read. Notices tell what else is to be known.
+/// Replaces the settings that were read by these. The notice reports what else the binder should
+/// know.
 ///
 /// # Errors
-/// [`BookError::Clash`] where somebody changed them meanwhile; [`BookError::Io`]. They are then as
-/// they were. [`BookError::Undecided`] when that is not known.
+/// [`BookError::Clash`] if they were edited meanwhile; [`BookError::Io`]. They are then as they
+/// were. [`BookError::Undecided`] if that is not known.
 fn replace<D: Disk>(
     disk: &D,
     opened: &Opened,
@@ -113,8 +114,8 @@ fn replace<D: Disk>(
     Ok(digests::put(disk).err().map(untidy))
 }
 
-/// Writes them beside the others. The look whether those are still what was read is the last thing
-/// before they are replaced.
+/// Writes the new settings beside the old ones. The check that the old ones are still as they were
+/// read is the last step before they are replaced.
 fn prepare<D: Disk>(disk: &D, opened: &Opened, settings: &[u8]) -> Result<(), BookError> {
     let error = failed(disk, SETTINGS, "writing it");
     disk.prepare(SETTINGS, settings, SETTINGS).map_err(&error)?;
@@ -154,14 +155,15 @@ mod tests {
         replace(disk, &opened, NEW)
     }
 
-    /// Whether the new settings are there; the old ones otherwise. No edit is reported.
+    /// Whether the new settings are there; otherwise the old ones are. Checks that no edit is
+    /// reported.
     #[track_caller]
     fn is_written(disk: &Simulated, case: &str) -> bool {
         disk.set(None);
         let files = files_of(disk);
         let seen = files.settings.clone();
         assert!(seen == OLD || seen == NEW, "{case}: {seen:?}");
-        // The settings here are no whole ones: their digest alone is looked at.
+        // The settings here are incomplete, so only their digest is checked.
         let digests = digests::read(disk, &files).expect(case);
         assert!(digests.settings.is_some_and(|stamp| stamp.fits(&seen)), "{case}: an edit");
         seen == NEW
@@ -226,7 +228,7 @@ mod tests {
                     assert!(error.to_string().contains("changed meanwhile"), "{error}");
                     assert_eq!(there, b"format = 1\n# mine\n", "step {step}");
                 }
-                // In the moment between the look and the rename, or after all was done.
+                // Edited between the check and the rename, or after everything was done.
                 Ok(_) => assert!(there == NEW || there.ends_with(b"mine\n"), "step {step}"),
             }
         }

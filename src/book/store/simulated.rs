@@ -1,7 +1,7 @@
-//! A folder in memory that fails, or loses its power, at any one thing done to it.
+//! A folder in memory that fails, or loses its power, at any chosen operation.
 //!
-//! It knows what is on the disk and what only the system holds. When the power goes, what was
-//! written since the last sync is there, or not, or in part: which of these is the test's choice.
+//! It distinguishes what is on the disk from what only the system holds. After a power cut, writes
+//! since the last sync are there, or not, or in part: the test chooses.
 
 use super::disk::{Disk, Growing, beside};
 use std::cell::RefCell;
@@ -10,34 +10,35 @@ use std::io;
 use std::path::PathBuf;
 use std::rc::Rc;
 
-/// What goes wrong, at the thing done of this number, counted from 0.
+/// What goes wrong, at the operation with this number, counted from 0.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::book) enum Fault {
-    /// This one thing fails; a write puts half of its bytes there first.
+    /// This one operation fails; a write puts half of its bytes there first.
     Once(usize),
-    /// This and all that follows fail.
+    /// This operation and all later ones fail.
     FromHere(usize),
-    /// From this on every sync fails, and nothing else does.
+    /// From this one on every sync fails, and nothing else does.
     SyncsFrom(usize),
-    /// The first thing fails, and the power goes at the second.
+    /// The first operation fails, and the power goes at the second.
     OnceThenPowerCut(usize, usize),
-    /// Nothing more happens after a write was half done.
+    /// Everything stops in the middle of this operation; half of a write is done.
     PowerCut(usize),
-    /// Before this one thing somebody does something to a file; a later one fails, if any.
+    /// Before this operation a person edits a file. Then the operation with the last number fails,
+    /// if given.
     Hand(usize, Hand, Option<usize>),
 }
 
-/// What somebody does to a file.
+/// An edit by a person.
 pub(in crate::book) type Hand = fn(&Simulated);
 
-/// What is left of what was not synced when the power goes.
+/// What a power cut leaves of writes that were not synced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::book) enum Left {
     All,
     Nothing,
     /// The first half of what was added.
     Half,
-    /// Its length, with zeros for its bytes.
+    /// The length of what was added, with zeros for its bytes.
     Zeros,
 }
 
@@ -45,17 +46,16 @@ impl Left {
     pub(in crate::book) const ALL: [Self; 4] = [Self::All, Self::Nothing, Self::Half, Self::Zeros];
 }
 
-/// A file: what a reader sees, and what would be left without power.
+/// A file: what a reader sees, and what is on the disk.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 struct Kept {
     seen: Vec<u8>,
     synced: Vec<u8>,
-    /// What was done since the last sync. A sync that fails forgets it: the system may take what it
-    /// could not write for written, and then a later sync, which succeeds, does not write it.
+    /// The changes since the last sync. A sync that fails drops them: the system may mark what it
+    /// could not write as written, and a later sync that succeeds does not write it.
     pending: Vec<Change>,
 }
 
-/// Something done to a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Change {
     Put(usize, Vec<u8>),
@@ -91,14 +91,13 @@ impl Kept {
     }
 }
 
-/// Writes over what is in a file from `at` on.
+/// Overwrites the contents of a file from `at` on.
 fn put(file: &mut Vec<u8>, at: usize, bytes: &[u8]) {
     let end = file.len().max(at + bytes.len());
     file.resize(end, 0);
     file[at..at + bytes.len()].copy_from_slice(bytes);
 }
 
-/// A folder's files by name.
 type Names = BTreeMap<String, Rc<RefCell<Kept>>>;
 
 #[derive(Debug, Default)]
@@ -107,15 +106,14 @@ struct State {
     synced: Names,
     done: usize,
     fault: Option<Fault>,
-    /// Whether the rest of a write that was half done is still to fail.
+    /// Whether the rest of a write that was half done still has to fail.
     short: bool,
 }
 
-/// The folder.
 #[derive(Clone, Debug, Default)]
 pub(in crate::book) struct Simulated(Rc<RefCell<State>>);
 
-/// How far a thing gets.
+/// How far an operation gets.
 enum Gets {
     Through,
     HalfWay,
@@ -123,7 +121,7 @@ enum Gets {
 }
 
 impl Simulated {
-    /// A folder with these files, all of them lasting.
+    /// A folder with these files, all of them synced.
     pub(in crate::book) fn with<'a>(files: impl Iterator<Item = (&'a str, &'a [u8])>) -> Self {
         let disk = Self::default();
         for (name, bytes) in files {
@@ -141,22 +139,22 @@ impl Simulated {
         (state.done, state.fault) = (0, fault);
     }
 
-    /// How many things were done since.
+    /// The number of operations since then.
     pub(in crate::book) fn done(&self) -> usize {
         self.0.borrow().done
     }
 
-    /// The bytes of a file, without counting it as done.
+    /// The bytes of a file. This does not count as an operation.
     pub(in crate::book) fn bytes(&self, name: &str) -> Option<Vec<u8>> {
         self.0.borrow().seen.get(name).map(|file| file.borrow().seen.clone())
     }
 
-    /// A person adds to a file in its place.
+    /// A person adds to a file in place.
     pub(in crate::book) fn add(&self, name: &str, bytes: &[u8]) {
         self.0.borrow().seen[name].borrow_mut().add(bytes);
     }
 
-    /// A person saves a file: another one takes its place.
+    /// A person saves a file: a new file takes its place.
     pub(in crate::book) fn edit(&self, name: &str, bytes: &[u8]) {
         let kept = Rc::new(RefCell::new(Kept::lasting(bytes)));
         let mut state = self.0.borrow_mut();
@@ -164,7 +162,7 @@ impl Simulated {
         state.synced.insert(name.to_owned(), kept);
     }
 
-    /// The folder after the power went.
+    /// The folder after a power cut.
     pub(in crate::book) fn after_power_cut(&self, left: Left) -> Self {
         let state = self.0.borrow();
         let names = if left == Left::Nothing { &state.synced } else { &state.seen };
@@ -175,7 +173,7 @@ impl Simulated {
         Self::with(files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())))
     }
 
-    /// The folder after the program was killed: the system goes on.
+    /// The folder after the program was killed. The system goes on.
     pub(in crate::book) fn after_kill(&self) -> Self {
         self.after_power_cut(Left::All)
     }
@@ -208,7 +206,7 @@ impl Simulated {
         }
     }
 
-    /// Whether the program was stopped by now.
+    /// Whether the program has been stopped by now.
     fn is_stopped(&self) -> bool {
         let state = self.0.borrow();
         match state.fault {
@@ -217,7 +215,7 @@ impl Simulated {
         }
     }
 
-    /// A sync, of which more can fail.
+    /// The step of a sync, which has more ways to fail.
     fn sync_step(&self) -> io::Result<()> {
         let now = self.done();
         let fault = self.0.borrow().fault;
@@ -229,7 +227,7 @@ impl Simulated {
         }
     }
 
-    /// How much of a write gets there: half of it, and nothing of the rest, when it is stopped.
+    /// How much of a write is done. If it fails half-way, half of it is, and the rest fails.
     fn write_step(&self, length: usize) -> io::Result<usize> {
         if std::mem::take(&mut self.0.borrow_mut().short) {
             return Err(refused());
@@ -245,7 +243,7 @@ impl Simulated {
     }
 }
 
-/// What the disk has of a file without power.
+/// What the disk has of a file after a power cut.
 fn survivor(file: &Kept, left: Left) -> Vec<u8> {
     let Kept { seen, synced, .. } = file;
     let added = seen.strip_prefix(synced.as_slice());
@@ -261,7 +259,6 @@ fn refused() -> io::Error {
     io::ErrorKind::StorageFull.into()
 }
 
-/// An open file of the folder.
 pub(in crate::book) struct Open {
     disk: Simulated,
     file: Rc<RefCell<Kept>>,

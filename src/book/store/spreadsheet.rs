@@ -1,9 +1,9 @@
-//! A file that a spreadsheet has open: what is added to it would be lost when the spreadsheet
+//! Detects a file that a spreadsheet has open. Rows added to it would be lost when the spreadsheet
 //! saves.
 //!
-//! LibreOffice marks a file that it has open by one beside it, `.~lock.NAME#`, whose fields are
-//! separated by commas: the second names the person, the fourth the day and hour. (On Windows the
-//! system itself refuses to open a file that a spreadsheet holds.)
+//! LibreOffice marks a file that it has open by a file beside it, `.~lock.NAME#`, whose fields are
+//! separated by commas. The second field names the person, the fourth the day and hour. (On Windows
+//! the system itself refuses to open a file that a spreadsheet holds.)
 
 use super::disk::{Disk, failed};
 use crate::book::error::BookError;
@@ -25,7 +25,7 @@ pub(in crate::book) fn refuse_open<D: Disk>(disk: &D, name: &str) -> Result<(), 
     })
 }
 
-/// Who has the file open, as far as the mark says.
+/// The person who has the file open, as far as the mark says.
 fn holder(mark: &[u8]) -> String {
     /// Longer than any name and hour.
     const LONGEST: usize = 200;

@@ -1,8 +1,8 @@
-//! A last line that was cut off: by a copy that stopped half-way, or a disk that lost its end.
-//! (The program's own writing leaves none: see the journal.)
+//! A last line that was cut off, by a copy that stopped half-way or a disk that lost the end of a
+//! file. (The program's own writes leave none: see the journal.)
 //!
-//! It is never read for a row, because `24.3` may once have been `24.31`. The next command that
-//! writes sets it aside under a name of its own, beside a backup of the whole file.
+//! It is never read as a row, because `24.3` may have been `24.31`. The next command that writes
+//! sets it aside in a file of its own, and keeps a backup of the whole file.
 
 use super::digests::{Stamp, lines};
 use super::disk::{Disk, Growing, failed};
@@ -17,7 +17,6 @@ use crate::book::location::Location;
 use crate::book::notice::Notice;
 use std::io;
 
-/// A last line that was cut off.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::book) struct Torn {
     pub(in crate::book) file: BookFile,
@@ -32,20 +31,20 @@ impl Torn {
         Location::row(self.file.name(), row.saturating_add(1))
     }
 
-    /// What to say while it stands where it is.
+    /// The notice while the line is still in its file.
     pub(in crate::book) fn notice(&self, rows: &Rows) -> Notice {
         Notice::CutOff { place: self.place(rows), aside: aside(self.file) }
     }
 }
 
-/// Where the lines cut off from `file` go.
+/// The file for lines cut off from `file`.
 pub(in crate::book) fn aside(file: BookFile) -> String {
     file.name().replace(".csv", ".set-aside.csv")
 }
 
-/// The last line of `bytes` when it was cut off: it has no line end, and it lacks fields, or is not
-/// text. One that lacks none may be a person's, who need not end it; but where it ends in a number
-/// and the file is shorter than when the program last wrote it, digits may be missing.
+/// The last line of `bytes` if it was cut off: it has no line end, and it lacks fields or is not
+/// text. A line with all fields may be a person's, who need not end it. But if it ends in a number
+/// and the file is shorter than after the program's last write, digits may be missing.
 pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>) -> Option<Torn> {
     let at = 1 + bytes.iter().rposition(|byte| matches!(byte, b'\n' | b'\r'))?;
     let (whole, tail) = bytes.split_at(at);
@@ -59,7 +58,7 @@ pub(in crate::book) fn torn(file: BookFile, bytes: &[u8], known: Option<&Stamp>)
     (cut && !within_quotes(whole)).then_some(Torn { file, at })
 }
 
-/// The text of `bytes`, if that is what they are.
+/// The text of `bytes`, if they are text.
 fn text(bytes: &[u8]) -> Option<&str> {
     std::str::from_utf8(bytes).ok().filter(|text| !text.contains('\0'))
 }
@@ -92,12 +91,12 @@ fn lacks_fields(whole: &str, tail: &str) -> bool {
     fewer || scan(tail, delimiter).open_quote.is_some()
 }
 
-/// Takes the torn lines out of the files on the disk and in memory, and says where each went. Each
-/// is kept in a file of its own, and the file as it was in a backup.
+/// Moves the torn lines out of the files, on the disk and in memory. Each line goes to a file of
+/// its own, and the original file to a backup. The notices say where.
 ///
 /// # Errors
-/// [`BookError::Io`], also where somebody changed a file meanwhile; nothing is then lost, and what
-/// was made is taken away again.
+/// [`BookError::Io`], also if a file was edited meanwhile. Nothing is lost then, and what was made
+/// is removed again.
 pub(in crate::book) fn set_aside<D: Disk>(
     disk: &D,
     torn: &[Torn],
@@ -125,7 +124,8 @@ pub(in crate::book) fn set_aside<D: Disk>(
     Ok(notices)
 }
 
-/// Keeps a torn line and the file that holds `whole`; the file, to be cut.
+/// Saves a torn line, and a backup of the file with the contents `whole`. Returns the file, opened
+/// to be cut.
 fn copy_out<D: Disk>(
     disk: &D,
     Torn { file, at }: &Torn,
@@ -147,8 +147,8 @@ fn copy_out<D: Disk>(
     }
 }
 
-/// Whether the file `name` is the open one and holds `whole`. It is looked at last of all before it
-/// is cut or written over: somebody may be adding to it.
+/// Whether `name` leads to the open file and holds `whole`. This must be the last check before the
+/// file is cut or overwritten: another program may be adding to it.
 pub(in crate::book) fn still_holds<D: Disk>(
     disk: &D,
     name: &str,
@@ -157,12 +157,12 @@ pub(in crate::book) fn still_holds<D: Disk>(
     Ok(disk.leads_to(name, open)? && disk.read(name)?.as_deref() == Some(whole))
 }
 
-/// The error where somebody changed a file between two looks at it.
+/// The error if a file was edited between two checks.
 pub(in crate::book) fn changed() -> io::Error {
     io::Error::other("it was changed meanwhile; try again")
 }
 
-/// The first name for a backup of `file` that is free.
+/// The first free name for a backup of `file`.
 fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     for number in 1_u32.. {
         let name = file.name().replace(".csv", &format!(".backup-{number}.csv"));
@@ -174,7 +174,7 @@ fn free_backup<D: Disk>(disk: &D, file: BookFile) -> Result<String, BookError> {
     unreachable!("there are more numbers than files")
 }
 
-/// Adds `bytes` and a line end to the file `name`, and makes it lasting. It is not more open to
+/// Adds `bytes` and a line end to the file `name`, and syncs it. The file is not more open to
 /// others than `like`.
 ///
 /// # Errors
@@ -190,7 +190,7 @@ pub(in crate::book) fn add_lasting<D: Disk>(
     }
     let add = || {
         let mut there = disk.read(name)?.unwrap_or_default();
-        // Put there by a command that was stopped before it had done the rest.
+        // Written by a command that was stopped before it had done the rest.
         let is_there = there.strip_suffix(&line[..]);
         if !is_there.is_some_and(|before| before.is_empty() || before.ends_with(b"\n")) {
             there.extend_from_slice(&line);
