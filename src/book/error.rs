@@ -1,5 +1,3 @@
-//! Errors and faults of a book.
-
 use super::location::Location;
 use crate::units::shown_path;
 use std::fmt;

@@ -1,5 +1,3 @@
-//! Locations in files.
-
 use std::fmt;
 
 /// A place in a file. Rows are counted as a spreadsheet shows them: the header is row 1.

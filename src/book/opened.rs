@@ -1,5 +1,3 @@
-//! An opened book in memory.
-
 use super::error::BookError;
 use super::notice::Notice;
 use crate::book::check::entries::Sound;
@@ -211,8 +209,8 @@ impl Book {
 
     /// The struck trials whose paper and thread are live, with every struck reading of their names,
     /// and all live papers and threads. They are for viewing and are not counted. If several struck
-    /// trials have one name, only the last is included, because nothing tells whose their readings
-    /// are.
+    /// trials have one name, only the last is included: nothing shows which of them a reading
+    /// belongs to.
     pub fn struck_trials(&self) -> Entries {
         let Contents { trials, readings, .. } = &self.gone;
         let mut found: BTreeMap<&Name, (usize, &Trial)> = BTreeMap::new();

@@ -26,7 +26,7 @@ pub struct History {
     pub taken: Vec<usize>,
 }
 
-/// What takes back a change.
+/// A change and the entries that reverse it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Back {
     /// The position of the change in [`Book::changes`].
@@ -57,7 +57,8 @@ impl Book {
         history
     }
 
-    /// What undoes the last change that counts, or what the last undo took, on the day `date`.
+    /// What undoes the last change that counts, or redoes what the last undo took back. Its strikes
+    /// are dated `date`.
     ///
     /// # Errors
     /// [`BookError::Clash`] if there is nothing to undo or redo; if the rows are not what they

@@ -102,8 +102,8 @@ impl Book {
 /// The trial, state and place of a reading.
 pub type ReadingKey<'a> = (&'a Name, State, &'a Place);
 
-/// Audits the whole book in `dir`. If its files have faults, the findings are those faults and
-/// there is no book. Otherwise they are all doubts, in order of file and row.
+/// Audits the whole book in `dir`. If its files have faults, it returns these and no book.
+/// Otherwise it returns the book and everything doubtful about it, in order of file and row.
 ///
 /// # Errors
 /// [`BookError`] other than faults in the files, which are findings here.
@@ -125,7 +125,7 @@ pub fn look_through(dir: &Path, today: Date) -> Result<(Option<Book>, Vec<Findin
     }
 }
 
-/// All doubts about `book`, in order of file and row. Dates after `today` are doubtful.
+/// Everything doubtful about `book`, in order of file and row. Dates after `today` are doubtful.
 pub fn audit(book: &Book, today: Date) -> Vec<Finding> {
     let passed_over = book.notices().iter().cloned().map(Finding::PassedOver);
     let mut findings: Vec<Finding> = passed_over.collect();

@@ -12,8 +12,8 @@ const OUTLYING_MM: f64 = 0.5;
 /// Nor is one within this many median deviations. 4 are about 2.7 standard deviations.
 const OUTLYING_DEVIATIONS: f64 = 4.0;
 /// The median deviation assumed before there are readings, in mm, with the weight of four readings.
-/// It is that of normally distributed readings good to 0.10 mm: the belief about the pooled
-/// repeatability, docs/model.md.
+/// It is that of normally distributed readings with a standard deviation of 0.10 mm, the belief
+/// about the pooled repeatability in docs/model.md.
 const BELIEVED: [f64; 4] = [0.067; 4];
 /// Leaves lie looser than their caliper by this factor (common practice, no source).
 const LOOSE: f64 = 1.04;

@@ -1,8 +1,8 @@
 //! Readings that were recorded twice.
 //!
 //! A repeated command gets the next free numbers. So the same readings are in the book under other
-//! places and count double. A run of readings repeats an earlier one of the same trial and state if
-//! their values at each edge, order and day are equal.
+//! places and count double. A run of readings can repeat an earlier one of the same trial and
+//! state. Both must have the same values at each edge, in the same order, taken on the same day.
 //!
 //! Readings may be equal by chance, more often with a coarser gauge and a more even block. Suppose
 //! that thickness varies normally with the standard deviation `s`. Then two readings fall on the
@@ -35,9 +35,9 @@ use std::ops::Range;
 const USUAL_MM: f64 = 0.05;
 /// How many other readings are needed to estimate their own deviation.
 const ENOUGH: usize = 3;
-/// What is expected by chance at most this often is called a repetition.
+/// A run with at most this probability by chance is a repetition.
 const CHANCE: f64 = 1e-3;
-/// What is expected by chance at most this often may be a repetition, if it directly follows what
+/// A run with at most this probability by chance may be a repetition, if it directly follows what
 /// it repeats.
 const DOUBTFUL: f64 = 5e-3;
 /// The longest run considered: more places than anyone measures along a spine.
@@ -278,8 +278,8 @@ fn doubtful_runs(
     found
 }
 
-/// Whether what is repeated also occurs once before or once after. Such a block reads the same
-/// everywhere, which the audit reports separately.
+/// Whether what is repeated occurs a third time, directly before or after. Such a block reads the
+/// same everywhere, which the audit reports separately.
 fn goes_on(keys: &[Key<'_>], run: &Range<usize>) -> bool {
     let length = run.len();
     let twice_before = run.start.checked_sub(2 * length).map(|at| &keys[at..at + length]);

@@ -1,5 +1,3 @@
-//! The readings of one trial in one state, together.
-
 use crate::book::entries::record::{Located, located};
 use crate::book::entries::resolve::place;
 use crate::book::files::names::BookFile;

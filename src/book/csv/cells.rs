@@ -26,7 +26,7 @@ pub(in crate::book) struct Cells<'a> {
     pub(in crate::book) faults: &'a mut Faults,
 }
 
-/// Whether a cell holds a sign or word that people write for an empty cell.
+/// Whether a cell holds a sign or word that people write instead of leaving it empty.
 fn is_nothing(text: &str) -> bool {
     const WORDS: [&str; 10] =
         ["n/a", "na", "#n/a", "n.a.", "none", "null", "nil", "nan", "unknown", "missing"];

@@ -12,7 +12,7 @@ use std::cell::Cell;
 /// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// One of these words, separated by commas.
+    /// One of these comma-separated words.
     Words(&'static str),
     /// A number in the range of the column, with or without a decimal mark.
     Decimal,
@@ -152,8 +152,8 @@ const UNITS: [(&str, &str); 12] = [
     ("\"", "in"),
 ];
 
-/// A heading without capitals, spaces, signs and brackets, which people use differently. `Spine
-/// (mm)` and `spine_mm` are the same.
+/// `Spine (mm)` and `spine_mm` fold to the same text. Folding removes capitals, spaces, signs and
+/// brackets, which people use differently.
 pub(in crate::book) fn folded(name: &str) -> String {
     let mut lower = name.to_lowercase();
     for (written, unit) in UNITS {

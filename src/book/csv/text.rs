@@ -137,7 +137,7 @@ pub(in crate::book) fn decode<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
 }
 
-/// The message about bytes that are not text, or not in an encoding of single bytes.
+/// The message if `bytes` are UTF-16, a spreadsheet's own file or not text.
 fn foreign(bytes: &[u8]) -> Option<String> {
     let has_zeros = bytes.contains(&0);
     let zeros = || bytes.iter().filter(|&&byte| byte == 0).count();

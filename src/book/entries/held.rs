@@ -1,5 +1,3 @@
-//! The entries of a book.
-
 use super::added::Added;
 use crate::book::files::names::BookFile;
 use crate::trade::{

@@ -1,5 +1,5 @@
-//! The files of a book besides the tables, its pool, plan, gauge and summary files, and which files
-//! belong to a book.
+//! Files other than the tables: settings, plans, gauge sheets, pools and summaries. Also decides
+//! which files belong to a book.
 
 pub(super) mod config;
 pub(super) mod config_file;

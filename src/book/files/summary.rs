@@ -1,5 +1,3 @@
-//! The contents of a summary of a bench.
-
 use serde::{Deserialize, Serialize};
 
 /// How much data a summary is based on.

@@ -1,5 +1,5 @@
-//! Maps the headings of a sheet to columns, by their names in any spelling and by what the binder
-//! said about own headings.
+//! Maps the headings of a sheet to columns: by the name of a column in any spelling, or by what the
+//! binder said about a heading.
 
 use super::layout::{SheetOptions, layout, sheet_columns};
 use super::own_heading::{Named, key, unknown_column};
@@ -222,7 +222,7 @@ fn labels(placed: &[Placed], is_workbook: bool) -> BTreeMap<&'static str, String
     placed.iter().filter(other).map(|one| (one.named.column, label(one))).collect()
 }
 
-/// The headings explained now that the book does not keep in the same way.
+/// The meanings that the binder gives now, except those that the book already keeps.
 fn new_of(options: &SheetOptions) -> Vec<OwnHeading> {
     let kept = |own: &OwnHeading| {
         let kept = options.kept.iter().rev().find(|kept| key(&kept.heading) == key(&own.heading));

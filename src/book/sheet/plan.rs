@@ -1,5 +1,3 @@
-//! Works out what a sheet would add to a book.
-
 use super::facts::{Facts, Saying};
 use super::flat::Sheet;
 use super::matching::{Matched, match_readings};

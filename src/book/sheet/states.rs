@@ -41,8 +41,8 @@ pub(super) fn is_of_state(name: &str) -> bool {
     OF_STATES.iter().any(|of| [of.spine.name, of.fore_edge.name].contains(&name))
 }
 
-/// The column that a heading without its unit names by an edge and a state, in any order: `spine
-/// before` and `sewn spine`.
+/// The column that a heading without its unit names by an edge and a state. They may be in either
+/// order: `spine before` and `sewn spine`.
 pub(super) fn named(heading: &str) -> Option<&'static str> {
     let plain =
         plain_word(heading).replace("fore edge", "fore-edge").replace("foreedge", "fore-edge");

@@ -1,5 +1,3 @@
-//! Appends entries to the book.
-
 use super::disk::Folder;
 use super::folder::{read_still_files, require_book};
 use super::late::{begin, commit_late};
@@ -107,7 +105,7 @@ fn prepare(
         refuse(OF_BOOKS.refusal(whole, file.name()).into_iter().collect())?;
     }
     // An edit of a file is reported by a command that adds to that file. Nothing is ever added to
-    // the settings, so their edits are reported always.
+    // the settings, so their edits are always reported.
     let told = |notice: &Notice| {
         notice.is_of_settings() || tails.keys().any(|file| notice.place().file == file.name())
     };

@@ -1,5 +1,3 @@
-//! A book that is not in a folder.
-
 use crate::book::entries::contents::FileBytes;
 use crate::book::entries::tables::header;
 use crate::book::error::BookError;

@@ -172,8 +172,8 @@ fn digests_after(opened: &Opened, additions: &[Addition]) -> Digests {
 }
 
 /// Puts the digests in place and empties the journal. The command is done even if both fail. The
-/// journal is emptied even if the digests stay out of place: what is kept must not be taken back
-/// after an edit. The next command finds the new digests beside the old ones.
+/// journal is emptied even if the digests cannot be put in place: what is kept must not be taken
+/// back after an edit. The next command finds the new digests beside the old ones.
 fn tidy<D: Disk>(disk: &D) -> Option<Notice> {
     let noted = digests::put(disk);
     let cleared = journal::clear(disk, journal::DONE);

@@ -126,7 +126,7 @@ fn wait(dir: &Path, file: &File, attempt: Attempt) -> Result<(), BookError> {
     }
 }
 
-/// The process that holds the lock on `file`, if the system tells. Linux lists every lock in
+/// The process that holds the lock on `file`, as far as the system says. Linux lists every lock in
 /// `/proc/locks` (proc(5)). The fifth column is the process, and the sixth ends with the inode
 /// number of the file.
 #[cfg(target_os = "linux")]

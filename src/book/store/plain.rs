@@ -1,4 +1,4 @@
-//! Opens plain files only, without following links and without blocking.
+//! Opens plain files only. It never blocks, and follows links only in [`open_linked`].
 //!
 //! A link or a pipe in the place of one of the program's own files would redirect what is written
 //! to another file, or block forever.
