@@ -1,4 +1,4 @@
-//! What an answer on a page says of the entries it rests on.
+//! What the pages say about entries that look wrong.
 
 use super::answer::{all_doubts, open_findings};
 use super::command::open_words;
@@ -12,7 +12,7 @@ use std::sync::Arc;
 const OPEN: &str = "Looking through the book.";
 const ALL: &str = "Looking through the book, and predicting each trial from the others.";
 
-/// That entries of the book look wrong and count all the same, where some do.
+/// A line saying that some entries look wrong and still count; `None` if none do.
 ///
 /// # Errors
 /// As [`Desk::of_today`].
