@@ -71,7 +71,7 @@ impl Desk {
     /// The current book, reloaded if its files have changed.
     ///
     /// # Errors
-    /// As [`Book::open`].
+    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         self.memory.book()
     }
@@ -103,7 +103,7 @@ impl Desk {
     /// starts.
     ///
     /// # Errors
-    /// As [`Desk::of_kept`].
+    /// The same as [`Desk::of_kept`].
     pub fn of_today<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -117,7 +117,7 @@ impl Desk {
     /// The form's number, if the book already holds this form's change.
     ///
     /// # Errors
-    /// As [`Desk::book`].
+    /// The same as [`Desk::book`].
     pub fn was_done(&self, form: &Form) -> Result<Option<String>, Turned> {
         let Some(typed) = form.get(NUMBER) else { return Ok(None) };
         let Ok(number) = typed.parse() else { return Ok(None) };
@@ -197,7 +197,7 @@ impl Desk {
     /// Today's date, as commands see it.
     ///
     /// # Errors
-    /// As [`Session::new`].
+    /// The same as [`Session::new`].
     pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };

@@ -56,7 +56,6 @@ pub struct TakenOut {
     pub range: Option<(f64, f64)>,
 }
 
-/// A paper's blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperSteps {
     pub paper: String,

@@ -30,12 +30,10 @@ const EVEN: f64 = 0.5;
 #[derive(Clone, Debug)]
 pub struct SwellQuestion {
     pub paper: PlannedPaper,
-    /// The threads to draw.
     pub threads: Vec<PlannedThread>,
     pub state: State,
     /// Sheets in a section; `None` for the number in most of the paper's trials.
     pub sheets: Option<u16>,
-    /// Whether the folds are boned down.
     pub boned: bool,
     /// The hand that will sew, as an index into the hands of the fit.
     pub hand: Option<usize>,

@@ -12,7 +12,7 @@ use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::terminal::number::plural;
 
-/// The height of one paper.
+/// The least height of a row.
 const ROW: f64 = 36.0;
 /// The largest share of the width for the numbers of trials.
 const NUMBERS: f64 = 0.2;

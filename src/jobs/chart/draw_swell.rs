@@ -206,7 +206,7 @@ impl<'f> Panel<'f> {
 
     /// Round numbers of sections, as many as fit.
     fn marks(&self) -> Vec<u16> {
-        /// Pixels that a length below a number needs.
+        /// Pixels needed by the length below a number.
         const ROOM: f64 = 46.0;
         const STEPS: [u16; 5] = [5, 10, 20, 50, 100];
         let points = &self.curve.points;

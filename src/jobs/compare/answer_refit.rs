@@ -163,7 +163,7 @@ fn judgement(
     })
 }
 
-/// Both of these ways predict every state.
+/// The book's own fit and nominal figures predict every state.
 fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),

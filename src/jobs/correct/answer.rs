@@ -98,7 +98,6 @@ fn moved(now: &Book, trial: &str, name: &Name) -> impl Iterator<Item = Reading> 
     })
 }
 
-/// The reading with this id.
 pub(crate) fn reading_of<'b>(book: &'b Book, id: &str) -> Option<&'b Reading> {
     book.readings().iter().find(|reading| reading_id(reading) == id)
 }

@@ -27,7 +27,6 @@ struct View {
     before: Vec<Swell>,
     /// What pressing and knocking down took out.
     taken_out: Vec<String>,
-    /// What looks wrong.
     doubts: Vec<String>,
     states: Vec<StateView>,
     note: String,

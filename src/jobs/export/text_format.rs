@@ -18,12 +18,10 @@ impl Format {
     /// The endings of all formats, in their order.
     pub(crate) const ENDINGS: &[&str] = &["csv", "json", "arrow"];
 
-    /// The format of this ending.
     pub(crate) fn of(ending: &str) -> Option<Self> {
         [Self::Csv, Self::Json, Self::Arrow].into_iter().find(|format| format.endings() == [ending])
     }
 
-    /// The endings of its files.
     pub(crate) fn endings(self) -> &'static [&'static str] {
         let place = self as usize;
         &Self::ENDINGS[place..=place]

@@ -208,7 +208,7 @@ pub(super) type Asked<'a> = (&'a Observations, &'a dyn Fn(&SwellFit) -> Effects)
 /// Like [`learn`], for a bench that may hold other books after this one.
 ///
 /// # Errors
-/// As [`learn`].
+/// The same as [`learn`].
 pub(super) fn learn_of(
     book: &Book,
     bench: &Bench,

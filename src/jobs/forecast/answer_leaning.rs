@@ -1,4 +1,4 @@
-//! How much an answer leans on beliefs that have no source.
+//! How much an answer leans on the starting beliefs.
 
 use super::answer_percent::{PercentRange, chance};
 use crate::jobs::plan_spec::answer_band::Band;
