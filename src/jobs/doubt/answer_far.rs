@@ -12,8 +12,8 @@ use std::collections::BTreeSet;
 /// A trial is doubtful if anything this far out, in any of its states, has less than this chance.
 /// One in five books of 200 sound trials then has a trial named. Our choice, no source.
 const FAR: f64 = 1e-3;
-/// A book with more trials is not searched: each trial takes a fit of all the others, and `fit
-/// --compare` leaves them out in parts.
+/// A book with more trials is not searched: each trial takes a fit of all the others, and
+/// `fit --compare` leaves them out in parts.
 const MOST_TRIALS: usize = 200;
 
 /// Whether a book with this many trials is searched.

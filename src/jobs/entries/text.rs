@@ -104,8 +104,7 @@ pub fn trial_line(trial: &Trial, config: &Config) -> String {
     )
 }
 
-/// What a trial is sewn of, without its name: `bond 80, linen 25, 10 sections of 4 sheets, all
-/// along`.
+/// What a trial is sewn of, unnamed: `bond 80, linen 25, 10 sections of 4 sheets, all along`.
 pub fn trial_words(trial: &Trial) -> String {
     let (sewing, on) = (sewing_phrase(trial.sewing), on_words(trial));
     format!("{}, {}, {sewing}, {on}", trial.paper, trial.thread)
