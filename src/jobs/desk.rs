@@ -1,5 +1,5 @@
-//! The book as the page has it: read again when a file of it has changed, fitted once, and changed by
-//! the commands and by nothing else.
+//! The book as the pages see it: reloaded when one of its files changes, fitted once per state, and
+//! changed only through commands.
 
 use super::memory::{Kept, Memory, held};
 use crate::book::Book;
@@ -18,31 +18,30 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
-/// Lines about forms that are remembered with all that was said.
+/// How many recent forms keep their full output and their "before" state in memory.
 const REMEMBERED: usize = 16;
 
-/// What a command does with its arguments.
+/// The `run` function of a command.
 type Run<A> = fn(A, &mut Session<'_>) -> Outcome;
-/// Shows a form again, filled and with its faults.
+/// Renders a form again with what was typed and its faults.
 type Again = fn(&Desk, &Form, &[Fault]) -> Result<Content, Turned>;
 
-/// A day, as the commands know it.
 pub(crate) type Day = jiff::civil::Date;
 
-/// What pages work on.
+/// The state that all pages share.
 pub(crate) struct Desk {
     surroundings: Surroundings,
     read_only: bool,
-    /// What every form carries.
+    /// Secret that every form must send back.
     pub token: String,
     memory: Memory,
     spoken: Mutex<VecDeque<(String, Spoken)>>,
 }
 
-/// What a form has done.
+/// The result of a submitted form.
 struct Spoken {
     said: String,
-    /// The book and its fit before, where they were known.
+    /// The book and its fit before the change, if they were in memory.
     before: Option<Kept>,
 }
 
@@ -57,7 +56,7 @@ impl Desk {
             terminal: false,
             bell: false,
             unicode: true,
-            // A browser breaks the lines.
+            // The browser wraps lines itself.
             width: usize::from(u16::MAX),
             ..surroundings
         };
@@ -69,27 +68,27 @@ impl Desk {
         self.read_only
     }
 
-    /// The book as it is now.
+    /// The current book, reloaded if its files have changed.
     ///
     /// # Errors
-    /// As [`Book::open`].
+    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         self.memory.book()
     }
 
-    /// The book and its fit.
+    /// The current book with its fit.
     ///
     /// # Errors
-    /// [`Turned::Working`] while a large book is being fitted; those of the fit.
+    /// [`Turned::Working`] while a large book is being fitted; errors of the fit.
     pub fn kept(&self) -> Result<Kept, Turned> {
         self.memory.kept()
     }
 
-    /// Something of the book and its fit that takes its time: worked out once, and kept until the
-    /// book changes. It is known by its words.
+    /// Computes something slow from the book and its fit once, and caches it until the book
+    /// changes. `words` is both the cache key and the message shown while it runs.
     ///
     /// # Errors
-    /// [`Turned::Working`] while it is worked out; those of `make`.
+    /// [`Turned::Working`] while it is running; errors of `make`.
     pub fn of_kept<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -100,10 +99,11 @@ impl Desk {
         self.memory.worked_out(words, &book, move |_| make(&kept))
     }
 
-    /// As [`Desk::of_kept`], for what depends on the day too: the day on which it is begun.
+    /// Like [`Desk::of_kept`], for results that also depend on the date: the day on which the work
+    /// starts.
     ///
     /// # Errors
-    /// As [`Desk::of_kept`].
+    /// The same as [`Desk::of_kept`].
     pub fn of_today<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -114,18 +114,18 @@ impl Desk {
         self.memory.worked_out(words, &book, move |_| make(&kept, today))
     }
 
-    /// The number of the form where the book has done what it says already.
+    /// The form's number, if the book already holds this form's change.
     ///
     /// # Errors
-    /// As [`Desk::book`].
+    /// The same as [`Desk::book`].
     pub fn was_done(&self, form: &Form) -> Result<Option<String>, Turned> {
         let Some(typed) = form.get(NUMBER) else { return Ok(None) };
         let Ok(number) = typed.parse() else { return Ok(None) };
         Ok(self.book()?.said_to(number).map(|_| typed.to_owned()))
     }
 
-    /// A command, of the fields of a form that are called like its options; the number of the form
-    /// when it is done, be it that it was sent before.
+    /// Runs a command with the form's `fields`, which are named like its options. Returns the
+    /// form's number, even if the form was sent before.
     ///
     /// # Errors
     /// [`Turned`].
@@ -139,7 +139,7 @@ impl Desk {
         self.write(form, |session| run(args, session).map(|_| ()))
     }
 
-    /// Changes the book, as the form with its number does once.
+    /// Changes the book. The form's number makes sure that a form sent twice changes it once.
     ///
     /// # Errors
     /// [`Turned`].
@@ -173,11 +173,11 @@ impl Desk {
         }
     }
 
-    /// As [`Desk::order`]; then the page at `then`, which says what was done, or the form again with
-    /// what is wrong.
+    /// Runs [`Desk::order`], then redirects to the page at `then`, which reports the result. If the
+    /// form has faults, shows it again with them.
     ///
     /// # Errors
-    /// What no field is to blame for.
+    /// Errors that no field of the form caused.
     pub fn done<A: Args>(
         &self,
         form: &Form,
@@ -194,10 +194,10 @@ impl Desk {
         Session::new(streams, self.surroundings.clone(), (Some(self.memory.dir.clone()), true))
     }
 
-    /// The day it is, as the commands know it.
+    /// Today's date, as commands see it.
     ///
     /// # Errors
-    /// As [`Session::new`].
+    /// The same as [`Session::new`].
     pub fn today(&self) -> Result<Day, CliError> {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let streams = Streams { input: &mut &b""[..], out: &mut out, err: &mut err };
@@ -210,14 +210,14 @@ impl Desk {
         spoken.push_front((number.to_owned(), done));
     }
 
-    /// The book and its fit before the form with this number was done.
+    /// The book and its fit before the form with this number changed it.
     pub fn before(&self, number: &str) -> Option<Kept> {
         held(&self.spoken).iter().find(|it| it.0 == number)?.1.before.clone()
     }
 
-    /// What a form carries besides what is typed.
+    /// The hidden fields of a form.
     pub fn seal(&self) -> Seal {
-        // Without a number the form is refused, which says to open its page again.
+        // If no number can be made, the form is refused with the advice to open its page again.
         Seal { token: self.token.clone(), number: number().unwrap_or_default() }
     }
 }
@@ -237,7 +237,7 @@ impl handle::Desk for Desk {
     }
 }
 
-/// What is wrong with a form as a whole.
+/// A fault of the whole form, not of one field.
 fn whole(message: &str) -> Turned {
     Turned::Faults(vec![Fault::new("", message)])
 }

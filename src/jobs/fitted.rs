@@ -1,4 +1,4 @@
-//! A book made ready for questions: its observations, its fit and the beliefs alone.
+//! A book ready for questions: its observations, their fit, and a fit of the beliefs alone.
 
 use super::beliefs::answer_grounds::Grounds;
 use super::beliefs::answer_pooled::{PoolFault, pooled};
@@ -13,10 +13,10 @@ use std::collections::BTreeSet;
 use std::sync::OnceLock;
 use thiserror::Error;
 
-/// Why a book cannot be asked.
+/// Why a book cannot be fitted.
 #[derive(Debug, Error)]
 pub enum BenchError {
-    /// Its readings could not be made into observations.
+    /// The readings could not be turned into observations.
     #[error(transparent)]
     Observe(#[from] ObserveError),
     /// The model has no answer.
@@ -24,25 +24,23 @@ pub enum BenchError {
     Model(#[from] ModelError),
 }
 
-/// A book's observations, its fit and the beliefs alone.
+/// A book's observations, their fit, and a fit of the beliefs alone.
 #[derive(Clone, Debug)]
 pub struct Bench {
     pub observations: Observations,
-    /// The fit of the observations.
     pub fit: SwellFit,
     /// The fit of the beliefs alone, which is what "nominal" means.
     pub nominal: SwellFit,
-    /// On what the beliefs rest.
+    /// Where the beliefs come from.
     pub grounds: Grounds,
-    /// The fit if things differed twice as much as believed, once somebody has asked for it.
+    /// The fit with all beliefs and spreads twice as wide, computed on first use.
     wider: OnceLock<Option<SwellFit>>,
 }
 
-/// A book beside its fit, to be handed around.
+/// A book with its fit, to pass around together.
 #[derive(Clone, Copy, Debug)]
 pub struct Fitted<'a> {
     pub book: &'a Book,
-    /// Its fit.
     pub bench: &'a Bench,
 }
 
@@ -55,7 +53,7 @@ impl Bench {
         Self::weighed(book, Weighing::Judged)
     }
 
-    /// As [`Bench::of`], with the readings counting as said.
+    /// Like [`Bench::of`], with the given weighing of the readings.
     ///
     /// # Errors
     /// [`BenchError`].
@@ -67,7 +65,6 @@ impl Bench {
         Ok(Self::new(observations, fit, nominal, Grounds::of(book.config())))
     }
 
-    /// Observations with their fit, that of the beliefs alone, and where the beliefs come from.
     pub fn new(
         observations: Observations,
         fit: SwellFit,
@@ -77,28 +74,27 @@ impl Bench {
         Self { observations, fit, nominal, grounds, wider: OnceLock::new() }
     }
 
-    /// The fit if things differed twice as much as believed; `None` where it has no answer. It is
-    /// worked out once, for it takes longer than a prediction.
+    /// The fit with all beliefs and spreads twice as wide; `None` if it fails. It is computed once,
+    /// because it takes longer than a prediction.
     pub fn wider(&self) -> Option<&SwellFit> {
         self.wider.get_or_init(|| self.fit.widened(TIMES).ok()).as_ref()
     }
 
-    /// A paper of the book, to plan with.
+    /// Looks up a paper of the book for a plan.
     pub fn paper(&self, name: &Name) -> Option<PlannedPaper> {
         let level = self.observations.papers.iter().position(|paper| paper.name == *name)?;
         let PaperLevel { name, caliper_mm, hardness } = self.observations.papers[level].clone();
         Some(PlannedPaper { name, level: Some(level), caliper_mm, hardness })
     }
 
-    /// A thread of the book, to plan with.
+    /// Looks up a thread of the book for a plan.
     pub fn thread(&self, name: &Name) -> Option<PlannedThread> {
         let level = self.observations.threads.iter().position(|thread| thread.name == *name)?;
         let ThreadLevel { name, diameter_mm } = self.observations.threads[level].clone();
         Some(PlannedThread { name, level: Some(level), diameter_mm })
     }
 
-    /// The thread that most trials were sewn with, the first of equals; `None` for a book without
-    /// threads.
+    /// The thread used in most trials, the first of equals; `None` for a book without threads.
     pub fn usual_thread(&self) -> Option<&Name> {
         let all = &self.observations;
         let sewn = |level: usize| all.trials.iter().filter(|trial| trial.thread == level).count();
@@ -107,7 +103,7 @@ impl Bench {
     }
 }
 
-/// The starting beliefs, common practice or a pool, with what `book.toml` overrides.
+/// The starting beliefs: common practice or a pool, with the overrides of `book.toml` on top.
 pub(crate) fn beliefs(config: &Config) -> Result<Beliefs, ModelError> {
     let refused = |fault: PoolFault| ModelError::Belief { message: fault.at("book.toml: [pool]") };
     let mut beliefs = match &config.pool {

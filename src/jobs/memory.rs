@@ -1,5 +1,5 @@
-//! The book as it is now, its fit, and whatever else takes its time: worked out once for all pages, and
-//! kept until the book changes.
+//! A cache of the current book, its fit and other slow results, shared by all pages until the book
+//! changes.
 
 use super::fitted::{Bench, Fitted};
 use crate::book::{Book, Fingerprint};
@@ -13,18 +13,18 @@ use std::path::PathBuf;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-/// How long a page waits for what is being worked out before it says so.
+/// How long a page waits for a result before it says that it is still being computed.
 const PATIENCE: Duration = Duration::from_millis(1500);
-/// What the fit is known by.
+/// Cache key of the fit, shown while it is computed.
 const FIT: &str = "Working out what the trials say.";
 
-/// What is known of the book in a folder.
+/// The cache for the book in one folder.
 pub(super) struct Memory {
     pub dir: PathBuf,
     shared: Arc<Shared>,
 }
 
-/// A book and what was worked out from it.
+/// A book and its results, shared with the threads that compute them.
 #[derive(Default)]
 struct Shared {
     book: Mutex<Option<Remembered>>,
@@ -37,7 +37,7 @@ struct Remembered {
     works: HashMap<&'static str, Work>,
 }
 
-/// Something that takes its time, begun once for every state of the book.
+/// A slow result, started once for every state of the book.
 enum Work {
     Begun,
     Done(Arc<dyn Any + Send + Sync>),
@@ -62,10 +62,10 @@ impl Memory {
         Self { dir, shared: Arc::default() }
     }
 
-    /// The book as it is now.
+    /// The current book, reloaded if its files have changed.
     ///
     /// # Errors
-    /// As [`Book::open`].
+    /// The same as [`Book::open`].
     pub fn book(&self) -> Result<Arc<Book>, Turned> {
         let mut memory = held(&self.shared.book);
         let known = memory.as_ref().map(|known| known.fingerprint);
@@ -76,10 +76,10 @@ impl Memory {
         book.ok_or_else(|| Turned::Missing("the book".to_owned()))
     }
 
-    /// The book and its fit.
+    /// The current book with its fit.
     ///
     /// # Errors
-    /// As [`Memory::worked_out`].
+    /// The same as [`Memory::worked_out`].
     pub fn kept(&self) -> Result<Kept, Turned> {
         let book = self.book()?;
         let fit = |book: &Arc<Book>| Ok(Bench::of(book)?);
@@ -87,12 +87,12 @@ impl Memory {
         Ok(Kept { book, bench })
     }
 
-    /// The title of the book when it was read last.
+    /// The book's title when it was last read.
     pub fn title(&self) -> Option<String> {
         held(&self.shared.book).as_ref().map(|known| known.book.config().title.clone())
     }
 
-    /// The book and its fit as far as they were worked out already.
+    /// The book and its fit, if both are already in memory.
     pub fn known(&self) -> Option<Kept> {
         let memory = held(&self.shared.book);
         let known = memory.as_ref()?;
@@ -100,10 +100,10 @@ impl Memory {
         Some(Kept { book: Arc::clone(&known.book), bench: Arc::clone(fit).downcast().ok()? })
     }
 
-    /// What `make` makes of a book; it is known by its words.
+    /// The result of `make`, cached under `words`. The first call starts a thread to compute it.
     ///
     /// # Errors
-    /// [`Turned::Working`] while it is worked out; those of `make`.
+    /// [`Turned::Working`] while it is running; errors of `make`.
     pub fn worked_out<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -112,7 +112,7 @@ impl Memory {
     ) -> Result<Arc<T>, Turned> {
         let is_same = |known: &&mut Remembered| Arc::ptr_eq(&known.book, book);
         let mut memory = held(&self.shared.book);
-        // Meanwhile the book may have changed: then this is of no use to anybody else.
+        // The book may have changed in the meantime; then nobody else needs this result.
         let Some(known) = memory.as_mut().filter(is_same) else {
             return Err(Turned::Working(words));
         };
@@ -138,7 +138,7 @@ impl Memory {
 }
 
 impl Shared {
-    /// Works something out and keeps it for the book that it is of.
+    /// Computes a result and stores it, unless the book has changed in the meantime.
     fn keep<T: Send + Sync + 'static>(
         &self,
         words: &'static str,
@@ -153,7 +153,7 @@ impl Shared {
     }
 }
 
-/// Works something out. A fault of ours in it is said, for what was begun is waited for.
+/// Computes a result. A panic becomes a failed result, because pages wait for whatever was started.
 fn tried<T: Send + Sync + 'static>(make: impl FnOnce() -> Result<T, CliError>) -> Work {
     match catch_unwind(AssertUnwindSafe(make)) {
         Ok(Ok(work)) => Work::Done(Arc::new(work)),
@@ -162,12 +162,13 @@ fn tried<T: Send + Sync + 'static>(make: impl FnOnce() -> Result<T, CliError>) -
     }
 }
 
-/// What was to be worked out and has no answer.
+/// The error for a result that could not be computed.
 fn failed(why: &str) -> Turned {
     CliError::Job { message: why.to_owned(), status: ExitStatus::Failed }.into()
 }
 
-/// What a thread that fails while it holds it leaves is whole: it is put in at once.
+/// Locks, ignoring poisoning: values go in whole, so a thread that panics with the lock leaves them
+/// whole.
 pub(super) fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

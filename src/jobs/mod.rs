@@ -1,5 +1,6 @@
-//! The jobs of a binder, a folder each. A file name says what the file may do: `answer` works it out,
-//! `text` says it at a terminal, `draw` draws it, `command` goes from arguments to an answer to a text.
+//! The jobs of a binder, one folder each. A file's name says what the file may do: `answer`
+//! computes, `text` words the answer for a terminal, `draw` draws it, and `command` turns arguments
+//! into an answer and the answer into text.
 
 pub(crate) mod audit;
 pub(crate) mod backup;

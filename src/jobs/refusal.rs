@@ -1,4 +1,4 @@
-//! What a question to the book ends with where it has no answer.
+//! Turns fit and model errors into command errors with an exit status.
 
 use super::fitted::BenchError;
 use crate::model::ModelError;

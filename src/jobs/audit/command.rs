@@ -1,4 +1,4 @@
-//! `audit`: everything wrong or doubtful in the book.
+//! `audit`: errors and suspect entries of the book.
 
 use super::text::{findings_json, findings_text};
 use crate::book::{Book, Finding, Notice, Severity, Telling, look_through};
@@ -44,13 +44,13 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     };
     let (verdict, said) = (status(&findings, args.strict), session.say(&text));
     match said {
-        // Whoever stops reading early still asked whether the book is sound.
+        // A reader that closes the pipe early still needs the verdict as exit code.
         Err(error) if error.is_closed_pipe() && verdict != ExitStatus::Done => Ok(verdict),
         said => said.map(|()| verdict),
     }
 }
 
-/// What is wrong always counts, what is doubtful only when asked.
+/// Errors always fail the check, suspect entries only with `--strict`.
 fn status(findings: &[Finding], strict: bool) -> ExitStatus {
     let any = |severity| findings.iter().any(|finding| finding.severity() == severity);
     let bad = any(Severity::Wrong) || (strict && any(Severity::Check));

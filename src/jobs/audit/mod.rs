@@ -1,4 +1,4 @@
-//! `audit`: what is wrong or doubtful in a book.
+//! `audit`: errors and suspect entries of a book.
 
 pub(crate) mod command;
 pub(crate) mod page;

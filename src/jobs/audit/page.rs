@@ -1,4 +1,4 @@
-//! What looks wrong in the book, each with what to do.
+//! The page of findings, each with links to act on it.
 
 use crate::book::{EntryKind, Finding, Severity};
 use crate::jobs::desk::Desk;
@@ -12,7 +12,7 @@ use crate::terminal::words::capital;
 use crate::units::LengthUnit;
 use askama::Template;
 
-/// What of the findings stands open.
+/// Findings listed openly; the rest are folded away.
 const OPEN: usize = 30;
 
 #[derive(Template)]
@@ -24,7 +24,7 @@ struct View {
     more_notes: Vec<Item>,
 }
 
-/// A finding and what to do about it.
+/// A finding with links to act on it.
 struct Item {
     words: String,
     place: String,
@@ -68,7 +68,7 @@ fn item(finding: &Finding, unit: LengthUnit) -> Item {
     Item { words: capital(&finding.sentence(unit)), place, ways: ways(finding) }
 }
 
-/// Where something can be done about it.
+/// Addresses and labels of the pages where the finding can be dealt with.
 fn ways(finding: &Finding) -> Vec<(String, String)> {
     let log = |name: &str| (address("/log", &[("trial", Some(name))]), format!("Look at {name}"));
     match finding {

@@ -1,4 +1,4 @@
-//! What is doubtful in a book.
+//! The findings of an audit, as text and as JSON.
 
 use crate::book::{Finding, Severity};
 use crate::terminal::json::spelt;
@@ -6,8 +6,7 @@ use crate::terminal::number::plural;
 use crate::units::LengthUnit;
 use serde_json::json;
 
-/// What is wrong in words, what is doubtful, then what is good to know, each in the order of the
-/// files.
+/// The findings as text: errors, then suspect entries, then notes, each in file order.
 pub fn findings_text(findings: &[Finding], unit: LengthUnit, width: usize) -> String {
     let of = |severity| findings.iter().filter(move |finding| finding.severity() == severity);
     let (checks, notes) = (of(Severity::Check).count(), of(Severity::Note).count());
@@ -35,7 +34,7 @@ pub fn findings_text(findings: &[Finding], unit: LengthUnit, width: usize) -> St
     text
 }
 
-/// One finding, wrapped at words and hung under its dash.
+/// One finding, word-wrapped with a hanging indent under its dash.
 fn item(sentence: &str, width: usize) -> String {
     let room = width.saturating_sub(4).max(20);
     let mut lines = vec![String::new()];
@@ -54,7 +53,7 @@ fn item(sentence: &str, width: usize) -> String {
     format!("  - {}\n", lines.join("\n    "))
 }
 
-/// The findings as one JSON object. Rows are counted as a spreadsheet shows them.
+/// The findings as one JSON object. Rows are numbered as a spreadsheet shows them.
 pub fn findings_json(findings: &[Finding], unit: LengthUnit) -> String {
     let object = |finding: &Finding| {
         let place = finding.place();

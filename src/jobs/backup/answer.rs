@@ -6,17 +6,15 @@ use serde::Serialize;
 /// A backup that was written.
 #[derive(Clone, Debug, Serialize)]
 pub(crate) struct BackedUp {
-    /// The file as it was typed.
+    /// The file name as typed.
     pub file: String,
-    /// Its size.
     pub bytes: usize,
-    /// Its digest.
     pub sha256: String,
-    /// Files of the book in it.
+    /// Number of book files in it.
     pub files: usize,
     #[serde(flatten)]
     pub holds: Holds,
-    /// The command that makes the book again.
+    /// The command that restores the book.
     pub restore: String,
 }
 
@@ -34,7 +32,6 @@ pub(crate) struct Holds {
 }
 
 impl Holds {
-    /// The entries of this book.
     pub(crate) fn of(book: &Book) -> Self {
         let written = book.entries().written();
         Self {
@@ -50,7 +47,7 @@ impl Holds {
     }
 }
 
-/// What is to be said of a backup, written as `file` and restored with the command `restore`.
+/// Describes a backup written to `file`, which the command `restore` restores.
 pub(crate) fn backed_up(backup: &Backup, file: String, restore: String) -> BackedUp {
     BackedUp {
         file,

@@ -33,7 +33,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// The message of an output names the option `--out`, which is not one of this command.
+/// [`Output`] blames the option `--out`, which this command does not have.
 fn of_file(error: CliError) -> CliError {
     match error {
         CliError::Value { flag: "--out", message } => CliError::Value { flag: "FILE", message },
@@ -48,7 +48,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     }
     let output = Output { path: &args.file, endings: &["tar"], replace: args.replace };
     output.check(session).map_err(of_file)?;
-    // What there is to say of the book is said as for every command.
+    // `open_book` reports the book's notices, as for every command.
     let dir = session.open_book()?.dir().to_owned();
     let backup = back_up(&dir, session.today())?;
     output.save(session, &backup.bytes).map_err(of_file)?;
@@ -63,7 +63,6 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// Whether the file is in the folder.
 fn is_inside(file: &Path, dir: &Path) -> bool {
     let place = file.canonicalize();
     place.is_ok_and(|place| dir.canonicalize().is_ok_and(|dir| place.starts_with(dir)))

@@ -1,4 +1,4 @@
-//! A book made again of its backup, for `restore --from`.
+//! Restores a book from its backup, for `restore --from`.
 
 use super::answer::Holds;
 use super::text::restored_text;
@@ -11,10 +11,10 @@ use crate::units::shown_path;
 use std::fs::File;
 use std::path::Path;
 
-/// Makes the book of the backup `from` again in `dir`.
+/// Restores the backup `from` into the folder `dir`.
 ///
 /// # Errors
-/// [`CliError::Book`], those of [`restore`].
+/// [`CliError::Book`], including the errors of [`restore`].
 pub(crate) fn restored(from: &Path, dir: &Path, session: &mut Session<'_>) -> Outcome {
     let backup = bytes_of(from, session)?;
     let book = restore(&backup, from, &session.folder().join(dir))?;

@@ -1,4 +1,4 @@
-//! The backup as a file to keep on the phone or the desk.
+//! The backup as a download, to keep on the phone or the desktop.
 
 use crate::book::back_up;
 use crate::jobs::desk::Desk;
@@ -10,7 +10,7 @@ use crate::page::turned::Turned;
 pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     let (book, today) = (desk.book()?, desk.today()?);
     let backup = back_up(book.dir(), today)?;
-    // A title may hold what no file is called.
+    // A title may contain characters that a file name cannot.
     let title = column_words([book.config().title.as_str()].into_iter()).concat();
     let name = format!("{title}-{today}.tar");
     Ok(Answer::Attached(Attached { name, kind: "application/x-tar", bytes: backup.bytes }))

@@ -1,22 +1,20 @@
-//! What a backup holds, in words.
+//! The messages of `backup` and `restore --from`.
 
 use super::answer::{BackedUp, Holds};
 use crate::terminal::number::plural;
 
-/// The line about a backup that was written.
 pub(crate) fn backup_text(done: &BackedUp) -> String {
     let (file, files, size) = (&done.file, plural(done.files, "file"), size(done.bytes));
     let holds = holds_text(&done.holds);
     format!("wrote {file}: {files}, {size}, with {holds} (to restore: {})", done.restore)
 }
 
-/// The line about a book that was made again.
 pub(crate) fn restored_text(title: &str, dir: &str, holds: &Holds) -> String {
     let holds = holds_text(holds);
     format!("made '{title}' again in {dir}, with {holds} (to undo: remove the folder)")
 }
 
-/// What a book holds, kind by kind.
+/// The number of entries of each kind.
 fn holds_text(holds: &Holds) -> String {
     let always = [(holds.papers, "paper"), (holds.threads, "thread"), (holds.targets, "target")];
     let always = always.into_iter().chain([(holds.trials, "trial"), (holds.readings, "reading")]);

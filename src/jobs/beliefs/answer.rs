@@ -1,4 +1,5 @@
-//! What is believed before the first trial, beside common practice, and what that means for a book.
+//! The beliefs before the first trial, beside common practice, and what they mean for a typical
+//! book.
 
 use super::answer_grounds::{Grounds, Origin};
 use super::answer_pooled::{PoolFault, pooled};
@@ -13,52 +14,52 @@ use crate::trade::{Hardness, Name, Sewing, State};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// One leaf of the typical book, and its thread as it lies in the fold, in mm (common practice, no
-/// source).
+/// Caliper of one leaf of the typical book, and diameter of its thread as laid in the fold, in mm
+/// (common practice, no source).
 const CALIPER_MM: f64 = 0.11;
 const LAID_MM: f64 = 0.5;
 
-/// What is believed of a coefficient.
+/// The belief about one coefficient.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Believed {
     pub mean: f64,
     pub sd: f64,
-    /// How much of it is difference between benches; `None` where no bench was asked.
+    /// The part of `sd` that is variation between benches; `None` without a pool.
     pub between: Option<f64>,
 }
 
-/// All that is believed, in the order of the model.
+/// All beliefs, in the order of the model.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Set {
     pub coefficients: Vec<(Coefficient, Believed)>,
     pub spreads: Vec<(SwellSpread, f64)>,
-    /// Swell of the typical book in per cent.
+    /// Swell of the typical book, in per cent.
     pub example: PercentRange,
 }
 
-/// A pool that could be chosen.
+/// A set of beliefs that the book could start from instead.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Offered {
-    /// Where it comes from; `None` for common practice.
+    /// Where the set comes from; `None` for common practice.
     pub origin: Option<Origin>,
     #[serde(rename = "beliefs")]
     pub set: Set,
 }
 
-/// What is shown.
+/// What `beliefs` shows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Shown {
-    /// On what the book's own rest.
+    /// Where the book's own beliefs come from.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
     /// The typical book.
     pub example: Plan,
-    /// What the book believes now.
+    /// The book's current beliefs.
     pub now: Set,
     pub common_practice: Set,
-    /// What was offered in its place.
+    /// The set offered instead, if any.
     pub offered: Option<Offered>,
-    /// Whether that was chosen.
+    /// Whether the offered set was chosen.
     pub chosen: bool,
 }
 
@@ -75,7 +76,8 @@ impl Serialize for Set {
 }
 
 impl Set {
-    /// What these say of the typical book; `pool` knows how much benches differ.
+    /// The beliefs and their prediction for the typical book, `plan`. `pool` gives the variation
+    /// between benches.
     fn of(beliefs: &Beliefs, pool: Option<&ChosenPool>, plan: &Plan) -> Result<Self, ModelError> {
         let between = |name: &str| Some(pool?.pool.beliefs.get(name)?.between);
         let believed = |coefficient: Coefficient| {
@@ -92,12 +94,12 @@ impl Set {
     }
 }
 
-/// The settings of a book that starts from this pool, or from common practice.
+/// The settings of a book that starts from this pool, or from common practice without one.
 pub(crate) fn starting_from(config: &Config, pool: Option<&ChosenPool>) -> Config {
     Config { pool: pool.cloned(), ..config.clone() }
 }
 
-/// Whether a pool can be believed at all.
+/// Checks that the model accepts a pool.
 ///
 /// # Errors
 /// [`PoolFault`].
@@ -105,11 +107,11 @@ pub(crate) fn check(pool: &ChosenPool) -> Result<(), PoolFault> {
     pooled(&pool.pool).map(|_| ())
 }
 
-/// What a book believes, and what it would with `offered` in the place of what it starts from now:
-/// a pool, or common practice. What is set by hand goes on top of either.
+/// What a book believes, and what it would believe if it started from `offered`: a pool, or common
+/// practice. Beliefs set by hand go on top of either.
 ///
 /// # Errors
-/// [`ModelError`] for what cannot be believed.
+/// [`ModelError`] for impossible beliefs.
 pub(crate) fn shown(
     config: &Config,
     offered: Option<Option<&ChosenPool>>,
@@ -130,7 +132,7 @@ pub(crate) fn shown(
     })
 }
 
-/// A typical book: of medium paper, sewn all along, not boned, knocked down.
+/// A typical book: medium paper, sewn all along, not boned, knocked down.
 fn typical() -> Result<Plan, ModelError> {
     let impossible =
         |error: &dyn std::fmt::Display| ModelError::Plan { message: error.to_string() };

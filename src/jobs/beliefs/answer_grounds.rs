@@ -1,4 +1,4 @@
-//! On what the figures before the first trial rest.
+//! Where the beliefs before the first trial come from.
 
 use crate::book::{ChosenPool, Config};
 use serde::Serialize;
@@ -6,31 +6,30 @@ use serde::Serialize;
 /// Where a pool of beliefs came from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Origin {
-    /// The file, as it was named when it was chosen.
+    /// The file, as named when the pool was chosen.
     pub file: String,
-    /// The SHA-256 digest of its bytes then, in hexadecimal digits.
+    /// SHA-256 digest of the file's bytes at that time, in hexadecimal.
     pub sha256: String,
-    /// Benches that were pooled.
+    /// Number of benches pooled.
     pub benches: u64,
-    /// Their trials.
+    /// Number of trials on those benches.
     pub trials: u64,
     /// The day the pool was made.
     pub made: String,
-    /// The day it was chosen.
+    /// The day the pool was chosen.
     pub chosen: String,
 }
 
-/// On what the figures before the first trial rest.
+/// Where the beliefs before the first trial come from.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Grounds {
-    /// The pool that was chosen; without one it is common practice.
+    /// The chosen pool; `None` for common practice.
     pub pool: Option<Origin>,
-    /// What `book.toml` sets by hand, by name.
+    /// Names of the beliefs and spreads that `book.toml` sets by hand.
     pub by_hand: Vec<String>,
 }
 
 impl Origin {
-    /// That of a pool.
     pub fn of(chosen: &ChosenPool) -> Self {
         let ChosenPool { file, sha256, chosen, pool } = chosen.clone();
         Self { file, sha256, benches: pool.benches, trials: pool.trials, made: pool.made, chosen }
@@ -38,7 +37,6 @@ impl Origin {
 }
 
 impl Grounds {
-    /// Those of a book.
     pub fn of(config: &Config) -> Self {
         let by_hand = config.beliefs.keys().chain(config.spreads.keys()).cloned().collect();
         Self { pool: config.pool.as_ref().map(Origin::of), by_hand }

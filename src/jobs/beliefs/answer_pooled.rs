@@ -1,4 +1,4 @@
-//! The beliefs of a pool, its names held against those of the model.
+//! The beliefs of a pool, after checking its names against the model's.
 
 use crate::book::{PoolFile, PooledBelief};
 use crate::model::{Beliefs, Coefficient, ModelError, Square, SwellSpread};
@@ -6,24 +6,23 @@ use crate::units::shown;
 use std::collections::BTreeMap;
 use thiserror::Error;
 
-/// Why a pool cannot be believed, without its file.
+/// Why a pool is refused, without the name of its file.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error("{0}")]
 pub(crate) struct PoolFault(String);
 
 impl PoolFault {
-    /// The faults, each behind the place where the pool is.
+    /// The faults, one per line, each prefixed with `place`.
     pub fn at(&self, place: &str) -> String {
         let lines: Vec<String> = self.0.lines().map(|line| format!("{place}: {line}")).collect();
         lines.join("\n")
     }
 }
 
-/// The beliefs that a pool gives.
+/// Turns a pool into beliefs.
 ///
 /// # Errors
-/// [`PoolFault`] for names that the model does not have or that are missing, and for correlations
-/// that do not go together.
+/// [`PoolFault`] for unknown or missing names, and for correlations that contradict each other.
 pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     let names = Coefficient::ALL.map(Coefficient::name);
     let faults: Vec<String> = named("beliefs", &pool.beliefs, &names)
@@ -46,7 +45,7 @@ pub(crate) fn pooled(pool: &PoolFile) -> Result<Beliefs, PoolFault> {
     })
 }
 
-/// Of a belief and another; of a belief and itself its variance.
+/// The covariance of two beliefs; the variance, if both are the same one.
 fn covariance(one: &PooledBelief, (other, name): (&PooledBelief, &str)) -> f64 {
     let correlation = if std::ptr::eq(one, other) {
         1.0
@@ -56,7 +55,7 @@ fn covariance(one: &PooledBelief, (other, name): (&PooledBelief, &str)) -> f64 {
     correlation * (one.sd * other.sd)
 }
 
-/// What is wrong with the names of a table.
+/// The faults of a table: names that are unknown or missing.
 fn named<'a, T>(
     table: &'a str,
     found: &'a BTreeMap<String, T>,
@@ -102,7 +101,8 @@ mod tests {
     fn a_pool_that_was_cut_off_is_refused_wherever_that_was() {
         let (whole, last) = (pool_text(&pool()), "stage = 0.03\nthread");
         assert!(whole.contains(last) && whole.ends_with("thread = 0.05\n"), "{whole}");
-        // Within the last number it is another one; its line end says nothing.
+        // A cut inside the last number leaves another valid number, and its line end carries no
+        // data.
         let end = whole.rfind("0.05\n").unwrap();
         for length in 0..end {
             let read = read_pool_file(&whole.as_bytes()[..length], "p.toml");

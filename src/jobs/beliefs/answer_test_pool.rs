@@ -3,7 +3,7 @@
 use crate::book::{PoolFile, PooledBelief};
 use crate::model::{Beliefs, Coefficient, SwellSpread};
 
-/// Invented: common practice with half its deviations, and two beliefs that go together.
+/// Invented: common practice with half its standard deviations, and one pair of correlated beliefs.
 pub(crate) fn pool() -> PoolFile {
     let common = Beliefs::default();
     let belief = |coefficient: Coefficient| {

@@ -1,4 +1,4 @@
-//! `beliefs`: what a book starts from, and another choice of it.
+//! `beliefs`: shows what a book starts from, or changes it.
 
 use super::answer::{Shown, check, shown, starting_from};
 use super::answer_grounds::Grounds;
@@ -14,7 +14,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values;
 use std::path::{Path, PathBuf};
 
-/// The word that goes back to common practice.
+/// The value of `--from` that goes back to common practice.
 const COMMON: &str = "common-practice";
 
 /// Show what the book believes before its first trial, and start it from what many benches learnt
@@ -54,7 +54,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
         return Ok(ExitStatus::Done);
     };
     let pool = offered(from, session)?;
-    // Who is sure need not wait for a comparison.
+    // `--yes` skips the comparison, which takes time; JSON output always includes it.
     let is_compared = !args.yes || args.json;
     let compared = is_compared.then(|| shown(book.config(), Some(pool.as_ref()))).transpose()?;
     let compared = compared.map(|answer| Shown { chosen: args.yes, ..answer });
@@ -85,8 +85,7 @@ fn printed(answer: &Shown, json: bool, (book, session): (&Book, &Session<'_>)) -
     }
 }
 
-/// The pool in a file, or common practice; whatever is wrong with it is found before anything else
-/// is done.
+/// Reads and checks a pool before anything else is done; `None` for common practice.
 pub(crate) fn offered(
     from: &Path,
     session: &mut Session<'_>,
@@ -106,7 +105,7 @@ fn wanted(session: &mut Session<'_>) -> Result<bool, CliError> {
     session.field(None, field, true, values::yes)
 }
 
-/// Writes the choice, unless the book starts from the same already; what became of it.
+/// Writes the choice, unless the book already starts from it. Returns the line that reports this.
 fn choose(
     session: &mut Session<'_>,
     book: &mut Book,
@@ -131,7 +130,7 @@ fn choose(
     Ok(line)
 }
 
-/// Whether both say the same, whenever they were chosen.
+/// Compares the pools themselves, not their file names or the day they were chosen.
 fn is_same(one: Option<&ChosenPool>, other: Option<&ChosenPool>) -> bool {
     match (one, other) {
         (Some(one), Some(other)) => one.sha256 == other.sha256 && one.pool == other.pool,

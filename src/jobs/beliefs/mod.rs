@@ -1,4 +1,5 @@
-//! `beliefs`: what a book believes before its first trial, from where, and another choice of it.
+//! `beliefs`: what a book believes before its first trial, where that comes from, and how to change
+//! it.
 
 pub(crate) mod answer;
 pub mod answer_grounds;

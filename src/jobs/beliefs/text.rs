@@ -1,4 +1,4 @@
-//! What is believed before the first trial, as tables and sentences.
+//! The beliefs before the first trial, as tables and sentences.
 
 use super::answer::{Believed, Offered, Set, Shown};
 use super::text_grounds::{benches, grounds_words, origin_words};
@@ -17,7 +17,7 @@ const MEANING: &str = "A belief is a mean with its standard deviation in bracket
                        the spine; what follows it is added to it. fold is the swell of a section \
                        without thread. A spread says how much things are expected to differ.";
 
-/// What the book believes, beside common practice and what is offered.
+/// The book's beliefs, beside common practice and the offered set.
 pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> String {
     let pool = shown.grounds.pool.as_ref();
     let when = pool
@@ -32,7 +32,6 @@ pub(super) fn shown_text(shown: &Shown, unit: LengthUnit, width: usize) -> Strin
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// What is offered in its place.
 fn offered_line(offered: &Offered) -> String {
     let Some(origin) = &offered.origin else {
         return format!("Offered: {COMMON}, without a source.");
@@ -51,11 +50,11 @@ fn offered_line(offered: &Offered) -> String {
     format!("Offered: {}, from {trials}.{differ}", origin_words(origin))
 }
 
-/// The sets with what each is called in a heading.
+/// The sets to show, each with its column heading.
 fn sets(shown: &Shown) -> Vec<(String, &Set)> {
     let mut sets =
         vec![("this book".to_owned(), &shown.now), (COMMON.to_owned(), &shown.common_practice)];
-    // Common practice has its column.
+    // Common practice already has a column.
     let with_origin = shown.offered.as_ref().filter(|offered| offered.origin.is_some());
     let origin = with_origin.and_then(|offered| Some((offered, offered.origin.as_ref()?)));
     sets.extend(origin.map(|(offered, origin)| (benches(origin), &offered.set)));
@@ -81,7 +80,7 @@ fn beliefs_table(shown: &Shown, width: usize) -> String {
 }
 
 pub(crate) fn belief_cell(coefficient: Coefficient, belief: &Believed) -> String {
-    // A fold is measured in hundredths of a millimetre, and less.
+    // A fold swells by hundredths of a millimetre, or less.
     let decimals = match coefficient {
         Coefficient::Fold | Coefficient::FoldKnocked => 3,
         _ => 2,
@@ -101,7 +100,7 @@ fn spreads_table(shown: &Shown, width: usize) -> String {
     table.render(width)
 }
 
-/// What that means for the typical book.
+/// What each set predicts for the typical book.
 fn example_line(shown: &Shown, unit: LengthUnit) -> String {
     let each = sets(shown).into_iter().map(|(name, set)| {
         let PercentRange { q05, q50, q95 } = set.example;
@@ -129,17 +128,14 @@ pub(crate) fn example_words(shown: &Shown, unit: LengthUnit) -> String {
     format!("{}, {}", each.join(", "), shown.example.state.phrase())
 }
 
-/// That another start was chosen, and how to go back to the one before.
 pub(super) fn chosen_line(from: &str, back: &str) -> String {
     format!("this book now starts from {from} (to undo: {back})")
 }
 
-/// That the choice is what the book starts from already.
 pub(super) fn same_line(from: &str) -> String {
     format!("this book already starts from {from}; nothing was changed")
 }
 
-/// That nothing was chosen, and how to do that.
 pub(super) fn unchosen_line(command: &str) -> String {
     format!("nothing was changed; to start the book from these beliefs: {command}")
 }

@@ -1,4 +1,4 @@
-//! On what the figures before the first trial rest, in words that every job uses.
+//! Words for where the beliefs come from, shared by all jobs.
 
 use super::answer_grounds::{Grounds, Origin};
 use crate::terminal::number::plural;
@@ -14,12 +14,12 @@ pub(crate) fn benches(origin: &Origin) -> String {
     plural(usize::try_from(origin.benches).unwrap_or(usize::MAX), "bench")
 }
 
-/// Where they come from, without what is set by hand.
+/// The source of the beliefs, without what is set by hand.
 fn from(grounds: &Grounds) -> String {
     grounds.pool.as_ref().map_or_else(|| "common practice".to_owned(), origin_words)
 }
 
-/// What they are: `common practice, without a source`.
+/// The full source: `common practice, without a source`.
 pub(crate) fn grounds_words(grounds: &Grounds) -> String {
     let without = if grounds.pool.is_none() { ", without a source" } else { "" };
     let by_hand = match &grounds.by_hand[..] {
@@ -29,7 +29,7 @@ pub(crate) fn grounds_words(grounds: &Grounds) -> String {
     format!("{}{without}{by_hand}", from(grounds))
 }
 
-/// On what a book without trials rests: `common practice only`.
+/// What a book without trials is based on: `common practice only`.
 pub(crate) fn alone_words(grounds: &Grounds) -> String {
     match (&grounds.pool, grounds.by_hand.is_empty()) {
         (None, true) => "common practice only".to_owned(),
@@ -38,12 +38,11 @@ pub(crate) fn alone_words(grounds: &Grounds) -> String {
     }
 }
 
-/// That a book has no trials yet, and on what its figures rest.
 pub(crate) fn untried_line(grounds: &Grounds) -> String {
     format!("No trials yet: based on {}.", alone_words(grounds))
 }
 
-/// What is to be known of the starting beliefs wherever an answer leans on them.
+/// A relative clause about the starting beliefs, for answers that depend on them.
 pub(crate) fn source_words(grounds: &Grounds) -> String {
     match (&grounds.pool, grounds.by_hand.is_empty()) {
         (None, true) => "which have no source".to_owned(),
@@ -55,7 +54,7 @@ pub(crate) fn source_words(grounds: &Grounds) -> String {
     }
 }
 
-/// What figures from them alone are called in a table: `common practice`, `42 benches`.
+/// A table heading for figures from beliefs alone: `common practice`, `42 benches`.
 pub(crate) fn heading(grounds: &Grounds) -> String {
     match (&grounds.pool, grounds.by_hand.is_empty()) {
         (None, true) => "common practice".to_owned(),

@@ -1,8 +1,8 @@
-//! Coefficients and spreads in words that a binder knows.
+//! Coefficients and spreads in a binder's words.
 
 use crate::model::{Coefficient, SwellSpread};
 
-/// What a coefficient is, in few words: it stands in a narrow table.
+/// A coefficient in a few words, because it appears in a narrow table.
 pub(crate) fn coefficient_words(coefficient: Coefficient) -> &'static str {
     match coefficient {
         Coefficient::Factor => "thread showing",
@@ -19,7 +19,7 @@ pub(crate) fn coefficient_words(coefficient: Coefficient) -> &'static str {
     }
 }
 
-/// Between what a spread is.
+/// Where the variation of a spread arises.
 pub(crate) fn spread_words(spread: SwellSpread) -> &'static str {
     match spread {
         SwellSpread::Paper => "between papers of one hardness",

@@ -3,18 +3,18 @@
 use crate::book::Book;
 use crate::trade::{Name, State, Trial};
 
-/// How far a book is on the way to its first measured block.
+/// How far a book is on the way to its first measured block, and after it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Stage {
-    /// No block has been measured as sewn and knocked down yet.
+    /// No block has been measured knocked down yet.
     First(Way),
-    /// A block waits to be measured in this state.
+    /// The last block is still to be measured in this state.
     Open(Name, State),
-    /// Every block is measured.
+    /// The last block has been measured knocked down.
     Done,
 }
 
-/// What is there of the first block.
+/// The steps to the first block that are done.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Way {
     pub paper: bool,
@@ -24,13 +24,13 @@ pub(crate) struct Way {
 }
 
 impl Way {
-    /// The steps in their order: paper, thread, trial, measured as sewn, measured knocked down.
+    /// Whether each step is done, in order: paper, thread, trial, measured as sewn, measured
+    /// knocked down.
     pub fn done(&self) -> [bool; 5] {
         [self.paper, self.thread, self.trial.is_some(), self.sewn, false]
     }
 }
 
-/// Where a book stands.
 pub(crate) fn stage(book: &Book) -> Stage {
     let measured = |trial: &Trial, state: State| {
         book.readings().iter().any(|it| it.trial == trial.name && it.state == state)
@@ -47,7 +47,7 @@ pub(crate) fn stage(book: &Book) -> Stage {
             sewn: last.is_some_and(|trial| measured(trial, State::Sewn)),
         });
     }
-    // An old block that was never knocked down is not waited for; the last one may be.
+    // Only the last block can still be waiting; an older one may never be knocked down.
     let Some(last) = book.trials().last() else { return Stage::Done };
     match (measured(last, State::Sewn), is_knocked(last)) {
         (_, true) => Stage::Done,

@@ -1,4 +1,4 @@
-//! `bench`: the book as a page.
+//! `bench`: serves the book as a web page.
 
 use super::page::prepare;
 use super::text::{Opened, opened_text};
@@ -50,7 +50,7 @@ pub(crate) struct Args {
 
 const PORTS: Range = Range { low: 0.0, high: 65_535.0, unit: "" };
 
-/// Every page, and the ways to them.
+/// The routes of all pages, and the navigation links.
 type Pages = (&'static [Route<Desk>], &'static [Way]);
 
 pub(crate) fn run(args: Args, (routes, ways): Pages, session: &mut Session<'_>) -> Outcome {
@@ -76,7 +76,7 @@ pub(crate) fn run(args: Args, (routes, ways): Pages, session: &mut Session<'_>) 
     let frame = Frame { token: key.token(), ways, read_only: args.read_only };
     let house = House::new(key, frame, desk);
     let desk = Arc::clone(&house.desk);
-    // Whoever opens the page finds it worked out.
+    // Computes the first page before anyone opens it.
     std::thread::spawn(move || prepare(&desk));
     let app = house.app(routes);
     runtime.block_on(serve(listener, app, ended()));
@@ -88,7 +88,7 @@ fn failed(message: &str) -> CliError {
     CliError::Job { message: message.to_owned(), status: ExitStatus::Failed }
 }
 
-/// Two threads take requests; what has to be waited for has its own, and not without end.
+/// Two threads serve requests. Blocking work runs on other threads, at most 16.
 fn runtime() -> std::io::Result<Runtime> {
     Builder::new_multi_thread().worker_threads(2).max_blocking_threads(16).enable_all().build()
 }
@@ -101,7 +101,7 @@ async fn listener(share: bool, port: u16) -> Result<TcpListener, CliError> {
     })
 }
 
-/// Shows the page in a browser; where there is none, the address is printed all the same.
+/// Opens the page in a browser. The address is printed in any case.
 fn open(address: &str, session: &mut Session<'_>) {
     let (program, first): (&str, &[&str]) = match std::env::consts::OS {
         "macos" => ("open", &[]),

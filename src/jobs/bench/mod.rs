@@ -1,4 +1,4 @@
-//! `bench`: the book as a page, on this machine or for the phones of the workshop.
+//! `bench`: the book as a web page, on this machine or for the phones of the workshop.
 
 mod answer_first;
 pub(crate) mod command;

@@ -1,4 +1,4 @@
-//! The first page: the next useful thing, the ways to everything else, and what each paper does. In
+//! The first page: the next useful step, links to everything else, and the swell of each paper. In
 //! a new book it leads to the first trial block.
 
 use super::answer_first::{Stage, Way, stage};
@@ -20,13 +20,13 @@ use crate::terminal::words::percent_range;
 use crate::trade::State;
 use askama::Template;
 
-/// So many papers are shown before the others are counted.
+/// Papers shown; the others are only counted.
 const SHOWN: usize = 8;
 
 #[derive(Template)]
 #[template(path = "bench/first.html")]
 struct View {
-    /// What looks wrong, and whether it is one thing.
+    /// Says how many entries look wrong; `one` if it is a single one.
     notice: Option<String>,
     one: bool,
     next: Next,
@@ -79,12 +79,12 @@ pub(crate) fn show(desk: &Desk, _: &Form) -> Result<Answer, Turned> {
     Ok(content.beside(format!("{}.{sound}", counts.join(", "))).into())
 }
 
-/// Works out what the first page shows, before anybody asks.
+/// Computes the first page ahead of the first request.
 pub(crate) fn prepare(desk: &Desk) {
     while matches!(show(desk, &Form::default()), Err(Turned::Working(_))) {}
 }
 
-/// The way to the first block, with what is done of it.
+/// The page that leads to the first block, with finished steps marked.
 fn start(book: &Book, way: Way) -> Content {
     let measure = |state: State| {
         let trial = way.trial.as_ref()?;
@@ -207,7 +207,7 @@ fn next(stage: &Stage, found: &Prospects) -> Next {
     }
 }
 
-/// The block that narrows a typical book most.
+/// Suggests the block that narrows the prediction of a typical book most.
 fn advised(best: &TrialChoice) -> Next {
     let (run, sewing) = (&best.block.run, best.block.run.sewing);
     let numbers = [sewing.sections(), sewing.sheets(), sewing.on().into(), sewing.ends()];

@@ -5,7 +5,7 @@ use crate::terminal::words::wrapped;
 use qrcode::QrCode;
 use qrcode::render::unicode::Dense1x2;
 
-/// Where the page is open.
+/// The addresses of the page.
 pub(crate) struct Opened {
     /// Its address on this machine.
     pub here: String,
@@ -45,8 +45,8 @@ pub(crate) fn opened_text(opened: &Opened, screen: Screen) -> String {
     lines.join("\n")
 }
 
-/// The address as a code to scan, dark on light whatever the terminal's colours are. Where colours
-/// are unwanted, the signs are chosen for light letters on a dark ground.
+/// The address as a QR code, dark on light whatever the terminal's colours are. Without colour, the
+/// signs assume light text on a dark background.
 fn picture(address: &str, screen: Screen) -> Option<String> {
     let code = QrCode::new(address).ok()?;
     let picture = match (screen.signs, screen.colour) {

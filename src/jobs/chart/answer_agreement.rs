@@ -1,22 +1,24 @@
-//! Which trials lie furthest from what the others predict, and what the comparison comes to.
+//! Which trials are furthest from what the others predict, and how the book's own predictions
+//! compare with nominal figures.
 
 use crate::jobs::compare::answer::{Agreement, Compared, WayScore};
 use crate::model::compare::{Standing, Way};
 use std::collections::BTreeSet;
 
 impl Agreement {
-    /// Whether the 90 % range holds what was measured.
+    /// Whether the measured swell is inside the 90 % range.
     pub fn is_held(&self) -> bool {
         (self.own.q05..=self.own.q95).contains(&self.measured_mm)
     }
 
-    /// How far it lies from its prediction, in standard deviations of it.
+    /// Distance of the measured swell from its predicted mean, in standard deviations of the
+    /// prediction.
     fn distance(&self) -> f64 {
         (self.measured_mm - self.own.mean).abs() / self.own.sd
     }
 }
 
-/// The observations furthest out for their ranges, of a trial the worst only.
+/// The observations with the largest distance, only the worst of each trial.
 pub(crate) fn furthest(compared: &Compared, count: usize) -> Vec<&Agreement> {
     let mut rows: Vec<&Agreement> = compared.agreement.iter().collect();
     rows.sort_by(|a, b| b.distance().total_cmp(&a.distance()));
@@ -26,17 +28,17 @@ pub(crate) fn furthest(compared: &Compared, count: usize) -> Vec<&Agreement> {
     rows
 }
 
-/// How the book's own predictions and those of nominal figures did.
+/// How the book's own predictions and the nominal figures scored.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Beside {
     pub own: WayScore,
     pub nominal: WayScore,
-    /// By how much nominal figures miss more or less; `None` where there are too few trials to
-    /// tell.
+    /// The standing of the nominal figures' miss against the book's own: `Better` is a larger miss.
+    /// `None` with too few trials to tell.
     pub standing: Option<Standing>,
 }
 
-/// `None` where one of them predicted nothing.
+/// `None` if either of them predicted nothing.
 pub(crate) fn beside_nominal(compared: &Compared) -> Option<Beside> {
     let of = |way: Way| compared.ways.iter().find(|found| found.way == way)?.score;
     let (own, nominal) = (of(Way::Own)?, of(Way::Nominal)?);

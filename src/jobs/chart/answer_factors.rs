@@ -1,4 +1,4 @@
-//! Every paper's thread factor, with what nominal figures say of its hardness.
+//! The thread factor of every paper, beside the nominal factor for its hardness.
 
 use super::answer_knockdown::{DRAWN, softest_first, trials_of};
 use crate::jobs::beliefs::answer_grounds::Grounds;
@@ -12,18 +12,18 @@ pub struct StateFactor {
     pub factor: Ranges,
 }
 
-/// A paper's factors, from the book.
+/// A paper's factors, as fitted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorRow {
     pub paper: String,
     pub hardness: Hardness,
-    /// Trials it was measured in.
+    /// Number of the paper's trials that were measured with thread.
     pub trials: usize,
     /// As sewn and knocked down.
     pub factors: Vec<StateFactor>,
 }
 
-/// What beliefs alone say of any paper of a hardness.
+/// The factors that the beliefs alone give a paper of this hardness.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NominalFactors {
     pub hardness: Hardness,
@@ -31,33 +31,32 @@ pub struct NominalFactors {
     pub factors: Vec<StateFactor>,
 }
 
-/// The papers of a book, from the softest to the hardest; of one hardness those that were tried
-/// first, and the one that swallows most thread before the others.
+/// The papers of a book, softest first. Within a hardness, tried papers come before untried ones,
+/// and the paper that swallows most thread leads.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FactorsView {
-    /// The papers.
     pub rows: Vec<FactorRow>,
-    /// Every hardness that the papers have, in their order.
+    /// One entry for each hardness among the papers, in their order.
     pub nominal: Vec<NominalFactors>,
-    /// Trials the fit used.
+    /// Number of trials the fit used.
     pub trials: usize,
-    /// On what the figures without trials rest.
+    /// What figures without trials are based on.
     pub grounds: Grounds,
 }
 
-/// What the factors come to.
+/// The main finding about the factors.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum FactorsFinding<'v> {
     NoPaper,
     NothingTried,
-    /// One paper was tried.
+    /// Only one paper was tried.
     One(&'v FactorRow),
-    /// The 90 % ranges of these two, knocked down, do not meet.
+    /// The 90 % ranges of these two, knocked down, do not overlap.
     Apart {
         least: &'v FactorRow,
         most: &'v FactorRow,
     },
-    /// The ranges even of these two overlap.
+    /// Even the ranges of these two overlap.
     Overlapping {
         least: &'v FactorRow,
         most: &'v FactorRow,
@@ -65,7 +64,7 @@ pub enum FactorsFinding<'v> {
 }
 
 impl FactorRow {
-    /// The factor knocked down.
+    /// The factor after knocking down.
     pub fn knocked(&self) -> Option<Ranges> {
         let knocked = self.factors.iter().find(|factor| factor.state == State::Knocked);
         knocked.map(|factor| factor.factor)
@@ -77,7 +76,7 @@ impl FactorRow {
 }
 
 impl FactorsView {
-    /// What they come to: only papers that were tried count.
+    /// The main finding; only tried papers count.
     pub fn finding(&self) -> FactorsFinding<'_> {
         let tried = || self.rows.iter().filter(|row| row.trials > 0);
         let order = |a: &&FactorRow, b: &&FactorRow| a.middle().total_cmp(&b.middle());
@@ -96,7 +95,7 @@ impl FactorsView {
         }
     }
 
-    /// Papers without a trial.
+    /// Number of papers without a trial.
     pub fn untried(&self) -> usize {
         self.rows.iter().filter(|row| row.trials == 0).count()
     }
@@ -107,7 +106,6 @@ fn by_state(ranges: &[Ranges]) -> Vec<StateFactor> {
     DRAWN.into_iter().zip(ranges).map(factor).collect()
 }
 
-/// Every paper's factors.
 pub fn factors_view(bench: &Bench) -> FactorsView {
     let papers = &bench.observations.papers;
     let fitted = bench.fit.factor_ranges(&DRAWN, false);

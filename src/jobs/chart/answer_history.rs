@@ -1,4 +1,4 @@
-//! Every sewing in order of date, hand by hand, the struck ones beside those that count.
+//! Every sewing in order of date, hand by hand, with struck sewings beside those that count.
 
 use crate::book::Book;
 use crate::jobs::compare::answer_refit::block;
@@ -15,42 +15,43 @@ pub struct StruckPoint {
     pub trial: Name,
     /// The day it was sewn.
     pub date: Date,
-    /// How far its swell is from what the sewings that count lead one to expect, in standard
-    /// deviations of that: the readings' noise and the doubt about paper and thread included.
+    /// Its swell less the swell that the counted sewings predict, in standard deviations of that
+    /// prediction. They include the noise of the readings and the uncertainty about paper and
+    /// thread.
     pub standardised: f64,
 }
 
 /// The sewings of one hand in order of date.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandHistory {
-    /// Empty where the trials name no hand.
+    /// Empty if the trials name no hand.
     pub hand: String,
-    /// Those that count, judged by themselves: another hand's sewings are neither what is usual for
-    /// this one nor a change of it.
+    /// The sewings that count, judged by themselves: another hand's sewings say neither what is
+    /// usual for this hand nor how it changed.
     pub history: History,
-    /// The struck ones with a date, in the order of the book.
+    /// Struck sewings with a date, in the order of the book.
     pub struck: Vec<StruckPoint>,
 }
 
 /// The sewings of a book, hand by hand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HistoryView {
-    /// The hands that sewed anything with a date, in order of their names.
+    /// The hands with at least one dated sewing, sorted by name.
     pub hands: Vec<HandHistory>,
-    /// Measured sewings without a date, of all hands.
+    /// Number of measured sewings without a date, of all hands.
     pub undated: usize,
 }
 
 impl HandHistory {
-    /// The days of its sewings, the struck ones last.
+    /// The dates of all its sewings, struck ones last.
     pub fn dates(&self) -> impl Iterator<Item = Date> + Clone {
         let struck = self.struck.iter().map(|point| point.date);
         self.history.points.iter().map(|point| point.date).chain(struck)
     }
 }
 
-/// Puts the sewings of a book in order of date, with the struck ones that can still be measured
-/// against the others.
+/// Sorts the sewings of a book by hand and date, and adds the struck ones that can still be
+/// compared with the others.
 ///
 /// # Errors
 /// [`BenchError`].
@@ -76,8 +77,8 @@ pub fn history_view(book: &Book, bench: &Bench) -> Result<HistoryView, BenchErro
     Ok(HistoryView { hands, undated })
 }
 
-/// The struck sewings, each with its hand. They are measured by the first state with thread in it:
-/// what comes later is of the hammer too.
+/// The struck sewings, each with its hand. Each is judged by its first state with thread, because
+/// later states also depend on the hammer.
 fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, BenchError> {
     let entries = book.struck_trials();
     let (resolution, others) = (book.config().resolution, &bench.observations);
@@ -99,7 +100,7 @@ fn struck(book: &Book, bench: &Bench) -> Result<Vec<(String, StruckPoint)>, Benc
     Ok(blocks.iter().zip(&expected).filter_map(point).collect())
 }
 
-/// Whether a trial was measured with its thread in it.
+/// Whether a trial was measured with thread in its folds.
 fn is_sewn(all: &Observations, at: usize) -> bool {
     all.rows.iter().any(|row| row.trial == at && row.state.has_thread())
 }

@@ -1,4 +1,4 @@
-//! What every block measured before and after knocking down, grouped by paper.
+//! Every block's measurements before and after knocking down, grouped by paper.
 
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::{Ranges, Summary};
@@ -6,7 +6,7 @@ use crate::model::{Coefficient, Effects};
 use crate::observe::Observations;
 use crate::trade::{Hardness, State};
 
-/// What is drawn of each block.
+/// The quantity that is drawn for each block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Measure {
     /// The thread factor.
@@ -19,78 +19,73 @@ pub enum Measure {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StepPoint {
     pub state: State,
-    /// What was measured: a factor, or per cent.
+    /// The measured factor, or the swell in per cent.
     pub value: f64,
 }
 
-/// A block from state to state.
+/// A block in all its measured states.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialSteps {
-    /// Its name.
     pub trial: String,
-    /// Its states in order of the work.
+    /// In order of the work.
     pub points: Vec<StepPoint>,
 }
 
-/// What the fit says of a paper in one state.
+/// A paper's fitted factor in one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateRange {
     pub state: State,
     pub factor: Ranges,
 }
 
-/// The blocks of a paper whose folds were boned down, or those whose folds were not.
+/// The boned blocks of a paper, or those that were not boned.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BlockSet {
     pub boned: bool,
-    /// The paper's fitted factors, boned as these are; empty where per cent is drawn, which no
-    /// factor is.
+    /// The paper's fitted factors for blocks boned like these; empty if per cent is drawn.
     pub fitted: Vec<StateRange>,
     /// In the order of the book.
     pub trials: Vec<TrialSteps>,
 }
 
-/// What knocking down takes out.
+/// How much knocking down takes out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TakenOut {
     pub middle: f64,
-    /// The 90 % range, of a factor.
+    /// The 90 % range; only known for a factor.
     pub range: Option<(f64, f64)>,
 }
 
-/// A paper's blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PaperSteps {
     pub paper: String,
     pub hardness: Hardness,
-    /// Out of its factor as fitted, or out of the swell of its blocks on average, in percentage
-    /// points; `None` where none of them was knocked down.
+    /// Taken out of the fitted factor, or on average out of its blocks' swell, in percentage
+    /// points. `None` if no block was knocked down.
     pub taken_out: Option<TakenOut>,
-    /// Those that are not boned first.
+    /// Blocks that were not boned come first.
     pub sets: Vec<BlockSet>,
 }
 
 /// Every block of a book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct KnockdownView {
-    /// What is drawn.
     pub measure: Measure,
-    /// The papers that have blocks, from the softest to the hardest, and of one hardness the one
-    /// that swallows most thread first.
+    /// The papers that have blocks, softest first; within a hardness, the one that swallows most
+    /// thread first.
     pub papers: Vec<PaperSteps>,
-    /// What boning adds to the factor, below zero where it takes out; `None` where per cent is
-    /// drawn or no block was boned.
+    /// What boning adds to the factor; negative if it takes out. `None` if per cent is drawn or no
+    /// block was boned.
     pub boned: Option<Summary>,
 }
 
 impl KnockdownView {
-    /// Whether it has more blocks than have a row each.
+    /// Whether it has too many blocks to give each its own row.
     pub fn is_long(&self) -> bool {
         const MOST: usize = 40;
         self.blocks().nth(MOST).is_some()
     }
 
-    /// Every block.
     pub fn blocks(&self) -> impl Iterator<Item = &TrialSteps> {
         self.papers.iter().flat_map(|paper| &paper.sets).flat_map(|set| &set.trials)
     }
@@ -105,7 +100,7 @@ impl KnockdownView {
     }
 }
 
-/// Trials of a paper with thread in them, as places in the observations.
+/// The paper's trials that were measured with thread, as indices into the observations.
 pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usize> {
     let all = &bench.observations;
     let sewn = move |&trial: &usize| {
@@ -115,7 +110,7 @@ pub(crate) fn trials_of(bench: &Bench, paper: usize) -> impl Iterator<Item = usi
     all.observed_trials().into_iter().filter(own).filter(sewn)
 }
 
-/// The place of a hardness among others: the paper that swallows most thread comes first.
+/// Sort key of a hardness: the softest paper, which swallows most thread, comes first.
 pub(crate) fn softest_first(hardness: Hardness) -> usize {
     match hardness {
         Hardness::Soft => 0,
@@ -147,14 +142,14 @@ pub fn knockdown_view(bench: &Bench, measure: Measure) -> KnockdownView {
     KnockdownView { measure, papers, boned }
 }
 
-/// What the view is made of.
+/// The data from which the view is built.
 struct Gathered<'b> {
     bench: &'b Bench,
     measure: Measure,
     effects: Effects,
-    /// By whether boned, paper and state.
+    /// Indexed by boned, paper and state.
     fitted: [Vec<Vec<Ranges>>; 2],
-    /// Of each observation.
+    /// One for each observation.
     factors: Vec<Option<f64>>,
 }
 
@@ -233,7 +228,7 @@ impl Gathered<'_> {
 }
 
 impl BlockSet {
-    /// Whether a block knocked down lies outside the paper's 90 % range.
+    /// Whether the block, knocked down, is outside the paper's 90 % range.
     pub fn is_out(&self, trial: &TrialSteps) -> bool {
         let knocked = |state: State| state == State::Knocked;
         let range = self.fitted.iter().find(|fitted| knocked(fitted.state));
@@ -245,7 +240,7 @@ impl BlockSet {
 }
 
 impl TrialSteps {
-    /// What is less once it is knocked down; `None` where it was not measured before and after.
+    /// How much the value falls by knocking down; `None` unless it was measured before and after.
     fn fall(&self) -> Option<f64> {
         let of = |state: State| self.points.iter().find(|point| point.state == state);
         let [before, after] = DRAWN.map(of);
@@ -253,5 +248,5 @@ impl TrialSteps {
     }
 }
 
-/// The states a factor is drawn in: before and after knocking down.
+/// The states in which factors are drawn: before and after knocking down.
 pub(crate) const DRAWN: [State; 2] = [State::Sewn, State::Knocked];

@@ -1,4 +1,4 @@
-//! The best ways to sew a book beside what is wanted.
+//! The best ways to sew a book, beside its target.
 
 use crate::jobs::forecast::answer_beyond::Beyond;
 use crate::jobs::forecast::answer_percent::PercentRange;
@@ -9,7 +9,7 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::trade::{Caution, State};
 use crate::units::Millimetres;
 
-/// One way to sew it.
+/// One way to sew the book.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanRow {
     pub way: Way,
@@ -17,13 +17,12 @@ pub struct PlanRow {
     pub percent: PercentRange,
     /// The chance of meeting the target.
     pub chance: f64,
-    /// Thread to lay ready.
+    /// Length of thread to lay ready.
     pub thread: Millimetres,
-    /// What speaks against it.
     pub cautions: Vec<Caution>,
     /// Whether its odds are as good as the best, as far as the model can tell.
     pub is_among_best: bool,
-    /// In what it lies beyond the trials.
+    /// How it goes beyond the trials.
     pub beyond: Beyond,
 }
 
@@ -31,17 +30,15 @@ pub struct PlanRow {
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanView {
     pub paper: String,
-    /// Leaves of the book.
     pub leaves: u32,
-    /// The state that the target is meant for.
+    /// The state that the target applies to.
     pub state: State,
     /// The wanted swell.
     pub target: Band,
-    /// The ways.
     pub rows: Vec<PlanRow>,
-    /// How many ways were looked at.
+    /// Number of ways considered.
     pub considered: usize,
-    /// Whether the best odds are worth speaking of.
+    /// Whether the best odds are high enough to say that a way meets the target.
     pub is_met: bool,
 }
 

@@ -1,4 +1,4 @@
-//! What the fit does not explain: each swell measured, less what the other trials predict of it.
+//! What the fit does not explain: each measured swell less its prediction from the other trials.
 
 use crate::jobs::compare::answer::Compared;
 use crate::jobs::compare::answer_doubtful::Doubtful;
@@ -8,31 +8,32 @@ use crate::trade::State;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
-/// Nine sound residuals in ten are no further out: the 95 % quantile of a normal distribution.
+/// 90 % of sound residuals are at most this many standard deviations from zero: the 95 % quantile
+/// of a normal distribution.
 pub const NINE_IN_TEN: f64 = 1.645;
 
-/// A trial in a state.
+/// The residual of one trial in one state.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Residual {
     pub trial: String,
     pub state: State,
-    /// Swell measured less the swell predicted from the other trials, in mm.
+    /// Measured swell less the swell predicted from the other trials, in mm.
     pub off_mm: f64,
-    /// The same in standard deviations of the prediction, the noise of the readings included.
+    /// The same in standard deviations of the prediction, including the noise of the readings.
     pub off: f64,
     pub paper: String,
     pub thread: String,
     /// The day it was sewn.
     pub date: Option<Date>,
     pub sections: u32,
-    /// Who sewed it; empty where nobody is named.
+    /// The hand that sewed it; empty if none is named.
     pub hand: String,
 }
 
 /// What the trials of a row have in common.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Shared {
-    /// A paper, a thread or a hand, in the order of the book.
+    /// A paper, a thread or a hand, with the number that sorts it in the order of the book.
     Name(usize, String),
     /// No hand is named.
     Nobody,
@@ -41,7 +42,6 @@ pub enum Shared {
     Month(Date),
     /// By its first day.
     Year(Date),
-    /// No date.
     Undated,
     /// Fewest and most sections.
     Sections(u32, u32),
@@ -51,13 +51,13 @@ pub enum Shared {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     pub shared: Shared,
-    /// Places in [`ResidualsView::residuals`].
+    /// Indices into [`ResidualsView::residuals`].
     pub members: Vec<usize>,
-    /// Their median, which one slip does not move; `None` for too few of them.
+    /// Their median, which a single slip does not move; `None` for fewer than three.
     pub middle: Option<f64>,
 }
 
-/// The residuals five times over, each time in other rows.
+/// All residuals, grouped into rows in five ways.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panels {
     pub papers: Vec<Row>,
@@ -72,22 +72,22 @@ pub struct Panels {
 pub struct ResidualsView {
     /// In order of trial and state.
     pub residuals: Vec<Residual>,
-    /// Trials that the others make hard to believe, worst first.
+    /// Trials that are implausible beside the others, worst first.
     pub doubtful: Vec<Doubtful>,
 }
 
-/// The middle of fewer says nothing.
+/// A median of fewer residuals says nothing.
 const LEAST_OF_MIDDLE: usize = 3;
-/// Dates or numbers of sections are put together until there are no more rows than this.
+/// Dates and numbers of sections are grouped until there are at most this many rows.
 const MOST_ROWS: usize = 14;
 
 impl ResidualsView {
-    /// How many residuals are at most so far out.
+    /// Number of residuals at most `off` standard deviations from zero.
     pub fn within(&self, off: f64) -> usize {
         self.residuals.iter().filter(|residual| residual.off.abs() <= off).count()
     }
 
-    /// The residuals by what they have in common.
+    /// Groups the residuals by what their trials have in common.
     pub fn panels(&self) -> Panels {
         let first = |of: fn(&Residual) -> &str, name: &str| {
             self.residuals.iter().position(|residual| of(residual) == name).unwrap_or(0)
@@ -129,7 +129,7 @@ impl ResidualsView {
         (offs.len() >= LEAST_OF_MIDDLE).then(|| middle(offs.len().is_multiple_of(2)))
     }
 
-    /// By day, or by month or year where there are many.
+    /// By day, or by month or year if there are too many rows.
     fn dates(&self) -> Vec<Row> {
         let by = |of: fn(Date) -> Shared| {
             self.rows(move |residual| residual.date.map_or(Shared::Undated, of))
@@ -142,7 +142,7 @@ impl ResidualsView {
         fewest(finer)
     }
 
-    /// By number, or by ranges of numbers where there are many.
+    /// By number, or by ranges of numbers if there are too many rows.
     fn sections(&self) -> Vec<Row> {
         const WIDTHS: [u32; 5] = [1, 5, 10, 20, 50];
         fewest(WIDTHS.map(|width| {
@@ -153,13 +153,13 @@ impl ResidualsView {
         }))
     }
 
-    /// The residual furthest from nothing, the first of equals.
+    /// The residual furthest from zero, the first of equals.
     pub fn largest(&self) -> Option<&Residual> {
         self.residuals.iter().rev().max_by(|a, b| a.off.abs().total_cmp(&b.off.abs()))
     }
 }
 
-/// The residuals of a comparison that left out one trial after another.
+/// The residuals of a leave-one-trial-out comparison.
 pub fn residuals_view(bench: &Bench, compared: &Compared) -> ResidualsView {
     let all = &bench.observations;
     let trials: BTreeMap<&str, &Sewn> =
@@ -183,7 +183,7 @@ pub fn residuals_view(bench: &Bench, compared: &Compared) -> ResidualsView {
     ResidualsView { residuals: residuals.collect(), doubtful: compared.doubtful.clone() }
 }
 
-/// The first of these that has few rows, else the last.
+/// The first grouping with at most [`MOST_ROWS`] rows, else the last.
 fn fewest<const N: usize>(ways: [Vec<Row>; N]) -> Vec<Row> {
     let few = |rows: &Vec<Row>| rows.len() <= MOST_ROWS;
     let at = ways.iter().position(few).unwrap_or(N - 1);

@@ -15,35 +15,33 @@ use crate::trade::{Sewing, State};
 use crate::units::in_ranges;
 use std::collections::BTreeMap;
 
-/// The book that odds are named for, and the folding where no trial says another (common practice,
-/// no source).
+/// Sections of the book whose odds are quoted, and sheets per section if no trial says otherwise
+/// (common practice, no source).
 const TYPICAL_SECTIONS: u16 = 24;
 const TYPICAL_SHEETS: u16 = 4;
-/// Every book up to so many sections is drawn, whatever was tried.
+/// Books of up to this many sections are always drawn, whatever was tried.
 const USUAL_SECTIONS: u32 = 40;
-/// A line needs no more points.
+/// A line needs at most this many points.
 const MOST_POINTS: u32 = 60;
-/// Odds from here on are said to be better than even.
+/// Odds from here on count as better than even.
 const EVEN: f64 = 0.5;
 
-/// What is asked.
+/// What the chart is asked to show.
 #[derive(Clone, Debug)]
 pub struct SwellQuestion {
     pub paper: PlannedPaper,
-    /// The threads to draw.
     pub threads: Vec<PlannedThread>,
     pub state: State,
-    /// Sheets in a section; `None` for those of most trials of the paper.
+    /// Sheets in a section; `None` for the number in most of the paper's trials.
     pub sheets: Option<u16>,
-    /// Whether the folds are boned down.
     pub boned: bool,
-    /// The hand that will sew, as its place among the hands of the fit.
+    /// The hand that will sew, as an index into the hands of the fit.
     pub hand: Option<usize>,
     /// The wanted swell.
     pub target: Option<Band>,
 }
 
-/// A planned book of so many sections.
+/// A planned book with this number of sections.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CurvePoint {
     pub sections: u16,
@@ -53,7 +51,7 @@ pub struct CurvePoint {
     pub swell_mm: Summary,
     /// The chance of meeting the target, when there is one.
     pub chance: Option<f64>,
-    /// Whether its sections lie far beyond those of any trial.
+    /// Whether its number of sections is far beyond those of the trials.
     pub is_beyond: bool,
 }
 
@@ -62,21 +60,21 @@ pub struct CurvePoint {
 pub struct SwellPoint {
     pub trial: String,
     pub sections: u16,
-    /// Swell measured, in per cent of the fore-edge.
+    /// Measured swell in per cent of the fore-edge.
     pub percent: f64,
-    /// Whether it was folded and sewn as the line says: as many sheets, all along, boned or not,
+    /// Whether it was folded and sewn like the line: as many sheets, sewn all along, boned or not,
     /// without repairs.
     pub is_alike: bool,
 }
 
-/// A thread's swell.
+/// The swell with one thread.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ThreadCurve {
     pub thread: String,
     pub diameter_mm: f64,
     /// Fewest sections first; never empty.
     pub points: Vec<CurvePoint>,
-    /// What was measured of the paper with it, in the order of the book.
+    /// The paper's trials with this thread, in the order of the book.
     pub trials: Vec<SwellPoint>,
 }
 
@@ -91,16 +89,16 @@ pub struct SwellView {
     /// The wanted swell.
     pub target: Option<Band>,
     pub threads: Vec<ThreadCurve>,
-    /// Trials of the paper that were not measured in the state.
+    /// Number of the paper's trials that were not measured in this state.
     pub unmeasured: usize,
-    /// Trials the fit used, of any paper.
+    /// Number of trials the fit used, of any paper.
     pub trials_used: usize,
-    /// On what the figures without trials rest.
+    /// What figures without trials are based on.
     pub grounds: Grounds,
 }
 
 impl ThreadCurve {
-    /// The planned book whose odds are named: a typical one.
+    /// The typical book, whose odds are quoted.
     pub fn typical(&self) -> Option<&CurvePoint> {
         self.points.iter().min_by_key(|point| point.sections.abs_diff(TYPICAL_SECTIONS))
     }
@@ -111,7 +109,7 @@ impl ThreadCurve {
     }
 }
 
-/// Works out the swell of books of one paper, of few sections and of many.
+/// Works out the swell of books of one paper over a range of sections.
 ///
 /// # Errors
 /// [`SearchError`] without a thread, or for a state without thread in the folds.
@@ -164,7 +162,7 @@ pub fn swell_view(bench: &Bench, asked: &SwellQuestion) -> Result<SwellView, Sea
     })
 }
 
-/// The sheets of most of these trials, the fewest of equals.
+/// The number of sheets in most of these trials, the smallest of equals.
 fn usual_sheets(all: &Observations, trials: &[usize]) -> Option<u16> {
     let mut counts: BTreeMap<u16, usize> = BTreeMap::new();
     // Sheets are at most 40.
@@ -172,7 +170,7 @@ fn usual_sheets(all: &Observations, trials: &[usize]) -> Option<u16> {
     counts.into_iter().rev().max_by_key(|(_, count)| *count).map(|(sheets, _)| sheets)
 }
 
-/// The numbers of sections to draw: as few as were tried, as many as are usual or were tried.
+/// The numbers of sections to draw: from the fewest tried to the most that were tried or are usual.
 fn lengths(all: &Observations, tried: &Tried) -> Vec<u16> {
     let sections = |&at: &usize| all.trials[at].sections as u32;
     let shortest = all.observed_trials().iter().map(sections).min().unwrap_or(USUAL_SECTIONS);
@@ -195,7 +193,7 @@ fn plan(
     Ok(plan)
 }
 
-/// What the fit says of each plan.
+/// The prediction for each plan.
 fn points(bench: &Bench, plans: &[Plan], target: Option<&Band>, tried: &Tried) -> Vec<CurvePoint> {
     let predictions = bench.fit.predict_each(plans);
     let point = |(plan, prediction): (&Plan, &Prediction)| CurvePoint {

@@ -151,7 +151,7 @@ impl OutArgs {
     }
 }
 
-/// The form of a file.
+/// The format of an image file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Form {
     Svg,
@@ -222,7 +222,7 @@ impl Kind {
     }
 }
 
-/// The form that the name of a file asks for; SVG where the name says nothing, as that of a device.
+/// The format that a file name asks for; SVG if its ending says nothing, as for a device.
 fn form_of(path: &Path) -> Form {
     let is_png = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
     if is_png { Form::Png } else { Form::Svg }

@@ -49,7 +49,7 @@ impl SwellArgs {
     /// The question that the flags ask.
     ///
     /// # Errors
-    /// [`CliError::Value`] for what the book does not have or what is impossible.
+    /// [`CliError::Value`] for names that the book does not have and for impossible values.
     pub fn read(&self, known: Fitted<'_>) -> Result<SwellQuestion, CliError> {
         let words = &self.words;
         Ok(SwellQuestion {

@@ -1,5 +1,5 @@
-//! `agreement`: what was measured against what was predicted without it, by the book and by nominal
-//! figures, one beside the other.
+//! `agreement`: each measured swell against its prediction, in two panels: by the fit of the other
+//! trials, and by nominal figures.
 
 use super::answer_agreement::{Beside, beside_nominal, furthest};
 use crate::draw::axis::Axis;
@@ -19,7 +19,7 @@ use crate::units::{LengthUnit, Millimetres};
 const NUMBERS: f64 = 44.0;
 /// The greatest side of a panel.
 const LARGEST: f64 = 420.0;
-/// Below this width the panels are one below the other.
+/// Below this width, the panels are stacked.
 const BESIDE: f64 = 640.0;
 /// With more points than this, only the ranges that missed are drawn, and marks are small.
 const MANY: usize = 60;
@@ -41,7 +41,7 @@ enum By {
     Nominal,
 }
 
-/// A square with one scale across and up.
+/// A square with the same scale on both axes.
 struct Panel<'c> {
     compared: &'c Compared,
     by: By,
@@ -83,7 +83,7 @@ pub fn agreement(compared: &Compared, unit: LengthUnit, width: f64) -> Chart {
     Chart::new(&title, &SIGNS[..label], scene, caption)
 }
 
-/// Whether the line of equality has its words beside it.
+/// Whether the line of equality has its label.
 fn is_named(scene: &Scene) -> bool {
     let words = SIGNS[SIGNS.len() - 1].words;
     scene.shapes.iter().any(|shape| matches!(shape, Shape::Text { text, .. } if text == words))
@@ -127,7 +127,7 @@ impl Panel<'_> {
         at(self.across.pixel(measured), self.up.pixel(predicted))
     }
 
-    /// A pair of lengths in mm as a place.
+    /// The point of a measured and a predicted length, in mm.
     fn of_mm(&self, pair: [f64; 2]) -> Point {
         self.place(pair.map(|mm| counted(mm, self.unit)))
     }
@@ -136,7 +136,7 @@ impl Panel<'_> {
         self.compared.agreement.len() > MANY
     }
 
-    /// Those that were missed come last, on top.
+    /// Draws missed trials last, so that they are on top.
     fn draw_own(&self, scene: &mut Scene) {
         let (held, missed): (Vec<&Agreement>, Vec<&Agreement>) =
             self.compared.agreement.iter().partition(|row| row.is_held());
@@ -156,7 +156,7 @@ impl Panel<'_> {
         furthest(self.compared, NAMED).into_iter().for_each(|row| self.name(scene, row));
     }
 
-    /// The trial's name beside its mark, or where that has no room at an end of its range.
+    /// Writes the trial's name beside its mark or, without room there, at an end of its range.
     fn name(&self, scene: &mut Scene, row: &Agreement) {
         let place = |mm: f64| self.of_mm([row.measured_mm, mm]);
         let name = cut(&row.trial, 16, Signs::Bars);
@@ -182,7 +182,7 @@ impl Panel<'_> {
         }
     }
 
-    /// Words beside the upper end of the dashes, where nothing else is.
+    /// Labels the dashed line near its upper end, where there is room.
     fn name_equality(&self, scene: &mut Scene) {
         let words = (SIGNS[SIGNS.len() - 1].words, Tone::Quiet);
         for share in [0.97, 0.9, 0.75, 0.6, 0.45, 0.1] {
@@ -196,7 +196,7 @@ impl Panel<'_> {
     }
 }
 
-/// A length with its unit, as exact as the average miss is large.
+/// A length with its unit, rounded to suit the average miss, `like`.
 fn length(mm: f64, like: f64, unit: LengthUnit) -> String {
     let decimals = decimals_for_width(counted(like, unit));
     format!("{} {unit}", rounded(counted(mm, unit), decimals))

@@ -1,4 +1,5 @@
-//! `factors`: every paper's thread factor with its ranges, below nominal figures of its hardness.
+//! `factors`: every paper's thread factor with its ranges, below the nominal ranges for its
+//! hardness.
 
 use super::answer_factors::{FactorRow, FactorsFinding, FactorsView, StateFactor};
 use crate::draw::axis::Axis;
@@ -11,9 +12,9 @@ use crate::draw::scene::{Anchor, Area, Form, Scene, at};
 use crate::jobs::beliefs::text_grounds::untried_line;
 use crate::terminal::number::plural;
 
-/// The height of one paper.
+/// The least height of a row.
 const ROW: f64 = 36.0;
-/// The most of the width that the numbers of trials take.
+/// The largest share of the width for the numbers of trials.
 const NUMBERS: f64 = 0.2;
 const GAP: f64 = 10.0;
 const SIGNS: [Sign; 4] = [
@@ -29,7 +30,6 @@ enum Line<'v> {
     Paper(&'v FactorRow),
 }
 
-/// Draws the factors.
 pub fn factors(view: &FactorsView, width: f64) -> Chart {
     let title = title(view);
     if view.rows.is_empty() {
@@ -70,7 +70,7 @@ fn is_headed(lines: &[Line<'_>], index: usize) -> bool {
     index > 0 && matches!(lines[index - 1], Line::Nominal(_))
 }
 
-/// The rows with what is written on their left and right.
+/// The rows, with the text on their left and right.
 fn lines(view: &FactorsView) -> (Vec<Line<'_>>, Vec<String>, Vec<String>) {
     let (mut lines, mut names, mut trials) = (Vec::new(), Vec::new(), Vec::new());
     for group in &view.nominal {
@@ -86,7 +86,7 @@ fn lines(view: &FactorsView) -> (Vec<Line<'_>>, Vec<String>, Vec<String>) {
     (lines, names, trials)
 }
 
-/// Where the two states of a row are, how they look, and how where nothing was tried.
+/// The height, mark and tones of the two states in a row; the second tone is for untried papers.
 fn places(middle: f64) -> [(f64, Form, [Tone; 2]); 2] {
     [
         (middle - 8.0, Form::Ring, [Tone::Before, Tone::BeforePale]),
@@ -120,7 +120,7 @@ fn ranges(scene: &mut Scene, axis: &Axis, row: &FactorRow, middle: f64) {
     }
 }
 
-/// The scene with the two states named beside the first paper where both words have room.
+/// The scene with the two states named beside the first paper; `None` if there is no room.
 fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
     let (left, right) = axis.pixels();
     let mut scene = scene.clone();
@@ -140,7 +140,7 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
     Some(scene)
 }
 
-/// A factor in figures.
+/// The factor after knocking down, as text.
 fn figure(row: &FactorRow) -> String {
     row.knocked().map_or_else(String::new, |factor| format!("{:.2}", factor.q50))
 }

@@ -1,5 +1,5 @@
-//! `history`: every sewing in order of date with the limits of a steady hand, and below it the
-//! moving average with its own; hand by hand.
+//! `history`: for each hand, every sewing by date with the limits of a steady hand, and below it
+//! the moving average with its own limits.
 
 use super::answer_history::{HandHistory, HistoryView};
 use super::draw_history_words::{FARTHEST, caption, named, title};
@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 
 /// Room on the left for numbers.
 const NUMBERS: f64 = 36.0;
-/// The height of a panel of sewings, of one hand and of each of several.
+/// The height of a panel of sewings: for a single hand, and for each of several hands.
 const SEWINGS: [f64; 2] = [260.0, 170.0];
 /// The height of a panel of averages.
 const AVERAGES: f64 = 96.0;
@@ -29,14 +29,13 @@ const GAP: f64 = 14.0;
 const AIR: f64 = 6.0;
 /// The size of the words above a panel.
 const SIZE: f64 = 12.0;
-/// Sewings out of limits that are named beside their marks.
+/// At most this many struck or out-of-limits sewings are named beside their marks, for each hand.
 const MOST_NAMED: usize = 8;
 const SIGNS: [Sign; 2] = [
     Sign { look: Look::Mark(Form::Diamond, Tone::Struck), words: "outside the limits" },
     Sign { look: Look::Mark(Form::Cross, Tone::Struck), words: "struck, not used" },
 ];
 
-/// Draws the sewings in order of date.
 pub fn history(view: &HistoryView, width: f64) -> Chart {
     let title = title(view);
     let mut scene = Scene::new(width);
@@ -61,13 +60,13 @@ enum Shown {
     Averages,
 }
 
-/// A part of the chart with a scale of its own up its side.
+/// A part of the chart with its own vertical scale.
 struct Panel<'v> {
     hand: &'v HandHistory,
     shown: Shown,
     words: Vec<String>,
     up: Axis,
-    /// Where the words above it begin.
+    /// Where the words above the plot begin.
     top: f64,
     bottom: f64,
 }
@@ -115,12 +114,12 @@ fn values(hand: &HandHistory, shown: Shown) -> impl Iterator<Item = f64> {
 }
 
 impl Panel<'_> {
-    /// Where its words end.
+    /// The top of the plot, below the words.
     fn plot_top(&self) -> f64 {
         self.top + LINE * self.words.len() as f64 + AIR
     }
 
-    /// Its ground: the limits.
+    /// Shades the limits.
     fn draw_ground(&self, scene: &mut Scene, days: &Days) {
         let (left, right) = days.pixels();
         let ground = |(left, right): (f64, f64), (low, high): (f64, f64)| Area {
@@ -193,7 +192,7 @@ impl Panel<'_> {
         }
     }
 
-    /// The pixels across of all sewings of the hand, the struck ones last; those of one day side by
+    /// The x pixels of all the hand's sewings, struck ones last. Sewings of one day are side by
     /// side.
     fn across(&self, days: &Days) -> Vec<f64> {
         let mut on_day: BTreeMap<Date, usize> = BTreeMap::new();
@@ -208,7 +207,7 @@ impl Panel<'_> {
         self.hand.dates().map(place).collect()
     }
 
-    /// The moving averages, each with its pixel across.
+    /// The moving averages, each with its x pixel.
     fn averages(&self, days: &Days) -> Vec<(f64, MovingAverage)> {
         let points = self.across(days).into_iter().zip(&self.hand.history.points);
         points.filter_map(|(x, point)| Some((x, point.average?))).collect()

@@ -1,17 +1,16 @@
-//! What `history` says: its title and its caption.
+//! The title and caption of `history`.
 
 use super::answer_history::{HandHistory, HistoryView};
 use crate::jobs::history::answer::{BASELINE, Drift, HistoryPoint};
 use crate::jobs::history::answer_control::LIMIT;
 use crate::terminal::number::{plural, rounded};
 
-/// A struck sewing further out than this is drawn at the edge: a slip of the pen must not press all
-/// the others together.
+/// A struck sewing further out than this is drawn at the edge, so that one slip does not squeeze
+/// all the others together.
 pub(crate) const FARTHEST: f64 = 4.0 * LIMIT;
-/// More hands than this are counted in a title, not named.
+/// With more drifting hands than this, a title counts them instead of naming them.
 const NAMED_HANDS: usize = 2;
 
-/// A hand in words.
 pub(crate) fn named(hand: &str) -> String {
     if hand.is_empty() { "hand not named".to_owned() } else { hand.to_owned() }
 }
@@ -38,7 +37,7 @@ pub(crate) fn title(view: &HistoryView) -> String {
     }
 }
 
-/// A steady hand, and what of it was out of line.
+/// The title for a steady hand, with its sewings outside the limits.
 fn steady(hand: &HandHistory) -> String {
     let count = plural(hand.history.points.len(), "sewing");
     let out: Vec<&HistoryPoint> = hand.history.out_of_limits().collect();
@@ -49,7 +48,7 @@ fn steady(hand: &HandHistory) -> String {
     }
 }
 
-/// Which hands drift, of several.
+/// The title for several hands: which of them drift.
 fn title_of_hands(hands: &[HandHistory]) -> String {
     let is = |wanted: fn(&Drift) -> bool| -> Vec<&HandHistory> {
         hands.iter().filter(|hand| wanted(&hand.history.drift)).collect()

@@ -1,4 +1,4 @@
-//! `knockdown`: every block as sewn, joined to what it was after knocking down and pressing.
+//! `knockdown`: every block as sewn, joined to its values after knocking down and pressing.
 
 use super::answer_knockdown::{
     BlockSet, KnockdownView, Measure, PaperSteps, StateRange, StepPoint, TrialSteps,
@@ -18,16 +18,16 @@ use crate::trade::{Hardness, State};
 
 /// The height of one block's row.
 const ROW: f64 = 16.0;
-/// The height of a row that heads others, where one line is enough.
+/// The least height of a row that heads others.
 const HEADING: f64 = 26.0;
-/// The most of the width that names take.
+/// The largest share of the width for a column of words.
 const NAMES: f64 = 0.34;
 const GAP: f64 = 10.0;
-/// Letters of a block's name; there is room for a line.
+/// Letters of a block's name that fit on one line.
 const LETTERS: usize = 12;
 /// Blocks of a paper that share a row in a long chart.
 const SHARING: usize = 12;
-/// The height of a row of several blocks, and how far above and below its middle the two states are.
+/// The height of a row of several blocks, and the distance of its two states from its middle.
 const LANES: (f64, f64) = (26.0, 6.0);
 const SIGNS: [Sign; 6] = [
     Sign { look: Look::Mark(Form::Ring, Tone::Before), words: "as sewn" },
@@ -43,11 +43,10 @@ enum Line<'v> {
     Hardness(Hardness),
     Heading(&'v PaperSteps, &'v BlockSet),
     Block(&'v TrialSteps),
-    /// Several blocks in one row, the first of the set or more of it.
+    /// Several blocks in one row: the first blocks of the set, or later ones.
     Together(&'v PaperSteps, &'v BlockSet, &'v [TrialSteps]),
 }
 
-/// Draws the blocks.
 pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     let title = title(view);
     if view.papers.is_empty() {
@@ -104,7 +103,7 @@ pub fn knockdown(view: &KnockdownView, width: f64) -> Chart {
     Chart::new(&title, signs, scene, caption(view))
 }
 
-/// Every hardness, below it its papers, and below each its blocks.
+/// A row for every hardness, below it its papers, and below each paper its blocks.
 fn lines(view: &KnockdownView) -> Vec<Line<'_>> {
     let mut lines = Vec::new();
     let mut last = None;
@@ -127,7 +126,7 @@ fn lines(view: &KnockdownView) -> Vec<Line<'_>> {
 }
 
 impl Line<'_> {
-    /// The set of blocks that begins here.
+    /// The set of blocks that begins with this row.
     fn begun(&self) -> Option<(&PaperSteps, &BlockSet)> {
         match self {
             Self::Heading(paper, set) => Some((paper, set)),
@@ -148,7 +147,7 @@ impl Line<'_> {
         }
     }
 
-    /// What knocking down takes out of the paper, beside the first of its rows.
+    /// What knocking down takes out of the paper; only on the first of its rows.
     fn taken_out(&self, measure: Measure) -> String {
         let first = self.begun().filter(|(paper, set)| paper.sets.first() == Some(*set));
         let taken = first.and_then(|(paper, _)| paper.taken_out);
@@ -164,7 +163,7 @@ fn extremes(view: &KnockdownView) -> impl Iterator<Item = f64> + '_ {
     })
 }
 
-/// In a long chart a value left of all others: what is furthest out on that side is to be named.
+/// In a long chart, an extra value left of all others: it makes room to name the leftmost block.
 fn room_for_names(view: &KnockdownView) -> Option<f64> {
     const ROOM: f64 = 0.15;
     let low = extremes(view).fold(f64::INFINITY, f64::min);
@@ -172,7 +171,7 @@ fn room_for_names(view: &KnockdownView) -> Option<f64> {
     view.is_long().then_some(low - ROOM * (high - low))
 }
 
-/// The paper's fitted factors, one bar above the other.
+/// Draws the paper's fitted factors, one bar above the other.
 fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
     for StateRange { state, factor } in fitted {
         let (y, tone) = match state.is_knocked() {
@@ -184,7 +183,8 @@ fn fitted(scene: &mut Scene, axis: &Axis, fitted: &[StateRange], middle: f64) {
     }
 }
 
-/// Several blocks, the states before knocking down above those after it, on what was fitted.
+/// Draws several blocks over the fitted ranges: states before knocking down above, states after it
+/// below.
 fn together(
     scene: &mut Scene,
     axis: &Axis,
@@ -213,7 +213,8 @@ fn together(
     }
 }
 
-/// One block: its states joined by a stroke, at the heights of those before and after knocking down.
+/// Draws one block, its states joined by a line. `heights` are those before and after knocking
+/// down.
 fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) {
     let place = |point: &StepPoint| {
         at(axis.pixel(point.value), heights[usize::from(point.state.is_knocked())])
@@ -228,7 +229,8 @@ fn steps(scene: &mut Scene, axis: &Axis, trial: &TrialSteps, heights: [f64; 2]) 
     }
 }
 
-/// The scene with the two states named beside the first block where both words have room.
+/// The scene with the two states named beside the first block with room for both words; `None` if
+/// there is none.
 fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Option<Scene> {
     lines.iter().zip(&rows.middles).find_map(|(line, &y)| {
         let Line::Block(trial) = line else { return None };
@@ -238,7 +240,8 @@ fn labelled(scene: &Scene, axis: &Axis, lines: &[Line<'_>], rows: &Rows) -> Opti
     })
 }
 
-/// The scene with words outside of a block's two marks.
+/// The scene with a label on the outer side of each of a block's two marks; `None` if there is no
+/// room.
 fn named(scene: &Scene, places: [Point; 2], (left, right): (f64, f64)) -> Option<Scene> {
     let within = Area { left, right, top: 0.0, bottom: scene.height };
     let is_left = places[0].x < places[1].x;

@@ -1,9 +1,9 @@
-//! What `knockdown` says: its title, its caption, its figures.
+//! The title, caption and figures of `knockdown`.
 
 use super::answer_knockdown::{KnockdownView, Measure, TakenOut};
 use crate::terminal::number::rounded;
 
-/// What is taken out, in figures.
+/// The amount taken out, as text.
 pub(crate) fn figure(value: f64, measure: Measure) -> String {
     let decimals = match measure {
         Measure::Factor => 2,

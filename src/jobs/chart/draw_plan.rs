@@ -1,5 +1,5 @@
-//! `plan`: the best ways to sew a book as ranges against the wanted swell, with the figures to
-//! choose by in columns beside them; on a phone above and below each.
+//! `plan`: the best ways to sew a book, as ranges against the wanted swell. Columns beside the
+//! ranges give the figures to choose by; on a phone they are above and below each range.
 
 use super::answer_plan::{PlanRow, PlanView};
 use crate::draw::axis::Axis;
@@ -18,15 +18,15 @@ use crate::terminal::words::percent_figures;
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
-/// The least height of one way.
+/// The least height of a row.
 const ROW: f64 = 30.0;
-/// The height of a bar's stretch where words are above and below it.
+/// The height of a bar's band in a stacked chart.
 const STRETCH: f64 = 22.0;
-/// Space between columns, and between ways where words are above and below.
+/// Space between columns, and between ways in a stacked chart.
 const GAP: f64 = 14.0;
-/// Below this width the words are above and below each bar.
+/// Below this width the chart is stacked: words are above and below each bar.
 const BESIDE: f64 = 640.0;
-/// The most of the width that a column of words takes.
+/// The largest share of the width for a column of words.
 const WIDEST: f64 = 0.17;
 const AXIS: &str = "swell, % of the fore-edge";
 const SIGNS: [Sign; 3] = [
@@ -49,15 +49,15 @@ pub fn plan(view: &PlanView, unit: LengthUnit, width: f64) -> Chart {
     Chart::new(&title, &SIGNS[..count], scene, caption(view, unit))
 }
 
-/// What the band is called beside it.
+/// The label of the target band.
 fn wanted(view: &PlanView) -> String {
     band_words(&view.target)
 }
 
-/// A column's head and what a way has in it.
+/// A column's heading, and its text for a way.
 type Figures = (&'static str, fn(&PlanRow) -> String);
 
-/// The figures to choose by; those that no way has are left out.
+/// The figures to choose by; columns without any text are left out.
 const FIGURES: [Figures; 3] = [
     ("odds", |row| chance_in_figures(row.chance)),
     ("swell, %", middle),
@@ -78,7 +78,7 @@ fn sections(row: &PlanRow) -> String {
     format!("{} × {}", sewing.sections(), sewing.sheets())
 }
 
-/// The numbers of what speaks against a way.
+/// The numbers of a way's cautions in the list of all.
 fn notes(row: &PlanRow, all: &[Caution]) -> String {
     let place = |caution: &Caution| all.iter().position(|other| other == caution);
     let mut places: Vec<usize> = row.cautions.iter().filter_map(place).collect();
@@ -86,7 +86,7 @@ fn notes(row: &PlanRow, all: &[Caution]) -> String {
     places.iter().map(|place| (place + 1).to_string()).collect::<Vec<_>>().join(" ")
 }
 
-/// The columns on the left and on the right of the bars.
+/// The columns to the left and right of the bars.
 fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     let most = WIDEST * width;
     let column = |head, anchor, of: &dyn Fn(&PlanRow) -> String| {
@@ -108,7 +108,7 @@ fn columns(view: &PlanView, unit: LengthUnit, width: f64) -> [Vec<Column>; 2] {
     [left.into_iter().flatten().collect(), right.flatten().collect()]
 }
 
-/// The bars between columns: every row as high as the highest.
+/// Draws the bars between the columns; every row is as high as the highest.
 fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
     let [before, after] = columns(view, unit, width);
@@ -145,7 +145,7 @@ fn beside(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     scene
 }
 
-/// Words above and below each bar, over the whole width.
+/// Draws each bar over the whole width, with words above and below it.
 fn stacked(view: &PlanView, unit: LengthUnit, width: f64) -> Scene {
     let mut scene = Scene::new(width);
     let axis = Axis::over(extremes(view), (MARGIN, width - MARGIN));
@@ -185,7 +185,7 @@ fn name(row: &PlanRow) -> String {
     format!("{} · {} sheets · {}", row.way.thread.name, sections(row), sewn(&row.way))
 }
 
-/// The figures of a way in a line.
+/// The figures of a way on one line.
 fn figures(row: &PlanRow, all: &[Caution], unit: LengthUnit) -> String {
     let [low, middle, high] = percent_figures([row.percent.q05, row.percent.q50, row.percent.q95]);
     let mut parts = vec![
@@ -210,7 +210,7 @@ fn extremes(view: &PlanView) -> impl Iterator<Item = f64> + '_ {
     view.rows.iter().flat_map(|row| [row.percent.q05, row.percent.q95]).chain(target)
 }
 
-/// The wanted swell behind bars.
+/// Draws the target band behind the bars.
 fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f64)) {
     let ends = [view.target.low_percent, view.target.high_percent].map(|x| axis.pixel(x));
     scene.fill(Area { left: ends[0], right: ends[1], top, bottom }, Tone::Target);
@@ -219,7 +219,7 @@ fn band(scene: &mut Scene, view: &PlanView, axis: &Axis, (top, bottom): (f64, f6
     }
 }
 
-/// Below the ways whose odds are equal.
+/// Draws a line below the ways with equal odds.
 fn border(scene: &mut Scene, y: f64) {
     scene.line(at(MARGIN, y), at(scene.width - MARGIN, y), Tone::Quiet, HAIR);
 }

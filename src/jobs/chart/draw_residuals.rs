@@ -14,14 +14,14 @@ use std::collections::BTreeMap;
 
 /// A residual further out than this is drawn at the edge.
 const FARTHEST: f64 = 8.0;
-/// The plot goes at least so far.
+/// The axis always reaches at least this far.
 const NEAREST: f64 = 3.0;
 const MARK: f64 = 8.0;
-/// The most height of the marks of a row.
+/// The largest height of the marks in a row.
 const TALLEST: f64 = 84.0;
 /// Room below a panel, for its numbers.
 const BELOW: f64 = 36.0;
-/// A panel of this height has its numbers above it too.
+/// A panel taller than this also has numbers above it.
 const TALL: f64 = 500.0;
 const WORDS_BELOW: &str = "swell measured less swell predicted from the other trials, in standard \
                            deviations of the prediction: left less, right more";
@@ -35,13 +35,13 @@ const SIGNS: [Sign; 7] = [
     Sign { look: Look::Patch(Tone::Steady), words: "90 % of sound trials" },
 ];
 
-/// Where the residuals are drawn.
+/// What all panels share.
 struct Plot<'v> {
     view: &'v ResidualsView,
     axis: Axis,
     left: f64,
     right: f64,
-    /// The place of the largest residual.
+    /// Index of the largest residual.
     largest: usize,
 }
 
@@ -82,7 +82,7 @@ fn named(panels: Panels) -> [(&'static str, Vec<Row>); 5] {
 }
 
 impl Plot<'_> {
-    /// One panel below what is drawn. The largest residual is named in the first.
+    /// Draws a panel below the existing ones. The first panel names the largest residual.
     fn panel(
         &self,
         scene: &mut Scene,
@@ -129,7 +129,7 @@ impl Plot<'_> {
         scene.height = bottom + BELOW;
     }
 
-    /// The ground on which sound residuals lie, hair lines, and the numbers below.
+    /// Shades the band where sound residuals lie, and draws hairlines.
     fn ground(&self, scene: &mut Scene, (top, bottom): (f64, f64)) {
         let [left, right] = [-NINE_IN_TEN, NINE_IN_TEN].map(|off| self.axis.pixel(off));
         scene.fill(Area { left, right, top, bottom }, Tone::Steady);
@@ -139,7 +139,7 @@ impl Plot<'_> {
         }
     }
 
-    /// The numbers of the axis, but for those left of `from`.
+    /// Writes the numbers of the axis, except those left of `from`.
     fn numbers(&self, scene: &mut Scene, y: f64, from: f64) {
         for (mark, number) in self.axis.numbers() {
             let (x, half) = (self.axis.pixel(mark), type_face::width(&number, NUMBERS) / 2.0);
@@ -153,7 +153,7 @@ impl Plot<'_> {
         row.members.contains(&self.largest)
     }
 
-    /// What the largest residual is of, in lines that have room.
+    /// Trial and state of the largest residual, wrapped to the width of the plot.
     fn name(&self) -> Vec<String> {
         let Residual { trial, state, .. } = &self.view.residuals[self.largest];
         type_face::lines(&format!("{trial}, {}", state.phrase()), NUMBERS, self.right - self.left)
@@ -187,16 +187,16 @@ impl Plot<'_> {
     }
 }
 
-/// Marks of a row, moved up and down so that they lie beside each other.
+/// The marks of a row, moved up and down so that they lie beside each other.
 struct Swarm {
-    /// The pixel across of each, and how far below the middle it is.
+    /// The x pixel of each mark, and its distance below the middle.
     places: Vec<(f64, f64)>,
 }
 
 impl Swarm {
     fn of(pixels: impl Iterator<Item = f64>) -> Self {
         let pixels: Vec<f64> = pixels.collect();
-        // A mark in every second column could touch one beside it: columns are as wide as marks.
+        // Columns are as wide as marks, so marks in neighbouring columns can still touch.
         let column = |x: f64| (x / MARK).floor() as i64;
         let mut counts: BTreeMap<i64, usize> = BTreeMap::new();
         let steps: Vec<usize> = pixels

@@ -1,4 +1,4 @@
-//! What the chart `residuals` says: its rows, its finding, and what is seen in it.
+//! The row labels, title and caption of the chart `residuals`.
 
 use super::answer_residuals::{NINE_IN_TEN, Residual, ResidualsView, Shared};
 use crate::jobs::compare::answer_doubtful::{Doubtful, FaultyReading};
@@ -19,7 +19,7 @@ pub(super) fn label(shared: &Shared) -> String {
     }
 }
 
-/// Whether any trial is hard to believe.
+/// Says whether any trial is doubtful.
 pub(super) fn title(view: &ResidualsView) -> String {
     match &view.doubtful[..] {
         _ if view.residuals.is_empty() => "No trial to predict from the others yet".to_owned(),
@@ -29,7 +29,8 @@ pub(super) fn title(view: &ResidualsView) -> String {
     }
 }
 
-/// What is drawn, and what the largest residual comes to. One further out than `edge` is drawn there.
+/// What is drawn, and the largest residual in figures. Residuals beyond `edge` are drawn at the
+/// edge.
 pub(super) fn caption(view: &ResidualsView, unit: LengthUnit, edge: f64) -> String {
     let Some(largest) = view.largest() else {
         return "No trial could be predicted from the others.".to_owned();

@@ -1,4 +1,4 @@
-//! How a state of a block is marked, in every chart alike.
+//! The marks of a block's states, the same in every chart.
 
 use crate::draw::palette::Tone;
 use crate::draw::scene::Form;

@@ -1,4 +1,4 @@
-//! `swell`: a panel for each thread, with the swell of a paper by the number of sections.
+//! `swell`: the swell of a paper by the number of sections, in a panel for each thread.
 
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use super::draw_swell_words::{caption, details, title};
@@ -11,7 +11,7 @@ use crate::draw::type_face;
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::units::{LengthUnit, Millimetres};
 
-/// Room on the left for numbers and for what they count.
+/// Room on the left for numbers and their labels.
 const LEFT: f64 = 74.0;
 /// Room on the right for the target.
 const RIGHT: f64 = 56.0;
@@ -36,13 +36,13 @@ struct Frame<'v> {
     unit: LengthUnit,
     /// The least and the most swell of the plot in per cent.
     ends: (f64, f64),
-    /// The pixels between which panels are, and the width of each.
+    /// The x pixels between which the panels lie, and the width of one panel.
     left: f64,
     right: f64,
     wide: f64,
 }
 
-/// A panel, and where its plot is.
+/// The panel of one thread.
 struct Panel<'f> {
     frame: &'f Frame<'f>,
     curve: &'f ThreadCurve,
@@ -66,14 +66,14 @@ pub fn swell(view: &SwellView, unit: LengthUnit, width: f64) -> Chart {
     Chart::new(&title(view), &SIGNS, scene, caption(view, &outside(view)))
 }
 
-/// Panels side by side: as many as have room, in rows of about equal length.
+/// Panels per row: as many as fit, with rows of about equal length.
 fn columns(panels: usize, room: f64) -> usize {
     let most = (((room + GAP) / (NARROWEST + GAP)) as usize).max(1);
     let rows = panels.div_ceil(most).max(1);
     panels.div_ceil(rows).max(1)
 }
 
-/// The range of what is predicted and wanted.
+/// The least and the most swell that is predicted or wanted.
 fn span(view: &SwellView) -> (f64, f64) {
     let points = view.threads.iter().flat_map(|curve| &curve.points);
     let bands = points.flat_map(|point| [point.percent.q05, point.percent.q95]);
@@ -83,7 +83,7 @@ fn span(view: &SwellView) -> (f64, f64) {
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
 }
 
-/// How far off a trial may lie and still be drawn in its place: a slip of the pen must not press
+/// The range in which a trial is drawn in its place. Its limits keep a slip from squeezing
 /// everything else together.
 fn farthest(view: &SwellView) -> (f64, f64) {
     let (low, high) = span(view);
@@ -98,7 +98,7 @@ fn ends(view: &SwellView) -> (f64, f64) {
     trials.fold(span(view), |(low, high), x| (low.min(x), high.max(x)))
 }
 
-/// The trials that lie further off than is drawn.
+/// The trials outside the range in which they are drawn in place.
 fn outside(view: &SwellView) -> Vec<&SwellPoint> {
     let (least, most) = farthest(view);
     let trials = view.threads.iter().flat_map(|curve| &curve.trials);
@@ -106,7 +106,7 @@ fn outside(view: &SwellView) -> Vec<&SwellPoint> {
 }
 
 impl Frame<'_> {
-    /// Draws panels side by side below what is drawn, and what they share on both sides.
+    /// Draws a row of panels below the existing ones, with the shared labels on both sides.
     fn row(&self, scene: &mut Scene, curves: &[ThreadCurve]) {
         let heads: Vec<Vec<(String, (f64, Tone))>> =
             curves.iter().map(|curve| self.head(curve)).collect();
@@ -132,7 +132,7 @@ impl Frame<'_> {
         scene.height = bottom + 14.0 + 2.0 * ROW + 8.0;
     }
 
-    /// The thread's name, and what is known of it.
+    /// The thread's name and details, wrapped.
     fn head(&self, curve: &ThreadCurve) -> Vec<(String, (f64, Tone))> {
         let lines = |words: &str, (size, tone): (f64, Tone)| -> Vec<(String, (f64, Tone))> {
             let lines = type_face::lines(words, size, self.wide);
@@ -147,7 +147,7 @@ impl Frame<'_> {
         Axis::over([self.ends.0, self.ends.1].into_iter(), (bottom, top))
     }
 
-    /// Names the band of the target beside it, with its bounds where there is room.
+    /// Labels the target band, with its bounds if there is room.
     fn name_target(&self, scene: &mut Scene, x: f64, plot: (f64, f64)) {
         let Some(target) = &self.view.target else { return };
         let up = self.up(plot);
@@ -204,9 +204,9 @@ impl<'f> Panel<'f> {
         scene.ribbon(high, low, Tone::AfterPale);
     }
 
-    /// Round numbers of sections, as many as have room.
+    /// Round numbers of sections, as many as fit.
     fn marks(&self) -> Vec<u16> {
-        /// Pixels that a length below a number needs.
+        /// Pixels needed by the length below a number.
         const ROOM: f64 = 46.0;
         const STEPS: [u16; 5] = [5, 10, 20, 50, 100];
         let points = &self.curve.points;
@@ -219,7 +219,7 @@ impl<'f> Panel<'f> {
         (first.next_multiple_of(step)..=last).step_by(usize::from(step)).collect()
     }
 
-    /// Hair lines, and the numbers below and on the left.
+    /// Draws hairlines, and the numbers below and on the left.
     fn grid(&self, scene: &mut Scene, is_first: bool) {
         let Area { left, right, top, bottom } = self.area;
         let style = (NUMBERS, Tone::Quiet);
@@ -240,7 +240,7 @@ impl<'f> Panel<'f> {
         }
     }
 
-    /// The middle swell of so many sections as a length, with the digits that its range deserves.
+    /// The median swell for this number of sections as a length, rounded to suit the widest range.
     fn length(&self, sections: u16) -> Option<String> {
         let points = &self.curve.points;
         let found = points.iter().find(|point| point.sections == sections)?;
@@ -250,8 +250,8 @@ impl<'f> Panel<'f> {
         Some(rounded(count(found.swell_mm.q50)?, decimals))
     }
 
-    /// The line in the middle, of dashes far beyond the trials. In whole pixels a line of all
-    /// points would shake.
+    /// Draws the median line, dashed far beyond the trials. It uses only some points: with all of
+    /// them, rounding to whole pixels would make it wobble.
     fn middle(&self, scene: &mut Scene) {
         const MOST: usize = 12;
         let points = &self.curve.points;

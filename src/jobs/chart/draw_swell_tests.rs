@@ -1,4 +1,4 @@
-//! The charts of swell and of residuals, of views set by hand.
+//! Tests of the charts of swell and residuals, on hand-made views.
 
 use super::draw_residuals::residuals;
 use super::draw_swell::swell;
@@ -13,14 +13,14 @@ fn a_thread_has_its_own_panel_with_its_trials_and_the_swell_as_a_length() {
     let view = swell_of(3, 5);
     let chart = swell(&view, LengthUnit::Millimetre, DESK);
     let alike = view.threads.iter().flat_map(|curve| &curve.trials).filter(|it| it.is_alike);
-    // One of each explains the sign.
+    // One mark of each form is in the legend.
     assert_eq!(marks(&chart, Form::Disc).len(), alike.clone().count() + 1);
     assert_eq!(marks(&chart, Form::Ring).len(), 15 - alike.count() + 1);
     let words = words_of(&chart);
     for word in ["paper 0", "0.30 mm, 5 trials", "sections", "mm", "target", "25 %", "35.5 %"] {
         assert!(words.contains(&word), "{word}: {words:?}");
     }
-    // 20 sections of the first thread: 0.2 of 15 %, to a tenth of the widest range.
+    // 20 sections of the first thread: 0.2 × 15 = 3.0 mm, rounded to suit the widest range.
     assert!(words.contains(&"20") && words.contains(&"3.0"), "{words:?}");
     assert!(!chart.caption.contains("beyond the edge"), "{}", chart.caption);
 }
@@ -92,7 +92,7 @@ fn the_largest_residual_is_marked_in_every_panel_and_named_once() {
     let named = |words: &&&str| words.contains("paper 20, ");
     assert_eq!(words_of(&chart).iter().filter(named).count(), 1, "{:?}", words_of(&chart));
     let all = [Form::Disc, Form::Ring, Form::Square].map(|form| marks(&chart, form).len());
-    // Four signs are explained beside that of the largest.
+    // The legend has four marks besides that of the largest.
     assert_eq!(all.iter().sum::<usize>(), 5 * 59 + 4);
     for words in ["by paper", "by thread", "by date", "by sections", "by hand", "no name"] {
         assert!(words_of(&chart).contains(&words), "{words}");

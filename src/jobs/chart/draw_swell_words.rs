@@ -1,4 +1,4 @@
-//! What the chart `swell` says: its finding, and what is seen in it.
+//! The title, caption and panel details of the chart `swell`.
 
 use super::answer_swell::{CurvePoint, SwellPoint, SwellView, ThreadCurve};
 use crate::jobs::beliefs::text_grounds::{heading, untried_line};
@@ -10,7 +10,7 @@ use crate::units::LengthUnit;
 
 /// `0.47 mm thick, 3 trials`.
 pub(super) fn details(curve: &ThreadCurve, unit: LengthUnit) -> String {
-    /// Diameters are worth their second digit.
+    /// Shows diameters with two digits.
     const STEP_MM: f64 = 0.1;
     let trials = match curve.trials.len() {
         0 => "no trial".to_owned(),
@@ -19,7 +19,7 @@ pub(super) fn details(curve: &ThreadCurve, unit: LengthUnit) -> String {
     format!("{} {unit}, {trials}", ranged_length(curve.diameter_mm, STEP_MM, unit))
 }
 
-/// What the picture shows of the target, or of the threads where none is wanted.
+/// The finding about the target or, without one, about the threads.
 pub(super) fn title(view: &SwellView) -> String {
     let basis = match view.trials_used {
         0 => format!(", by {} alone", heading(&view.grounds)),
@@ -51,7 +51,7 @@ fn by_target(view: &SwellView) -> String {
     }
 }
 
-/// The typical book of each thread, the one that swells least first.
+/// The typical book of each thread, least swell first.
 fn typical(view: &SwellView) -> Vec<(&ThreadCurve, &CurvePoint)> {
     let mut all: Vec<(&ThreadCurve, &CurvePoint)> =
         view.threads.iter().filter_map(|curve| Some((curve, curve.typical()?))).collect();
@@ -103,7 +103,7 @@ pub(super) fn caption(view: &SwellView, outside: &[&SwellPoint]) -> String {
     sentences.join(" ")
 }
 
-/// The odds of the target with each thread, best first; without a target the ranges.
+/// The odds of the target with each thread, best first; the ranges without a target.
 fn answer(view: &SwellView) -> Option<String> {
     const MOST: usize = 4;
     let mut all = typical(view);

@@ -1,4 +1,4 @@
-//! Views set by hand, of any size and with the longest names.
+//! Hand-made views of any size, with the longest possible names.
 
 use super::answer_factors::{FactorRow, FactorsView, NominalFactors, StateFactor};
 use super::answer_history::{HandHistory, HistoryView, StruckPoint};
@@ -60,12 +60,12 @@ fn summary(middle: f64, width: f64) -> Summary {
 
 const KINDS: [Hardness; 3] = [Hardness::Soft, Hardness::Medium, Hardness::Hard];
 
-/// The hardness of a paper of so many: the first third is soft.
+/// The hardness of a paper among `papers`: the first third is soft.
 fn hardness(index: usize, papers: usize) -> Hardness {
     KINDS[3 * index / papers]
 }
 
-/// So many papers; every fifth was never tried.
+/// A view of `papers` papers; every fifth was never tried.
 pub(crate) fn factors_of(papers: usize) -> FactorsView {
     let factor = |state, factor| StateFactor { state, factor };
     let row = |index: usize| FactorRow {
@@ -88,7 +88,7 @@ pub(crate) fn factors_of(papers: usize) -> FactorsView {
     FactorsView { rows, nominal, trials: 2 * papers, grounds: Grounds::default() }
 }
 
-/// So many papers with so many blocks each; every third block boned and pressed.
+/// A view of `papers` papers with `trials` blocks each; every third block is boned and pressed.
 pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> KnockdownView {
     let point = |state, value| StepPoint { state, value };
     let steps = |index: usize| {
@@ -123,7 +123,7 @@ pub(crate) fn knockdown_of(measure: Measure, papers: usize, trials: usize) -> Kn
     KnockdownView { measure, papers: (0..papers).map(paper).collect(), boned }
 }
 
-/// So many swells measured and predicted.
+/// A comparison of `rows` swells, measured and predicted.
 pub(crate) fn compared_of(rows: usize) -> Compared {
     let agreement = |index: usize| Agreement {
         trial: name(index),
@@ -163,13 +163,14 @@ pub(crate) fn compared_of(rows: usize) -> Compared {
     }
 }
 
-/// A trial's or a thread's name, which takes no more than so many letters.
+/// A name of a trial or a thread, cut to the 80 letters allowed.
 fn short(index: usize) -> Name {
     let text: String = name(index).chars().take(80).collect();
     text.parse().unwrap()
 }
 
-/// So many sewings, three a day from the first day of 2025 on, and so many struck ones.
+/// A view of `sewings` sewings, three on each sewing day from the first day of 2025 on, and of
+/// `struck` struck ones.
 pub(crate) fn history_of(sewings: usize, struck: usize) -> HistoryView {
     let day = |index: usize| -> Date {
         date(2025, 1, 1).checked_add(((index / 3) as i64 * 5).days()).unwrap()
@@ -207,7 +208,7 @@ pub(crate) fn history_of(sewings: usize, struck: usize) -> HistoryView {
     HistoryView { hands, undated }
 }
 
-/// As [`history_of`] for each of so many hands.
+/// Like [`history_of`], for each of `hands` hands.
 pub(crate) fn hands_of(hands: usize, sewings: usize) -> HistoryView {
     let of = |index: usize| {
         let own = history_of(sewings, index % 2).hands;
@@ -216,7 +217,7 @@ pub(crate) fn hands_of(hands: usize, sewings: usize) -> HistoryView {
     HistoryView { hands: (0..hands).flat_map(of).collect(), undated: 0 }
 }
 
-/// So many ways to sew a book.
+/// A view of `rows` ways to sew a book.
 pub(crate) fn plan_of(rows: usize) -> PlanView {
     let row = |index: usize| PlanRow {
         way: Sewn {
@@ -247,8 +248,8 @@ pub(crate) fn plan_of(rows: usize) -> PlanView {
     }
 }
 
-/// A paper with so many threads, and so many trials with each; without a target where there is one
-/// thread alone.
+/// A paper with `threads` threads and `trials` trials with each; no target if there is only one
+/// thread.
 pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
     let point = |sections: u16, thread: usize| {
         let middle = 14.0 + 8.0 * thread as f64 + 0.05 * f64::from(sections);
@@ -286,7 +287,7 @@ pub(crate) fn swell_of(threads: usize, trials: usize) -> SwellView {
     }
 }
 
-/// So many residuals of so many papers; where there are many, one of them is hard to believe.
+/// A view of `residuals` residuals over `papers` papers; with more than 40, one trial is doubtful.
 pub(crate) fn residuals_of(papers: usize, residuals: usize) -> ResidualsView {
     let residual = |index: usize| {
         let off = if index == 40 { -11.5 } else { [0.3, -1.2, 0.8, 2.4, -0.4, 0.1][index % 6] };

@@ -1,4 +1,5 @@
-//! Every chart, of views set by hand: what is drawn is inside the picture and on top of nothing.
+//! Tests of every chart on hand-made views: everything is inside the picture and covers nothing
+//! else.
 
 use super::answer_factors::FactorsView;
 use super::answer_knockdown::Measure;
@@ -20,7 +21,7 @@ use crate::draw::scene::{Area, Form, Scene, Shape};
 use crate::draw::test_svg::elements;
 use crate::units::LengthUnit;
 
-/// What is drawn for a book of a size, at a width: every kind of chart.
+/// Every kind of chart, for a book of this size at this width.
 fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
     let mut charts = vec![
         factors(&factors_of(papers), width),
@@ -33,18 +34,18 @@ fn every_chart(papers: usize, trials: usize, width: f64) -> Vec<Chart> {
         plan(&plan_of(papers), LengthUnit::Millimetre, width),
         residuals(&residuals_of(papers, papers * trials), LengthUnit::Inch, width),
     ];
-    // Without a thread there is no such view.
+    // A swell chart needs a thread.
     charts.extend(
         (papers > 0).then(|| swell(&swell_of(papers.min(9), trials), LengthUnit::Inch, width)),
     );
     charts
 }
 
-/// Papers and trials of each.
+/// Number of papers, and of trials of each.
 const BOOKS: [(usize, usize); 7] = [(0, 0), (1, 1), (1, 2), (2, 6), (7, 3), (60, 1), (1, 300)];
 
-/// Every text lies inside the picture, over no other text and no mark, and can be read on all that
-/// lies beneath it; nothing is drawn over it.
+/// Every text is inside the picture, overlaps no other text or mark, and is legible on what is
+/// beneath it. Nothing is drawn over it.
 pub(crate) fn check_texts(scene: &Scene) {
     let texts: Vec<(usize, &Shape, Area)> = (scene.shapes.iter().enumerate())
         .filter_map(|(index, shape)| Some((index, shape, shape.text_area()?)))
@@ -69,7 +70,7 @@ pub(crate) fn check_texts(scene: &Scene) {
     }
 }
 
-/// The least contrast of words. Source: WCAG 2.2, 1.4.3.
+/// The least contrast of text. Source: WCAG 2.2, 1.4.3.
 const LEGIBLE: f64 = 4.5;
 
 #[test]
@@ -197,7 +198,7 @@ fn signs_are_explained_where_they_occur_and_nowhere_else() {
     assert!(!words_of(&calm).contains(&sign) && words_of(&struck).contains(&sign));
 }
 
-/// Named beside the first block or paper they are not explained once more above.
+/// States named beside the first block or paper are not explained again above the chart.
 #[test]
 fn a_state_is_named_once() {
     for chart in
@@ -242,7 +243,7 @@ fn boning_is_spoken_of_where_something_was_boned() {
     assert!(some.caption.contains("Boning") && words_of(&some).contains(&"paper 0, boned"));
 }
 
-/// A range as sewn and one knocked down are seen side by side even where they are the same.
+/// The ranges as sewn and knocked down are side by side, even if they are equal.
 #[test]
 fn no_range_hides_another() {
     for chart in
@@ -296,7 +297,7 @@ fn a_title_claims_a_difference_only_where_the_ranges_are_apart() {
     assert_eq!(apart(&view), "No paper in the book yet");
 }
 
-/// The two scales of a comparison are the same, so that equality is the diagonal of a square.
+/// Both axes have the same scale, so that equality is the diagonal of a square.
 #[test]
 fn equality_is_the_diagonal_of_a_square() {
     for width in [PHONE, DESK] {
@@ -339,7 +340,7 @@ fn ways_to_sew_stand_at_one_distance_with_their_figures_beside_them() {
         let bars = marks(&chart, Form::Disc);
         let mut heights: Vec<f64> = bars.into_iter().map(|mark| mark.1).collect();
         heights.sort_by(f64::total_cmp);
-        // The first in order of height explains the sign.
+        // The topmost mark belongs to the legend.
         let steps: Vec<f64> = heights[1..].windows(2).map(|pair| pair[1] - pair[0]).collect();
         assert!(steps.iter().all(|step| (step - steps[0]).abs() < 1e-6), "{steps:?}");
         assert!(chart.caption.contains("Note 1: a thread under"), "{}", chart.caption);
@@ -371,7 +372,7 @@ fn every_sewing_is_a_mark_of_its_own_kind_in_order_of_date() {
     let (sewings, struck) = (30, 4);
     let chart = history(&history_of(sewings, struck), DESK);
     let out = history_of(sewings, 0).hands[0].history.out_of_limits().count();
-    // One diamond and one cross explain the signs.
+    // One diamond and one cross are in the legend.
     assert_eq!(marks(&chart, Form::Disc).len(), sewings - out);
     assert_eq!(marks(&chart, Form::Diamond).len(), out + 1);
     assert_eq!(marks(&chart, Form::Cross).len(), struck + 1);
@@ -392,7 +393,7 @@ fn the_middle_of_a_choice_stands_in_the_target_when_it_meets_it() {
     let [Area { left, right, .. }] = bands[..] else { panic!("{bands:?}") };
     let mut middles = marks(&chart, Form::Disc);
     middles.sort_by(|a, b| a.1.total_cmp(&b.1));
-    // The first in order of height explains the sign.
+    // The topmost mark belongs to the legend.
     for (row, (x, _)) in view.rows.iter().zip(&middles[1..]) {
         let met = (25.0..=35.0).contains(&row.percent.q50);
         assert_eq!((left..=right).contains(x), met, "{row:?} at {x}, {left} to {right}");

@@ -1,4 +1,4 @@
-//! How well a book's fit predicts what it has not seen, beside simpler ways.
+//! How well a book's fit predicts trials that it has not seen, beside simpler ways.
 
 use super::answer_doubtful::{Doubtful, doubtful};
 use super::answer_refit::{Fold, Foretold, Judgement, Leaving, Whole, folds, refit};
@@ -13,52 +13,50 @@ use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
 use thiserror::Error;
 
-/// Trials under which nothing can be compared: a trial and two others.
+/// The fewest trials for a comparison: one to predict and two others.
 pub const LEAST_TRIALS: usize = 3;
-/// Papers under which none can be predicted from others.
+/// The fewest papers for a comparison by paper.
 const LEAST_PAPERS: usize = 2;
 
 /// Why a book's predictions could not be compared.
 #[derive(Debug, Error)]
 pub enum CompareError {
-    /// Too few trials.
     #[error(
         "comparing takes at least {LEAST_TRIALS} trials with spine and fore-edge measured in one state with thread in the folds, and the book has {trials}; sew and record more"
     )]
     FewTrials {
-        /// Trials that could be predicted.
+        /// Number of trials that could be predicted.
         trials: usize,
     },
-    /// A single paper.
+    /// All trials are of a single paper.
     #[error(
         "comparing by paper takes trials of at least {LEAST_PAPERS} papers, and the book has those \
          of one; sew and record trials of another, or leave --by out"
     )]
     FewPapers,
-    /// A fit without some trials has no answer.
+    /// The fit without some of the trials failed.
     #[error(transparent)]
     Bench(#[from] BenchError),
 }
 
-/// How a way did on some observations.
+/// How well a way predicted some observations.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WayScore {
     pub way: Way,
-    /// How it did.
     pub score: Score,
-    /// Its log density less that of the book's own fit on the same observations.
+    /// Its log density minus that of the book's own fit, on the same observations.
     pub against_own: Difference,
-    /// The same of its absolute miss, in mm.
+    /// The same difference for its absolute miss, in mm.
     pub miss_against_own: Difference,
 }
 
-/// How a way did on everything that it could predict.
+/// How well a way predicted everything it could.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ComparedWay {
     pub way: Way,
-    /// How it did; `None` where it could predict nothing.
+    /// `None` if it could predict nothing.
     pub score: Option<WayScore>,
-    /// Observations that it could not predict, for want of trials.
+    /// Number of observations that it could not predict, for lack of trials.
     pub unavailable: usize,
 }
 
@@ -85,7 +83,7 @@ impl Serialize for ComparedWay {
     }
 }
 
-/// What the ways did on the same observations, each of them available there.
+/// The scores of the ways on the observations that all of them could predict.
 fn in_common<S: Serializer>(common: &[WayScore], serializer: S) -> Result<S::Ok, S::Error> {
     let first = common.first().map(|way| way.score);
     let way = |one: &WayScore| ComparedWay { way: one.way, score: Some(*one), unavailable: 0 };
@@ -96,16 +94,15 @@ fn in_common<S: Serializer>(common: &[WayScore], serializer: S) -> Result<S::Ok,
     )
 }
 
-/// A swell as measured, beside what was predicted of it without its trial. In mm.
+/// A measured swell beside its predictions without its trial, in mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Agreement {
     pub trial: String,
     pub state: State,
-    /// The swell measured.
     pub measured_mm: f64,
-    /// By the fit of the other trials, the noise of the readings included.
+    /// Predicted by the fit of the other trials, including the noise of the readings.
     pub own: Ranges,
-    /// The middle of what nominal figures say.
+    /// The median of the prediction by nominal figures.
     pub nominal_mm: f64,
 }
 
@@ -115,34 +112,34 @@ pub struct Compared {
     /// What was left out in turn.
     #[serde(rename = "by")]
     pub leaving: Leaving,
-    /// Trials left out.
+    /// Number of trials left out.
     pub trials: usize,
-    /// Papers they are of.
+    /// Number of papers of these trials.
     pub papers: usize,
-    /// Observations predicted.
+    /// Number of observations predicted.
     pub observations: usize,
-    /// Fits of the others: one for each trial or paper, or one for each of twenty parts of a long
-    /// book.
+    /// Number of fits of the other trials: one for each trial or paper, or one for each of the
+    /// twenty parts of a long book.
     pub refits: usize,
-    /// How many of them were made by themselves; the rest are the book's own fit with its draws
-    /// weighted for the others.
+    /// How many of these were fitted from scratch; the rest reuse the draws of the book's own fit,
+    /// reweighted for the other trials.
     pub exact_refits: usize,
     /// Each way on everything that it could predict.
     pub ways: Vec<ComparedWay>,
     /// The ways that could predict anything, on the observations that all of them could predict;
-    /// empty where there is no such observation.
+    /// empty if there are no such observations.
     #[serde(serialize_with = "in_common")]
     pub common: Vec<WayScore>,
     /// Every observation beside its prediction, in order of trial and state.
     #[serde(skip)]
     pub agreement: Vec<Agreement>,
-    /// Trials that the others make hard to believe, worst first; looked for where one trial is left
-    /// out at a time.
+    /// Trials that are implausible beside the others, worst first; only looked for if one trial is
+    /// left out at a time.
     pub doubtful: Vec<Doubtful>,
 }
 
-/// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` gets how many
-/// fits of how many are done.
+/// Leaves every trial (or paper) out in turn and predicts it from the others. `watch` gets the
+/// number of fits done and their total.
 ///
 /// # Errors
 /// [`CompareError`].
@@ -197,13 +194,12 @@ fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
 /// Every fold's judgements, in order of the folds.
 pub(crate) struct LeftOut {
     pub judgements: Vec<Judgement>,
-    /// Folds whose others were fitted by themselves.
+    /// Number of folds whose other trials were fitted from scratch.
     pub exact_refits: usize,
 }
 
-/// Leaves out one fold after another. Several folds are fitted at once: a fit shares
-/// its draws out over the cores but searches for its mode on one or two, and beside another fit
-/// that time is not lost.
+/// Leaves out each fold in turn, several at once: a fit uses all cores for its draws, but only one
+/// or two to find its mode. Other fits use the rest meanwhile.
 pub(crate) fn judgements(
     book: &Book,
     bench: &Bench,
@@ -211,7 +207,7 @@ pub(crate) fn judgements(
     watch: &mut dyn FnMut(usize, usize),
 ) -> Result<LeftOut, BenchError> {
     let beliefs = beliefs(book.config())?;
-    // A paper taken out moves the spreads too far for the draws of the whole to stand for it.
+    // Leaving out a paper moves the spreads too far to reuse the draws of the whole book.
     let without = (leaving == Leaving::Trial).then(|| bench.fit.without_some(&beliefs));
     let whole = Whole { book, bench, beliefs: &beliefs, without: without.as_ref() };
     let found = watched(parts, |fold| refit(whole, fold), |done| watch(done, parts.len()));

@@ -1,4 +1,4 @@
-//! Trials that the others make hard to believe, with the reading most likely at fault.
+//! Trials that are implausible beside the others, with the reading most likely at fault.
 
 use super::answer_refit::Judgement;
 use crate::book::{Book, reading_id};
@@ -10,12 +10,12 @@ use crate::trade::{Edge, Reading, State};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// A sound book has a trial named with at most this chance.
+/// The chance that a sound book has a trial named is at most this.
 pub const DOUBT_LIMIT: f64 = 0.02;
-/// So many are named at most: when more are out, it is hardly the readings.
+/// At most this many are named: if more are out, the readings are hardly the cause.
 const MOST_NAMED: usize = 5;
 
-/// What was surprising, in words of the bench.
+/// The surprising quantity of a trial.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum What {
     Swell(State),
@@ -23,7 +23,7 @@ pub enum What {
     Change(State, State),
 }
 
-/// The state, and before a change the one that it is from.
+/// The state; for a change also the state that it starts from.
 impl Serialize for What {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         match self {
@@ -33,43 +33,41 @@ impl Serialize for What {
     }
 }
 
-/// A trial that is hard to believe.
+/// A trial that is implausible beside the others.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Doubtful {
-    /// Its name.
     pub trial: String,
-    /// What is surprising about it.
     #[serde(flatten)]
     pub what: What,
     /// As measured, in mm.
     pub observed_mm: f64,
-    /// As the others lead one to expect, in mm.
+    /// As expected from the other trials, in mm.
     pub expected_mm: f64,
-    /// Standard deviation of what was expected, in mm.
+    /// Standard deviation of the expected value, in mm.
     #[serde(rename = "expected_sd_mm")]
     pub sd_mm: f64,
-    /// The chance of something so far out in this trial.
+    /// The chance that a sound trial has anything this far out.
     pub tail: f64,
-    /// The chance that the worst of as many sound trials is so far out.
+    /// The chance that the worst of this many sound trials is this far out.
     pub chance: f64,
-    /// The reading most likely at fault; `None` where no single one stands out.
+    /// The reading most likely at fault; `None` if no single one stands out.
     pub reading: Option<FaultyReading>,
 }
 
-/// A reading most likely at fault.
+/// The reading most likely at fault.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FaultyReading {
-    /// Its row in the book, `trial/state/place`, as `strike` takes it.
+    /// Its id, `trial/state/place`, as `strike` takes it.
     pub id: String,
     pub state: State,
     pub place: String,
     pub edge: Edge,
     pub value_mm: f64,
-    /// What would fit, in mm.
+    /// The value that would fit, in mm.
     pub fits_mm: f64,
 }
 
-/// The trials that are hard to believe, worst first.
+/// The implausible trials, worst first.
 pub(crate) fn doubtful(book: &Book, bench: &Bench, judged: &[Judgement]) -> Vec<Doubtful> {
     let worst: Vec<(&Judgement, Surprise, f64)> = judged
         .iter()

@@ -1,4 +1,4 @@
-//! Fitting a book without some of its trials, and predicting them.
+//! Fits a book without some of its trials, and predicts them.
 
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
@@ -12,9 +12,9 @@ use crate::trade::{Name, Sewing};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Up to so many trials each is left out alone.
+/// Up to this many trials, each is left out alone.
 const EXACT: usize = 200;
-/// Beyond, the trials are left out in so many parts.
+/// Beyond that, the trials are left out in this many parts.
 const FOLDS: usize = 20;
 
 /// What is left out in turn.
@@ -23,12 +23,12 @@ const FOLDS: usize = 20;
 pub enum Leaving {
     #[default]
     Trial,
-    /// All trials of one paper, so that each is predicted as a paper never tried.
+    /// All trials of one paper, so that each paper is predicted as if it had never been tried.
     Paper,
 }
 
 impl Leaving {
-    /// What goes together, as a number.
+    /// The number of the group that is left out together.
     pub(crate) fn cluster(self, all: &Observations, trial: usize) -> usize {
         match self {
             Self::Trial => trial,
@@ -37,14 +37,14 @@ impl Leaving {
     }
 }
 
-/// Trials that are left out together, by their places in the list of all.
+/// Trials that are left out together, as indices into all trials.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Fold {
     pub trials: Vec<usize>,
 }
 
-/// The trials with a swell to predict, in folds. They are dealt out in order of their names, so
-/// that the folds do not depend on the order of the file.
+/// Splits the trials with a swell to predict into folds. Sorting them by name makes the folds
+/// independent of the order of the file.
 pub(crate) fn folds(all: &Observations, leaving: Leaving) -> Vec<Fold> {
     let mut trials: Vec<usize> =
         all.rows.iter().filter(|row| row.state.has_thread()).map(|row| row.trial).collect();
@@ -68,43 +68,43 @@ fn deal(clusters: &[Vec<usize>]) -> Vec<Fold> {
     (0..count).map(|first| Fold { trials: of(first) }).collect()
 }
 
-/// A trial as the ways predicted it.
+/// The predictions of one trial, beside what was measured.
 #[derive(Clone, Debug)]
 pub(crate) struct Judgement {
     pub block: Block,
-    /// For each state each way's prediction against what was seen.
+    /// For each state, every way's prediction judged against the measured swell.
     pub ways: Vec<OfWays<Judged>>,
-    /// For each state what was measured beside what was predicted.
+    /// For each state, the measured swell beside its predictions.
     pub foretold: Vec<Foretold>,
     pub expected: Expected,
-    /// The normal deviate of its mean swell in what the others lead one to expect.
+    /// The normal deviate of its mean swell in the prediction from the other trials.
     pub standardised: Option<f64>,
-    /// The factor of its paper as sewn by the other trials.
+    /// The factor of its paper as sewn, from the other trials.
     pub factor_without: Option<Gaussian>,
-    /// The fore-edge that the paper's other trials lead one to expect, in mm.
+    /// The fore-edge expected from the paper's other trials, in mm.
     pub fore_edge: Gaussian,
-    /// By the other trials.
+    /// Estimated from the other trials.
     pub repeatability: Repeatability,
 }
 
-/// A swell as measured and as predicted without its trial, in mm.
+/// A measured swell and its predictions without its trial, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Foretold {
     pub measured_mm: f64,
-    /// By the book's own fit of the other trials, the noise of the readings included.
+    /// Predicted by the book's own fit of the other trials, including the noise of the readings.
     pub own: Ranges,
-    /// The middle of what the beliefs alone say.
+    /// The median of the prediction by the beliefs alone.
     pub nominal_mm: f64,
 }
 
-/// What a fold's trials were predicted by.
+/// The inputs for predicting a fold's trials.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Whole<'a> {
     pub book: &'a Book,
     pub bench: &'a Bench,
     pub beliefs: &'a Beliefs,
-    /// The bench's fit, ready for leaving out trials; `None` where so much is left out at a time
-    /// that the others are always fitted by themselves.
+    /// The bench's fit, prepared for leaving out trials. `None` if so much is left out at a time
+    /// that the others are always fitted from scratch.
     pub without: Option<&'a WithoutSome<'a>>,
 }
 
@@ -112,15 +112,15 @@ pub(super) struct Whole<'a> {
 #[derive(Clone, Debug)]
 pub(super) struct Refit {
     pub judgements: Vec<Judgement>,
-    /// Whether the others were fitted by themselves, because the draws of the whole book's fit
-    /// could not be weighted for them.
+    /// Whether the others were fitted from scratch, instead of by reweighting the draws of the
+    /// whole book's fit.
     pub exact: bool,
 }
 
 /// Fits the book without a fold and predicts each of its trials.
 ///
 /// # Errors
-/// [`BenchError`] where the other trials have no fit.
+/// [`BenchError`] if the other trials cannot be fitted.
 pub(super) fn refit(whole: Whole<'_>, fold: &Fold) -> Result<Refit, BenchError> {
     let Whole { book, bench, beliefs, without } = whole;
     let trials = &bench.observations.trials;
@@ -163,7 +163,7 @@ fn judgement(
     })
 }
 
-/// Both of these ways predict every state.
+/// The book's own fit and nominal figures predict every state.
 fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),
@@ -176,7 +176,8 @@ fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
     })
 }
 
-/// A trial as the others' fit sees it; both have the same papers and threads.
+/// A trial in the form that the others' fit takes. Both observations have the same papers and
+/// threads.
 pub(crate) fn block(all: &Observations, others: &Observations, at: usize, sewing: Sewing) -> Block {
     let trial = &all.trials[at];
     let (paper, thread) = (&all.papers[trial.paper], &all.threads[trial.thread]);

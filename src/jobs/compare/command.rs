@@ -1,4 +1,4 @@
-//! The comparison of `fit --compare`, of its chart and of the report, counting the fits where a person waits.
+//! Runs the comparison for `fit --compare`, its chart and the report, with a count of the fits.
 
 use super::answer::{CompareError, Compared, compare};
 use super::answer_refit::Leaving;
@@ -8,7 +8,7 @@ use crate::terminal::progress::Progress;
 use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 
-/// The comparison, counting the fits where a person waits.
+/// Compares, and counts the fits at a terminal where a person waits.
 pub(crate) fn watched(
     book: &Book,
     bench: &Bench,

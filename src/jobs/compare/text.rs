@@ -11,7 +11,7 @@ use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
-/// The comparison: the answer first, then the table, then the trials that are hard to believe.
+/// The comparison: the answer first, then the tables, then the implausible trials.
 pub fn compared_text(compared: &Compared, unit: LengthUnit, width: usize) -> String {
     let mut blocks = vec![wrapped(&answer(compared, unit), width)];
     blocks.push(wrapped(&standing(compared, unit), width));
@@ -31,7 +31,7 @@ const LEGEND: &str = "miss: how far predictions were from the swell measured, on
     density, more is better; beside it how much more or less than your own fit, give or take its \
     standard error.";
 
-/// The way in the table, where there is little room.
+/// A short label of a way, for the table.
 fn way_label(way: Way) -> &'static str {
     match way {
         Way::Own => "own fit",
@@ -85,8 +85,8 @@ fn points(percent: f64) -> String {
     rounded(percent, decimals_for_width(percent).min(1))
 }
 
-/// One table where every way could predict everything, otherwise one of what all could predict and
-/// one of each way on its own.
+/// One table if every way could predict everything. Otherwise one for what all could predict, and
+/// one for each way on its own.
 fn tables(compared: &Compared, unit: LengthUnit, width: usize) -> Vec<String> {
     let own: Vec<WayScore> = compared.ways.iter().filter_map(|way| way.score).collect();
     let complete = compared.ways.iter().all(|way| way.score.is_none() || way.unavailable == 0);
@@ -137,7 +137,7 @@ fn table(scores: &[WayScore], unit: LengthUnit) -> Table {
     table
 }
 
-/// Limits of a share in whole per cent, never 100 where less is meant.
+/// Limits of a share in whole per cent; never 100 for anything less.
 fn share_range(low: f64, high: f64) -> String {
     if low > 0.995 {
         return chance_in_figures(low);

@@ -6,11 +6,11 @@ use crate::model::compare::{Difference, Standing, Way};
 use crate::terminal::number::{plural, ranged_length, rounded, signed};
 use crate::units::LengthUnit;
 
-/// Decimals of a log density: a tenth says which of two ways is better.
+/// Decimals of a log density: a difference of a tenth says which of two ways is better.
 pub(crate) const DENSITY_DECIMALS: usize = 2;
 
-/// Which of the simpler ways are better or as good, with the range of the difference: first by the
-/// whole prediction, then of the others by the miss alone.
+/// Names the simpler ways that are better or as good, with the range of the difference. Compares
+/// whole predictions first and then, for the rest, the miss alone.
 pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
     let rivals: Vec<WayScore> = (compared.ways.iter().filter_map(|way| way.score))
         .filter(|way| way.way != Way::Own && way.against_own.standing().is_some())
@@ -34,7 +34,7 @@ pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
     let better = list(&|way| stands(way, Standing::Better), &density);
     let even = list(&|way| stands(way, Standing::AsGood), &density);
     let near = |way: &WayScore| {
-        // A smaller miss is better, so that the way is behind only where its range lies above zero.
+        // A smaller miss is better, so the way is behind only if its whole range is above zero.
         stands(way, Standing::Worse) && way.miss_against_own.standing() != Some(Standing::Better)
     };
     let near = list(&near, &miss);
@@ -56,7 +56,7 @@ pub(crate) fn standing(compared: &Compared, unit: LengthUnit) -> String {
     said.join(" ")
 }
 
-/// What was left out in turn, counted.
+/// The number of trials or papers that were left out in turn.
 pub(crate) fn sample(compared: &Compared) -> String {
     match compared.leaving {
         Leaving::Trial => plural(compared.trials, "trial"),

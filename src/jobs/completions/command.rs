@@ -1,4 +1,4 @@
-//! `completions`: what a shell completes when Tab is pressed.
+//! `completions`: prints a script that completes commands and options when Tab is pressed.
 
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::refusal::Outcome;

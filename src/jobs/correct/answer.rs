@@ -1,15 +1,15 @@
-//! An entry that is struck and written again in one step.
+//! Strikes an entry and writes it again in one step.
 
 use crate::book::{Book, BookError, Entries, EntryKind, Strike, reading_id};
 use crate::trade::{Name, Reading};
 use jiff::civil::Date;
 
-/// An entry that is corrected, as it was when somebody began to.
+/// The entry to correct, as it was when the correction began.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Wrong {
     pub kind: EntryKind,
     pub id: String,
-    /// How often an entry of this id had been struck by then ([`Book::times_struck`]).
+    /// How often an entry with this id had been struck at that time ([`Book::times_struck`]).
     pub seen: usize,
     /// What was wrong.
     pub reason: String,
@@ -17,13 +17,13 @@ pub(crate) struct Wrong {
 }
 
 impl Wrong {
-    /// The strike of it. Striking a trial strikes its readings.
+    /// The strike of this entry. For a trial it also strikes the readings.
     pub fn strike(&self) -> Strike {
         let Self { kind, id, reason, date, .. } = self.clone();
         Strike { what: kind, id, reason, date }
     }
 
-    /// Refuses what was corrected or struck meanwhile.
+    /// Refuses an entry that was corrected or struck in the meantime.
     fn is_still(&self, now: &Book) -> Result<(), BookError> {
         let Self { kind, id, seen, .. } = self;
         if *seen == now.times_struck(*kind, id) {
@@ -36,7 +36,7 @@ impl Wrong {
     }
 }
 
-/// The entry of this kind and id, alone.
+/// Only the entry of this kind and id.
 pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
     fn one<T: Clone>(all: &[T], is_it: impl Fn(&T) -> bool) -> Vec<T> {
         all.iter().find(|it| is_it(it)).cloned().into_iter().collect()
@@ -50,17 +50,17 @@ pub(crate) fn entry(book: &Book, kind: EntryKind, id: &str) -> Entries {
         EntryKind::Reading => {
             Entries { readings: one(book.readings(), |it| reading_id(it) == id), ..none }
         }
-        // A forecast was made before the book was sewn and is kept as it was; a plan is saved again.
+        // A forecast must stay as it was made before sewing; a plan is simply saved again.
         EntryKind::Forecast | EntryKind::Plan => none,
     }
 }
 
-/// The entry struck and written as the one of `new`. A trial takes the readings along that it has in
-/// the book `now`: those that were taken while it was being corrected too. A paper or a thread of
-/// another name takes its trials along.
+/// Strikes the entry and writes `new` in its place. A trial keeps all the readings that it has in
+/// the book `now`, including those taken during the correction. A renamed paper or thread keeps its
+/// trials.
 ///
 /// # Errors
-/// [`BookError::Clash`] where it is another entry by now.
+/// [`BookError::Clash`] if the entry has changed in the meantime.
 pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entries, BookError> {
     wrong.is_still(now)?;
     let mut all = Entries { strikes: vec![wrong.strike()], ..new.clone() };
@@ -89,7 +89,7 @@ pub(crate) fn corrected(now: &Book, wrong: &Wrong, new: &Entries) -> Result<Entr
     Ok(all)
 }
 
-/// The readings of a trial, as those of one of this name.
+/// The readings of a trial, moved to the trial `name`.
 fn moved(now: &Book, trial: &str, name: &Name) -> impl Iterator<Item = Reading> {
     let own = now.readings().iter().filter(move |reading| reading.trial.as_str() == trial);
     own.cloned().map(move |mut reading| {
@@ -98,7 +98,6 @@ fn moved(now: &Book, trial: &str, name: &Name) -> impl Iterator<Item = Reading> 
     })
 }
 
-/// The reading with this id.
 pub(crate) fn reading_of<'b>(book: &'b Book, id: &str) -> Option<&'b Reading> {
     book.readings().iter().find(|reading| reading_id(reading) == id)
 }

@@ -1,4 +1,4 @@
-//! `correct`: an entry with other values.
+//! `correct`: changes the values of an entry.
 
 use super::command_entry::{Correction, Doubts, Edges, correct, reading_of};
 use crate::book::{Book, Entries, EntryKind, note, reading_id};
@@ -134,7 +134,7 @@ struct ReadingArgs {
     reason: Option<String>,
 }
 
-/// What is said where nobody says why.
+/// The reason if none is given.
 const REASON: &str = "corrected";
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -148,7 +148,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The id of the entry that is meant, one of the book.
+/// The id of the one entry that is meant; it must be in the book.
 fn id_of(
     given: Option<&String>,
     (kind, flag): (EntryKind, &'static str),
@@ -170,8 +170,8 @@ fn id_of(
 }
 
 impl Which {
-    /// Corrects the entry with what `new_of` makes of its name from now on, of the book, and of the
-    /// book without it.
+    /// Corrects the entry. `new_of` makes the new one from its new name, its old id, and the book
+    /// with and without the old one.
     fn correct(
         self,
         kind: EntryKind,
@@ -189,7 +189,7 @@ impl Which {
     }
 }
 
-/// The entry of a name that was chosen from the book.
+/// The entry with this name, which was chosen from the book.
 fn found<'b, T>(all: &'b [T], id: &str, name: fn(&T) -> &Name) -> Result<&'b T, CliError> {
     let found = all.iter().find(|it| name(it).as_str() == id);
     found.ok_or(CliError::Missing { flags: vec!["NAME"] })

@@ -1,4 +1,4 @@
-//! An entry struck and written again in one step, all of it or nothing.
+//! Strikes an entry and writes it again in one step: all of it or nothing.
 
 use super::answer::{Wrong, corrected, entry};
 use super::text::{along_words, corrected_words};
@@ -16,7 +16,7 @@ use std::collections::BTreeSet;
 /// What is corrected, and why.
 pub(crate) struct Correction<'f> {
     pub id: &'f str,
-    /// How often it had been struck when somebody began to correct it.
+    /// How often it had been struck when the correction began.
     pub seen: Option<usize>,
     pub reason: Option<&'f str>,
 }
@@ -35,22 +35,22 @@ impl Correction<'_> {
     }
 }
 
-/// What is done about what looks wrong in a correction.
+/// What to do if a correction looks wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Doubts {
-    /// Nothing is written, and it is returned.
+    /// Write nothing, and return the doubts.
     Listed,
-    /// Somebody is sure of it.
+    /// Write it without asking, because the user is sure.
     Kept,
-    /// A person at the terminal is asked; else it is noted.
+    /// Ask a person at the terminal; without one, write it and note the doubts.
     Asked,
 }
 
-/// What is corrected: its kind, which one, and what is done about doubts.
+/// What to correct: the kind, the entry, and what to do about doubts.
 pub(crate) type What<'w> = (EntryKind, &'w Correction<'w>, Doubts);
 
-/// Writes an entry again as the one that `new_of` makes of the book as it is, and as it is without
-/// that entry. Returns what looks wrong in it, if nothing was written for that.
+/// Replaces an entry by the one that `new_of` makes from the book with and without it. Returns the
+/// doubts about the new entry, if they kept it from being written.
 ///
 /// # Errors
 /// [`CliError`].
@@ -101,13 +101,13 @@ pub(crate) fn correct(
     Ok(Vec::new())
 }
 
-/// Both edges of a reading, as they are typed.
+/// Both edges of a reading, as typed.
 pub(crate) struct Edges<'f> {
     pub spine: Option<&'f str>,
     pub fore_edge: Option<&'f str>,
 }
 
-/// The reading with what was typed. An edge that was left as it is keeps every digit.
+/// The reading with the typed edges. An edge that was not changed keeps every digit.
 ///
 /// # Errors
 /// [`CliError::Value`].
@@ -138,10 +138,10 @@ pub(crate) fn reading_of(
     Ok(new)
 }
 
-/// What is filled in has six decimals of its unit.
+/// A form fills in six decimals of the unit, so a smaller difference is not a change.
 const UNCHANGED_MM: f64 = 1e-4;
 
-/// Refuses what the block of the reading cannot measure, at the edge that is wrong.
+/// Refuses a reading that its block cannot have, and names the wrong edge.
 fn check(new: &Reading, book: &Book) -> Result<(), CliError> {
     let Some(trial) = book.trials().iter().find(|trial| trial.name == new.trial) else {
         return Ok(());

@@ -1,4 +1,4 @@
-//! `correct`: an entry struck and written again in one step.
+//! `correct`: strikes an entry and writes it again in one step.
 
 mod answer;
 pub(crate) mod command;

@@ -1,4 +1,4 @@
-//! A trial or a reading corrected on the page: struck and written again in one step.
+//! The page that corrects a trial or a reading: strikes it and writes it again in one step.
 
 use super::answer::reading_of;
 use super::command_entry::{Edges, correct, reading_of as reading_typed};
@@ -19,13 +19,13 @@ use crate::page::turned::Turned;
 use crate::terminal::number::plural;
 use crate::trade::{Edge, Reading, Trial};
 
-/// What is corrected: the trial of `was`, or the reading of `reading`.
+/// The entry to correct: the trial in the field `was`, or the reading in the field `reading`.
 enum Subject<'b> {
     Trial(&'b Trial),
     Reading(&'b Reading),
 }
 
-/// A trial has a kind too, a block or a book.
+/// Whether `kind` names a kind of entry. A trial's form also has a field `kind`: block or book.
 fn is_of_stock(form: &Form) -> bool {
     form.get("kind").is_some_and(|kind| kind.parse::<EntryKind>().is_ok())
 }
@@ -37,7 +37,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, &of_address(form), Again::default())?.into())
 }
 
-/// In the address the trial is named as everywhere; in the form that name is a field of its own.
+/// Moves the trial's name from `trial`, as in every address, to `was`: in the form, `trial` is the
+/// new name.
 fn of_address(form: &Form) -> Form {
     let mut form = form.without("was");
     if let Some(name) = form.get("trial").map(str::to_owned) {
@@ -84,7 +85,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
 }
 
-/// The page of the trial, by the name that it has now.
+/// The address of the trial's page, by its new name.
 fn then(form: &Form, reading: Option<&Reading>) -> String {
     let name = reading.map(|reading| reading.trial.as_str());
     let name = name.or_else(|| form.get("trial")).or_else(|| form.get("of"));
@@ -111,7 +112,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     }
 }
 
-/// The way back to a trial in the log.
+/// The link back to a trial in the log.
 fn leave(trial: &str) -> (String, &'static str, &'static str) {
     (address("/log", &[("trial", Some(trial))]), "Leave it as it is", "quiet")
 }

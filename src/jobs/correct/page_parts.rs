@@ -21,7 +21,6 @@ pub(super) fn correction<'f>(form: &'f Form, id: &str) -> Correction<'f> {
     }
 }
 
-/// Why.
 pub(super) fn reason() -> Group {
     let hint = "For example: the wrong one was chosen";
     Group::Each(vec![Field::text("reason", "What was wrong").hint(hint).needed()])

@@ -1,4 +1,4 @@
-//! A paper, a thread or a target corrected on the page.
+//! The page that corrects a paper, a thread or a target.
 
 use super::command_entry::correct;
 use super::page_parts::{ASIDE, correction, doubts, reason};
@@ -19,7 +19,7 @@ use crate::terminal::session::Session;
 use crate::trade::{Name, Paper, Thread};
 use crate::units::{LengthUnit, Millimetres};
 
-/// The page that is shown then.
+/// The page shown after a correction.
 pub(super) const THEN: &str = "/stock";
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -48,7 +48,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     settled(desk, form, written, (THEN, page))
 }
 
-/// Corrects it with the entry that `new_of` makes in the book without it.
+/// Corrects the entry; `new_of` makes the new one from the book without the old one.
 fn sent(
     (desk, form): (&Desk, &Form),
     kind: EntryKind,
@@ -64,7 +64,7 @@ fn missing() -> Turned {
     Turned::Missing("This entry is not in the book, or it was struck.".to_owned())
 }
 
-/// A paper, a thread or a target.
+/// The kind of entry in the form: paper, thread or target.
 fn kind_of(form: &Form) -> Result<EntryKind, Turned> {
     let kind = form.get("kind").and_then(|word| word.parse().ok());
     let of_stock = [EntryKind::Paper, EntryKind::Thread, EntryKind::Target];
@@ -104,7 +104,7 @@ fn found<'b, T>(all: &'b [T], was: &str, name: fn(&T) -> &Name) -> Result<&'b T,
     all.iter().find(|it| name(it).as_str() == was).ok_or_else(missing)
 }
 
-/// The figure that was measured, whichever way.
+/// The field of a measured length, however it was measured.
 fn figure(
     name: &'static str,
     label: &'static str,

@@ -4,7 +4,7 @@ use crate::book::{Config, Difference, EntryKind};
 use crate::terminal::number::{fine_length, plural};
 use crate::units::Millimetres;
 
-/// What is different now: `trial T1: sheets 4 → 3, boned no → yes`.
+/// The changed values: `trial T1: sheets 4 → 3, boned no → yes`.
 pub(crate) fn corrected_words(
     (kind, id): (EntryKind, &str),
     differences: &[Difference],
@@ -21,7 +21,7 @@ pub(crate) fn corrected_words(
             .iter()
             .fold(it.column, |name, unit| name.trim_end_matches(unit))
             .replace('_', "-");
-        // The column of its own name is called like the kind.
+        // The column with the entry's own name is called after its kind.
         let column = if column == kind.word() { "name" } else { &column };
         format!("{column} {} → {}", cell(it.column, &it.was), cell(it.column, &it.is))
     };
@@ -29,7 +29,7 @@ pub(crate) fn corrected_words(
     format!("{kind} {id}: {}", all.join(", "))
 }
 
-/// What came along with it.
+/// The trials or readings that stay with the corrected entry.
 pub(crate) fn along_words(kind: EntryKind, (trials, readings): (usize, usize)) -> String {
     match (kind, trials, readings) {
         (EntryKind::Trial, _, 1..) => format!(", with its {}", plural(readings, "reading")),

@@ -1,5 +1,5 @@
-//! What is doubtful in a book: what its rows say by themselves, what its fit lets count less, and what
-//! the fit of the other trials hardly allows.
+//! The doubts about a book: rows that look wrong by themselves, readings with a reduced weight, and
+//! trials that are implausible beside the others.
 
 use super::answer_far::{far_from_fit, is_looked_through};
 use crate::book::{Book, Entries, Finding, Location, ReadingKey, SetDoubt, Severity, audit};
@@ -9,13 +9,13 @@ use crate::trade::{Edge, Name, State};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
-/// The findings of an audit and, where they do not say so already, every reading that counts less
-/// in the observations, in order of file and row.
+/// Adds to the findings of an audit every reading with a reduced weight that they do not name yet.
+/// Sorts by file and row.
 fn doubts(book: &Book, all: &Observations, mut findings: Vec<Finding>) -> Vec<Finding> {
     let said: BTreeSet<(ReadingKey<'_>, Edge)> = findings.iter().flat_map(blamed).collect();
     let mut readings = all.down_weighted.clone();
     let is_said = |reading: &DownWeighted| said.contains(&(key(reading), reading.edge));
-    // Of two that disagree both count less; where one is blamed the other is not.
+    // If two readings disagree, both lose weight; if one is already blamed, the other is not.
     let beside: BTreeSet<_> = readings.iter().filter(|one| is_said(one)).map(pair).collect();
     readings.retain(|one| !is_said(one) && !beside.contains(&pair(one)));
     let places = book.places_of(readings.iter().map(key));
@@ -26,7 +26,8 @@ fn doubts(book: &Book, all: &Observations, mut findings: Vec<Finding>) -> Vec<Fi
     findings
 }
 
-/// As [`doubts`], with the trials whose swell the others hardly allow. It takes a fit for each trial.
+/// Like [`doubts`], with the trials whose swell is implausible beside the others. Takes a fit for
+/// each trial.
 ///
 /// # Errors
 /// [`BenchError`].
@@ -35,7 +36,7 @@ pub(crate) fn all_doubts(book: &Book, findings: Vec<Finding>) -> Result<Vec<Find
     doubts_with(book, findings, &trials)
 }
 
-/// As [`all_doubts`], with only these trials held against the others.
+/// Like [`all_doubts`], but compares only these trials with the others.
 ///
 /// # Errors
 /// [`BenchError`].
@@ -51,7 +52,7 @@ pub(crate) fn doubts_with(
     Ok(findings)
 }
 
-/// What is doubtful about entries that are about to be recorded.
+/// The doubts about entries that are about to be recorded.
 pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding> {
     let mut findings = book.doubts_of(new, today);
     findings
@@ -59,15 +60,16 @@ pub(crate) fn doubts_of(book: &Book, new: &Entries, today: Date) -> Vec<Finding>
     let mut touched: Vec<&Name> = new.readings.iter().map(|reading| &reading.trial).collect();
     touched.dedup();
     let touched = unexplained(&touched, &findings);
-    // A long book is not put together for nothing.
+    // Avoids building the extended book if it is too long to be searched.
     if is_looked_through(book.trials().len() + new.trials.len()) {
-        // A fit that fails is said where a fit is asked for, and readings are not lost for it.
+        // A failed fit is reported where a fit is asked for; it must not stop readings from being
+        // recorded.
         findings.extend(far_from_fit(&book.with(new), &touched).unwrap_or_default());
     }
     findings
 }
 
-/// How many entries of a book with these observations look wrong.
+/// Number of entries that look wrong, in a book with these observations.
 pub(crate) fn open_findings(book: &Book, all: &Observations, today: Date) -> usize {
     let findings = doubts(book, all, audit(book, today));
     let is_of_entry = |finding: &&Finding| match finding {
@@ -78,7 +80,7 @@ pub(crate) fn open_findings(book: &Book, all: &Observations, today: Date) -> usi
     open.filter(is_of_entry).count()
 }
 
-/// Those of the trials of whose readings nothing else is doubtful: what is wrong is said once.
+/// The trials without another doubt about their readings, so that each fault is reported once.
 fn unexplained<'n>(trials: &[&'n Name], findings: &[Finding]) -> Vec<&'n Name> {
     let doubtful = |finding: &Finding| match finding {
         Finding::Set { trial, .. } if finding.severity() == Severity::Check => Some(trial.clone()),
@@ -102,7 +104,7 @@ fn blamed(finding: &Finding) -> Vec<(ReadingKey<'_>, Edge)> {
     doubt.places().into_iter().flat_map(each).collect()
 }
 
-/// What the two readings of a set that disagree have in common.
+/// The key that two disagreeing readings of a set share.
 fn pair(one: &DownWeighted) -> (Name, State, Edge, u64) {
     (one.trial.clone(), one.state, one.edge, one.weight.to_bits())
 }

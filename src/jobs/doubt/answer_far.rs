@@ -1,4 +1,4 @@
-//! Trials whose swell the fit of the others hardly allows.
+//! Trials whose swell is implausible given the fit of the others.
 
 use crate::book::{Book, Finding, SetDoubt};
 use crate::jobs::compare::answer_refit::block;
@@ -9,28 +9,30 @@ use crate::observe::{Observations, Weighing, observe, observe_without};
 use crate::trade::{Name, State};
 use std::collections::BTreeSet;
 
-/// A swell is doubtful when something so far out, in any state of a trial, has less than this chance.
-/// Of two hundred sound trials one in five books then has one named. Our choice, no source.
+/// A trial is doubtful if anything this far out, in any of its states, has less than this chance.
+/// One in five books of 200 sound trials then has a trial named. Our choice, no source.
 const FAR: f64 = 1e-3;
-/// A book of more trials is not looked through: each takes a fit of all the others, and
+/// A book with more trials is not searched: each trial takes a fit of all the others, and
 /// `fit --compare` leaves them out in parts.
 const MOST_TRIALS: usize = 200;
 
-/// Whether a book of so many trials is looked through.
+/// Whether a book with this many trials is searched.
 pub(super) fn is_looked_through(trials: usize) -> bool {
     trials <= MOST_TRIALS
 }
 
-/// The first place where each of these trials is far from what all the others lead one to expect.
+/// One finding for each of these trials that is far from what all the others predict, at its most
+/// surprising state.
 ///
 /// # Errors
-/// [`BenchError`] where the others have no fit.
+/// [`BenchError`] if the others cannot be fitted.
 pub(super) fn far_from_fit(book: &Book, trials: &[&Name]) -> Result<Vec<Finding>, BenchError> {
     if trials.is_empty() || !is_looked_through(book.trials().len()) {
         return Ok(Vec::new());
     }
     let (all, beliefs) = (observe(book)?, beliefs(book.config())?);
-    // The fit of one trial's others is made by itself; those of many are weighted from that of all.
+    // For a single trial, the others are fitted from scratch. For several, the draws of the whole
+    // fit are reweighted.
     let whole = (trials.len() > 1).then(|| SwellFit::new(&all, &beliefs)).transpose()?;
     let without = whole.as_ref().map(|fit| fit.without_some(&beliefs));
     let known = Known { book, all: &all, beliefs: &beliefs, without: without.as_ref() };
@@ -38,7 +40,7 @@ pub(super) fn far_from_fit(book: &Book, trials: &[&Name]) -> Result<Vec<Finding>
     Ok(found.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
-/// A book and what its fits are made of.
+/// A book and the inputs of its fits.
 struct Known<'a> {
     book: &'a Book,
     all: &'a Observations,

@@ -1,4 +1,5 @@
-//! Doubt is asked about before an entry is written: a person at the bench can still measure again.
+//! Asks about doubts before an entry is written, while a person at the bench can still measure
+//! again.
 
 use super::answer::{doubts_of, open_findings};
 use crate::book::{Book, Entries, EntryDoubt, SetDoubt};
@@ -14,14 +15,14 @@ use crate::terminal::values::yes;
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
 
-/// What to say of entries once they are written, because nobody could be asked before.
+/// Doubts to report once entries are written, because nobody could be asked before.
 pub(crate) struct Notes(Vec<String>);
 
-/// Asks a person whether entries that look wrong are kept as they are. Those in `sure` were asked
-/// about already.
+/// Asks a person whether to keep entries that look wrong. The subjects in `sure` were asked about
+/// before.
 ///
 /// # Errors
-/// [`CliError::Declined`] when the answer is negative.
+/// [`CliError::Declined`] if the answer is no.
 pub(crate) fn confirm(
     session: &mut Session<'_>,
     book: &Book,
@@ -45,19 +46,18 @@ pub(crate) fn confirm(
 }
 
 impl Notes {
-    /// Tells them.
     pub(crate) fn tell(&self, session: &mut Session<'_>) {
         self.0.iter().for_each(|note| session.tell(&format!("note: {note} (kept as given)")));
     }
 }
 
-/// What entries of an import look wrong, in sentences.
+/// The doubts about new entries, in sentences.
 pub(crate) fn listed(session: &Session<'_>, book: &Book, new: &Entries) -> Vec<String> {
     let unit = book.config().unit;
     doubts_of(book, new, session.today()).iter().map(|finding| finding.sentence(unit)).collect()
 }
 
-/// Notes what looks wrong in a planned book, by the checks of what is recorded.
+/// Prints notes on what looks wrong in a planned book, by the checks for recorded entries.
 pub(crate) fn tell_of_plan(session: &mut Session<'_>, forecast: &Forecast, unit: LengthUnit) {
     plan_notes(forecast, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
 }
@@ -75,19 +75,19 @@ pub(crate) fn plan_notes(forecast: &Forecast, unit: LengthUnit) -> Vec<String> {
     own.chain(target_note(target.as_ref(), unit)).collect()
 }
 
-/// Notes a wanted swell that looks like fractions.
+/// Prints a note if the wanted swell looks like fractions.
 pub(crate) fn tell_of_target(session: &mut Session<'_>, target: Option<&Band>, unit: LengthUnit) {
     target_note(target, unit).iter().for_each(|note| session.tell(&format!("note: {note}")));
 }
 
-/// That a wanted swell looks like fractions.
+/// A note if the wanted swell looks like fractions.
 pub(crate) fn target_note(target: Option<&Band>, unit: LengthUnit) -> Option<String> {
     let doubt =
         target.and_then(|target| EntryDoubt::of_bounds(target.low_percent, target.high_percent));
     doubt.map(|doubt| format!("the target {}", doubt.words(unit)))
 }
 
-/// An answer with a line behind it, where it rests on entries that look wrong: it is only as sure as
+/// Appends a line to an answer that depends on entries that look wrong: it is only as reliable as
 /// they are.
 pub(crate) fn with_open_findings(text: String, of: Fitted<'_>, session: &Session<'_>) -> String {
     let open = open_findings(of.book, &of.bench.observations, session.today());

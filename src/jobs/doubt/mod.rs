@@ -1,5 +1,5 @@
-//! What is doubtful in a book and in what is about to be recorded: found by one table of checks,
-//! asked about at a terminal, noted for a script.
+//! Doubts about a book and about new entries: found by one table of checks, asked about at a
+//! terminal, noted for a script.
 
 pub(crate) mod answer;
 mod answer_far;

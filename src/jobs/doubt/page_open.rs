@@ -1,4 +1,4 @@
-//! What an answer on a page says of the entries it rests on.
+//! What the pages say about entries that look wrong.
 
 use super::answer::{all_doubts, open_findings};
 use super::command::open_words;
@@ -12,10 +12,10 @@ use std::sync::Arc;
 const OPEN: &str = "Looking through the book.";
 const ALL: &str = "Looking through the book, and predicting each trial from the others.";
 
-/// That entries of the book look wrong and count all the same, where some do.
+/// A line saying that some entries look wrong and still count; `None` if none do.
 ///
 /// # Errors
-/// As [`Desk::of_today`].
+/// The same as [`Desk::of_today`].
 pub(crate) fn open_line(desk: &Desk) -> Result<Option<String>, Turned> {
     let open = desk.of_today(OPEN, |kept, today| {
         Ok(open_findings(&kept.book, &kept.bench.observations, today))
@@ -26,7 +26,7 @@ pub(crate) fn open_line(desk: &Desk) -> Result<Option<String>, Turned> {
 /// Everything that looks wrong in the book, and what is good to know.
 ///
 /// # Errors
-/// As [`Desk::of_today`].
+/// The same as [`Desk::of_today`].
 pub(crate) fn all_findings(desk: &Desk) -> Result<Arc<Vec<Finding>>, Turned> {
     desk.of_today(ALL, findings)
 }

@@ -1,4 +1,4 @@
-//! What the trials of a book measured, as a log has it: plain means of their readings.
+//! The measurements of a book's trials as a log shows them: plain means of their readings.
 
 use crate::book::Book;
 use crate::trade::{Edge, Name, Place, Reading, Spread, State, Trial};
@@ -6,7 +6,7 @@ use crate::units::{Millimetres, fields};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// What a block measured in one state.
+/// The measurements of a block in one state.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Measured<'b> {
     pub state: State,
@@ -51,7 +51,7 @@ impl Serialize for Read<'_> {
     }
 }
 
-/// A trial and what it measured, in the order of its states.
+/// A trial and its measurements, in the order of its states.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Logged<'b> {
     pub trial: &'b Trial,
@@ -69,7 +69,7 @@ impl<'b> Measured<'b> {
         Self { state, readings, spine, fore_edge }
     }
 
-    /// The swell in mm; `None` where one edge was not measured.
+    /// The swell in mm; `None` unless both edges were measured.
     pub fn swell(&self) -> Option<f64> {
         Some(self.spine?.mean - self.fore_edge?.mean)
     }
@@ -80,8 +80,8 @@ impl<'b> Measured<'b> {
     }
 }
 
-/// Where places come in a list, whenever they were measured: from head to tail, then by number,
-/// then the others.
+/// Sort key of a place, whenever it was measured: from head to tail, then by number, then the
+/// others.
 fn rank(place: &Place) -> (usize, u32) {
     let usual = ["head", "middle", "tail"].iter().position(|word| *word == place.as_str());
     let number = place.as_str().parse::<u32>().ok();
@@ -92,7 +92,7 @@ fn rank(place: &Place) -> (usize, u32) {
     }
 }
 
-/// Readings by their state, in the order of the states.
+/// Groups readings by state, in the order of the states.
 fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured<'b>> {
     let mut states: BTreeMap<State, Vec<&Reading>> = BTreeMap::new();
     for reading in readings {
@@ -101,7 +101,7 @@ fn by_state<'b>(readings: impl IntoIterator<Item = &'b Reading>) -> Vec<Measured
     states.into_iter().map(|(state, readings)| Measured::of(state, readings)).collect()
 }
 
-/// The trials that have these words in their name, their paper or their thread, latest first.
+/// The trials with this text in their name, paper or thread, latest first.
 pub(crate) fn found<'b>(book: &'b Book, words: &str) -> Vec<&'b Trial> {
     let wanted = words.to_lowercase();
     let has = |name: &Name| name.as_str().to_lowercase().contains(&wanted);
@@ -110,7 +110,7 @@ pub(crate) fn found<'b>(book: &'b Book, words: &str) -> Vec<&'b Trial> {
     book.trials().iter().rev().filter(is_wanted).collect()
 }
 
-/// These trials with what they measured.
+/// These trials with their measurements.
 pub(crate) fn logged<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<Logged<'b>> {
     let mut own: BTreeMap<&Name, Vec<&Reading>> =
         trials.iter().map(|trial| (&trial.name, Vec::new())).collect();

@@ -1,4 +1,4 @@
-//! What each paper and thread of the stock has taught.
+//! What the trials show about each paper and thread of the stock.
 
 use crate::book::Book;
 use crate::jobs::fitted::Bench;
@@ -7,7 +7,7 @@ use crate::model::mixed::Summary;
 use crate::trade::{Name, State, Trial};
 use std::collections::BTreeMap;
 
-/// What the trials say of papers and threads, by name.
+/// What the trials show about papers and threads, by name.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Taught {
     pub papers: BTreeMap<Name, Factor>,
@@ -15,7 +15,7 @@ pub(crate) struct Taught {
     pub threads: BTreeMap<Name, Summary>,
 }
 
-/// The factors of papers knocked down, and what threads add to them.
+/// The factors of all papers, knocked down, and what threads add to them.
 pub(crate) fn taught(bench: &Bench) -> Taught {
     let all = &bench.observations;
     let papers = all.papers.iter().map(|paper| paper.name.clone());
@@ -26,7 +26,7 @@ pub(crate) fn taught(bench: &Bench) -> Taught {
     }
 }
 
-/// How many trials were sewn with each.
+/// Number of trials for each paper or thread, as picked by `name`.
 pub(crate) fn counted(book: &Book, name: fn(&Trial) -> &Name) -> BTreeMap<&Name, usize> {
     let mut counts = BTreeMap::new();
     for trial in book.trials() {

@@ -1,4 +1,4 @@
-//! What was struck, each with its reason.
+//! Struck entries, each with its reason.
 
 use crate::book::{Book, Entries, EntryKind, Strike, plain_id, reading_id};
 use crate::trade::{Paper, Reading, Target, Thread, Trial};
@@ -11,7 +11,6 @@ pub(crate) struct Struck<T> {
     pub strike: Option<Strike>,
 }
 
-/// Everything that was struck.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct AllStruck {
     pub papers: Vec<Struck<Paper>>,
@@ -24,7 +23,6 @@ pub(crate) struct AllStruck {
 /// The strikes of each kind and id, in the order in which they were made.
 type Strikes<'b> = BTreeMap<(EntryKind, String), VecDeque<&'b Strike>>;
 
-/// What was struck in a book.
 pub(crate) fn struck(book: &Book) -> AllStruck {
     let mut open = Strikes::new();
     for strike in book.struck() {
@@ -41,7 +39,8 @@ pub(crate) fn struck(book: &Book) -> AllStruck {
     }
 }
 
-/// Strikes are counted: the first of an id struck its first entry, and so on.
+/// Matches strikes with entries by count: the first strike of an id belongs to the first entry with
+/// that id, and so on.
 fn each<T>(
     entries: Vec<T>,
     (kind, open): (EntryKind, &mut Strikes<'_>),
@@ -50,7 +49,7 @@ fn each<T>(
     let mut take = |id: &str| open.get_mut(&(kind, id.to_owned()))?.pop_front().cloned();
     let of = |entry: T| {
         let id = id(&entry);
-        // As older books wrote it.
+        // Older books wrote ids in this form.
         let strike = take(&id).or_else(|| take(&plain_id(&id)));
         Struck { entry, strike }
     };

@@ -1,4 +1,4 @@
-//! The ids of entries, as they are typed or chosen.
+//! Finds the ids of the entries that a user types or chooses.
 
 use crate::book::{Book, EntryKind, plain_id, reading_id};
 use crate::terminal::prompt::{Field, by_flag};
@@ -9,16 +9,16 @@ use crate::trade::Reading;
 use crate::units::shown_whole;
 use std::collections::BTreeSet;
 
-/// The entries that can be meant.
+/// The entries to choose from.
 pub(crate) struct Listed<'n> {
     pub kind: EntryKind,
-    /// What they are called in questions.
+    /// Their name in questions.
     pub words: &'n str,
     /// Their ids.
     pub names: &'n [String],
 }
 
-/// The ids of the entries of a kind that count.
+/// The ids of all entries of a kind that count.
 pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
     match kind {
         EntryKind::Paper => book.papers().iter().map(|paper| paper.name.to_string()).collect(),
@@ -31,7 +31,7 @@ pub(crate) fn live_ids(book: &Book, kind: EntryKind) -> Vec<String> {
     }
 }
 
-/// The ids that are meant by what was typed, or the one that is chosen where nothing was.
+/// The ids that the typed text means; if nothing was typed, the user chooses one.
 ///
 /// # Errors
 /// [`CliError`].
@@ -63,7 +63,7 @@ pub(crate) fn ids_of<'b, R: Iterator<Item = &'b Reading>>(
     Ok(ids)
 }
 
-/// Of several ids one may be a part of a name or of the reason.
+/// Adds a hint: among several ids, one may be part of a name or of the reason.
 fn about_quotes(error: CliError, ids: usize) -> CliError {
     match error {
         CliError::Value { flag, message } if ids > 1 && !message.contains("quotes") => {
@@ -74,8 +74,8 @@ fn about_quotes(error: CliError, ids: usize) -> CliError {
     }
 }
 
-/// The readings of a trial in one state, as `T1/knocked`; or one of them, with its state in other
-/// words than in its id, as `T1/knocked down/2`.
+/// The readings that a looser id means: all of a trial in one state, as `T1/knocked`; or one whose
+/// state is worded differently, as `T1/knocked down/2`.
 fn of_set<'b>(
     typed: &str,
     names: &[String],
@@ -88,13 +88,13 @@ fn of_set<'b>(
         let one = of_place.and_then(|rest| rest.strip_suffix('/'));
         [Some(state), one].into_iter().flatten().any(|word| word.parse() == Ok(reading.state))
     };
-    // Of the struck ones several may have one id.
+    // Several struck readings may share one id.
     let mut open: BTreeSet<&String> = names.iter().collect();
     readings.filter(is_meant).map(reading_id).filter(|id| open.remove(id)).collect()
 }
 
-/// The id that is meant by one typed without the backslashes inside names, where one entry alone
-/// has it; otherwise the text as it was typed.
+/// The id that was typed without the backslashes inside names; otherwise the text as typed. It is
+/// an error if several entries match.
 fn exact(typed: &str, (kind, names): (EntryKind, &[String])) -> Result<String, ValueError> {
     let typed = typed.trim();
     let of_parts = matches!(kind, EntryKind::Reading | EntryKind::Forecast);

@@ -6,7 +6,7 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use crate::terminal::values::ValueError;
 
-/// The reason of `--reason`, or one that is asked for.
+/// The reason from `--reason`, or from a prompt.
 ///
 /// # Errors
 /// [`CliError::Value`], [`CliError::Missing`].

@@ -1,4 +1,4 @@
-//! Common threads, added to a book that was made without them.
+//! Adds common threads to a book that was made without them.
 
 use super::text::starting_line;
 use crate::book::Entries;
@@ -6,10 +6,10 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::{Session, quoted};
 use crate::trade::{Thread, starting_threads};
 
-/// Records those of the common threads that are named, in one write.
+/// Records the common threads with these names, in one write.
 ///
 /// # Errors
-/// [`CliError::Missing`] where none is; those of the book.
+/// [`CliError::Missing`] if no name matches; errors of the book.
 pub(crate) fn add_starting(names: &[&str], session: &mut Session<'_>) -> Result<(), CliError> {
     let mut book = session.open_book()?;
     let is_named = |thread: &Thread| names.contains(&thread.name.as_str());

@@ -1,4 +1,4 @@
-//! The log: every trial, latest first, with what it measured.
+//! The log: every trial with its measurements, latest first.
 
 use super::answer_log::{Logged, Measured, found, logged};
 use super::answer_struck::{Struck, struck};
@@ -29,7 +29,7 @@ struct View {
     later: Option<String>,
     struck: Vec<StruckRow>,
     none: Option<&'static str>,
-    /// The last change, where it can be taken back.
+    /// The last change, if it can be undone.
     last: Option<String>,
     writes: bool,
 }
@@ -84,7 +84,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(Content::new(title, view.render().unwrap_or_default()).beside(days(&book)).into())
 }
 
-/// From when to when it reaches.
+/// The first and last day of the log.
 fn days(book: &Book) -> String {
     let of_fore_edge = "The swell is in per cent of the fore-edge.";
     let days: BTreeSet<_> = book.trials().iter().filter_map(|trial| trial.date).collect();
@@ -137,7 +137,7 @@ pub(super) fn rows(book: &Book, trials: &[&Trial], caption: String) -> Rows {
     }
 }
 
-/// The states with thread in which blocks are measured, and any other that these were measured in.
+/// As sewn and knocked down, and the other states with thread in which these trials were measured.
 fn states(logged: &[Logged<'_>]) -> Vec<State> {
     let measured: BTreeSet<State> =
         logged.iter().flat_map(|it| &it.states).map(|measured| measured.state).collect();
@@ -171,7 +171,7 @@ fn swell(measured: &Measured<'_>) -> String {
     }
 }
 
-/// The day and the words of the last change that counts.
+/// The day and description of the last change that was not undone.
 fn last_change(book: &Book) -> Option<String> {
     let change = &book.changes()[*book.history().done.last()?];
     Some(format!("{}: {}", change.date, undone_words(change)))

@@ -1,4 +1,4 @@
-//! One trial in the log: its readings by state, what was struck of it, and what can be done about it.
+//! One trial in the log: its readings by state, its struck entries, and links to change it.
 
 use super::answer_log::Measured;
 use super::answer_struck::{Struck, struck};
@@ -27,7 +27,6 @@ struct View {
     before: Vec<Swell>,
     /// What pressing and knocking down took out.
     taken_out: Vec<String>,
-    /// What looks wrong.
     doubts: Vec<String>,
     states: Vec<StateView>,
     note: String,
@@ -36,12 +35,11 @@ struct View {
     measure: String,
     correct: String,
     strike: String,
-    /// What was struck, and why.
     struck: Vec<StruckLine>,
     writes: bool,
 }
 
-/// What was struck, why, and where it is brought back, if it can be.
+/// What was struck, why, and the address that restores it, if that is possible.
 type StruckLine = (String, String, Option<String>);
 
 struct Swell {
@@ -54,7 +52,7 @@ struct StateView {
     state: String,
     swell: Option<String>,
     readings: Vec<Row>,
-    /// Strikes all of them.
+    /// The address that strikes all of them.
     strike: String,
 }
 
@@ -94,8 +92,8 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(content.beside(words).into())
 }
 
-/// What looks wrong about a trial. Its page does not wait for a large book to be looked through; the
-/// page of all doubts does.
+/// What looks wrong about a trial. This page does not wait for a large book to be checked; the page
+/// of all doubts does.
 fn doubts(desk: &Desk, book: &Book, name: &Name) -> Vec<String> {
     let Ok(findings) = all_findings(desk) else { return Vec::new() };
     let own = |kind: EntryKind, of: &Name| kind == EntryKind::Trial && of == name;
@@ -178,7 +176,7 @@ fn row(book: &Book, reading: &Reading) -> Row {
     }
 }
 
-/// What was struck of a trial, the last first.
+/// The struck entries of this name: the trial's own, then its readings.
 fn struck_lines(book: &Book, name: &Name) -> Vec<StruckLine> {
     let (all, config) = (struck(book), book.config());
     let of = Some(name.as_str());

@@ -1,4 +1,4 @@
-//! The stock: papers, threads and targets, and what each has taught.
+//! The stock: papers, threads and targets, and what the trials show about each.
 
 use super::answer_stock::{Taught, counted, taught};
 use super::answer_struck::{Struck, struck};
@@ -28,12 +28,12 @@ struct View {
     /// Whether a strip is drawn.
     drawn: bool,
     threads: Vec<Item>,
-    /// What is offered where there are none.
+    /// The common threads, offered if the book has none.
     starting: Option<Starting>,
     targets: Vec<Item>,
-    /// What was struck, and where it is brought back, if it can be.
+    /// What was struck, and the address that restores it, if that is possible.
     struck: Vec<(String, Option<String>)>,
-    /// Why nothing is said of what they have taught.
+    /// Why the page cannot show what the trials taught.
     untaught: Option<String>,
     writes: bool,
 }
@@ -50,7 +50,7 @@ struct OneView {
 /// An entry of the stock.
 struct Item {
     name: String,
-    /// Where all about it is.
+    /// The address of its own page.
     path: Option<String>,
     figure: String,
     strip: Option<Strip>,
@@ -122,7 +122,7 @@ fn page(desk: &Desk, fault: Option<String>) -> Result<Content, Turned> {
     Ok(content.beside(counts.join(", ")))
 }
 
-/// What the trials taught; else why nothing is said of it.
+/// What the trials taught, or else why that is unknown.
 fn taught_by(desk: &Desk) -> Result<(Taught, Option<String>), Turned> {
     match desk.kept() {
         Ok(kept) => Ok((taught(&kept.bench), None)),
@@ -141,7 +141,7 @@ fn rows_of(book: &Book, trials: &[&Trial]) -> Rows {
     rows(book, trials, "Trials made with it, latest first".to_owned())
 }
 
-/// All about the item of this name.
+/// The page of the item with this name.
 fn one(desk: &Desk, (items, name): (Vec<Item>, &str), table: Rows) -> Result<Answer, Turned> {
     let item = items.into_iter().find(|item| item.name == name);
     let missing = || Turned::Missing("This is not in the stock.".to_owned());
@@ -238,7 +238,7 @@ fn target(target: &Target) -> Item {
     }
 }
 
-/// What was struck of the stock, with the reasons, and where it is brought back.
+/// The struck papers, threads and targets with their reasons, and the addresses that restore them.
 fn all_struck(book: &Book) -> Vec<(String, Option<String>)> {
     fn lines<T>(
         (book, kind, struck): (&Book, EntryKind, &[Struck<T>]),

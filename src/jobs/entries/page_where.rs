@@ -1,10 +1,10 @@
-//! Where entries are listed, and where struck ones are brought back.
+//! Addresses that list entries and that restore struck ones.
 
 use crate::book::EntryKind;
 use crate::page::address::address;
 use crate::page::form::Form;
 
-/// Where a struck entry is brought back, if it is among those that can be.
+/// The address that restores a struck entry, if it is in `open`, the ids that can be restored.
 pub(super) fn restore(
     kind: EntryKind,
     open: &[String],
@@ -14,7 +14,7 @@ pub(super) fn restore(
     open.iter().any(|it| it == id).then(|| address("/restore", &of))
 }
 
-/// Where an entry of the kind that a form names is listed.
+/// The address that lists entries of the kind that a form names.
 pub(crate) fn listed_at(form: &Form) -> String {
     match form.get("kind") {
         Some("reading" | "trial") => address("/log", &[("trial", form.get("trial"))]),

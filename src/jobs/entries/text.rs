@@ -16,7 +16,7 @@ pub fn paper_line(paper: &Paper, config: &Config) -> String {
     format!("{}: {grammage}caliper {caliper}, {}", paper.name, paper.hardness)
 }
 
-/// What a weight in pounds was read as: `24 lb bond is read as 90.2 g/m²`.
+/// How a weight in pounds was read: `24 lb bond is read as 90.2 g/m²`.
 pub fn weight_line((pounds, kind): (f64, PaperKind), grammage: Grammage) -> String {
     format!("{pounds} lb {kind} is read as {grammage}")
 }
@@ -67,7 +67,7 @@ pub fn starting_line(threads: &[Thread]) -> String {
     )
 }
 
-/// A caution when the measured diameter and the count do not fit together.
+/// A caution if the measured diameter and the count disagree.
 pub fn disagreement_line(thread: &Thread, config: &Config) -> Option<String> {
     let share = thread.disagreement()?;
     let word = if share > 0.0 { "thicker" } else { "thinner" };
@@ -104,7 +104,7 @@ pub fn trial_line(trial: &Trial, config: &Config) -> String {
     )
 }
 
-/// What a trial is sewn of, under its name: `bond 80, linen 25, 10 sections of 4 sheets, all along`.
+/// What a trial is sewn of, unnamed: `bond 80, linen 25, 10 sections of 4 sheets, all along`.
 pub fn trial_words(trial: &Trial) -> String {
     let (sewing, on) = (sewing_phrase(trial.sewing), on_words(trial));
     format!("{}, {}, {sewing}, {on}", trial.paper, trial.thread)
@@ -143,7 +143,7 @@ pub fn plan_line(plan: &SavedPlan) -> String {
     format!("{}: {}", plan.name, plan_words(plan))
 }
 
-/// The same of one that has its name beside it.
+/// The same without the name.
 pub fn plan_words(plan: &SavedPlan) -> String {
     let whole = plan.words.whole();
     let runs: Vec<String> = plan.words.runs().iter().map(run_words).collect();
@@ -171,7 +171,7 @@ fn word<'s>(said: &'s Said, key: &str) -> Option<&'s str> {
     said.iter().find(|(known, _)| *known == key).map(|(_, text)| text.as_str())
 }
 
-/// A run as it was described; a number that is not one is shown as it is.
+/// A run as it was described; an invalid number is shown as typed.
 fn run_words(run: &Said) -> String {
     let count = |key: &str, noun: &str| word(run, key).map(|text| counted(text, noun));
     let sheets = count("sheets", "sheet").unwrap_or_default();
@@ -212,8 +212,8 @@ pub fn readings_line(count: usize, trial: &str, state: State, places: &[&str]) -
     format!("{} of {trial}, {}, at {places}", plural(count, "reading"), state.phrase())
 }
 
-/// Readings that could not be written, as the rows they would have been; `undecided` when it is not
-/// known whether they were.
+/// Readings that could not be written, in the rows that they would have had; `undecided` if it is
+/// not known whether they were written.
 pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     let what = match undecided {
         false => "the readings were not written",
@@ -231,7 +231,6 @@ pub fn unwritten_text(readings: &[Reading], undecided: bool) -> String {
     format!("{what}; they are, as trial,state,place,spine_mm,fore_edge_mm:\n{rows}")
 }
 
-/// What was struck.
 pub fn struck_line(kind: EntryKind, ids: &[String], reason: &str) -> String {
     let ids = ids.join(", ");
     let with = if kind == EntryKind::Trial { " and its readings" } else { "" };

@@ -1,4 +1,4 @@
-//! What the trials taught of a paper or a thread, in a sentence.
+//! What the trials show about a paper or a thread, in a sentence.
 
 use crate::book::Config;
 use crate::jobs::beliefs::answer_grounds::Grounds;
@@ -7,7 +7,7 @@ use crate::jobs::record::answer_changed::Factor;
 use crate::model::mixed::Summary;
 use crate::terminal::number::{plural, rounded, signed};
 
-/// What the trials say of a paper, and how many there are.
+/// What the trials show about a paper, and how many there are.
 pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Config) -> String {
     let range = format!("{}–{}", rounded(factor.q05, 2), rounded(factor.q95, 2));
     let share = format!(
@@ -22,12 +22,12 @@ pub(crate) fn factor_words(Factor { factor, trials, .. }: &Factor, config: &Conf
     }
 }
 
-/// What nominal figures say of such a paper.
+/// The nominal figure for a paper of this hardness.
 pub(crate) fn nominal_words(Factor { nominal, .. }: &Factor) -> String {
     format!("The nominal figure for a paper of this hardness is {}.", rounded(*nominal, 2))
 }
 
-/// What `count` trials say of a thread, beyond its diameter.
+/// What `count` trials show about a thread, beyond its diameter.
 pub(crate) fn thread_words(effect: &Summary, count: usize) -> String {
     let [low, high] =
         [effect.q05, effect.q95].map(|bound| signed(rounded(bound, 2)).replace('-', "\u{2212}"));

@@ -3,18 +3,16 @@
 use crate::jobs::fitted::Bench;
 use crate::model::{Coefficient, SwellSpread, Unknown};
 
-/// What an unknown is of.
+/// The unknown that a column describes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DrawnOf {
-    /// A spread.
     Spread(SwellSpread),
-    /// A coefficient.
     Coefficient(Coefficient),
-    /// An effect of something with a name.
+    /// The effect of a paper, thread or hand, with its name.
     Effect(DrawnEffect, String),
 }
 
-/// An effect of something with a name.
+/// A kind of effect.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DrawnEffect {
     /// What a paper adds to the factor.
@@ -29,39 +27,36 @@ pub enum DrawnEffect {
     Hand,
 }
 
-/// What a column holds of it.
+/// What a column gives of its unknown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DrawnAs {
     /// Its value at the draw.
     Value,
     /// Its mean, given the spreads of the draw.
     Mean,
-    /// Its standard deviation, given them.
+    /// Its standard deviation, given the spreads of the draw.
     Sd,
 }
 
 /// A column of a table of draws.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrawnColumn {
-    /// What it is of.
     pub of: DrawnOf,
-    /// What it holds.
     pub holds: DrawnAs,
     /// One number for each draw.
     pub values: Vec<f64>,
 }
 
-/// Draws from a fit, a row for each.
+/// Draws from a fit, one for each row.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DrawTable {
     /// The draws' weights, which sum to one.
     pub weights: Vec<f64>,
-    /// The columns.
     pub columns: Vec<DrawnColumn>,
 }
 
-/// The draws of the spreads with their weights, and mean and standard deviation of everything
-/// else at each of them.
+/// The draws of the spreads with their weights, and for each draw the mean and standard deviation
+/// of every other unknown.
 pub fn weighted_draws(bench: &Bench) -> DrawTable {
     let draws = bench.fit.weighted_draws(&bench.observations);
     let unknowns = draws.unknowns.into_iter().flat_map(|(unknown, mixture)| {
@@ -72,7 +67,7 @@ pub fn weighted_draws(bench: &Bench) -> DrawTable {
     DrawTable { weights: draws.weights, columns: spreads(draws.spreads).chain(unknowns).collect() }
 }
 
-/// So many draws of everything together that all count alike.
+/// `count` equally weighted joint draws of all unknowns.
 pub fn plain_draws(bench: &Bench, count: usize, seed: u64) -> DrawTable {
     let draws = bench.fit.plain_draws(&bench.observations, count, seed);
     let unknowns = draws.unknowns.into_iter().map(|(unknown, values)| DrawnColumn {

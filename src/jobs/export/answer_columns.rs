@@ -1,14 +1,14 @@
-//! Names as words for the columns of a table.
+//! Turns names into words for the columns of a table.
 
 use std::collections::BTreeMap;
 
-/// The words that stand for these names in columns.
+/// The words for these names in columns, no two alike.
 pub(crate) fn column_words<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut taken = Taken::default();
     names.map(|name| taken.word("", name)).collect()
 }
 
-/// The words that names of one kind were given: no two alike, also where capitals do not count.
+/// The words given to names so far. Within a kind no two are alike, even ignoring case.
 #[derive(Default)]
 pub(crate) struct Taken(BTreeMap<(&'static str, String), String>);
 
@@ -31,7 +31,7 @@ impl Taken {
     }
 }
 
-/// Letters and digits of ASCII stay; what lies between them becomes one `_`.
+/// Keeps ASCII letters and digits; whatever is between them becomes one `_`.
 fn plain(name: &str) -> String {
     let words = name.split(|letter: char| !letter.is_ascii_alphanumeric());
     let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();

@@ -1,4 +1,4 @@
-//! What was measured, row by row: every reading, and every observation that the model is given.
+//! Measurements row by row: every reading, and every observation that the model receives.
 
 use crate::book::Entries;
 use crate::observe::{Observation, Observations, Sewn};
@@ -6,37 +6,34 @@ use crate::trade::{Edge, Name, Paper, Place, Reading, State, Thread, Trial};
 use crate::units::Millimetres;
 use std::collections::HashMap;
 
-/// Something measured of a trial, beside the trial and what it was sewn of.
+/// A measurement of a trial, with the trial, its paper and its thread.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Row<'a, T> {
-    /// The trial's number in the book, from 1 and without those that were struck.
+    /// The trial's number in the book, from 1; struck trials are not counted.
     pub number: u32,
     /// The trial, as recorded.
     pub trial: &'a Trial,
-    /// Its paper.
     pub paper: &'a Paper,
-    /// Its thread.
     pub thread: &'a Thread,
     /// The trial, as the model sees it.
     pub sewn: &'a Sewn,
-    /// What was measured.
+    /// The measurement.
     pub of: T,
 }
 
-/// A reading with how it counts.
+/// A reading with its weights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Weighed<'a> {
-    /// The reading.
     pub reading: &'a Reading,
     /// Spine − fore-edge less the guards, in mm; `None` without both edges.
     pub swell_mm: Option<f64>,
-    /// The weight of the spine in its set; `None` where it was not measured.
+    /// The weight of the spine in its set; `None` if it was not measured.
     pub spine_weight: Option<f64>,
-    /// The same of the fore-edge.
+    /// The same for the fore-edge.
     pub fore_edge_weight: Option<f64>,
 }
 
-/// The observations of the entries, in their order.
+/// The observations in their order, each with its entries.
 pub fn observation_rows<'a>(
     entries: &'a Entries,
     all: &'a Observations,
@@ -44,7 +41,7 @@ pub fn observation_rows<'a>(
     all.rows.iter().map(|observation| row(entries, all, observation.trial, observation)).collect()
 }
 
-/// The readings of the entries, in the order in which they were taken.
+/// The readings in the order in which they were taken, each with its entries.
 pub fn reading_rows<'a>(entries: &'a Entries, all: &'a Observations) -> Vec<Row<'a, Weighed<'a>>> {
     let less: HashMap<(&Name, State, Edge, &Place), f64> = (all.down_weighted.iter())
         .map(|one| ((&one.trial, one.state, one.edge, &one.place), one.weight))
@@ -71,7 +68,7 @@ pub fn reading_rows<'a>(entries: &'a Entries, all: &'a Observations) -> Vec<Row<
     entries.readings.iter().filter_map(weighed).collect()
 }
 
-/// The observations have trials, papers and threads in the places of the entries.
+/// The observations and the entries index trials, papers and threads alike.
 fn row<'a, T>(entries: &'a Entries, all: &'a Observations, trial: usize, of: T) -> Row<'a, T> {
     let sewn = &all.trials[trial];
     let (paper, thread) = (&entries.papers[sewn.paper], &entries.threads[sewn.thread]);

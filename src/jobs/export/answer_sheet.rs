@@ -1,4 +1,4 @@
-//! The book as a flat sheet, and what of the book has no place in it.
+//! The book as a flat sheet, and what the sheet cannot hold.
 
 use crate::book::{Book, ImportPlan, SheetOptions, read_sheet, written_sheet};
 use crate::trade::Name;
@@ -7,22 +7,20 @@ use std::collections::HashSet;
 /// A flat sheet of a book.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct FlatSheet {
-    /// The file.
     pub bytes: Vec<u8>,
-    /// Its rows.
+    /// Number of rows.
     pub readings: usize,
-    /// How many of each have no place in it.
     pub left_out: LeftOut,
-    /// Why `import` would not take it as it is.
+    /// Why `import` would refuse it as it is.
     pub refused: Option<String>,
 }
 
-/// What a flat sheet cannot hold.
+/// Counts of what a flat sheet cannot hold.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct LeftOut {
     /// Trials without readings.
     pub trials: usize,
-    /// Papers and threads of no trial with readings.
+    /// Papers and threads without any trial with readings.
     pub papers: usize,
     pub threads: usize,
     pub targets: usize,
@@ -35,7 +33,6 @@ pub(crate) struct LeftOut {
     pub notes_refused: usize,
 }
 
-/// The sheet of this book.
 pub(crate) fn sheet_of(book: &Book) -> FlatSheet {
     let sheet = written_sheet(book);
     FlatSheet {
@@ -70,8 +67,8 @@ fn left_out(book: &Book) -> LeftOut {
     }
 }
 
-/// Tries the sheet on its own book, where it must add nothing: a name that only a hand could write
-/// into the files may be refused, and so is a sheet that is too long.
+/// Tries to import the sheet into its own book, where it must add nothing. It may be refused for a
+/// name that was written into the files by hand, or for its length.
 fn refused(book: &Book, bytes: &[u8]) -> Option<String> {
     if book.readings().is_empty() {
         return None;

@@ -1,4 +1,4 @@
-//! What the readings of a book say, as a summary to hand on, and back.
+//! Summarises what the readings of a book say, to share with others, and reads such a summary.
 
 use crate::book::{
     Book, BookError, ByHardness, ByState, Fault, Location, SummaryCounts, SummaryFile,
@@ -12,10 +12,10 @@ use crate::observe::{Observations, Weighing, observe_without};
 use crate::trade::{Hardness, State};
 use std::collections::BTreeSet;
 
-/// The summary of a book; `None` where no trial was measured at both edges.
+/// The summary of a book; `None` if no trial was measured at both edges.
 ///
 /// # Errors
-/// [`BenchError`] where the book cannot be fitted, or says what no summary may say.
+/// [`BenchError`] if the book cannot be fitted, or if its summary fails the checks.
 pub(crate) fn summary_of(book: &Book) -> Result<Option<SummaryFile>, BenchError> {
     let beliefs = beliefs(book.config())?;
     let all = observe_without(book, &BTreeSet::new(), Weighing::Judged)?;
@@ -24,12 +24,12 @@ pub(crate) fn summary_of(book: &Book) -> Result<Option<SummaryFile>, BenchError>
     }
     let fit = SwellFit::new(&all, &beliefs)?;
     let summary = summarised(&BenchLikelihood::of(&fit, &beliefs)?, &all);
-    // What a stranger's file is held to holds of our own.
+    // Our own summary must pass the checks for those of strangers.
     learnt_of(&summary)?;
     Ok(Some(summary))
 }
 
-/// What was learnt of these observations, with numbers as a file holds them.
+/// The summary of a likelihood and its observations, with numbers as a file holds them.
 pub fn summarised(learnt: &BenchLikelihood, all: &Observations) -> SummaryFile {
     let numbers = |row: &[f64]| row.iter().map(|&value| summary_number(value)).collect();
     let triangle = learnt.information.iter().enumerate();
@@ -78,7 +78,7 @@ fn counts(all: &Observations) -> SummaryCounts {
     }
 }
 
-/// What a summary says, checked as one from a stranger.
+/// What a summary says, with the checks for one from a stranger.
 ///
 /// # Errors
 /// [`ModelError::Summary`] with the member, what was found and what is possible.
@@ -103,7 +103,7 @@ pub fn learnt_of(file: &SummaryFile) -> Result<BenchLikelihood, ModelError> {
     Ok(learnt)
 }
 
-/// Where each known name is in the file, which has no other.
+/// The index of each known name in the file. Other names are refused.
 fn places(member: &str, found: &[String], known: &[&str]) -> Result<Vec<usize>, ModelError> {
     let listed = known.join(", ");
     if let Some(name) = found.iter().find(|name| !known.contains(&name.as_str())) {
@@ -127,7 +127,7 @@ fn refused<T>(message: String) -> Result<T, ModelError> {
 /// Reads and checks the summary in a file that messages call `name`.
 ///
 /// # Errors
-/// [`BookError::Faults`] with the place or the member of what is wrong.
+/// [`BookError::Faults`] with the place or the member at fault.
 pub fn read_summary(bytes: &[u8], name: &str) -> Result<(SummaryFile, BenchLikelihood), BookError> {
     let file = read_summary_file(bytes, name)?;
     match learnt_of(&file) {

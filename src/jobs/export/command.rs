@@ -1,4 +1,4 @@
-//! `export`: what the book knows, for other programs.
+//! `export`: writes what the book knows for other programs.
 
 use super::answer::{plain_draws, weighted_draws};
 use super::answer_rows::{observation_rows, reading_rows};
@@ -22,7 +22,7 @@ use crate::trade::Range;
 use std::io::Error;
 use std::path::PathBuf;
 
-/// Plain draws at most: a million would be half a gigabyte in memory.
+/// Number of plain draws: a million would take half a gigabyte of memory.
 const COUNT: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 /// Whole numbers that every program reads without loss.
 const SEED: Range = Range { low: 0.0, high: 9_007_199_254_740_991.0, unit: "" };
@@ -103,13 +103,13 @@ pub(crate) struct Args {
 }
 
 impl Args {
-    /// The format that was asked for, or else that of the file's ending.
+    /// The format that was asked for, or else the one of the file's ending.
     fn format(&self) -> Option<Format> {
         let ending = || Some(self.out.extension()?.to_string_lossy().to_lowercase());
         self.format.clone().or_else(ending).as_deref().and_then(Format::of)
     }
 
-    /// How many plain draws are wanted, if any, and their seed.
+    /// The number of plain draws, if any are wanted, and their seed.
     fn plain(&self) -> Result<(Option<u32>, u64), CliError> {
         let count = |text: &String| by_flag("--plain", text, |text| values::whole(text, COUNT));
         let count = self.plain.as_ref().map(count).transpose()?;
@@ -117,7 +117,7 @@ impl Args {
         Ok((count, seed.unsigned_abs()))
     }
 
-    /// The table that was asked for, as a file, and what its rows are.
+    /// The requested table as a file, and the number of its rows in words.
     fn table(
         &self,
         book: &Book,
@@ -146,7 +146,7 @@ impl Args {
     }
 }
 
-/// Writes the flat sheet, and lists what has no place in it.
+/// Writes the flat sheet, and lists what it cannot hold.
 fn run_sheet(args: &Args, session: &mut Session<'_>) -> Outcome {
     let output = Output { path: &args.out, endings: Format::Csv.endings(), replace: args.replace };
     output.check(session)?;

@@ -12,7 +12,7 @@ use crate::terminal::values::yes;
 use crate::units::shown_path;
 use std::path::Path;
 
-/// The message of an output names the option `--out`, which does not go with this one.
+/// [`Output`] blames the option `--out`, which cannot be used with `--summary`.
 fn of_file(error: CliError) -> CliError {
     match error {
         CliError::Value { flag: "--out", message } => {
@@ -22,7 +22,7 @@ fn of_file(error: CliError) -> CliError {
     }
 }
 
-/// Writes the summary of the book, or shows it first.
+/// Writes the summary of the book; with `show`, prints it and asks first.
 pub(super) fn run_summary(
     (path, show): (&Path, bool),
     replace: bool,
@@ -53,7 +53,7 @@ pub(super) fn run_summary(
     Ok(ExitStatus::Done)
 }
 
-/// Whether a person who saw it wants it written; without one it is only shown.
+/// Whether the person who saw it wants it written; `false` if nobody can be asked.
 fn wanted(path: &Path, session: &mut Session<'_>) -> Result<bool, CliError> {
     if !session.can_ask() || path.as_os_str() == "-" {
         return Ok(false);

@@ -1,4 +1,4 @@
-//! The flat sheet as a file to open in a spreadsheet.
+//! The flat sheet as a download for a spreadsheet.
 
 use super::answer_columns::column_words;
 use super::answer_sheet::sheet_of;

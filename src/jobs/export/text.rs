@@ -1,4 +1,4 @@
-//! Draws from a fit as columns, with names that R and Python take as they are.
+//! Draws from a fit as columns, with names that R and Python accept unchanged.
 
 use super::answer::{DrawTable, DrawnAs, DrawnColumn, DrawnEffect, DrawnOf};
 use super::answer_columns::Taken;
@@ -6,7 +6,6 @@ use super::text_format::{column, numbered};
 use crate::terminal::mark::DRAWS;
 use polars::prelude::Column;
 
-/// The columns of a table of draws.
 pub(crate) fn draw_columns(table: &DrawTable) -> Vec<Column> {
     let mut columns = vec![
         numbered(DRAWS, table.weights.len()),

@@ -1,43 +1,41 @@
-//! A table as a file: here its columns become a frame, which writes itself.
+//! Writes a table as a file, by way of a data frame.
 
 use polars::prelude::*;
 use polars_io::prelude::*;
 
-/// What a table is written as.
+/// The file format of a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Format {
     /// Comma-separated values.
     Csv,
     /// A list of objects, one for each row.
     Json,
-    /// An Arrow file (its IPC file format), as R and Python read without parsing.
+    /// An Arrow file (its IPC file format), which R and Python read without parsing.
     Arrow,
 }
 
 impl Format {
-    /// The endings of every format.
+    /// The endings of all formats, in their order.
     pub(crate) const ENDINGS: &[&str] = &["csv", "json", "arrow"];
 
-    /// The format of this ending.
     pub(crate) fn of(ending: &str) -> Option<Self> {
         [Self::Csv, Self::Json, Self::Arrow].into_iter().find(|format| format.endings() == [ending])
     }
 
-    /// The endings of its files.
     pub(crate) fn endings(self) -> &'static [&'static str] {
         let place = self as usize;
         &Self::ENDINGS[place..=place]
     }
 
-    /// A file of these columns, all of one length.
+    /// The bytes of a file with these columns, all of one length.
     ///
     /// # Errors
-    /// Where the table library refuses.
+    /// If the table library refuses.
     pub(crate) fn write(self, columns: Vec<Column>) -> PolarsResult<Vec<u8>> {
         let mut frame = DataFrame::new_infer_height(columns)?;
         let mut bytes = Vec::new();
         match self {
-            // Without an exponent, which not every spreadsheet takes for a number.
+            // Without exponents, because not every spreadsheet reads them as numbers.
             Self::Csv => {
                 CsvWriter::new(&mut bytes).with_float_scientific(Some(false)).finish(&mut frame)?
             }
@@ -46,7 +44,7 @@ impl Format {
                 writer.with_json_format(JsonFormat::Json).finish(&mut frame)?;
                 bytes.push(b'\n');
             }
-            // Texts as every reader of such files knows them.
+            // The oldest encoding of text, which every reader of such files knows.
             Self::Arrow => IpcWriter::new(&mut bytes)
                 .with_compat_level(CompatLevel::oldest())
                 .finish(&mut frame)?,
@@ -55,7 +53,7 @@ impl Format {
     }
 }
 
-/// A column that holds something of each row.
+/// A column with one value for each row.
 pub(crate) fn column<R, V>(name: &str, rows: &[R], of: impl Fn(&R) -> V) -> Column
 where
     Series: NamedFrom<Vec<V>, [V]>,
@@ -63,7 +61,7 @@ where
     Column::new(name.into(), rows.iter().map(of).collect::<Vec<V>>())
 }
 
-/// The first column: the number of each row, from one. Its name tells what made the file.
+/// The first column: row numbers from one. Its name says what made the file.
 pub(crate) fn numbered(mark: &str, rows: usize) -> Column {
     Column::new(mark.into(), (1..).take(rows).collect::<Vec<u32>>())
 }

@@ -1,4 +1,4 @@
-//! What was measured, as columns with the names and units of the book's own files.
+//! Measurements as columns, with the names and units of the book's own files.
 
 use super::answer_rows::{Row, Weighed};
 use super::text_format::{column, numbered};
@@ -8,7 +8,6 @@ use crate::trade::Name;
 use crate::units::Millimetres;
 use polars::prelude::Column;
 
-/// The columns of a table of observations.
 pub(crate) fn observation_columns(rows: &[Row<'_, &Observation>]) -> Vec<Column> {
     let mut columns = trial_columns(OBSERVATIONS, rows);
     columns.extend([
@@ -41,7 +40,7 @@ pub(crate) fn reading_columns(rows: &[Row<'_, Weighed<'_>>], resolution_mm: f64)
     columns
 }
 
-/// The number of each row, and what is known of its trial.
+/// Row numbers, and what is known of each row's trial.
 fn trial_columns<T>(mark: &str, rows: &[Row<'_, T>]) -> Vec<Column> {
     vec![
         numbered(mark, rows.len()),
@@ -67,7 +66,7 @@ fn trial_columns<T>(mark: &str, rows: &[Row<'_, T>]) -> Vec<Column> {
     ]
 }
 
-/// A text that is there.
+/// The text, unless it is empty.
 fn written(text: &str) -> Option<&str> {
     Some(text).filter(|text| !text.is_empty())
 }

@@ -1,9 +1,9 @@
-//! What of a book has no place in its flat sheet, in words.
+//! What a flat sheet cannot hold, in words.
 
 use super::answer_sheet::FlatSheet;
 use crate::terminal::number::plural;
 
-/// What there is to know of a sheet that was written, a line each.
+/// Notes on a sheet that was written, one per line.
 pub(crate) fn notes_on(sheet: &FlatSheet) -> Vec<String> {
     let left = sheet.left_out;
     let kinds = [

@@ -10,21 +10,19 @@ const NOT_IN_IT: &str = "names of papers, threads, trials or hands; notes; dates
 /// Decimals of a repeatability in mm.
 const DECIMALS: usize = 3;
 
-/// What was written, in a line.
 pub(crate) fn wrote(file: &SummaryFile) -> String {
     let counts = &file.counts;
     let (trials, papers) = (counted(counts.trials, "trial"), counted(counts.papers, "paper"));
     format!("wrote what {trials} on {papers} showed, as numbers of the model")
 }
 
-/// What the one who wrote it wants to know.
 pub(crate) fn without_names() -> String {
     "note: it has no names of papers, threads, trials or hands, and no notes, dates, titles or \
      single readings"
         .to_owned()
 }
 
-/// Everything in it, before it is written.
+/// The whole summary in words, before it is written.
 pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> String {
     let SummaryRepeatability { sd_mm, .. } = file.repeatability;
     let counts = &file.counts;
@@ -62,7 +60,7 @@ pub(crate) fn summary_words(file: &SummaryFile, text: &str, width: usize) -> Str
     words + "The file itself:\n" + text
 }
 
-/// What is said when it was only shown.
+/// The message if the summary was only shown.
 pub(crate) const ONLY_SHOWN: &str = "nothing was written; to write it, leave out --show";
 
 fn item(line: &str, width: usize) -> String {
@@ -78,7 +76,7 @@ fn parts(counts: &[(u64, &str)]) -> String {
     some.map(|(count, what)| format!("{count} {what}")).collect::<Vec<_>>().join(", ")
 }
 
-/// What numbers are about, and what they say nothing of.
+/// Lists the names with numbers, and those without.
 fn said(names: &[String], says: impl Iterator<Item = bool>) -> String {
     let (some, none): (Vec<_>, Vec<_>) = names.iter().zip(says).partition(|each| each.1);
     let listed = |names: Vec<(&String, bool)>| {

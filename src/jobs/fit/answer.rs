@@ -1,4 +1,4 @@
-//! What a book has taught: factors by paper, spreads, and simpler answers beside them.
+//! What a book's trials taught: factors by paper, spreads, and simpler estimates beside them.
 
 use super::answer_bends::{Looked, bends};
 use super::answer_check::Check;
@@ -22,10 +22,10 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// The states a factor is quoted in.
+/// The states in which a factor is quoted.
 pub(super) const QUOTED: [State; 2] = [State::Sewn, State::Knocked];
 
-/// A paper's factor in one state, and what nominal figures say of it.
+/// A paper's factor in one state, beside its nominal figure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct KnownFactor {
     pub state: State,
@@ -33,19 +33,17 @@ pub struct KnownFactor {
     pub factor: Summary,
     /// From the beliefs alone.
     pub nominal: Summary,
-    /// What the trials say of it if things differ twice as much as believed; `None` where that has
-    /// no answer.
+    /// The factor under beliefs and spreads twice as wide; `None` if that fit failed.
     pub wider: Option<Summary>,
 }
 
 /// A paper after its trials.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LearntPaper {
-    /// Its name.
     pub paper: String,
-    /// The book that it is of, where that is another one.
+    /// Its book, if it is not this one.
     pub bench: Option<String>,
-    /// Its name in the columns of `export --draws`; a paper of another book is not in them.
+    /// Its name in the columns of `export --draws`; `None` for a paper of another book.
     pub column: Option<String>,
     pub hardness: Hardness,
     pub trials: usize,
@@ -57,7 +55,7 @@ pub struct LearntPaper {
     pub fore_edge_ratio: Gaussian,
 }
 
-/// The factors lie beside what is known of the paper, each under its state.
+/// The factors are beside the other data of the paper, each under the name of its state.
 impl Serialize for LearntPaper {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let each = || self.factors.iter();
@@ -81,11 +79,10 @@ impl Serialize for LearntPaper {
 /// A thread after its trials.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntThread {
-    /// Its name.
     pub thread: String,
-    /// The book that it is of, where that is another one.
+    /// Its book, if it is not this one.
     pub bench: Option<String>,
-    /// Its name in the columns of `export --draws`; a thread of another book is not in them.
+    /// Its name in the columns of `export --draws`; `None` for a thread of another book.
     pub column: Option<String>,
     /// Laid diameter in mm.
     pub laid_mm: f64,
@@ -111,10 +108,10 @@ pub struct LearntSpread {
 pub struct LearntLine {
     /// The paper; `None` for all together.
     pub paper: Option<String>,
-    /// The book that it is of, where that is another one.
+    /// Its book, if it is not this one.
     pub bench: Option<String>,
     pub state: State,
-    /// The line, or why there is none.
+    /// The line, or why it could not be drawn.
     pub line: Result<Ordinary, OrdinaryError>,
 }
 
@@ -134,22 +131,22 @@ impl Serialize for LearntLine {
     }
 }
 
-/// Everything a fit says.
+/// All results of a fit.
 #[derive(Clone, Debug, Serialize)]
 pub struct Learnt {
-    /// Observations used.
+    /// Number of observations used.
     pub observations: usize,
-    /// Trials used.
+    /// Number of trials used.
     pub trials: usize,
     /// How well a reading repeats.
     #[serde(flatten)]
     pub repeatability: Repeatability,
-    /// Readings out of line with their set, which count less.
+    /// Readings out of line with their set, which have less weight.
     pub down_weighted: Vec<DownWeighted>,
-    /// On what the figures before the first trial rest.
+    /// What figures before the first trial are based on.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
-    /// Draws over the spreads that count.
+    /// Effective number of draws over the spreads.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
     #[serde(serialize_with = "by_name")]
@@ -163,23 +160,23 @@ pub struct Learnt {
     /// Fore-edge against leaves × caliper, one line for all.
     #[serde(skip)]
     pub pooled_fore_edge: Result<Ordinary, OrdinaryError>,
-    /// How the fit came about.
+    /// How the fit was found, and how good its draws are.
     pub record: FitRecord,
     /// How kept forecasts have fared.
     #[serde(rename = "track_record")]
     pub track: TrackRecord,
     /// The sewings in order of date.
     pub history: History,
-    /// What the fit leaves over, against everything that varies.
+    /// What the fit leaves unexplained, tested against every covariate that varies.
     pub left_over: Vec<Looked>,
 }
 
-/// All that `fit` gives another program: what was learnt, and what else was asked for.
+/// All that `fit --json` prints: what was learnt, and what else was asked for.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct LearntWith<'a> {
     #[serde(flatten)]
     pub learnt: &'a Learnt,
-    /// The comparison, where one was made.
+    /// The comparison, if one was made.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub compare: Option<&'a Compared>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -196,7 +193,7 @@ fn by_spread<S: Serializer>(list: &[LearntSpread], serializer: S) -> Result<S::O
     serializer.collect_map(list.iter().map(|spread| (spread.spread.name(), spread)))
 }
 
-/// Puts together what `fit` says of a book; the book itself holds the forecasts that were kept.
+/// Collects what `fit` reports about a book; the book itself holds the forecasts that were kept.
 ///
 /// # Errors
 /// [`BenchError`] for impossible beliefs.
@@ -204,14 +201,14 @@ pub fn learn(book: &Book, bench: &Bench) -> Result<Learnt, BenchError> {
     learn_of(book, bench, (&bench.observations, &|fit| fit.effects(&QUOTED)))
 }
 
-/// What the fit of a book is asked: its own observations, which come first among those of the
-/// bench, and the effects of a fit.
+/// The book's own observations, which come first among those of the bench, and the function that
+/// gives the effects of a fit.
 pub(super) type Asked<'a> = (&'a Observations, &'a dyn Fn(&SwellFit) -> Effects);
 
-/// As [`learn`], of a bench that may hold other books behind this one.
+/// Like [`learn`], for a bench that may hold other books after this one.
 ///
 /// # Errors
-/// As [`learn`].
+/// The same as [`learn`].
 pub(super) fn learn_of(
     book: &Book,
     bench: &Bench,
@@ -242,7 +239,7 @@ pub(super) fn learn_of(
     })
 }
 
-/// Trials with an observation that `belongs`.
+/// Number of observed trials for which `belongs` holds.
 pub(super) fn count(all: &Observations, belongs: impl Fn(&crate::observe::Sewn) -> bool) -> usize {
     all.observed_trials().into_iter().filter(|&trial| belongs(&all.trials[trial])).count()
 }

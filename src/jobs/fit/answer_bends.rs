@@ -1,4 +1,4 @@
-//! Whether what the fit leaves over goes with something about the trials.
+//! Tests whether what the fit leaves unexplained depends on something about the trials.
 
 use crate::jobs::fitted::Bench;
 use crate::model::{Beliefs, ModelError, Slope, holm};
@@ -9,12 +9,12 @@ use serde::{Serialize, Serializer};
 use std::collections::BTreeSet;
 use std::f64::consts::LN_2;
 
-/// Fewer measured trials than this say nothing of a slope.
+/// Fewer measured trials than this say nothing about a slope.
 const LEAST_TRIALS: usize = 4;
-/// What goes with something is said with at most this chance where nothing does.
+/// The chance of reporting a dependence in a book without any is at most this.
 pub const BEND_LIMIT: f64 = 0.05;
 
-/// Something about a trial or a state that what is left over may go with.
+/// A property of a trial or a state on which the unexplained part may depend.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Covariate {
     /// Sections of the block.
@@ -30,7 +30,7 @@ pub enum Covariate {
     State,
     /// The day it was sewn.
     Date,
-    /// Who sewed it.
+    /// The hand that sewed it.
     Hand,
 }
 
@@ -41,7 +41,7 @@ impl Serialize for Covariate {
 }
 
 impl Covariate {
-    /// All that are looked at.
+    /// All covariates that are tested.
     pub const ALL: [Self; 8] = [
         Self::Sections,
         Self::Sheets,
@@ -68,10 +68,10 @@ impl Covariate {
     }
 }
 
-/// What a slope is per.
+/// The step to which a slope refers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Per {
-    /// Twice as much of it.
+    /// A doubling of the covariate.
     Doubling,
     /// From the first day to the last.
     WholeTime,
@@ -79,11 +79,10 @@ pub enum Per {
     Kind(String),
 }
 
-/// A change of the share that the fit leaves over.
+/// A change of the share that shows, which the fit does not explain.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bend {
     pub per: Per,
-    /// The change of the share.
     pub slope: Slope,
 }
 
@@ -99,19 +98,19 @@ impl Serialize for Bend {
     }
 }
 
-/// A covariate that was looked at.
+/// A tested covariate.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Looked {
     pub covariate: Covariate,
     /// Its slope, or one for each kind.
     pub bends: Vec<Bend>,
-    /// The chance of slopes so far out, all together, where there is none.
+    /// The joint chance of slopes this far out if there is no dependence.
     pub chance: f64,
-    /// The same after Holm, for all that were looked at.
+    /// The same after Holm's correction for all tested covariates.
     pub adjusted: f64,
 }
 
-/// With what it comes to.
+/// Includes the verdict, `bent`.
 impl Serialize for Looked {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         fields!(serializer,
@@ -125,13 +124,13 @@ impl Serialize for Looked {
 }
 
 impl Looked {
-    /// Whether it is said that something bends.
+    /// Whether a dependence is reported.
     pub fn is_bent(&self) -> bool {
         self.adjusted < BEND_LIMIT
     }
 }
 
-/// Holds what the fit leaves over against every covariate that varies in the book.
+/// Tests what the fit leaves unexplained against every covariate that varies in the book.
 ///
 /// # Errors
 /// [`ModelError`] for impossible beliefs or numbers.
@@ -164,7 +163,7 @@ pub fn bends(bench: &Bench, beliefs: &Beliefs) -> Result<Vec<Looked>, ModelError
     Ok(looked)
 }
 
-/// A covariate's columns, a value for every observation.
+/// A covariate's columns, with a value for every observation.
 fn columns(covariate: Covariate, all: &Observations) -> Vec<(Per, Vec<f64>)> {
     let of_trial = |value: &dyn Fn(&Sewn) -> f64| {
         all.rows.iter().map(|row| value(&all.trials[row.trial])).collect::<Vec<f64>>()
@@ -189,15 +188,15 @@ fn columns(covariate: Covariate, all: &Observations) -> Vec<(Per, Vec<f64>)> {
             .map(|one| kind(one.word(), &|row| row.state == one))
             .to_vec(),
         Covariate::Date => dates(all).into_iter().map(|values| (Per::WholeTime, values)).collect(),
-        // The first hand is what the others are held against.
+        // The first hand is the reference for the others.
         Covariate::Hand => (1..all.hands.len())
             .map(|hand| kind(&all.hands[hand], &|row| trial(row).hand == hand))
             .collect(),
     }
 }
 
-/// The days from the first to the last as 0 to 1; a trial without a date lies in the middle of
-/// those that have one. `None` where the dates are not three at least.
+/// The dates scaled from 0 (the first) to 1 (the last). A trial without a date gets the mean of the
+/// known dates. `None` with fewer than three different dates.
 fn dates(all: &Observations) -> Option<Vec<f64>> {
     let day = |row: &Observation| {
         let date = all.trials[row.trial].date?;
@@ -213,7 +212,7 @@ fn dates(all: &Observations) -> Option<Vec<f64>> {
     (known.len() >= 3).then(|| days.iter().map(share).collect())
 }
 
-/// The values less their mean over the observations with thread; `None` where they do not vary.
+/// The values less their mean over the observations with thread; `None` if they do not vary.
 fn centred(all: &Observations, values: &[f64]) -> Option<Vec<f64>> {
     let counts = || all.rows.iter().zip(values).filter(|(row, _)| row.state.has_thread());
     let first = counts().next()?.1;

@@ -1,4 +1,4 @@
-//! Several books as one: what each is called, and their fit.
+//! Several books fitted as one, and a label for each.
 
 use super::answer_copies::first_copy;
 use crate::book::{Book, Config};
@@ -12,7 +12,7 @@ use thiserror::Error;
 /// Why books cannot be fitted together.
 #[derive(Debug, Error)]
 pub enum TogetherError {
-    /// Not one of them has an observation.
+    /// None of the books has an observation.
     #[error(
         "nothing to learn from yet: none of the {books} books has a trial with both spine and \
          fore-edge measured in one state"
@@ -24,7 +24,7 @@ pub enum TogetherError {
          count twice; if one is a copy of the other, leave it out"
     )]
     Copy { copy: String, of: String },
-    /// A book has no answer by itself.
+    /// One of the books failed by itself.
     #[error("{bench}: {why}")]
     Book {
         /// Its folder.
@@ -36,7 +36,7 @@ pub enum TogetherError {
     Model(#[from] ModelError),
 }
 
-/// A book beside this one: the folder that it was named by, and what is in it.
+/// Another book: the folder as it was named, and the book in it.
 pub type Other = (PathBuf, Book);
 
 /// One of the books.
@@ -44,7 +44,7 @@ pub type Other = (PathBuf, Book);
 pub struct Member {
     pub folder: String,
     pub observations: Observations,
-    /// Whether its beliefs are others than those of the first book.
+    /// Whether its beliefs differ from those of the first book.
     pub other_beliefs: bool,
 }
 
@@ -53,14 +53,14 @@ pub struct Member {
 pub struct Benches {
     /// The books, in order.
     pub members: Vec<Member>,
-    /// Where each of them is among the observations, and what it is called.
+    /// The label of each book, and its place among the observations.
     pub parts: Vec<Part>,
     /// All of them, fitted as one book with the beliefs of the first.
     pub bench: Bench,
 }
 
 impl Benches {
-    /// Fits this book, which `own` is the bench of, together with `others`.
+    /// Fits this book, whose bench is `own`, together with `others`.
     ///
     /// # Errors
     /// [`TogetherError`].
@@ -98,8 +98,8 @@ fn member(folder: &str, book: &Book, first: &Beliefs) -> Result<Member, Together
     })
 }
 
-/// What each book is called: its title, or its folder where another has the same title or it has
-/// none. No two are alike, because no two folders are.
+/// A label for each book: its title or, if it has none or shares it with another, its folder. No
+/// two labels are alike, because no two folders are.
 fn labels(configs: &[&Config], members: &[Member]) -> Vec<String> {
     let titles: Vec<&str> = configs.iter().map(|config| config.title.as_str()).collect();
     let is_own = |title: &str| {

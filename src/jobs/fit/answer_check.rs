@@ -1,5 +1,5 @@
-//! A fit under scrutiny: what it leaves over, what it says of trials left out, and which trials
-//! weigh most.
+//! Checks of a fit: what it leaves unexplained, how it predicts left-out trials, and which trials
+//! have the most influence.
 
 use super::answer_bends::{BEND_LIMIT, Covariate, Looked, bends};
 use crate::book::Book;
@@ -12,22 +12,22 @@ use crate::model::{Coefficient, holm};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// A predictive check among others.
+/// A predictive check, corrected for the other checks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Checked {
     pub check: PredictiveCheck,
-    /// Its chance after Holm, for all checks that were made.
+    /// Its chance after Holm's correction for all checks made.
     pub adjusted: f64,
 }
 
 impl Checked {
-    /// Whether it is said that trials left out do not lie as they should.
+    /// Whether left-out trials are reported as out of line.
     pub fn is_out(&self) -> bool {
         self.adjusted < BEND_LIMIT
     }
 }
 
-/// With what it comes to.
+/// Includes the verdict, `out`.
 impl Serialize for Checked {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let PredictiveCheck { kind, value, chance } = self.check;
@@ -41,36 +41,36 @@ impl Serialize for Checked {
     }
 }
 
-/// What one trial does to the factor of its paper as sewn.
+/// The influence of one trial on the factor of its paper as sewn.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Influence {
     pub trial: String,
     pub paper: String,
-    /// The paper's factor by all trials.
+    /// The paper's factor from all trials.
     pub factor: f64,
     pub without: f64,
-    /// The difference in standard deviations of the factor by all trials.
+    /// The difference in standard deviations of the factor from all trials.
     pub deviations: f64,
 }
 
-/// What was found.
+/// The results of `fit --check`.
 #[derive(Clone, Debug, Serialize)]
 pub struct Check {
-    /// Trials left out.
+    /// Number of trials left out.
     pub trials: usize,
-    /// Fits of the others.
+    /// Number of fits of the other trials.
     pub refits: usize,
-    /// How many of them were made by themselves.
+    /// How many of these were fitted from scratch.
     pub exact_refits: usize,
-    /// What the fit leaves over, against every covariate that varies.
+    /// What the fit leaves unexplained, tested against every covariate that varies.
     #[serde(skip)]
     pub looked: Vec<Looked>,
-    /// The fit's own terms for some of them.
+    /// The fit's own terms for some of these covariates.
     #[serde(serialize_with = "by_covariate")]
     pub terms: Vec<Term>,
-    /// Predictions of trials left out.
+    /// Checks of the predictions of left-out trials.
     pub checks: Vec<Checked>,
-    /// What each trial does, those that do most first; empty where trials were left out in parts.
+    /// The influence of each trial, largest first; empty if trials were left out in parts.
     pub weights: Vec<Influence>,
 }
 
@@ -80,8 +80,8 @@ fn by_covariate<S: Serializer>(terms: &[Term], serializer: S) -> Result<S::Ok, S
     serializer.collect_map(terms.iter().map(|(covariate, _, summary)| (covariate, summary)))
 }
 
-/// Leaves every trial out in turn and looks at what is left over. `watch` gets how many fits of
-/// how many are done.
+/// Leaves every trial out in turn, and tests what the fit leaves unexplained. `watch` gets the
+/// number of fits done and their total.
 ///
 /// # Errors
 /// [`CompareError`].
@@ -115,7 +115,7 @@ pub fn check(
     })
 }
 
-/// The fit's own terms for what was looked at.
+/// The fit's own terms for the tested covariates.
 fn terms(bench: &Bench, looked: &[Looked]) -> Vec<Term> {
     let effects = bench.fit.effects(&[]);
     let own = [

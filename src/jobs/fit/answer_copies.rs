@@ -1,13 +1,12 @@
-//! Copies of a book among several: their trials would count twice.
+//! Finds copies of a book among several, because their trials would count twice.
 
 use crate::observe::{Observation, Observations, Sewn};
 
-/// The first book whose measured trials are all in another one too, and that other one, as their
-/// places; `None` where every book has a trial of its own.
+/// The indices of the first book whose measured trials are all in another one too, and of that
+/// other one. `None` if every book has a trial of its own.
 ///
-/// Trials are the same if they have the same name and are sewn alike on a paper and with a thread of
-/// the same names, and every state measured gives the same figures. So an older copy of a book is
-/// found as well.
+/// Trials are the same if name, date, sewing, and the names of paper and thread agree, and every
+/// measured state gives the same figures. This also finds an older copy of a book.
 pub(super) fn first_copy(books: &[&Observations]) -> Option<(usize, usize)> {
     let pairs = (0..books.len()).flat_map(|of| (of + 1..books.len()).map(move |copy| (copy, of)));
     let both = pairs.flat_map(|(copy, of)| [(copy, of), (of, copy)]);

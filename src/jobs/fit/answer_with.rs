@@ -16,9 +16,9 @@ use std::f64::consts::SQRT_2;
 /// A hand of a bench.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntHand {
-    /// Its name, empty where a trial has none; `None` for a bench in which one hand sewed.
+    /// Its name, empty if its trials name no hand; `None` for a bench with a single hand.
     pub hand: Option<String>,
-    /// Trials measured.
+    /// Number of measured trials.
     pub trials: usize,
     /// What it adds to the factor, against an average bench.
     pub effect: Summary,
@@ -27,20 +27,20 @@ pub struct LearntHand {
 /// One of the books.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LearntBench {
-    /// What it is called: its title, or its folder where titles are alike.
+    /// Its label: its title, or its folder if titles are alike.
     pub bench: String,
     pub folder: String,
-    /// Trials measured.
+    /// Number of measured trials.
     pub trials: usize,
     pub observations: usize,
     /// How well its readings repeat.
     #[serde(flatten)]
     pub repeatability: Repeatability,
-    /// What its gauge can tell apart.
+    /// The resolution of its gauge.
     pub resolution_mm: f64,
-    /// Its readings out of line with their set, which count less.
+    /// Its readings out of line with their set, which have less weight.
     pub down_weighted: Vec<DownWeighted>,
-    /// Whether its `book.toml` has beliefs other than those of the first book, which were used.
+    /// Whether its `book.toml` has other beliefs than the first book, whose beliefs were used.
     pub other_beliefs: bool,
     pub hands: Vec<LearntHand>,
 }
@@ -52,16 +52,16 @@ pub struct Gained {
     pub state: State,
     /// The factor from this book alone.
     pub alone: Summary,
-    /// From all books.
+    /// The factor from all books.
     pub together: Summary,
-    /// The share of the 90 % range that is gone; below zero where it is wider.
+    /// The share by which the 90 % range is narrower; negative if it is wider.
     pub narrower: f64,
 }
 
 /// What several books have taught together.
 #[derive(Clone, Debug, Serialize)]
 pub struct Together {
-    /// As of one book, with the papers and threads of all.
+    /// As for one book, with the papers and threads of all.
     #[serde(flatten)]
     pub learnt: Learnt,
     /// The books, this one first.
@@ -74,9 +74,9 @@ pub struct Together {
     pub gained: Vec<Gained>,
 }
 
-/// Fits a book, which `own` is the bench of, together with others, and says what comes out. The
-/// factor of a paper is that of the bench which sewed it, on average over its hands. Source:
-/// docs/model.md, "Several books together".
+/// Fits a book, whose bench is `own`, together with others, and reports the results. The factor of
+/// a paper is for the bench that sewed it, on average over its hands. Source: docs/model.md,
+/// "Several books together".
 ///
 /// # Errors
 /// [`TogetherError`].
@@ -117,14 +117,14 @@ fn plain(error: BenchError) -> TogetherError {
     }
 }
 
-/// Those of these hands that a measured trial is of; all of them where none is.
+/// Those of these hands that have a measured trial; all of them if none has one.
 fn measured_hands(all: &Observations, hands: std::ops::Range<usize>) -> Vec<usize> {
     let measured: BTreeSet<usize> = all.rows.iter().map(|row| all.trials[row.trial].hand).collect();
     let sewed: Vec<usize> = hands.clone().filter(|hand| measured.contains(hand)).collect();
     if sewed.is_empty() { hands.collect() } else { sewed }
 }
 
-/// Says of papers, threads and lines which book they are of.
+/// Labels the papers, threads and lines of other books with their book.
 fn tell_apart(learnt: &mut Learnt, parts: &[Part], all: &Observations) {
     let others = || parts.iter().skip(1);
     let of_paper = |paper: usize| others().find(|part| part.papers.contains(&paper));
@@ -132,7 +132,7 @@ fn tell_apart(learnt: &mut Learnt, parts: &[Part], all: &Observations) {
     let label = |part: &Part| part.label.clone();
     for (level, paper) in learnt.papers.iter_mut().enumerate() {
         paper.bench = of_paper(level).map(label);
-        // The draws that are exported are those of this book alone.
+        // `export --draws` has the draws of this book alone.
         paper.column = paper.column.take().filter(|_| paper.bench.is_none());
     }
     for (level, thread) in learnt.threads.iter_mut().enumerate() {

@@ -1,4 +1,4 @@
-//! `fit`: what the trials have taught.
+//! `fit`: shows what the trials have taught.
 
 use super::answer::{LearntWith, learn};
 use super::answer_check::{Check, check};
@@ -108,7 +108,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// This book and others, fitted together.
+/// Fits this book together with others.
 fn together(args: Args, (book, bench): (&Book, &Bench), session: &mut Session<'_>) -> Outcome {
     let others = open_others(book, args.with, session)?;
     let together = learn_together((book, bench), &others)?;
@@ -123,7 +123,7 @@ fn together(args: Args, (book, bench): (&Book, &Bench), session: &mut Session<'_
     Ok(ExitStatus::Done)
 }
 
-/// The check, counting the fits where a person waits.
+/// Runs the check, and counts the fits at a terminal where a person waits.
 fn scrutinised(book: &Book, bench: &Bench, session: &mut Session<'_>) -> Result<Check, CliError> {
     let mut progress = Progress::new("fitting without one trial after another:");
     let checked = check(book, bench, &mut |done, of| progress.at(session, done, of));

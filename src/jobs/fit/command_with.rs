@@ -1,4 +1,4 @@
-//! `fit --with`: other books beside this one, read and never written.
+//! `fit --with`: opens other books beside this one. They are read and never written.
 
 use super::answer_books::{Other, TogetherError};
 use crate::book::{Book, BookError, Fault, Location, Telling, find};
@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 /// Opens the books in these folders one after another.
 ///
 /// # Errors
-/// [`CliError`] naming the folder; for a folder that is named twice, or is that of this book.
+/// [`CliError`] naming the folder; also if a folder is named twice, or is that of this book.
 pub(super) fn open_others(
     book: &Book,
     dirs: Vec<PathBuf>,
@@ -38,7 +38,7 @@ pub(super) fn open_others(
     Ok(others)
 }
 
-/// The folder of the book that was named.
+/// The folder of the named book.
 fn folder(named: &Path, session: &Session<'_>) -> Result<PathBuf, CliError> {
     let dir = session.folder().join(named);
     find(Some(&dir), None, session.folder()).map_err(|error| {
@@ -48,12 +48,12 @@ fn folder(named: &Path, session: &Session<'_>) -> Result<PathBuf, CliError> {
     })
 }
 
-/// A folder whatever way it was named.
+/// The canonical path of a folder, which is the same however the folder was named.
 fn place(dir: &Path) -> PathBuf {
     dir.canonicalize().unwrap_or_else(|_| dir.to_owned())
 }
 
-/// What is wrong with another book, with its folder in front of each file.
+/// The error of another book, with its folder in front of each file.
 fn of_folder(named: &Path, error: BookError) -> CliError {
     let BookError::Faults { faults } = error else { return error.into() };
     let inside = |fault: Fault| {

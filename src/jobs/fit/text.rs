@@ -26,7 +26,7 @@ pub(super) fn range(summary: &Summary) -> String {
     format!("{} to {}", factor(summary.q05), factor(summary.q95))
 }
 
-/// What was learnt as sentences and tables: the factors first, then how they are known.
+/// The results as sentences and tables: the factors first, then what they are based on.
 pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String {
     let width = screen.width;
     let mut blocks = factor_blocks(learnt, screen);
@@ -38,7 +38,7 @@ pub fn learnt_text(learnt: &Learnt, unit: LengthUnit, screen: Screen) -> String 
     joined(&blocks)
 }
 
-/// The factors as a table and as a picture, with what they are.
+/// The factors as a table and as a picture, with an explanation.
 pub(super) fn factor_blocks(learnt: &Learnt, screen: Screen) -> Vec<String> {
     let width = screen.width;
     let opening = "Thread factor: the share of the thread's laid diameter that shows at the \
@@ -50,7 +50,7 @@ pub(super) fn factor_blocks(learnt: &Learnt, screen: Screen) -> Vec<String> {
     blocks
 }
 
-/// What is shown beside the fit: straight lines, fore-edges, what bends, forecasts and dates.
+/// What is shown beside the fit: straight lines, fore-edges, bends, forecasts and dates.
 pub(super) fn other_blocks(learnt: &Learnt, unit: LengthUnit, width: usize) -> Vec<String> {
     let mut blocks = vec![line_text(learnt, unit, width), fore_edge_text(learnt, width)];
     blocks.extend(bends_text(&learnt.left_over, width));
@@ -64,12 +64,13 @@ pub(super) fn joined(blocks: &[String]) -> String {
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// A paper or thread with the book that it is of, where that is another one.
+/// The name of a paper or thread, with its book if that is another one.
 pub(super) fn of_bench(name: &str, bench: Option<&str>) -> String {
     bench.map_or_else(|| name.to_owned(), |bench| format!("{name} ({bench})"))
 }
 
-/// The factors under the name of each paper: names of any length, columns of fixed width.
+/// The factors under the name of each paper, so that names can have any length and columns keep
+/// their width.
 fn factor_text(learnt: &Learnt, width: usize) -> String {
     let mut text = factor_row("", "factor", "range", "nominal", "its range");
     for paper in &learnt.papers {
@@ -146,7 +147,7 @@ fn spread_line(spread: &LearntSpread, sewers: &str) -> String {
     }
 }
 
-/// The straight lines as a table, or one sentence where there are none.
+/// The straight lines as a table, or one sentence if there are not enough trials.
 fn line_text(learnt: &Learnt, unit: LengthUnit, width: usize) -> String {
     if learnt.lines.iter().all(|line| line.line.is_err()) {
         return wrapped("For comparison, ordinary straight lines: not enough trials yet.", width);

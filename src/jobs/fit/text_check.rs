@@ -1,4 +1,4 @@
-//! What `fit --check` shows, and the line of `fit` when something bends.
+//! What `fit --check` shows, and the line that `fit` adds if something bends.
 
 use super::answer_bends::{Bend, Covariate, Looked, Per};
 use super::answer_check::{Check, Checked, Influence};
@@ -11,10 +11,10 @@ use crate::terminal::words::{hanging, wrapped};
 
 /// Decimals of a change of the share.
 const DECIMALS: usize = 3;
-/// So many trials are named as those that weigh most.
+/// Number of trials named as those that weigh most.
 const MOST_NAMED: usize = 5;
 
-/// One sentence where something bends.
+/// One sentence if something bends.
 pub(crate) fn bends_text(looked: &[Looked], width: usize) -> Option<String> {
     let worst = looked.iter().filter(|one| one.is_bent());
     let worst = worst.min_by(|a, b| a.adjusted.total_cmp(&b.adjusted))?;
@@ -151,7 +151,7 @@ fn slopes(looked: &[Looked]) -> Table {
     table
 }
 
-/// The fit's own terms for what was looked at.
+/// The fit's own terms for the tested covariates.
 fn terms(check: &Check, width: usize) -> Option<String> {
     let term = |(covariate, name, summary): &(Covariate, crate::model::Coefficient, Summary)| {
         let (low, high) = (rounded(summary.q05, DECIMALS), rounded(summary.q95, DECIMALS));

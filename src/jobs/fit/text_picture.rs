@@ -7,8 +7,8 @@ use crate::terminal::screen::Screen;
 use crate::terminal::strip::Spread;
 use crate::trade::State;
 
-/// The factor of each paper of this book, beside the middle of what nominal figures say. A paper of
-/// another book has too long a name here to be told from others.
+/// The factor of each paper of this book, beside its nominal median. Papers of other books are left
+/// out: their names are too long here to tell them apart.
 pub(crate) fn factors_picture(papers: &[LearntPaper], screen: Screen) -> Option<String> {
     let rows = |state: State| {
         let of_paper = |paper: &LearntPaper| {

@@ -1,4 +1,4 @@
-//! The words of what was learnt, with every figure set by hand.
+//! Tests of the text of `fit`, with every figure set by hand.
 
 use super::answer::{KnownFactor, Learnt, LearntLine, LearntPaper, LearntSpread, LearntThread};
 use super::text::learnt_text;

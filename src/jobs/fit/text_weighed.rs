@@ -1,14 +1,14 @@
-//! Readings that count less than the others.
+//! Readings with less weight than the others.
 
 use crate::observe::DownWeighted;
 use crate::terminal::number::ranged_length;
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
-/// A reading is shown as a gauge shows it: as a range of a tenth of a millimetre.
+/// Shows a reading with the digits of a gauge, like a range of a tenth of a millimetre.
 const READING_WIDTH_MM: f64 = 0.1;
 
-/// One line for each; `None` where there is none.
+/// One line for each; `None` without such readings.
 pub(crate) fn weighed_text(
     readings: &[DownWeighted],
     unit: LengthUnit,

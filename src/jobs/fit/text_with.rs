@@ -11,8 +11,8 @@ use crate::terminal::screen::Screen;
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
-/// Several books: how their benches differ and what they add to this one, then what `fit` says of
-/// one book.
+/// Several books: how their benches differ and what they add to this one, then what `fit` says
+/// about a single book.
 pub(crate) fn together_text(together: &Together, unit: LengthUnit, screen: Screen) -> String {
     let (learnt, width) = (&together.learnt, screen.width);
     let mut blocks = vec![wrapped(&difference(together), width), benches_text(together, width)];
@@ -128,7 +128,7 @@ fn narrower(share: f64) -> String {
     }
 }
 
-/// Whose beliefs were set aside; `None` where all books have the same.
+/// Names the books whose beliefs are not used; `None` if all books have the same.
 fn beliefs_text(benches: &[LearntBench], width: usize) -> Option<String> {
     let others = benches.iter().filter(|bench| bench.other_beliefs);
     let others: Vec<&str> = others.map(|bench| bench.bench.as_str()).collect();

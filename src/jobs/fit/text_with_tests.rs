@@ -1,4 +1,4 @@
-//! The words of several books, with every figure set by hand.
+//! Tests of the text of `fit --with`, with every figure set by hand.
 
 use super::answer_with::{Gained, LearntBench, LearntHand, Together};
 use super::text_tests::{about, learnt};

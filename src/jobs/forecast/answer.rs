@@ -14,7 +14,7 @@ use crate::trade::{Division, LeftOver, Name, SpineGeometry};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// What the beliefs alone say, without any trial.
+/// The forecast from the beliefs alone, without any trial.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct NominalForecast {
     /// Mean swell in mm.
@@ -29,7 +29,7 @@ pub struct NominalForecast {
     pub chance: Option<f64>,
 }
 
-/// What the geometry of a spine wants, on the fore-edge that is predicted: an approximation.
+/// The swell that the geometry of a spine needs on the predicted fore-edge: an approximation.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct WantedByGeometry {
     /// The arc in degrees.
@@ -44,20 +44,19 @@ pub struct WantedByGeometry {
 /// Leaves that did not fill their sections, and what is done about them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Divided {
-    /// How they divide.
     pub division: Division,
-    /// What is done with those left over.
+    /// What is done with the leaves left over.
     pub way: LeftOver,
 }
 
-/// Everything said about a planned book.
+/// Everything reported about a planned book.
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
     #[serde(flatten, serialize_with = "with_extent")]
     pub plan: Plan,
-    /// Trials the fit used.
+    /// Number of trials the fit used.
     pub trials_used: usize,
-    /// Draws over the spreads that count.
+    /// Effective number of draws over the spreads.
     #[serde(serialize_with = "whole")]
     pub effective_draws: f64,
     /// Fore-edge in mm.
@@ -76,28 +75,27 @@ pub struct Forecast {
     pub target: Option<Band>,
     /// The chance of meeting it.
     pub chance: Option<f64>,
-    /// What the geometry of the spine wants, where it was given.
+    /// The swell that the geometry of the spine needs, if it was given.
     pub geometry: Option<WantedByGeometry>,
     /// The runs whose leaves did not fill their sections.
     #[serde(rename = "left_over")]
     pub divided: Vec<Divided>,
-    /// On what the figures before the first trial rest.
+    /// What figures before the first trial are based on.
     #[serde(rename = "rests_on")]
     pub grounds: Grounds,
-    /// Nominal figures.
     pub nominal: NominalForecast,
     /// What makes it uncertain.
     pub budget: Vec<BudgetLine>,
-    /// What would reduce it most.
+    /// What would reduce the uncertainty most.
     #[serde(skip)]
     pub advice: Advice,
-    /// The same if things differ twice as much as believed; `None` where the fit has no answer.
+    /// The same under beliefs and spreads twice as wide; `None` if that fit failed.
     #[serde(rename = "if_twice_as_wide")]
     pub leaning: Option<Leaning>,
-    /// In what the plan lies beyond the trials.
+    /// How the plan goes beyond the trials.
     #[serde(flatten)]
     pub beyond: Beyond,
-    /// The name it was kept under.
+    /// The name it was kept under, if any.
     pub kept: Option<Name>,
 }
 
@@ -107,12 +105,12 @@ fn with_extent<S: Serializer>(plan: &Plan, serializer: S) -> Result<S::Ok, S::Er
     fields!(serializer, "plan": plan, "sections": sections, "leaves": leaves)
 }
 
-/// A count that is not whole, as the nearest.
+/// Writes a fractional count as the nearest whole number.
 pub(crate) fn whole<S: Serializer>(count: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_u64(count.round() as u64)
 }
 
-/// Sections, the sheets of a smaller one among them, and blank leaves.
+/// Number of sections, sheets of a smaller one among them, and number of blank leaves.
 struct Filled(u32, Option<u16>, u32);
 
 impl Serialize for Filled {
@@ -123,7 +121,7 @@ impl Serialize for Filled {
     }
 }
 
-/// What was done with the leaves, and both things that could be.
+/// What was done with the leaves, and the result of both ways.
 impl Serialize for Divided {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let Self { division, way } = *self;
@@ -152,7 +150,7 @@ impl NominalForecast {
 }
 
 impl Forecast {
-    /// With what a spine of this geometry wants beside it.
+    /// Adds the swell that a spine of this geometry needs.
     #[must_use]
     pub fn beside(mut self, geometry: Option<SpineGeometry>) -> Self {
         let fore_edge_mm = self.fore_edge.mean;
@@ -176,8 +174,8 @@ pub fn forecast(bench: &Bench, plan: Plan, target: Option<Band>) -> Forecast {
     Forecast { beyond, ..predicted((fit, bench), plan, target, (prediction, wider, budget)) }
 }
 
-/// What is said of `plan` when `fit`, which may know more than the book, has predicted it; of what it
-/// lies beyond, nothing yet.
+/// The forecast of `plan` from a prediction by `fit`, which may know more than the book. Its
+/// `beyond` is still empty.
 pub(crate) fn predicted(
     (fit, bench): (&SwellFit, &Bench),
     plan: Plan,

@@ -1,8 +1,8 @@
-//! What would reduce the doubt about a plan most.
+//! What would reduce the uncertainty about a plan most.
 
 use crate::model::{BudgetLine, Plan, Source};
 
-/// What can be done.
+/// A way to reduce the uncertainty.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Remedy {
     /// Sew trial blocks of this paper.
@@ -11,20 +11,20 @@ pub enum Remedy {
     TryThread(String),
     /// Measure the fore-edge of the folded block.
     MeasureForeEdge,
-    /// Nothing before the sewing: it differs between sewings.
+    /// Nothing helps before the sewing, because sewings differ.
     MeasureOnTheWay,
 }
 
-/// A remedy and the share of the doubt it goes against.
+/// A remedy, and the share of the uncertainty that it addresses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Advice {
-    /// What can be done.
     pub remedy: Remedy,
-    /// The share of the variance that comes from there, from 0 to 1.
+    /// The share of the variance that it addresses, from 0 to 1.
     pub share: f64,
 }
 
-/// Sources that the same trial blocks go against are taken together.
+/// Picks the remedy with the largest share. Sources that the same trial blocks would reduce are
+/// added up.
 pub(crate) fn advise(plan: &Plan, budget: &[BudgetLine]) -> Advice {
     let sum = |sources: &[Source]| -> f64 {
         budget.iter().filter(|line| sources.contains(&line.source)).map(|line| line.share).sum()

@@ -1,25 +1,25 @@
-//! Where a plan lies beyond what was sewn, and the trial block that would close the gap.
+//! How a plan goes beyond what was sewn, and the trial block that would close the gap.
 //!
-//! A fit gives figures for any plan; how far it carries them from the trials does not show in them.
+//! A fit gives figures for any plan, and they do not show how far it extrapolates from the trials.
 
 use crate::model::Run;
 use crate::trade::{Hardness, Name, State};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// One thing in which a plan lies beyond the trials. What was sewn is the least and the most.
+/// One respect in which a plan goes beyond the trials. `sewn` is the least and the most of the
+/// trial blocks.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Gap {
     /// Far more or far fewer sections in the whole book.
     Sections {
-        /// Of the book.
+        /// Of the plan.
         planned: u32,
         /// Of the trial blocks.
         sewn: (u32, u32),
     },
     /// A thread never tried.
     Thread {
-        /// The thread.
         name: Name,
         /// Its laid diameter in mm.
         planned_mm: f64,
@@ -44,19 +44,18 @@ pub enum Gap {
     Hardness {
         /// The paper.
         name: Name,
-        /// How hard it is.
         planned: Hardness,
     },
-    /// Folds boned down, or not, where all trial blocks were the other.
+    /// Folds boned down, or not, while all trial blocks were the opposite.
     Boned(bool),
-    /// Knocked down or pressed, or not, where all was measured the other way.
+    /// Knocked down or pressed, or not, while everything was measured the opposite way.
     State(State),
 }
 
-/// A trial block that closes gaps. What it leaves out may be as in any other block.
+/// A trial block that closes gaps. Where a field is `None`, any value will do.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ClosingBlock {
-    /// Sections: at least and at most.
+    /// The least and the most sections.
     #[serde(flatten, serialize_with = "from_and_to")]
     pub sections: Option<(u32, u32)>,
     /// Sheets in a section.
@@ -71,23 +70,23 @@ pub struct ClosingBlock {
     pub state: Option<State>,
 }
 
-/// Everything in which a plan lies beyond the trials; nothing where there are no trials, for then
-/// there is nothing to be beyond.
+/// All respects in which a plan goes beyond the trials. Empty without trials, because then there is
+/// nothing to go beyond.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Beyond {
     #[serde(rename = "beyond")]
     pub gaps: Vec<Gap>,
-    /// The blocks that close them: one, but for a mixed book.
+    /// The blocks that close the gaps: one, except for a mixed book.
     #[serde(rename = "closing_blocks")]
     pub closing: Vec<ClosingBlock>,
-    /// In the place of a long block, part-way through a sewing: measure again when so many
-    /// sections are sewn.
+    /// Part-way through a sewing, instead of a long block: measure again once this many sections
+    /// are sewn.
     #[serde(skip)]
     pub again_at: Option<u32>,
 }
 
 impl ClosingBlock {
-    /// Makes it close a gap of `run` as well.
+    /// Extends the block to close a gap of `run` too.
     pub(crate) fn close(&mut self, gap: &Gap, run: &Run) {
         match gap {
             Gap::Sections { planned, sewn } => self.sections = Some(within_reach(*planned, *sewn)),
@@ -105,8 +104,9 @@ impl ClosingBlock {
     }
 }
 
-/// Sections of a block that a book of `planned` sections is not beyond, with as little work as may
-/// be: from half of them to a fifth more than that, or as few as a short book has.
+/// The least and most sections of a block that brings a book of `planned` sections within reach,
+/// with as little work as possible. For a long book: from half of its sections to a fifth more than
+/// that. For a short one: from its own number to twice that.
 fn within_reach(planned: u32, sewn: (u32, u32)) -> (u32, u32) {
     if planned > sewn.1 {
         let half = planned.div_ceil(2);
@@ -117,7 +117,7 @@ fn within_reach(planned: u32, sewn: (u32, u32)) -> (u32, u32) {
 }
 
 impl Gap {
-    /// The word for it in JSON.
+    /// Its name in JSON.
     pub fn name(&self) -> &'static str {
         match self {
             Self::Sections { .. } => "sections",

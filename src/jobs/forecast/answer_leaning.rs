@@ -1,4 +1,4 @@
-//! How much an answer leans on beliefs that have no source.
+//! How much an answer leans on the starting beliefs.
 
 use super::answer_percent::{PercentRange, chance};
 use crate::jobs::plan_spec::answer_band::Band;
@@ -6,9 +6,9 @@ use crate::model::Prediction;
 use crate::model::mixed::Summary;
 use serde::Serialize;
 
-/// How many times as wide beliefs and spreads are taken beside those of the book.
+/// The factor by which beliefs and spreads are widened for comparison.
 pub(crate) const TIMES: f64 = 2.0;
-/// Widening from which an answer leans on beliefs heavily, and from which it does at all.
+/// How much wider the range must get for an answer to lean on beliefs heavily, or at all.
 const HEAVY: f64 = 1.5;
 const SOME: f64 = 1.15;
 
@@ -24,23 +24,23 @@ pub struct Leaning {
     pub percent: PercentRange,
     /// The chance of meeting the target, when there is one.
     pub chance: Option<f64>,
-    /// Its 90 % range of the swell in mm over that of the forecast.
+    /// The width of its 90 % range of the swell in mm, over that of the forecast.
     pub times_as_wide: f64,
 }
 
 /// How much an answer leans on beliefs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Weight {
-    /// Trials carry it.
+    /// It rests on trials.
     Little,
-    /// Both do.
+    /// It rests on both.
     Some,
-    /// Beliefs carry most of it.
+    /// It rests mostly on beliefs.
     Heavy,
 }
 
 impl Leaning {
-    /// Of a forecast with this swell, `wider` being the same plan under the wider beliefs.
+    /// Compares a forecast with this swell to `wider`, the same plan under the wider beliefs.
     pub(crate) fn of(swell: &Summary, wider: &Prediction, target: Option<&Band>) -> Self {
         let wide = wider.swell.summary();
         Self {
@@ -51,7 +51,7 @@ impl Leaning {
         }
     }
 
-    /// In three grades.
+    /// How much the answer leans on beliefs, in three grades.
     pub fn weight(&self) -> Weight {
         if self.times_as_wide >= HEAVY {
             Weight::Heavy

@@ -1,18 +1,19 @@
-//! What the trials have tried, and in what a plan lies beyond it.
+//! What the trials have tried, and how a plan goes beyond it.
 
 use super::answer_beyond::{Beyond, ClosingBlock, Gap};
 use crate::model::{Plan, Run};
 use crate::observe::{Observation, Observations};
 use crate::trade::{Hardness, Name, State};
 
-/// A book of more than so many times the sections of the longest trial block is beyond it, and one
-/// of fewer than half the sections of the shortest. By the starting belief about `length` the share
-/// of the thread that shows is then uncertain by 0.08·ln 2 = 0.055 more, which is as much as one
-/// sewing differs from the next: up to there the extrapolation is not what decides.
+/// A book goes beyond the trials with more than this many times the sections of the longest trial
+/// block, or with fewer than half the sections of the shortest. By the starting belief about
+/// `length`, the share of the thread that shows is then uncertain by 0.08·ln 2 = 0.055 more. That
+/// is as much as one sewing differs from the next, so up to there the extrapolation is not what
+/// decides.
 const SECTIONS: f64 = 2.0;
-/// Sections so many times deeper than the deepest tried, or shallower than the shallowest, are
-/// beyond them. By the starting belief about `depth` the share is uncertain by 0.10·ln 1.5 = 0.04
-/// more.
+/// Sections go beyond the trials if they are more than this many times deeper than the deepest
+/// tried, or shallower than the shallowest. By the starting belief about `depth`, the share is then
+/// uncertain by 0.10·ln 1.5 = 0.04 more.
 const DEPTH: f64 = 1.5;
 
 /// The least and the most of something.
@@ -29,7 +30,7 @@ impl Span {
         values.fold(None, widened)
     }
 
-    /// Whether `value` is more than so many times outside.
+    /// Whether `value` is outside by more than a factor of `times`.
     fn is_passed(self, value: f64, times: f64) -> bool {
         value > times * self.1 || times * value < self.0
     }
@@ -57,7 +58,6 @@ fn depth_of(run: &Run) -> f64 {
 }
 
 impl Tried {
-    /// What the trials of a book have tried.
     pub fn of(all: &Observations) -> Self {
         let rows = all.rows.iter().filter(|row| row.state.has_thread());
         let block = |row: &Observation| {
@@ -77,7 +77,7 @@ impl Tried {
         Self(rows.map(block).collect())
     }
 
-    /// With the part of a book that was sewn and measured as well.
+    /// Adds the part of a book that was sewn and measured.
     #[must_use]
     pub fn and(mut self, part: &Plan) -> Self {
         let block = |run: &Run| Block {
@@ -104,12 +104,12 @@ impl Tried {
         Span::of(self.0.iter().map(of))
     }
 
-    /// Whether all blocks were otherwise.
+    /// Whether `is_so` holds for no block.
     fn lacks(&self, is_so: impl Fn(&Block) -> bool) -> bool {
         !self.0.iter().any(is_so)
     }
 
-    /// In what `plan` lies beyond what was tried, and what would close the gaps.
+    /// How `plan` goes beyond what was tried, and what would close the gaps.
     pub fn beyond(&self, plan: &Plan) -> Beyond {
         if self.0.is_empty() {
             return Beyond::default();
@@ -127,13 +127,13 @@ impl Tried {
                 beyond.gaps.extend(new);
             }
         }
-        // No run has a gap of its own that the block for the whole could close as well.
+        // If no run has a gap of its own, the gaps of the whole book take a block for themselves.
         beyond.closing.extend((whole != ClosingBlock::default()).then_some(whole));
         beyond
     }
 
-    /// As [`Tried::beyond`] for a book that is being sewn: its own next sections say more of a long
-    /// book than a trial block.
+    /// Like [`Tried::beyond`], for a book that is being sewn: its own next sections tell more about
+    /// a long book than a trial block.
     pub fn beyond_part_way(&self, plan: &Plan) -> Beyond {
         let mut beyond = self.beyond(plan);
         for block in &mut beyond.closing {
@@ -143,7 +143,7 @@ impl Tried {
         beyond
     }
 
-    /// What the whole book and its state lie beyond.
+    /// The gaps of the whole book and its state.
     fn of_whole(&self, plan: &Plan) -> Vec<Gap> {
         let (planned, state) = (plan.sections(), plan.state);
         let passed = self.span(|block| block.sections);
@@ -157,7 +157,7 @@ impl Tried {
         sections.into_iter().chain(lacks_state.then_some(Gap::State(state))).collect()
     }
 
-    /// What a run of sections lies beyond.
+    /// The gaps of a run of sections.
     fn of_run(&self, run: &Run) -> Vec<Gap> {
         let Run { paper, thread, sewing, boned } = run;
         let lacks_thread = self.lacks(|block| block.thread == thread.name);

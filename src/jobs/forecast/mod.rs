@@ -1,4 +1,4 @@
-//! The forecast of a planned book, which `predict`, `plan`, `midway` and the bench card say.
+//! The forecast of a planned book, which `predict`, `plan`, `midway` and the bench card show.
 
 pub(crate) mod answer;
 pub(crate) mod answer_advice;

@@ -13,7 +13,7 @@ pub(crate) struct Swell {
     pub half: (f64, f64),
 }
 
-/// One scale for these swells and what they are held against.
+/// One scale for these swells, the target and other values.
 pub(crate) fn scale(
     swells: impl IntoIterator<Item = Swell>,
     others: impl IntoIterator<Item = f64>,
@@ -24,7 +24,7 @@ pub(crate) fn scale(
     Scale::over(ends.chain(bounds).chain(others), "%")
 }
 
-/// The swell against its target.
+/// The strip of a swell against its target.
 pub(crate) fn strip(
     Swell { percent, half }: Swell,
     (target, nominal): (Option<&Band>, Option<f64>),
@@ -49,7 +49,7 @@ pub(crate) fn strip(
     }
 }
 
-/// A chance as a large figure, whose per cent sign stands beside it in small.
+/// A chance without its per cent sign, which the page shows small beside the figure.
 pub(crate) fn large(chance: f64) -> String {
     chance_in_figures(chance).trim_end_matches(" %").to_owned()
 }

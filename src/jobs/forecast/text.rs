@@ -19,7 +19,7 @@ use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{percent_range, wrapped};
 
-/// The forecast as sentences: the odds first, then the swell, then how it is known.
+/// The forecast as sentences: the odds first, then the swell, then what it is based on.
 pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> String {
     let width = screen.width;
     let mut lines = vec![wrapped(&plan_line(&forecast.plan), width)];
@@ -47,8 +47,8 @@ pub fn forecast_text(forecast: &Forecast, config: &Config, screen: Screen) -> St
     lines.join("\n")
 }
 
-/// Whether a trial block was already named that says more of the book than a block of its paper or
-/// thread alone.
+/// Whether the text already names a trial block that tells more about the book than a block of its
+/// paper or thread alone.
 fn is_advised(forecast: &Forecast) -> bool {
     let is_block = match forecast.advice.remedy {
         Remedy::TryPaper(_) | Remedy::TryThread(_) => true,
@@ -106,22 +106,21 @@ pub(crate) fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     format!("Nominal figures alone give {swell_percent:.0} % ({length} {unit}){odds}.")
 }
 
-/// In what the planned book lies beyond the trials.
+/// How the planned book goes beyond the trials.
 pub(crate) fn beyond_words(forecast: &Forecast, config: &Config) -> Option<String> {
     beyond_line("This book", &forecast.beyond, config.unit)
 }
 
-/// What makes it uncertain. The list is one sentence, for the whole answer should be seen at once
-/// in a terminal of 24 lines.
+/// What makes it uncertain, in one sentence: the whole answer should fit in a terminal of 24 lines.
 fn budget_line(forecast: &Forecast) -> String {
     let part = |(words, share): (&str, f64)| format!("{words} {:.0} %", 100.0 * share);
     let parts: Vec<String> = budget_parts(forecast).into_iter().map(part).collect();
     format!("What makes this uncertain: {}.", parts.join(", "))
 }
 
-/// What makes it uncertain and its share of the variance, most first.
+/// The sources of uncertainty and their shares of the variance, largest first.
 pub(crate) fn budget_parts(forecast: &Forecast) -> Vec<(&'static str, f64)> {
-    /// So many are named at most, and none that is not worth it.
+    /// At most this many sources are named, and only those with the share below.
     const MOST: usize = 4;
     const WORTH_A_NAME: f64 = 0.005;
     let mut lines: Vec<_> =
@@ -147,7 +146,7 @@ fn source_words(source: Source) -> &'static str {
     }
 }
 
-/// What narrows the range, where no trial block was named that says more.
+/// What narrows the range; `None` if a trial block that tells more is already named.
 pub(crate) fn advice_words(forecast: &Forecast) -> Option<String> {
     let advice = || advice_line(&forecast.advice, forecast.trials_used, Place::Page);
     (!is_advised(forecast)).then(advice)
@@ -196,7 +195,7 @@ fn advice_line(advice: &Advice, trials: usize, place: Place) -> String {
     }
 }
 
-/// How many trials it is known from; without any, on what it rests.
+/// What the answer is based on: the number of trials or, without any, the starting beliefs.
 pub(crate) fn source_line(trials: usize, grounds: &Grounds) -> String {
     match trials {
         0 => untried_line(grounds),

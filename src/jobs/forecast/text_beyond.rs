@@ -1,4 +1,4 @@
-//! What is said of a plan that lies beyond the trials.
+//! Words for a plan that goes beyond the trials.
 
 use super::answer_beyond::{Beyond, ClosingBlock, Gap};
 use crate::jobs::plan_spec::text::pattern_words;
@@ -8,8 +8,8 @@ use crate::units::LengthUnit;
 /// More rows than this are counted and not named.
 const NAMED_ROWS: usize = 8;
 
-/// In what one book lies beyond the trials and what would close the gap, in one sentence each;
-/// `None` where it does not.
+/// How one book goes beyond the trials and what would close the gaps, in one sentence each; `None`
+/// if it does not.
 pub(crate) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> Option<String> {
     let gaps: Vec<String> = beyond.gaps.iter().map(|gap| gap_words(gap, unit)).collect();
     let remedy = remedy_words("To find out", beyond)?;
@@ -17,8 +17,8 @@ pub(crate) fn beyond_line(subject: &str, beyond: &Beyond, unit: LengthUnit) -> O
         .then(|| format!("{subject} goes beyond your trials: {}. {remedy}", gaps.join("; ")))
 }
 
-/// In what the rows of a table lie beyond the trials, and what would close the gaps of the first of
-/// them.
+/// How the rows of a table go beyond the trials, and what would close the gaps of the first such
+/// row.
 pub(crate) fn beyond_rows_line(rows: &[&Beyond]) -> Option<String> {
     let mut groups: Vec<(String, Vec<usize>)> = Vec::new();
     for (row, gap) in (1..).zip(rows).flat_map(|(row, it)| it.gaps.iter().map(move |g| (row, g))) {
@@ -51,14 +51,14 @@ fn rows_words(rows: &[usize], all: usize) -> String {
     }
 }
 
-/// `0.37 to 0.55 mm`, or `0.47 mm` where it is one.
+/// `0.37 to 0.55`, or `0.47` if both ends are the same.
 fn span_words(low: String, high: String) -> String {
     if low == high { low } else { format!("{low} to {high}") }
 }
 
 /// A gap with its figures.
 fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
-    /// Diameters are worth their second digit.
+    /// Shows diameters with two digits.
     const STEP_MM: f64 = 0.1;
     match gap {
         Gap::Sections { planned, sewn } if *planned > sewn.1 => {
@@ -90,7 +90,7 @@ fn gap_words(gap: &Gap, unit: LengthUnit) -> String {
     }
 }
 
-/// A gap as what it passes, so that rows that pass the same are named together.
+/// A gap by the limit that it passes, so that rows passing the same limit are named together.
 fn limit_words(gap: &Gap) -> String {
     match gap {
         Gap::Sections { planned, sewn } if *planned > sewn.1 => {
@@ -125,7 +125,7 @@ fn boned_words(boned: bool) -> &'static str {
     if boned { "boned folds" } else { "folds not boned" }
 }
 
-/// What to do, after why; `None` where nothing closes anything.
+/// What to do, after the reason `why`; `None` if nothing closes a gap.
 fn remedy_words(why: &str, beyond: &Beyond) -> Option<String> {
     let again = beyond.again_at.map(|at| format!("measure again when {at} sections are sewn"));
     let blocks: Vec<String> = beyond.closing.iter().map(block_words).collect();

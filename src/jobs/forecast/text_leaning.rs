@@ -6,8 +6,8 @@ use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::source_words;
 use crate::terminal::words::percent_range;
 
-/// How much the answer leans on beliefs, and where it does, the range if everything differed twice
-/// as much.
+/// How much the answer leans on beliefs. If it does, also the range if everything varied twice as
+/// much.
 pub(crate) fn leaning_line(leaning: &Leaning, grounds: &Grounds) -> String {
     let PercentRange { q05, q50, q95 } = leaning.percent;
     let (_, range) = percent_range(q05, q50, q95);

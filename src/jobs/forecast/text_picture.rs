@@ -15,7 +15,7 @@ pub(crate) fn bounds(target: Option<&Band>) -> (Option<(f64, f64)>, &'static str
     (target.map(|band| (band.low_percent, band.high_percent)), "%")
 }
 
-/// The swell of a planned book, and what nominal figures say of it.
+/// The swell of a planned book, beside its nominal figures.
 pub(crate) fn forecast_picture(forecast: &Forecast, screen: Screen) -> Option<String> {
     let rows = vec![
         ("swell".to_owned(), percent(forecast.percent)),

@@ -1,6 +1,5 @@
 //! Where a sentence is read: it names options at the terminal, and fields on a page.
 
-/// Where a sentence is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Place {
     Terminal,

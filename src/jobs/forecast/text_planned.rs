@@ -1,4 +1,4 @@
-//! What is said about a plan itself: its leaves, its repairs, the geometry of its spine.
+//! Words about a plan itself: its leaves, its repairs, the geometry of its spine.
 
 use super::answer::{Divided, Forecast};
 use super::text_place::Place;
@@ -11,7 +11,7 @@ pub(crate) fn divided_line(divided: &Divided) -> String {
     divided_words(divided, Place::Terminal)
 }
 
-/// The same where it is read.
+/// The same, worded for a terminal or a page.
 pub(crate) fn divided_words(divided: &Divided, place: Place) -> String {
     let option = |word: &str| match place {
         Place::Terminal => format!(" (--left-over {word})"),
@@ -57,7 +57,7 @@ fn leaves(blank: u32) -> String {
     if blank == 1 { "1 blank leaf".to_owned() } else { format!("{blank} blank leaves") }
 }
 
-/// What repairs at the fold add; nothing where there are none.
+/// What repairs at the fold add; `None` without repairs.
 pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String> {
     let guards = forecast.plan.guards_mm;
     let unit = config.unit;
@@ -70,7 +70,7 @@ pub(crate) fn guards_line(forecast: &Forecast, config: &Config) -> Option<String
     })
 }
 
-/// What the geometry of the spine wants, and how far that can be trusted.
+/// What the geometry of the spine needs, and how far to trust that.
 pub(crate) fn geometry_line(forecast: &Forecast, config: &Config) -> Option<String> {
     let wanted = forecast.geometry?;
     let unit = config.unit;

@@ -1,4 +1,4 @@
-//! The words of a forecast, with every figure set by hand.
+//! Tests of the text of a forecast, with every figure set by hand.
 
 use super::answer::{Forecast, NominalForecast};
 use super::answer_advice::{Advice, Remedy};
