@@ -1,4 +1,4 @@
-//! The paper and the thread of a run: the book's, or new ones whose size is given.
+//! The paper and thread of a run: from the book, or new ones with a given size.
 
 use super::command_words::Words;
 use crate::jobs::fitted::Fitted;
