@@ -1,4 +1,4 @@
-//! `gauge`: how repeatable the readings are.
+//! `gauge`: shows how repeatable readings are.
 
 use super::text::gauge_text;
 use crate::book::{Book, BookError, Config, read_gauge_sheet};

@@ -63,7 +63,7 @@ impl MovingAverage {
     }
 }
 
-/// Whether the hand has changed.
+/// The verdict on whether the hand has changed.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Drift {
     /// Too few dated sewings to tell.

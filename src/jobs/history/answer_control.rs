@@ -30,9 +30,9 @@ pub(crate) fn moving_average(values: &[f64], centre: f64, lambda: f64) -> Vec<f6
     values.iter().scan(centre, next).collect()
 }
 
-/// The control limit after `step` values: the distance of the moving average from its centre, in
-/// standard deviations of one value: `3·√( λ/(2 − λ)·(1 − (1 − λ)^2t) + (1 − (1 − λ)^t)²/m )`.
-/// The centre is the mean of m values; `None` means that the centre is known exactly.
+/// The greatest distance of the moving average from its centre after `step` values. In standard
+/// deviations of one value: `3·√( λ/(2 − λ)·(1 − (1 − λ)^2t) + (1 − (1 − λ)^t)²/m )`. The centre is
+/// the mean of m values; `None` means that it is known exactly.
 ///
 /// The first term is from the NIST/SEMATECH e-Handbook, 6.3.2.4, before it has settled (J. M.
 /// Lucas and M. S. Saccucci (1990), Technometrics 32, 1–12); the second is the centre's own error.

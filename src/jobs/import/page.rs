@@ -77,7 +77,7 @@ struct Asked {
     name: String,
 }
 
-/// Checks a sheet; adds it only on the second send, after the preview was shown.
+/// Checks a sheet and shows what it would add; adds it once the form confirms that.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let sheet = match sheet(form, &book).transpose() {

@@ -47,7 +47,7 @@ const FIELDS: [&str; 9] =
     ["paper", "thread", "sections", "leaves", "pages", "sheets", "on", "ends", "boned"];
 
 /// The options of `predict` that describe a plan. Several runs become one `run` option each; so
-/// does a single run with a key outside [`FIELDS`], such as a paper or thread not in the book.
+/// does a single run with a key outside [`FIELDS`], such as the caliper of a new paper.
 pub(crate) fn plan_options(words: &PlanWords) -> Vec<(&'static str, String)> {
     let option = |(key, value): &(&'static str, String)| {
         let name = match *key {

@@ -58,7 +58,7 @@ impl SaveArgs {
         match before {
             Some(before) if before.words == plan.words => Ok(Some(Saved::Already(plan.name))),
             Some(before) if !self.replace => {
-                // The bench page has a checkbox for this instead of an option.
+                // The bench page has a field for this instead of an option.
                 let how = if session.sending.is_some() { "replace it" } else { "add --replace" };
                 let before = plan_line(before);
                 Err(refused(format!(

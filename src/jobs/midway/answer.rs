@@ -27,7 +27,7 @@ const HOPELESS: f64 = 0.25;
 pub struct Part {
     /// Sections sewn, counted from the first.
     pub sewn: u32,
-    /// The state they were measured in.
+    /// The state in which they were measured.
     pub state: State,
     /// Spine readings in mm.
     pub spine: Vec<f64>,
@@ -57,7 +57,7 @@ impl From<ModelError> for MidwayError {
 pub struct PartSeen {
     /// Sections sewn.
     pub sewn: u32,
-    /// The state they were measured in.
+    /// The state in which they were measured.
     pub state: State,
     /// `S̄ − F̄` in mm.
     pub swell_mm: f64,

@@ -23,7 +23,7 @@ const WORTH_SEWING: f64 = 0.05;
 pub struct NextTrial {
     pub plan: Plan,
     pub trials_used: usize,
-    /// The doubt now.
+    /// The uncertainty before any block is sewn.
     pub before: Doubt,
     /// The variation between sewings, which no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
@@ -32,7 +32,7 @@ pub struct NextTrial {
     pub worth_sewing: bool,
     /// The wanted swell, if any.
     pub target: Option<Band>,
-    /// The chance of meeting it.
+    /// The chance of meeting the target.
     pub chance: Option<f64>,
     /// The best chance now over all ways to sew the book; `None` without a target.
     #[serde(serialize_with = "chance_of")]
@@ -125,7 +125,7 @@ pub fn next_trial(
 /// Ranked blocks, with the uncertainty before any of them.
 #[derive(Clone, Debug)]
 pub struct Ranked {
-    /// The doubt now.
+    /// The uncertainty before any block is sewn.
     pub before: Doubt,
     /// The uncertainty that no trial can reduce, in mm.
     pub never_mm: f64,

@@ -1,4 +1,4 @@
-//! Chooses few blocks that calibrate an untried paper.
+//! Chooses blocks one by one until they calibrate an untried paper.
 
 use super::answer::ranked;
 use super::answer_admitted::Admitted;
@@ -12,8 +12,9 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
 use serde::Serialize;
 
-/// A paper is calibrated when the variance of a typical book's swell that trials could still remove
-/// is at most this share of the variance that no trial can reduce (common practice, no source).
+/// Limit for the variance of a typical book's swell that trials could still remove, as a share of
+/// the variance that no trial can reduce. A paper is calibrated at or below it (common practice, no
+/// source).
 pub const CALIBRATED: f64 = 1.0 / 3.0;
 /// The most blocks asked for at once.
 pub const MOST_BLOCKS: usize = 8;

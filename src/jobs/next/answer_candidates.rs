@@ -84,8 +84,8 @@ fn paper(all: &Observations, level: usize) -> PlannedPaper {
     PlannedPaper { name, level: Some(level), caliper_mm, hardness: known.hardness }
 }
 
-/// The plan's sheets in a section, and one fewer or more, sewn all along; for a plan sewn two-on,
-/// also its sheets sewn that way.
+/// The plan's sheets in a section, and one fewer or more, sewn all along. If the plan has several
+/// sections to a traverse, also its sheets sewn that way.
 fn sewings(run: &Run) -> Vec<Sewing> {
     let (sheets, on) = (run.sewing.sheets(), run.sewing.on());
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];

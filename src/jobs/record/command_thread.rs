@@ -85,7 +85,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(new, entries, (session, &mut book))
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,

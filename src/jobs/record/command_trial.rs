@@ -113,7 +113,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,

@@ -1,11 +1,11 @@
-//! Everything that a bench card is made of.
+//! The content of a bench card.
 
 use super::answer_card::Card;
 use crate::book::Config;
 use crate::jobs::plan::answer_changes::Changed;
 use jiff::civil::Date;
 
-/// Everything that a bench card is made of.
+/// The content of a bench card.
 #[derive(Clone, Debug)]
 pub struct CardView<'a> {
     /// The settings of the book behind the prediction.
