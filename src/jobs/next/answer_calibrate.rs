@@ -29,7 +29,7 @@ pub struct Calibration {
     /// The uncertainty that no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// [`CALIBRATED`].
+    /// The value of [`CALIBRATED`].
     pub calibrated_share: f64,
     /// Whether the paper is calibrated after these blocks.
     #[serde(rename = "calibrated")]

@@ -14,7 +14,7 @@ pub struct LongBook {
     pub planned: u32,
     /// Sections of the longest trial block; `None` before the first trial.
     pub longest: Option<u32>,
-    /// The least sections of a long block: half the book's, but at most [`LONGEST`].
+    /// The least sections of a long block: half the book's, but at most `LONGEST`.
     #[serde(rename = "at_least")]
     pub least: u16,
 }

@@ -29,7 +29,7 @@ impl Bench<'_> {
         ))
     }
 
-    /// The message if the input ends or is interrupted now.
+    /// The message if the input is interrupted now.
     pub(super) fn interrupted(&self) -> String {
         match self.rows() {
             Ok(rows) if !rows.is_empty() => unwritten_text(&rows, false),

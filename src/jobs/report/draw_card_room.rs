@@ -63,7 +63,7 @@ impl Letters {
 }
 
 impl Load<'_> {
-    /// The largest letters with which everything fits; the small ones if nothing fits.
+    /// The largest letters with which everything fits; the small ones if larger ones do not.
     pub fn letters(&self) -> Letters {
         let fits = |letters: &Letters| self.height(letters.share()) <= HEIGHT;
         let sizes = [Letters::Large, Letters::Middle];

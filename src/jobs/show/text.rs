@@ -23,7 +23,7 @@ pub(super) struct Laid<'c> {
     pub screen: Screen,
 }
 
-/// The most characters of a name that stands beside others.
+/// The most characters of a name in a column beside other names.
 const NAME_ROOM: usize = 24;
 /// The most characters of a note in a table; its entry shows the whole note.
 const NOTE_ROOM: usize = 40;
