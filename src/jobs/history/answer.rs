@@ -20,7 +20,6 @@ const LEAST_SCATTER: f64 = 0.5;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HistoryPoint {
     pub trial: Name,
-    /// The day it was sewn.
     #[serde(serialize_with = "as_text")]
     pub date: Date,
     /// Difference from an average sewing, as a share of the thread's diameter, with the 50 % and

@@ -55,9 +55,8 @@ impl From<ModelError> for MidwayError {
 /// The measured part, compared with what was expected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PartSeen {
-    /// Sections sewn.
     pub sewn: u32,
-    /// The state in which they were measured.
+    /// The state in which the part was measured.
     pub state: State,
     /// `S̄ − F̄` in mm.
     pub swell_mm: f64,
@@ -122,7 +121,6 @@ pub enum Course {
 /// The chance of meeting the target by each course, and the advised course.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Verdict {
-    /// The advised course.
     pub advice: Course,
     /// The chance if the sewing goes on as planned.
     pub going_on: f64,

@@ -12,7 +12,6 @@ pub enum PartError {
     Sewn {
         /// Sections said to be sewn.
         sewn: u32,
-        /// Sections in the book.
         sections: u32,
     },
     /// The state has no thread in the folds.
@@ -28,7 +27,6 @@ pub enum PartError {
         value: f64,
         /// The thickness in mm that these sections can have.
         range: Range,
-        /// Sections sewn.
         sewn: u32,
     },
     /// The two edges do not fit together.

@@ -28,7 +28,6 @@ pub struct NextTrial {
     /// The variation between sewings, which no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// Whether any block is worth sewing for this plan.
     pub worth_sewing: bool,
     /// The wanted swell, if any.
     pub target: Option<Band>,
@@ -74,7 +73,6 @@ fn most_narrowed(before: Doubt, choices: &[TrialChoice]) -> f64 {
     choices.iter().map(narrowed).fold(0.0, f64::max)
 }
 
-/// Options besides the plan.
 #[derive(Clone, Copy, Debug)]
 pub struct NextOptions {
     /// The bench times used to work out costs.

@@ -34,7 +34,6 @@ pub struct Calibration {
     /// Whether the paper is calibrated after these blocks.
     #[serde(rename = "calibrated")]
     pub reached: bool,
-    /// Minutes for all blocks.
     pub total_minutes: f64,
     /// The bench times used to work out costs.
     pub minutes: Minutes,

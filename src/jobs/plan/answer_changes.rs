@@ -21,7 +21,6 @@ pub struct Current {
     pub on: u8,
     /// Sections at each end sewn all along; `None` means the customary number.
     pub ends: Option<u16>,
-    /// Whether the folds are boned down.
     pub boned: bool,
 }
 
@@ -40,7 +39,6 @@ pub enum Change {
 /// A current plan with one change.
 #[derive(Clone, Debug, Serialize)]
 pub struct Changed {
-    /// The one thing that is changed.
     #[serde(rename = "what")]
     pub change: Change,
     /// The changed plan with its prediction.

@@ -14,7 +14,6 @@ pub struct Way {
     /// Sections, sheets and pattern.
     #[serde(flatten, serialize_with = "sheets_first")]
     pub sewing: Sewing,
-    /// Whether the folds are boned down.
     pub boned: bool,
     /// Leaves left blank to fill the last section.
     #[serde(skip)]

@@ -25,7 +25,6 @@ use crate::units::LengthUnit;
 #[derive(Clone, Debug)]
 pub struct ChoicesView<'a> {
     pub question: &'a Question,
-    /// The best choices, best first.
     pub best: Vec<Choice>,
     /// Number of ways considered.
     pub considered: usize,

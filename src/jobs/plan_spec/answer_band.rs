@@ -8,9 +8,7 @@ use serde::Serialize;
 pub struct Band {
     /// The target's name, or the bounds as typed.
     pub name: String,
-    /// Least wanted swell in per cent.
     pub low_percent: f64,
-    /// Greatest wanted swell in per cent.
     pub high_percent: f64,
 }
 

@@ -8,7 +8,6 @@ use crate::trade::{Guards, Height, State};
 #[derive(Clone, Debug)]
 pub struct Question {
     pub paper: PlannedPaper,
-    /// The threads to choose from.
     pub threads: Vec<PlannedThread>,
     pub leaves: u32,
     /// Fewest and most sheets in a section to choose from.
@@ -25,7 +24,6 @@ pub struct Question {
     pub height: Height,
     /// Number of tapes, cords or sewing stations, if known.
     pub supports: Option<u16>,
-    /// Whether the sewing stays visible on the spine.
     pub exposed: bool,
     pub target: Band,
 }

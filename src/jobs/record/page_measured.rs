@@ -34,7 +34,6 @@ pub(crate) struct Typed {
     pub doubtful: Vec<String>,
     /// Doubts about the readings as a whole that appear at no field.
     pub unasked: Option<String>,
-    /// Doubts that were settled.
     pub sure: BTreeSet<String>,
 }
 

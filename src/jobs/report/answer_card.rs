@@ -45,7 +45,6 @@ pub struct CardRun {
 /// The predicted thickness of the spine after some sections.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpineCheck {
-    /// Sections sewn.
     pub sewn: u32,
     /// A single reading of the spine in mm, as sewn.
     pub spine: Summary,

@@ -13,7 +13,6 @@ pub struct Measured {
     pub percent: f64,
 }
 
-/// A trial and its measured swell.
 #[derive(Clone, Debug)]
 pub struct TrialSwell<'a> {
     pub trial: &'a Trial,

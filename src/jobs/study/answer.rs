@@ -62,7 +62,6 @@ fn middle(mut values: Vec<f64>) -> f64 {
 /// How the binder measures a swell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GaugeUse {
-    /// Readings at each edge.
     pub readings: u32,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,

@@ -47,18 +47,14 @@ pub struct TrackOutcome {
 /// A kept forecast and its outcome.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Followed {
-    /// The name of the sewing.
     #[serde(rename = "forecast")]
     pub name: Name,
-    /// The day the forecast was made.
     #[serde(serialize_with = "as_text")]
     pub made: Date,
-    /// The predicted state.
     pub state: State,
     /// The predicted swell in per cent.
     #[serde(rename = "swell_percent")]
     pub swell: SwellQuantiles,
-    /// The wanted swell.
     pub target: Option<Wanted>,
     /// The promised chance of meeting the target, from 0 to 1.
     #[serde(rename = "chance")]

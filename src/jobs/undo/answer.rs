@@ -11,7 +11,6 @@ use std::collections::BTreeSet;
 pub(crate) enum Standing {
     /// It counts, and can be undone after the newer ones.
     Counts,
-    /// It was undone.
     Undone,
     /// It undid or redid another change.
     Turned,
