@@ -1,4 +1,4 @@
-//! `gauge`: how repeatable the readings are.
+//! `gauge`: shows how repeatable readings are.
 
 use super::text::gauge_text;
 use crate::book::{Book, BookError, Config, read_gauge_sheet};
@@ -17,11 +17,9 @@ use crate::trade::{Range, ranges};
 use crate::units::LengthUnit;
 use std::path::{Path, PathBuf};
 
-/// Readings at each edge that a budget can be asked for.
+/// Readings at each edge that `--readings` accepts.
 const READINGS: Range = Range { low: 1.0, high: 1000.0, unit: "" };
-/// How far the scale of a gauge may be off.
 const SCALE_ERROR: Range = Range { low: 0.0, high: 10.0, unit: "%" };
-/// A swell.
 const SWELL: Range = Range { low: -50.0, high: 200.0, unit: "mm" };
 
 /// Show how well readings repeat, who repeats best, and how many readings are worth taking
@@ -83,7 +81,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The book; with a sheet it may be missing.
+/// The open book; `None` if a sheet was given and no book was found.
 fn book_beside(sheet: Option<&Path>, session: &mut Session<'_>) -> Result<Option<Book>, CliError> {
     match session.open_book() {
         Err(CliError::Book(BookError::NotFound { .. })) if sheet.is_some() => Ok(None),

@@ -1,4 +1,4 @@
-//! `gauge`: a study of readings.
+//! `gauge`: studies how repeatable readings are.
 
 pub(crate) mod command;
 pub(crate) mod page;

@@ -1,4 +1,5 @@
-//! A study of the gauge, typed in round by round: the same things again, without looking back.
+//! A study of the gauge, typed in round by round: each round measures the same things again,
+//! without showing the earlier readings.
 
 use super::command::not_enough;
 use super::page_said;
@@ -19,7 +20,7 @@ use askama::Template;
 struct Start {
     faults: Vec<String>,
     fields: Vec<Field>,
-    /// What the readings of the book say by themselves.
+    /// Results from the book's own readings.
     own: Vec<String>,
 }
 
@@ -45,7 +46,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
 }
 
-/// The round that comes next, or the result after the last.
+/// The next round to type, or the result after the last round.
 fn said(kept: &Kept, form: &Form) -> Result<Content, Turned> {
     let unit = kept.book.config().unit;
     let study = Study::of(form, unit)?;

@@ -1,4 +1,4 @@
-//! What a study of the gauge says.
+//! The page with the result of a gauge study.
 
 use super::page_typed::Study;
 use super::text::{besides, notes, operator_row, pay_rows, source};

@@ -1,4 +1,4 @@
-//! The readings of a study as they were typed, round by round.
+//! The readings of a gauge study as typed, round by round.
 
 use crate::book::{GaugeRow, GaugeSheet};
 use crate::page::form::Form;
@@ -7,12 +7,12 @@ use crate::terminal::values;
 use crate::trade::{Name, Range, ranges};
 use crate::units::LengthUnit;
 
-/// Rounds, of which two are the least that repeat anything.
+/// Fewer than two rounds repeat nothing.
 const ROUNDS: Range = Range { low: 2.0, high: 10.0, unit: "" };
-/// Things in a study; more than anybody measures.
+/// Most things in a study; more than anyone measures in practice.
 const THINGS: usize = 30;
 
-/// A study as far as it was typed.
+/// A study as far as it has been typed.
 pub(crate) struct Study {
     pub who: Vec<Name>,
     pub things: Vec<Name>,
@@ -21,17 +21,16 @@ pub(crate) struct Study {
     unit: LengthUnit,
 }
 
-/// A round of one person, to be typed.
+/// One person's round, to be typed.
 pub(crate) struct Turn {
     pub who: String,
     /// From 1.
     pub round: usize,
     pub fields: Vec<Reading>,
-    /// Whether the study is done with it.
+    /// True for the last round of the last person.
     pub last: bool,
 }
 
-/// A reading to be typed.
 pub(crate) struct Reading {
     pub name: String,
     pub thing: String,
@@ -41,7 +40,7 @@ pub(crate) struct Reading {
 
 impl Study {
     /// # Errors
-    /// Faults at the fields that say what the study is.
+    /// Faults at the fields that define the study: who, things and rounds.
     pub fn of(form: &Form, unit: LengthUnit) -> Result<Self, Turned> {
         let fault = |field: &str, why: String| Turned::Faults(vec![Fault::new(field, why)]);
         let named = |field: &str, text: &str| -> Result<Name, Turned> {
@@ -73,7 +72,7 @@ impl Study {
         Ok(Self { who, things, rounds, form: form.clone(), unit })
     }
 
-    /// The first round in which a reading is missing or wrong; `None` when all were typed.
+    /// The first round with a missing or wrong reading; `None` when every reading is typed.
     pub fn turn(&self) -> Option<Turn> {
         let turns =
             (0..self.who.len()).flat_map(|who| (1..=self.rounds).map(move |round| (who, round)));
@@ -85,7 +84,7 @@ impl Study {
     fn turn_of(&self, who: usize, round: usize) -> Turn {
         let mut fields: Vec<Reading> =
             self.order(round).into_iter().map(|thing| self.reading((who, round, thing))).collect();
-        // A round that was begun is finished before the next.
+        // A round that was started must be finished before the next.
         if fields.iter().any(|field| !field.typed.is_empty()) {
             for field in fields.iter_mut().filter(|field| field.typed.is_empty()) {
                 field.fault = Some(Fault::new(field.name.clone(), MISSING));
@@ -95,7 +94,7 @@ impl Study {
         Turn { who: self.who[who].to_string(), round, fields, last }
     }
 
-    /// In every round another order, so that the hand does not know what comes.
+    /// A different order in every round, so that nobody anticipates the next thing.
     fn order(&self, round: usize) -> Vec<usize> {
         let mut order: Vec<usize> = (0..self.things.len()).collect();
         if round.is_multiple_of(2) {
@@ -114,20 +113,20 @@ impl Study {
         Reading { name, thing: self.things[at.2].to_string(), typed, fault }
     }
 
-    /// All that was typed and is not typed in this turn.
+    /// Everything typed so far, except the readings of this turn.
     pub fn kept(&self, turn: &Turn) -> Vec<(String, String)> {
         let own = |name: &str| turn.fields.iter().any(|field| field.name == name);
         let pairs = self.form.pairs().filter(|(name, value)| !own(name) && !value.is_empty());
         pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
     }
 
-    /// All of it, to be gone on with.
+    /// Everything typed so far.
     pub fn pairs(&self) -> Vec<(String, String)> {
         let pairs = self.form.pairs().filter(|(_, value)| !value.is_empty());
         pairs.map(|(name, value)| (name.to_owned(), value.to_owned())).collect()
     }
 
-    /// As the sheet that holds the same.
+    /// The same readings as a gauge sheet.
     pub fn sheet(&self) -> GaugeSheet {
         let all = (0..self.who.len()).flat_map(|who| {
             (1..=self.rounds)
@@ -147,7 +146,7 @@ fn has_twice(names: &[Name]) -> bool {
     names.iter().enumerate().any(|(at, name)| names[..at].contains(name))
 }
 
-/// The field of a reading: who, the round and the thing, by their places.
+/// The form field of a reading: index of the person, number of the round, index of the thing.
 fn field((who, round, thing): (usize, usize, usize)) -> String {
     format!("r-{who}-{round}-{thing}")
 }
@@ -172,7 +171,7 @@ mod tests {
         assert!(study(&all).turn().is_none());
         let sheet = study(&all).sheet();
         assert_eq!((sheet.rows.len(), sheet.rows[1].reading.mm()), (4, 3.4));
-        // Another person begins where the first has ended.
+        // A second person starts when the first has finished.
         let more = study(&format!("{all}&who=Bo")).turn().unwrap();
         assert_eq!((more.who.as_str(), more.round), ("Bo", 1));
     }

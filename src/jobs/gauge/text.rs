@@ -1,4 +1,4 @@
-//! What `gauge` shows.
+//! The text of `gauge`.
 
 use crate::jobs::study::answer::{GaugeReport, Origin};
 use crate::jobs::study::text::{answers, fine, limited};
@@ -11,7 +11,7 @@ use crate::terminal::table::{Align, Table};
 use crate::terminal::words::{hanging, wrapped};
 use crate::units::LengthUnit;
 
-/// The study as sentences and tables: the answers first, then where they come from.
+/// The study as sentences and tables: the answers first, then what they are based on.
 pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     let lines = answers(report, unit);
     let lines: Vec<_> = lines.iter().map(|line| wrapped(line, width)).collect();
@@ -25,7 +25,7 @@ pub fn gauge_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Strin
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// The components, where the parts were chosen to be compared.
+/// The components; only for a sheet, whose parts were chosen for comparison.
 fn parts_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> Option<String> {
     let table = component_table(&report.study, unit);
     (report.origin == Origin::Sheet)
@@ -62,7 +62,6 @@ fn component_table(study: &Study, unit: LengthUnit) -> Table {
     table
 }
 
-/// What the reader of the table should know.
 pub(crate) fn notes(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     let study = &report.study;
     let mut notes = Vec::new();
@@ -156,7 +155,7 @@ fn pays_text(report: &GaugeReport, unit: LengthUnit, width: usize) -> String {
     format!("A swell figure by readings:\n{}{}", table.render(width), wrapped(&besides, width))
 }
 
-/// What a swell figure is good for, by how many readings.
+/// How precise a swell figure is for each number of readings.
 pub(crate) fn pay_rows(report: &GaugeReport, unit: LengthUnit) -> Vec<[String; 3]> {
     let row = |gain: &Gain| {
         [
@@ -168,7 +167,7 @@ pub(crate) fn pay_rows(report: &GaugeReport, unit: LengthUnit) -> Vec<[String; 3
     report.enough.gains.iter().map(row).collect()
 }
 
-/// What is in these figures besides the readings.
+/// What these figures include besides the readings.
 pub(crate) fn besides(report: &GaugeReport, unit: LengthUnit) -> String {
     match report.sewing_mm {
         Some(sewing) => format!(

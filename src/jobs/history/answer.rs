@@ -1,4 +1,4 @@
-//! Sewings in order of date: whether the hand has changed.
+//! Sewings in order of date, to detect a change of the hand.
 
 use super::answer_control::{LAMBDA, LIMIT, limit_after, mean, moving_average, short_term_sd};
 use crate::model::{Ranges, SewingEffect};
@@ -8,49 +8,46 @@ use crate::units::fields;
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
-/// The first so many dated sewings say what is usual.
+/// The number of first dated sewings that define the usual level.
 pub const BASELINE: usize = 10;
-/// Fewer dated sewings than this are too few to tell of a drift.
+/// The minimum number of dated sewings for judging drift.
 pub const ENOUGH_SEWINGS: usize = BASELINE + 2;
-/// The least scatter between neighbours, in what the model expects: where fewer differences than
-/// that are seen they are more likely luck than a steady hand.
+/// The least scatter between neighbouring sewings, as a multiple of what the model expects. A
+/// smaller scatter is more likely luck than a steady hand.
 const LEAST_SCATTER: f64 = 0.5;
 
-/// One sewing of the chart.
+/// One sewing on the chart.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct HistoryPoint {
     pub trial: Name,
-    /// The day it was sewn.
     #[serde(serialize_with = "as_text")]
     pub date: Date,
-    /// What it differs by from an average sewing, as a share of the thread's diameter, with the
-    /// 50 % and 90 % ranges.
+    /// Difference from an average sewing, as a share of the thread's diameter, with the 50 % and
+    /// 90 % ranges.
     pub effect: Ranges,
-    /// The effect in standard deviations of what a steady hand shows.
+    /// The effect in standard deviations of a steady hand.
     pub standardised: f64,
-    /// Whether it lies outside ±3 of them.
+    /// Whether `standardised` is outside ±3.
     pub out_of_limits: bool,
-    /// The moving average and its limits; `None` among the first sewings, which say what is usual,
-    /// and while there are too few.
+    /// The moving average and its limits; `None` for the baseline sewings, and while there are too
+    /// few sewings.
     pub average: Option<MovingAverage>,
 }
 
-/// The moving average after a sewing, in standard deviations of what a steady hand shows.
+/// The moving average after a sewing, in standard deviations of a steady hand.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MovingAverage {
     pub value: f64,
-    /// Its lower limit.
     pub low: f64,
-    /// Its upper limit.
     pub high: f64,
 }
 
-/// A day as it is written everywhere, YYYY-MM-DD.
+/// Serializes a date as YYYY-MM-DD.
 pub(crate) fn as_text<S: Serializer>(date: &Date, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.collect_str(date)
 }
 
-/// With what it comes to.
+/// Adds `out_of_limits` to the fields.
 impl Serialize for MovingAverage {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let Self { value, low, high } = self;
@@ -60,32 +57,31 @@ impl Serialize for MovingAverage {
 }
 
 impl MovingAverage {
-    /// Whether it lies outside its limits.
     pub fn is_out(self) -> bool {
         !(self.low..=self.high).contains(&self.value)
     }
 }
 
-/// Whether the hand has changed.
+/// The verdict on whether the hand has changed.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Drift {
     /// Too few dated sewings to tell.
     TooFew {
-        /// Dated sewings there are.
+        /// Dated sewings in the book.
         have: usize,
-        /// Dated sewings that are needed.
+        /// Dated sewings needed.
         needed: usize,
     },
-    /// Nothing but chance.
+    /// No change beyond chance.
     Steady,
-    /// The moving average has left its limits and has not come back to what was usual since.
+    /// The moving average has left its limits and has not returned to the centre since.
     Drifting {
-        /// The sewing since which it has been on that side.
+        /// The first sewing of the run on that side of the centre.
         trial: Name,
-        /// Its day.
+        /// The date of that sewing.
         since: Date,
-        /// How much more the sewings since then take, as a share of the thread's diameter, than
-        /// the first ones; below zero for less.
+        /// How much more the sewings since then take than the baseline sewings, as a share of the
+        /// thread's diameter; negative for less.
         change: f64,
     },
 }
@@ -93,20 +89,19 @@ pub enum Drift {
 /// The sewings of a book in order of date.
 #[derive(Clone, Debug, PartialEq)]
 pub struct History {
-    /// Every sewing with a date, earliest first; those of one day in the order of the file.
+    /// Every sewing with a date, earliest first; sewings of one day in file order.
     pub points: Vec<HistoryPoint>,
-    /// Measured sewings without a date, which are left out.
+    /// Number of measured sewings left out because they have no date.
     pub undated: usize,
-    /// What is usual: the mean of the first standardised effects; `None` while there are too few.
+    /// The usual level: the mean standardised effect of the baseline sewings; `None` while there
+    /// are too few.
     pub centre: Option<f64>,
-    /// Scatter of standardised effects between sewings.
+    /// Scatter of the standardised effects between sewings; `None` while there are too few.
     pub scatter: Option<f64>,
-    /// What it comes to.
     pub drift: Drift,
 }
 
 impl History {
-    /// Sewings outside their limits.
     pub fn out_of_limits(&self) -> impl Iterator<Item = &HistoryPoint> {
         self.points.iter().filter(|point| point.out_of_limits)
     }
@@ -122,7 +117,7 @@ impl Serialize for Since<'_> {
     }
 }
 
-/// With the figures that it was judged by.
+/// Adds the constants behind the verdict.
 impl Serialize for History {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let (verdict, since) = match &self.drift {
@@ -147,8 +142,8 @@ impl Serialize for History {
     }
 }
 
-/// Puts the sewing effects of a fit in order of date and looks for a change. Source:
-/// docs/model.md, "Sewings in order of date".
+/// Sorts the sewing effects of a fit by date and looks for a change. Source: docs/model.md,
+/// "Sewings in order of date".
 pub fn history(all: &Observations, effects: &[SewingEffect]) -> History {
     let mut points: Vec<HistoryPoint> = effects.iter().filter_map(|one| point(all, one)).collect();
     let undated = effects.len() - points.len();
@@ -181,8 +176,8 @@ fn point(all: &Observations, one: &SewingEffect) -> Option<HistoryPoint> {
     })
 }
 
-/// The moving average has been on one side of its centre since some sewing; when it was out of
-/// its limits anywhere since then, it drifts.
+/// Takes the last run of moving averages on one side of the centre. The hand drifts if any
+/// average in that run is outside its limits.
 fn drift(points: &[HistoryPoint], centre: f64) -> Drift {
     let side = |point: &HistoryPoint| point.average.map(|average| average.value > centre);
     let last = points.last().and_then(side);

@@ -1,20 +1,20 @@
 //! The arithmetic of a control chart: individuals with moving ranges, and an exponentially
 //! weighted moving average.
 
-/// What a range of two has on average, in standard deviations of one: `2/√π`, tabled as 1.128.
+/// The mean range of two values, in standard deviations of one value: `2/√π`, tabled as 1.128.
 /// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2.
 const RANGE_OF_TWO: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 /// Weight of the newest value in the moving average (the handbook suggests 0.2 to 0.3).
 pub const LAMBDA: f64 = 0.2;
-/// Standard deviations from the centre to a limit.
+/// Distance from the centre to a limit, in standard deviations.
 pub const LIMIT: f64 = 3.0;
 
 pub(crate) fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
-/// The standard deviation of single values from the mean of their moving ranges,
-/// `mean |zᵢ − zᵢ₋₁| / 1.128`: a change of level counts in it once only. `None` for fewer than two.
+/// The standard deviation of single values from their mean moving range,
+/// `mean |zᵢ − zᵢ₋₁| / 1.128`. A change of level enters it only once. `None` for fewer than two.
 /// Source: NIST/SEMATECH e-Handbook, 6.3.2.2.
 pub(crate) fn short_term_sd(values: &[f64]) -> Option<f64> {
     let ranges: Vec<f64> = values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
@@ -30,11 +30,11 @@ pub(crate) fn moving_average(values: &[f64], centre: f64, lambda: f64) -> Vec<f6
     values.iter().scan(centre, next).collect()
 }
 
-/// How far the moving average may lie from its centre after `step` values, in standard deviations
-/// of one value: `3·√( λ/(2 − λ)·(1 − (1 − λ)^2t) + (1 − (1 − λ)^t)²/m )`, for a centre that is
-/// itself the mean of m values (`None`: for one that is known).
+/// The greatest distance of the moving average from its centre after `step` values. In standard
+/// deviations of one value: `3·√( λ/(2 − λ)·(1 − (1 − λ)^2t) + (1 − (1 − λ)^t)²/m )`. The centre is
+/// the mean of m values; `None` means that it is known exactly.
 ///
-/// The first term is that of the NIST/SEMATECH e-Handbook, 6.3.2.4, before it has settled (J. M.
+/// The first term is from the NIST/SEMATECH e-Handbook, 6.3.2.4, before it has settled (J. M.
 /// Lucas and M. S. Saccucci (1990), Technometrics 32, 1–12); the second is the centre's own error.
 pub(crate) fn limit_after(step: usize, lambda: f64, centre_of: Option<usize>) -> f64 {
     let left = (1.0 - lambda).powi(i32::try_from(step).unwrap_or(i32::MAX));
@@ -48,8 +48,8 @@ mod tests {
     use super::*;
 
     /// NIST/SEMATECH e-Handbook 6.3.2.2, flow rates: mean 50.81, mean moving range 1.8778, limits
-    /// 55.8041 and 45.8159 with 1.128 for 2/√π, hence to a thousandth (figures from memory; they
-    /// follow from the ten data).
+    /// 55.8041 and 45.8159. It rounds 2/√π to 1.128, so the figures hold to a thousandth. They are
+    /// from memory, and follow from the ten data.
     #[test]
     fn individuals_have_the_handbooks_limits() {
         let flow = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
@@ -82,8 +82,8 @@ mod tests {
         assert!((50.0 - settled - 47.4115).abs() < 2e-4, "{settled}");
     }
 
-    /// The variance of the moving average about a centre of m values, by adding up the squared
-    /// weight of every value.
+    /// Works out the variance of the moving average about a centre of m values independently: the
+    /// sum of the squared weights of all values.
     #[test]
     fn limits_are_those_of_the_weights_behind_them() {
         for (steps, m) in [(1, 10), (4, 10), (30, 12)] {

@@ -1,4 +1,4 @@
-//! Whether the hand was steady between sewings.
+//! Detects drift between sewings in order of date.
 
 pub mod answer;
 pub(crate) mod answer_control;

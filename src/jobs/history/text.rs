@@ -4,7 +4,7 @@ use super::answer::{BASELINE, Drift, History, HistoryPoint};
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::words::wrapped;
 
-/// What the sewings in order of date say; `None` while they are too few to tell.
+/// The verdict on drift; `None` while there are too few dated sewings.
 pub(crate) fn history_text(history: &History, width: usize) -> Option<String> {
     let count = plural(history.points.len(), "sewing");
     let first = match &history.drift {

@@ -1,4 +1,4 @@
-//! `import`: a flat trial sheet into the book.
+//! `import`: adds a flat sheet of trials to the book.
 
 use super::command_undo::undo;
 use super::text::{ImportView, before_help, doubts_text, headings_text, import_json, import_text};
@@ -62,16 +62,15 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// A sheet that was read, and what was said of how it is meant.
+/// The bytes of a sheet, and how the user said to read it.
 pub(crate) struct Sheet {
     pub name: String,
     pub bytes: Vec<u8>,
     pub said: Said,
-    /// Whether it comes from a workbook.
     is_workbook: bool,
 }
 
-/// What was said of a sheet.
+/// How the user said to read a sheet.
 #[derive(Clone, Default)]
 pub(crate) struct Said {
     pub date_order: Option<String>,
@@ -80,7 +79,6 @@ pub(crate) struct Said {
     pub sheet: Option<String>,
 }
 
-/// What becomes of it.
 #[derive(Clone, Copy)]
 pub(crate) struct How {
     pub dry_run: bool,
@@ -88,7 +86,7 @@ pub(crate) struct How {
 }
 
 impl Sheet {
-    /// The sheet in a file, or that of a workbook which is meant.
+    /// The sheet in a file; of a workbook, the named sheet or the first that has the columns.
     ///
     /// # Errors
     /// [`BookError::Faults`] for a workbook without such a sheet.
@@ -114,23 +112,20 @@ impl Sheet {
         Ok(sheet)
     }
 
-    /// What it would add to a book.
     ///
     /// # Errors
-    /// [`BookError::Faults`] with everything that is wrong with it.
+    /// [`BookError::Faults`] with every fault of the sheet.
     pub fn planned(&self, book: &Book) -> Result<ImportPlan, BookError> {
         book.plan_import(&self.read(book)?)
     }
 
-    /// Its rows.
-    ///
     /// # Errors
     /// [`BookError::Faults`] when it is not a table with the columns of a sheet.
     fn read(&self, book: &Book) -> Result<SheetRows, BookError> {
         read_sheet(&self.bytes, &self.name, &self.options(book))
     }
 
-    /// Its headings that nothing is known of.
+    /// The headings that match no known column.
     ///
     /// # Errors
     /// [`BookError::Faults`] when it is not a table.
@@ -159,7 +154,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let (bytes, name) = bytes_of(&path, session)?;
     let said = Said { date_order: args.date_order, headings, sheet: args.of_workbook };
     let mut sheet = Sheet::of((bytes, name), said, &book)?;
-    // What is typed is the sheet itself where it comes by standard input.
+    // If the sheet comes from standard input, answers cannot be typed there.
     if session.can_ask() && path != Path::new("-") {
         ask_of_headings(&mut sheet, &book, session)?;
     }
@@ -167,7 +162,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     added(sheet, How { dry_run: args.dry_run, json: args.json }, session)
 }
 
-/// What `HEADING=COLUMN` says. A heading may have that sign in it; no column has.
+/// Parses `HEADING=COLUMN`. A heading may contain `=`; a column never does.
 fn own_heading(text: &str) -> Result<OwnHeading, String> {
     let parts = text.rsplit_once('=').filter(|(heading, _)| !heading.trim().is_empty());
     let (heading, column) =
@@ -176,7 +171,7 @@ fn own_heading(text: &str) -> Result<OwnHeading, String> {
     OwnHeading::new(heading, column).map_err(|error| error.to_string())
 }
 
-/// Asks which columns the headings are that nothing is known of.
+/// Asks for the column of each unknown heading.
 fn ask_of_headings(
     sheet: &mut Sheet,
     book: &Book,
@@ -193,7 +188,6 @@ fn ask_of_headings(
     Ok(())
 }
 
-/// Writes an empty sheet.
 fn template((path, replace): (Option<&Path>, bool), session: &mut Session<'_>) -> Outcome {
     let path = path.unwrap_or(Path::new("-"));
     let output = Output { path, endings: &["csv"], replace };
@@ -208,12 +202,12 @@ fn template((path, replace): (Option<&Path>, bool), session: &mut Session<'_>) -
 /// Adds a sheet to the book, or says what it would add.
 ///
 /// # Errors
-/// Those of [`Sheet::planned`] and of writing.
+/// Same as [`Sheet::planned`], and errors of writing.
 pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcome {
     let mut book = session.open_book()?;
     let rows = sheet.read(&book)?;
     let Sheet { name, bytes, .. } = sheet;
-    // It may be large, and what was read of it is enough.
+    // The bytes may be large, and only the parsed rows are needed from here on.
     drop(bytes);
     let mut plan = book.plan_import(&rows)?;
     drop(rows);
@@ -222,7 +216,7 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     let json = how.json.then(|| import_json(&view));
     let (mut text, headings) = (import_text(&view, session.width()), headings_text(&view));
     if !how.dry_run && !plan.entries.is_empty() {
-        // A page has no line to type it on; its log strikes what was added.
+        // The bench page has no command line; its log strikes what was added.
         let undo = undo(&plan.entries, session).filter(|_| session.sending.is_none());
         text += &undo.map(|undo| format!(" ({undo})")).unwrap_or_default();
         session.append(&mut book, std::mem::take(&mut plan.entries))?;
@@ -239,11 +233,10 @@ pub(crate) fn added(sheet: Sheet, how: How, session: &mut Session<'_>) -> Outcom
     Ok(ExitStatus::Done)
 }
 
-/// What to do about columns that are not read.
 const UNREAD: &str = "to read a column under its own heading: --heading 'HEADING=COLUMN'; to \
     leave it out from now on: --heading 'HEADING='";
 
-/// The order said by `--date-order`; `ymd` says no more than that dates are unambiguous.
+/// The order of `--date-order`. `None` for `ymd`, which says only that dates are unambiguous.
 fn date_order_of(word: &str) -> Option<DateOrder> {
     match word {
         "dmy" => Some(DateOrder::DayFirst),

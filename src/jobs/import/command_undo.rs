@@ -1,12 +1,12 @@
-//! How an import is undone.
+//! The hint for undoing an import.
 
 use crate::book::{Entries, EntryKind, reading_id};
 use crate::terminal::session::{Session, quoted};
 use crate::trade::{Name, Reading};
 use std::collections::BTreeSet;
 
-/// How what an import added is undone: the commands, in one line to be typed, or where that would
-/// be too long for somebody to read, or a heading was kept, the one that undoes the last change.
+/// How to undo an import: the `strike` commands, in one line to type. `swellbook undo` instead if
+/// that line would be too long to read, or if a heading was kept.
 pub(super) fn undo(entries: &Entries, session: &Session<'_>) -> Option<String> {
     const MOST: usize = 6;
     let parts = entries.trials.len() + entries.threads.len() + entries.papers.len();
@@ -22,8 +22,8 @@ pub(super) fn undo(entries: &Entries, session: &Session<'_>) -> Option<String> {
     (!commands.is_empty()).then(|| format!("to undo: {}", commands.join(" && ")))
 }
 
-/// The ids that an import has to be undone with, by kind and in an order in which they can be
-/// struck: a trial takes its readings with it and goes before its thread and paper.
+/// The ids to strike to undo an import, by kind and in an order that allows striking. Striking a
+/// trial also strikes its readings, and a trial goes before its thread and paper.
 fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
     let names = |names: &mut dyn Iterator<Item = &Name>| names.map(Name::to_string).collect();
     let kinds = [
@@ -35,7 +35,7 @@ fn kinds(entries: &Entries) -> Vec<(EntryKind, Vec<String>)> {
     kinds.into_iter().filter(|(_, ids): &(_, Vec<String>)| !ids.is_empty()).collect()
 }
 
-/// The readings that do not go with a trial of the same import.
+/// The readings of trials that were in the book before this import.
 fn of_older_trials(entries: &Entries) -> impl Iterator<Item = &Reading> {
     let new: BTreeSet<&Name> = entries.trials.iter().map(|trial| &trial.name).collect();
     let runs = entries.readings.chunk_by(|one, other| one.trial == other.trial);

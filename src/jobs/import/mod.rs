@@ -1,4 +1,4 @@
-//! `import`: a sheet of trials.
+//! `import`: adds a sheet of trials to the book.
 
 pub(crate) mod command;
 mod command_undo;

@@ -1,4 +1,5 @@
-//! A sheet brought in by file or by paste: its faults, what it would add, then adding it.
+//! Imports a sheet from a file or pasted cells: shows its faults, then what it would add, then
+//! adds it.
 
 use super::command::{How, Said, Sheet, added};
 use super::text::{ImportView, TRIAL_COLUMNS, doubts_text, head, headings_text, trial_rows};
@@ -17,9 +18,9 @@ use crate::terminal::number::plural;
 use crate::terminal::words::capital;
 use askama::Template;
 
-/// What pasted cells are called.
+/// The sheet name used for pasted cells.
 const PASTED: &str = "the pasted cells";
-/// Rows that are shown of what would be added, and faults.
+/// Most rows shown, both of faults and of trials to add.
 const SHOWN: usize = 200;
 
 #[derive(Template)]
@@ -27,20 +28,20 @@ const SHOWN: usize = 200;
 struct View {
     seal: Seal,
     faults: Vec<Row>,
-    /// How many more there are.
+    /// Number of faults not shown.
     more: usize,
     whole: Vec<String>,
     fields: Vec<Field>,
-    /// Headings of the binder's own, and the columns to choose from.
+    /// The binder's own headings; `columns` are the columns to choose from.
     own: Vec<OwnHeading>,
     columns: Vec<&'static str>,
-    /// Those of a sheet, and what it may have besides.
+    /// Columns that a sheet must have; `others` are optional.
     needed: Vec<&'static str>,
     others: Vec<&'static str>,
     name: String,
 }
 
-/// A fault of the sheet and where it is.
+/// A fault of the sheet and its place.
 struct Row {
     row: String,
     column: String,
@@ -56,7 +57,7 @@ struct Ready {
     more: usize,
     notes: Vec<String>,
     doubts: Vec<String>,
-    /// Whether anything is to be added.
+    /// Whether there is anything to add.
     any: bool,
     name: String,
     own: Vec<OwnHeading>,
@@ -69,14 +70,14 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, (&[], Vec::new()), Asked::default()).into())
 }
 
-/// Headings that are asked about, and the name of their sheet.
+/// Headings to ask about, and the name of their sheet.
 #[derive(Default)]
 struct Asked {
     own: Vec<OwnHeading>,
     name: String,
 }
 
-/// Looks a sheet through, and adds it where somebody has seen what it adds.
+/// Checks a sheet and shows what it would add; adds it once the form confirms that.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     let book = desk.book()?;
     let sheet = match sheet(form, &book).transpose() {
@@ -112,14 +113,14 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
 }
 
-/// The page that asks which columns the headings are that nothing is known of, if there are any.
+/// The page that asks for the columns of unknown headings; `None` if there are none.
 fn asked(
     desk: &Desk,
     form: &Form,
     sheet: &mut Sheet,
     book: &Book,
 ) -> Result<Option<Content>, Turned> {
-    // What is not a table is refused with its faults later.
+    // Content that is not a table is refused later, with its faults.
     let unknown = sheet.unknown(book).unwrap_or_default();
     if unknown.is_empty() {
         return Ok(None);
@@ -136,7 +137,7 @@ fn asked(
     Ok(Some(Content { title, ..content.beside(beside) }))
 }
 
-/// What a form says of its sheet.
+/// How the form says to read its sheet.
 fn said(form: &Form) -> Said {
     let pairs = form.all("heading").zip(form.all("column"));
     let own = pairs.filter(|(heading, _)| !heading.is_empty() && note(heading).is_ok());
@@ -147,7 +148,7 @@ fn said(form: &Form) -> Said {
     }
 }
 
-/// The sheet of a form: a file that was chosen, else what was pasted.
+/// The sheet of a form: the chosen file, else the pasted cells.
 fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
     let said = said(form);
     if let Some(file) = form.file("sheet") {
@@ -156,20 +157,20 @@ fn sheet(form: &Form, book: &Book) -> Option<Result<Sheet, BookError>> {
         return Some(Sheet::of((bytes, crate::units::shown(&name)), said, book));
     }
     let name = form.get("name").unwrap_or(PASTED).to_owned();
-    // With its blanks: an empty cell may be the last of a row.
+    // Not trimmed, because an empty cell may be the last of a row.
     let pasted = form.pairs().find(|(field, _)| *field == "paste").map(|(_, text)| text)?;
     let bytes = pasted.as_bytes().to_vec();
     (!pasted.trim().is_empty()).then(|| Sheet::of((bytes, name), said, book))
 }
 
-/// The form again, with what is wrong with its file.
+/// The form again, with the faults of its file.
 fn faulty(desk: &Desk, form: &Form, faults: Vec<SheetFault>) -> Content {
     let title = plural(faults.len(), "fault");
     let content = page(desk, form, (&[], faults), Asked::default());
     Content { title, ..content.beside("Nothing was added.") }.refused()
 }
 
-/// The text of a file stands in the field below it, where it can be changed.
+/// The form with the text of its file in the paste field, where it can be edited.
 fn shown_again(form: &Form, sheet: &Sheet) -> Form {
     match std::str::from_utf8(&sheet.bytes) {
         Ok(text) => form.without("paste").with("paste", text),
@@ -218,7 +219,7 @@ fn page(
     Content::new("Import a sheet", view.render().unwrap_or_default()).beside(beside)
 }
 
-/// A field as it was sent. Cells are sent as they are: an empty row counts.
+/// A field filled with what was sent. Pasted cells are not trimmed, because an empty row counts.
 fn filled(field: Field, form: &Form, faults: &[Fault]) -> Field {
     let cells = form.pairs().filter(|(name, _)| *name == "paste" && *name == field.name()).last();
     let field = field.filled(form, faults);

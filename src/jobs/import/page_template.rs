@@ -1,4 +1,4 @@
-//! The empty sheet as a file to fill in.
+//! Downloads the empty sheet to fill in.
 
 use crate::book::template_csv;
 use crate::jobs::desk::Desk;

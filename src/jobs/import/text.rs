@@ -1,4 +1,4 @@
-//! What an import added.
+//! The text of `import`.
 
 use crate::book::{ImportPlan, OwnHeading, Written};
 use crate::terminal::json::spelt;
@@ -10,20 +10,18 @@ use crate::units::shown;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
-/// An import, done or only planned.
+/// An import, done or planned.
 #[derive(Clone, Copy, Debug)]
 pub struct ImportView<'v> {
-    /// The sheet's name.
     pub sheet: &'v str,
-    /// What it adds.
     pub plan: &'v ImportPlan,
-    /// Whether it only would.
+    /// Whether the import is only planned.
     pub dry_run: bool,
-    /// What of it looks wrong.
+    /// Sentences about entries that look wrong.
     pub doubts: &'v [String],
 }
 
-/// What its help begins with: examples, and the columns that a sheet needs and those it may have.
+/// The start of the help: examples, the columns that a sheet needs, and the optional columns.
 pub(crate) fn before_help(columns: [Vec<&str>; 2]) -> String {
     const WIDTH: usize = 60;
     let indented =
@@ -49,10 +47,10 @@ state its columns, such as:
     )
 }
 
-/// The most doubts that are listed: with more, the sheet itself is to be looked at.
+/// The most doubts listed; with more, the binder should look at the sheet itself.
 const LISTED: usize = 20;
 
-/// What of an import looks wrong, a line each.
+/// The doubtful entries of an import: a heading, then one line each.
 pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
     if doubts.is_empty() {
         return Vec::new();
@@ -68,14 +66,14 @@ pub(crate) fn doubts_text(doubts: &[String], dry_run: bool) -> Vec<String> {
     std::iter::once(head).chain(each).chain(more).collect()
 }
 
-/// The import in words.
 pub fn import_text(view: &ImportView<'_>, width: usize) -> String {
     let head = head(view);
     let is_shown = view.dry_run && !counts(view.plan.entries.written()).is_empty();
     if is_shown { format!("{head}\n\n{}", trials(view, width)) } else { head }
 }
 
-/// What is kept of the binder's own headings, or would be: `heading 'Rücken' is kept as spine_mm`.
+/// The binder's own headings that are kept, or would be, such as
+/// `kept for the next sheet: 'Rücken' as spine_mm`.
 pub(crate) fn headings_text(view: &ImportView<'_>) -> Option<String> {
     let is = |own: &OwnHeading| match own.column.as_str() {
         "" => format!("'{}' as a column that is not read", shown(&own.heading)),
@@ -86,7 +84,7 @@ pub(crate) fn headings_text(view: &ImportView<'_>) -> Option<String> {
     (!each.is_empty()).then(|| format!("{kept}: {}", each.join(", ")))
 }
 
-/// What it adds, or would, in one line.
+/// What the import adds, or would add, in one line.
 pub(crate) fn head(view: &ImportView<'_>) -> String {
     let there = match view.plan.already_there {
         0 => String::new(),
@@ -101,7 +99,7 @@ pub(crate) fn head(view: &ImportView<'_>) -> String {
     format!("{verb} {} from {}{there}", counts(written), view.sheet)
 }
 
-/// The entries by kind, without the kinds that have none.
+/// The number of entries by kind, leaving out kinds without entries.
 fn counts(written: Written) -> String {
     let kinds = [
         (written.papers, "paper"),
@@ -114,11 +112,11 @@ fn counts(written: Written) -> String {
     some.map(|(count, noun)| plural(*count, noun)).collect::<Vec<_>>().join(", ")
 }
 
-/// The columns of the trials that would be added.
+/// The columns of [`trial_rows`].
 pub(crate) const TRIAL_COLUMNS: [&str; 6] =
     ["trial", "paper", "thread", "sections", "sheets", "readings"];
 
-/// The trials that would be added, in a table.
+/// The trials that would be added, as a table.
 fn trials(view: &ImportView<'_>, width: usize) -> String {
     let align = |at: usize| if at < 3 { Align::Left } else { Align::Right };
     let columns = TRIAL_COLUMNS.iter().enumerate().map(|(at, name)| (*name, align(at)));
@@ -127,7 +125,7 @@ fn trials(view: &ImportView<'_>, width: usize) -> String {
     if table.is_empty() { String::new() } else { table.render(width) }
 }
 
-/// A row for each of them.
+/// One row for each trial that would be added.
 pub(crate) fn trial_rows(view: &ImportView<'_>) -> Vec<[String; 6]> {
     let entries = &view.plan.entries;
     let mut readings: BTreeMap<&Name, usize> = BTreeMap::new();
@@ -147,7 +145,6 @@ pub(crate) fn trial_rows(view: &ImportView<'_>) -> Vec<[String; 6]> {
     entries.trials.iter().map(row).collect()
 }
 
-/// The import as one JSON object.
 pub fn import_json(view: &ImportView<'_>) -> String {
     let written = view.plan.entries.written();
     let headings = view.plan.entries.headings.iter();

@@ -1,4 +1,4 @@
-//! `init`: a new book.
+//! `init`: makes a new book.
 
 use super::text::{made_line, start_line, threads_line};
 use crate::book::{Config, init, init_with_threads, title};
@@ -72,12 +72,12 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// The step of most gauges that show this unit (common practice, no source).
+/// The smallest step of most gauges that show this unit (common practice, no source).
 fn usual_step(unit: LengthUnit) -> &'static str {
     if unit.is_of_inches() { "0.0005in" } else { "0.01mm" }
 }
 
-/// Whether a person wants the common threads; nobody is asked where there is a book already.
+/// Asks whether to add the common threads; does not ask if the folder already holds a book.
 fn asked_for_threads(
     session: &mut Session<'_>,
     before: &BTreeSet<String>,
@@ -90,13 +90,13 @@ fn asked_for_threads(
     session.field(None, field, true, values::yes)
 }
 
-/// What a folder holds; nothing where it is not there.
+/// The names in a folder; empty if it does not exist.
 fn names_in(dir: &Path) -> BTreeSet<String> {
     let entries = std::fs::read_dir(dir).into_iter().flatten().flatten();
     entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect()
 }
 
-/// How to take the book away again, and nothing that was there before it.
+/// How to remove the book without removing anything that was in the folder before.
 fn undo(before: &BTreeSet<String>, after: &BTreeSet<String>) -> String {
     if before.is_empty() {
         return "remove the folder".to_owned();
@@ -105,7 +105,7 @@ fn undo(before: &BTreeSet<String>, after: &BTreeSet<String>) -> String {
     format!("remove {} from it and leave what was there before", made.join(", "))
 }
 
-/// The last part of a folder's path, whatever way it was written, as far as it can be a title.
+/// The last name in the folder's path as a title; "bench book" if it is not a valid title.
 fn folder_name(dir: &Path) -> String {
     let mut names = dir.components().filter_map(|part| match part {
         std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),

@@ -1,4 +1,4 @@
-//! `init`: a new book.
+//! `init`: makes a new book.
 
 pub(crate) mod command;
 mod text;

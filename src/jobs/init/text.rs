@@ -1,10 +1,10 @@
-//! A new book in a sentence.
+//! The text of `init`.
 
 use crate::book::{Book, Config};
 use crate::jobs::beliefs::answer_grounds::Grounds;
 use crate::jobs::beliefs::text_grounds::grounds_words;
 
-/// What was made, and how to undo that.
+/// What was made, and how to undo it.
 pub fn made_line(folder: &str, book: &Book, undo: &str) -> String {
     let threads = match book.threads().len() {
         0 => String::new(),
@@ -16,7 +16,7 @@ pub fn made_line(folder: &str, book: &Book, undo: &str) -> String {
     )
 }
 
-/// What to do about the threads that it begins with; `strike` is a command that strikes one.
+/// What to do about the threads that the book starts with; `strike` is an example command.
 pub fn threads_line(strike: &str) -> String {
     format!(
         "the diameters of these threads are worked out from their counts (common practice, no \
@@ -24,7 +24,7 @@ pub fn threads_line(strike: &str) -> String {
     )
 }
 
-/// From what its figures start.
+/// What the book's figures start from.
 pub fn start_line(config: &Config) -> String {
     let from = grounds_words(&Grounds::of(config));
     format!("its figures start from {from}; to see them: swellbook beliefs")

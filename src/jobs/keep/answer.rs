@@ -1,4 +1,4 @@
-//! Keeping a forecast, to be held against the sewing afterwards.
+//! Builds the forecast to save, so that it can be compared with the measured sewing later.
 
 use crate::book::Book;
 use crate::jobs::forecast::answer::Forecast;
@@ -12,36 +12,33 @@ use thiserror::Error;
 /// Why a forecast is not kept.
 #[derive(Debug, PartialEq, Error)]
 pub enum KeepError {
-    /// The sewing was measured before.
     #[error(
         "'{name}' is already measured {}, and a forecast must be saved before the book is \
          measured; give the name of a sewing still to come",
         state.phrase()
     )]
     Measured {
-        /// The trial.
         name: Name,
-        /// The state, in which it has readings.
+        /// The state of the forecast, in which the trial already has readings.
         state: State,
     },
-    /// The plan cannot be written down.
     #[error(transparent)]
     Plan(#[from] KeptPlanError),
-    /// The predicted swell is none that a block can have.
+    /// The predicted swell is impossible for a block.
     #[error(transparent)]
     Swell(#[from] QuantilesError),
-    /// The target does not exist.
+    /// The bounds of the target are impossible.
     #[error(transparent)]
     Target(#[from] TargetError),
-    /// The chance is impossible.
     #[error(transparent)]
     Chance(#[from] OutOfRange),
 }
 
-/// `forecast` as it is kept, made on the day `made`, of the sewing that is to be the trial `name`.
+/// `forecast` in the form that is saved. `made` is today; `name` is the trial that the sewing will
+/// become.
 ///
 /// # Errors
-/// [`KeepError`], above all for a trial that was measured in the forecast's state.
+/// [`KeepError`], mainly for a trial that was already measured in the forecast's state.
 pub fn kept(
     book: &Book,
     forecast: &Forecast,
@@ -84,12 +81,12 @@ fn plan(forecast: &Forecast) -> Result<KeptPlan, KeptPlanError> {
     KeptPlan::new(block, &runs)
 }
 
-/// The target with its name where it is one of the book's; bounds that were typed have none.
+/// The target; it has a name only if it is one of the book's, not for typed bounds.
 fn aim(book: &Book, forecast: &Forecast) -> Result<Option<Aim>, KeepError> {
     let (Some(band), Some(chance)) = (&forecast.target, forecast.chance) else { return Ok(None) };
     let name = book.targets().iter().map(|target| &target.name);
     let name = name.clone().find(|name| name.as_str() == band.name).cloned();
     let wanted = Wanted::new(name, band.low_percent, band.high_percent)?;
-    // A sum of shares may be above one by its last bit.
+    // Rounding may put a sum of shares above one by its last bit.
     Ok(Some(Aim::new(wanted, chance.clamp(0.0, 1.0))?))
 }

@@ -1,14 +1,14 @@
-//! A kept forecast as a plan, and a plan as the options of `predict` that describe it.
+//! Turns a kept forecast into a plan, and a plan into the options of `predict`.
 
 use crate::trade::{KeptForecast, Pairs, PlanWords, Said, Target, Wanted, parts, run_text};
 
-/// What holds for the whole block, as it is kept.
+/// Keys of a kept plan that hold for the whole block.
 const BLOCK: &[&str] = &["state", "guards-mm", "fore-edge-mm"];
-/// What is kept of a run.
+/// Keys of a run of a kept plan.
 const RUN: &[&str] = &["paper", "thread", "sections", "sheets", "on", "ends", "boned"];
 
-/// The plan of a kept forecast and what was wanted; `None` for a plan that a person wrote in words
-/// of their own. A target keeps its name while it has the same bounds.
+/// The plan and target of a kept forecast; `None` for a plan written in free text. The target keeps
+/// its name only if the book's target of that name still has the same bounds.
 pub(crate) fn kept_words(kept: &KeptForecast, targets: &[Target]) -> Option<PlanWords> {
     let all = parts(kept.plan.text(), ';').ok()?;
     let is_run = |part: &&str| Pairs::parse(part, RUN).is_ok();
@@ -42,12 +42,12 @@ fn wanted_text(wanted: &Wanted, targets: &[Target]) -> String {
     named.unwrap_or_else(|| format!("{}..{}", bounds.0, bounds.1))
 }
 
-/// What a page has a field for of a run.
+/// The keys of a run that have a field on the bench page.
 const FIELDS: [&str; 9] =
     ["paper", "thread", "sections", "leaves", "pages", "sheets", "on", "ends", "boned"];
 
-/// The options of `predict` that describe a plan. Several runs are each said as one, and so is one
-/// whose paper or thread is not in the book.
+/// The options of `predict` that describe a plan. Several runs become one `run` option each; so
+/// does a single run with a key outside [`FIELDS`], such as the caliper of a new paper.
 pub(crate) fn plan_options(words: &PlanWords) -> Vec<(&'static str, String)> {
     let option = |(key, value): &(&'static str, String)| {
         let name = match *key {

@@ -1,4 +1,4 @@
-//! `--keep`: a forecast is written down, to be held against the sewing afterwards.
+//! `--keep`: saves a forecast, to compare it with the measured sewing later.
 
 use super::answer::kept;
 use super::command_save::Saved;
@@ -11,20 +11,20 @@ use crate::terminal::session::{Session, quoted};
 use crate::terminal::values;
 use crate::trade::Name;
 
-/// Where the line that says so goes.
+/// Where the confirmation goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Beside {
-    /// Before sentences, on standard output.
+    /// On standard output, before the text.
     Sentences,
-    /// Beside a JSON object, on standard error.
+    /// On standard error, because standard output holds a JSON object.
     Json,
 }
 
-/// Writes into the book, in one write, the forecast under the name `typed`, noting the name in it,
-/// and the plan that is to be `saved`; and says how to undo it.
+/// Saves the forecast under the name `typed` and the plan `saved` in one write, and says how to
+/// undo it. Sets `forecast.kept` to the name.
 ///
 /// # Errors
-/// [`CliError::Value`] for an impossible name or one whose sewing was measured already, and those
+/// [`CliError::Value`] for an impossible name or a sewing that was already measured, and the errors
 /// of [`Book::append`].
 pub(crate) fn keep(
     session: &mut Session<'_>,

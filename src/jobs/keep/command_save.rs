@@ -1,4 +1,4 @@
-//! `--save`: a plan is written down by name, to be used again.
+//! `--save`: saves a plan by name, to use it again.
 
 use crate::book::{Book, Entries, EntryKind, Strike};
 use crate::jobs::entries::text::plan_line;
@@ -20,11 +20,11 @@ pub(crate) struct SaveArgs {
     replace: bool,
 }
 
-/// What becomes of a plan that is to be saved.
+/// What `--save` does with a plan.
 pub(crate) enum Saved {
-    /// It is there already, word for word.
+    /// Nothing: the same words are already saved under this name.
     Already(Name),
-    /// To be written, and struck what was there under the name.
+    /// Writes the plan; if `replaced`, strikes the earlier plan of this name.
     New { plan: SavedPlan, replaced: bool },
 }
 
@@ -33,11 +33,11 @@ impl SaveArgs {
         self.save.is_some()
     }
 
-    /// What is to be saved; `None` where nothing is.
+    /// What to save; `None` without `--save`.
     ///
     /// # Errors
-    /// [`CliError::Value`] for an impossible name, a plan that a cell cannot hold, or a name
-    /// that another plan has.
+    /// [`CliError::Value`] for an impossible name, a plan that a cell cannot hold, or the name of
+    /// another plan, unless `--replace` is given.
     pub fn saved(
         &self,
         words: impl FnOnce() -> Result<PlanWords, PlanWordsError>,
@@ -58,7 +58,7 @@ impl SaveArgs {
         match before {
             Some(before) if before.words == plan.words => Ok(Some(Saved::Already(plan.name))),
             Some(before) if !self.replace => {
-                // A page has its own way to say so.
+                // The bench page has a field for this instead of an option.
                 let how = if session.sending.is_some() { "replace it" } else { "add --replace" };
                 let before = plan_line(before);
                 Err(refused(format!(
@@ -71,7 +71,6 @@ impl SaveArgs {
 }
 
 impl Saved {
-    /// Adds to what is written.
     pub fn add_to(&self, entries: &mut Entries) {
         let Self::New { plan, replaced } = self else { return };
         entries.plans.push(plan.clone());
@@ -83,7 +82,7 @@ impl Saved {
         }));
     }
 
-    /// Says what was saved and how to undo it; `None` where nothing was written.
+    /// Says what was saved and how to undo it; `None` if nothing was written.
     pub fn line(&self, session: &Session<'_>) -> Option<String> {
         let Self::New { plan, replaced } = self else { return None };
         let said = format!("saved plan {}", plan_line(plan));

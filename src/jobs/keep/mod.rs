@@ -1,4 +1,4 @@
-//! A forecast that is kept, to be held against the sewing afterwards.
+//! Saves forecasts and plans; a saved forecast is compared with the measured sewing later.
 
 pub(crate) mod answer;
 pub(crate) mod answer_options;

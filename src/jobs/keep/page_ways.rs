@@ -1,12 +1,12 @@
-//! Where a kept forecast or a saved plan leads on the page.
+//! Links of a kept forecast or a saved plan on the bench page.
 
 use super::answer_options::{kept_words, plan_options};
 use crate::page::address::address;
 use crate::trade::{KeptForecast, PlanWords, SavedPlan, Target};
 
-/// The addresses of what can be done with a kept forecast or a saved plan.
+/// Addresses of the actions for a kept forecast or a saved plan.
 pub(crate) struct Ways {
-    /// Where it is opened as a plan, and its bench card; none for a plan in words of a person's own.
+    /// Opens it as a plan; `card` is its bench card. `None` for a plan in free text.
     pub open: Option<String>,
     pub card: Option<String>,
     pub part_way: String,
@@ -29,17 +29,16 @@ impl Ways {
     }
 }
 
-/// Those of the forecast with this id.
 pub(crate) fn ways(forecast: &KeptForecast, id: &str, targets: &[Target]) -> Ways {
     Ways::of(kept_words(forecast, targets).as_ref(), id, ("forecast", id))
 }
 
-/// How a list of kept forecasts, which go by their ids, names a saved plan: no name begins so.
+/// The id of a saved plan in a list that also holds kept forecasts by their ids. It starts with
+/// `=`, which no name does.
 pub(crate) fn saved_id(plan: &SavedPlan) -> String {
     format!("={}", plan.name)
 }
 
-/// Those of a saved plan.
 pub(crate) fn saved_ways(plan: &SavedPlan) -> Ways {
     Ways::of(Some(&plan.words), &saved_id(plan), ("plan", plan.name.as_str()))
 }

@@ -1,15 +1,15 @@
-//! What is said of a forecast that was kept.
+//! The text about a kept forecast.
 
 use crate::terminal::number::{decimals_for_width, rounded};
 use crate::terminal::odds::chance_in_figures;
 use crate::trade::KeptForecast;
 
-/// A forecast that was kept: `kept the forecast for B31, knocked down: 27 to 35 %`.
+/// Confirms a kept forecast: `kept the forecast for B31, knocked down: 27 to 35 %`.
 pub fn kept_line(kept: &KeptForecast) -> String {
     format!("kept the forecast for {}, {}", kept.name, forecast_words(kept))
 }
 
-/// The same of one that has its name beside it: `knocked down: 27 to 35 %`.
+/// The forecast without its name: `knocked down: 27 to 35 %`.
 pub(crate) fn forecast_words(kept: &KeptForecast) -> String {
     let (low, high) = kept.swell.nine_in_ten();
     let show = |value| rounded(value, decimals_for_width((high - low) * 3.0).min(1));

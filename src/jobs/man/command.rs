@@ -1,4 +1,4 @@
-//! `man`: the manual pages of the program.
+//! `man`: prints or writes manual pages.
 
 use super::text::{Page, pages};
 use crate::book::column_tables;
@@ -35,7 +35,6 @@ pub(crate) struct Args {
     replace: bool,
 }
 
-/// Prints or writes pages of `program`.
 pub(crate) fn run(args: &Args, program: Command, session: &mut Session<'_>) -> Outcome {
     let files: Vec<&str> = column_tables().iter().map(|table| table.0).collect();
     let pages =
@@ -47,7 +46,6 @@ pub(crate) fn run(args: &Args, program: Command, session: &mut Session<'_>) -> O
     Ok(ExitStatus::Done)
 }
 
-/// The page of the command with these words.
 fn page_of<'p>(pages: &'p [Page], words: &[String]) -> Result<&'p Page, CliError> {
     let typed = words.join(" ");
     let found = pages.iter().find(|page| page.words == typed);
@@ -59,7 +57,7 @@ fn page_of<'p>(pages: &'p [Page], words: &[String]) -> Result<&'p Page, CliError
     })
 }
 
-/// Writes every page into a folder. No file is written if one of them may not be replaced.
+/// Writes every page to a folder. Writes none if any existing file must not be replaced.
 fn write_all(
     dir: &Path,
     replace: bool,

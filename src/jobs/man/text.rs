@@ -1,4 +1,4 @@
-//! The manual pages, from the same words as the help.
+//! Manual pages, made from the help texts.
 
 use crate::terminal::mark::MAN;
 use clap::builder::{PossibleValue, StyledStr};
@@ -7,10 +7,10 @@ use clap_mangen::Man;
 use clap_mangen::roff::{Inline, Roff, bold, roman};
 use std::error::Error;
 
-/// How the program's help begins its list of exit codes.
+/// The heading of the exit codes in the program's help.
 const CODES: &str = "Exit codes:\n";
 
-/// Variables that the program reads.
+/// Environment variables that the program reads.
 const VARIABLES: [(&str, &str); 4] = [
     ("SWELLBOOK", "Folder of the book, if --book is not given."),
     ("SWELLBOOK_TODAY", "The day to take for today, as YYYY-MM-DD."),
@@ -25,27 +25,25 @@ const VARIABLES: [(&str, &str); 4] = [
     ),
 ];
 
-/// The page of one command.
+/// The manual page of one command.
 pub(super) struct Page {
-    /// The words behind `swellbook`.
+    /// The words after `swellbook`, such as `record trial`; empty for the program itself.
     pub words: String,
-    /// The page itself.
     pub roff: String,
 }
 
 impl Page {
-    /// The name of its file, by which `man` finds it.
+    /// The file name by which `man` finds the page.
     pub fn file(&self) -> String {
         format!("{}.1", name_of(&self.words))
     }
 }
 
-/// The name of the page of the command with these words.
 fn name_of(words: &str) -> String {
     format!("swellbook {words}").trim_end().replace(' ', "-")
 }
 
-/// Every page, the program's first. A book has `files` beside its settings.
+/// Every page, the program's first. `files` are the book's files besides its settings.
 ///
 /// # Errors
 /// When a page cannot be made.
@@ -64,7 +62,7 @@ pub(super) fn pages(
     found.into_iter().map(page).collect()
 }
 
-/// Every command with the words behind `swellbook`.
+/// Collects every command with the words after `swellbook`.
 fn commands<'c>(command: &'c Command, words: &str, found: &mut Vec<(String, &'c Command)>) {
     found.push((words.to_owned(), command));
     for inner in command.get_subcommands() {
@@ -83,7 +81,7 @@ fn page(
     let man = Man::new(shown.subcommand_help_heading("COMMANDS"))
         .source(concat!("swellbook ", env!("CARGO_PKG_VERSION")))
         .manual("Swellbook")
-        // None; left empty it would be dropped, and what follows it taken for the date.
+        // No date. An empty argument would be dropped, and the next one read as the date.
         .date("\"\"");
     let mut page = format!("{MAN}\n").into_bytes();
     man.render_title(&mut page)?;
@@ -99,7 +97,7 @@ fn page(
     Ok(String::from_utf8(page)?)
 }
 
-/// The option with its other names and its values in the line of its help.
+/// Moves an option's aliases and possible values into the line of its help.
 fn in_one_line(arg: Arg) -> Arg {
     let names = arg.get_visible_aliases().unwrap_or_default();
     let also: String = names.iter().map(|name| format!(" (also --{name})")).collect();
@@ -113,7 +111,7 @@ fn in_one_line(arg: Arg) -> Arg {
     arg.hide_possible_values(true).help(help + &values + &also)
 }
 
-/// What the help says before and after the options, with its examples in a section of their own.
+/// The help before and after the options, with the examples in a separate section.
 fn description(command: &Command) -> Roff {
     let text = |it: Option<&StyledStr>| it.map(ToString::to_string).unwrap_or_default();
     let before = text(command.get_before_long_help());
@@ -130,7 +128,7 @@ fn description(command: &Command) -> Roff {
     roff
 }
 
-/// Lines that are set in stay as they are.
+/// A paragraph; indented lines keep their line breaks.
 fn paragraph(roff: &mut Roff, text: &str) {
     let lines: Vec<&str> = text.lines().collect();
     roff.control("PP", []);
@@ -148,13 +146,13 @@ fn paragraph(roff: &mut Roff, text: &str) {
     }
 }
 
-/// What is between backticks in bold.
+/// Text between backticks becomes bold.
 fn inlines(line: &str) -> Vec<Inline> {
     let parts = line.split('`').enumerate().filter(|(_, part)| !part.is_empty());
     parts.map(|(at, part)| if at % 2 == 1 { bold(part) } else { roman(part) }).collect()
 }
 
-/// What is the same on every page.
+/// The sections that are the same on every page.
 fn ending(program: &Command, files: &[&str]) -> String {
     let after = program.get_after_long_help().map(ToString::to_string).unwrap_or_default();
     let codes = after.split("\n\n").find_map(|part| part.strip_prefix(CODES));
@@ -178,7 +176,7 @@ fn entry(roff: &mut Roff, name: &str, text: &str) {
     roff.control("TP", []).text([bold(name)]).text([roman(text)]);
 }
 
-/// The pages of the commands that its own is part of.
+/// Links to the pages of the parent commands.
 fn see_also(words: &str) -> Roff {
     let above = words.rmatch_indices(' ').map(|(at, _)| name_of(&words[..at]));
     let mut names: Vec<String> = above.collect();

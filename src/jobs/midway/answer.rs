@@ -1,4 +1,4 @@
-//! Part-way through a sewing: where it will end, and whether to go on, change or stop.
+//! Part-way through a sewing: predicts where it will end, and advises to go on, change or stop.
 
 use super::answer_changes::{Resewing, best_changes};
 use super::answer_fault::PartError;
@@ -15,33 +15,33 @@ use crate::trade::{Edge, ReadingError, State, thickness_range};
 use serde::Serialize;
 use thiserror::Error;
 
-/// Going on is advised from these odds, whatever a change would bring. Our choice, no source.
+/// From this chance, advise going on, whatever a change would bring. Our choice, no source.
 const GOOD: f64 = 0.75;
-/// A change is advised when it adds so much to the odds. Our choice, no source.
+/// The least gain in chance for which a change is advised. Our choice, no source.
 const WORTHWHILE: f64 = 0.10;
-/// Stopping is advised when neither reaches these odds. Our choice, no source.
+/// Advise stopping if neither course reaches this chance. Our choice, no source.
 const HOPELESS: f64 = 0.25;
 
-/// What was measured of the sections sewn so far, as it was typed.
+/// The readings of the sections sewn so far, as typed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
-    /// Sections sewn, from the first on.
+    /// Sections sewn, counted from the first.
     pub sewn: u32,
-    /// The state they were measured in.
+    /// The state in which they were measured.
     pub state: State,
-    /// Readings at the spine in mm.
+    /// Spine readings in mm.
     pub spine: Vec<f64>,
-    /// Readings at the fore-edge in mm.
+    /// Fore-edge readings in mm.
     pub fore_edge: Vec<f64>,
 }
 
 /// Why there is no answer part-way.
 #[derive(Debug, Error)]
 pub enum MidwayError {
-    /// The part cannot be so.
+    /// The part is impossible.
     #[error(transparent)]
     Part(#[from] PartError),
-    /// The book has no answer.
+    /// The book has no usable fit.
     #[error(transparent)]
     Bench(#[from] BenchError),
 }
@@ -52,35 +52,34 @@ impl From<ModelError> for MidwayError {
     }
 }
 
-/// The part as measured against what was expected of it.
+/// The measured part, compared with what was expected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct PartSeen {
-    /// Sections sewn.
     pub sewn: u32,
-    /// The state they were measured in.
+    /// The state in which the part was measured.
     pub state: State,
     /// `S̄ − F̄` in mm.
     pub swell_mm: f64,
     /// F̄ in mm.
     pub fore_edge_mm: f64,
-    /// What was expected of it before, in mm, the noise of the readings included.
+    /// The swell expected before the reading, in mm, including the noise of the readings.
     #[serde(rename = "expected_swell_mm")]
     pub expected: Summary,
-    /// How far it is from what was expected, in standard deviations of that.
+    /// Distance from the expected swell, in its standard deviations.
     #[serde(skip)]
     pub off: f64,
-    /// The chance of something at least so far out, to either side.
+    /// The two-sided chance of a swell at least this far out.
     pub tail: f64,
 }
 
 impl PartSeen {
-    /// Whether one part in twenty or more is at least so far out.
+    /// Whether at least one part in twenty is this far out.
     pub fn is_in_line(&self) -> bool {
         self.tail >= 0.05
     }
 
-    /// What must be measured again before anything is cut: edges that look exchanged, or a swell
-    /// that comes so seldom that a slip is likelier. `None` for a part to act on.
+    /// Why to measure again before cutting anything: the edges look exchanged, or the swell is so
+    /// rare that a slip is likelier. `None` if the part can be trusted.
     pub fn doubt(&self) -> Option<PartDoubt> {
         if self.swell_mm < 0.0 {
             Some(PartDoubt::Exchanged)
@@ -92,18 +91,18 @@ impl PartSeen {
     }
 }
 
-/// No verdict is given on a part so far out that it comes with less than this chance, until somebody
-/// says that it was measured again: slips are commoner. Our choice, no source; a sewing that is merely
-/// unusual gets its verdict, with the advice to measure again.
+/// If the chance of a part this far out is smaller, there is no verdict until the binder confirms a
+/// second measurement, because slips are commoner. Our choice, no source. A merely unusual sewing
+/// gets its verdict, with the advice to measure again.
 const FAR_OUT: f64 = 1e-3;
 
-/// Why a part is to be measured again.
+/// Why a part must be measured again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum PartDoubt {
-    /// Its spine is thinner than its fore-edge, with thread in the folds.
+    /// The spine is thinner than the fore-edge, although there is thread in the folds.
     Exchanged,
-    /// Its swell is far from what was expected.
+    /// The swell is far from what was expected.
     FarOut,
 }
 
@@ -113,28 +112,27 @@ pub enum PartDoubt {
 pub enum Course {
     /// Sew on as planned.
     GoOn,
-    /// Sew the sections left in another way.
+    /// Sew the remaining sections in another way.
     Change,
     /// Take the sewing out and think again.
     Stop,
 }
 
-/// The odds of the target by each course, and which is advised.
+/// The chance of meeting the target by each course, and the advised course.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Verdict {
-    /// The one advised.
     pub advice: Course,
-    /// The odds of going on as planned.
+    /// The chance if the sewing goes on as planned.
     pub going_on: f64,
-    /// The odds of the best change; `None` where no change betters them.
+    /// The chance with the best change; `None` if no change improves it.
     pub changing: Option<f64>,
-    /// The odds of beginning the same plan again, with what this part has taught.
+    /// The chance if the same plan is started again, using what this part has taught.
     pub beginning_again: f64,
 }
 
 impl Verdict {
-    /// Going on from odds of 3 in 4, or where no change adds 10 points; else the change; and
-    /// stopping where neither gives 1 chance in 4.
+    /// Stop if no course gives a 25 % chance. Otherwise go on from a 75 % chance, or if no change
+    /// adds 10 points. Otherwise change.
     fn new(going_on: f64, changing: Option<f64>, beginning_again: f64) -> Self {
         let best = changing.map_or(going_on, |changing| changing.max(going_on));
         let advice = if best < HOPELESS {
@@ -148,20 +146,19 @@ impl Verdict {
     }
 }
 
-/// Everything that is said part-way.
+/// The complete answer part-way.
 #[derive(Clone, Debug)]
 pub struct Midway {
-    /// The finished book as it was predicted without the part.
+    /// The finished book, predicted without the part.
     pub before: Forecast,
-    /// The finished book with what the part says.
+    /// The finished book, predicted with the part.
     pub after: Forecast,
-    /// The part itself.
     pub part: PartSeen,
-    /// What to do; `None` without a target, and where the part is to be measured again.
+    /// What to do; `None` without a target, or if the part must be measured again.
     pub verdict: Option<Verdict>,
-    /// Why the part is to be measured again before there is a verdict.
+    /// Why the part must be measured again before there is a verdict.
     pub again: Option<PartDoubt>,
-    /// The changes that better the odds, best first.
+    /// The changes that improve the chance, best first.
     pub changes: Vec<Resewing>,
 }
 
@@ -196,7 +193,7 @@ pub fn midway(
 }
 
 impl Midway {
-    /// The same without a verdict or changes where the part looks wrong.
+    /// Removes the verdict and the changes if the part looks wrong.
     pub fn unless_doubtful(mut self) -> Self {
         self.again = self.part.doubt();
         if self.again.is_some() {
@@ -206,7 +203,7 @@ impl Midway {
     }
 }
 
-/// The finished book as `fit` has it, said of the plan as it was given.
+/// The finished book as `fit` predicts it, with `plan` as it was given.
 fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> Forecast {
     let prediction = fit.predict_each(std::slice::from_ref(fit.plan())).remove(0);
     let budget = fit.budget(fit.plan(), &prediction);
@@ -215,7 +212,7 @@ fn after(bench: &Bench, fit: &PartwayFit, plan: Plan, target: Option<Band>) -> F
     predicted((fit.fit(), bench), plan, target, (prediction, wider, budget))
 }
 
-/// What was expected of the part, and how it turned out.
+/// The part's swell as expected and as measured.
 fn seen(bench: &Bench, plan: &Plan, reading: &PartReading) -> Result<PartSeen, ModelError> {
     let part = plan.begun(reading.sewn, reading.state)?;
     let expected = bench.fit.predict(&part).swell.with_noise(reading.variance());
@@ -231,7 +228,7 @@ fn seen(bench: &Bench, plan: &Plan, reading: &PartReading) -> Result<PartSeen, M
     })
 }
 
-/// The readings of a part, checked against what its sections can measure.
+/// The readings of a part, checked against the thickness that its sections can have.
 fn reading(bench: &Bench, plan: &Plan, part: &Part) -> Result<PartReading, PartError> {
     let sections = plan.sections();
     if !(1..sections).contains(&part.sewn) {
@@ -243,7 +240,7 @@ fn reading(bench: &Bench, plan: &Plan, part: &Part) -> Result<PartReading, PartE
     let spine = measured(bench, plan, part, Edge::Spine)?;
     let fore_edge = measured(bench, plan, part, Edge::ForeEdge)?;
     if spine.mean < 0.5 * fore_edge.mean {
-        // To a micrometre: a mean has digits that no gauge shows.
+        // Rounded to a micrometre, because a mean has digits that no gauge shows.
         let micrometre = |mm: f64| (mm * 1000.0).round() / 1000.0;
         let (spine, fore_edge) = (micrometre(spine.mean), micrometre(fore_edge.mean));
         return Err(PartError::Edges(ReadingError::SpineTooThin { spine, fore_edge }));
@@ -282,7 +279,7 @@ mod tests {
         assert_eq!(advice(0.02, Some(0.26)), Course::Change);
         assert_eq!(advice(0.02, Some(0.24)), Course::Stop);
         assert_eq!(advice(0.24, None), Course::Stop);
-        // A change of little use does not justify stopping a sewing that may yet do.
+        // A small gain by changing does not justify stopping a sewing that may still succeed.
         assert_eq!(advice(0.26, Some(0.27)), Course::GoOn);
     }
 

@@ -1,4 +1,4 @@
-//! What can still be changed in the sections left of a sewing.
+//! Possible changes to the remaining sections of a sewing.
 
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer_percent::{PercentRange, middle_half};
@@ -8,25 +8,24 @@ use crate::trade::Sewing;
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// Sections at the end that stay sewn all along in a change to two-on or three-on (common
-/// practice, no source).
+/// Sections at the end that stay sewn all along when the rest changes to two-on or three-on
+/// (common practice, no source).
 const LAST_ALL_ALONG: u16 = 3;
-/// Changes that are named.
+/// The most changes listed.
 const NAMED: usize = 5;
-/// A change of two things is named when it adds so much to the odds of either alone; a change is
-/// named at all when it adds a fifth of that. Our choice, no source.
+/// The chance that a change of two things must add to that of either alone. Every listed change
+/// must add at least a fifth of this. Our choice, no source.
 const WORTH_TWO: f64 = 0.05;
 
-/// One change, as far as it differs from the plan.
+/// One change; `None` for whatever stays as planned.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Resewn {
-    /// Another thread.
     #[serde(serialize_with = "by_name")]
     pub thread: Option<PlannedThread>,
-    /// Sections in one traverse, and how many at the end stay all along.
+    /// Sections in one traverse, and how many at the end stay sewn all along.
     #[serde(flatten, serialize_with = "on_and_ends")]
     pub sewing: Option<(u8, u16)>,
-    /// The folds boned down, or no more.
+    /// Whether the folds are boned down from here on.
     pub boned: Option<bool>,
 }
 
@@ -39,18 +38,17 @@ fn on_and_ends<S: Serializer>(sewn: &Option<(u8, u16)>, to: S) -> Result<S::Ok, 
     fields!(to, "on": on, "ends": ends)
 }
 
-/// A change of the sections left, and what it brings.
+/// A change of the remaining sections, and its effect.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Resewing {
-    /// What is changed.
     #[serde(flatten)]
     pub changed: Resewn,
-    /// The odds of the target with it.
+    /// The chance of meeting the target with this change.
     pub chance: f64,
     /// The swell of the finished book in per cent.
     #[serde(rename = "swell_percent")]
     pub percent: PercentRange,
-    /// The middle half of it.
+    /// The middle half of that swell.
     #[serde(skip)]
     pub middle_half: (f64, f64),
 }
@@ -62,7 +60,7 @@ impl Resewn {
         parts.into_iter().filter(|&is| is).count()
     }
 
-    /// Both together; `None` where both change the same thing.
+    /// Both together; `None` if both change the same thing.
     fn and(&self, other: &Self) -> Option<Self> {
         let both = Self {
             thread: self.thread.clone().or_else(|| other.thread.clone()),
@@ -72,7 +70,7 @@ impl Resewn {
         (both.count() == self.count() + other.count()).then_some(both)
     }
 
-    /// Whether it is part of `other`.
+    /// Whether `other` includes this change.
     fn is_in(&self, other: &Self) -> bool {
         fn within<T: PartialEq>(own: &Option<T>, other: &Option<T>) -> bool {
             own.is_none() || own == other
@@ -82,7 +80,7 @@ impl Resewn {
             && within(&self.boned, &other.boned)
     }
 
-    /// The runs left, so changed; `None` where it changes nothing.
+    /// The remaining runs with this change; `None` if it changes nothing.
     fn of(&self, left: &[Run]) -> Option<Vec<Run>> {
         let last = left.len().checked_sub(1)?;
         let runs: Vec<Run> =
@@ -112,8 +110,8 @@ impl Resewn {
     }
 }
 
-/// Each thing that can be changed alone, the least trouble first: boning the folds or leaving it,
-/// every other thread of the book, all along, two-on or three-on.
+/// Every change of one thing, least trouble first: boning the folds or not, every other thread of
+/// the book, then sewing all along, two-on or three-on.
 fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
     let nothing = Resewn::default;
     let all = &bench.observations.threads;
@@ -133,7 +131,7 @@ fn single(bench: &Bench, left: &[Run]) -> Vec<Resewn> {
         .collect()
 }
 
-/// The single changes and every two of them together.
+/// The single changes and every compatible pair of them.
 fn candidates(single: Vec<Resewn>) -> Vec<Resewn> {
     let pairs = single.iter().enumerate().flat_map(|(at, one)| {
         single[at + 1..].iter().filter_map(|other| one.and(other)).collect::<Vec<_>>()
@@ -142,15 +140,15 @@ fn candidates(single: Vec<Resewn>) -> Vec<Resewn> {
     single.into_iter().chain(pairs).collect()
 }
 
-/// A change with its plan's prediction.
+/// A change with the prediction of its plan.
 struct Tried {
     changed: Resewn,
     chance: f64,
     prediction: Prediction,
 }
 
-/// The changes of the sections left that better the odds of `going_on`, best first; of equal odds
-/// the simpler first.
+/// The changes of the remaining sections that improve on the chance `going_on`, best first. Equal
+/// chances put the simpler change first.
 pub(crate) fn best_changes(
     bench: &Bench,
     fit: &PartwayFit,
@@ -173,7 +171,7 @@ pub(crate) fn best_changes(
             Tried { changed, chance, prediction }
         })
         .collect();
-    // Odds are compared as they are shown, to the whole per cent.
+    // Chances are compared as shown, to the whole per cent.
     tried.sort_by(|a, b| {
         let shown = |tried: &Tried| (100.0 * tried.chance).round();
         shown(b).total_cmp(&shown(a)).then(a.changed.count().cmp(&b.changed.count()))
@@ -182,7 +180,7 @@ pub(crate) fn best_changes(
     useful.take(NAMED).map(Resewing::from).collect()
 }
 
-/// Whether a change adds to the odds, and one of two things to those of either alone.
+/// Whether a change adds enough to the chance; a change of two things must also beat either alone.
 fn is_useful(one: &Tried, all: &[Tried], going_on: f64) -> bool {
     let adds = |than: f64, least: f64| one.chance >= than + least;
     let alone = all.iter().filter(|other| other.changed.count() == 1);
@@ -234,7 +232,7 @@ mod tests {
         let two_on = Resewn { sewing: Some((2, 3)), ..Resewn::default() };
         let runs = two_on.of(&[left(16, 1)]).unwrap();
         assert_eq!((runs[0].sewing.on(), runs[0].sewing.effective_sections()), (2, 9.5));
-        // Nothing is left for two-on in the last three sections.
+        // The last three sections stay all along, so nothing remains for two-on.
         assert_eq!(two_on.of(&[left(3, 1)]), None);
         let runs = two_on.of(&[left(4, 1), left(8, 1)]).unwrap();
         let thread: Vec<f64> = runs.iter().map(|run| run.sewing.effective_sections()).collect();

@@ -1,45 +1,41 @@
-//! What a part of a block cannot be.
+//! Faults of a measured part of a block.
 
 use crate::trade::{Edge, Range, ReadingError, hint};
 use crate::units::LengthUnit;
 use thiserror::Error;
 
-/// Why a part of a block cannot be what was said.
+/// Why the stated part of a block is impossible.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum PartError {
-    /// No section, or all of them.
+    /// No sections are sewn, or all of them, or more than the book has.
     #[error("{}", sewn_message(*sewn, *sections))]
     Sewn {
         /// Sections said to be sewn.
         sewn: u32,
-        /// Sections in the book.
         sections: u32,
     },
-    /// A state in which nothing is sewn.
+    /// The state has no thread in the folds.
     #[error("an unsewn part has no swell to learn from; it was measured sewn, pressed or knocked")]
     Unsewn,
-    /// An edge that was not measured.
     #[error("no reading of the {0}; both edges are needed")]
     NoReading(Edge),
-    /// A thickness that these sections cannot have.
+    /// The thickness is impossible for these sections.
     #[error("{}", self.in_unit(LengthUnit::Millimetre))]
     Implausible {
-        /// The edge.
         edge: Edge,
         /// The thickness in mm.
         value: f64,
-        /// What these sections can measure.
+        /// The thickness in mm that these sections can have.
         range: Range,
-        /// Sections sewn.
         sewn: u32,
     },
-    /// Edges that do not go together.
+    /// The two edges do not fit together.
     #[error(transparent)]
     Edges(ReadingError),
 }
 
 impl PartError {
-    /// What is wrong, with lengths in `unit`.
+    /// The message, with lengths in `unit`.
     pub fn in_unit(&self, unit: LengthUnit) -> String {
         match self {
             Self::Implausible { edge, value, range, sewn } => format!(

@@ -1,4 +1,4 @@
-//! `midway`: part-way through a sewing.
+//! `midway`: predicts the end of a sewing from the part already sewn.
 
 use super::answer::{Midway, MidwayError, Part, midway};
 use super::answer_fault::PartError;
@@ -69,23 +69,22 @@ pub(crate) struct Args {
 }
 
 impl Args {
-    /// The plan of the options, without a file.
+    /// The plan given by the options alone, without a plan file.
     ///
     /// # Errors
-    /// As [`PlanArgs::said`].
+    /// Same as [`PlanArgs::said`].
     pub fn spec(&self) -> Result<PlanSpec, CliError> {
         self.plan.said()
     }
 
-    /// Whether it was measured again.
     pub fn is_sure(&self) -> bool {
         self.sure
     }
 
-    /// The sewing of a plan, judged from the part of the options, be it doubtful or not.
+    /// Judges the sewing of a plan from the part in the options, even if that part is doubtful.
     ///
     /// # Errors
-    /// [`CliError`] at the option that is at fault.
+    /// [`CliError`] that names the option at fault.
     pub fn judged(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Midway, CliError> {
         let Fitted { book, bench } = known;
         let wanted = spec.wanted(book)?;
@@ -102,9 +101,9 @@ impl Args {
         Ok(midway)
     }
 
-    /// What was measured of the sections sewn.
+    /// The measured part of the options.
     fn part(&self, book: &Book) -> Result<Part, CliError> {
-        // None sewn is answered where the plan is known.
+        // 0 is allowed here; the message about it needs the plan.
         let sewn = Range { low: 0.0, ..ranges::SECTIONS };
         let unit = book.config().unit;
         Ok(Part {
@@ -137,7 +136,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// Whether a person says that a part which looks wrong was measured again.
+/// Asks whether a part that looks wrong was measured again. False if nobody can be asked.
 fn confirmed(midway: &Midway, book: &Book, session: &mut Session<'_>) -> Result<bool, CliError> {
     let Some(doubt) = midway.part.doubt().filter(|_| session.can_ask()) else { return Ok(false) };
     session.refuse(&again_line(&midway.part, doubt, book.config()));
@@ -155,7 +154,7 @@ fn refused(error: MidwayError, unit: LengthUnit) -> CliError {
     }
 }
 
-/// The flag that a part's fault came with.
+/// The flag at fault.
 fn part_flag(error: &PartError) -> &'static str {
     match error {
         PartError::Sewn { .. } => "--sewn",

@@ -1,4 +1,4 @@
-//! `midway`: where a sewing under way will end.
+//! `midway`: predicts where a sewing under way will end.
 
 pub mod answer;
 pub mod answer_changes;

@@ -1,4 +1,4 @@
-//! Part-way through a sewing: the sections sewn, typed on the page.
+//! The page for typing the sections sewn so far.
 
 use super::command::Args;
 use super::page_said;
@@ -20,7 +20,7 @@ use askama::Template;
 
 /// The options of `midway` that describe the part.
 const PART: &[&str] = &["sewn", "measured", "spine", "fore-edge", "sure"];
-/// Places of an edge.
+/// Where each edge is measured.
 const PLACES: [&str; 3] = ["Head", "Middle", "Tail"];
 
 /// The options of `midway` that describe the plan.
@@ -31,12 +31,12 @@ fn of_plan() -> Vec<&'static str> {
 #[derive(Template)]
 #[template(path = "bench/part-way.html")]
 struct View {
-    /// Whether there is a paper and a thread to plan with.
+    /// Whether the book has a paper and a thread to plan with.
     stocked: bool,
     faults: Vec<String>,
-    /// The kept plan, and the sections of it.
+    /// The choice of plan, the number of sections sewn, and their state.
     fields: Vec<Field>,
-    /// A plan that was not kept.
+    /// The fields of a plan that was not kept.
     typed: Vec<Field>,
     typed_open: bool,
     hidden: Vec<(String, String)>,
@@ -77,7 +77,7 @@ fn said(desk: &Desk, kept: &Kept, form: &Form) -> Result<Content, Turned> {
     Ok(page_said::content(&midway, form, open_line(desk)?, kept.book.config()))
 }
 
-/// The form with the plan that it names, and the readings of each edge as one list.
+/// The form with the options of the plan it names, and the readings of each edge as one list.
 fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
     let mut whole = with_target(form);
     if let Some(id) = form.get("plan") {
@@ -94,7 +94,7 @@ fn whole(kept: &Kept, form: &Form) -> Result<Form, Turned> {
     Ok(whole)
 }
 
-/// A field holds one reading: a comma in it marks the decimals.
+/// A field holds one reading, so a comma in it is a decimal comma.
 fn one_length(typed: &str) -> String {
     if typed.contains('.') { typed.to_owned() } else { typed.replacen(',', ".", 1) }
 }
@@ -119,7 +119,7 @@ fn options(book: &Book, id: &str) -> Result<Vec<(&'static str, String)>, Turned>
 fn page(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     let book = &*kept.book;
     let unit = book.config().unit.symbol();
-    // What is wrong with the readings of an edge stands at the first of them.
+    // A fault of an edge appears at its first reading.
     let at_place = |fault: &Fault| match fault.field.as_str() {
         "spine" | "fore-edge" => Fault::new(format!("{}-1", fault.field), &fault.message),
         _ => fault.clone(),

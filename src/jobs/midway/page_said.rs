@@ -1,4 +1,4 @@
-//! What is said part-way: the verdict first, then what it rests on and what can be done.
+//! The answer part-way: the verdict first, then its basis and the possible courses.
 
 use super::answer::{Course, Midway};
 use super::answer_changes::Resewing;
@@ -21,11 +21,11 @@ use askama::Template;
 #[derive(Template)]
 #[template(path = "bench/part-way-said.html")]
 struct View {
-    /// Why it is to be measured again, where it is.
+    /// Why the part must be measured again, if it must.
     again: Option<String>,
     chance: Option<String>,
     of: String,
-    /// What is advised, with its odds, where the figure above does not say it.
+    /// The advice in words.
     answer: String,
     ranges: Vec<Row>,
     ends: String,
@@ -45,7 +45,7 @@ struct Row {
     was: bool,
 }
 
-/// What can be done with the sections left.
+/// The possible courses for the remaining sections.
 struct Courses {
     head: String,
     rows: Vec<(String, String)>,
@@ -86,7 +86,7 @@ pub(crate) fn content(
     Content::new(headline(midway), html).beside(beside)
 }
 
-/// The odds of what is advised, as the large figure.
+/// The chance with the advised course, as the large figure.
 fn figure(midway: &Midway) -> (Option<String>, String) {
     let Some(verdict) = midway.verdict.as_ref() else { return (None, String::new()) };
     let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();

@@ -1,4 +1,4 @@
-//! What `midway` shows.
+//! The text of `midway`.
 
 use super::answer::{Course, Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::{Resewing, Resewn};
@@ -15,8 +15,8 @@ use crate::terminal::odds::chance_in_figures;
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{percent_range, wrapped};
 
-/// The course advised, where the sewing will end, what the part says, and what can be changed: as
-/// many of the changes as leave the whole in sight in a terminal of 24 lines, the best at least.
+/// The advised course, where the sewing will end, what the part shows, and the possible changes.
+/// Lists as many changes as fit a terminal of 24 lines, but at least the best.
 pub fn midway_text(midway: &Midway, config: &Config, screen: Screen) -> String {
     const LINES: usize = 24;
     let with = |changes: usize| with_changes(midway, changes, config, screen);
@@ -49,7 +49,7 @@ fn with_changes(midway: &Midway, changes: usize, config: &Config, screen: Screen
     paragraphs.join("\n\n")
 }
 
-/// What it is based on.
+/// What the answer is based on.
 pub(crate) fn basis(midway: &Midway, config: &Config) -> Vec<String> {
     let leaning = midway.after.leaning.as_ref();
     let leans = leaning.is_some_and(|leaning| leaning.weight() != Weight::Little);
@@ -74,11 +74,11 @@ pub(crate) fn headline(midway: &Midway) -> String {
     }
 }
 
-/// How the verdict is had all the same.
+/// How to get a verdict anyway.
 const SURE: &str = "There is no verdict until then. If you have measured again and it is so, give \
                     the same command with --sure.";
 
-/// That the part is to be measured again, with what was probably done.
+/// Asks to measure the part again, and names the likely mistake.
 pub(crate) fn again_line(part: &PartSeen, doubt: PartDoubt, config: &Config) -> String {
     let length = |mm: f64| {
         let width = part.expected.q95 - part.expected.q05;
@@ -122,7 +122,7 @@ pub(crate) fn sewn_line(midway: &Midway) -> String {
     format!("{sewn} of the {} {verb} sewn, measured {state}.", midway.after.plan.sections())
 }
 
-/// The course advised, with the odds it is advised for.
+/// The advised course and its chance.
 pub(crate) fn answer(midway: &Midway) -> String {
     let target = midway.after.target.as_ref().map(band_words).unwrap_or_default();
     if midway.again.is_some() {
@@ -164,7 +164,7 @@ pub(crate) fn answer(midway: &Midway) -> String {
     }
 }
 
-/// Where it will end with the reading, and before it.
+/// Where the sewing will end, with the reading and before it.
 pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     let Midway { before, after, .. } = midway;
     let edge = after.fore_edge;
@@ -184,7 +184,7 @@ pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     )
 }
 
-/// The part against what was expected of it.
+/// The part's swell, compared with what was expected.
 pub(crate) fn part_line(midway: &Midway, config: &Config) -> String {
     let (unit, part) = (config.unit, &midway.part);
     let expected = part.expected;
@@ -213,11 +213,11 @@ pub(crate) fn courses_head(midway: &Midway) -> String {
     format!("Odds of the target by what you do with {}", left_words(midway))
 }
 
-/// Going on, and stopping, as courses.
+/// The two courses besides a change: going on, and starting again.
 pub(crate) const GOING_ON: &str = "go on as planned";
 pub(crate) const AGAIN: &str = "stop, and sew the same plan again from the first section";
 
-/// The odds of the target by each course, going on first, then the best changes.
+/// The chance of meeting the target by each course: going on, the best changes, starting again.
 fn courses(midway: &Midway, (verdict, changes): (&Verdict, usize), width: usize) -> String {
     let opening = format!("{}, and the swell:", courses_head(midway));
     let going_on = format!("{GOING_ON}: {}", range_words(&midway.after.percent));
@@ -249,7 +249,7 @@ pub(crate) fn range_words(percent: &PercentRange) -> String {
     format!("{centre} % ({range})")
 }
 
-/// What is done otherwise in the sections left.
+/// What changes in the remaining sections.
 pub(crate) fn change_words(changed: &Resewn) -> String {
     let thread = changed.thread.as_ref().map(|thread| format!("thread {}", thread.name));
     let sewing = changed.sewing.map(|(on, ends)| sewing_words(on, ends));
@@ -284,7 +284,7 @@ pub(crate) fn caution(advice: Course) -> &'static str {
     }
 }
 
-/// What it is based on; `firmly` where that is not the starting beliefs.
+/// The trials and sections behind the answer; `firmly` if it hardly depends on starting beliefs.
 fn known_line(midway: &Midway, firmly: bool) -> String {
     let sewn = plural(midway.part.sewn as usize, "section");
     let beliefs = if firmly { ", hardly on the starting beliefs" } else { "" };

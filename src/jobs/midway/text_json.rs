@@ -1,4 +1,4 @@
-//! What `midway` gives as JSON.
+//! The JSON of `midway`.
 
 use super::answer::{Midway, PartDoubt, PartSeen, Verdict};
 use super::answer_changes::Resewing;
@@ -22,7 +22,7 @@ struct Document<'a> {
     changes: Vec<Change<'a>>,
 }
 
-/// A change with its words.
+/// A change with its description in words.
 #[derive(Serialize)]
 struct Change<'a> {
     what: String,
@@ -54,7 +54,7 @@ fn odds<S: Serializer>(verdict: &Option<Verdict>, serializer: S) -> Result<S::Ok
     )
 }
 
-/// The answer as one JSON object; lengths in mm. The fields of a forecast are those with the part.
+/// The answer as one JSON object; lengths in mm. The top-level forecast uses the part.
 pub fn midway_json(midway: &Midway) -> String {
     document(&Document {
         after: &midway.after,

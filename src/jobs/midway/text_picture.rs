@@ -1,4 +1,4 @@
-//! Where a sewing will end, as ranges on one scale.
+//! A picture of where a sewing will end, as ranges on one scale.
 
 use super::answer::Midway;
 use crate::jobs::forecast::text_picture::{bounds, percent};

@@ -1,4 +1,4 @@
-//! The words part-way, with every figure set by hand.
+//! Tests of the text of `midway`, with every figure set by hand.
 
 use super::answer::{Course, Midway, PartSeen, Verdict};
 use super::answer_changes::{Resewing, Resewn};

@@ -1,4 +1,4 @@
-//! Which trial block to sew next for a plan, and which blocks calibrate a paper never tried.
+//! Ranks the trial blocks that could be sewn next for a plan.
 
 use super::answer_admitted::Admitted;
 use super::answer_candidates::{Stock, candidates};
@@ -14,36 +14,34 @@ use crate::model::{Doubt, ModelError, Plan, SwellFit, TrialBlock, Wondered};
 use crate::observe::Observations;
 use serde::{Serialize, Serializer};
 
-/// A block that makes the doubt smaller by less than this share is not worth an hour (common
-/// practice, no source).
+/// A block that narrows the uncertainty by a smaller share is not worth an hour (common practice,
+/// no source).
 const WORTH_SEWING: f64 = 0.05;
 
-/// The trial blocks most worth sewing for a plan.
+/// The trial blocks for a plan, ranked.
 #[derive(Clone, Debug, Serialize)]
 pub struct NextTrial {
     pub plan: Plan,
-    /// Trials that the fit used.
     pub trials_used: usize,
-    /// The doubt now.
+    /// The uncertainty before any block is sewn.
     pub before: Doubt,
-    /// What no trial can reduce: from sewing to sewing, in mm.
+    /// The variation between sewings, which no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// Whether any block is worth sewing for this plan.
     pub worth_sewing: bool,
-    /// The wanted swell, where there is one.
+    /// The wanted swell, if any.
     pub target: Option<Band>,
-    /// The chance of meeting it.
+    /// The chance of meeting the target.
     pub chance: Option<f64>,
-    /// The best odds now over the ways to sew the book, where there is a target.
+    /// The best chance now over all ways to sew the book; `None` without a target.
     #[serde(serialize_with = "chance_of")]
     pub best_odds: Option<BestOdds>,
-    /// Where the book asks for a long block.
+    /// The long block that this book needs, if any.
     #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
-    /// The minutes that were counted.
+    /// The bench times used to work out costs.
     pub minutes: Minutes,
-    /// Every block considered, the best first.
+    /// Every block considered, best first.
     pub choices: Vec<TrialChoice>,
 }
 
@@ -52,8 +50,8 @@ fn chance_of<S: Serializer>(best: &Option<BestOdds>, serializer: S) -> Result<S:
 }
 
 impl NextTrial {
-    /// The first `count` blocks; where the book asks for a long one and none of them is, the best
-    /// long one stands in the place of the last.
+    /// The first `count` blocks. If the book needs a long block and none of these is long, the best
+    /// long block replaces the last.
     pub fn advised(&self, count: usize) -> Vec<&TrialChoice> {
         let mut advised: Vec<&TrialChoice> = self.choices.iter().take(count).collect();
         let lacks = |long: &LongBook| !advised.iter().any(|one| long.is_met_by(&one.block));
@@ -64,7 +62,7 @@ impl NextTrial {
         advised
     }
 
-    /// The greatest share by which any one block makes the doubt smaller.
+    /// The greatest share by which a single block narrows the uncertainty.
     pub fn most_narrowed(&self) -> f64 {
         most_narrowed(self.before, &self.choices)
     }
@@ -75,20 +73,19 @@ fn most_narrowed(before: Doubt, choices: &[TrialChoice]) -> f64 {
     choices.iter().map(narrowed).fold(0.0, f64::max)
 }
 
-/// What is asked beside the plan.
 #[derive(Clone, Copy, Debug)]
 pub struct NextOptions {
-    /// What blocks cost.
+    /// The bench times used to work out costs.
     pub minutes: Minutes,
-    /// Which stock they are of.
+    /// Which papers and threads the blocks may use.
     pub stock: Stock,
 }
 
 /// Ranks the blocks that could be sewn for `plan` by the variance of the swell in mm that each
-/// takes away per minute. Source: docs/model.md, "The next trial".
+/// removes per minute. Source: docs/model.md, "The next trial".
 ///
 /// # Errors
-/// [`BenchError`] where the plan's stock has no fit.
+/// [`BenchError`] if the plan's stock has no fit.
 pub fn next_trial(
     bench: &Bench,
     config: &Config,
@@ -123,21 +120,21 @@ pub fn next_trial(
     })
 }
 
-/// Blocks in order of worth, with the doubt now.
+/// Ranked blocks, with the uncertainty before any of them.
 #[derive(Clone, Debug)]
 pub struct Ranked {
-    /// The doubt now.
+    /// The uncertainty before any block is sewn.
     pub before: Doubt,
-    /// What no trial can reduce, in mm.
+    /// The uncertainty that no trial can reduce, in mm.
     pub never_mm: f64,
-    /// The blocks, the best first.
+    /// The blocks, best first.
     pub choices: Vec<TrialChoice>,
 }
 
-/// Ranks the blocks for a plan whose papers and threads have places in `all`, which `fit` fitted.
+/// Ranks the blocks for a plan whose papers and threads have levels in `all`, the data of `fit`.
 ///
 /// # Errors
-/// [`ModelError::Plan`] where one has none.
+/// [`ModelError::Plan`] if a paper or thread has no level there.
 pub fn rank(
     fit: &SwellFit,
     all: &Observations,

@@ -1,11 +1,11 @@
-//! A plan whose papers and threads have places in the fit that is asked.
+//! Gives every paper, thread and hand of a plan a level in the fit.
 
 use crate::book::Config;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::{Plan, SwellFit, admit};
 use crate::observe::Observations;
 
-/// Observations, plan and, where the book's own fit lacks a place for something, a new fit.
+/// Observations and a plan whose stock has levels there; a new fit if the book's own lacks one.
 pub(crate) struct Admitted {
     pub all: Observations,
     pub plan: Plan,
@@ -13,10 +13,10 @@ pub(crate) struct Admitted {
 }
 
 impl Admitted {
-    /// Gives everything of the plan a place, so that plan and trial blocks share their unknowns.
+    /// Gives everything in the plan a level, so that plan and trial blocks share their unknowns.
     ///
     /// # Errors
-    /// [`BenchError`] where there is no fit.
+    /// [`BenchError`] if there is no fit.
     pub fn new(bench: &Bench, config: &Config, plan: &Plan) -> Result<Self, BenchError> {
         let known = &bench.observations;
         let (all, plans) = admit(known, std::slice::from_ref(plan));
@@ -27,7 +27,7 @@ impl Admitted {
         Ok(Self { all, plan, fit })
     }
 
-    /// The fit that has those places.
+    /// The fit that has those levels.
     pub fn fit<'a>(&'a self, bench: &'a Bench) -> &'a SwellFit {
         self.fit.as_ref().unwrap_or(&bench.fit)
     }

@@ -1,4 +1,4 @@
-//! The fewest blocks that calibrate a paper never tried.
+//! Chooses blocks one by one until they calibrate an untried paper.
 
 use super::answer::ranked;
 use super::answer_admitted::Admitted;
@@ -12,48 +12,48 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Doubt, Plan, TrialBlock, Wondered};
 use serde::Serialize;
 
-/// A paper is calibrated when what trials could still take away of the variance of a typical
-/// book's swell is at most this share of what no trial can reduce (common practice, no source).
+/// Limit for the variance of a typical book's swell that trials could still remove, as a share of
+/// the variance that no trial can reduce. A paper is calibrated at or below it (common practice, no
+/// source).
 pub const CALIBRATED: f64 = 1.0 / 3.0;
-/// More blocks than this are not asked for.
+/// The most blocks asked for at once.
 pub const MOST_BLOCKS: usize = 8;
 
-/// Blocks that calibrate a paper, in the order they are chosen.
+/// Blocks that calibrate a paper, in the order in which they were chosen.
 #[derive(Clone, Debug, Serialize)]
 pub struct Calibration {
-    /// The typical book whose doubt is watched.
+    /// The typical book whose uncertainty the blocks should narrow.
     pub plan: Plan,
-    /// The doubt now.
+    /// The uncertainty before any of the blocks.
     pub before: Doubt,
-    /// What no trial can reduce, in mm.
+    /// The uncertainty that no trial can reduce, in mm.
     #[serde(rename = "no_trial_removes_mm")]
     pub never_mm: f64,
-    /// The share of that at which a paper is calibrated.
+    /// The value of [`CALIBRATED`].
     pub calibrated_share: f64,
-    /// Whether the paper is calibrated after the blocks.
+    /// Whether the paper is calibrated after these blocks.
     #[serde(rename = "calibrated")]
     pub reached: bool,
-    /// Minutes for all blocks.
     pub total_minutes: f64,
-    /// The minutes that were counted.
+    /// The bench times used to work out costs.
     pub minutes: Minutes,
-    /// Where the typical book asks for a long block.
+    /// The long block that the typical book needs, if any.
     #[serde(rename = "long_block")]
     pub long: Option<LongBook>,
-    /// The blocks, each with the doubt after it and all before it; its share is of the doubt
-    /// before it.
+    /// The blocks. Each has the uncertainty after it and all blocks before it; its share is
+    /// relative to the uncertainty just before it.
     pub steps: Vec<TrialChoice>,
 }
 
-/// Whether a doubt is so near to what no trial can reduce.
+/// Whether trials could remove only a small part of `doubt`, as [`CALIBRATED`] defines.
 pub(crate) fn is_calibrated(doubt: Doubt, never_mm: f64) -> bool {
     doubt.swell_mm.powi(2) - never_mm.powi(2) <= CALIBRATED * never_mm.powi(2)
 }
 
-/// The one block of the plan's papers that takes away most variance of its swell per minute.
+/// The block of the plan's papers that removes most variance of the plan's swell per minute.
 ///
 /// # Errors
-/// [`BenchError`] where the plan's stock has no fit.
+/// [`BenchError`] if the plan's stock has no fit.
 pub(crate) fn best_block(
     bench: &Bench,
     config: &Config,
@@ -66,13 +66,12 @@ pub(crate) fn best_block(
     Ok(ranked(fit, wondered, Minutes::default())?.choices.into_iter().next())
 }
 
-/// Chooses blocks one by one, each time the one that takes away most variance of the typical
-/// book's swell per minute together with those chosen before it, until the paper is calibrated.
-/// Where the book asks for a long block and none was chosen so, the last one is the best long one.
-/// The blocks are of the plan's papers alone.
+/// Chooses blocks of the plan's papers one by one, until the paper is calibrated. Each block is the
+/// one that removes most variance of the typical book's swell per minute, given those before it. If
+/// the book needs a long block and none was chosen, the best long block replaces the last.
 ///
 /// # Errors
-/// [`BenchError`] where the plan's stock has no fit.
+/// [`BenchError`] if the plan's stock has no fit.
 pub fn calibrate(
     bench: &Bench,
     config: &Config,

@@ -1,30 +1,29 @@
-//! The trial blocks that are considered.
+//! Lists the trial blocks to consider.
 
 use crate::model::{Plan, PlannedPaper, PlannedThread, Run, TrialBlock};
 use crate::observe::Observations;
 use crate::trade::{Sewing, State, customary_ends};
 
-/// Sections of a block: the fewest that are sewn like a book, a usual block, a large one, and one as
-/// long as a short book (common practice, no source).
+/// Sections of a block: the fewest that sew like a book, a usual block, a large block, and the
+/// length of a short book (common practice, no source).
 const SECTIONS: [u16; 4] = [SHORTEST, 10, 16, LONGEST];
-/// The shortest block.
 pub(crate) const SHORTEST: u16 = 6;
-/// No longer block is asked for: it would take a day.
+/// The longest block considered, because a longer one would take a day.
 pub(crate) const LONGEST: u16 = 24;
 /// Readings at each edge in each state (common practice, no source).
 const READINGS: u16 = 3;
 
-/// Which stock the blocks are of.
+/// Which papers and threads the blocks use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stock {
-    /// The plan's papers, with its threads and the book's thinnest and thickest other.
+    /// The plan's papers, with its threads and the book's thinnest and thickest other threads.
     OfPlan,
     /// Every paper of the book with the plan's threads, and every thread with the plan's papers.
     Any,
 }
 
-/// Every block considered for a plan whose papers and threads have places in `all`. They are sewn
-/// all along, for that puts most thread in, or as the plan is; and boned where the plan is.
+/// Every block considered for a plan whose papers and threads have levels in `all`. Blocks are sewn
+/// all along, which puts in most thread, or as in the plan. They are boned if the plan is.
 pub(crate) fn candidates(all: &Observations, plan: &Plan, stock: Stock) -> Vec<TrialBlock> {
     let mut blocks: Vec<TrialBlock> = Vec::new();
     for run in plan.runs() {
@@ -65,7 +64,7 @@ fn pairs(
     with_own_paper.chain(with_own_thread).collect()
 }
 
-/// The thinnest and the thickest: they tell thread apart from fold and depth.
+/// The thinnest and the thickest thread: they separate the effect of thread from fold and depth.
 fn contrasting(threads: &[PlannedThread]) -> Vec<PlannedThread> {
     let by_diameter =
         |a: &&PlannedThread, b: &&PlannedThread| a.diameter_mm.total_cmp(&b.diameter_mm);
@@ -85,8 +84,8 @@ fn paper(all: &Observations, level: usize) -> PlannedPaper {
     PlannedPaper { name, level: Some(level), caliper_mm, hardness: known.hardness }
 }
 
-/// Sections as thick as the plan's, all along and as the plan is sewn, and a sheet thinner or
-/// thicker.
+/// The plan's sheets in a section, and one fewer or more, sewn all along. If the plan has several
+/// sections to a traverse, also its sheets sewn that way.
 fn sewings(run: &Run) -> Vec<Sewing> {
     let (sheets, on) = (run.sewing.sheets(), run.sewing.on());
     let beside = [sheets, sheets.saturating_sub(1), sheets.saturating_add(1)];
@@ -95,11 +94,12 @@ fn sewings(run: &Run) -> Vec<Sewing> {
         let ends = run.sewing.ends().min(customary_ends(sections, on)?);
         Some(Sewing::new(sections, sheets, on, ends))
     });
-    // A section without sheets, or with more than a book allows, is not possible.
+    // Drops sections without sheets, or with more than a book allows.
     beside.into_iter().flat_map(along).chain(shared).flatten().collect()
 }
 
-/// As sewn alone; on to the state of the plan, or knocked down; and the same from before sewing.
+/// Sets of states to measure: as sewn only; then also the plan's state, or knocked down; then the
+/// same from before sewing.
 fn state_sets(wanted: State) -> Vec<Vec<State>> {
     let then: &[State] = match wanted {
         State::Unsewn | State::Sewn | State::Knocked => &[State::Knocked],

@@ -1,4 +1,4 @@
-//! The long block that a long book asks for.
+//! The long trial block that a long book needs.
 
 use super::answer_candidates::{LONGEST, SHORTEST};
 use super::answer_choice::TrialChoice;
@@ -6,16 +6,15 @@ use crate::jobs::forecast::answer_tried::Tried;
 use crate::model::{Plan, TrialBlock};
 use serde::Serialize;
 
-/// A book with more than twice the sections of the longest trial block, or one before the first
-/// trial: whatever short blocks teach, its length is a guess until a long one was sewn.
+/// A book with more than twice the sections of the longest trial block, or a book before the first
+/// trial. Whatever short blocks teach, the effect of length is a guess until a long one is sewn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct LongBook {
-    /// Its sections.
+    /// Sections of the book.
     pub planned: u32,
-    /// Sections of the longest trial block; `None` before the first.
+    /// Sections of the longest trial block; `None` before the first trial.
     pub longest: Option<u32>,
-    /// A block of so many sections or more is a long one: half the book, or as many as are asked
-    /// for at most.
+    /// The least sections of a long block: half the book's, but at most `LONGEST`.
     #[serde(rename = "at_least")]
     pub least: u16,
 }
@@ -28,7 +27,7 @@ impl LongBook {
         (is_far && least > SHORTEST).then_some(Self { planned, longest, least })
     }
 
-    /// Whether a block is a long one for it.
+    /// Whether a block is long enough for this book.
     pub fn is_met_by(self, block: &TrialBlock) -> bool {
         block.run.sewing.sections() >= self.least
     }

@@ -1,4 +1,4 @@
-//! What a trial block costs at the bench.
+//! The bench time that a trial block costs.
 
 use crate::model::TrialBlock;
 use serde::Serialize;
@@ -12,13 +12,13 @@ pub struct Minutes {
     state: f64,
 }
 
-/// Why minutes cannot be.
+/// Why minutes are refused.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum MinutesError {
-    /// One that no work takes.
+    /// A time outside the allowed range.
     #[error("{what}={value} is not possible; expected 0 to {} minutes", Minutes::MOST)]
     Outside { what: &'static str, value: f64 },
-    /// No minutes at all: every block would be worth sewing.
+    /// Setup and section are both 0, so every block would be worth sewing.
     #[error(
         "a block that takes no minutes cannot be compared with another; give setup or section a \
          time"
@@ -27,20 +27,20 @@ pub enum MinutesError {
 }
 
 impl Default for Minutes {
-    /// Common practice, no source.
+    /// In minutes. Common practice, no source.
     fn default() -> Self {
         Self { setup: 20.0, section: 3.0, state: 5.0 }
     }
 }
 
 impl Minutes {
-    /// The names of the three, as they are typed.
+    /// The names of the three times, as typed.
     pub const NAMES: [&'static str; 3] = ["setup", "section", "state"];
-    /// More than this for one of them is not work at a bench.
+    /// The upper limit of each time; more is not work at a bench.
     pub const MOST: f64 = 10_000.0;
 
     /// Minutes to set up a block, to fold and sew each section, and to bring the block into each
-    /// state and measure it there.
+    /// state and measure it.
     ///
     /// # Errors
     /// [`MinutesError`].
@@ -56,12 +56,12 @@ impl Minutes {
         Ok(Self { setup, section, state })
     }
 
-    /// The three, in the order of [`Minutes::NAMES`].
+    /// The three times in the order of [`Minutes::NAMES`].
     pub fn each(self) -> [f64; 3] {
         [self.setup, self.section, self.state]
     }
 
-    /// What a block costs.
+    /// The minutes that a block takes.
     pub fn of(self, block: &TrialBlock) -> f64 {
         let sections = f64::from(block.run.sewing.sections());
         self.setup + sections * self.section + block.states.len() as f64 * self.state

@@ -1,4 +1,4 @@
-//! The best odds over the ways to sew the book, and what a trial block does to them.
+//! The best chance over all ways to sew the book, and how a trial block changes it.
 
 use crate::jobs::plan::answer::best_ways;
 use crate::jobs::plan::answer_way::Way;
@@ -9,24 +9,24 @@ use crate::observe::{Observations, ThreadLevel};
 use crate::trade::{Guards, Height};
 use crate::units::Millimetres;
 
-/// Ways that are looked at: the ones with the best odds now.
+/// Number of ways examined: those with the best chances now.
 const WAYS: usize = 48;
-/// Sheets in a section to choose from, as `plan` has them.
+/// The range of sheets in a section to choose from, as in `plan`.
 const SHEETS: (u16, u16) = (1, 8);
 
-/// The best odds over the ways to sew the planned leaves.
+/// The best chance over all ways to sew the planned leaves.
 #[derive(Clone, Debug)]
 pub struct BestOdds {
-    /// The way that is best now.
+    /// The best way now.
     pub way: Way,
     pub chance: f64,
-    /// How many ways there are.
+    /// Number of ways in all.
     pub considered: usize,
 }
 
-/// The best odds now over the ways to sew the leaves of a plan whose papers and threads have places
-/// in `all`, which `fit` fitted, and what they are on average after each block; `None` for a mixed
-/// book, whose other ways are not looked for.
+/// The best chance now over all ways to sew the plan's leaves, and its average after each block.
+/// The plan's papers and threads must have levels in `all`, the data of `fit`. `None` for a mixed
+/// book, for which other ways are not searched.
 pub fn best_odds(
     fit: &SwellFit,
     all: &Observations,
@@ -45,7 +45,7 @@ pub fn best_odds(
     Some((now, after))
 }
 
-/// The same leaves with every thread, folding and sewing.
+/// Asks for the same leaves with every thread, folding and sewing.
 fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> {
     let [run] = plan.runs() else { return None };
     let thread = |(level, thread): (usize, &ThreadLevel)| PlannedThread {
@@ -62,7 +62,7 @@ fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> 
         hand: plan.hand,
         guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
         fore_edge: plan.fore_edge,
-        // How high it is says only how much thread it takes.
+        // The height affects only the length of thread needed, so any value will do.
         height: Height::new(Millimetres::new(250.0)?).ok()?,
         supports: None,
         exposed: false,

@@ -1,4 +1,4 @@
-//! `next`: the trial block most worth sewing.
+//! `next`: finds the trial block most worth sewing.
 
 use super::answer::{NextOptions, next_trial};
 use super::answer_calibrate::calibrate;
@@ -60,7 +60,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// None of the plan's flags is needed beside a new paper.
+/// With `--new-paper`, none of the plan's options is required.
 fn optional(arg: Arg) -> Arg {
     match arg.get_id().as_str() {
         "paper" | "thread" | "sheets" => arg.required_unless_present("new_paper"),
@@ -68,7 +68,7 @@ fn optional(arg: Arg) -> Arg {
     }
 }
 
-/// Minutes as typed, with common practice for those left out.
+/// The typed minutes, with common practice for those left out.
 fn minutes(typed: Option<&str>) -> Result<Minutes, CliError> {
     let Some(typed) = typed else { return Ok(Minutes::default()) };
     let parse = |text: &str| -> Result<Minutes, ValueError> {
@@ -85,7 +85,7 @@ fn minutes(typed: Option<&str>) -> Result<Minutes, CliError> {
 }
 
 impl Args {
-    /// Refuses what says nothing of the blocks that calibrate a paper.
+    /// Refuses options that have no effect with `--new-paper`.
     fn refuse_unused(&self) -> Result<(), CliError> {
         let wanted = |key| self.plan.words.get(key).is_some();
         let given = [

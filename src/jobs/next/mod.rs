@@ -1,4 +1,4 @@
-//! `next`: which trial block to sew next.
+//! `next`: finds the trial block to sew next.
 
 pub mod answer;
 pub(crate) mod answer_admitted;

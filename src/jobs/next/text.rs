@@ -1,4 +1,4 @@
-//! What `next` shows.
+//! The text of `next`.
 
 use super::answer::NextTrial;
 use super::answer_choice::TrialChoice;
@@ -17,10 +17,10 @@ use crate::terminal::odds::chance_in_figures;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
 
-/// Blocks in the table at most.
+/// The most blocks in the table.
 const SHOWN: usize = 6;
 
-/// A standard deviation with two digits where the gauge has them: the blocks differ in the second.
+/// A standard deviation with two digits if the gauge has them, because blocks differ in the second.
 pub(crate) fn give_or_take(sd_mm: f64, config: &Config) -> String {
     format!("\u{b1}{} {}", gauged_length(sd_mm, sd_mm, config), config.unit)
 }
@@ -53,8 +53,8 @@ fn block_words(block: &TrialBlock) -> String {
     )
 }
 
-/// `10 x 4 Alder bond, flax 25/3`: sections, sheets, paper and thread; how it is sewn where it is not
-/// all along.
+/// `10 x 4 Alder bond, flax 25/3`: sections, sheets, paper and thread; and the sewing pattern if
+/// the block is not sewn all along.
 fn short_words(block: &TrialBlock) -> String {
     let (run, sewing) = (&block.run, block.run.sewing);
     let (sections, sheets) = (sewing.sections(), sewing.sheets());
@@ -70,7 +70,7 @@ fn percent(share: f64) -> String {
     format!("{} %", rounded(100.0 * share, usize::from(share < 0.0995)))
 }
 
-/// The answer first, then the best few blocks, then what no block takes away.
+/// The answer first, then the best few blocks, then the uncertainty that no block removes.
 pub fn next_text(next: &NextTrial, config: &Config, width: usize) -> String {
     let mut blocks = vec![wrapped(&plan_line(&next.plan), width)];
     blocks.push(wrapped(&headline(next, config), width));
@@ -111,7 +111,7 @@ fn headline(next: &NextTrial, config: &Config) -> String {
     )
 }
 
-/// Why one of the blocks should be long, and which where it is not the first.
+/// Why one of the blocks should be long, and which one, if it is not the first.
 fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
     let advised = next.advised(SHOWN);
     let first = advised.iter().position(|choice| long.is_met_by(&choice.block));
@@ -128,7 +128,7 @@ fn long_line(next: &NextTrial, long: LongBook, config: &Config) -> String {
     format!("{}{which}", long_words(long))
 }
 
-/// What a long book asks for.
+/// Advises one long block for a long book.
 pub(crate) fn long_words(long: LongBook) -> String {
     let tried = match long.longest {
         Some(longest) => format!("your longest trial block {longest}"),
@@ -195,7 +195,7 @@ fn odds_line(next: &NextTrial) -> Option<String> {
     Some(now + &best.unwrap_or_default())
 }
 
-/// The best way to sew the same leaves, and the block that raises its odds most.
+/// The best way to sew the same leaves, and the block that raises the best chance most.
 fn best_line(next: &NextTrial, best: &BestOdds) -> String {
     let now = format!(
         " Of the {} ways to sew these leaves the best is {}: {}.",

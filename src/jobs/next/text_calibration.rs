@@ -1,4 +1,4 @@
-//! What `next --new-paper` shows.
+//! The text of `next --new-paper`.
 
 use super::answer_calibrate::{CALIBRATED, Calibration, MOST_BLOCKS};
 use super::answer_choice::TrialChoice;
@@ -10,7 +10,6 @@ use crate::terminal::number::{gauged_length, rounded};
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
 
-/// The blocks that calibrate a paper, one after the other.
 pub fn calibration_text(found: &Calibration, config: &Config, width: usize) -> String {
     let mut blocks = vec![wrapped(&answer(found, config), width)];
     if !found.steps.is_empty() {

@@ -1,4 +1,4 @@
-//! Every way to sew a book of so many leaves, by the odds of its target.
+//! Ranks every way to sew a book of a given number of leaves by the chance of meeting its target.
 
 use super::answer_rank::{Rank, groups};
 use super::answer_way;
@@ -17,46 +17,44 @@ use crate::units::in_ranges;
 use serde::{Serialize, Serializer};
 use thiserror::Error;
 
-/// Best odds under this are said to meet nothing.
+/// A best chance below this is reported as not meeting the target.
 pub const HARDLY_MET: f64 = 0.10;
 
-/// Why there is nothing to choose from.
+/// Why there are no ways to choose from.
 #[derive(Debug, Error)]
 pub enum SearchError {
     #[error("the book holds no thread to choose from; record one with `swellbook record thread`")]
     NoThread,
-    /// No number of sections that is sewn.
+    /// Every folding gives more sections than are ever sewn.
     #[error(
         "{leaves} leaves make more sections of {low} to {high} sheets than are ever sewn; fold \
          more sheets into a section"
     )]
     NoWay {
-        /// Leaves of the book.
+        /// Leaves in the book.
         leaves: u32,
-        /// Fewest sheets.
+        /// Fewest sheets in a section.
         low: u16,
-        /// Most sheets.
+        /// Most sheets in a section.
         high: u16,
     },
-    /// An impossible plan.
+    /// The current plan is impossible.
     #[error("the current plan: {0}")]
     Current(#[from] SewingError),
-    /// The model has no answer.
     #[error(transparent)]
     Model(#[from] ModelError),
 }
 
-/// One way to sew the book and what comes of it.
+/// One way to sew the book, with its prediction.
 #[derive(Clone, Debug, Serialize)]
 pub struct Choice {
-    /// As a plan to predict.
     #[serde(skip)]
     pub plan: Plan,
     #[serde(flatten)]
     pub way: Way,
     /// The chance of meeting the target.
     pub chance: f64,
-    /// Choices of one group have equal odds as far as the model can tell; 1 is the best.
+    /// The model cannot distinguish the chances within a group. Group 1 is the best.
     #[serde(skip)]
     pub group: usize,
     /// Swell in mm.
@@ -68,23 +66,23 @@ pub struct Choice {
     /// The middle half of the swell in per cent: its 25 and 75 % quantiles.
     #[serde(skip)]
     pub middle_half: (f64, f64),
-    /// Thread to lay ready.
+    /// Length of thread needed.
     #[serde(skip)]
     pub thread: Millimetres,
-    /// What speaks against it.
+    /// Reasons against this way.
     #[serde(skip)]
     pub cautions: Vec<Caution>,
-    /// In what it lies beyond the trials.
+    /// How the way lies beyond the trials.
     #[serde(serialize_with = "gaps")]
     pub beyond: Beyond,
 }
 
-/// A block that closes them is a matter for the one choice that is taken.
+/// Only the gaps: a block that closes them matters only for the way that is chosen.
 fn gaps<S: Serializer>(beyond: &Beyond, serializer: S) -> Result<S::Ok, S::Error> {
     beyond.gaps.serialize(serializer)
 }
 
-/// A way with its prediction, before its range is worked out.
+/// A way with its prediction, before the ranges are worked out.
 #[derive(Clone, Debug)]
 pub(crate) struct Candidate {
     pub(crate) way: Way,
@@ -95,7 +93,7 @@ pub(crate) struct Candidate {
     cautions: Vec<Caution>,
 }
 
-/// Every way in order, best first.
+/// Every way, best first.
 #[derive(Clone, Debug)]
 pub struct Choices {
     ranked: Vec<Candidate>,
@@ -105,7 +103,7 @@ pub struct Choices {
 }
 
 impl Candidate {
-    /// The ways with their odds, in the order given.
+    /// The ways with their chances, in the order given.
     pub(crate) fn all(
         fit: &SwellFit,
         question: &Question,
@@ -156,16 +154,16 @@ impl Candidate {
     }
 }
 
-/// Ranks every combination of the threads, the sheets, all along, two-on and three-on, boned or
-/// not, by the odds of the target. Odds within a few points are equal as far as the model can tell
-/// (`EQUAL_POINTS`): among them the plainer and stronger sewing
-/// comes first, which is all along before two-on before three-on, less that speaks against it, where
-/// the sewing stays exposed a thicker thread, fewer sections, fewer blank leaves, folds not boned.
-/// Then the odds themselves count, and the finer thread. Names decide nothing but what is equal in
-/// all of that.
+/// Ranks every combination of threads, sheets, pattern (all along, two-on, three-on) and boning by
+/// the chance of meeting the target.
+///
+/// The model cannot distinguish chances within a few points (`EQUAL_POINTS`). Among those, the
+/// plainer and stronger sewing comes first. The criteria in order: all along before two-on before
+/// three-on, fewer cautions, a thicker thread if the sewing stays exposed, fewer sections, fewer
+/// blank leaves, folds not boned. Then the chance itself, the finer thread, and last the name.
 ///
 /// # Errors
-/// [`SearchError`] where there is nothing to choose from.
+/// [`SearchError`] if there is nothing to choose from.
 pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError> {
     if question.threads.is_empty() {
         return Err(SearchError::NoThread);
@@ -183,8 +181,8 @@ pub fn search(bench: &Bench, question: &Question) -> Result<Choices, SearchError
 /// A way to sew a book with its plan and its chance.
 pub(crate) type OddsOfWay = (Way, Plan, f64);
 
-/// The `count` ways with the best odds, each with its plan and its chance, and how many ways there
-/// are; of equal odds the first of [`search`] comes first.
+/// The `count` ways with the best chance, and the number of all ways. Equal chances keep the order
+/// of [`search`].
 pub(crate) fn best_ways(
     fit: &SwellFit,
     question: &Question,
@@ -198,7 +196,7 @@ pub(crate) fn best_ways(
 }
 
 impl Choices {
-    /// How many ways were looked at.
+    /// Number of ways considered.
     pub fn considered(&self) -> usize {
         self.ranked.len()
     }
@@ -211,23 +209,23 @@ impl Choices {
         })
     }
 
-    /// The plan of the choice in this place and its way, the best being 1; `None` beyond the last.
+    /// The plan and the way at this place, counted from 1 for the best; `None` beyond the last.
     pub fn placed(&self, place: usize) -> Option<(&Plan, &Way)> {
         let candidate = self.ranked.get(place.checked_sub(1)?)?;
         Some((&candidate.plan, &candidate.way))
     }
 
-    /// The best odds of any choice, which is not always the first.
+    /// The best chance of any choice, which is not always the first.
     pub fn most(&self) -> f64 {
         self.ranked.iter().map(|candidate| candidate.chance).fold(0.0, f64::max)
     }
 
-    /// Whether the best odds are worth speaking of: at least [`HARDLY_MET`].
+    /// Whether the best chance is at least [`HARDLY_MET`].
     pub fn is_met(&self) -> bool {
         self.most() >= HARDLY_MET
     }
 
-    /// The choice whose median swell is nearest to the target, the first of equals.
+    /// The choice whose median swell is nearest to the target; the first of equals.
     pub fn nearest(&self) -> Option<Choice> {
         let medians = in_ranges(self.ranked.len(), |range| {
             let median = |candidate: &Candidate| candidate.prediction.percent_quantile(0.5);

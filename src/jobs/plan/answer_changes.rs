@@ -1,4 +1,4 @@
-//! What one change to a current plan would do.
+//! The effect of single changes to a current plan.
 
 use super::answer::{Candidate, Choice, SearchError};
 use super::answer_rank::whole_percent;
@@ -11,7 +11,7 @@ use crate::trade::Sewing;
 use serde::Serialize;
 use std::cmp::Reverse;
 
-/// A plan that the binder has in mind.
+/// The plan that the binder has in mind.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Current {
     pub thread: PlannedThread,
@@ -19,9 +19,8 @@ pub struct Current {
     pub sheets: u16,
     /// Sections in one traverse.
     pub on: u8,
-    /// Sections at each end sewn all along; the customary number where it is not said.
+    /// Sections at each end sewn all along; `None` means the customary number.
     pub ends: Option<u16>,
-    /// Whether the folds are boned down.
     pub boned: bool,
 }
 
@@ -29,32 +28,30 @@ pub struct Current {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Change {
-    /// Another thread.
     Thread,
     /// More or fewer sheets in a section, and so fewer or more sections.
     Sheets,
-    /// All along, two-on or three-on, with the ends that are customary.
+    /// All along, two-on or three-on, with the customary ends.
     On,
-    /// Boned, or not.
     Boned,
 }
 
-/// What one change would make of a current plan.
+/// A current plan with one change.
 #[derive(Clone, Debug, Serialize)]
 pub struct Changed {
-    /// The one thing that is changed.
     #[serde(rename = "what")]
     pub change: Change,
-    /// What comes of it.
+    /// The changed plan with its prediction.
     #[serde(flatten)]
     pub choice: Choice,
 }
 
-/// So many changes are worth reading.
+/// The most changes listed; more are not worth reading.
 const MOST: usize = 5;
 
-/// The current plan as a choice, and the single changes that raise its odds by a whole per cent or
-/// more, the greatest gain first and ties as in [`crate::jobs::plan::answer::search`].
+/// The current plan as a choice, and the single changes that raise its chance by at least a whole
+/// per cent. The greatest gain comes first; ties keep the order of
+/// [`crate::jobs::plan::answer::search`].
 ///
 /// # Errors
 /// [`SearchError::Current`] for an impossible plan.
@@ -93,7 +90,8 @@ fn changed_ways(question: &Question, now: &Way) -> Vec<Way> {
     threads.chain(folded).chain(sewn).chain([boned]).collect()
 }
 
-/// The same sewing with other sheets: its ends stay where they leave a traverse between them.
+/// The same sewing with another number of sheets. It keeps its ends if they leave room for a
+/// traverse between them, else gets the customary ends.
 fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
     let kept = with_ends(question, sheets, now.on(), now.ends()).ok();
     let leaves_one = |sewing: &Sewing| {
@@ -103,7 +101,7 @@ fn refolded(question: &Question, now: Sewing, sheets: u16) -> Option<Sewing> {
     kept.filter(leaves_one).or_else(|| customary(question, sheets, now.on()))
 }
 
-/// The first thing in which two ways differ; they are made to differ in one.
+/// The one thing in which two ways differ.
 fn difference(now: &Way, after: &Way) -> Change {
     if now.thread != after.thread {
         Change::Thread

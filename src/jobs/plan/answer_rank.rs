@@ -1,20 +1,21 @@
-//! The order of choices.
+//! The ranking order of choices.
 
 use super::answer_way::Way;
 use crate::trade::{Caution, Name};
 use std::cmp::Reverse;
 
-/// Odds as they are compared: in whole per cent, because nobody can tell finer ones apart.
+/// A chance in whole per cent. Chances are compared this way, because nobody can tell finer ones
+/// apart.
 pub fn whole_percent(chance: f64) -> u8 {
     (100.0 * chance.clamp(0.0, 1.0)).round() as u8
 }
 
-/// Odds that differ by no more points than this are equal, as far as the model can tell. A fit to
-/// other trials of the same bench moves them by more than that.
+/// The model cannot distinguish chances that differ by at most this many percentage points. A fit
+/// to other trials of the same bench moves them by more.
 pub const EQUAL_POINTS: u8 = 5;
 
-/// The group of each of these chances, 0 for the best: a group begins with the best chance that is
-/// left, and reaches down by [`EQUAL_POINTS`].
+/// The group of each chance, 0 for the best. A group starts at the best remaining chance and
+/// reaches down by [`EQUAL_POINTS`].
 pub(crate) fn groups(chances: &[f64]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..chances.len()).collect();
     order.sort_by(|&a, &b| chances[b].total_cmp(&chances[a]));
@@ -29,15 +30,15 @@ pub(crate) fn groups(chances: &[f64]) -> Vec<usize> {
     groups
 }
 
-/// A choice's place among others: the least comes first. The fields count in their order.
+/// The sort key of a choice; the least comes first. Fields are compared in the order declared.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Rank {
     group: usize,
     on: u8,
     cautions: usize,
     is_thin: bool,
-    /// In tenths of a micrometre, where the sewing stays exposed: a thick thread shows. Elsewhere
-    /// it is not a merit.
+    /// In tenths of a micrometre; `None` unless the sewing stays exposed, where a thick thread
+    /// shows. Otherwise thickness is not a merit.
     diameter: Reverse<Option<u64>>,
     sections: u16,
     blank_leaves: u32,
@@ -94,7 +95,7 @@ mod tests {
         assert_eq!((whole_percent(-0.1), whole_percent(0.996), whole_percent(1.0)), (0, 100, 100));
     }
 
-    /// The case of a real bench: three-on at 99 % beside all along at 96 %.
+    /// A case from a real bench: three-on at 99 % against all along at 96 %.
     #[test]
     fn a_better_group_comes_first_and_within_it_the_plainer() {
         let (plain, shared) = (way(25, 1, 0.5, "a"), way(50, 3, 0.5, "a"));

@@ -1,4 +1,4 @@
-//! The ways to choose from.
+//! The ways to sew a book that `plan` chooses from.
 
 use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::{Gaussian, ModelError, Plan, PlannedThread, Run};
@@ -11,10 +11,9 @@ use serde::{Serialize, Serializer};
 pub struct Way {
     #[serde(serialize_with = "by_name")]
     pub thread: PlannedThread,
-    /// Sections, sheets and how they are sewn.
+    /// Sections, sheets and pattern.
     #[serde(flatten, serialize_with = "sheets_first")]
     pub sewing: Sewing,
-    /// Whether the folds are boned down.
     pub boned: bool,
     /// Leaves left blank to fill the last section.
     #[serde(skip)]
@@ -31,7 +30,7 @@ fn sheets_first<S: Serializer>(sewing: &Sewing, serializer: S) -> Result<S::Ok, 
     fields!(serializer, "sheets": sheets, "sections": sections, "on": on, "ends": ends)
 }
 
-/// Most sections that share a traverse in a choice.
+/// The most sections that share a traverse.
 const MOST_ON: u8 = 3;
 
 /// Every combination that can be sewn.
@@ -47,14 +46,14 @@ pub(crate) fn ways(question: &Question) -> Vec<Way> {
     question.threads.iter().flat_map(of_thread).collect()
 }
 
-/// So many sheets and so many on with the ends that are customary; `None` where nothing can be
-/// sewn so.
+/// The sewing of `sheets` to the section and `on` sections to a traverse, with the customary ends;
+/// `None` if it is impossible.
 pub(crate) fn customary(question: &Question, sheets: u16, on: u8) -> Option<Sewing> {
     let sections = filled_sections(question.leaves, sheets);
     Sewing::new(sections, sheets, on, customary_ends(sections, on)?).ok()
 }
 
-/// As [`customary`] with the ends given.
+/// Like [`customary`], with the given ends.
 pub(crate) fn with_ends(
     question: &Question,
     sheets: u16,

@@ -1,4 +1,4 @@
-//! `plan`: the ways to sew a book, by the odds of its target.
+//! `plan`: ranks the ways to sew a book by the chance of meeting its target.
 
 use super::answer::{Choices, search};
 use super::answer_changes::{Current, changes};
@@ -74,7 +74,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// What `--from` may name.
+/// The keys of `--from`.
 const KEYS: &[&str] = &["thread", "sheets", "on", "ends", "boned"];
 
 pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
@@ -84,7 +84,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let question = args.question.read(known)?;
     let choices = search(&bench, &question).map_err(refused)?;
     let mut forecast = args.chosen(&bench, &question, &choices)?;
-    // All that can be wrong with the flags is found before anything is kept.
+    // Reads every option before anything is saved, so that a wrong one saves nothing.
     let view = args.view(known, &question, &choices)?;
     let beside = if args.json { Beside::Json } else { Beside::Sentences };
     let saved = args.saved(&choices, (&book, session))?;
@@ -107,8 +107,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
 }
 
 impl Args {
-    /// The plan in the place of the ranking that was asked for, or the best that is to be kept,
-    /// with everything said about it.
+    /// The full forecast of `--choice`, or of the best plan if only `--keep` is given.
     fn chosen(
         &self,
         bench: &Bench,
@@ -123,7 +122,7 @@ impl Args {
         Ok(Some(forecast(bench, plan.clone(), target)))
     }
 
-    /// The plan in the place of the ranking that was asked for, else the best, with its way.
+    /// The plan and way of `--choice`, else the best.
     fn placed<'c>(&self, choices: &'c Choices) -> Result<(&'c Plan, &'c Way), CliError> {
         let typed = self.choice.as_deref().unwrap_or("1");
         let place: usize = by_flag("--choice", typed, |text| values::whole(text, PLACES))?;
@@ -133,7 +132,7 @@ impl Args {
         })
     }
 
-    /// The plan that is to be saved.
+    /// What `--save` saves; `None` without it.
     fn saved(
         &self,
         choices: &Choices,
@@ -168,7 +167,7 @@ impl Args {
     }
 }
 
-/// The best choices with all that is said of them, where no height and no current plan was given.
+/// The view of the best `count` choices, without a given height or a current plan.
 pub(crate) fn ranking<'q>(
     known: Fitted<'_>,
     question: &'q Question,
@@ -188,7 +187,6 @@ pub(crate) fn ranking<'q>(
     }
 }
 
-/// The plan of `--from`.
 fn current(typed: &str, known: Fitted<'_>) -> Result<Current, CliError> {
     let pairs = by_flag("--from", typed, |text| Pairs::parse(text, KEYS))?;
     let needed = |key: &str| {

@@ -1,4 +1,4 @@
-//! `plan`: the ways to sew a book, by the odds of its target.
+//! `plan`: ranks the ways to sew a book by the chance of meeting its target.
 
 pub mod answer;
 pub(crate) mod answer_changes;

@@ -1,4 +1,4 @@
-//! The book to plan, and the ways to sew it.
+//! The page that asks for a book to plan and lists the ways to sew it.
 
 use super::answer::{Choice, search};
 use super::command::ranking;
@@ -29,7 +29,7 @@ use crate::trade::Caution;
 use crate::units::LengthUnit;
 use askama::Template;
 
-/// Ways that are shown.
+/// Number of ways shown.
 const SHOWN: usize = 10;
 /// The options of `plan` that describe the book.
 const FIELDS: &[&str] = &[
@@ -47,7 +47,7 @@ const FIELDS: &[&str] = &[
     "stations",
     "exposed",
 ];
-/// Those that a way keeps.
+/// The options that are passed on to the page of a way.
 const KEPT: &[&str] = &[
     "paper",
     "leaves",
@@ -72,16 +72,16 @@ struct Start {
     stocked: bool,
 }
 
-/// The form of the question.
+/// The form that describes the book.
 #[derive(Template)]
 #[template(path = "bench/plan-asked.html")]
 struct Asked {
     faults: Vec<String>,
     fields: Vec<Field>,
     more: Vec<Field>,
-    /// Whether the rest of the questions stands open.
+    /// Whether the rarely used questions are unfolded.
     open: bool,
-    /// Whether its button is the first of the page.
+    /// Whether its button is the main one of the page.
     main: bool,
 }
 
@@ -101,7 +101,6 @@ struct Ranked {
     open: Option<String>,
 }
 
-/// A way in the list.
 struct Row {
     path: String,
     chance: String,
@@ -136,7 +135,8 @@ fn start(kept: &Kept, form: &Form, faults: &[Fault]) -> Result<Content, Turned> 
     };
     let html = view.render().unwrap_or_default();
     let beside = "Which thread and folding meet the swell you want, best odds first.";
-    // The command that saves a plan says its whole prediction too, which was seen before.
+    // Says only what was saved: the saving command also prints the whole prediction, which the
+    // reader has already seen.
     let saved = form.get("saved").filter(|_| form.has("said"));
     let saved = saved.and_then(|name| book.plans().iter().find(|it| it.name.as_str() == name));
     let said = saved.map(|plan| format!("Saved plan {}", plan_line(plan)));
@@ -167,7 +167,7 @@ fn asked(kept: &Kept, form: &Form, faults: &[Fault], main: bool) -> Asked {
     Asked { faults: faults_of_whole, fields, more, open, main }
 }
 
-/// What is seldom asked.
+/// The rarely used questions.
 fn rest(kept: &Kept) -> Vec<Field> {
     let book = &*kept.book;
     let unit = book.config().unit.symbol();
@@ -259,7 +259,7 @@ fn row(
     }
 }
 
-/// Where a way is opened: the book that was asked for, and how it is sewn.
+/// The address that opens a way: the book in question and how it is sewn.
 fn way_address(choice: &Choice, form: &Form) -> String {
     let sewing = choice.way.sewing;
     let mut way = Form::default();

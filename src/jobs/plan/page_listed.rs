@@ -1,4 +1,4 @@
-//! The plans that were saved and kept, each with what can be done with it.
+//! The lists of saved plans and kept forecasts, with their links.
 
 use crate::book::Book;
 use crate::jobs::entries::text::plan_words;
@@ -7,7 +7,7 @@ use crate::jobs::keep::text::forecast_words;
 use crate::terminal::words::capital;
 use crate::trade::{KeptForecast, SavedPlan};
 
-/// A plan that was saved or kept.
+/// A saved plan or a kept forecast.
 pub(super) struct Listed {
     pub name: String,
     pub words: String,
@@ -15,13 +15,13 @@ pub(super) struct Listed {
     pub ways: Ways,
 }
 
-/// Those that are seen at once, and the others.
+/// Splits off the plans that are shown at once from those that are folded away.
 pub(super) fn first_few(mut plans: Vec<Listed>) -> (Vec<Listed>, Vec<Listed>) {
     let more = plans.split_off(plans.len().min(5));
     (plans, more)
 }
 
-/// The saved plans, the last one first.
+/// The saved plans, newest first.
 pub(super) fn saved_plans(book: &Book) -> Vec<Listed> {
     let plan = |plan: &SavedPlan| Listed {
         name: plan.name.to_string(),
@@ -32,7 +32,7 @@ pub(super) fn saved_plans(book: &Book) -> Vec<Listed> {
     book.plans().iter().rev().map(plan).collect()
 }
 
-/// The kept forecasts, the last one first.
+/// The kept forecasts, newest first.
 pub(super) fn kept_plans(book: &Book) -> Vec<Listed> {
     let ids = book.forecasts().iter().zip(book.forecast_ids());
     let plan = |(forecast, id): (&KeptForecast, &String)| Listed {

@@ -1,4 +1,4 @@
-//! What `plan` shows.
+//! The text of `plan`.
 
 use super::answer::Choice;
 use super::answer_changes::{Change, Changed};
@@ -21,30 +21,27 @@ use crate::terminal::words::{hanging, percent_figures, percent_range, wrapped};
 use crate::trade::Caution;
 use crate::units::LengthUnit;
 
-/// The choices that are shown, and what is said of them all.
+/// The choices to show, and facts about the whole ranking.
 #[derive(Clone, Debug)]
 pub struct ChoicesView<'a> {
-    /// What was asked.
     pub question: &'a Question,
-    /// The best choices, best first.
     pub best: Vec<Choice>,
-    /// How many ways were looked at.
+    /// Number of ways considered.
     pub considered: usize,
-    /// Whether the best odds are worth speaking of.
+    /// Whether the best chance counts as meeting the target.
     pub is_met: bool,
-    /// The best odds of any choice.
+    /// The best chance of any choice.
     pub most: f64,
-    /// What comes nearest to the target, where nothing meets it.
+    /// The choice nearest to the target, if none meets it.
     pub nearest: Option<Choice>,
-    /// The current plan, when one was given, and the single changes that help it.
+    /// The current plan, if given, and the single changes that improve it.
     pub current: Option<(Choice, Vec<Changed>)>,
-    /// Whether the height was given and not taken.
+    /// Whether the height was given rather than assumed.
     pub height_given: bool,
-    /// Trials the fit used.
     pub trials_used: usize,
 }
 
-/// The best choice first, then the table with its notes, the changes, and how it is known.
+/// The best choice first, then the table with its notes, the changes, and the basis.
 pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> String {
     let width = screen.width;
     let notes = noted(&view.best);
@@ -60,7 +57,7 @@ pub fn choices_text(view: &ChoicesView<'_>, config: &Config, screen: Screen) -> 
     blocks.iter().map(|block| block.trim_end()).collect::<Vec<_>>().join("\n\n")
 }
 
-/// In what the rows and the nearest lie beyond the trials.
+/// How the rows and the nearest choice lie beyond the trials.
 fn beyond_text(view: &ChoicesView<'_>, config: &Config, width: usize) -> Option<String> {
     let rows: Vec<_> = view.best.iter().map(|choice| &choice.beyond).collect();
     let nearest = view.nearest.as_ref();
@@ -92,7 +89,7 @@ pub(crate) fn answer(view: &ChoicesView<'_>) -> String {
     )
 }
 
-/// That other ways have better odds than the first, where they have.
+/// Says that other ways have a better chance than the first, if so.
 pub(crate) fn others_line(view: &ChoicesView<'_>) -> Option<String> {
     let most = whole_percent(view.most);
     let more = view.best.first().is_some_and(|best| most > whole_percent(best.chance));
@@ -171,7 +168,7 @@ fn blank(leaves: u32) -> String {
     if leaves == 0 { String::new() } else { leaves.to_string() }
 }
 
-/// What else is said of a choice in a list, without its odds and its sewing.
+/// The details of a choice in a list, without its chance and its sections.
 pub(crate) fn more_words(choice: &Choice, notes: &[Caution], unit: LengthUnit) -> String {
     let (middle, range) = percent_range(choice.percent.q05, choice.percent.q50, choice.percent.q95);
     let thread = thread_length(choice.thread, unit);
@@ -265,7 +262,7 @@ fn how_known(view: &ChoicesView<'_>, config: &Config) -> String {
     known_words(view, given, config)
 }
 
-/// What the list is made of; `given` says where its height comes from.
+/// What was considered and how to read the list; `given` says whether the height was assumed.
 pub(crate) fn known_words(view: &ChoicesView<'_>, given: &str, config: &Config) -> String {
     let question = view.question;
     let (low, high) = question.sheets;

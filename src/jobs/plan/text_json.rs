@@ -1,4 +1,4 @@
-//! What `plan --json` prints.
+//! The JSON of `plan`.
 
 use super::answer::Choice;
 use super::answer_changes::Changed;
@@ -27,7 +27,7 @@ struct Document<'a> {
     changes: &'a [Changed],
 }
 
-/// A choice with the sentences that speak against it.
+/// A choice with its cautions as sentences.
 #[derive(Serialize)]
 struct Row<'a> {
     #[serde(flatten)]
@@ -39,7 +39,6 @@ struct Row<'a> {
     swell_mm: Summary,
 }
 
-/// The choices as one JSON object.
 pub fn choices_json(view: &ChoicesView<'_>) -> String {
     let question = view.question;
     let current = view.current.as_ref();

@@ -1,4 +1,4 @@
-//! The first choices as ranges on one scale.
+//! A picture of the first choices, as ranges on one scale.
 
 use super::answer::Choice;
 use crate::jobs::forecast::text_picture::{bounds, percent};
@@ -6,9 +6,9 @@ use crate::jobs::plan_spec::answer_band::Band;
 use crate::terminal::picture::{Group, picture};
 use crate::terminal::screen::Screen;
 
-/// The swell of the first choices by their places in the table.
+/// The swell of the first choices, labelled with their places in the table.
 pub(crate) fn choices_picture(best: &[Choice], target: &Band, screen: Screen) -> Option<String> {
-    /// More would be a second table.
+    /// More rows would amount to a second table.
     const MOST_ROWS: usize = 20;
     let heading = match best.len() {
         0..=MOST_ROWS => "Their swell against the target:",

@@ -1,4 +1,4 @@
-//! The words of a ranking, with every figure set by hand.
+//! Tests of the text of `plan`, with every figure set by hand.
 
 use super::answer::Choice;
 use super::answer_changes::{Change, Changed};

@@ -1,4 +1,4 @@
-//! The wanted swell, from the book or typed as two bounds.
+//! The wanted swell, from a target of the book or from two typed bounds.
 
 use crate::trade::{SpineGeometry, Target, TargetError};
 use serde::Serialize;
@@ -8,9 +8,7 @@ use serde::Serialize;
 pub struct Band {
     /// The target's name, or the bounds as typed.
     pub name: String,
-    /// Least wanted swell in per cent.
     pub low_percent: f64,
-    /// Greatest wanted swell in per cent.
     pub high_percent: f64,
 }
 
@@ -25,18 +23,18 @@ impl From<&Target> for Band {
 }
 
 impl Band {
-    /// Room on either side of the swell that a spine's geometry wants, in percentage points, within
-    /// which it can still be rounded so (common practice, no source).
+    /// Room on either side of the swell that a spine's geometry needs, in percentage points. Within
+    /// it the spine can still be rounded that way (common practice, no source).
     pub const ROOM: f64 = 5.0;
 
-    /// Around what the geometry wants on a block of this fore-edge in mm.
+    /// A band around the swell that the geometry needs on a block with this fore-edge in mm.
     pub fn around(geometry: SpineGeometry, fore_edge_mm: f64) -> Self {
         let middle = geometry.swell_percent(fore_edge_mm).round();
         let (low_percent, high_percent) = (middle - Self::ROOM, middle + Self::ROOM);
         Self { name: format!("{low_percent}..{high_percent}"), low_percent, high_percent }
     }
 
-    /// Bounds in per cent, checked as those of a target are.
+    /// Bounds in per cent, checked like those of a target.
     ///
     /// # Errors
     /// [`TargetError`] for impossible bounds.

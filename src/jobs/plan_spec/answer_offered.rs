@@ -1,4 +1,4 @@
-//! What was planned or sewn last, to be offered where a book is asked for.
+//! The last plan or trial, offered as defaults when asking for a book.
 
 use super::answer_typical::TYPICAL;
 use crate::book::Book;
@@ -6,12 +6,12 @@ use crate::jobs::keep::answer_options::kept_words;
 use crate::trade::{PlanWords, Said, Trial};
 use jiff::civil::Date;
 
-/// Words that Enter takes over.
+/// The default answers, taken by pressing Enter.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Offered(Said);
 
 impl Offered {
-    /// Of the newest saved plan, kept forecast or trial of the book.
+    /// The defaults from the newest saved plan, kept forecast or trial of the book.
     pub fn of(book: &Book) -> Self {
         let saved = book.plans().last().map(|plan| (plan.made, said(&plan.words)));
         let kept = book
@@ -20,7 +20,7 @@ impl Offered {
             .and_then(|kept| Some((kept.made, said(&kept_words(kept, book.targets())?))));
         let sewn = book.trials().last().and_then(|trial| Some((trial.date?, of_trial(trial))));
         let undated = book.trials().last().map(|trial| (Date::MIN, of_trial(trial)));
-        // Of one day, a plan comes before a trial, and a saved one before a kept one.
+        // On the same day, a saved plan wins over a kept forecast, and that over a trial.
         let all = [undated, sewn, kept, saved].into_iter().flatten();
         Self(all.max_by_key(|(made, _)| *made).map(|(_, said)| said).unwrap_or_default())
     }
@@ -29,7 +29,7 @@ impl Offered {
         self.0.iter().find(|(known, _)| *known == key).map(|(_, text)| text.as_str())
     }
 
-    /// The extent, as it is typed: `24 sections`; common practice where there is none.
+    /// The extent as it is typed, such as `24 sections`; a typical book if there is no default.
     pub fn extent(&self, keys: &[&'static str]) -> String {
         let own = keys.iter().find_map(|key| Some(format!("{} {key}", self.get(key)?)));
         let (sections, sheets) = TYPICAL;
@@ -41,7 +41,7 @@ impl Offered {
 }
 
 fn said(words: &PlanWords) -> Said {
-    // Of several runs one is not the whole book.
+    // One of several runs does not describe the whole book.
     let run = match words.runs() {
         [run] => run.clone(),
         _ => Said::new(),

@@ -1,4 +1,4 @@
-//! A planned book from flags or a file: what `predict` and its kin have in common.
+//! A planned book from flags or a file, shared by `predict` and the commands like it.
 
 use super::answer_typical::TYPICAL;
 use super::command_lengths::measured_edge;
@@ -98,19 +98,19 @@ pub(crate) struct PlanFlags {
     hand: Option<String>,
 }
 
-/// What is said of a planned book, before anything is looked up.
+/// A planned book as it was typed, before anything is looked up.
 #[derive(Clone, Debug)]
 pub(crate) struct PlanSpec {
-    /// Of the whole book.
+    /// Words about the whole book.
     pub(super) whole: Words,
-    /// Of its runs, one or more.
+    /// Words about each of its runs, one or more.
     pub(super) runs: Vec<Words>,
-    /// Its name in the book.
+    /// The name of the saved plan or kept forecast; `None` for a file or flags alone.
     name: Option<Name>,
 }
 
 impl PlanArgs {
-    /// What flags and the plan they start from say; where both do, the flags.
+    /// The plan from the flags and the plan they start from; flags take precedence.
     ///
     /// # Errors
     /// [`CliError`] for a plan that does not exist, or a file or a run with a fault.
@@ -124,10 +124,10 @@ impl PlanArgs {
         }
     }
 
-    /// What the flags say. In a mixed book the ends are those of the whole book.
+    /// The plan from the flags alone. In a mixed book, `--ends` applies to the whole book.
     ///
     /// # Errors
-    /// [`CliError::Value`] for a run that is not understood.
+    /// [`CliError::Value`] for a run that cannot be parsed.
     pub fn said(&self) -> Result<PlanSpec, CliError> {
         let (whole, runs) = (self.words.clone(), &self.flags.runs);
         if runs.is_empty() {
@@ -135,7 +135,7 @@ impl PlanArgs {
         }
         let run = |(index, text): (usize, &String)| {
             let source = Source::Run((runs.len() > 1).then_some(index + 1));
-            // None has a dash, so that a flag is its key.
+            // No run key contains a dash, so each key equals its flag.
             let pairs = Pairs::parse(text, &RUN_KEYS);
             let pairs = pairs.map_err(|error| source.fault("run", &error.to_string()))?;
             let run = Words::of_pairs(source, &RUN_KEYS, &pairs);
@@ -150,7 +150,7 @@ impl PlanArgs {
         Ok(PlanSpec { whole, runs, name: None })
     }
 
-    /// A typical book of a paper, of what the flags say it is made of, else sewn with `thread`.
+    /// A typical book of a paper. The flags override its defaults; `thread` is the default thread.
     pub fn typical(&self, paper: &str, thread: Option<&Name>) -> Result<PlanSpec, CliError> {
         let run = self.words.clone().only(&TYPICAL_KEYS).or_say("paper", paper);
         let run = match (run.get("thread"), thread) {
@@ -165,7 +165,7 @@ impl PlanArgs {
     }
 }
 
-/// What may be said of a typical book; the rest is common practice, no source.
+/// The keys that a typical book accepts; the rest is common practice, no source.
 const TYPICAL_KEYS: [&str; 17] = [
     "caliper",
     "hardness",
@@ -193,29 +193,29 @@ impl PlanSpec {
         Self { whole, runs: vec![run], name: None }
     }
 
-    /// A book of one run, all of it said by the same words.
+    /// A book of one run, with the same words for the run and the whole book.
     fn of_run(words: Words) -> Self {
         Self::of(words.clone().without("ends"), words)
     }
 
-    /// The plan with what was done about leaves left over, checked against the book.
+    /// The plan checked against the book, with its leftover leaves divided.
     ///
     /// # Errors
-    /// [`CliError`] naming the flag, or every fault of the file.
+    /// [`CliError`] that names the flag, or every fault of the file.
     pub fn resolved(&self, known: Fitted<'_>) -> Result<Resolved, CliError> {
         resolve(&self.whole, &self.runs, known)
     }
 
-    /// What the plan is called: its title, where a file says one, else its name in the book.
+    /// The title of the plan file, if it has one, else the plan's name in the book.
     ///
     /// # Errors
-    /// [`CliError`] for a text that can be no title, at its place in the file.
+    /// [`CliError`] for an invalid title, at its place in the file.
     pub fn title(&self) -> Result<Option<String>, CliError> {
         let title = self.whole.parsed("title", crate::book::title)?;
         Ok(title.or_else(|| self.name.as_ref().map(Name::to_string)))
     }
 
-    /// The plan with a fore-edge that was measured, as it was typed.
+    /// Replaces the fore-edge by a measured one, as typed.
     pub fn with_fore_edge(mut self, typed: Option<&str>) -> Self {
         if let Some(typed) = typed {
             self.whole = self.whole.without("fore_edge").or_say("fore_edge", typed);
@@ -223,11 +223,11 @@ impl PlanSpec {
         self
     }
 
-    /// The forecast of the plan and its target. A fore-edge measured on the folded block wins over
-    /// one in the words.
+    /// The forecast of the plan and its target. A fore-edge `measured` on the folded block takes
+    /// precedence over one in the words.
     ///
     /// # Errors
-    /// As [`PlanSpec::resolved`] and [`PlanSpec::wanted`].
+    /// Same as [`PlanSpec::resolved`] and [`PlanSpec::wanted`].
     pub fn forecast(
         &self,
         known: Fitted<'_>,
@@ -241,10 +241,10 @@ impl PlanSpec {
         Ok(Forecast { divided, ..told })
     }
 
-    /// Says how the counts of new threads are read, as when a thread is recorded.
+    /// Reports how the counts of new threads were read, as when a thread is recorded.
     ///
     /// # Errors
-    /// As [`PlanSpec::resolved`].
+    /// Same as [`PlanSpec::resolved`].
     pub fn tell_counts(&self, session: &mut Session<'_>, book: &Book) -> Result<(), CliError> {
         let mut told: Vec<Thread> = Vec::new();
         for run in self.runs.iter().filter(|run| run.get("count").is_some()) {
@@ -261,8 +261,7 @@ impl PlanSpec {
     /// The wanted swell, by target and by geometry.
     ///
     /// # Errors
-    /// [`CliError`] for a target that is neither in the book nor a range, or an arc that no spine
-    /// has.
+    /// [`CliError`] for a target that is neither in the book nor a range, or an impossible arc.
     pub fn wanted(&self, book: &Book) -> Result<Wanted, CliError> {
         Wanted::of(&self.whole, book)
     }
@@ -277,7 +276,6 @@ pub(crate) struct FoldedArgs {
 }
 
 impl FoldedArgs {
-    /// Whether anything was measured.
     pub fn is_given(&self) -> bool {
         self.fore_edge.is_some()
     }
@@ -286,7 +284,7 @@ impl FoldedArgs {
         self.fore_edge.as_deref()
     }
 
-    /// The mean of the readings and how well it is known.
+    /// The mean of the readings with its standard deviation; `None` if the flag is not given.
     ///
     /// # Errors
     /// [`CliError::Value`] for text that is not a thickness.

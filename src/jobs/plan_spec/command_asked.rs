@@ -1,4 +1,4 @@
-//! Questions to a person at a terminal about a book, where a command needs more than was typed.
+//! Asks at a terminal for what a command needs about a book but was not typed.
 
 use super::answer_offered::Offered;
 use super::answer_typical::TYPICAL;
@@ -12,16 +12,16 @@ use crate::terminal::{suggest, values::optional};
 use crate::trade::{Edge, ranges};
 use crate::units::{LengthUnit, parse_range};
 
-/// A command and what was typed of its options, by their ids.
+/// A command, and whether the option with a given id was typed.
 pub(crate) struct Asking<'a> {
     pub command: &'a str,
     pub given: &'a dyn Fn(&str) -> bool,
 }
 
-/// Options that were answered for, with their values.
+/// The options that were answered, with their values.
 pub(crate) type Answers = Vec<(&'static str, String)>;
 
-/// The ways to say how long a book is: with the first of them a number needs no word.
+/// The units of a book's extent. A bare number means the first of those that a command accepts.
 const EXTENTS: [&str; 3] = ["sections", "leaves", "pages"];
 
 impl Asking<'_> {
@@ -37,12 +37,12 @@ impl Asking<'_> {
         if self.is_plan() { &EXTENTS[1..] } else { &EXTENTS }
     }
 
-    /// Whether the book is described: by its runs, a file or a name, or a paper alone.
+    /// Whether the book is fully described by runs, by a file or name, or by a new paper alone.
     fn is_described(&self) -> bool {
         self.has(&["runs", "plan_file", "new_paper"])
     }
 
-    /// Whether something that the command needs was not typed.
+    /// Whether anything that the command needs is missing.
     pub fn is_open(&self) -> bool {
         let all = |ids: &[&str]| ids.iter().all(|id| (self.given)(id));
         let book = match self.is_plan() {
@@ -58,7 +58,7 @@ impl Asking<'_> {
     /// Asks for what is missing.
     ///
     /// # Errors
-    /// As [`Session::field`].
+    /// Same as [`Session::field`].
     pub fn answers(&self, session: &mut Session<'_>, book: &Book) -> Result<Answers, CliError> {
         let mut answers = Answers::new();
         let described = self.is_described() || self.named(session, book, &mut answers)?;
@@ -71,7 +71,8 @@ impl Asking<'_> {
         Ok(answers)
     }
 
-    /// A plan that the book has by name, where nothing was said of another; whether one was chosen.
+    /// Offers the named plans of the book, unless the options already describe one. Returns whether
+    /// one was chosen.
     fn named(
         &self,
         session: &mut Session<'_>,
@@ -136,7 +137,7 @@ impl Asking<'_> {
         Ok(())
     }
 
-    /// The wanted swell; `plan` cannot do without.
+    /// The wanted swell; optional except for `plan`.
     fn target(
         &self,
         session: &mut Session<'_>,
@@ -162,7 +163,7 @@ impl Asking<'_> {
         session.field(None, field, true, |text| optional(text, read))
     }
 
-    /// What was measured of the sections sewn.
+    /// Asks for the measured part of a sewing.
     fn part(
         &self,
         session: &mut Session<'_>,
@@ -186,7 +187,7 @@ impl Asking<'_> {
     }
 }
 
-/// Readings of an edge, one to a line as a gauge sends them, until an empty line.
+/// Readings of an edge, one per line as a gauge sends them, until an empty line.
 fn readings(
     session: &mut Session<'_>,
     flag: &'static str,
@@ -202,13 +203,13 @@ fn readings(
     while let Some(another) = session.field(None, field, true, |text| optional(text, read))? {
         all.push(another);
     }
-    // A tenth of what any gauge shows.
+    // Rounded to a tenth of the finest step that any gauge shows.
     let figure = |length| format!("{}", (unit.count(length) * 1e5).round() / 1e5);
     Ok(all.into_iter().map(figure).collect::<Vec<_>>().join(";"))
 }
 
-/// `24`, `24 sections`, `192 leaves`, `384 pages`: the option of the word, and the number. A number
-/// alone means the first of the `keys`.
+/// Parses `24`, `24 sections`, `192 leaves` or `384 pages` to an option and its number. A bare
+/// number means the first of the `keys`.
 fn extent(text: &str, keys: &[&'static str]) -> Result<(&'static str, String), ValueError> {
     let text = text.trim();
     let end = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());

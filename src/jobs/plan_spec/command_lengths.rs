@@ -1,4 +1,4 @@
-//! Lengths of a book, by a flag: thicknesses that were measured, and its height.
+//! Reads the lengths of a book from flags: measured thicknesses, and the height.
 
 use crate::book::Book;
 use crate::jobs::fitted::Fitted;
@@ -9,7 +9,7 @@ use crate::terminal::values::{self, ValueError};
 use crate::trade::{Height, ranges};
 use crate::units::{LengthUnit, Millimetres, parse_length_list};
 
-/// Readings of a thickness, in mm.
+/// Parses readings of a thickness, in mm.
 pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f64>, ValueError> {
     let lengths = parse_length_list(text, unit).map_err(ValueError::said)?;
     let check = |length: &Millimetres| {
@@ -19,10 +19,10 @@ pub(crate) fn checked_thicknesses(text: &str, unit: LengthUnit) -> Result<Vec<f6
     lengths.iter().map(check).collect()
 }
 
-/// Readings of a thickness by a flag, in mm.
+/// Readings of a thickness from a flag, in mm.
 ///
 /// # Errors
-/// [`CliError::Value`] names the flag.
+/// [`CliError::Value`] that names the flag.
 pub(crate) fn thicknesses(
     flag: &'static str,
     typed: &str,
@@ -31,13 +31,13 @@ pub(crate) fn thicknesses(
     by_flag(flag, typed, |text| checked_thicknesses(text, unit))
 }
 
-/// The mean of readings and how well it is known; `None` without any.
+/// The mean of readings in mm with its standard deviation; `None` without readings.
 pub(crate) fn mean_of(readings: &[f64], known: Fitted<'_>) -> Option<Gaussian> {
     let (mean, sd) = known.bench.observations.measured_edge(readings)?;
     Some(Gaussian { mean, sd })
 }
 
-/// The mean of such readings by a flag, and how well it is known.
+/// The mean of the readings of a flag in mm, with its standard deviation.
 ///
 /// # Errors
 /// [`CliError::Value`] for text that is not a thickness.
@@ -49,7 +49,7 @@ pub(crate) fn measured_edge(
     Ok(mean_of(&thicknesses(flag, typed, known.book.config().unit)?, known))
 }
 
-/// The height of a book that was not said (common practice, no source).
+/// The height assumed if none is given (common practice, no source).
 fn usual_height(unit: LengthUnit) -> &'static str {
     if unit.is_of_inches() { "10in" } else { "250mm" }
 }
@@ -57,7 +57,7 @@ fn usual_height(unit: LengthUnit) -> &'static str {
 /// The height of a book along its spine.
 ///
 /// # Errors
-/// [`CliError::Value`] for a height that no book has.
+/// [`CliError::Value`] for an impossible height.
 pub(crate) fn height(typed: Option<&str>, book: &Book) -> Result<Height, CliError> {
     let unit = book.config().unit;
     by_flag("--height", typed.unwrap_or(usual_height(unit)), |text| {

@@ -1,4 +1,4 @@
-//! A plan by its name: one that is saved in the book, a kept forecast, or a file.
+//! Finds the plan of `--plan`: a saved plan, a kept forecast, or a file.
 
 use super::command_words::Words;
 use crate::book::{Book, Location, PlanFile, read_plan_file};
@@ -11,22 +11,24 @@ use crate::trade::{KeptForecast, Name, PlanWords, RUN_KEYS, WHOLE_KEYS};
 use crate::units::shown;
 use std::path::Path;
 
-/// A plan as it was described, before flags change it.
+/// A plan before flags change it.
 pub(super) struct Described {
-    /// Its name in the book; none for a file.
+    /// Its name in the book; `None` for a file.
     pub name: Option<Name>,
-    /// What messages call it.
+    /// The plan's name in messages.
     pub called: String,
-    /// Of the whole book.
+    /// Words about the whole book.
     pub whole: Words,
-    /// Of its runs, one or more.
+    /// Words about each of its runs, one or more.
     pub runs: Vec<Words>,
 }
 
-/// The plan that `typed` names. What looks like a file is one, whatever the book holds.
+/// The plan that `typed` names. Text that looks like a file is read as one, whatever the book
+/// holds.
 ///
 /// # Errors
-/// [`CliError`] for a name that neither the book nor the folder has, and as [`read_plan_file`].
+/// [`CliError`] for a name in neither the book nor the folder, and the errors of
+/// [`read_plan_file`].
 pub(super) fn described(
     typed: &Path,
     session: &mut Session<'_>,
@@ -50,7 +52,7 @@ pub(super) fn described(
     })
 }
 
-/// Whether a text can only be a file.
+/// Whether the text always means a file: `-`, a path such as `./NAME`, or a name ending in .toml.
 pub(crate) fn is_file(text: &str) -> bool {
     let is_path = ["./", "../", "/", ".\\", "..\\", "\\"].iter().any(|it| text.starts_with(it));
     text == "-" || is_path || text.to_ascii_lowercase().ends_with(".toml")
@@ -72,14 +74,14 @@ fn in_book(name: &str, book: &Book) -> Result<Option<Described>, CliError> {
     Ok(Some(Described::of(&kept.name, &words)))
 }
 
-/// The kept forecast with this name that was made last, else the one with this id.
+/// The newest kept forecast with this name, else the one with this id.
 fn last_kept<'b>(name: &str, book: &'b Book) -> Option<&'b KeptForecast> {
     let mut all = book.forecasts().iter().zip(book.forecast_ids()).rev();
     let named = all.clone().find(|(kept, _)| kept.name.as_str() == name);
     named.or_else(|| all.find(|(_, id)| id.as_str() == name)).map(|(kept, _)| kept)
 }
 
-/// The names that `--plan` takes, each once: saved plans first.
+/// The names that `--plan` accepts, each once, saved plans first.
 pub(super) fn names(book: &Book) -> Vec<&str> {
     let saved = book.plans().iter().map(|plan| &plan.name);
     let all = saved.chain(book.forecasts().iter().map(|kept| &kept.name)).map(Name::as_str);
@@ -115,11 +117,11 @@ impl Described {
         }
     }
 
-    /// The plan with what the flags say in place of its own words. Of several runs they say nothing
-    /// but their ends, which are those of the whole.
+    /// The plan with the flags replacing its own words. In a plan of several runs, flags may change
+    /// nothing about a run except the ends, which then apply to the whole book.
     ///
     /// # Errors
-    /// [`CliError::Usage`] for flags that say something of a run where there are several.
+    /// [`CliError::Usage`] for flags about a run if there are several runs.
     pub fn changed(mut self, flags: &Words) -> Result<Self, CliError> {
         let (of_whole, of_run) = (flags.clone().only(&WHOLE_KEYS), flags.clone().only(&RUN_KEYS));
         let ends = flags.clone().only(&["ends"]);
@@ -127,7 +129,7 @@ impl Described {
             self.whole = self.whole.without("ends");
         }
         if let [run] = &mut self.runs[..] {
-            // Without a change its faults stay those of the plan.
+            // An unchanged run keeps its source, so that faults still name the plan.
             if !of_run.is_empty() {
                 *run = of_run.or_else(run);
             }

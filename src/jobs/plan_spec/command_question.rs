@@ -1,4 +1,4 @@
-//! A book whose sewing is to be chosen: what `plan` and its chart have in common.
+//! The question of `plan` and its chart: a book whose sewing is to be chosen.
 
 use super::answer_question::Question;
 use super::command::{FoldedArgs, PlanSpec};
@@ -18,7 +18,7 @@ use crate::terminal::{suggest, values};
 use crate::trade::{Guards, Name, Pairs, Range, State, WHOLE_KEYS, ranges};
 use crate::units::{RangeError, parse_range};
 
-/// The flags that describe the book, and what may be chosen.
+/// The flags that describe the book and the options to choose from.
 pub(crate) type QuestionArgs = Typed<QuestionFlags>;
 
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -70,10 +70,10 @@ pub(crate) struct QuestionFlags {
 }
 
 impl QuestionArgs {
-    /// The flags that `paper=…,leaves=…,target=…` stands for, none of the others being given.
+    /// The flags equivalent to `paper=…,leaves=…,target=…`, with all others left out.
     ///
     /// # Errors
-    /// [`CliError::Value`]: what is missing or not known.
+    /// [`CliError::Value`] for a missing or unknown key.
     pub fn in_mind(typed: &str) -> Result<Self, CliError> {
         const KEYS: [&str; 3] = ["paper", "leaves", "target"];
         let pairs = by_flag("--in-mind", typed, |text| Pairs::parse(text, &KEYS))?;
@@ -89,7 +89,7 @@ impl QuestionArgs {
     /// The question that the flags ask.
     ///
     /// # Errors
-    /// [`CliError::Value`] for what the book does not have or what is impossible.
+    /// [`CliError::Value`] for a value that is impossible or not in the book.
     pub fn read(&self, known: Fitted<'_>) -> Result<Question, CliError> {
         let (words, flags, Fitted { book, bench }) = (&self.words, &self.flags, known);
         let height = height(flags.height.as_deref(), book)?;
@@ -116,7 +116,7 @@ impl QuestionArgs {
 }
 
 impl QuestionArgs {
-    /// The book of the question, sewn in this way, as it is described to `predict`.
+    /// The plan that describes this way of sewing the book to `predict`.
     pub fn spec_of(&self, way: &Way) -> PlanSpec {
         let (sewing, asked) = (way.sewing, &self.words);
         let run = asked.clone().only(&["paper", "caliper", "hardness", "leaves", "pages"]);
@@ -132,10 +132,10 @@ impl QuestionArgs {
     }
 }
 
-/// The threads that `--thread` names, each once; all those of the book where it names none.
+/// The threads that `--thread` names, each once; all threads of the book if it names none.
 ///
 /// # Errors
-/// As [`thread_of`].
+/// Same as [`thread_of`].
 pub(crate) fn threads_of(
     typed: &[String],
     known: Fitted<'_>,
@@ -154,10 +154,10 @@ pub(crate) fn threads_of(
     Ok(found)
 }
 
-/// Sheets to choose from where nothing is said.
+/// The default range of sheets in a section.
 const SHEETS: (u16, u16) = (1, 8);
 
-/// One number of sheets, or the fewest and the most.
+/// Parses one number of sheets, or the fewest and the most.
 fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
     let whole = |text: &str| values::whole::<u16>(text, ranges::SHEETS);
     let (low, high) = match parse_range(typed) {
@@ -175,7 +175,7 @@ fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {
 /// A thread by its name in the book.
 ///
 /// # Errors
-/// [`CliError::Value`] for one that is not in the book.
+/// [`CliError::Value`] for a thread that is not in the book.
 pub(crate) fn thread_of(
     flag: &'static str,
     typed: &str,
@@ -189,7 +189,7 @@ pub(crate) fn thread_of(
     })
 }
 
-/// A fault of the search by the flag it came with.
+/// The error of a search, at the flag that caused it.
 pub(crate) fn refused(error: SearchError) -> CliError {
     let message = error.to_string();
     match error {
@@ -200,7 +200,6 @@ pub(crate) fn refused(error: SearchError) -> CliError {
     }
 }
 
-/// Places in a ranking.
 pub(crate) const PLACES: Range = Range { low: 1.0, high: 100_000.0, unit: "" };
 
 #[cfg(test)]

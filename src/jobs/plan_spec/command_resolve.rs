@@ -1,4 +1,4 @@
-//! From words to a plan: names looked up in the book, numbers checked, leaves divided.
+//! Turns words into a plan: looks up names in the book, checks numbers, divides leaves.
 
 use super::command_lengths::{checked_thicknesses, mean_of};
 use super::command_stock;
@@ -16,11 +16,11 @@ use crate::trade::{Division, Guards, LeftOver, Sewing, SewingError, State, parse
 #[derive(Clone, Debug)]
 pub(crate) struct Resolved {
     pub plan: Plan,
-    /// The runs given in leaves or pages that did not fill their sections.
+    /// The runs given in leaves or pages that do not fill their sections.
     pub divided: Vec<Divided>,
 }
 
-/// What is wrong, all of it where it stands in a file, else the first.
+/// The faults found so far: all those of a file, but only the first of the flags.
 #[derive(Default)]
 struct Seen {
     faults: Vec<Fault>,
@@ -28,7 +28,7 @@ struct Seen {
 }
 
 impl Seen {
-    /// The value, or its fault kept.
+    /// The value, or `None` after noting its fault.
     fn take<T>(&mut self, result: Result<T, CliError>) -> Option<T> {
         match result {
             Ok(value) => return Some(value),
@@ -38,7 +38,7 @@ impl Seen {
         None
     }
 
-    /// What was kept.
+    /// Fails if any fault was noted.
     fn finish(self) -> Result<(), CliError> {
         match self.first {
             Some(first) => Err(first),
@@ -48,7 +48,7 @@ impl Seen {
     }
 }
 
-/// The plan that the words mean.
+/// The plan that the words describe.
 ///
 /// # Errors
 /// The first fault of a flag, or every fault of a file.
@@ -84,7 +84,7 @@ pub(crate) fn resolve(
     Ok(Resolved { plan, divided })
 }
 
-/// Hands the first and last sections of the whole book out to its runs.
+/// Distributes the ends of the whole book, sewn all along, over its runs.
 fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
     let Some(ends) = ends else { return };
     let mut sewings: Vec<Sewing> = runs.iter().map(|run| run.sewing).collect();
@@ -92,7 +92,7 @@ fn share_ends(runs: &mut [Run], ends: Option<(u16, u16)>) {
     runs.iter_mut().zip(sewings).for_each(|(run, sewing)| run.sewing = sewing);
 }
 
-/// What the repairs add to the whole book, in mm.
+/// The build-up of the repairs in the whole book, in mm.
 fn build_up(guards: Guards, plan: &Plan) -> Result<f64, ValueError> {
     let most = plan.runs().iter().map(|run| u32::from(run.sewing.sheets())).max();
     if let Guards::PerSection { sheets, .. } = guards
@@ -104,7 +104,7 @@ fn build_up(guards: Guards, plan: &Plan) -> Result<f64, ValueError> {
     guards.build_up_mm(plan.sections()).map_err(ValueError::said)
 }
 
-/// A run, or two where the leaves left over make a smaller section.
+/// A run, or two if the leaves left over make a smaller section.
 struct Found {
     runs: Vec<Run>,
     divided: Option<Divided>,
@@ -121,7 +121,7 @@ fn resolved_run(words: &Words, way: LeftOver, known: Fitted<'_>, seen: &mut Seen
     Some(Found { runs: sewn.sewings.into_iter().map(run).collect(), divided: sewn.divided })
 }
 
-/// How the sections of a run are sewn: all alike, or the last with fewer sheets.
+/// The sewings of a run: one, or a second one for a last section with fewer sheets.
 struct Sewn {
     sewings: Vec<Sewing>,
     divided: Option<Divided>,
@@ -133,7 +133,7 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let ends = words.parsed("ends", ends)?.unwrap_or_default();
     let on = on.unwrap_or(1);
     let sewn = |sections: u32, sheets: u16, (first, last): (u16, u16)| {
-        // More than a u16 holds is more than a sewing allows, which says so.
+        // A number that overflows u16 is too large for a sewing, whose error says so.
         let sections = u16::try_from(sections).unwrap_or(u16::MAX);
         let sewing = Sewing::new(sections, sheets, on, 0);
         let sewing = sewing.and_then(|sewing| sewing.with_ends(first, last));
@@ -150,7 +150,7 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     let Some((smaller, _)) = smaller else {
         return Ok(Sewn { sewings: vec![sewn(division.with_blanks().0, sheets, ends)?], divided });
     };
-    // The ends are those of all its sections together, which must have room for them.
+    // The ends apply to all sections together, so check that these have room for them.
     sewn(division.full_sections() + 1, sheets, ends)?;
     let full = division.full_sections();
     let mut sewings = if full > 0 { vec![sewn(full, sheets, (0, 0))?] } else { Vec::new() };
@@ -159,8 +159,8 @@ fn sewings(words: &Words, way: LeftOver) -> Result<Sewn, CliError> {
     Ok(Sewn { sewings, divided })
 }
 
-/// Sections at the beginning and at the end that are sewn all along: one number for both, or
-/// `3+0` where they differ.
+/// Parses the sections at the start and end that are sewn all along: one number for both, or
+/// `3+0` if they differ.
 fn ends(text: &str) -> Result<(u16, u16), ValueError> {
     let whole = |text: &str| values::whole(text, ranges::ENDS);
     match text.split_once('+') {
@@ -169,13 +169,13 @@ fn ends(text: &str) -> Result<(u16, u16), ValueError> {
     }
 }
 
-/// How much there is of a run.
+/// The size of a run.
 enum Extent {
     Sections(u32),
     Leaves(Division),
 }
 
-/// Sections, leaves or pages, whichever was given.
+/// The size in sections, leaves or pages, whichever was given.
 fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
     let given: Vec<&str> = EXTENTS.into_iter().filter(|key| words.get(key).is_some()).collect();
     match given[..] {
@@ -189,10 +189,10 @@ fn extent(words: &Words, sheets: u16) -> Result<Extent, CliError> {
     }
 }
 
-/// The leaves of a book, said as leaves or as pages.
+/// The number of leaves, given as leaves or as pages.
 ///
 /// # Errors
-/// [`CliError`] for a number that no book has, or none.
+/// [`CliError`] for an impossible number, or if none is given.
 pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
     let whole = |text: &str| values::whole::<u32>(text, ranges::PAGES);
     // A page is one side of a leaf.
@@ -200,13 +200,13 @@ pub(crate) fn leaves(words: &Words) -> Result<u32, CliError> {
     pages.map_or_else(|| words.needed("leaves", whole), Ok)
 }
 
-/// A sewing's fault, which names its word itself, at that word.
+/// The error of a sewing, at its word. Drops that word from the message, which the fault adds.
 fn refused(words: &Words, error: &SewingError) -> CliError {
     let (key, message) = (key_of(error), error.to_string());
     words.fault(key, message.trim_start_matches(key).trim_start_matches(": "))
 }
 
-/// The word that a sewing's fault came with.
+/// The word that an error of a sewing is about.
 fn key_of(error: &SewingError) -> &'static str {
     match error {
         SewingError::Sections(_) => "sections",
@@ -216,7 +216,7 @@ fn key_of(error: &SewingError) -> &'static str {
     }
 }
 
-/// The hand that the words name, as its place among the hands of the fit.
+/// The hand that the words name, as an index into the hands of the fit.
 ///
 /// # Errors
 /// [`CliError`] for a hand that is not in the book.
@@ -224,7 +224,6 @@ pub(crate) fn hand(words: &Words, bench: &Bench) -> Result<Option<usize>, CliErr
     words.parsed("hand", |typed| hand_of(typed, bench))
 }
 
-/// A hand by its name, as its place among the hands of the fit.
 fn hand_of(typed: &str, bench: &Bench) -> Result<usize, ValueError> {
     let hands = &bench.observations.hands;
     let names: Vec<&str> =

@@ -1,4 +1,4 @@
-//! A described plan as the words that are saved.
+//! Turns a plan into the words that are saved.
 
 use super::command::PlanSpec;
 use super::command_words::Words;
@@ -6,7 +6,7 @@ use crate::trade::{Guards, PlanWords, PlanWordsError, RUN_KEYS, Said, WHOLE_KEYS
 use crate::units::{LengthUnit, parse_length_list};
 
 impl PlanSpec {
-    /// The words of the plan, which mean the same in a book of any unit.
+    /// The words of the plan, written so that they mean the same in a book of any unit.
     ///
     /// # Errors
     /// [`PlanWordsError`] for a plan that a cell of the file cannot hold.
@@ -26,7 +26,7 @@ impl PlanSpec {
     }
 }
 
-/// The text of a word. A length without a unit gets that of the book.
+/// The text of a word. A length without a unit gets the unit of the book.
 fn with_unit(key: &str, text: &str, unit: LengthUnit) -> String {
     let [mm, inch] =
         [LengthUnit::Millimetre, LengthUnit::Inch].map(|unit| in_millimetres(key, text, unit));
@@ -40,7 +40,7 @@ fn with_unit(key: &str, text: &str, unit: LengthUnit) -> String {
     if is_same { said } else { own.unwrap_or(said) }
 }
 
-/// The lengths that a word says; `None` where it says none.
+/// The lengths of a word in mm, as text; `None` if it has none.
 fn in_millimetres(key: &str, text: &str, unit: LengthUnit) -> Option<String> {
     match key {
         "caliper" | "laid" | "shoulder" | "fore_edge" => {

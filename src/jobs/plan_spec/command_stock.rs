@@ -1,4 +1,4 @@
-//! The paper and the thread of a run: the book's, or new ones whose size is given.
+//! The paper and thread of a run: from the book, or new ones with a given size.
 
 use super::command_words::Words;
 use crate::jobs::fitted::Fitted;
@@ -8,8 +8,6 @@ use crate::terminal::{suggest, values};
 use crate::trade::{Hardness, Material, Name, Thread, ThreadCount, ranges};
 use crate::units::LengthUnit;
 
-/// The paper of a run.
-///
 /// # Errors
 /// A fault at the impossible word.
 pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, CliError> {
@@ -33,8 +31,6 @@ pub(crate) fn paper(words: &Words, known: Fitted<'_>) -> Result<PlannedPaper, Cl
     Ok(PlannedPaper { name, level: None, caliper_mm: caliper.mm(), hardness })
 }
 
-/// The thread of a run.
-///
 /// # Errors
 /// A fault at the impossible word.
 pub(crate) fn thread(words: &Words, known: Fitted<'_>) -> Result<PlannedThread, CliError> {

@@ -9,10 +9,10 @@ use crate::terminal::{suggest, values};
 use crate::trade::SpineGeometry;
 use crate::units::{LengthUnit, Millimetres, parse_length, parse_range};
 
-/// The wanted swell as it was said.
+/// The wanted swell as given.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Wanted {
-    /// By target.
+    /// A target of the book or typed bounds.
     pub band: Option<Band>,
     pub geometry: Option<SpineGeometry>,
 }
@@ -22,15 +22,15 @@ impl Wanted {
         Ok(Self { band: band(words, book)?, geometry: geometry(words, book.config().unit)? })
     }
 
-    /// The band that odds are worked out for, on a block of this fore-edge in mm: the target, or
-    /// else the geometry's own swell with room on either side.
+    /// The band for which chances are worked out, on a block with this fore-edge in mm: the target,
+    /// else the swell of the geometry with room on either side.
     pub fn band_on(&self, fore_edge_mm: f64) -> Option<Band> {
         let by_geometry = || self.geometry.map(|wanted| Band::around(wanted, fore_edge_mm));
         self.band.clone().or_else(by_geometry)
     }
 }
 
-/// The target that the words want, where they name one.
+/// The target that the words name, if any.
 ///
 /// # Errors
 /// [`CliError`] for a target that is neither in the book nor a range.

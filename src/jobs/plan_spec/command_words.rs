@@ -1,4 +1,4 @@
-//! What is said of a planned book, as text, and where it was said.
+//! The words that describe a planned book, as text, each with its source.
 
 use crate::book::{BookError, Fault, Location, PlanTable};
 use crate::terminal::refusal::CliError;
@@ -7,36 +7,36 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use std::collections::BTreeMap;
 use std::fmt::Display;
 
-/// Where something was said.
+/// Where words come from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Source {
-    /// By a flag for each word.
+    /// One flag for each word.
     Flags,
-    /// By `--run`; its number where there are several.
+    /// A `--run`; its number if there are several.
     Run(Option<usize>),
-    /// In a table of a file, which begins here.
+    /// A table of a file, which starts here.
     File(Location),
 }
 
-/// A word and its place, where it is in a file.
+/// A word, and its place if it is in a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Word {
     text: String,
     place: Option<Location>,
 }
 
-/// Words by their keys, about a run or about the whole book.
+/// Words by key, about a run or about the whole book.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Words {
     source: Source,
     words: BTreeMap<&'static str, Word>,
 }
 
-/// The flags that `F` declares, as words: a flag has the name of its key.
+/// The flags that `F` declares, as words: each flag has the name of its key.
 #[derive(Clone, Debug)]
 pub(crate) struct Typed<F> {
     pub words: Words,
-    /// What is not a word, such as a flag that is given several times.
+    /// The parsed flags, for those that are not words, such as repeated ones.
     pub flags: F,
 }
 
@@ -69,7 +69,7 @@ impl<F: Args> FromArgMatches for Typed<F> {
     }
 }
 
-/// The text of a flag; `None` where it was not typed.
+/// The text of a flag; `None` if it was not typed.
 fn typed(matches: &ArgMatches, id: &str) -> Option<String> {
     let value = matches.get_raw(id)?.next()?.to_string_lossy().into_owned();
     let by_default = matches.value_source(id) == Some(clap::parser::ValueSource::DefaultValue);
@@ -77,7 +77,7 @@ fn typed(matches: &ArgMatches, id: &str) -> Option<String> {
 }
 
 impl Source {
-    /// A fault of what was said here about `key`.
+    /// A fault of the word `key` in this source.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
         match self {
             Self::Flags => value_error(flag_of(key), message),
@@ -98,7 +98,7 @@ pub(crate) fn value_error(flag: &'static str, message: impl Into<String>) -> Cli
     CliError::Value { flag, message: message.into() }
 }
 
-/// The flag of a key.
+/// The flag of a key; `--plan` for a key without a flag of its own.
 fn flag_of(key: &'static str) -> &'static str {
     const FLAGS: [&str; 22] = [
         "--paper",
@@ -128,10 +128,10 @@ fn flag_of(key: &'static str) -> &'static str {
     FLAGS.into_iter().find(is_of).unwrap_or("--plan")
 }
 
-/// The ways to say how long a book is.
+/// The units of a book's extent.
 pub(crate) const EXTENTS: [&str; 3] = ["sections", "leaves", "pages"];
 
-/// What a word says more of: without it, it says nothing.
+/// The key that a word qualifies, without which it means nothing.
 fn belongs_to(key: &str) -> Option<&'static str> {
     match key {
         "caliper" | "hardness" => Some("paper"),
@@ -151,12 +151,10 @@ impl Words {
         Self { source, words: keys.into_iter().filter_map(word).collect() }
     }
 
-    /// The words of a list of pairs.
     pub fn of_pairs(source: Source, keys: &[&'static str], pairs: &Pairs) -> Self {
         Self::of(source, keys.iter().copied(), |key| pairs.get(key).map(str::to_owned))
     }
 
-    /// The words of a table of a file.
     pub fn of_table(name: &str, table: PlanTable) -> Self {
         let words = table.words.into_iter().map(|(key, word)| {
             (key, Word { text: word.text, place: Some(Location::row(name, word.row)) })
@@ -164,20 +162,21 @@ impl Words {
         Self { source: Source::File(Location::row(name, table.row)), words: words.collect() }
     }
 
-    /// The words of a plan that is in the book; `place` says which.
+    /// The words of a plan in the book, which `place` names.
     pub fn of_said(place: &Location, said: &Said) -> Self {
         let word = |text: &String| Word { text: text.clone(), place: Some(place.clone()) };
         let words = said.iter().map(|(key, text)| (*key, word(text))).collect();
         Self { source: Source::File(place.clone()), words }
     }
 
-    /// What is said of `keys`, in their order, as `text` writes it.
+    /// The words of `keys`, in their order, as `text` writes them.
     pub fn said(&self, keys: &[&'static str], text: impl Fn(&'static str, &str) -> String) -> Said {
         keys.iter().filter_map(|key| Some((*key, text(key, self.get(key)?)))).collect()
     }
 
-    /// With the words of `others` for what is not said here. What belongs to something goes with
-    /// it: a size with its paper or thread, a shoulder with its arc. A book has one extent.
+    /// Adds the words of `others` for missing keys. A word that qualifies a key given here is not
+    /// taken: a size goes with its paper or thread, a shoulder with its arc. The same holds for the
+    /// extent, because a book has only one.
     pub fn or_else(mut self, others: &Self) -> Self {
         let said: Vec<&str> = self.words.keys().copied().collect();
         let has_extent = EXTENTS.iter().any(|key| said.contains(key));
@@ -195,36 +194,32 @@ impl Words {
         self.words.is_empty()
     }
 
-    /// The keys of which something is said.
     pub fn keys(&self) -> Vec<&'static str> {
         self.words.keys().copied().collect()
     }
 
-    /// Only what is said of `keys`.
     pub fn only(mut self, keys: &[&str]) -> Self {
         self.words.retain(|key, _| keys.contains(key));
         self
     }
 
-    /// Without what is said of `key`.
     pub fn without(mut self, key: &str) -> Self {
         self.words.remove(key);
         self
     }
 
-    /// With `text` said of `key` where nothing is.
+    /// Sets `key` to `text` unless it is already given.
     pub fn or_say(mut self, key: &'static str, text: &str) -> Self {
         let word = || Word { text: text.to_owned(), place: None };
         self.words.entry(key).or_insert_with(word);
         self
     }
 
-    /// What is said of `key`.
     pub fn get(&self, key: &str) -> Option<&str> {
         self.words.get(key).map(|word| word.text.as_str())
     }
 
-    /// What `parse` makes of what is said of `key`; `None` where nothing is.
+    /// The parsed word of `key`; `None` if it is not given.
     ///
     /// # Errors
     /// A fault at the place of the word.
@@ -237,10 +232,10 @@ impl Words {
         parsed.map_err(|error| self.fault(key, &error.to_string()))
     }
 
-    /// As [`Words::parsed`], where something has to be said.
+    /// Like [`Words::parsed`], for a required word.
     ///
     /// # Errors
-    /// Also where nothing is.
+    /// Also if the word is missing.
     pub fn needed<T, E: Display>(
         &self,
         key: &'static str,
@@ -249,7 +244,7 @@ impl Words {
         self.parsed(key, parse)?.ok_or_else(|| self.missing(key, &[key]))
     }
 
-    /// A fault of what is said of `key`, or of its not being said.
+    /// A fault of the word `key`, at its place if it has one.
     pub fn fault(&self, key: &'static str, message: &str) -> CliError {
         match self.words.get(key).and_then(|word| word.place.clone()) {
             Some(place) => Source::File(place).fault(key, message),
@@ -257,8 +252,8 @@ impl Words {
         }
     }
 
-    /// That none of `keys` is said, or several where one is wanted. By flags alone the command
-    /// line itself is at fault.
+    /// The error if none of `keys` is given, or several where one is wanted. For flags it is a
+    /// usage error.
     pub fn missing(&self, key: &'static str, keys: &[&'static str]) -> CliError {
         let one = if keys.len() > 1 { "one of " } else { "" };
         let message = format!("give {one}{}", self.named(keys));
@@ -268,7 +263,7 @@ impl Words {
         }
     }
 
-    /// Keys as they are typed here: flags, or words.
+    /// Keys as they are typed in this source: as flags, or as words.
     pub fn named(&self, keys: &[&'static str]) -> String {
         let typed =
             |key: &&'static str| if self.source == Source::Flags { flag_of(key) } else { *key };

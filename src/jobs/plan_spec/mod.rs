@@ -1,4 +1,4 @@
-//! A planned book: from flags or a file, checked against the book, in words and in JSON.
+//! A planned book: read from flags or a file, checked against the book, put into words.
 
 pub mod answer_band;
 pub(crate) mod answer_offered;

@@ -1,4 +1,4 @@
-//! Fields of a planned book, as pages offer them.
+//! Form fields that describe a planned book.
 
 use super::text::pattern_words;
 use crate::book::Book;
@@ -8,8 +8,8 @@ use crate::page::form::Form;
 use crate::terminal::number::rounded;
 use crate::trade::State;
 
-/// The options that describe a planned book, for every command that has them. A measured
-/// fore-edge of the whole has another name in each.
+/// The options that describe a planned book, shared by its commands. The measured fore-edge is not
+/// among them, because its name differs between commands.
 pub(crate) const OF_PLAN: &[&str] = &[
     "paper",
     "thread",
@@ -40,13 +40,13 @@ pub(crate) fn threads(book: &Book) -> Field {
     Field::list("thread", "Thread", all.collect())
 }
 
-/// The targets of the book, the first of them offered, and bounds of one's own.
+/// The targets of the book, the first preselected, or the user's own bounds.
 pub(crate) fn wanted_targets(book: &Book) -> Field {
     let first = book.targets().first().map(|target| target.name.to_string());
     targets(book, "bounds of my own").offer(first.unwrap_or_default())
 }
 
-/// The targets of the book, and none of them.
+/// The targets of the book, and a choice labelled `none` for no target.
 pub(crate) fn targets(book: &Book, none: &'static str) -> Field {
     let own = Choice::new("", none);
     let all = book.targets().iter().map(|target| {
@@ -57,13 +57,13 @@ pub(crate) fn targets(book: &Book, none: &'static str) -> Field {
     Field::list("target", "Target", all.chain([own]).collect()).wide()
 }
 
-/// Bounds of one's own.
+/// The fields for the user's own bounds.
 pub(crate) fn bounds() -> [Field; 2] {
     let bound = |name, label| Field::typed(name, label, Typed::Number).unit("%");
     [bound("low", "Or swell from"), bound("high", "to")]
 }
 
-/// A form in which bounds of one's own have become the target that they mean.
+/// The form with the user's own bounds turned into a target.
 pub(crate) fn with_target(form: &Form) -> Form {
     match (form.get("low"), form.get("high")) {
         (None, None) => form.clone(),
@@ -74,14 +74,14 @@ pub(crate) fn with_target(form: &Form) -> Form {
     }
 }
 
-/// The states in which there is a swell.
+/// The states with thread in the folds, which have a swell.
 pub(crate) fn states(name: &'static str, label: &'static str) -> Field {
     let all = State::ALL.iter().filter(|state| state.has_thread());
     let all = all.map(|state| Choice::new(state.word(), state.phrase()));
     Field::list(name, label, all.collect()).offer(State::Knocked.word())
 }
 
-/// Who will sew, where the book knows more than one.
+/// The choice of hand, if the book has more than one.
 pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
     let named = known.bench.observations.hands.iter().filter(|name| !name.is_empty());
     let all: Vec<Choice> = named.map(|name| Choice::named(name.as_str())).collect();
@@ -92,7 +92,7 @@ pub(crate) fn hands(known: Fitted<'_>) -> Option<Field> {
     })
 }
 
-/// All along, two-on or three-on, and more where more is asked for.
+/// All along, two-on or three-on, and `now` if it is four-on to six-on.
 pub(crate) fn patterns(now: Option<&str>) -> Field {
     let more = now.and_then(|on| on.parse().ok()).filter(|on| (4..=6_u8).contains(on));
     let choice = |on: u8| Choice::new(on.to_string(), pattern_words(on));
@@ -118,7 +118,7 @@ mod tests {
         };
         assert_eq!(target("target=rounded&low=&high="), ["rounded"]);
         assert_eq!(target("target=rounded&low=12,5&high=22"), ["12,5..22"]);
-        // What is missing is refused where bounds are read.
+        // A missing bound is refused later, when bounds are parsed.
         assert_eq!(target("low=12"), ["12.."]);
     }
 }

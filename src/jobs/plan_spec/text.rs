@@ -1,9 +1,9 @@
-//! A plan in words.
+//! Describes a plan in words.
 
 use super::answer_band::Band;
 use crate::model::{Plan, Run};
 
-/// `rounded-backed, 25 to 35 %`, or the bounds alone where they were typed.
+/// `rounded-backed, 25 to 35 %`, or the bounds alone if they were typed.
 pub(crate) fn band_words(band: &Band) -> String {
     let bounds = format!("{} to {} %", band.low_percent, band.high_percent);
     let typed = format!("{}..{}", band.low_percent, band.high_percent);
@@ -35,7 +35,7 @@ pub(crate) fn sewing_words(on: u8, ends: u16) -> String {
     }
 }
 
-/// A run; `said` where the whole plan says of its folds whether they are boned.
+/// A run; `said` if the plan as a whole already says that its folds are boned.
 fn run_words(run: &Run, said: bool) -> String {
     let (sections, sheets) = (run.sewing.sections(), run.sewing.sheets());
     let plural = |count: u16, word: &str| {

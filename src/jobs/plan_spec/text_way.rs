@@ -1,4 +1,4 @@
-//! A way to sew a book in words, and what speaks against it.
+//! Describes a way to sew a book, and its cautions, in words.
 
 use super::text::{pattern_words, sewing_words};
 use crate::jobs::plan::answer_way::Way;
@@ -27,7 +27,7 @@ pub(crate) fn short_words(sewing: Sewing, thread: &Name) -> String {
     format!("{sections} of {}, {thread}", sewing.sheets())
 }
 
-/// `two-on, boned`; ends are named where they are not the three that the last lines name.
+/// `two-on, boned`; names the ends unless they are [`WANTED_ENDS`], which the closing lines name.
 pub(crate) fn sewn(way: &Way) -> String {
     let ends = match (way.sewing.on(), way.sewing.ends()) {
         (1, _) | (_, WANTED_ENDS) => String::new(),
@@ -36,7 +36,7 @@ pub(crate) fn sewn(way: &Way) -> String {
     format!("{}{ends}{}", pattern_words(way.sewing.on()), if way.boned { ", boned" } else { "" })
 }
 
-/// A caution in words, lengths in `unit`: one sentence without its stop.
+/// A caution with lengths in `unit`, as one sentence without its full stop.
 pub(crate) fn caution_words(caution: Caution, unit: LengthUnit) -> String {
     match caution {
         Caution::ThinThread => {

@@ -1,4 +1,4 @@
-//! A pool of summaries: what a new bench should believe, and which benches do not fit.
+//! Pools summaries: what a new bench should believe, and which benches do not fit.
 
 use crate::book::{ChosenPool, Config, PoolFile, PooledBelief, SummaryFile, summary_number};
 use crate::jobs::beliefs::answer::{Set, Shown, shown};
@@ -10,42 +10,40 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use thiserror::Error;
 
-/// A summary and the file that it came from.
+/// A summary and its file.
 #[derive(Clone, Debug)]
 pub struct Summary {
-    /// The file, as messages call it.
+    /// The file's name in messages.
     pub name: String,
-    /// What it holds.
     pub file: SummaryFile,
-    /// The same for the model.
+    /// Its content in the form that the model takes.
     pub learnt: BenchLikelihood,
 }
 
-/// What keeps summaries from being pooled.
+/// Why summaries cannot be pooled.
 #[derive(Debug, Error)]
 pub enum NoPool {
-    /// A summary that no readings can have given.
+    /// A summary that no readings can have produced.
     #[error("{file}: {why}; ask the bench for a new file: swellbook export --summary FILE")]
     Impossible {
-        /// The file.
+        /// The file's name in messages.
         file: String,
-        /// What is wrong with it.
         why: &'static str,
     },
-    /// The sum has no answer.
+    /// Pooling has no solution.
     #[error(transparent)]
     Sum(PoolError),
-    /// What came out cannot be believed.
+    /// The model cannot use the pooled beliefs.
     #[error(transparent)]
     Model(#[from] ModelError),
 }
 
-/// A coefficient in which a bench is far from the others.
+/// A coefficient for which a bench is far from the others.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Odd {
     #[serde(serialize_with = "by_name")]
     pub coefficient: Coefficient,
-    /// By how much it would have to be greater at this bench for the rest to fit.
+    /// How much greater it would have to be at this bench for the rest to fit.
     pub by: f64,
     /// The same in standard deviations.
     pub deviations: f64,
@@ -55,38 +53,38 @@ pub(crate) struct Odd {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Apart {
     pub file: String,
-    /// What it counts, of one bench.
+    /// Its weight, where 1 is a full bench.
     pub weight: f64,
     pub odd: Vec<Odd>,
-    /// The spreads in which it counts for less.
+    /// The spreads for which it has a reduced weight.
     pub spreads: Vec<&'static str>,
 }
 
-/// A file that says exactly what another one says.
+/// A file with the same summary as another.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub(crate) struct Same {
     pub file: String,
     pub same_as: String,
 }
 
-/// By how much the share of the thread that shows differs between benches.
+/// How much the share of the thread that shows differs between benches.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Differ {
     /// Standard deviation.
     pub found: f64,
-    /// What common practice takes it to be.
+    /// The standard deviation that common practice assumes.
     pub believed: f64,
 }
 
-/// How far the first prediction of the typical book is from the truth at most, with 90 % chance, in
-/// percentage points.
+/// The largest distance of the first prediction of the typical book from the truth, with 90 %
+/// chance, in percentage points.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Within {
     pub pool: f64,
     pub common_practice: f64,
 }
 
-/// A pool, and what to know of it.
+/// A pool, with facts about it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PoolAnswer {
     #[serde(skip)]
@@ -105,13 +103,12 @@ pub struct PoolAnswer {
 }
 
 impl PoolAnswer {
-    /// What is written as the file of the pool.
     pub fn file(&self) -> &PoolFile {
         &self.file
     }
 }
 
-/// Pools summaries, in whatever order.
+/// Pools summaries; their order does not matter.
 ///
 /// # Errors
 /// [`NoPool`].
@@ -174,7 +171,7 @@ fn answer(file: PoolFile, apart: Vec<Apart>, same: Vec<Same>) -> Result<PoolAnsw
     })
 }
 
-/// With twelve digits, as in the summaries.
+/// The pooled beliefs with twelve digits, as in the summaries.
 fn beliefs(pooled: &Pooled) -> BTreeMap<String, PooledBelief> {
     let sd = |at: usize| pooled.covariance[at][at].sqrt();
     let belief = |coefficient: Coefficient| {
@@ -200,7 +197,7 @@ fn spreads(pooled: &Pooled) -> BTreeMap<String, f64> {
     SwellSpread::ALL.map(|one| (one.name().to_owned(), scale(one))).into()
 }
 
-/// A bench that is named: one that is far from the others, or counts for less.
+/// `Some` for a bench that is far from the others or has a reduced weight.
 fn apart(one: &Summary, standing: &BenchStanding) -> Option<Apart> {
     let less = SwellSpread::ALL.into_iter().zip(standing.spread_weights);
     let spreads: Vec<_> =

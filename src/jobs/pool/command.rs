@@ -1,4 +1,4 @@
-//! `pool`: summaries of many benches to the beliefs of a new one.
+//! `pool`: turns summaries of many benches into beliefs for a new one.
 
 use super::answer::{NoPool, PoolAnswer, Summary, pooled};
 use super::text::{ONLY_SHOWN, pool_text, use_it, wrote};
@@ -13,7 +13,7 @@ use crate::terminal::session::{Session, quoted};
 use crate::units::shown_path;
 use std::path::{Path, PathBuf};
 
-/// Bad files named at most.
+/// The most unusable files named.
 const NAMED: usize = 50;
 
 /// Pool what many benches learnt, as beliefs that a new book can start from
@@ -84,7 +84,7 @@ fn write(
     Ok(())
 }
 
-/// Every summary, or everything that is wrong with any of them.
+/// Every summary, or an error that lists every unusable file.
 fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, CliError> {
     let (mut summaries, mut faults) = (Vec::new(), Vec::new());
     for path in in_folders(files, session)? {
@@ -105,7 +105,7 @@ fn read(files: &[PathBuf], session: &mut Session<'_>) -> Result<Vec<Summary>, Cl
     Err(CliError::Job { message: faults.join("\n"), status: ExitStatus::Data })
 }
 
-/// The files, and in place of a folder those in it that a bench may have written, by name.
+/// The files, with each folder replaced by its .json files, sorted by name.
 fn in_folders(files: &[PathBuf], session: &Session<'_>) -> Result<Vec<PathBuf>, CliError> {
     let mut all = Vec::new();
     for path in files {

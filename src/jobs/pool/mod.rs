@@ -1,4 +1,4 @@
-//! `pool`: what many benches learnt, as the beliefs that a new book can start from.
+//! `pool`: turns what many benches learnt into beliefs that a new book can start from.
 
 pub mod answer;
 pub(crate) mod command;

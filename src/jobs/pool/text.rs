@@ -1,4 +1,4 @@
-//! What a pool says, as sentences and tables.
+//! The text of `pool`.
 
 use super::answer::{Apart, Odd, PoolAnswer, Same};
 use crate::jobs::beliefs::answer::Set;
@@ -11,12 +11,12 @@ use crate::terminal::words::{hanging, percent_range, wrapped};
 use crate::units::LengthUnit;
 
 const COMMON: &str = "common practice";
-/// Benches differ about as much as believed between these factors.
+/// Between these ratios, benches differ about as much as common practice assumes.
 const ABOUT: (f64, f64) = (0.75, 1.33);
-/// So many benches that do not fit are listed.
+/// The most benches and duplicate files listed.
 const LISTED: usize = 20;
 
-/// The answer first, then how much benches differ, which do not fit, and all beliefs.
+/// The answer first, then how much benches differ, which of them do not fit, and all beliefs.
 pub(super) fn pool_text(answer: &PoolAnswer, width: usize) -> String {
     let mut blocks = vec![
         wrapped(&first_line(answer), width),
@@ -195,12 +195,11 @@ fn spreads_table(answer: &PoolAnswer, width: usize) -> String {
     table.render(width)
 }
 
-/// What was written, in a line.
 pub(super) fn wrote(answer: &PoolAnswer) -> String {
     format!("wrote what {} learnt", counted(answer.benches, "bench"))
 }
 
-/// What to do with it.
+/// How to use the pool.
 pub(super) fn use_it(path: &str) -> String {
     format!(
         "to start a book from it: swellbook init DIR --beliefs {path}; in a book that exists: \
@@ -208,5 +207,4 @@ pub(super) fn use_it(path: &str) -> String {
     )
 }
 
-/// That nothing was written.
 pub(super) const ONLY_SHOWN: &str = "nothing was written; to write the pool: --out pool.toml";

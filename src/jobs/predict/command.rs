@@ -1,4 +1,4 @@
-//! `predict`: a planned book.
+//! `predict`: predicts a planned book.
 
 use crate::jobs::doubt::command::{tell_of_plan, with_open_findings};
 use crate::jobs::fitted::{Bench, Fitted};
@@ -52,18 +52,18 @@ pub(crate) struct Args {
 }
 
 impl Args {
-    /// The plan of the options, without a file.
+    /// The plan given by the options alone, without a plan file.
     ///
     /// # Errors
-    /// As [`PlanArgs::said`].
+    /// Same as [`PlanArgs::said`].
     pub fn spec(&self) -> Result<PlanSpec, CliError> {
         self.plan.said()
     }
 
-    /// The forecast of a plan.
+    /// The forecast of a plan, with the fore-edge of the options.
     ///
     /// # Errors
-    /// As [`PlanSpec::forecast`].
+    /// Same as [`PlanSpec::forecast`].
     pub fn forecast(&self, spec: &PlanSpec, known: Fitted<'_>) -> Result<Forecast, CliError> {
         spec.forecast(known, self.folded.measured(known)?)
     }

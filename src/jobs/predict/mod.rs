@@ -1,4 +1,4 @@
-//! `predict`: a planned book.
+//! `predict`: predicts a planned book.
 
 pub(crate) mod command;
 pub(crate) mod page;

@@ -1,4 +1,4 @@
-//! A way to sew a book, opened: its whole prediction, with controls that answer at once.
+//! The page of one way to sew a book: its whole prediction, with controls that update it at once.
 
 use super::command::{Args, run};
 use crate::book::{Book, Config};
@@ -28,10 +28,10 @@ use crate::page::turned::{Fault, Turned};
 use crate::terminal::number::plural;
 use askama::Template;
 
-/// What goes with the plan and has no field: what a bench card says more of, and a shape of the
-/// spine.
+/// Options that are passed on with the plan but have no field: those for the bench card, and the
+/// shape of the spine.
 const BESIDE: &[&str] = &["height", "stations", "round", "shoulder"];
-/// Sheets in a section that a slider reaches, if the plan has no more.
+/// The upper end of the slider for sheets in a section, unless the plan has more.
 const SLID: u32 = 8;
 
 /// The options of `predict` that describe a plan.
@@ -44,9 +44,9 @@ fn of_plan() -> Vec<&'static str> {
 struct View {
     outcome: Option<Outcome>,
     faults: Vec<String>,
-    /// The controls; none for a book of several runs.
+    /// The controls; `None` for a book of several runs.
     controls: Option<Controls>,
-    /// The plan as it is sent along with what is typed.
+    /// The plan, sent along with the typed fields.
     plan: Vec<(String, String)>,
     keep: Field,
     save: Vec<Field>,
@@ -66,7 +66,7 @@ struct Controls {
     open: bool,
 }
 
-/// What is said of a plan.
+/// The prediction of a plan, as shown.
 struct Outcome {
     chance: Option<String>,
     target: String,
@@ -90,7 +90,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[])?.into())
 }
 
-/// Keeps the forecast or saves the plan, as `predict --keep` and `predict --save` do.
+/// Keeps the forecast or saves the plan, like `predict --keep` and `predict --save`.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     if form.get("do") == Some("save") {
         return save(desk, form);
@@ -116,7 +116,7 @@ fn save(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     desk.done::<Args>(form, (&fields, run), (&then, page))
 }
 
-/// The name that a plan is saved under, and whether to replace the one that has it.
+/// The field for the name of a saved plan; if the name is taken, also whether to replace that plan.
 fn save_fields(book: &Book, form: &Form, faults: &[Fault]) -> Vec<Field> {
     let name = Field::text("save", "Name to save the plan under")
         .hint("To open, change and print it again. It keeps the description, not the figures.");
@@ -126,7 +126,7 @@ fn save_fields(book: &Book, form: &Form, faults: &[Fault]) -> Vec<Field> {
     fields.map(|field| field.filled(form, faults)).collect()
 }
 
-/// How the starting beliefs weigh, which is worked out once for every state of the book.
+/// Shown while the weight of the starting beliefs is worked out, once for every state of the book.
 const WIDER: &str = "Working out how much answers lean on the starting beliefs.";
 
 fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
@@ -150,7 +150,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     Ok(if all.is_empty() { content } else { content.refused() })
 }
 
-/// Sections that were typed count before the leaves they were first worked out from.
+/// Typed sections take precedence over the leaves or pages they were first worked out from.
 fn one_extent(form: &Form) -> Form {
     match form.get("sections") {
         Some(_) => form.without("leaves").without("pages"),

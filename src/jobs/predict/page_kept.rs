@@ -1,4 +1,4 @@
-//! A forecast that was kept, and what to do next.
+//! The page of a kept forecast, with what to do next.
 
 use crate::book::Book;
 use crate::jobs::desk::Desk;
@@ -14,12 +14,12 @@ use askama::Template;
 #[derive(Template)]
 #[template(path = "bench/plan-kept.html")]
 struct View {
-    /// What was kept, where it is not said above.
+    /// What was kept, unless the page says it above.
     words: Option<String>,
     ways: Ways,
 }
 
-/// The last forecast of this name.
+/// The newest forecast of this name.
 fn named<'b>(book: &'b Book, name: &str) -> Option<(&'b KeptForecast, &'b String)> {
     let mut all = book.forecasts().iter().zip(book.forecast_ids()).rev();
     all.find(|(forecast, _)| forecast.name.as_str() == name)
@@ -38,7 +38,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
         format!("The forecast for {} is kept", forecast.name),
         view.render().unwrap_or_default(),
     );
-    // The whole prediction was seen when it was kept.
+    // Says only what was kept, because the reader has already seen the whole prediction.
     let said = form.has("said").then(|| capital(&kept_line(forecast)));
     Ok(Content { said, ..content }
         .beside("It is compared with the book once you record it.")

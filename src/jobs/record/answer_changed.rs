@@ -1,16 +1,16 @@
-//! What readings have changed: the factor of their paper before and after.
+//! The factor of a paper, to compare before and after recording readings.
 
 use crate::jobs::fitted::Bench;
 use crate::model::mixed::Summary;
 use crate::trade::{Name, State};
 
-/// A paper's factor in a state, and what it rests on.
+/// A paper's factor in a state, and its basis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Factor {
     pub factor: Summary,
-    /// What nominal figures say.
+    /// The factor that nominal figures give.
     pub nominal: f64,
-    /// Trials of the paper, and of the book.
+    /// Number of trials of the paper, and of the whole book.
     pub trials: (usize, usize),
 }
 

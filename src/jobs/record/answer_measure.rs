@@ -1,4 +1,4 @@
-//! What a block is measured for: what it can measure, and what the book expects of it.
+//! Where and in which state to measure a block next, and what readings to expect.
 
 use crate::book::Book;
 use crate::jobs::fitted::Fitted;
@@ -6,22 +6,21 @@ use crate::model::mixed::Summary;
 use crate::model::{Plan, Run};
 use crate::trade::{Name, Place, Range, State, Trial, expected_thickness};
 
-/// Where a block is usually measured: common practice, no source.
+/// The usual places of a block (common practice, no source).
 const USUAL: [&str; 3] = ["head", "middle", "tail"];
-/// The states that every block goes through.
+/// The states in which every block is measured, in order.
 const WAY: [State; 2] = [State::Sewn, State::Knocked];
 
-/// What the readings of a block are held against.
+/// What the readings of a block are compared with.
 #[derive(Clone, Debug)]
 pub(crate) struct Expected {
-    /// What a block of this paper, thread and sewing can measure at all, in mm; `None` where its
+    /// The possible thickness of a block of this paper, thread and sewing, in mm; `None` if its
     /// paper or thread is struck.
     pub possible: Option<Range>,
-    /// The swell in mm that the book expects; `None` before it is sewn.
+    /// The swell in mm that the book predicts; `None` before sewing.
     pub swell: Option<Summary>,
 }
 
-/// What is expected of a trial in a state.
 pub(crate) fn expected(known: Fitted<'_>, trial: &Trial, state: State) -> Expected {
     let paper = known.book.papers().iter().find(|paper| paper.name == trial.paper);
     let thread = known.book.threads().iter().find(|thread| thread.name == trial.thread);
@@ -31,7 +30,7 @@ pub(crate) fn expected(known: Fitted<'_>, trial: &Trial, state: State) -> Expect
     Expected { possible, swell: plan.map(|plan| known.bench.fit.predict(&plan).swell.summary()) }
 }
 
-/// A trial as a plan, as if it were not sewn yet.
+/// A trial as a plan, as if it were not yet sewn.
 fn plan_of(Fitted { bench, .. }: Fitted<'_>, trial: &Trial, state: State) -> Option<Plan> {
     let (paper, thread) = (bench.paper(&trial.paper)?, bench.thread(&trial.thread)?);
     let run = Run { paper, thread, sewing: trial.sewing, boned: trial.boned };
@@ -42,26 +41,26 @@ fn plan_of(Fitted { bench, .. }: Fitted<'_>, trial: &Trial, state: State) -> Opt
     Some(plan)
 }
 
-/// How many readings a trial has in a state.
+/// Number of readings of a trial in a state.
 pub(crate) fn count(book: &Book, trial: &Name, state: State) -> usize {
     let here = |reading: &&crate::trade::Reading| reading.trial == *trial && reading.state == state;
     book.readings().iter().filter(here).count()
 }
 
-/// The state that a trial is to be measured in next.
+/// The next state in which to measure a trial; the last state if all are measured.
 pub(crate) fn next_state(book: &Book, trial: &Name) -> State {
     let last = WAY[WAY.len() - 1];
     WAY.into_iter().find(|state| count(book, trial, *state) == 0).unwrap_or(last)
 }
 
-/// The trial that is to be measured next: the last one recorded that is not measured in every state.
+/// The next trial to measure: the newest one not measured in every state, else the newest.
 pub(crate) fn next_trial(book: &Book) -> Option<&Trial> {
     let open = |trial: &&Trial| WAY.iter().any(|state| count(book, &trial.name, *state) == 0);
     book.trials().iter().rev().find(open).or(book.trials().last())
 }
 
-/// Where to measure a trial in a state: where it was measured in another, else the usual places; the
-/// next free numbers where those are taken.
+/// Where to measure a trial in a state: where it was measured in another state, else the usual
+/// places. If any of these is taken, the next free numbers.
 pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
     let of = |state: State| -> Vec<Place> {
         let here = book.readings().iter().filter(|it| it.trial == *trial && it.state == state);
@@ -78,7 +77,7 @@ pub(crate) fn places(book: &Book, trial: &Name, state: State) -> Vec<Place> {
     places
 }
 
-/// Numbered places that are free, in order.
+/// Free numbered places, in order.
 pub(crate) fn free_places(
     book: &Book,
     trial: &Name,

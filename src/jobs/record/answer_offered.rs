@@ -1,14 +1,14 @@
-//! What a new trial is offered: a name that is free, and what was sewn last.
+//! Defaults for a new trial: a free name, and the values of the last trial.
 
 use crate::book::Book;
 use crate::trade::{Name, Trial};
 
-/// The trial that was recorded last, whose values are likely to be those of the next.
+/// The trial recorded last. The next one is likely to have the same values.
 pub(crate) fn last_trial(book: &Book) -> Option<&Trial> {
     book.trials().last()
 }
 
-/// The next free name, in the manner of the last trial: `B15` after `B14`, `T1` in a new book.
+/// The next free name in the pattern of the last trial: `B15` after `B14`, `T1` in a new book.
 pub(crate) fn free_name(book: &Book) -> String {
     let last = last_trial(book).map_or("T0", |trial| trial.name.as_str());
     let stem = last.trim_end_matches(|c: char| c.is_ascii_digit());
@@ -27,11 +27,11 @@ pub(crate) fn free_name(book: &Book) -> String {
         let numbers = (1..).map(move |step| from.saturating_add(step));
         numbers.map(move |number| format!("{stem}{number:0width$}")).take(count + 1)
     };
-    // The last name may be as long as a name can be.
+    // Falls back to T-names, because the last name may already have the greatest length.
     names(stem, from, width).chain(names("T", 0, 1)).find(is_free).unwrap_or_default()
 }
 
-/// Whether the book tells apart who sewed a trial.
+/// Whether any trial of the book names the hand that sewed it.
 pub(crate) fn tells_hands_apart(book: &Book) -> bool {
     book.trials().iter().any(|trial| trial.hand.is_some())
 }

@@ -1,10 +1,10 @@
-//! Readings taken so far, place by place.
+//! The readings taken so far, place by place.
 
 use crate::trade::{Edge, Place};
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
 
-/// One thing done: a reading taken, or a place left out.
+/// A reading taken (`value` is `Some`), or a place left out.
 #[derive(Clone, Debug)]
 pub(crate) struct Step {
     pub edge: Edge,
@@ -13,7 +13,7 @@ pub(crate) struct Step {
     pub note: String,
 }
 
-/// What was done so far, in order, and the places there are.
+/// The steps so far, in order, and all places to measure.
 #[derive(Clone, Debug)]
 pub(crate) struct Steps {
     places: Vec<Place>,
@@ -29,12 +29,12 @@ impl Steps {
         self.steps.len()
     }
 
-    /// How many places were read or left out at an edge; the next one has this index.
+    /// Number of places read or left out at an edge; also the index of the next place.
     pub fn count(&self, edge: Edge) -> usize {
         self.steps.iter().filter(|step| step.edge == edge).count()
     }
 
-    /// A place's name; `None` beyond the last.
+    /// The name of a place; `None` beyond the last.
     pub fn place(&self, index: usize) -> Option<&Place> {
         self.places.get(index)
     }
@@ -45,12 +45,11 @@ impl Steps {
         steps.filter_map(|step| step.value).map(Millimetres::mm).collect()
     }
 
-    /// The value read at an edge and a place.
     pub fn value(&self, edge: Edge, place: usize) -> Option<Millimetres> {
         self.steps.iter().find(|step| step.edge == edge && step.place == place)?.value
     }
 
-    /// Takes what was read at one edge for the other.
+    /// Swaps the edges of all steps.
     pub fn exchange(&mut self) {
         for step in &mut self.steps {
             step.edge = match step.edge {
@@ -60,7 +59,7 @@ impl Steps {
         }
     }
 
-    /// Leaves nothing after the first so many.
+    /// Keeps only the first `length` steps.
     pub fn truncate(&mut self, length: usize) {
         self.steps.truncate(length);
     }
@@ -77,25 +76,25 @@ impl Steps {
         self.steps.last()
     }
 
-    /// The last reading, past any place left out since.
+    /// The last reading, ignoring places left out since.
     pub fn last_reading(&mut self) -> Option<&mut Step> {
         self.steps.iter_mut().rev().find(|step| step.value.is_some())
     }
 
-    /// The places where something was read, by index.
+    /// Indices of the places with a reading.
     pub fn read_places(&self) -> BTreeSet<usize> {
         let read = self.steps.iter().filter(|step| step.value.is_some());
         read.map(|step| step.place).collect()
     }
 
-    /// The notes at a place behind a common one.
+    /// The common note, followed by the notes at a place.
     pub fn note(&self, common: &str, place: usize) -> String {
         let here = self.steps.iter().filter(|step| step.place == place);
         joined(std::iter::once(common).chain(here.map(|step| step.note.as_str())))
     }
 }
 
-/// Notes in one line, without the empty ones.
+/// Joins notes into one line, leaving out empty ones.
 pub(crate) fn joined<'a>(notes: impl IntoIterator<Item = &'a str>) -> String {
     notes.into_iter().filter(|note| !note.is_empty()).collect::<Vec<_>>().join("; ")
 }

@@ -1,4 +1,4 @@
-//! `record`: new entries.
+//! `record`: adds entries to the book.
 
 use super::{command_paper, command_readings, command_target, command_thread, command_trial};
 use crate::terminal::refusal::Outcome;

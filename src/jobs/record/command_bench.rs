@@ -1,8 +1,8 @@
-//! Readings taken one after the other, by a gauge that types them or by hand.
+//! Takes readings one after the other, typed by a gauge or by hand.
 //!
 //! A binder with one gauge measures every spine, turns the block once, and measures every
-//! fore-edge in the same order of places. Nothing here reads or writes: a line goes in, a reply
-//! comes out.
+//! fore-edge in the same order of places. This module does no I/O: a line goes in, a reply comes
+//! out.
 
 use super::answer_steps::{Step, Steps, joined};
 use super::command_subject::{Refusal, Reply, Subject, WORDS};
@@ -18,18 +18,18 @@ pub(crate) struct Bench<'b> {
     pub(super) subject: Subject<'b>,
     pub(super) edge: Edge,
     pub(super) steps: Steps,
-    /// What the note of every reading begins with.
+    /// The start of every reading's note.
     common_note: String,
     offer: Option<GaugeReading>,
-    /// Doubts that were answered by keeping the reading, and those being asked about.
+    /// Doubts that were settled by keeping the reading; `asked` holds those now in question.
     pub(super) sure: BTreeSet<String>,
     pub(super) asked: Vec<String>,
-    /// Whether the last line was the wish to stop.
+    /// Whether the last line asked to stop.
     pub(super) leaving: bool,
 }
 
 impl<'b> Bench<'b> {
-    /// A bench at these places, in their order.
+    /// A bench that measures at these places, in this order.
     pub fn new(subject: Subject<'b>, places: Vec<Place>, common_note: &str) -> Self {
         let (steps, common_note) = (Steps::at(places), common_note.trim().to_owned());
         let (sure, asked) = (BTreeSet::new(), Vec::new());
@@ -45,7 +45,6 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// The prompt for the next line.
     pub fn prompt(&self) -> String {
         let (next, spines) = (self.next_place(), self.steps.count(Edge::Spine));
         let complete = self.edge == Edge::ForeEdge && spines > 0 && next >= spines;
@@ -56,7 +55,7 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// Takes a line in.
+    /// Takes one line of input.
     pub fn take(&mut self, line: &[u8]) -> Reply {
         let offer = self.offer.take();
         let asked = std::mem::take(&mut self.asked);
@@ -86,7 +85,7 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// The rows that the readings make: one for each place where an edge was measured.
+    /// The rows of the readings: one for each place where an edge was measured.
     pub fn rows(&self) -> Result<Vec<Reading>, ReadingError> {
         self.steps.read_places().into_iter().filter_map(|place| self.row(place)).collect()
     }
@@ -106,7 +105,7 @@ impl<'b> Bench<'b> {
         self.steps.count(self.edge)
     }
 
-    /// A place's name for a message.
+    /// The name of a place, for messages.
     fn place_word(&self, place: usize) -> &str {
         self.steps.place(place).map_or("", Place::as_str)
     }
@@ -121,7 +120,7 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// What the gauge meant behind another key layout, when that is one reading.
+    /// The reading that a gauge meant if a key layout garbled its line; `None` unless it is one.
     fn decoded(&self, error: &GaugeError) -> Option<GaugeReading> {
         let GaugeError::KeyLayout { decoded: Some(figures), .. } = error else { return None };
         let readings = parse_gauge_line(figures, self.subject.config.unit).ok()?;
@@ -133,7 +132,7 @@ impl<'b> Bench<'b> {
         format!(" (type yes to take {})", self.subject.length(reading.value))
     }
 
-    /// Takes all readings of a line, or none of them.
+    /// Takes all readings of a line, or none.
     pub(super) fn accept(&mut self, readings: Vec<GaugeReading>) -> Reply {
         let before = self.steps.len();
         let single = readings.len() == 1;
@@ -154,10 +153,10 @@ impl<'b> Bench<'b> {
         if said.is_empty() { Reply::Quiet } else { Reply::Said(said.join("\n")) }
     }
 
-    /// Takes what was typed for one place at an edge; nothing leaves the place out.
+    /// Takes the text typed for the next place at an edge; empty text leaves the place out.
     ///
     /// # Errors
-    /// Why it is not taken; what is only doubtful is taken where it is `sure`.
+    /// The refusal. A value that is merely doubtful is taken if `sure`.
     pub(super) fn take_at(&mut self, edge: Edge, text: &str, sure: bool) -> Result<(), Refusal> {
         self.edge = edge;
         if text.is_empty() {
@@ -195,13 +194,13 @@ impl<'b> Bench<'b> {
             return Err(refusal);
         }
         if let Some(tolerance) = reading.tolerance {
-            // A note that is full already has no room for it, and the reading counts without it.
+            // If the note is already full, the reading counts without this addition.
             let _ = self.add_note(&format!("gauge sign {} at the {edge}", tolerance.sign()));
         }
         Ok(())
     }
 
-    /// Refuses what this block cannot measure, with what was measured at the other edge.
+    /// Refuses a value that is impossible for this block, given the reading at the other edge.
     fn check(&self, place: usize, value: Millimetres) -> Result<(), ReadingError> {
         let Subject { trial, paper, thread, state, .. } = self.subject;
         let Some(name) = self.steps.place(place) else { return Ok(()) };
@@ -215,7 +214,7 @@ impl<'b> Bench<'b> {
         reading.check_against(trial.sewing, paper, thread)
     }
 
-    /// The last reading as understood, and where its edge stands.
+    /// The last reading as understood, with the count, mean and spread at its edge.
     fn so_far(&self) -> String {
         let spread = Spread::of(&self.steps.values(self.edge));
         let last = self.steps.last().and_then(|step| Some((step.place, step.value?)));
@@ -262,7 +261,7 @@ impl<'b> Bench<'b> {
         }
     }
 
-    /// Adds to the note of the last reading, as long as the row's note may still be written.
+    /// Adds to the note of the last reading, unless the row's whole note would then be invalid.
     fn add_note(&mut self, text: &str) -> Result<(Edge, usize), String> {
         let before = self.steps.clone();
         let last = self.steps.last_reading();

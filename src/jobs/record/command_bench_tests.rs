@@ -1,4 +1,4 @@
-//! Readings at the bench, line by line.
+//! Tests of taking readings, line by line.
 
 use super::super::command_subject::Doubts;
 use super::*;

@@ -1,4 +1,4 @@
-//! Readings that look wrong while they are taken: the block is still in hand.
+//! Questions readings that look wrong as they are taken, while the block is still in hand.
 
 use super::command_bench::Bench;
 use super::command_subject::{Refusal, Reply};
@@ -8,19 +8,19 @@ use crate::units::GaugeReading;
 use std::collections::BTreeSet;
 
 impl Bench<'_> {
-    /// Whether the other edge was measured before, so that the two can have been exchanged.
+    /// Whether the other edge was already measured, so that the two may have been exchanged.
     pub(super) fn is_second(&self) -> bool {
         self.edge == Edge::ForeEdge && !self.steps.values(Edge::Spine).is_empty()
     }
 
-    /// What is doubtful so far and was not kept all the same.
+    /// The doubts so far that were not settled by keeping the reading.
     fn doubts(&self) -> Vec<Finding> {
         let mut found = self.rows().map(|rows| (self.subject.doubts.0)(&rows)).unwrap_or_default();
         found.retain(|finding| !self.sure.contains(&finding.subject()));
         found
     }
 
-    /// The last reading, where it looks wrong and nobody has said yet that it is not.
+    /// A refusal if the last reading looks wrong and was not yet confirmed.
     pub(super) fn doubted(&mut self, reading: &GaugeReading) -> Option<Refusal> {
         let place = self.steps.place(self.steps.last()?.place)?;
         let edge = self.edge;
@@ -44,7 +44,7 @@ impl Bench<'_> {
         Some(Refusal { why, ways, meant: Some(reading.clone()), doubtful: true })
     }
 
-    /// What was taken for spines were the fore-edges, and this reading is the first of a spine.
+    /// Turns all spine readings into fore-edges, and takes `reading` as the first spine.
     pub(super) fn exchange(&mut self, reading: GaugeReading) -> Reply {
         self.steps.exchange();
         self.edge = Edge::Spine;
@@ -56,7 +56,7 @@ impl Bench<'_> {
         }
     }
 
-    /// What nobody has been asked about yet, as sentences; nobody is asked a second time.
+    /// The doubts not yet asked about, as sentences. Marks them, so that none is asked about twice.
     pub(super) fn unasked(&mut self) -> Option<String> {
         let found = self.doubts();
         self.sure.extend(found.iter().map(Finding::subject));
@@ -65,7 +65,7 @@ impl Bench<'_> {
         (!sentences.is_empty()).then(|| sentences.join("\n  "))
     }
 
-    /// The readings are complete, unless something looks wrong that nobody has been asked about.
+    /// Ends the readings, unless there is a doubt that was not yet asked about.
     pub(super) fn finished(&mut self) -> Reply {
         match self.unasked() {
             Some(why) => Reply::Refused(format!("{why} (done keeps it; or go on measuring)")),
@@ -73,7 +73,7 @@ impl Bench<'_> {
         }
     }
 
-    /// The doubts that were answered by keeping a reading, for nobody to be asked a second time.
+    /// The doubts that were settled by keeping a reading, so that none is asked about twice.
     pub(super) fn into_sure(self) -> BTreeSet<String> {
         self.sure
     }

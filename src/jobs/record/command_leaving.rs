@@ -1,4 +1,4 @@
-//! Lines at the bench that take no reading: an empty one, and the wish to stop.
+//! Handles lines that take no reading: an empty line, and a request to stop.
 
 use super::command_bench::Bench;
 use super::command_subject::Reply;
@@ -7,7 +7,7 @@ use crate::terminal::number::plural;
 use crate::trade::Edge;
 
 impl Bench<'_> {
-    /// What an empty line gets: where things are.
+    /// The reply to an empty line: how many readings are taken.
     pub(super) fn standing(&self) -> Reply {
         let taken = match self.taken() {
             0 => "no reading is taken yet".to_owned(),
@@ -16,7 +16,7 @@ impl Bench<'_> {
         Reply::Said(format!("  nothing was typed; {taken} (? explains the words)"))
     }
 
-    /// Stops at once where nothing is lost by it, else when it is said `again`.
+    /// Stops at once if no reading would be lost, else only when asked `again`.
     pub(super) fn leave(&mut self, again: bool) -> Reply {
         let count = self.taken();
         if again || count == 0 {
@@ -29,7 +29,7 @@ impl Bench<'_> {
         ))
     }
 
-    /// What is said when it is stopped now.
+    /// The message if the input is interrupted now.
     pub(super) fn interrupted(&self) -> String {
         match self.rows() {
             Ok(rows) if !rows.is_empty() => unwritten_text(&rows, false),
@@ -37,7 +37,7 @@ impl Bench<'_> {
         }
     }
 
-    /// Readings of both edges.
+    /// Number of readings at both edges.
     fn taken(&self) -> usize {
         [Edge::Spine, Edge::ForeEdge].map(|edge| self.steps.values(edge).len()).iter().sum()
     }

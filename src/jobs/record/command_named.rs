@@ -1,4 +1,4 @@
-//! The name and the note of a new entry, and how it is written.
+//! Shared steps of recording an entry: its name, its note, and writing it.
 
 use crate::book::{Book, Entries, EntryKind, note};
 use crate::jobs::doubt::command::confirm;
@@ -11,7 +11,7 @@ use crate::trade::Name;
 use crate::units::Millimetres;
 use std::collections::BTreeSet;
 
-/// A name that no entry of its kind has yet.
+/// Parses a name that no entry of its kind has yet.
 pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, ValueError> {
     let name: Name = parsed(text).map_err(ValueError::said)?;
     if taken.contains(&name.as_str()) {
@@ -21,17 +21,17 @@ pub(crate) fn new_name(kind: &str, text: &str, taken: &[&str]) -> Result<Name, V
     Ok(name)
 }
 
-/// A length with all its digits, as it may be typed.
+/// A length in full precision, as text that can be typed.
 pub(crate) fn exact(length: Millimetres) -> String {
     format!("{}mm", length.mm())
 }
 
-/// The note of `--note`; none is an empty one.
+/// The note of `--note`; empty without it.
 pub(crate) fn note_of(given: Option<&str>) -> Result<String, CliError> {
     by_flag("--note", given.unwrap_or_default(), note)
 }
 
-/// Writes a new entry of this name, which is asked about first where it looks wrong; `line` says it.
+/// Writes a new entry, after asking for confirmation if it looks wrong. `line` describes it.
 pub(crate) fn write_new(
     (kind, name, line): (EntryKind, &Name, &str),
     entries: Entries,

@@ -57,7 +57,7 @@ pub(crate) struct Values {
 }
 
 impl Args {
-    /// A paper of this name and these values, and those of `old` where one is not given.
+    /// A paper of this name and these values; values not given come from `old`.
     pub(crate) fn of(name: String, values: Values, old: &Paper) -> Self {
         let mut values = values;
         if values.stack.is_none() {
@@ -81,7 +81,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(new, entries, (session, &mut book))
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -91,7 +91,7 @@ pub(crate) fn entries_of(
     Ok(Entries { papers: vec![paper], ..Entries::default() })
 }
 
-/// The paper, and how its weight and its caliper came from what was typed.
+/// The paper, and lines that explain how its weight and caliper follow from what was typed.
 fn paper_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -135,7 +135,7 @@ fn ask_name(
     session.field(given, field, asking, |text| new_name("paper", text, &taken))
 }
 
-/// The caliper, by flag, from a stack by flags, or from a stack that is asked for.
+/// The caliper from its flag, from a stack given by flags, or from a stack asked for.
 fn caliper_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -168,7 +168,7 @@ fn caliper_of(
     Ok((caliper, Some(line)))
 }
 
-/// What a stack measured, and the caliper of one of its leaves.
+/// The reading of a stack, and the caliper of one leaf.
 ///
 /// # Errors
 /// [`ValueError`].

@@ -116,7 +116,7 @@ fn state_of(
     session.choose_word(args.state.as_deref(), field, &words)
 }
 
-/// Readings whose values came by flags.
+/// The readings given by flags.
 fn from_flags(
     args: &Args,
     session: &mut Session<'_>,
@@ -150,7 +150,8 @@ fn from_flags(
     rows.collect()
 }
 
-/// A reading that the block can have, where its paper and thread are known.
+/// The reading, if it is possible for the block. Checked only if its paper and thread are not
+/// struck.
 fn checked(
     reading: Result<Reading, ReadingError>,
     trial: &Trial,
@@ -175,7 +176,7 @@ fn checked(
     })
 }
 
-/// What lengths were read as, where they were typed as fractions or in a unit.
+/// Reports how lengths were read if they were typed as fractions or in another unit.
 fn tell_lengths(
     flag: &str,
     typed: &str,
@@ -183,7 +184,7 @@ fn tell_lengths(
     session: &mut Session<'_>,
     book: &Book,
 ) {
-    // Plain numbers, and those in the unit of the book, are what they are read as.
+    // Plain numbers, and numbers in the book's unit, cannot be misread.
     let bare = typed.to_lowercase().replace(book.config().unit.symbol(), "");
     let is_plain = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ';' | '+' | ' ');
     if !bare.chars().all(is_plain) {
@@ -192,7 +193,7 @@ fn tell_lengths(
     }
 }
 
-/// The places of `--place`, none of them measured in this state yet.
+/// The places of `--place`; refuses any that is already measured in this state.
 fn named_places(
     args: &Args,
     book: &Book,
@@ -216,7 +217,7 @@ fn named_places(
     Ok(Some(places))
 }
 
-/// Readings taken at the terminal; where they cannot be read to the end, those taken are shown.
+/// The readings taken at the terminal. If reading the input fails, shows those already taken.
 fn from_bench(
     args: &Args,
     session: &mut Session<'_>,
@@ -244,7 +245,7 @@ fn from_bench(
     let places = named.unwrap_or_else(numbered);
     let mut bench = Bench::new(subject, places, args.note.as_deref().unwrap_or_default());
     let ended = take_readings(session, &mut bench);
-    // Where the input ended before its end was said, nobody is there to answer.
+    // If the input ended without `done`, nobody is there to answer, so the doubts are only noted.
     if let Some(why) = bench.unasked().filter(|_| ended.is_ok()) {
         session.tell(&format!("note: {why} (kept as given)"));
     }
@@ -257,10 +258,10 @@ fn from_bench(
     Ok((readings, bench.into_sure()))
 }
 
-/// Lines from the terminal into the bench until it is done or the input ends.
+/// Feeds lines from the terminal to the bench until it is done or the input ends.
 ///
-/// A value that is refused has to be seen, or the next ones go to the wrong places. So nothing is
-/// taken where the prompt cannot be shown; where it no longer can, that is the end of the input.
+/// The binder must see when a value is refused, or the next ones go to the wrong places. So nothing
+/// is taken if the prompt cannot be shown, and once it no longer can, the input counts as ended.
 fn take_readings(session: &mut Session<'_>, bench: &mut Bench<'_>) -> Result<(), CliError> {
     session.tell(&bench.subject.introduction());
     loop {

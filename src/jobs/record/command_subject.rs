@@ -1,4 +1,4 @@
-//! What is measured at the bench, and what is said to a line.
+//! The block measured at the bench, and the replies to input lines.
 
 use crate::book::{Config, Finding};
 use crate::terminal::number;
@@ -6,7 +6,7 @@ use crate::trade::{Paper, Reading, ReadingError, State, Thread, Trial, expected_
 use crate::units::{GaugeReading, LengthUnit, Millimetres};
 use std::fmt;
 
-/// What is being measured.
+/// The block being measured, and its state.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Subject<'b> {
     pub trial: &'b Trial,
@@ -18,7 +18,7 @@ pub(crate) struct Subject<'b> {
 }
 
 impl Subject<'_> {
-    /// What is said before the first reading.
+    /// The text before the first reading.
     pub fn introduction(&self) -> String {
         let Subject { trial, paper, thread, state, .. } = *self;
         let range = expected_thickness(trial.sewing, paper, thread);
@@ -34,13 +34,13 @@ impl Subject<'_> {
         )
     }
 
-    /// A length as the gauge of the book shows it.
+    /// A length as the book's gauge shows it.
     pub fn length(&self, length: Millimetres) -> String {
         number::length(length, self.config)
     }
 }
 
-/// What the words of the bench do.
+/// The help for the words that the bench understands.
 pub(super) const WORDS: &str = "\
   a value and Enter, from the gauge or by hand;
              several on a line separated by ; or a tab
@@ -57,7 +57,7 @@ pub(super) const WORDS: &str = "\
              the readings are shown
   Ctrl-D     stop and write what was taken";
 
-/// Finds what is doubtful about readings that are not in the book yet.
+/// Finds doubts about readings that are not yet in the book.
 #[derive(Clone, Copy)]
 pub(crate) struct Doubts<'b>(pub &'b dyn Fn(&[Reading]) -> Vec<Finding>);
 
@@ -67,28 +67,26 @@ impl fmt::Debug for Doubts<'_> {
     }
 }
 
-/// What to say to a line.
+/// The reply to a line.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Reply {
-    /// Nothing.
     Quiet,
-    /// An answer.
     Said(String),
     /// Why the line is not taken.
     Refused(String),
     /// The readings are complete.
     Over,
-    /// They are not to be written.
+    /// The binder stopped; the readings are not written.
     Left,
 }
 
-/// A reading that is not taken, and the one that was probably meant.
+/// Why a reading is not taken, and the reading that was probably meant.
 pub(super) struct Refusal {
     pub why: String,
-    /// What to type where it is right all the same.
+    /// What to type if the reading is right anyway.
     pub ways: &'static str,
     pub meant: Option<GaugeReading>,
-    /// Whether it may be right all the same.
+    /// Whether the reading may be right anyway.
     pub doubtful: bool,
 }
 

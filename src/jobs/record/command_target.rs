@@ -52,7 +52,7 @@ pub(crate) struct Values {
 }
 
 impl Args {
-    /// A target of this name and these values, and those of `old` where one is not given.
+    /// A target of this name and these values; values not given come from `old`.
     pub(crate) fn of(name: String, values: Values, old: &Target) -> Self {
         let mut values = values;
         values.low.get_or_insert_with(|| old.low_percent().to_string());
@@ -61,7 +61,7 @@ impl Args {
         Self { name: Some(name), range: None, target: None, values }
     }
 
-    /// Where a flag names the target, what stands alone is the range.
+    /// If `--target` names the target, the first bare argument is the range.
     fn sorted(mut self) -> Self {
         if self.target.is_some() {
             self.range = self.name.take();
@@ -81,7 +81,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(new, entries, (session, &mut book))
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -123,7 +123,7 @@ fn target_of(args: &Args, session: &mut Session<'_>, taken: &[&str]) -> Result<T
     Ok(target)
 }
 
-/// What was said where the low bound is asked for.
+/// The answer to the question for the low bound, which also accepts both bounds.
 enum Low {
     Only(f64),
     Both(Target),

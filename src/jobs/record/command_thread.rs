@@ -56,7 +56,7 @@ pub(crate) struct Values {
 }
 
 impl Args {
-    /// A thread of this name and these values, and those of `old` where one is not given.
+    /// A thread of this name and these values; values not given come from `old`.
     pub(crate) fn of(name: String, values: Values, old: &Thread) -> Self {
         let mut values = values;
         if values.wraps.is_none() {
@@ -85,7 +85,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     write_new(new, entries, (session, &mut book))
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -95,7 +95,7 @@ pub(crate) fn entries_of(
     Ok(Entries { threads: vec![thread], ..Entries::default() })
 }
 
-/// The thread, and how its diameter came from turns.
+/// The thread, and a line that explains its diameter if it was measured by wrapped turns.
 fn thread_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -144,7 +144,8 @@ fn refused(error: &ThreadError, unit: LengthUnit) -> CliError {
     CliError::Value { flag: "--count", message }
 }
 
-/// The measured diameter: by flag, from turns by flags, or asked for; and how it came from turns.
+/// The measured diameter, by flag, from turns given by flags, or asked for. The line explains a
+/// diameter that comes from turns.
 fn laid_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -168,7 +169,7 @@ fn laid_of(
     Ok((laid, None))
 }
 
-/// The diameter of a thread from turns side by side, and how it came from them.
+/// The diameter of a thread from turns wrapped side by side, and a line that explains it.
 ///
 /// # Errors
 /// [`CliError::Value`].

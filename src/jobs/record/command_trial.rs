@@ -76,7 +76,7 @@ pub(crate) struct Values {
 }
 
 impl Args {
-    /// A trial of this name and these values, and those of `old` where one is not given.
+    /// A trial of this name and these values; values not given come from `old`.
     pub(crate) fn of(name: String, values: Values, old: &Trial) -> Self {
         let (mut values, sewing) = (values, old.sewing);
         let date = || old.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string());
@@ -86,7 +86,7 @@ impl Args {
         values.thread.get_or_insert_with(|| old.thread.to_string());
         values.sections.get_or_insert_with(|| sewing.sections().to_string());
         values.sheets.get_or_insert_with(|| sewing.sheets().to_string());
-        // All along is all along at the ends too.
+        // A block sewn all along has no separate ends.
         if values.on.as_deref().map(parse_on).is_none_or(|on| on != Ok(1)) {
             values.ends.get_or_insert_with(|| sewing.ends().to_string());
         }
@@ -113,7 +113,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// What [`run`] would record.
+/// The entries that [`run`] would record.
 pub(crate) fn entries_of(
     args: &Args,
     session: &mut Session<'_>,
@@ -123,7 +123,7 @@ pub(crate) fn entries_of(
     Ok(Entries { trials: vec![trial], ..Entries::default() })
 }
 
-/// The trial, by flags or asked for.
+/// The trial, from flags or asked for.
 ///
 /// # Errors
 /// [`CliError`].
@@ -170,13 +170,13 @@ fn ask_name(
 ) -> Result<Name, CliError> {
     let taken: Vec<&str> = book.trials().iter().map(|trial| trial.name.as_str()).collect();
     let free = (1..).map(|n| format!("T{n}")).find(|name| !taken.contains(&name.as_str()));
-    // Without a person the name has to be given: a guess would be a silent choice.
+    // If nobody can be asked, the name must be given: a default would be a silent choice.
     let default = free.as_deref().filter(|_| asking);
     let field = Field { flag: "--trial", question: "name of the trial", default };
     session.field(given, field, asking, |text| new_name("trial", text, &taken))
 }
 
-/// The paper and the thread, by flag or chosen from the book.
+/// The paper and the thread, from flags or chosen from the book.
 fn materials(
     args: &Args,
     session: &mut Session<'_>,
@@ -214,7 +214,7 @@ fn sewing_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<Sew
         asking,
         parse_on,
     )?;
-    // All along is all along at the ends too: nothing to ask.
+    // A block sewn all along has no separate ends to ask about.
     let ends_field = field("--ends", "sections at each end sewn all along", Some("0"));
     session.field(args.values.ends.as_deref(), ends_field, asking && on > 1, |text| {
         let ends = whole(text, ranges::ENDS)?;
@@ -228,7 +228,7 @@ fn boned_of(args: &Args, session: &mut Session<'_>, asking: bool) -> Result<bool
     session.field(args.values.boned.then_some("yes"), field, asking, yes)
 }
 
-/// Who sewed it; asked only where the book tells hands apart.
+/// The hand that sewed it; asked only if some trial of the book names one.
 fn hand_of(
     args: &Args,
     session: &mut Session<'_>,

@@ -1,4 +1,4 @@
-//! Readings that were taken, into the book.
+//! Writes readings to the book.
 
 use crate::book::{Book, BookError, Entries, Repetition, reading_id};
 use crate::jobs::doubt::command as doubt;
@@ -14,16 +14,16 @@ use std::collections::BTreeSet;
 /// Readings of one trial in one state.
 pub(crate) struct Taken {
     pub readings: Vec<Reading>,
-    /// Whether they came by flags, where they can be had again.
+    /// Whether they came by flags, and so can be given again.
     pub by_flags: bool,
-    /// Whether their places were named. Numbers are those that are free when they are written.
+    /// Whether their places were named. If not, they get the numbers that are free when written.
     pub named: bool,
-    /// Doubts that were answered while they were taken.
+    /// Doubts that were settled while the readings were taken.
     pub sure: BTreeSet<String>,
 }
 
-/// Writes the readings and says so. Those that did not come by flags are shown when they cannot be
-/// written: an hour of measuring is not lost to a full disk.
+/// Writes the readings and reports it. If writing fails, shows readings that did not come by flags,
+/// so that an hour of measuring is not lost to a full disk.
 pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) -> Outcome {
     if taken.readings.is_empty() {
         session.tell("no reading was taken; nothing was written");
@@ -52,15 +52,15 @@ pub(crate) fn write(taken: Taken, session: &mut Session<'_>, book: &mut Book) ->
     Ok(ExitStatus::Done)
 }
 
-/// Shows readings that are lost otherwise.
+/// Shows readings that would otherwise be lost.
 pub(crate) fn show_unwritten(session: &mut Session<'_>, readings: &[Reading], undecided: bool) {
     if !readings.is_empty() {
         session.tell(&unwritten_text(readings, undecided));
     }
 }
 
-/// Asks a person before readings that are there already are recorded a second time; whether that
-/// was asked. Where nobody can be asked they are written, and that is reported afterwards.
+/// Asks before readings that are already in the book are recorded a second time. Returns whether
+/// that was asked; if nobody can be asked, they are written and reported afterwards.
 fn confirm(session: &mut Session<'_>, book: &Book, readings: &[Reading]) -> Result<bool, CliError> {
     let Some(found) = book.repeated(readings).filter(|_| session.can_ask()) else {
         return Ok(false);
@@ -78,7 +78,7 @@ fn repeated_line(readings: &[Reading], found: &Repetition) -> String {
 }
 
 impl Taken {
-    /// The readings, at places that are free in the book as it is `now`.
+    /// The readings, at places that are free in the book `now`.
     fn entries(&self, now: &Book) -> Result<Entries, BookError> {
         let mut readings = self.readings.clone();
         if !self.named {
@@ -87,7 +87,7 @@ impl Taken {
         Ok(Entries { readings, ..Entries::default() })
     }
 
-    /// What was recorded, and where, when that is not where it was shown to be.
+    /// What was recorded. Says so if the place numbers differ from those shown while measuring.
     fn recorded_line(&self, written: &[Reading]) -> String {
         let places: Vec<&str> = written.iter().map(|reading| reading.place.as_str()).collect();
         let [Some(first), Some(shown)] = [written.first(), self.readings.first()] else {
@@ -107,8 +107,8 @@ fn take_back(readings: &[Reading]) -> String {
     format!("strike reading {}", ids.join(" "))
 }
 
-/// Moves numbered readings up where their numbers were taken meanwhile; places that were left out
-/// between them stay left out.
+/// Shifts numbered readings up if their numbers were taken meanwhile. Gaps between them stay, since
+/// those places were left out.
 fn renumber(readings: &mut [Reading], now: &Book) {
     let number = |place: &Place| place.as_str().parse::<u32>().ok();
     let Some(first) = readings.first() else { return };

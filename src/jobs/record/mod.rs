@@ -1,4 +1,4 @@
-//! `record`: new entries, by flag or asked for.
+//! `record`: adds entries, given by flags or asked for.
 
 pub(crate) mod answer_changed;
 pub(crate) mod answer_measure;

@@ -1,4 +1,4 @@
-//! New entries from a form, asked about before they are written where they look wrong.
+//! Writes new entries from a form; asks first about any that look wrong.
 
 use crate::book::{Book, Entries};
 use crate::jobs::desk::Desk;
@@ -10,29 +10,29 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use clap::Args;
 
-/// What a form is shown again for.
+/// Why a form is shown again.
 #[derive(Default)]
 pub(crate) struct Again {
-    /// What is wrong, at its field.
+    /// Faults, each at its field.
     pub faults: Vec<Fault>,
-    /// What looks wrong and can be kept all the same.
+    /// Doubts; the entry can be kept anyway.
     pub asked: Vec<String>,
 }
 
-/// Makes the page of a form that was not done.
+/// Builds the page of a form that was not carried out.
 pub(crate) type ShowAgain = fn(&Desk, &Form, Again) -> Result<Content, Turned>;
 
-/// A command that records: its entries, and what writes them.
+/// A command that records: its fields, its entries, and the function that writes them.
 pub(crate) struct Order<A> {
     pub fields: &'static [&'static str],
     pub entries: fn(&A, &mut Session<'_>, &Book) -> Result<Entries, CliError>,
     pub run: fn(A, &mut Session<'_>) -> Outcome,
 }
 
-/// Does it and goes to the page at `then`; or shows the form again.
+/// Carries out the order and goes to the page at `then`, or shows the form again.
 ///
 /// # Errors
-/// What no field is to blame for.
+/// Errors that belong to no field.
 pub(crate) fn done<A: Args>(
     desk: &Desk,
     form: &Form,
@@ -51,8 +51,8 @@ pub(crate) fn done<A: Args>(
     settled(desk, form, written, (then, again))
 }
 
-/// What was done, and what looks wrong where nothing was done for it: `change` returns that, and
-/// asks for nothing if somebody is sure.
+/// Runs `change` and returns its result and its doubts. Doubts mean that nothing was written.
+/// `change` gets whether the user is sure, and then must return no doubts.
 pub(crate) fn written(
     (desk, form): (&Desk, &Form),
     change: impl FnOnce(&mut Session<'_>, bool) -> Result<Vec<String>, CliError>,
@@ -65,10 +65,10 @@ pub(crate) fn written(
     (done, asked)
 }
 
-/// The page at `then` where it was written; else the form again.
+/// Goes to the page at `then` if the change was written, else shows the form again.
 ///
 /// # Errors
-/// What no field is to blame for.
+/// Errors that belong to no field.
 pub(crate) fn settled(
     desk: &Desk,
     form: &Form,

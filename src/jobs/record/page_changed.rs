@@ -1,4 +1,4 @@
-//! Readings of a block that somebody else has measured since the page was opened.
+//! The page shown if someone else measured the block after this page was opened.
 
 use super::answer_measure::count;
 use super::page_measured::{Block, field};
@@ -11,7 +11,7 @@ use crate::terminal::number::length;
 use crate::trade::{Edge, Place, Reading};
 use askama::Template;
 
-/// Both, and a choice between them.
+/// Both sets of readings, and a choice between them.
 #[derive(Template)]
 #[template(path = "bench/changed.html")]
 struct View {
@@ -20,9 +20,9 @@ struct View {
     draft: String,
     rows: Vec<Row>,
     seal: Seal,
-    /// What was typed, to be sent again.
+    /// The typed fields, to be sent again.
     kept: Vec<(String, String)>,
-    /// The page of what is in the book.
+    /// The address of the readings in the book.
     leave: String,
 }
 
@@ -32,15 +32,15 @@ struct Row {
     ours: String,
 }
 
-/// Whether there are more readings of the block than when its page was opened, and nobody has said
-/// yet that these are to be added to them.
+/// Whether the block has more readings than when its page was opened, and the user has not yet
+/// chosen to add the typed ones.
 pub(super) fn is_changed(block: &Block<'_>, form: &Form) -> bool {
     let seen = form.get("seen").and_then(|seen| seen.parse().ok());
     let now = count(block.book, &block.trial.name, block.state);
     form.get("more").is_none() && seen.is_some_and(|seen: usize| seen < now)
 }
 
-/// The readings of both, side by side.
+/// The readings in the book and those typed, side by side.
 pub(super) fn page(block: &Block<'_>, form: &Form, desk: &Desk) -> Content {
     let Block { book, trial, state, .. } = *block;
     let here = |it: &&Reading| it.trial == trial.name && it.state == state;

@@ -1,4 +1,4 @@
-//! Measuring a block on the page: every spine first, then every fore-edge.
+//! The page for measuring a block: every spine first, then every fore-edge.
 
 use super::answer_measure::{expected, next_state, next_trial};
 use super::command_written::{Taken, write};
@@ -20,7 +20,7 @@ pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     Ok(page(desk, form, &[])?.into())
 }
 
-/// A book without a block.
+/// The page of a book without a block.
 fn nothing() -> Content {
     let html = "<p>A block is recorded before it is measured: its paper, its thread and how it is \
                 sewn.</p><div class=\"actions\"><a class=\"button main\" href=\"/trial\">Record a \
@@ -28,9 +28,9 @@ fn nothing() -> Content {
     Content::new("There is no block to measure yet", html.to_owned())
 }
 
-/// Writes the readings, unless something is wrong with them or looks so.
+/// Writes the readings, unless they are faulty or doubtful.
 pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
-    // Enter without script, or what was typed last taken back: nothing is to be written yet.
+    // Enter without JavaScript, or undoing the last value: nothing should be written yet.
     if form.has("next") || form.has("undo") {
         return Ok(page(desk, form, &[])?.into());
     }
@@ -55,7 +55,7 @@ pub(crate) fn send(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
     }
 }
 
-/// How many values were typed.
+/// Number of values typed.
 fn count_of(form: &Form) -> usize {
     let of_edge = |name: &str| EDGES.iter().any(|edge| name.starts_with(&format!("{edge}-")));
     form.pairs().filter(|(name, value)| of_edge(name) && !value.trim().is_empty()).count()
@@ -89,7 +89,7 @@ fn written(desk: &Desk, form: &Form) -> Result<String, Turned> {
     })
 }
 
-/// The block of a form: the trial and the state that it names, else those that come next.
+/// The block of a form: the trial and state that it names, else the next ones to measure.
 pub(crate) fn block<'b>(book: &'b Book, form: &Form, desk: &Desk) -> Result<Block<'b>, Turned> {
     let trial = match form.get("trial") {
         Some(name) => book.trials().iter().find(|trial| trial.name.as_str() == name),
@@ -120,7 +120,7 @@ fn page(desk: &Desk, form: &Form, faults: &[Fault]) -> Result<Content, Turned> {
     Ok(Content::new(title, html).beside(trial_words(trial)))
 }
 
-/// The form without the last value, where it is to be taken back.
+/// The form, without its last value if `undo` was pressed.
 fn undone(form: &Form, block: &Block<'_>) -> Form {
     let last = || block.fields().rev().find(|name| form.get(name).is_some());
     match form.get("undo").and_then(|_| last()) {

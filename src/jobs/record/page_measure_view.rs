@@ -1,4 +1,4 @@
-//! How a block that is being measured looks on the page.
+//! The view of a block that is being measured.
 
 use super::answer_measure::{Expected, count, next_state};
 use super::page_measured::{Block, Typed, field};
@@ -26,11 +26,11 @@ struct View {
     tabs: Vec<Tab>,
     edges: Vec<EdgeView>,
     named: Option<String>,
-    /// What the phone keeps unwritten readings under.
+    /// The key under which the phone stores unwritten readings.
     draft: String,
-    /// How many readings this state has had when the page was opened.
+    /// Number of readings in this state when the page was opened.
     seen: usize,
-    /// Parts of the page that are renewed while readings are typed.
+    /// Selectors of the parts of the page that update while readings are typed.
     oob: String,
     seal: Seal,
     faults: Vec<String>,
@@ -41,9 +41,9 @@ struct View {
     unasked: Option<String>,
     sure: bool,
     count: String,
-    /// Whether it was measured in this state before.
+    /// Whether the block was already measured in this state.
     again: bool,
-    /// Whether the block is the first of the book.
+    /// Whether the book has no readings yet.
     first: bool,
     others: Vec<Field>,
     open: bool,
@@ -69,14 +69,14 @@ struct PlaceView {
     value: String,
     error: Option<String>,
     doubtful: bool,
-    /// Whether a doubt about its value was answered.
+    /// Whether a doubt about its value was settled.
     sure: bool,
     last: bool,
-    /// Whether it is the next to be typed into.
+    /// Whether this is the next field to type into.
     now: bool,
 }
 
-/// The page of a block, filled with what was typed and with what is wrong with it.
+/// The page of a block, filled with the typed values and their faults.
 pub(super) fn html(
     block: &Block<'_>,
     form: &Form,
@@ -155,7 +155,7 @@ pub(super) fn html(
     view.render().unwrap_or_default()
 }
 
-/// The swell that is expected, and the one measured so far.
+/// The expected swell, and the swell measured so far.
 pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Option<Strip> {
     let range = expected.swell?;
     let config = book.config();
@@ -184,7 +184,7 @@ pub(super) fn strip(expected: &Expected, swell: Option<f64>, book: &Book) -> Opt
     })
 }
 
-/// The states that a block goes through, and any other that it was measured in.
+/// A tab for each usual state of a block, and for any other in which it was measured.
 fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
     const ALWAYS: [State; 3] = [State::Unsewn, State::Sewn, State::Knocked];
     let next = next_state(book, &trial.name);
@@ -208,7 +208,7 @@ fn tabs(book: &Book, trial: &Trial, here: State) -> Vec<Tab> {
     State::ALL.into_iter().filter_map(tab).collect()
 }
 
-/// The fields that lead to another block, state or place.
+/// The fields for choosing another block, state or set of places.
 fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
     let trial = |trial: &Trial| Choice::named(trial.name.as_str()).beside(trial.paper.as_str());
     let trials = block.book.trials().iter().rev().map(trial).collect();
@@ -223,7 +223,7 @@ fn others(block: &Block<'_>, form: &Form, faults: &[Fault]) -> Vec<Field> {
     fields.into_iter().map(|field| field.filled(form, faults)).collect()
 }
 
-/// `Head`, or `Place 3` for a number.
+/// `Head`, or `Place 3` if the place is a number.
 fn place_words(place: &str) -> String {
     let is_number = place.chars().all(|c| c.is_ascii_digit());
     if is_number { format!("Place {place}") } else { capital(place) }

@@ -1,4 +1,4 @@
-//! What was typed into the fields of a block, read as a gauge at the terminal is read.
+//! Reads the typed fields of a block with the same rules as a gauge at the terminal.
 
 use super::answer_measure::{free_places, places};
 use super::command_bench::Bench;
@@ -11,40 +11,39 @@ use crate::trade::{Edge, Place, Reading, State, Trial};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
-/// A block and a state, and the places where it is measured.
+/// A block in a state, and the places where it is measured.
 pub(crate) struct Block<'b> {
     pub book: &'b Book,
     pub trial: &'b Trial,
     pub state: State,
     pub places: Vec<Place>,
-    /// Whether somebody named the places.
+    /// Whether the form names the places.
     pub named: bool,
     pub today: Date,
 }
 
-/// The readings of a form and what is to be said of them.
+/// The readings of a form, with their faults and doubts.
 pub(crate) struct Typed {
     pub readings: Vec<Reading>,
-    /// Values of each edge in mm, as far as they are taken.
+    /// The accepted spine values in mm; `fore_edges` are those of the other edge.
     pub spines: Vec<f64>,
     pub fore_edges: Vec<f64>,
-    /// What is wrong, at the field that it was typed into.
+    /// Faults, each at the field where the value was typed.
     pub faults: Vec<Fault>,
-    /// The fields whose value may be right all the same, with that value.
+    /// The faulty fields whose value may be right anyway.
     pub doubtful: Vec<String>,
-    /// What looks wrong in all of them together and was not said at a field.
+    /// Doubts about the readings as a whole that appear at no field.
     pub unasked: Option<String>,
-    /// The doubts that were answered.
     pub sure: BTreeSet<String>,
 }
 
-/// The field of a place, by the edge and the number of the place from 1.
+/// The form field of a place: its edge, and its number from 1.
 pub(crate) fn field(edge: Edge, place: usize) -> String {
     format!("{edge}-{place}")
 }
 
 impl<'b> Block<'b> {
-    /// The places of a form, or those that are offered.
+    /// The block at the places that the form names, or at the offered places.
     ///
     /// # Errors
     /// A fault at the field of the places.
@@ -57,7 +56,7 @@ impl<'b> Block<'b> {
         let typed = form.get("places").map(named).transpose()?;
         let named = typed.is_some();
         let offered = || match form.get("more") {
-            // They are added to readings of the same places.
+            // These readings are added to those already in the book, so they need free places.
             Some(_) => free_places(book, &trial.name, state).take(fields_of(form)).collect(),
             None => places(book, &trial.name, state),
         };
@@ -65,7 +64,7 @@ impl<'b> Block<'b> {
         Ok(Self { book, trial, state, places, named, today })
     }
 
-    /// The names of its fields, in the order of the bench.
+    /// The names of its fields in the order of measuring: all spines, then all fore-edges.
     pub fn fields(&self) -> impl DoubleEndedIterator<Item = String> {
         let places = self.places.len();
         [Edge::Spine, Edge::ForeEdge]
@@ -73,25 +72,24 @@ impl<'b> Block<'b> {
             .flat_map(move |edge| (1..=places).map(move |place| field(edge, place)))
     }
 
-    /// What a phone keeps unwritten readings under.
+    /// The key under which a phone stores unwritten readings.
     pub fn draft(&self) -> String {
         format!("{}/{}", self.trial.name, self.state.word())
     }
 
-    /// Its places as they are typed.
     pub fn place_names(&self) -> String {
         self.places.iter().map(Place::as_str).collect::<Vec<_>>().join(", ")
     }
 
-    /// Whether its places have names, which nothing may take the place of.
+    /// Whether any place has a name rather than a number. Named places are not renumbered.
     pub fn has_names(&self) -> bool {
         self.places.iter().any(|place| place.as_str().parse::<u32>().is_err())
     }
 
-    /// Takes every field in the order of the bench: all spines, then all fore-edges.
+    /// Takes every field in the order of measuring: all spines, then all fore-edges.
     ///
     /// # Errors
-    /// Where the paper or the thread of the block is struck.
+    /// If the paper or the thread of the block is struck.
     pub fn typed(&self, form: &Form) -> Result<Typed, Turned> {
         let of_book = |readings: &[Reading]| {
             let readings = readings.to_vec();
@@ -145,13 +143,13 @@ impl<'b> Block<'b> {
     }
 }
 
-/// How many places a form has fields for.
+/// Number of places for which a form has fields.
 fn fields_of(form: &Form) -> usize {
     let places = form.pairs().filter_map(|(name, _)| name.rsplit_once('-')?.1.parse().ok());
     places.max().unwrap_or(0).min(MOST)
 }
 
-/// Places that somebody names, separated by commas; each once.
+/// Parses places separated by commas or semicolons, each named once.
 fn named(text: &str) -> Result<Vec<Place>, Turned> {
     let fault = |message: String| Turned::Faults(vec![Fault::new("places", message)]);
     let mut places: Vec<Place> = Vec::new();
@@ -169,5 +167,5 @@ fn named(text: &str) -> Result<Vec<Place>, Turned> {
     }
 }
 
-/// Places that a page has fields for.
+/// The most places for which a page has fields.
 const MOST: usize = 40;

@@ -1,4 +1,4 @@
-//! A new paper, typed on the page.
+//! The page for adding a paper.
 
 use super::command_paper::{Args, entries_of, from_stack, run};
 use super::page_asked::{Again, Order, done};
@@ -12,7 +12,7 @@ use crate::terminal::number::fine_length;
 use crate::terminal::values::whole;
 use crate::trade::{Hardness, Paper, ranges};
 
-/// How a paper is measured.
+/// The drawing and text on how to measure a paper.
 const STACK: &str = concat!(
     "<div>\n<figure class=\"drawing\">\n",
     include_str!("../../../templates/bench/drawings/stack.svg"),
@@ -21,7 +21,8 @@ const STACK: &str = concat!(
 );
 
 const FIELDS: &[&str] = &["paper", "weight", "caliper", "stack", "reading", "hardness", "note"];
-/// The leaves are offered, and mean nothing without what they measured together.
+/// The fields without a stack. The form prefills its number of leaves, which means nothing without
+/// a reading over the stack.
 pub(crate) const OF_A_LEAF: &[&str] = &["paper", "weight", "caliper", "hardness", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -68,7 +69,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     Ok(drawn.content("Add a paper", form, &at_stack(again.faults, form)))
 }
 
-/// Where nothing was measured, the stack is what is wanted.
+/// If no caliper was typed, moves a fault of the caliper to the stack reading, the preferred way.
 fn at_stack(mut faults: Vec<Fault>, form: &Form) -> Vec<Fault> {
     if form.get("caliper").is_none() {
         let of_leaf = faults.iter_mut().filter(|fault| fault.field == "caliper");
@@ -77,15 +78,15 @@ fn at_stack(mut faults: Vec<Fault>, form: &Form) -> Vec<Fault> {
     faults
 }
 
-/// The fields of a paper but for its caliper, which is measured in one way or another.
+/// The fields of a paper except its caliper, which can be measured in two ways.
 pub(crate) struct Fields {
     pub name: Field,
     pub hardness: Field,
-    /// What is seldom known.
+    /// Values that are rarely known.
     pub rest: Vec<Field>,
 }
 
-/// Those of a new paper, or of one that is corrected.
+/// The fields for a new paper, or prefilled for one to correct.
 pub(crate) fn fields(paper: Option<&Paper>) -> Fields {
     let hardness = paper.map_or(Hardness::Medium, |paper| paper.hardness);
     let weight = paper.and_then(|paper| paper.grammage).map(|weight| weight.to_string());
@@ -103,7 +104,6 @@ pub(crate) fn fields(paper: Option<&Paper>) -> Fields {
     }
 }
 
-/// How hard a paper is.
 fn how_hard() -> Vec<Choice> {
     let choice = |hardness: Hardness| {
         let beside = match hardness {

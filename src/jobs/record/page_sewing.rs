@@ -1,4 +1,4 @@
-//! The fields of a trial, for a new one and for one that is corrected.
+//! The form fields of a trial, for a new one and for one to correct.
 
 use super::answer_offered::{free_name, last_trial, tells_hands_apart};
 use crate::book::Book;
@@ -7,28 +7,28 @@ use crate::page::form_page::Group;
 use crate::trade::{Name, Sewing, Trial, TrialKind};
 use crate::units::{LengthUnit, Millimetres};
 
-/// The fields of a trial, as they are sent.
+/// The names of the fields as sent.
 pub(crate) const FIELDS: &[&str] = &[
     "trial", "date", "kind", "paper", "thread", "sections", "sheets", "on", "ends", "boned",
     "guards", "hand", "note",
 ];
 
-/// What the sewing of a trial block mostly is, where no trial says it.
+/// Sections and sheets of a usual trial block, filled in if the book has no trial.
 const USUAL: (u16, u16) = (10, 4);
 
-/// What is filled in.
+/// The values filled in.
 pub(crate) struct Offer<'b> {
     name: String,
     date: String,
     kind: TrialKind,
-    /// The trial that the rest is of.
+    /// The trial that provides the other values.
     like: Option<&'b Trial>,
     guards: String,
     note: &'b str,
 }
 
 impl<'b> Offer<'b> {
-    /// For a new trial: what was sewn last, with a name of its own.
+    /// For a new trial: the values of the last one, with a new name.
     pub fn next(book: &'b Book) -> Self {
         Self {
             name: free_name(book),
@@ -40,7 +40,7 @@ impl<'b> Offer<'b> {
         }
     }
 
-    /// A trial as it is.
+    /// For a correction: the trial as it is.
     pub fn of(trial: &'b Trial, unit: LengthUnit) -> Self {
         let date = trial.date.map_or_else(|| "unknown".to_owned(), |date| date.to_string());
         Self {
@@ -57,7 +57,7 @@ impl<'b> Offer<'b> {
         &self.name
     }
 
-    /// What is filled for every trial.
+    /// The fields filled in for every trial.
     pub fn groups(&self, book: &Book) -> Vec<Group> {
         let papers = book.papers().iter().map(|it| Choice::named(it.name.as_str())).collect();
         let threads = book.threads().iter().map(|it| Choice::named(it.name.as_str())).collect();
@@ -83,7 +83,7 @@ impl<'b> Offer<'b> {
         ]
     }
 
-    /// What is filled less often.
+    /// The fields filled in less often.
     pub fn folded(&self, book: &Book) -> Vec<Group> {
         let kinds = TrialKind::ALL.map(|kind| match kind {
             TrialKind::Block => Choice::new(kind.word(), "trial block"),
@@ -111,19 +111,19 @@ impl<'b> Offer<'b> {
     }
 }
 
-/// How it can be sewn, and how this one is.
+/// The usual patterns, and `on` if it is another.
 fn ways(on: u8) -> Vec<Choice> {
     let words = ["all along", "two-on", "three-on", "four-on", "five-on", "six-on"];
     let ways = (1_u8..).zip(words).filter(|(number, _)| *number <= 3 || *number == on);
     ways.map(|(number, words)| Choice::new(number.to_string(), words)).collect()
 }
 
-/// A length as it is typed, without its unit; empty for none.
+/// A length as it is typed, without its unit; empty for 0.
 pub(crate) fn plain(length: Millimetres, unit: LengthUnit) -> String {
     if length.mm() == 0.0 {
         return String::new();
     }
-    // A millionth of a millimetre is kept, whatever the unit.
+    // Nine decimals keep a millionth of a millimetre in any unit.
     let text = format!("{:.9}", unit.count(length));
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

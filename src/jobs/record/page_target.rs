@@ -1,4 +1,4 @@
-//! A new target, typed on the page.
+//! The page for adding a target.
 
 use super::command_target::{Args, entries_of, run};
 use super::page_asked::{Again, Order, done};
@@ -35,7 +35,7 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     Ok(drawn.content("Add a target", form, &again.faults).beside(words))
 }
 
-/// The fields of a new target, or of one that is corrected.
+/// The fields for a new target, or prefilled for one to correct.
 pub(crate) fn groups(target: Option<&Target>) -> Vec<Group> {
     let percent = |name, label, of: fn(&Target) -> f64| {
         let now = target.map(|target| of(target).to_string()).unwrap_or_default();

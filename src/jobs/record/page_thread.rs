@@ -1,4 +1,4 @@
-//! A new thread, typed on the page.
+//! The page for adding a thread.
 
 use super::command_thread::{Args, entries_of, from_wraps, run};
 use super::page_asked::{Again, Order, done};
@@ -11,7 +11,7 @@ use crate::page::turned::Turned;
 use crate::terminal::number::fine_length;
 use crate::trade::{Material, Thread};
 
-/// How a thread is measured.
+/// The drawing and text on how to measure a thread.
 const WRAPS: &str = concat!(
     "<div>\n<figure class=\"drawing\">\n",
     include_str!("../../../templates/bench/drawings/wraps.svg"),
@@ -21,7 +21,8 @@ const WRAPS: &str = concat!(
 );
 
 const FIELDS: &[&str] = &["thread", "material", "count", "laid", "wraps", "over", "note"];
-/// The turns are offered, and mean nothing without what they measured together.
+/// The fields without wrapped turns. The form prefills their number, which means nothing without
+/// their width.
 pub(crate) const OF_ONE: &[&str] = &["thread", "material", "count", "laid", "note"];
 
 pub(crate) fn show(desk: &Desk, form: &Form) -> Result<Answer, Turned> {
@@ -66,16 +67,16 @@ fn page(desk: &Desk, form: &Form, again: Again) -> Result<Content, Turned> {
     Ok(drawn.content("Add a thread", form, &again.faults).beside(both))
 }
 
-/// The fields of a thread but for its diameter, which is measured in one way or another.
+/// The fields of a thread except its diameter, which can be measured in two ways.
 pub(crate) struct Fields {
     pub name: Field,
-    /// What its label says.
+    /// Values from its label.
     pub label: Vec<Field>,
-    /// What is seldom known.
+    /// Values that are rarely known.
     pub rest: Vec<Field>,
 }
 
-/// Those of a new thread, or of one that is corrected.
+/// The fields for a new thread, or prefilled for one to correct.
 pub(crate) fn fields(thread: Option<&Thread>) -> Fields {
     let materials = Material::EACH.iter().map(|word| Choice::named(*word)).collect();
     let material = thread.map_or(Material::Linen, |thread| thread.material);

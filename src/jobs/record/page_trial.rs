@@ -1,4 +1,4 @@
-//! A new trial block, typed on the page.
+//! The page for adding a trial block.
 
 use super::answer_measure::next_state;
 use super::command_trial::{Args, entries_of, run};
@@ -13,7 +13,7 @@ use crate::page::turned::Turned;
 use crate::trade::{Name, State};
 use askama::Template;
 
-/// How a trial block is sewn.
+/// The drawing and text on how to sew a trial block.
 const HOW: &str = concat!(
     "<section class=\"part\" aria-labelledby=\"how\">\n<h2 id=\"how\">How to sew one</h2>\n\
      <figure class=\"drawing\">\n",
@@ -24,7 +24,7 @@ const HOW: &str = concat!(
     "</section>"
 );
 
-/// What comes before a first trial.
+/// The page shown while the book lacks a paper or a thread.
 #[derive(Template)]
 #[template(path = "bench/trial_first.html")]
 struct First {

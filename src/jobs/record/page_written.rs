@@ -1,4 +1,4 @@
-//! What readings that were just written say, and what they have changed.
+//! The page shown after readings were written: what they measure, and what they change.
 
 use super::answer_changed::{Factor, factor};
 use super::answer_measure::{Expected, count, expected, next_state};
@@ -20,7 +20,7 @@ use askama::Template;
 #[template(path = "bench/measured.html")]
 struct View {
     trial: String,
-    /// The page of the trial.
+    /// The address of the trial in the log.
     log: String,
     state: &'static str,
     unit: &'static str,
@@ -54,7 +54,7 @@ struct Next {
     words: &'static str,
     path: String,
     button: String,
-    /// Whether a hammer is taken to it.
+    /// Whether the next step is knocking down, with a hammer.
     hammer: bool,
 }
 
@@ -169,7 +169,7 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
     Changed { words, rows, basis }
 }
 
-/// What to do with the block now.
+/// What to do next with the block.
 fn next(book: &Book, trial: &Trial, state: State) -> Next {
     let next = next_state(book, &trial.name);
     if count(book, &trial.name, next) == 0 && next != state {

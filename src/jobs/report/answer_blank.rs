@@ -1,25 +1,25 @@
-//! What an empty log sheet has of the book: its unit, and the names to tick.
+//! The book's part of an empty log sheet: its unit, and the names to tick.
 
 use crate::book::Book;
 use crate::trade::Name;
 use crate::units::LengthUnit;
 
-/// More names than these, or longer ones, leave no room for the readings on one sheet.
+/// The most names, and characters in all names together, that leave room for readings on one sheet.
 const MOST_NAMES: usize = 8;
 const MOST_SIGNS: usize = 160;
 
-/// The book on a log sheet; the default is a sheet without one.
+/// The book's part of a log sheet; the default is for a sheet without a book.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Blank {
     pub title: String,
-    /// The unit to write in, where a book has one.
+    /// The unit to write in, if there is a book.
     pub unit: Option<LengthUnit>,
     pub papers: Vec<String>,
     pub threads: Vec<String>,
 }
 
 impl Blank {
-    /// A sheet for this book. Of papers and threads it has those recorded last.
+    /// A sheet for this book, with the papers and threads recorded last.
     pub fn of(book: &Book) -> Self {
         let (papers, threads) = (book.papers().iter(), book.threads().iter());
         Self {
@@ -31,7 +31,7 @@ impl Blank {
     }
 }
 
-/// The last names that there is room for, in their order.
+/// The last names that fit, in their order.
 fn last(names: Vec<&Name>) -> Vec<String> {
     let mut signs = 0;
     let fits = |name: &&&Name| {

@@ -1,4 +1,4 @@
-//! A planned book for the bench: how it is sewn, and how thick its spine is on the way.
+//! A planned book for the bench: how to sew it, and how thick its spine should be on the way.
 
 use crate::jobs::fitted::Bench;
 use crate::jobs::forecast::answer::Forecast;
@@ -8,16 +8,15 @@ use crate::trade::{Caution, Height, State, Stretch, Stuff, Supports, WANTED_ENDS
 use crate::units::Millimetres;
 use thiserror::Error;
 
-/// The day on which a card is made.
+/// The day on which a card was made.
 pub(crate) type Day = jiff::civil::Date;
 
-/// Into so many parts the sewing is divided; the spine is predicted at the end of each.
+/// Number of parts of the sewing; the spine is predicted at the end of each.
 const PARTS: u32 = 4;
 
-/// Everything that stands on a bench card.
+/// The content of a bench card.
 #[derive(Clone, Debug)]
 pub struct Card {
-    /// What the book will come to.
     pub forecast: Forecast,
     /// What it is sewn on.
     pub supports: Supports,
@@ -25,7 +24,7 @@ pub struct Card {
     pub height: Height,
     /// Its runs, in the order of sewing.
     pub runs: Vec<CardRun>,
-    /// The spine on the way, as sewn.
+    /// The predicted spine at stops on the way, as sewn.
     pub checks: Vec<SpineCheck>,
 }
 
@@ -33,26 +32,25 @@ pub struct Card {
 #[derive(Clone, Debug)]
 pub struct CardRun {
     pub run: Run,
-    /// Sections of the book sewn before it.
+    /// Sections of the book sewn before this run.
     pub before: u32,
-    /// The way of the thread, traverses that are alike together.
+    /// The path of the thread, with identical traverses grouped.
     pub stretches: Vec<Stretch>,
-    /// Thread to lay ready.
+    /// Length of thread needed.
     pub thread: Millimetres,
-    /// What speaks against it.
+    /// Reasons against this sewing.
     pub cautions: Vec<Caution>,
 }
 
-/// How thick the spine is when so many sections are sewn.
+/// The predicted thickness of the spine after some sections.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SpineCheck {
-    /// Sections sewn.
     pub sewn: u32,
-    /// One reading of the spine in mm, as sewn.
+    /// A single reading of the spine in mm, as sewn.
     pub spine: Summary,
 }
 
-/// What a card is made for, besides the plan.
+/// What a card needs besides the plan.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtBench {
     /// What the book is sewn on.
@@ -61,10 +59,9 @@ pub struct AtBench {
     pub height: Height,
 }
 
-/// Why there is no card.
 #[derive(Debug, Error)]
 pub enum CardError {
-    /// Sections that the thread of their traverse never lies in.
+    /// The thread of a traverse would never lie in some of its sections.
     #[error(
         "{on} sections to a traverse need {} supports or more, or the thread misses one of them; \
          found {}",
@@ -76,7 +73,6 @@ pub enum CardError {
         on: usize,
         supports: Supports,
     },
-    /// The model has no answer.
     #[error(transparent)]
     Model(#[from] ModelError),
 }
@@ -113,8 +109,8 @@ fn runs(plan: &Plan, at: AtBench) -> Vec<CardRun> {
     runs
 }
 
-/// The ends that count are those of the book, of which the sections before and after the run are
-/// part.
+/// The cautions of a run. Its ends are judged within the whole book, so the sections before and
+/// after the run count.
 fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<Caution> {
     let sizes =
         Millimetres::new(run.paper.caliper_mm).zip(Millimetres::new(run.thread.diameter_mm));
@@ -126,7 +122,7 @@ fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<C
     let short = first.min(last) < u32::from(WANTED_ENDS);
     let mut found = Caution::of(run.sewing, stuff, Some(u16::from(supports.count())));
     found.retain(|caution| match caution {
-        // A run of nothing but ends is all along whatever it is called.
+        // A run that consists only of ends is sewn all along, whatever its pattern.
         Caution::SkippedKettles | Caution::FewSupports => shares,
         Caution::ShortEnds => shares && short,
         Caution::ThinThread | Caution::ThickThread | Caution::ThickSections => true,
@@ -134,8 +130,8 @@ fn cautions(run: &Run, (before, after): (u32, u32), supports: Supports) -> Vec<C
     found
 }
 
-/// Where a traverse ends next to each quarter of the sections: the thread is at a kettle there, so
-/// that the sewing can rest and be measured.
+/// The first end of a traverse at or after each quarter of the sections. There the thread is at a
+/// kettle stitch, so the sewing can rest and be measured.
 fn stops(plan: &Plan, runs: &[CardRun]) -> Vec<u32> {
     let ends: Vec<u32> = runs
         .iter()
@@ -148,8 +144,8 @@ fn stops(plan: &Plan, runs: &[CardRun]) -> Vec<u32> {
     stops
 }
 
-/// `S = W + F` of the sections sewn, and one reading of it: the swell's mixture with the variances
-/// of F and of a reading added. Source: docs/model.md, "The spine on the way".
+/// A single reading of `S = W + F` for the sections sewn: the mixture of the swell W, with the
+/// variances of F and of a reading added. Source: docs/model.md, "The spine on the way".
 fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck>, ModelError> {
     let stops = stops(plan, runs);
     let parts: Result<Vec<Plan>, _> =
@@ -166,7 +162,7 @@ fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck
         .collect())
 }
 
-/// The distribution of a sum with a known length.
+/// The distribution shifted by a known length.
 fn raised(summary: Summary, by: f64) -> Summary {
     let Summary { mean, sd, q05, q50, q95 } = summary;
     Summary { mean: mean + by, sd, q05: q05 + by, q50: q50 + by, q95: q95 + by }
@@ -249,8 +245,8 @@ mod tests {
         assert_eq!(two.runs[0].cautions, []);
     }
 
-    /// The distribution of a sum of independent W and F by Simpson's rule over F, which shares
-    /// nothing with the closed form.
+    /// Checks against the distribution of a sum of independent W and F by Simpson's rule over F,
+    /// which shares nothing with the closed form.
     #[test]
     fn the_range_of_the_spine_holds_nine_times_in_ten() {
         let (bench, plan) = (empty_bench(), plan(&[(24, 2, 3)]));

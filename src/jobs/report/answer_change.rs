@@ -1,4 +1,4 @@
-//! The one change of a plan that would raise its odds much.
+//! The single change of a plan that would raise its chance considerably.
 
 use super::answer_card::AtBench;
 use crate::book::Book;
@@ -10,14 +10,14 @@ use crate::jobs::plan_spec::answer_question::Question;
 use crate::model::Run;
 use crate::trade::{Caution, Guards};
 
-/// A change is worth a line on the card when it adds so much to the odds: as much as part-way
-/// through a sewing (our choice, no source).
+/// The gain in chance for which a change is worth a line on the card: the same as part-way through
+/// a sewing (our choice, no source).
 const MUCH: f64 = 0.10;
-/// Sheets to choose from, as for `plan`.
+/// The range of sheets in a section to choose from, as in `plan`.
 const SHEETS: (u16, u16) = (1, 8);
 
-/// The best single change of a book of one paper and one thread, where it adds much to the odds of
-/// the target. A mixed book has none: its runs are seldom changed alike.
+/// The best single change of a book of one run, if it raises the chance of the target by at least
+/// [`MUCH`]. `None` for a mixed book, because its runs are rarely changed alike.
 ///
 /// # Errors
 /// [`SearchError`].
@@ -56,7 +56,7 @@ pub fn best_change(
         boned: *boned,
     };
     let (_, changed) = changes(bench, &question, &current)?;
-    // Repairs are known for the sections that are planned.
+    // The build-up of repairs is known only for the planned sections.
     let is_known = |one: &Changed| question.guards.is_none() || one.change != Change::Sheets;
     let is_sound = |one: &Changed| {
         one.choice.cautions.iter().all(|caution| *caution == Caution::SkippedKettles)

@@ -1,4 +1,4 @@
-//! Which papers a book can be planned with, and what to sew for those that are nearest to it.
+//! Which papers are ready to plan with, and which blocks to sew next for the others.
 
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError};
@@ -10,28 +10,28 @@ use crate::jobs::plan_spec::answer_typical::TYPICAL;
 use crate::model::{Doubt, Plan, PlannedPaper, PlannedThread, Run, Wondered};
 use crate::trade::{Name, Sewing, State};
 
-/// So many papers are given their next blocks.
+/// The most papers for which a next block is advised.
 const ADVISED: usize = 3;
 
-/// What is predicted of a typical book of a paper.
+/// The prediction of a typical book of a paper.
 #[derive(Clone, Debug)]
 pub struct Readiness {
     pub paper: Name,
-    /// Its trials.
+    /// Number of trials of the paper.
     pub trials: usize,
-    /// The swell of a typical book of it in per cent, knocked down.
+    /// The swell of a typical book of the paper in per cent, knocked down.
     pub swell: PercentRange,
-    /// What trials could still take away of its variance, over what none can.
+    /// The variance that trials could still remove, divided by the variance that none can.
     open: f64,
-    /// Whether that is so little that `next` would ask for no more blocks.
+    /// Whether `open` is so small that `next` would ask for no more blocks.
     is_calibrated: bool,
 }
 
 impl Readiness {
-    /// Percentage points that a usual target has room for.
+    /// The width of a usual target in percentage points.
     pub const ROOM: f64 = 2.0 * Band::ROOM;
 
-    /// Whether it was tried and the range has room in a usual target.
+    /// Whether the paper was tried and its 90 % range is no wider than a usual target.
     pub fn is_ready(&self) -> bool {
         self.trials > 0 && self.width() <= Self::ROOM
     }
@@ -41,19 +41,19 @@ impl Readiness {
     }
 }
 
-/// What a book is good for.
+/// What can be planned with a book, and what to sew next.
 #[derive(Clone, Debug)]
 pub struct Prospects {
-    /// The thread of the typical book, which most trials have; `None` without threads.
+    /// The thread of the typical book, the one of most trials; `None` without threads.
     pub thread: Option<Name>,
-    /// The papers, the one with the narrowest range first.
+    /// The papers, narrowest range first.
     pub papers: Vec<Readiness>,
-    /// The best block of papers that trials can still teach much: of those that are nearest to
-    /// being ready, then of those with most to learn.
+    /// The best block of each paper that trials can still teach much: first the papers nearest to
+    /// being ready, then the ready ones with most left to learn.
     pub next: Vec<TrialChoice>,
 }
 
-/// Asks a typical book of every paper.
+/// Predicts a typical book of every paper.
 ///
 /// # Errors
 /// [`BenchError`].
@@ -78,7 +78,7 @@ pub fn prospects(book: &Book, bench: &Bench) -> Result<Prospects, BenchError> {
     Ok(Prospects { thread: Some(thread.name), papers, next })
 }
 
-/// A typical book of a paper; `None` for one that is not in the fit.
+/// A typical book of a paper; `None` for a paper that is not in the fit.
 fn typical(bench: &Bench, paper: &Name, thread: &PlannedThread) -> Option<Plan> {
     let (sections, sheets) = TYPICAL;
     let sewing = Sewing::new(sections, sheets, 1, 0).ok()?;

@@ -1,10 +1,10 @@
-//! The trials of each paper with the swell that was measured.
+//! The trials of each paper with their measured swell.
 
 use crate::book::Book;
 use crate::jobs::fitted::Bench;
 use crate::trade::{Name, State, Trial};
 
-/// A swell as it was measured, repairs at the fold included.
+/// A swell as measured, including repairs at the fold.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {
     pub state: State,
@@ -13,11 +13,10 @@ pub struct Measured {
     pub percent: f64,
 }
 
-/// A trial and what was measured on it.
 #[derive(Clone, Debug)]
 pub struct TrialSwell<'a> {
     pub trial: &'a Trial,
-    /// In the states with thread in it, in the order of the work.
+    /// The states with thread in the folds, in the order of the work.
     pub measured: Vec<Measured>,
 }
 

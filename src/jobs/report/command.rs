@@ -1,4 +1,4 @@
-//! `report`: one page with everything that the book knows, or the bench card of a plan.
+//! `report`: one page with everything that the book knows, the bench card of a plan, or a sheet.
 
 use super::answer_ready::prospects;
 use super::answer_trials::trials_by_paper;
@@ -37,7 +37,7 @@ use crate::terminal::session::Session;
 use clap::Arg;
 use std::path::PathBuf;
 
-/// Ways to sew that are drawn.
+/// Number of ways to sew that are drawn.
 const DRAWN_CHOICES: usize = 10;
 
 /// Write one page: a report on the whole book, a bench card for a planned book, or a log sheet
@@ -77,7 +77,8 @@ pub(crate) struct Args {
     in_mind: Option<String>,
 }
 
-/// All but where a page goes and what paper it is on says more of a report or of a card.
+/// Every option except the output and the paper size belongs to a report or a card, so it
+/// conflicts with a sheet.
 fn of_report(arg: Arg) -> Arg {
     let id = arg.get_id().as_str();
     match ["out", "replace", "paper_size"].contains(&id) || SHEETS.contains(&id) {
@@ -86,8 +87,8 @@ fn of_report(arg: Arg) -> Arg {
     }
 }
 
-/// What a plan needs is asked for where it is read, for there may be none. An option cannot be made
-/// less needed, so each of these is declared again.
+/// A plan is optional here, so its required options are checked when it is read. An option cannot
+/// be made less required, so each of them is declared again.
 fn optional(arg: Arg) -> Arg {
     const NEEDED: [(&str, &str); 3] = [("paper", "NAME"), ("thread", "NAME"), ("sheets", "N")];
     let declared = |(name, value): &(&'static str, &'static str)| {
@@ -137,7 +138,7 @@ fn whole(in_mind: Option<&str>, session: &mut Session<'_>) -> Result<String, Cli
     })?)
 }
 
-/// The comparison, where there are trials enough.
+/// The comparison, if there are enough trials.
 fn compared(
     book: &Book,
     bench: &Bench,
@@ -149,19 +150,19 @@ fn compared(
     }
 }
 
-/// The study of the book's own readings, where something was measured twice.
+/// The study of the book's own readings, if anything was measured twice.
 pub(crate) fn gauged(book: &Book, bench: &Bench) -> Option<GaugeReport> {
     let usage = GaugeUse::usual(book.config().resolution.mm());
     let repeats = Repeats::of_book(book, &bench.observations);
     gauge((Origin::Book, &repeats), UsualSwell::of(bench), usage).ok()
 }
 
-/// A chart for a desk and for a phone.
+/// A chart in two widths: for a desk and for a phone.
 pub(crate) fn pair(draw: &dyn Fn(f64) -> Chart) -> ChartPair {
     ChartPair { wide: draw(DESK), narrow: draw(PHONE) }
 }
 
-/// The best ways to sew the book that is in mind.
+/// A chart of the best ways to sew the book of `--in-mind`.
 fn choices(typed: &str, book: &Book, bench: &Bench) -> Result<ChartPair, CliError> {
     let question = QuestionArgs::in_mind(typed)?.read(Fitted { book, bench })?;
     let found = search(bench, &question).map_err(refused)?;

@@ -1,4 +1,4 @@
-//! `report` of a planned book: the bench card.
+//! `report` with a plan: the bench card.
 
 use super::answer_card;
 use super::answer_card::{AtBench, CardError, Day};
@@ -29,10 +29,10 @@ pub(crate) struct CardArgs {
 }
 
 impl CardArgs {
-    /// Refuses what says more of a plan where there is none.
+    /// Refuses options of a card if there is no plan.
     ///
     /// # Errors
-    /// [`CliError::Usage`] names the flag.
+    /// [`CliError::Usage`] that names the flag.
     pub fn refuse(&self) -> Result<(), CliError> {
         let given = [
             ("--fore-edge", self.folded.is_given()),
@@ -48,7 +48,7 @@ impl CardArgs {
         }
     }
 
-    /// The card of a plan, as a page made on this day.
+    /// The card of a plan as a page; `made` is today.
     ///
     /// # Errors
     /// [`CliError`].
@@ -76,7 +76,7 @@ impl CardArgs {
     }
 }
 
-/// The card of a plan, as a page.
+/// The card of a plan as a page.
 ///
 /// # Errors
 /// [`CliError`].

@@ -1,4 +1,4 @@
-//! `report --blank` and `report --guide`: paper for the bench.
+//! `report --blank` and `report --guide`: sheets to print for the bench.
 
 use super::answer_blank::Blank;
 use super::draw_sheet::{blank_html, guide_html, usual_paper};
@@ -7,7 +7,7 @@ use crate::terminal::refusal::CliError;
 use crate::terminal::session::Session;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
-/// The options for a sheet. What says more of a report or of a card goes with none of them.
+/// The options for a sheet. Options of a report or a card conflict with each of them.
 pub(crate) const SHEETS: [&str; 2] = ["blank", "guide"];
 
 /// What to print instead of a report.
@@ -30,10 +30,10 @@ fn paper_size(typed: String) -> PaperSize {
 }
 
 impl SheetArgs {
-    /// The page and what is said when it is written; `None` where a report is wanted.
+    /// The page and the message once it is written; `None` if no sheet is wanted.
     ///
     /// # Errors
-    /// [`CliError`] for a book that was named or is here and cannot be read.
+    /// [`CliError`] for an unreadable book that was named or is in this folder.
     pub fn page(
         &self,
         session: &mut Session<'_>,

@@ -1,4 +1,4 @@
-//! The report: one page with everything that the book knows, for a phone, a desk and paper.
+//! The report: one page with everything that the book knows, for a phone, a desk and print.
 
 use super::draw_content::BookReport;
 use super::draw_record::struck;
@@ -7,7 +7,7 @@ use crate::draw::html::{Block, Figure, Fold, OPEN_ROWS, Page, PageError, Part};
 use crate::terminal::number::plural;
 use askama::Template;
 
-/// The report as one HTML page that needs nothing else.
+/// The report as one self-contained HTML page.
 ///
 /// # Errors
 /// [`PageError`].
@@ -33,14 +33,14 @@ pub fn report_html(report: &BookReport<'_>) -> Result<String, PageError> {
     Ok(Page::new(title, report.made, parts).render()?)
 }
 
-/// The ways to sew the book in mind.
+/// The ways to sew the book of `--in-mind`.
 fn in_mind(report: &BookReport<'_>) -> Result<Option<Part>, PageError> {
     let Some(pair) = &report.charts.in_mind else { return Ok(None) };
     let blocks = vec![Block::Figure(Figure::of(pair)?)];
     Ok(Some(Part { id: "in-mind", heading: "The book you have in mind", blocks }))
 }
 
-/// What to look at again, and what was struck; nothing where there is neither.
+/// Entries to look at again, and struck entries; `None` if there are neither.
 fn doubts(report: &BookReport<'_>) -> Option<Part> {
     let unit = report.book.config().unit;
     let mut said: Vec<String> = report.findings.iter().map(|finding| finding.said(unit)).collect();

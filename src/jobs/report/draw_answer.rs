@@ -1,5 +1,4 @@
-//! What the reader of a report wants to know first: what can be planned, what to sew next, what is
-//! doubtful.
+//! The first part of a report: what can be planned, what to sew next, what is doubtful.
 
 use super::answer_ready::Readiness;
 use super::draw_content::BookReport;
@@ -12,12 +11,12 @@ use crate::jobs::plan_spec::text::sewing_words;
 use crate::terminal::number::{length, plural, rounded};
 use crate::terminal::words::percent_range;
 
-/// So many papers are named before the others are counted.
+/// The most papers named; the others are counted.
 const NAMED: usize = 8;
-/// So many findings are shown before the others are counted.
+/// The most findings shown; the others are counted.
 const SHOWN: usize = 3;
 
-/// The answer first, then the work, then the doubts, then what it is all based on.
+/// The answer first, then what to sew, then the doubts, then the basis.
 pub(crate) fn part(report: &BookReport<'_>) -> Part {
     let mut blocks = vec![Block::Answer(ready(report))];
     blocks.extend(typical_books(report));
@@ -27,7 +26,7 @@ pub(crate) fn part(report: &BookReport<'_>) -> Part {
     Part { id: "answer", heading: "What this book can do", blocks }
 }
 
-/// The one next step of a book without a measured trial.
+/// The next step for a book without a measured trial.
 pub(crate) fn start(report: &BookReport<'_>) -> Part {
     let (command, what) = match &report.first_step {
         Some((command, what)) => (command.clone(), *what),
@@ -48,7 +47,7 @@ pub(crate) fn start(report: &BookReport<'_>) -> Part {
     Part { id: "answer", heading: "Start here", blocks }
 }
 
-/// Names in a sentence: all of a few, else the first and how many more.
+/// Names in a sentence: all if they are few, else the first and how many more.
 fn listed(names: &[&str]) -> String {
     if names.len() > NAMED {
         return format!("{} and {} more", names[..NAMED].join(", "), names.len() - NAMED);
@@ -71,7 +70,7 @@ fn ready(report: &BookReport<'_>) -> String {
     }
 }
 
-/// What is predicted of a typical book of each paper, and whether trials would narrow it.
+/// A table of the predicted typical book of each paper, and whether the paper is ready.
 fn typical_books(report: &BookReport<'_>) -> Vec<Block> {
     let Some(thread) = &report.prospects.thread else { return Vec::new() };
     let (sections, sheets) = TYPICAL;
@@ -160,7 +159,7 @@ fn doubtful(report: &BookReport<'_>) -> Vec<Block> {
     blocks
 }
 
-/// What the book holds, and since when.
+/// What the book holds, and from when.
 fn holding(book: &Book) -> String {
     let mut words = vec![format!(
         "The book holds {}, {}, {} and {}.",
@@ -178,7 +177,7 @@ fn holding(book: &Book) -> String {
     words.join(" ")
 }
 
-/// From the first sewing to the last.
+/// The dates of the first and the last sewing.
 fn span(book: &Book) -> Option<String> {
     let dates = || book.trials().iter().filter_map(|trial| trial.date);
     let (first, last) = (dates().min()?, dates().max()?);

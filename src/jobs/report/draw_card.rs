@@ -18,19 +18,19 @@ use crate::terminal::number::gauged_length;
 use crate::terminal::words::tied;
 use askama::Template;
 
-/// The widths of a picture on the sheet and on a phone, in pixels: in print a pixel of the first is
-/// one of the sheet's.
+/// The widths of a picture on the sheet and on a phone, in pixels. In print, a pixel of the first
+/// is a pixel of the sheet.
 const WIDTHS: [f64; 2] = [700.0, 340.0];
-/// No more traverses than these have their own boxes; of a longer book several share them.
+/// The most traverses with their own boxes; in a longer book, several share a pair.
 const MOST_TICKS: usize = 96;
-/// So many pairs of boxes have room side by side, with single numbers and with pairs of them.
+/// Pairs of boxes that fit side by side: with single numbers, and with longer labels.
 const ACROSS: [usize; 2] = [8, 6];
-/// What is done with the table of the spine.
+/// How to use the table of spine thicknesses.
 const MEASURE: &str = "One reading at the fold, as sewn, at the end of a traverse. Outside the \
                        range: stop, measure spine and fore-edge at two or three places, and ask \
                        \u{2018}swellbook midway\u{2019} before you go on.";
 
-/// The sheet as the template has it.
+/// The data of the template.
 #[derive(Template)]
 #[template(path = "card.html")]
 struct Sheet {
@@ -38,20 +38,20 @@ struct Sheet {
     title: String,
     plan: String,
     made: String,
-    /// What it was predicted from.
+    /// The basis of the prediction.
     from: String,
-    /// How large they are, so that it stays on one sheet.
+    /// The size of the letters that keeps the card on one sheet.
     letters: Letters,
-    /// The odds, in large letters.
+    /// The chance, shown in large letters.
     target: String,
     range: [String; 2],
     outcome: Vec<Block>,
     ready: Vec<Block>,
-    /// The drawing of the thread's path, where it can be drawn.
+    /// The drawing of the thread's path, if it can be drawn.
     path: Option<[String; 2]>,
     way: Vec<Block>,
     ticks: Vec<String>,
-    /// Whether all of them are single numbers.
+    /// Whether all labels of boxes are single numbers.
     is_short: bool,
     unit: String,
     checks: Vec<[String; 3]>,
@@ -65,7 +65,7 @@ impl Sheet {
     }
 }
 
-/// The card as one HTML page that needs nothing else.
+/// The card as one self-contained HTML page.
 ///
 /// # Errors
 /// [`PageError`].
@@ -116,7 +116,7 @@ pub fn card_html(view: &CardView<'_>) -> Result<String, PageError> {
     Ok(sheet.render()?)
 }
 
-/// A picture for the sheet and for a phone, with its words for those who cannot see it.
+/// A picture for the sheet and for a phone, with a text description for accessibility.
 fn pair(
     draw: impl Fn(f64) -> Scene,
     (title, words): (&str, &str),
@@ -138,7 +138,7 @@ fn blocks(words: Vec<String>) -> Vec<Block> {
     words.into_iter().map(|words| Block::Words(words).tied()).collect()
 }
 
-/// What is said below the picture.
+/// The text below the picture.
 fn outcome(view: &CardView<'_>) -> Vec<String> {
     let CardView { config, card, .. } = view;
     let forecast = &card.forecast;
@@ -150,7 +150,8 @@ fn outcome(view: &CardView<'_>) -> Vec<String> {
     words
 }
 
-/// The runs of a mixed book, and how its leaves divide. The plan of one run says the rest.
+/// The runs of a mixed book, and how leaves were divided. A book of one run needs no table,
+/// because its plan line says it all.
 fn ready(CardView { card, config, .. }: &CardView<'_>, divided: Vec<String>) -> Vec<Block> {
     let runs = (card.runs.len() > 1).then(|| Block::Table(runs_table(card, config.unit)));
     runs.into_iter().chain(blocks(divided)).collect()
@@ -168,7 +169,7 @@ fn way(view: &CardView<'_>) -> Vec<String> {
     words
 }
 
-/// A word for each pair of boxes: the sections of a traverse, or of several of a long book.
+/// A label for each pair of boxes: the sections of a traverse, or of several in a long book.
 fn ticks(traverses: &[(u32, u32)]) -> Vec<String> {
     let each = traverses.len().div_ceil(MOST_TICKS).max(1);
     let word = |group: &[(u32, u32)]| {

@@ -1,24 +1,24 @@
-//! Everything that a bench card is made of.
+//! The content of a bench card.
 
 use super::answer_card::Card;
 use crate::book::Config;
 use crate::jobs::plan::answer_changes::Changed;
 use jiff::civil::Date;
 
-/// Everything that a bench card is made of.
+/// The content of a bench card.
 #[derive(Clone, Debug)]
 pub struct CardView<'a> {
-    /// The book that it was predicted from.
+    /// The settings of the book behind the prediction.
     pub config: &'a Config,
-    /// The day.
+    /// The day on which the card is made.
     pub made: Date,
-    /// What the plan is called, where it has a name.
+    /// The name of the plan, if it has one.
     pub title: Option<&'a str>,
     pub card: &'a Card,
-    /// The one change that would raise the odds much.
+    /// The single change that would raise the chance considerably.
     pub change: Option<&'a Changed>,
-    /// Whether the height was given and not taken.
+    /// Whether the height was given rather than assumed.
     pub height_given: bool,
-    /// Whether the supports were given and not taken.
+    /// Whether the supports were given rather than assumed.
     pub supports_given: bool,
 }

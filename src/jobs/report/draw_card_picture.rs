@@ -1,4 +1,4 @@
-//! The predicted swell on its target, for the bench card.
+//! Draws the predicted swell over its target, for the bench card.
 
 use super::draw_card_content::CardView;
 use crate::draw::axis::Axis;
@@ -10,16 +10,16 @@ use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
 use crate::terminal::words::percent_range;
 
-/// The size of all letters: twelve points in print.
+/// The size of all letters in pixels: twelve points in print.
 pub(crate) const LETTERS: f64 = 16.0;
-/// The height of a line of them.
+/// The height of a line in pixels.
 pub(crate) const LINE: f64 = 20.0;
 
-/// The height of the band.
+/// The height of the target's band in pixels.
 const HEIGHT: f64 = 32.0;
 
-/// A text as near to `middle` as the picture allows, in as many lines as it needs; gives the height
-/// at which it ends.
+/// Adds a text as near to `middle` as the picture allows, in as many lines as it needs. Returns the
+/// y coordinate of its end.
 fn beside(scene: &mut Scene, words: &str, middle: f64, mut y: f64) -> f64 {
     for line in type_face::lines(words, LETTERS, scene.width - 2.0 * MARGIN) {
         let half = type_face::width(&line, LETTERS) / 2.0;

@@ -1,40 +1,40 @@
-//! The largest letters in which a card stays on one sheet.
+//! Finds the largest letters with which a card stays on one sheet.
 
 use super::draw_card_picture::LETTERS;
 use crate::draw::type_face;
 
-/// What is as wide and as high as both A4 and letter paper within the margins of a card, in pixels
-/// of which 96 make an inch. The width is that of letters without the slack for another font, for
-/// in the height there is some.
+/// The area within the margins of a card on both A4 and letter paper, in pixels of 1/96 inch. The
+/// width is enlarged to cancel the slack for another font that `type_face` adds, because the height
+/// has some slack of its own.
 const WIDTH: f64 = 808.0;
 const HEIGHT: f64 = 980.0;
-/// A line of words with its share of the space around it.
+/// The height of a line of text with its share of the space around it.
 const LINE: f64 = 20.2;
-/// The head, the headings and the room for notes.
+/// The height of the head, the headings and the room for notes.
 const FIXED: f64 = 195.0;
-/// A row of boxes, one of the spine's table, and the head of a table.
+/// Heights of a row of boxes, a row of the spine's table, and a table head.
 const TICKS: f64 = 28.0;
 const CHECK: f64 = 31.5;
 const TABLE: f64 = 26.0;
 
-/// What a card has on it.
+/// The content of a card, as far as it takes up space.
 #[derive(Clone, Debug)]
 pub(crate) struct Load<'a> {
     /// Paragraphs over the whole width.
     pub words: Vec<&'a str>,
-    /// What is said beside the table of the spine.
+    /// The text beside the table of the spine.
     pub care: &'a [String],
-    /// The heights of the pictures together.
+    /// The total height of the pictures.
     pub pictures: f64,
-    /// Rows of the table of runs, its head among them.
+    /// Rows of the table of runs, including its head.
     pub rows: usize,
-    /// Boxes, and how many of them have room side by side.
+    /// Number of boxes, and how many fit side by side.
     pub ticks: (usize, usize),
     /// Rows of the spine's table.
     pub checks: usize,
 }
 
-/// The letters of a card: twelve points and less.
+/// The size of a card's letters: twelve points or less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Letters {
     Large,
@@ -43,7 +43,7 @@ pub(crate) enum Letters {
 }
 
 impl Letters {
-    /// The class of the page that has them.
+    /// The CSS class for this size.
     pub fn class(self) -> &'static str {
         match self {
             Self::Large => "large",
@@ -52,7 +52,7 @@ impl Letters {
         }
     }
 
-    /// Their size over twelve points.
+    /// Their size as a share of twelve points.
     fn share(self) -> f64 {
         match self {
             Self::Large => 1.0,
@@ -63,7 +63,7 @@ impl Letters {
 }
 
 impl Load<'_> {
-    /// The largest letters in which there is room for it; the small ones if it is more than that.
+    /// The largest letters with which everything fits; the small ones if larger ones do not.
     pub fn letters(&self) -> Letters {
         let fits = |letters: &Letters| self.height(letters.share()) <= HEIGHT;
         let sizes = [Letters::Large, Letters::Middle];

@@ -25,7 +25,7 @@ pub(crate) fn target(forecast: &Forecast) -> String {
     }
 }
 
-/// What one change would do.
+/// The effect of one change.
 pub(crate) fn change_line(changed: &Changed) -> String {
     let way = &changed.choice.way;
     let (sections, sheets) = (way.sewing.sections(), way.sewing.sheets());
@@ -56,7 +56,7 @@ pub(crate) fn fore_edge(forecast: &Forecast, config: &Config) -> String {
     )
 }
 
-/// How much of which thread, for which height.
+/// How much of which thread to lay ready, and for which height.
 pub(crate) fn thread_line(view: &CardView<'_>) -> String {
     let card = view.card;
     let unit = view.config.unit;
@@ -105,7 +105,7 @@ fn row(run: &CardRun, unit: LengthUnit) -> Vec<String> {
     ]
 }
 
-/// What speaks against it, each once, and the rules of the workshop.
+/// The cautions, each once, and the rules of the workshop.
 pub(crate) fn care(card: &Card, unit: LengthUnit) -> Vec<String> {
     let mut found: Vec<Caution> = Vec::new();
     for caution in card.runs.iter().flat_map(|run| &run.cautions) {
@@ -124,7 +124,7 @@ pub(crate) fn care(card: &Card, unit: LengthUnit) -> Vec<String> {
     items
 }
 
-/// A caution as a sentence of its own.
+/// A caution as a full sentence.
 fn against(caution: Caution, unit: LengthUnit) -> String {
     let words = match caution {
         Caution::ShortEnds => {

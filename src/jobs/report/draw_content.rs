@@ -1,4 +1,4 @@
-//! Everything that a report is made of.
+//! The content of a report.
 
 use super::answer_ready::Prospects;
 use super::answer_trials::PaperTrials;
@@ -9,36 +9,34 @@ use crate::jobs::fit::answer::Learnt;
 use crate::jobs::study::answer::GaugeReport;
 use jiff::civil::Date;
 
-/// Everything that a report is made of.
+/// The content of a report.
 #[derive(Clone, Debug)]
 pub struct BookReport<'a> {
     pub book: &'a Book,
-    /// The day.
+    /// The day on which the report is made.
     pub made: Date,
     pub learnt: &'a Learnt,
-    /// What it is good for.
+    /// What can be planned with the book.
     pub prospects: &'a Prospects,
-    /// How well it predicts; `None` with too few trials.
+    /// How well the book predicts; `None` with too few trials.
     pub compared: Option<&'a Compared>,
-    /// How repeatable the readings are; `None` where nothing was measured twice.
+    /// How repeatable the readings are; `None` if nothing was measured twice.
     pub gauge: Option<&'a GaugeReport>,
-    /// What is doubtful.
     pub findings: &'a [Finding],
     pub trials: &'a [PaperTrials<'a>],
     pub charts: &'a Charts,
-    /// The next step of a book without a measured trial, and what it is for.
+    /// The next command for a book without a measured trial, and what it records.
     pub first_step: Option<(String, &'static str)>,
 }
 
-/// The charts, each for its part.
+/// The charts of each part.
 #[derive(Clone, Debug)]
 pub struct Charts {
-    /// Of the papers.
     pub papers: Vec<ChartPair>,
-    /// Of predictions against measurements.
+    /// Predictions against measurements.
     pub agreement: Option<ChartPair>,
-    /// Of the sewings in order of date.
+    /// The sewings in order of date.
     pub history: ChartPair,
-    /// Of the ways to sew the book in mind.
+    /// The ways to sew the book of `--in-mind`.
     pub in_mind: Option<ChartPair>,
 }

@@ -1,4 +1,4 @@
-//! What was learnt of each paper and thread.
+//! What was learnt about each paper and thread.
 
 use super::draw_content::BookReport;
 use crate::draw::html::{Block, Column, Figure, Fold, PageError, PageTable, Part};
@@ -36,11 +36,11 @@ pub(crate) fn part(report: &BookReport<'_>) -> Result<Part, PageError> {
     Ok(Part { id: "papers", heading: "Papers and threads", blocks })
 }
 
-/// What a factor is.
+/// Explains the thread factor.
 pub(crate) const FACTOR: &str = "The thread factor of each paper: the share of the thread that shows. \
                                  It is for folds not boned, ten sections sewn all along, about as \
                                  deep as the thread is thick.";
-/// What the column `if twice as wide` is.
+/// Explains the column `if twice as wide`.
 fn wider_words(grounds: &Grounds) -> String {
     format!(
         "If twice as wide: the range knocked down if things vary twice as much as believed. Where \
@@ -50,7 +50,7 @@ fn wider_words(grounds: &Grounds) -> String {
     )
 }
 
-/// What each thread has taught.
+/// What was learnt about each thread.
 pub(crate) fn of_threads(learnt: &Learnt, unit: LengthUnit) -> Block {
     Block::long(threads(learnt, unit), "All threads")
 }
@@ -72,7 +72,7 @@ fn papers(learnt: &Learnt) -> PageTable {
     table
 }
 
-/// The same in fewer columns, for a page that has room for no more.
+/// The table of papers with fewer columns, for a narrow page.
 pub(crate) fn narrow(learnt: &Learnt) -> PageTable {
     let columns = vec![
         Column::words("paper"),

@@ -1,5 +1,5 @@
-//! How far the book can be trusted: predictions and forecasts against what was measured, the hand,
-//! and the readings.
+//! How far the book can be trusted: predictions and forecasts against measurements, the hand, and
+//! the readings.
 
 use super::draw_content::BookReport;
 use super::draw_record::{drift, track};
@@ -47,7 +47,7 @@ pub(crate) fn repeated(gauge: Option<&GaugeReport>, unit: LengthUnit) -> Vec<Blo
     }
 }
 
-/// What the predictions of measured trials were worth.
+/// How good the predictions of measured trials were.
 pub(crate) fn predictions(compared: Option<&Compared>, unit: LengthUnit) -> Vec<Block> {
     let Some(compared) = compared else {
         let few = "With three trials or more each is left out in turn and predicted from the \

@@ -1,4 +1,4 @@
-//! How kept forecasts have fared, whether the hand drifts, and what was struck.
+//! The outcomes of kept forecasts, the drift of the hand, and the struck entries.
 
 use crate::book::{Book, Strike};
 use crate::draw::html::{Block, Column, PageTable};
@@ -9,7 +9,7 @@ use crate::jobs::track::text::{PROMISED, TRACK_COLUMNS, bin_row, track_words};
 use crate::terminal::number::{decimals_for_width, plural, rounded};
 use crate::terminal::odds::chance_in_figures;
 
-/// The kept forecasts against what came of them.
+/// The kept forecasts against their outcomes.
 pub(crate) fn track(track: &TrackRecord) -> Vec<Block> {
     if track.forecasts.is_empty() {
         return vec![Block::Words(
@@ -71,7 +71,7 @@ pub(crate) fn drift(history: &History) -> Block {
     Block::Words(history_text(history, usize::MAX).unwrap_or_else(too_few))
 }
 
-/// What was struck, with its reason.
+/// The struck entries, with the reason for each.
 pub(crate) fn struck(book: &Book) -> Vec<Block> {
     if book.struck().is_empty() {
         return Vec::new();

@@ -1,4 +1,4 @@
-//! Paper for the bench: an empty log sheet, and the guide to a trial block.
+//! Sheets to print for the bench: an empty log sheet, and the guide to a trial block.
 
 use super::answer_blank::Blank;
 use crate::draw::html::{Head, PageError, PaperSize};
@@ -6,11 +6,11 @@ use crate::trade::{Hardness, State};
 use crate::units::LengthUnit;
 use askama::Template;
 
-/// What the guide is called, on paper and on the page.
+/// The title of the guide, in print and on the bench page.
 pub(crate) const GUIDE: &str = "Sew, press and measure a trial block";
 const LOG_SHEET: &str = "Log sheet for a trial block";
 
-/// The commands that a filled sheet is typed into: the trial, its readings, the page.
+/// The commands for entering a filled sheet: the trial, its readings, the bench page.
 pub(crate) type Commands = [String; 3];
 
 #[derive(Template)]
@@ -18,7 +18,7 @@ pub(crate) type Commands = [String; 3];
 struct Sheet<'a> {
     head: Head,
     blank: &'a Blank,
-    /// The unit behind the name of a box.
+    /// The unit after the name of a box, such as `, mm`.
     unit: String,
     commands: &'a Commands,
 }
@@ -29,7 +29,7 @@ struct Guide {
     head: Head,
 }
 
-/// The paper in the printers of people who measure in this unit.
+/// The usual printer paper of binders who measure in this unit.
 pub(crate) fn usual_paper(unit: Option<LengthUnit>) -> PaperSize {
     match unit {
         Some(LengthUnit::Inch | LengthUnit::Thou) => PaperSize::Letter,
@@ -37,7 +37,7 @@ pub(crate) fn usual_paper(unit: Option<LengthUnit>) -> PaperSize {
     }
 }
 
-/// The log sheet as one HTML page that needs nothing else.
+/// The log sheet as one self-contained HTML page.
 ///
 /// # Errors
 /// [`PageError`].
@@ -51,7 +51,7 @@ pub(crate) fn blank_html(
     Ok(Sheet { head, blank, unit, commands }.render()?)
 }
 
-/// The guide as such a page.
+/// The guide as one self-contained HTML page.
 ///
 /// # Errors
 /// [`PageError`].

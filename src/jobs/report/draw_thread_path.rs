@@ -1,4 +1,4 @@
-//! The thread's path as a drawing: sections, supports, and the thread from kettle to kettle.
+//! Draws the thread's path: sections, supports, and the thread from kettle to kettle.
 
 use super::answer_card::Card;
 use super::draw_card_picture::{LETTERS, LINE};
@@ -9,20 +9,20 @@ use crate::draw::scene::{Anchor, Area, Form, Point, Scene, at};
 use crate::draw::type_face;
 use crate::trade::Stretch;
 
-/// More supports than this are not drawn: there would be no room between them.
+/// The most supports that are drawn; more would leave no room between them.
 const MOST_SUPPORTS: usize = 12;
-/// From one section to the next, and the height of its fold.
+/// Distance between neighbouring sections, and the height of a fold, in pixels.
 const STEP: f64 = 26.0;
 const FOLD: f64 = 16.0;
-/// How far from the middle of a support the thread leaves a fold.
+/// Distance in pixels from the middle of a support to where the thread leaves a fold.
 const HOLE: f64 = 10.0;
-/// Pixels between two supports that leave room for their numbers.
+/// Pixels between two supports so that their numbers fit.
 const BETWEEN: f64 = 28.0;
-/// Pixels that a drawing needs at least for two of them to lie side by side.
+/// The least width of a drawing in pixels if two are side by side.
 const LEAST: f64 = 320.0;
 
-/// Each way of the thread once, two beside each other where there is room; nothing where the
-/// supports are too many to draw.
+/// Each path of the thread once, two side by side if they fit; `None` if there are too many
+/// supports to draw.
 pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
     if usize::from(card.supports.count()) > MOST_SUPPORTS {
         return None;
@@ -42,7 +42,7 @@ pub(crate) fn thread_path(card: &Card, width: f64) -> Option<Scene> {
     Some(scene)
 }
 
-/// Draws one way below its words; gives the height at which it ends.
+/// Draws one path below its text. Returns the y coordinate of its end.
 fn draw(scene: &mut Scene, way: &Told<'_>, (left, width): (f64, f64), top: f64) -> f64 {
     let mut y = top + 10.0;
     for words in &way.who {
@@ -66,7 +66,7 @@ fn draw(scene: &mut Scene, way: &Told<'_>, (left, width): (f64, f64), top: f64) 
     plot.bottom + 14.0
 }
 
-/// Where the parts of a drawing lie.
+/// The geometry of a drawing.
 struct Plot {
     left: f64,
     right: f64,
@@ -75,18 +75,18 @@ struct Plot {
 }
 
 impl Plot {
-    /// The middle of a support; 0 and the last are the kettles.
+    /// The x coordinate of a support; 0 and the last place are the kettles.
     fn support(&self, place: usize) -> f64 {
         self.left + (self.right - self.left) * place as f64 / (self.supports + 1) as f64
     }
 
-    /// The middle of a fold, the lowest section being 0.
+    /// The y coordinate of the middle of a fold; the lowest section is 0.
     fn fold(&self, section: usize) -> f64 {
         self.bottom - STEP * (section as f64 + 0.5)
     }
 
     fn supports(&self, scene: &mut Scene, y: f64, height: f64) {
-        // Where they are too near to each other some go without their number.
+        // If the supports are too close together, some get no number.
         let every = (BETWEEN / (self.support(1) - self.support(0))).ceil() as usize;
         for place in 1..=self.supports {
             let x = self.support(place);
@@ -109,7 +109,7 @@ impl Plot {
         }
     }
 
-    /// In the folds as dashes, outside as a stroke, with the holes and the two kettles.
+    /// Draws dashes inside the folds, strokes outside, the holes and the two kettles.
     fn thread(&self, scene: &mut Scene, stretch: &Stretch) {
         let level = |span: usize| self.fold(usize::from(stretch.spans[span]));
         let hole =

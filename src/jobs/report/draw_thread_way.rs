@@ -1,14 +1,14 @@
-//! The way of the thread through a book, in a binder's words.
+//! Describes the path of the thread through a book in a binder's words.
 
 use super::answer_card::{Card, CardRun};
 use crate::jobs::plan_spec::text::pattern_words;
 use crate::terminal::number::plural;
 use crate::trade::{Stretch, Supports};
 
-/// More spans than this are not told one by one.
+/// A path with more spans than this is abridged.
 const MOST_SPANS: usize = 12;
 
-/// What the supports are and how they are counted.
+/// What the supports are, and how they are counted.
 pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     let count = supports.count();
     let unsaid = if said { "" } else { ", taken as none were given" };
@@ -22,10 +22,10 @@ pub(crate) fn supports_words(supports: Supports, said: bool) -> String {
     )
 }
 
-/// What the drawing means by its strokes.
+/// The legend of the drawing.
 pub(crate) const STROKES: &str = " Dashes: inside a fold.";
 
-/// What is done at the ends of the traverses (common practice, no source).
+/// What to do at the ends of the traverses (common practice, no source).
 pub(crate) fn kettle_words(card: &Card) -> &'static str {
     let stretches = || card.runs.iter().flat_map(|run| &run.stretches);
     let traverses: u32 = stretches().map(|stretch| u32::from(stretch.traverses)).sum();
@@ -43,19 +43,19 @@ pub(crate) fn kettle_words(card: &Card) -> &'static str {
     }
 }
 
-/// A way of the thread, and the sections that it is for.
+/// A path of the thread, and the sections sewn that way.
 #[derive(Clone, Debug)]
 pub(crate) struct Told<'a> {
-    /// `Sections 1 to 3, all along.`, once for every stretch of them, numbered in the order of
-    /// sewing where there are several.
+    /// `Sections 1 to 3, all along.`, one for each stretch sewn that way. If the book has several
+    /// stretches, each is numbered in the order of sewing.
     pub who: Vec<String>,
-    /// The same with which sections go together.
+    /// The same, also naming the sections that share a traverse.
     long: Vec<String>,
-    /// The first of the stretches.
+    /// The first of these stretches.
     pub stretch: &'a Stretch,
 }
 
-/// The ways of the thread through a book, each once, in the order of sewing.
+/// The paths of the thread through a book, each once, in the order of sewing.
 pub(crate) fn told(card: &Card) -> Vec<Told<'_>> {
     let mut ways: Vec<Told<'_>> = Vec::new();
     let several = card.runs.iter().map(|run| run.stretches.len()).sum::<usize>() > 1;
@@ -81,13 +81,13 @@ pub(crate) fn told(card: &Card) -> Vec<Told<'_>> {
     ways
 }
 
-/// The same in words alone, for a reader who cannot see the drawing.
+/// The paths in words alone, for readers who cannot see the drawing.
 pub(crate) fn stretches(card: &Card) -> Vec<String> {
     let said = |way: &Told<'_>| format!("{} {}", way.long.join(" "), self::way(way.stretch));
     told(card).iter().map(said).collect()
 }
 
-/// The sections of every traverse, in the order of sewing.
+/// The first and last section of every traverse, in the order of sewing.
 pub(crate) fn traverses(card: &Card) -> Vec<(u32, u32)> {
     let of = |run: &CardRun| {
         let before = run.before;
@@ -151,7 +151,7 @@ fn groups(stretch: &Stretch, before: u32) -> String {
     ends.join(", ")
 }
 
-/// What one traverse does, support by support.
+/// One traverse, support by support.
 fn way(stretch: &Stretch) -> String {
     let supports = stretch.spans.len() - 1;
     if stretch.on == 1 {
@@ -186,7 +186,7 @@ fn way(stretch: &Stretch) -> String {
     )
 }
 
-/// A section of those on one traverse, from 0.
+/// The name of a section among those of one traverse, counted from 0.
 fn section_name(place: usize, on: usize) -> &'static str {
     match (place, on) {
         (0, 2 | 3) => "lower",

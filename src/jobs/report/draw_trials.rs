@@ -1,4 +1,4 @@
-//! Every trial with its swell and its readings, by paper.
+//! Every trial with its swell and readings, by paper.
 
 use super::answer_trials::{Measured, PaperTrials, TrialSwell};
 use crate::book::{Book, Config};
@@ -7,7 +7,7 @@ use crate::jobs::plan_spec::text::pattern_words;
 use crate::terminal::number::{decimals_for_resolution, length, plural, rounded};
 use crate::trade::{Edge, Reading, State, Trial, TrialKind};
 
-/// The trials of each paper, folded away where they are many.
+/// The trials of each paper, folded away if there are many.
 pub(crate) fn part(book: &Book, papers: &[PaperTrials<'_>]) -> Part {
     let open = book.trials().len() <= OPEN_ROWS;
     let mut blocks: Vec<Block> =
@@ -31,7 +31,7 @@ fn of_paper(book: &Book, paper: &PaperTrials<'_>, open: bool) -> Fold {
     }
 }
 
-/// The states that a block has a swell in, in the order of the work.
+/// The states in which a block has a swell, in the order of the work.
 fn with_thread() -> impl Iterator<Item = State> {
     State::ALL.into_iter().filter(|state| state.has_thread())
 }
@@ -73,7 +73,7 @@ fn row(TrialSwell { trial, measured }: &TrialSwell<'_>, config: &Config) -> Vec<
     row
 }
 
-/// In the book's unit and in per cent.
+/// The swell in the book's unit, and in per cent.
 fn swell(measured: Option<&Measured>, config: &Config) -> [String; 2] {
     let Some(Measured { swell_mm, percent, .. }) = measured else { return Default::default() };
     let unit = config.unit;
@@ -81,7 +81,7 @@ fn swell(measured: Option<&Measured>, config: &Config) -> [String; 2] {
     [rounded(swell_mm / unit.to_mm(1.0), decimals_for_resolution(step)), rounded(*percent, 1)]
 }
 
-/// `two-on, ends 3, boned`, and that it was a real book.
+/// `two-on, ends 3, boned`; also the guards, and whether the trial was a finished book.
 fn sewn(trial: &Trial, config: &Config) -> String {
     let pattern = match (trial.sewing.on(), trial.sewing.ends()) {
         (on, 0) => pattern_words(on).to_owned(),
@@ -121,7 +121,7 @@ fn readings(book: &Book, paper: &PaperTrials<'_>) -> PageTable {
     table
 }
 
-/// The readings of one edge, to the step of the gauge.
+/// The readings of one edge, rounded to the step of the gauge.
 fn lengths(readings: &[&Reading], edge: Edge, config: &Config) -> String {
     let unit = config.unit;
     let decimals = decimals_for_resolution(config.resolution.mm() / unit.to_mm(1.0));

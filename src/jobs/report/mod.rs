@@ -1,4 +1,4 @@
-//! `report`: the whole book on one page, the bench card, and paper to print for the bench.
+//! `report`: the whole book on one page, the bench card, and sheets to print for the bench.
 
 pub(crate) mod answer_blank;
 pub(crate) mod answer_card;

@@ -1,4 +1,4 @@
-//! What the book has learnt: the report as pages, each chart with its words.
+//! The report as bench pages: what the book has learnt, with its charts.
 
 use super::command::{charts, gauged, pair};
 use super::draw_papers::{FACTOR, leaning, narrow, of_threads};
@@ -26,7 +26,7 @@ const NONE_KEPT: &str = "No forecast was kept yet. Keep one on the page Plan, to
                          sewing.";
 const PROOF: &str = "Leaving out each trial in turn, and predicting it from the others.";
 
-/// A part of the page.
+/// A tab of the page.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Tab {
     Papers,
@@ -42,24 +42,24 @@ const TABS: [(Tab, &str, &str); 4] = [
     (Tab::Left, "left", "What is left over"),
 ];
 
-/// What is quick to work out.
+/// The parts that are quick to work out.
 struct Known {
     trials: usize,
     grounds: String,
-    /// On how many trials it rests.
+    /// The number of trials behind the figures.
     source: String,
     papers: Shown,
     track: Vec<Block>,
     hand: Shown,
 }
 
-/// What takes a fit for every trial.
+/// The parts that need a fit for every trial.
 struct Proof {
     agreement: Shown,
     left: Shown,
 }
 
-/// A finished part: what it says first, and the rest.
+/// A finished tab: its title and content.
 #[derive(Clone)]
 struct Shown {
     title: String,
@@ -76,11 +76,11 @@ struct View<'a> {
 #[derive(Template)]
 #[template(path = "bench/learnt-nothing.html")]
 struct Nothing {
-    /// On what its figures rest until then.
+    /// The basis of the figures until there are trials.
     grounds: String,
 }
 
-/// Blocks one below the other, in the looks of the page.
+/// Blocks one below the other, in the style of the bench page.
 #[derive(Template)]
 #[template(path = "bench/blocks.html")]
 struct Blocks<'a> {

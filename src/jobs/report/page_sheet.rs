@@ -1,4 +1,4 @@
-//! The guide to a trial block, on the page and as paper, and the log sheet as paper.
+//! The guide to a trial block, as a page and to print, and the log sheet to print.
 
 use super::answer_blank::Blank;
 use super::draw_sheet::{GUIDE, blank_html, guide_html, usual_paper};

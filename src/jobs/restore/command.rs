@@ -1,4 +1,4 @@
-//! `restore`: an entry that was struck counts again, or a book is made again of its backup.
+//! `restore`: brings back a struck entry, or makes a book again from its backup.
 
 use crate::book::{Change, EntryKind, note};
 use crate::jobs::backup::command_restore::restored;

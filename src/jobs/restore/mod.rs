@@ -1,4 +1,4 @@
-//! `restore`: a struck entry brought back, or a book made again of its backup.
+//! `restore`: brings back a struck entry, or makes a book again from its backup.
 
 pub(crate) mod command;
 pub(crate) mod page;

@@ -1,4 +1,4 @@
-//! A struck entry brought back on the page.
+//! The page for bringing back a struck entry.
 
 use super::command::{Args, run};
 use crate::book::EntryKind;

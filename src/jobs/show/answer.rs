@@ -1,4 +1,4 @@
-//! What a book holds, and the part of it that is asked for.
+//! What a book holds, filtered to what was asked for.
 
 use super::answer_doubt::{Doubt, doubts};
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
@@ -13,8 +13,8 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
-/// Entries of a book by kind. Papers, threads and targets are in the order of their files, trials,
-/// plans and forecasts with the last one first.
+/// Entries of a book by kind. Papers, threads and targets are in file order; trials, plans and
+/// forecasts are newest first.
 #[derive(Clone, Debug, Serialize)]
 pub(crate) struct Held<'b> {
     pub papers: Vec<HeldPaper<'b>>,
@@ -24,15 +24,15 @@ pub(crate) struct Held<'b> {
     pub plans: Vec<HeldPlan<'b>>,
     pub forecasts: Vec<HeldForecast<'b>>,
     pub struck: Vec<HeldStruck>,
-    /// What looks wrong; `None` where no name was asked for.
+    /// What looks wrong; `None` unless [`Held::look_closer`] worked it out.
     pub doubts: Option<Vec<Doubt>>,
 }
 
 impl<'b> Held<'b> {
-    /// All that a book holds.
+    /// Everything that a book holds.
     ///
     /// # Errors
-    /// [`BenchError`] where its readings cannot be held against its forecasts.
+    /// [`BenchError`] if its readings cannot be compared with its forecasts.
     pub fn by(book: &'b Book) -> Result<Self, BenchError> {
         let (trials, forecasts) = (trials(book), forecasts(book)?);
         Ok(Self {
@@ -47,7 +47,7 @@ impl<'b> Held<'b> {
         })
     }
 
-    /// The name of each entry with its kind. A new kind of entry has a line here and in
+    /// The name of each entry with its kind. A new kind of entry needs a line here and in
     /// [`Held::retain`].
     pub fn names(&self) -> Vec<(EntryKind, &str)> {
         let mut names: Vec<(EntryKind, &str)> = Vec::new();
@@ -60,7 +60,7 @@ impl<'b> Held<'b> {
         names
     }
 
-    /// Leaves what is wanted by its kind and name; a struck reading goes by its trial.
+    /// Keeps the entries that are `wanted`, by kind and name. A struck reading goes by its trial.
     pub fn retain(&mut self, wanted: impl Fn(EntryKind, &str) -> bool) {
         self.papers.retain(|it| wanted(EntryKind::Paper, it.paper.name.as_str()));
         self.threads.retain(|it| wanted(EntryKind::Thread, it.thread.name.as_str()));
@@ -74,17 +74,17 @@ impl<'b> Held<'b> {
         });
     }
 
-    /// Leaves only what was struck.
+    /// Keeps only struck entries.
     pub fn only_struck(&mut self) {
         let struck = std::mem::take(&mut self.struck);
         self.retain(|_, _| false);
         self.struck = struck;
     }
 
-    /// Works out what the trials taught of these papers and threads, and what looks wrong.
+    /// Works out what trials taught about these papers and threads, and what looks wrong.
     ///
     /// # Errors
-    /// [`BenchError`] where the book has no fit.
+    /// [`BenchError`] if the book has no fit.
     pub fn look_closer(&mut self, book: &Book, today: Date) -> Result<(), BenchError> {
         if !(self.papers.is_empty() && self.threads.is_empty()) {
             let taught = taught(&Bench::of(book)?);
@@ -99,8 +99,9 @@ impl<'b> Held<'b> {
     }
 }
 
-/// The name that is meant among those of one kind or of all: as it is typed, else in other letters
-/// where that is one name; a struck one where none counts. `Err` has the names there are.
+/// The name that `typed` means, among entries of one kind or of all kinds. An exact match with an
+/// entry or a struck entry counts first, else the only name that differs just in case. `Err` holds
+/// the known names.
 pub(crate) fn meant<'h>(
     held: &'h Held<'_>,
     kind: Option<EntryKind>,

@@ -1,4 +1,4 @@
-//! What looks wrong about an entry.
+//! Finds what looks wrong about an entry.
 
 use crate::book::{Book, EntryKind, Finding, Severity, audit};
 use crate::jobs::doubt::answer::doubts_with;
@@ -12,7 +12,7 @@ use serde::{Serialize, Serializer};
 #[derive(Clone, Debug)]
 pub(crate) struct Doubt {
     pub severity: Severity,
-    /// With lengths in the unit of the book.
+    /// The sentence, with lengths in the unit of the book.
     pub message: String,
 }
 
@@ -22,7 +22,7 @@ impl Serialize for Doubt {
     }
 }
 
-/// What looks wrong about the entries that are wanted, among them these trials.
+/// What looks wrong about the wanted entries, which include these trials.
 pub(super) fn doubts(
     book: &Book,
     today: Date,
@@ -36,7 +36,7 @@ pub(super) fn doubts(
     Ok(findings.iter().filter(|finding| is_about(finding, &wanted)).map(said).collect())
 }
 
-/// Whether a finding is about an entry that is wanted.
+/// Whether a finding is about a wanted entry.
 pub(crate) fn is_about(finding: &Finding, wanted: impl Fn(EntryKind, &Name) -> bool) -> bool {
     match finding {
         Finding::Set { trial, .. } => wanted(EntryKind::Trial, trial),

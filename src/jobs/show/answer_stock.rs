@@ -1,4 +1,4 @@
-//! Papers, threads, targets, saved plans and kept forecasts with what was made with them.
+//! Papers, threads, targets, saved plans and kept forecasts, with what was made with them.
 
 use super::answer_trial::HeldTrial;
 use crate::book::Book;
@@ -12,47 +12,45 @@ use crate::trade::{KeptForecast, Name, Paper, SavedPlan, Target, Thread};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// A paper, the trials made with it, and what they taught once that was asked for.
+/// A paper, its trials, and what they taught, once [`HeldPaper::learn`] has set it.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldPaper<'b> {
     pub paper: &'b Paper,
     pub trials: Vec<HeldTrial<'b>>,
-    /// The factor knocked down.
+    /// The factor of the paper, knocked down.
     pub knocked: Option<Factor>,
 }
 
-/// A thread, as [`HeldPaper`].
+/// A thread, like [`HeldPaper`].
 #[derive(Clone, Debug)]
 pub(crate) struct HeldThread<'b> {
     pub thread: &'b Thread,
     pub trials: Vec<HeldTrial<'b>>,
-    /// What it adds to the factor beyond its diameter.
+    /// What the thread adds to the factor beyond the effect of its diameter.
     pub effect: Option<Summary>,
 }
 
-/// A target and the forecasts that aimed at it.
+/// A target, and the forecasts that aimed at it.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldTarget<'b> {
     pub target: &'b Target,
     pub forecasts: Vec<HeldForecast<'b>>,
 }
 
-/// A kept forecast and what came of it.
+/// A kept forecast and its outcome.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldForecast<'b> {
     pub kept: &'b KeptForecast,
-    /// What it is called when it is struck.
+    /// The id for striking it.
     pub id: &'b str,
-    /// Whether a later forecast of the same name took its place.
+    /// Whether a later forecast of the same name replaces it.
     pub replaced: bool,
     pub outcome: Option<TrackOutcome>,
 }
 
-/// A saved plan.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldPlan<'b>(pub &'b SavedPlan);
 
-/// The names of trials.
 fn names<'b>(trials: &[HeldTrial<'b>]) -> Vec<&'b Name> {
     trials.iter().map(|held| &held.trial.name).collect()
 }
@@ -160,7 +158,7 @@ pub(super) fn targets<'b>(book: &'b Book, forecasts: &[HeldForecast<'b>]) -> Vec
     book.targets().iter().map(of).collect()
 }
 
-/// The kept forecasts, the last one first.
+/// The kept forecasts, newest first.
 pub(super) fn forecasts(book: &Book) -> Result<Vec<HeldForecast<'_>>, BenchError> {
     if book.forecasts().is_empty() {
         return Ok(Vec::new());

@@ -1,4 +1,4 @@
-//! What was struck, in one list.
+//! All struck entries in one list.
 
 use crate::book::{Book, EntryKind, Strike, reading_id};
 use crate::jobs::entries::answer_struck::{AllStruck, Struck, struck};
@@ -6,7 +6,7 @@ use crate::trade::{Name, Paper, Reading, Target, Thread, Trial};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// What was struck, as it was written.
+/// A struck entry as it was written.
 #[derive(Clone, Debug)]
 pub(crate) enum StruckEntry {
     Paper(Paper),
@@ -14,7 +14,7 @@ pub(crate) enum StruckEntry {
     Target(Target),
     Trial(Trial),
     Reading(Reading),
-    /// A plan or a forecast stays in its file; its id says which row it is.
+    /// A plan or a forecast stays in its file; its id identifies the row.
     Row,
 }
 
@@ -23,10 +23,10 @@ pub(crate) enum StruckEntry {
 pub(crate) struct HeldStruck {
     pub kind: EntryKind,
     pub id: String,
-    /// Its name; of a reading, that of its trial.
+    /// Its name; for a reading, the name of its trial.
     pub name: String,
     pub entry: StruckEntry,
-    /// `None` for a reading that went with its trial.
+    /// `None` for a reading struck with its trial.
     pub strike: Option<Strike>,
 }
 
@@ -80,7 +80,7 @@ fn plan(strike: &Strike) -> HeldStruck {
 }
 
 fn forecast(strike: &Strike) -> HeldStruck {
-    // The second row of a name is `NAME/2`; a slash inside a name has a backslash before it.
+    // The second row of a name is `NAME/2`; a slash within a name is escaped by a backslash.
     let id = strike.id.clone();
     let name = match id.rsplit_once('/') {
         Some((name, row)) if !name.ends_with('\\') && row.parse::<u32>().is_ok() => name,

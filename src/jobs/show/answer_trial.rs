@@ -1,4 +1,4 @@
-//! A trial with what it measured in each state, and what was taken out of its swell.
+//! A trial with its readings in each state, and the swell that pressing or knocking took out.
 
 use crate::book::Book;
 use crate::jobs::entries::answer_log::{Logged, Measured, logged};
@@ -7,22 +7,21 @@ use crate::units::fields;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// What pressing or knocking down took out of the swell of a block.
+/// The swell that pressing or knocking down took out of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct TakenOut {
     pub from: State,
     pub to: State,
-    /// Swell before less swell after, in mm; below zero where it grew.
+    /// Swell before minus swell after, in mm; negative if it grew.
     pub swell_mm: f64,
-    /// The swells in per cent of the fore-edge.
+    /// The swell before, in per cent of the fore-edge; `to_percent` is the swell after.
     pub from_percent: f64,
     pub to_percent: f64,
-    /// The same as `swell_mm`, as a share of the thread's build-up: its laid diameter times the
-    /// effective sections.
+    /// `swell_mm` as a share of the thread's build-up: its laid diameter times the effective
+    /// sections.
     pub thread_share: Option<f64>,
 }
 
-/// A trial of the book.
 #[derive(Clone, Debug)]
 pub(crate) struct HeldTrial<'b> {
     pub trial: &'b Trial,
@@ -55,12 +54,12 @@ impl Serialize for HeldTrial<'_> {
     }
 }
 
-/// The trials of a book, the last recorded first.
+/// The trials of a book, newest first.
 pub(crate) fn trials(book: &Book) -> Vec<HeldTrial<'_>> {
     held(book, &book.trials().iter().rev().collect::<Vec<_>>())
 }
 
-/// These trials of a book.
+/// The given trials of a book.
 pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b>> {
     let threads: BTreeMap<&Name, &Thread> =
         book.threads().iter().map(|thread| (&thread.name, thread)).collect();
@@ -73,7 +72,7 @@ pub(crate) fn held<'b>(book: &'b Book, trials: &[&'b Trial]) -> Vec<HeldTrial<'b
     logged(book, trials).into_iter().map(of).collect()
 }
 
-/// Each state with the one before it in the work, of which both swells are known.
+/// Compares each state with the nearest earlier one; both swells must be known.
 fn taken_out(states: &[Measured<'_>], build_up: Option<f64>) -> Vec<TakenOut> {
     let known = |state: State| {
         let measured = states.iter().find(|measured| measured.state == state)?;
@@ -89,7 +88,7 @@ fn taken_out(states: &[Measured<'_>], build_up: Option<f64>) -> Vec<TakenOut> {
     states.iter().filter_map(step).collect()
 }
 
-/// What a block may have been measured in before it came into a state, the nearest first.
+/// The states in which a block may have been measured before this one, nearest first.
 fn before(state: State) -> &'static [State] {
     match state {
         State::Unsewn | State::Sewn => &[],

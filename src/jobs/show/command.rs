@@ -1,4 +1,4 @@
-//! `show`: what is asked for, found and said.
+//! `show`: lists what the book holds, or shows one entry.
 
 use super::answer::{Held, meant};
 use super::text::{Laid, kind_text, overview_text, struck_text};
@@ -44,7 +44,7 @@ pub(crate) struct Args {
     json: bool,
 }
 
-/// What is asked for.
+/// What was asked for.
 enum Asked {
     All,
     Kind(EntryKind),
@@ -72,8 +72,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// What the words mean; only that is left of what the book holds. A name wins over a kind, and words
-/// without quotes are one name.
+/// Parses the words, and reduces `held` to what they ask for. A name takes precedence over a kind.
+/// Words without quotes form one name.
 fn asked(words: &[String], held: &mut Held<'_>) -> Result<Asked, CliError> {
     let Some((first, rest)) = words.split_first() else { return Ok(Asked::All) };
     let whole = words.join(" ");
@@ -130,7 +130,7 @@ fn none_yet(kind: EntryKind, session: &Session<'_>) -> String {
     format!("no {kind}s yet: {}", session.command(&how))
 }
 
-/// All about the entries of one name.
+/// Everything about the entries of one name.
 fn named_text(held: &Held<'_>, laid: Laid<'_>, (name, session): (&str, &Session<'_>)) -> String {
     let plan_it = || session.command(&format!("predict --plan {}", quoted(name)));
     let mut parts: Vec<String> = Vec::new();

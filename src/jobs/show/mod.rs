@@ -1,4 +1,4 @@
-//! `show`: what the book holds, in lists and one by one.
+//! `show`: lists what the book holds, or shows one entry.
 
 pub(crate) mod answer;
 pub(crate) mod answer_doubt;

@@ -1,4 +1,4 @@
-//! What a book holds: counts, and a table of each kind.
+//! The text of `show`: counts, and a table of each kind.
 
 use super::answer::Held;
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
@@ -16,22 +16,22 @@ use crate::terminal::screen::Screen;
 use crate::terminal::words::{cut, hanging};
 use crate::trade::State;
 
-/// What tables of different kinds are laid out for.
+/// What every table needs for its layout.
 #[derive(Clone, Copy)]
 pub(super) struct Laid<'c> {
     pub config: &'c Config,
     pub screen: Screen,
 }
 
-/// A name beside others gets so much room.
+/// The most characters of a name in a column beside other names.
 const NAME_ROOM: usize = 24;
-/// As much of a note as a table has; the whole of it is with its entry.
+/// The most characters of a note in a table; its entry shows the whole note.
 const NOTE_ROOM: usize = 40;
 
-/// As much of a plan as a table has.
+/// The most characters of a plan in a table.
 const PLAN_ROOM: usize = 48;
 
-/// The book's title, how much it holds of each kind, and the command that lists it.
+/// The book's title, the number of entries of each kind, and the command that lists them.
 pub(super) fn overview_text(
     held: &Held<'_>,
     title: &str,
@@ -52,7 +52,7 @@ pub(super) fn overview_text(
     format!("{title}\n\n{lines}\nall about one of them: {}", command("show NAME"))
 }
 
-/// The entries of one kind in a table.
+/// The entries of one kind as a table; `None` if there are none.
 pub(super) fn kind_text(held: &Held<'_>, kind: EntryKind, laid: Laid<'_>) -> Option<String> {
     let (count, text) = match kind {
         EntryKind::Paper => (held.papers.len(), papers_table(&held.papers, laid)),
@@ -114,10 +114,10 @@ fn short_note(note: &str, screen: Screen) -> String {
     cut(note, NOTE_ROOM, screen.signs)
 }
 
-/// What the figures of trials in a table are.
+/// The unit of the figures of trials in a table.
 pub(super) const SWELL: &str = "swell in % of the fore-edge";
 
-/// How many there are, and in which order.
+/// The count and the order of a list.
 fn last_first(count: usize, noun: &str) -> String {
     let order = if count > 1 { ", last recorded first" } else { "" };
     plural(count, noun) + order
@@ -127,7 +127,7 @@ fn trials_text(trials: &[HeldTrial<'_>], laid: Laid<'_>) -> String {
     format!("{}; {SWELL}\n\n{}", last_first(trials.len(), "trial"), trials_table(trials, laid))
 }
 
-/// Trials with the swell of each in per cent.
+/// Trials with their swell in per cent.
 pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'_>) -> String {
     let each = || trials.iter().map(|held| held.trial);
     let short = |name: &str| cut(name, NAME_ROOM, screen.signs);
@@ -153,7 +153,7 @@ pub(super) fn trials_table(trials: &[HeldTrial<'_>], Laid { screen, .. }: Laid<'
     table(columns, screen.width)
 }
 
-/// The swell of a state in per cent.
+/// The swell in a state in per cent.
 fn percent(measured: &Measured<'_>) -> String {
     measured.percent().map_or_else(|| "one edge".to_owned(), |percent| rounded(percent, 1))
 }
@@ -201,7 +201,7 @@ pub(super) fn forecasts_table(
     table(columns, screen.width)
 }
 
-/// What a forecast came out at, in a cell.
+/// The outcome of a forecast, as a cell.
 fn outcome(held: &HeldForecast<'_>) -> String {
     match held.outcome {
         Some(outcome) => rounded(outcome.percent, 1),
@@ -220,7 +220,7 @@ fn shown(value: Option<impl ToString>) -> String {
     value.map(|value| value.to_string()).unwrap_or_default()
 }
 
-/// What was struck, each with its day and its reason.
+/// The struck entries, each with its day and reason.
 pub(super) fn struck_text(struck: &[HeldStruck], Laid { config, screen }: Laid<'_>) -> String {
     let line = |held: &HeldStruck| {
         let entry = match &held.entry {

@@ -1,4 +1,5 @@
-//! All about one paper, thread, target, saved plan or kept forecast, and what looks wrong about an entry.
+//! Everything about one paper, thread, target, saved plan or kept forecast, and the doubts about an
+//! entry.
 
 use super::answer_doubt::Doubt;
 use super::answer_stock::{HeldForecast, HeldPaper, HeldPlan, HeldTarget, HeldThread};
@@ -12,7 +13,7 @@ use crate::jobs::track::answer::{OutcomeSource, TrackOutcome};
 use crate::terminal::number::{plural, rounded};
 use crate::terminal::words::hanging;
 
-/// Lines that are hung under the first word of the entry.
+/// Lines indented below the first line of the entry.
 fn lines(texts: impl IntoIterator<Item = String>, Laid { screen, .. }: Laid<'_>) -> String {
     let texts = texts.into_iter().enumerate();
     let line = |(at, text): (usize, String)| {
@@ -26,7 +27,7 @@ fn note(note: &str) -> Option<String> {
     (!note.is_empty()).then(|| format!("note: {note}"))
 }
 
-/// The trials made with something, behind what is said of it.
+/// Appends the trials made with an entry to its text.
 fn with_trials(text: String, trials: &[HeldTrial<'_>], laid: Laid<'_>) -> String {
     if trials.is_empty() {
         return text + "  no trials made with it yet\n";
@@ -66,7 +67,7 @@ pub(super) fn target_text(held: &HeldTarget<'_>, laid: Laid<'_>) -> String {
     format!("{text}\n{head}\n{}", forecasts_table(&held.forecasts, laid))
 }
 
-/// A plan, and the command that uses it.
+/// A saved plan, and the command that uses it.
 pub(super) fn plan_text(HeldPlan(plan): &HeldPlan<'_>, use_it: &str, laid: Laid<'_>) -> String {
     let about = [
         format!("plan {}, saved on {}", plan.name, plan.made),
@@ -91,7 +92,6 @@ pub(super) fn forecast_text(held: &HeldForecast<'_>, laid: Laid<'_>) -> String {
     lines(about.into_iter().flatten(), laid)
 }
 
-/// What a forecast came to.
 fn outcome_words(outcome: &TrackOutcome) -> String {
     let source = match outcome.source {
         OutcomeSource::Readings => "measured",
@@ -106,7 +106,7 @@ fn outcome_words(outcome: &TrackOutcome) -> String {
     format!("came out at {} % ({source}), {held} the 90 % range{met}", rounded(outcome.percent, 1))
 }
 
-/// What looks wrong, and what is good to know.
+/// The doubts to check, then the notes.
 pub(super) fn doubts_text(doubts: &[Doubt], laid: Laid<'_>) -> Option<String> {
     let part = |head: &str, severity: Severity| {
         let found = doubts.iter().filter(|doubt| doubt.severity == severity);

@@ -1,13 +1,12 @@
-//! Tables that leave a column out rather than break their lines.
+//! Tables that drop columns rather than wrap their lines.
 
 use crate::terminal::table::{Align, Table};
 
-/// A column with its cells.
 pub(super) struct Column {
     head: String,
     align: Align,
-    /// Of a table that is too wide the column with the highest figure is left out first; one with 0
-    /// never.
+    /// If a table is too wide, columns with the highest number are dropped first; 0 is never
+    /// dropped.
     spare: u8,
     cells: Vec<String>,
 }
@@ -35,10 +34,10 @@ impl Column {
     }
 }
 
-/// The columns side by side in at most `width` characters, without those that have nothing to say.
+/// The columns side by side in at most `width` characters, without empty columns.
 pub(super) fn table(mut columns: Vec<Column>, width: usize) -> String {
     columns.retain(|column| !column.says_nothing());
-    // Two spaces between columns, and one behind the last.
+    // The table puts two spaces between columns and one after the last: `needed` is one too many.
     let needed = |columns: &[Column]| columns.iter().map(|one| one.width() + 2).sum::<usize>();
     while needed(&columns) > width + 1 {
         let most = columns.iter().map(|column| column.spare).max().unwrap_or(0);

@@ -1,4 +1,4 @@
-//! All about one trial.
+//! Everything about one trial.
 
 use super::answer_trial::{HeldTrial, TakenOut};
 use super::text::Laid;

@@ -1,10 +1,10 @@
-//! What makes sense to do next with a book.
+//! Suggests what to do next with a book.
 
 use crate::book::Book;
 use crate::trade::Name;
 use std::collections::BTreeSet;
 
-/// The commands that make sense next, with what they are for.
+/// The commands that make sense next, each with its purpose.
 pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
     let mut steps = Vec::new();
     if book.papers().is_empty() {
@@ -36,8 +36,8 @@ pub(crate) fn next_steps(book: &Book) -> Vec<(&'static str, &'static str)> {
     steps
 }
 
-/// Whether every trial has readings. Those of a trial mostly follow one another, in the order of the
-/// trials, and of long books that is soon seen.
+/// Whether every trial has readings. Readings mostly follow the order of the trials, so the
+/// comparison of the two sequences is tried first; it is fast for long books.
 fn all_are_measured(book: &Book) -> bool {
     let trials = || book.trials().iter().map(|trial| &trial.name);
     let runs = || book.readings().chunk_by(|one, other| one.trial == other.trial);
@@ -48,8 +48,8 @@ fn all_are_measured(book: &Book) -> bool {
     }
 }
 
-/// The one step that brings a book without a measured trial nearest to a prediction.
+/// The next step for a book without a measured trial on the way to a prediction.
 pub(crate) fn one_step(book: &Book) -> Option<(&'static str, &'static str)> {
-    // A sheet is for those who have one.
+    // Skips `import`, because not everyone keeps trials in a spreadsheet.
     next_steps(book).into_iter().find(|(command, _)| !command.starts_with("import"))
 }

@@ -1,4 +1,4 @@
-//! The program without a command: where the book is, its state, what to do next.
+//! The program without a command: shows where the book is, its state, and what to do next.
 
 use super::answer_steps::next_steps;
 use super::text::{no_book_text, overview_text};
@@ -13,7 +13,7 @@ pub(crate) fn run(session: &mut Session<'_>) -> Outcome {
             let steps = next_steps(&book);
             let steps = steps.into_iter().map(|(rest, what)| (session.command(rest), what));
             let text = overview_text(&book, &steps.collect::<Vec<_>>(), session.width());
-            // The program ends here, and to give millions of readings back one by one takes long.
+            // The program ends here, and freeing millions of readings one by one takes long.
             std::mem::forget(book);
             text
         }

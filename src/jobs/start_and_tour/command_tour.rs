@@ -1,4 +1,4 @@
-//! `tour`: a demonstration book and the whole job on it.
+//! `tour`: makes a demonstration book and runs every step on it.
 
 use crate::terminal::exit::ExitStatus;
 use crate::terminal::output::Output;
@@ -23,7 +23,7 @@ pub(crate) struct Args {
     dir: Option<PathBuf>,
 }
 
-/// The program itself, for the commands of the tour: what a command line does.
+/// The program itself, called with a command line for each step of the tour.
 pub(crate) type Program = fn(&[&str], Streams<'_>, Surroundings) -> Outcome;
 
 pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Outcome {
@@ -62,12 +62,12 @@ pub(crate) fn run(args: Args, program: Program, session: &mut Session<'_>) -> Ou
     tour.unread.map_or(Ok(ExitStatus::Done), Err)
 }
 
-/// The steps, done to the end even where nobody reads on: a folder is asked for as much as what is
-/// said of it.
+/// Runs the steps to the end even if the reader of the output goes away, because the user also
+/// asked for the folder.
 struct Tour<'s, 'a> {
     session: &'s mut Session<'a>,
     program: Program,
-    /// That the reader of the results went away.
+    /// The error when the reader of the output went away.
     unread: Option<CliError>,
 }
 
@@ -77,11 +77,11 @@ impl Tour<'_, '_> {
         self.read_or_not(said)
     }
 
-    /// Shows a command as a person would type it, and does it.
+    /// Shows a command as a user would type it, and runs it.
     fn step(&mut self, words: &[&str]) -> Result<(), CliError> {
         self.say(&format!("\n$ {}", typed(words)))?;
         let (streams, surroundings) = self.session.lent();
-        // Nobody is asked in a demonstration.
+        // A demonstration never prompts.
         let words = [&["--no-input"], words].concat();
         let done = (self.program)(&words, streams, surroundings).map(|_| ());
         self.read_or_not(done)
@@ -117,7 +117,7 @@ fn predict_words(dir: &str) -> [&str; 13] {
     ]
 }
 
-/// The same book before anything is chosen but its paper.
+/// The same book with nothing chosen except its paper.
 fn plan_words(dir: &str) -> [&str; 13] {
     [
         "--book",
@@ -144,7 +144,7 @@ fn midway_words(dir: &str) -> Vec<&str> {
     words
 }
 
-/// The choices of [`plan_words`] as a picture.
+/// The choices of [`plan_words`] as a chart.
 fn plan_chart_words<'w>(dir: &'w str, file: &'w str) -> Vec<&'w str> {
     let mut words = vec!["--book", dir, "chart", "plan"];
     words.extend(&plan_words(dir)[3..9]);
@@ -184,13 +184,13 @@ fn what_next(book: &str) -> String {
     )
 }
 
-/// The folder in a form that no command takes for an option or for standard input.
+/// The folder in a form that no command mistakes for an option or standard input.
 fn as_folder(typed: PathBuf) -> PathBuf {
     let is_plain = !typed.to_string_lossy().starts_with('-');
     if is_plain { typed } else { Path::new(".").join(typed) }
 }
 
-/// The first of `swellbook-tour`, `swellbook-tour-2` … that is not there.
+/// The first of `swellbook-tour`, `swellbook-tour-2` … that does not exist.
 fn free_folder(parent: &Path) -> PathBuf {
     let name = |number: u32| match number {
         1 => "swellbook-tour".to_owned(),
@@ -199,7 +199,7 @@ fn free_folder(parent: &Path) -> PathBuf {
     (1..).map(name).find(|name| !parent.join(name).exists()).unwrap_or_default().into()
 }
 
-/// The command line, broken before the flag that would make it too wide.
+/// The command line, broken before each flag that would make a line too wide.
 fn typed(words: &[&str]) -> String {
     const WIDEST: usize = 76;
     let mut lines = vec!["swellbook".to_owned()];
@@ -217,13 +217,13 @@ fn typed(words: &[&str]) -> String {
     lines.join(" \\\n")
 }
 
-/// A word as it would be typed; one that no folder can be called is cut.
+/// A word as it would be typed; one too long for a folder's name is cut.
 fn typed_word(word: &str) -> String {
     const LONGEST: usize = 4096;
     if word.len() > LONGEST { shown_whole(word) } else { quoted(word) }
 }
 
-/// The words, each flag together with its value.
+/// The words, with each flag joined to its value.
 fn pieces(words: &[&str]) -> Vec<String> {
     let mut pieces: Vec<String> = Vec::new();
     let mut open = false;

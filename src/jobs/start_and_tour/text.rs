@@ -1,10 +1,10 @@
-//! Where the book is and what it holds.
+//! The text of the program without a command.
 
 use crate::book::Book;
 use crate::terminal::number::{length, plural};
 use crate::units::shown_path;
 
-/// The book, its state, and the commands that make sense next, each with what it is for.
+/// The book, its state, and the commands that make sense next, each with its purpose.
 pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> String {
     let mut counts = vec![
         plural(book.papers().len(), "paper"),
@@ -33,7 +33,7 @@ pub fn overview_text(book: &Book, steps: &[(String, &str)], width: usize) -> Str
     )
 }
 
-/// One step a line; what it is for goes below where the line is too narrow.
+/// One step per line; the purpose goes below if the line is too narrow.
 fn steps_text(steps: &[(String, &str)], width: usize) -> String {
     let longest = steps.iter().map(|(command, _)| command.chars().count()).max().unwrap_or(0);
     let line = |(command, what): &(String, &str)| {
@@ -46,7 +46,7 @@ fn steps_text(steps: &[(String, &str)], width: usize) -> String {
     steps.iter().map(line).collect()
 }
 
-/// No book: where it was looked for and how to make one.
+/// The text without a book: where it was searched for, and how to make one.
 pub fn no_book_text(looked: &str) -> String {
     format!(
         "no book yet ({looked})\n\nnext:\n  swellbook init DIR   make a book in a folder\n  \

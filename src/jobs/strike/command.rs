@@ -1,4 +1,4 @@
-//! `strike`: an entry that was a mistake.
+//! `strike`: strikes entries that were a mistake.
 
 use crate::book::{Entries, EntryKind, Strike};
 use crate::jobs::entries::command_ids::{Listed, ids_of, live_ids};
@@ -46,7 +46,7 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     let strike = |id: &String| Strike { what: kind, id: id.clone(), reason: reason.clone(), date };
     let strikes = ids.iter().map(strike).collect();
     session.append(&mut book, Entries { strikes, ..Entries::default() })?;
-    // Undoing is for the last change; a strike can be taken back at any time.
+    // Suggests `restore`, because `undo` works only for the last change.
     let quoted: Vec<String> = ids.iter().map(|id| quoted(id)).collect();
     let back = session.command(&format!("restore {kind} {}", quoted.join(" ")));
     let undo = if session.sending.is_none() { format!("; to undo: {back}") } else { String::new() };

@@ -1,4 +1,4 @@
-//! `strike`: an entry taken out.
+//! `strike`: strikes entries that were a mistake.
 
 pub(crate) mod command;
 pub(crate) mod page;

@@ -1,4 +1,4 @@
-//! Striking on the page: what it is, and why.
+//! The page for striking entries: shows them, and asks for the reason.
 
 use super::command::{Args, run};
 use crate::book::{Book, EntryKind, reading_id};
@@ -25,7 +25,7 @@ struct View {
     ids: Vec<String>,
     lines: Vec<String>,
     along: Option<String>,
-    /// The trial whose page is shown then.
+    /// The trial whose page is shown afterwards.
     trial: Option<String>,
     reason: Field,
     back: String,
@@ -33,7 +33,7 @@ struct View {
     faults: Vec<String>,
 }
 
-/// What is to be struck.
+/// The entries to strike.
 struct Found {
     kind: EntryKind,
     ids: Vec<String>,

@@ -1,4 +1,4 @@
-//! How repeatable the readings are, and what to do about it.
+//! Studies how repeatable the readings are, and how many to take.
 
 use crate::jobs::fitted::Bench;
 use crate::model::SwellSpread;
@@ -10,30 +10,30 @@ use crate::observe::{Observations, Repeats};
 use crate::units::fields;
 use serde::{Serialize, Serializer};
 
-/// A swell in mm to work out a budget for, where no book says what is usual: a small book's.
+/// The swell in mm for the budget if no book gives a usual one: that of a small book.
 const USUAL_SWELL_MM: f64 = 3.0;
 
 /// Where the readings came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Origin {
-    /// The trials of a book: places along an edge are the repeats.
+    /// The trials of a book; the places along an edge count as repeats.
     Book,
-    /// A sheet of its own.
+    /// A separate sheet of repeated readings.
     Sheet,
 }
 
-/// What a book says of swell: how large it usually is, and how far two sewings of one kind differ.
+/// The usual swell of a book, and how far two sewings of one kind differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct UsualSwell {
-    /// The middle one of the book's swells, in mm.
+    /// The middle of the book's swells, in mm.
     pub swell_mm: f64,
     /// Standard deviation between sewings in mm, at the book's middle build-up.
     pub sewing_mm: f64,
 }
 
 impl UsualSwell {
-    /// What a book says; `None` until a trial has both edges measured in one state.
+    /// `None` until a trial has both edges measured in one state.
     pub fn of(bench: &Bench) -> Option<Self> {
         let seen = &bench.observations;
         if seen.rows.is_empty() {
@@ -53,49 +53,48 @@ fn build_ups(seen: &Observations) -> Vec<f64> {
     seen.observed_trials().into_iter().map(|trial| seen.trials[trial].build_up_mm).collect()
 }
 
-/// The middle value, the upper one of two.
+/// The middle value; the upper one of two.
 fn middle(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(0.0)
 }
 
-/// How a swell is measured, as far as the binder says.
+/// How the binder measures a swell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GaugeUse {
-    /// Readings at each edge.
     pub readings: u32,
     /// The gauge's resolution in mm.
     pub resolution_mm: f64,
-    /// The share by which its scale may be off, either way.
+    /// The share by which the gauge's scale may be off, either way.
     pub scale_error: f64,
-    /// The swell in mm; `None` for what is usual.
+    /// The swell in mm; `None` for the usual swell.
     pub swell_mm: Option<f64>,
 }
 
 impl GaugeUse {
-    /// Three readings at each edge of the usual swell, on a scale that is off by two in a thousand at
-    /// most, as common calipers promise (common practice, no source).
+    /// Three readings at each edge of the usual swell, on a scale that is off by at most two in a
+    /// thousand, as common calipers promise (common practice, no source).
     pub fn usual(resolution_mm: f64) -> Self {
         Self { readings: 3, resolution_mm, scale_error: 0.002, swell_mm: None }
     }
 }
 
-/// Everything that `gauge` says.
+/// The complete answer of `gauge`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GaugeReport {
     /// Where the readings came from.
     pub origin: Origin,
-    /// How they repeat.
+    /// How well they repeat.
     pub study: Study,
-    /// How many pay.
+    /// How many readings pay.
     pub enough: Enough,
-    /// The spread between sewings in mm, where a book tells it.
+    /// The spread between sewings in mm; `None` without a book that gives it.
     pub sewing_mm: Option<f64>,
-    /// What one swell figure is good for.
+    /// The uncertainty budget of one swell figure.
     pub budget: SwellBudget,
 }
 
-/// The study as one object; lengths in mm, shares of one.
+/// One object; lengths in mm, shares from 0 to 1.
 impl Serialize for GaugeReport {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let Self { origin, study, enough, sewing_mm, budget } = self;
@@ -142,7 +141,7 @@ impl Serialize for Shared<'_> {
     }
 }
 
-/// How an operator repeats, where it can be told.
+/// How well an operator repeats, if it can be determined.
 struct Repeating<'a>(&'a OperatorSpread);
 
 impl Serialize for Repeating<'_> {
@@ -160,7 +159,7 @@ impl Serialize for Repeating<'_> {
     }
 }
 
-/// How many readings pay, beside the spread between sewings.
+/// How many readings pay, with the spread between sewings.
 struct Paying<'a>(&'a Enough, Option<f64>);
 
 impl Serialize for Paying<'_> {
@@ -175,7 +174,7 @@ impl Serialize for Paying<'_> {
     }
 }
 
-/// Puts together what `gauge` says of `repeats`.
+/// The answer of `gauge` for `repeats`.
 ///
 /// # Errors
 /// [`StudyError`] when nothing was measured twice.

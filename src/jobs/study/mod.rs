@@ -1,4 +1,4 @@
-//! How good readings are, for `gauge` and the report.
+//! Studies how good readings are, for `gauge` and the report.
 
 pub mod answer;
 pub(crate) mod text;

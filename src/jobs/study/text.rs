@@ -1,16 +1,16 @@
-//! How good readings are, in sentences.
+//! Describes how good readings are, in sentences.
 
 use super::answer::{GaugeReport, Origin};
 use crate::model::variance::{Component, ComponentKind, PAYS};
 use crate::terminal::number::{plural, ranged_length, rounded};
 use crate::units::LengthUnit;
 
-/// A standard deviation is shown as a range ten times as wide would be: with two figures.
+/// A standard deviation with two figures.
 pub(crate) fn fine(sd_mm: f64, unit: LengthUnit) -> String {
     ranged_length(sd_mm, sd_mm, unit)
 }
 
-/// A standard deviation beside its limits: the digits of the lower one.
+/// A standard deviation with its limits, in the digits that the lower limit needs.
 pub(crate) fn limited(component: &Component, unit: LengthUnit) -> (String, String) {
     let (low, high) = component.sd_limits();
     let digits = if low > 0.0 { low } else { component.sd().max(high / 10.0) };
@@ -53,7 +53,8 @@ pub(crate) fn answers(report: &GaugeReport, unit: LengthUnit) -> Vec<String> {
     lines
 }
 
-/// Trials are meant to differ: the share of the gauge in their variance says nothing of it.
+/// The share of the gauge in the variance; only for a sheet. Trials of a book differ on purpose, so
+/// their variance says nothing about the gauge.
 fn share_line(report: &GaugeReport) -> Option<String> {
     let share = report.study.share(ComponentKind::Gauge)?;
     (report.origin == Origin::Sheet).then(|| {

@@ -1,4 +1,4 @@
-//! Kept forecasts held against what was measured: whether the odds can be believed.
+//! Compares kept forecasts with measurements, to tell whether their chances can be trusted.
 
 use super::answer_blurred::{Blurred, noise_of};
 use super::answer_reliability::{
@@ -13,84 +13,78 @@ use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// Where an outcome comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum OutcomeSource {
-    /// The readings of the trial of that name, in the forecast's state.
+    /// The readings of the trial of the forecast's name, in its state.
     Readings,
-    /// The binder wrote it into the forecasts' file.
+    /// The binder wrote it into the file of forecasts.
     Written,
 }
 
-/// What a sewing came out at, and where that lies in its forecast.
+/// The measured swell of a sewing, and its place in the forecast.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TrackOutcome {
-    /// Swell in per cent of the fore-edge, guards included.
+    /// Swell in per cent of the fore-edge, including guards.
     #[serde(rename = "swell_percent")]
     pub percent: f64,
-    /// Where it comes from.
     pub source: OutcomeSource,
-    /// Whether it met the target; `None` without one.
+    /// Whether the target was met; `None` without a target.
     pub hit: Option<bool>,
-    /// The chance of that: the one promised, with the noise of the readings in it.
+    /// The promised chance of meeting the target, with the noise of the readings added.
     #[serde(skip)]
     pub expected: Option<f64>,
-    /// The share of the forecast's distribution below it, by interpolating the kept quantiles on
-    /// the scale of normal scores (beyond the outer ones, extrapolating). The noise of the readings
-    /// is added to the forecast, here and in what follows.
+    /// The share of the forecast's distribution below the outcome, by interpolating the kept
+    /// quantiles on the scale of normal scores (extrapolating beyond the outer ones). The noise of
+    /// the readings is added to the forecast, here and in the two ranges below.
     pub share_below: f64,
-    /// Whether the range said to hold half the time held it.
+    /// Whether the 50 % range held the outcome.
     pub within_50: bool,
-    /// Whether the 90 % range held it.
+    /// Whether the 90 % range held the outcome.
     pub within_90: bool,
 }
 
-/// A kept forecast and what came of it.
+/// A kept forecast and its outcome.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Followed {
-    /// The sewing's name.
     #[serde(rename = "forecast")]
     pub name: Name,
-    /// The day the forecast was made.
     #[serde(serialize_with = "as_text")]
     pub made: Date,
-    /// The state that was predicted.
     pub state: State,
     /// The predicted swell in per cent.
     #[serde(rename = "swell_percent")]
     pub swell: SwellQuantiles,
-    /// The wanted swell.
     pub target: Option<Wanted>,
-    /// The promised chance of meeting it, from 0 to 1.
+    /// The promised chance of meeting the target, from 0 to 1.
     #[serde(rename = "chance")]
     pub promised: Option<f64>,
-    /// What it came out at; `None` until it is measured.
+    /// `None` until the sewing is measured.
     pub outcome: Option<TrackOutcome>,
-    /// Whether it counts: the outcomes of all that count before it were known when it was made.
+    /// Whether it counts: when it was made, the outcomes of all earlier forecasts that count were
+    /// known.
     pub counts: bool,
 }
 
-/// How kept forecasts have fared.
+/// The track record of kept forecasts.
 ///
-/// Shares, bins and the verdict are of the outcomes that count.
+/// Shares, bins and the verdict use only the outcomes that count.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrackRecord {
-    /// Of each name the last forecast, in order of the day it was made.
+    /// The last forecast of each name, in order of the day it was made.
     pub forecasts: Vec<Followed>,
-    /// Forecasts that were followed by a later one of the same name.
+    /// Number of forecasts replaced by a later one of the same name.
     pub superseded: usize,
-    /// Targets met against promised chances, by size of the promise; only bins with forecasts.
+    /// Targets met against promised chances, binned by promise; only bins with forecasts.
     pub reliability: Vec<ReliabilityBin>,
-    /// How often the range said to hold half the time held the outcome; `None` without outcomes.
+    /// How often the 50 % range held the outcome; `None` without outcomes.
     pub within_50: Option<ExactShare>,
-    /// The same of the 90 % range.
+    /// The same for the 90 % range.
     pub within_90: Option<ExactShare>,
-    /// What it comes to.
     pub verdict: TrackVerdict,
 }
 
-/// With the counts that the verdict is of.
+/// Adds the counts behind the verdict.
 impl Serialize for TrackRecord {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         fields!(serializer,
@@ -112,17 +106,17 @@ impl TrackRecord {
         self.forecasts.iter().filter_map(|one| Some((one, one.outcome?)))
     }
 
-    /// Those that count.
+    /// The outcomes that count.
     pub fn counted(&self) -> impl Iterator<Item = (&Followed, TrackOutcome)> {
         self.outcomes().filter(|(one, _)| one.counts)
     }
 }
 
-/// Holds a book's kept forecasts against its observations.
+/// Compares a book's kept forecasts with its observations.
 ///
-/// The outcome of a forecast is the swell of the trial of its name in its state, as measured and
-/// with its guards, as a forecast includes them: `100·W/F`. Where there are no readings the
-/// outcome that the binder wrote counts. Source: docs/model.md, "The track record".
+/// The outcome of a forecast is the measured swell `100·W/F` of the trial of its name in its state.
+/// It includes guards, as a forecast does. Without readings, the outcome that the binder wrote
+/// counts. Source: docs/model.md, "The track record".
 pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
     let last = last_of_each(kept);
     let superseded = kept.len() - last.len();
@@ -148,10 +142,10 @@ pub fn track_record(kept: &[KeptForecast], all: &Observations) -> TrackRecord {
     }
 }
 
-/// Forecasts of one fit share what it does not know, and miss together: only where the fit of each
-/// had used the outcomes of those before it are their outcomes independent. So a forecast
-/// counts when it was made after the day on which the last one that counts was sewn. An outcome
-/// that no fit learns from, or on a day that is not known, never counts.
+/// Marks the forecasts with independent outcomes. Forecasts of one fit share its errors and miss
+/// together; they are independent only if each fit had used the outcomes of the forecasts before.
+/// So a forecast counts if it was made after the day on which the last one that counts was sewn. An
+/// outcome that no fit uses, or without a known date, never counts.
 fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
     let mut known = Date::MIN;
     for one in forecasts {
@@ -165,7 +159,7 @@ fn mark_those_that_count(forecasts: &mut [Followed], all: &Observations) {
     }
 }
 
-/// Of each name the forecast made last, of one day the last in the file; in order of the day.
+/// The newest forecast of each name, in order of the day; of one day, the last in the file.
 pub(crate) fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
     let mut last: BTreeMap<&Name, (usize, &KeptForecast)> = BTreeMap::new();
     for (row, forecast) in forecasts.iter().enumerate() {
@@ -179,7 +173,7 @@ pub(crate) fn last_of_each(forecasts: &[KeptForecast]) -> Vec<&KeptForecast> {
     kept.into_iter().map(|(_, forecast)| forecast).collect()
 }
 
-/// A kept forecast and what came of it; [`Followed::counts`] depends on the others and is not set.
+/// A kept forecast and its outcome. [`Followed::counts`] depends on the others and is not set.
 pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed {
     let measured = measured(&forecast.name, forecast.plan.state(), all);
     let written = forecast.outcome_percent.map(|percent| (percent, 0.0, OutcomeSource::Written));
@@ -208,7 +202,7 @@ pub(crate) fn followed(forecast: &KeptForecast, all: &Observations) -> Followed 
     }
 }
 
-/// `100·W/F` of a trial in a state, guards included, and the standard deviation of its noise;
+/// `100·W/F` of a trial in a state, including guards, and the standard deviation of its noise;
 /// `None` unless both edges were measured.
 fn measured(name: &Name, state: State, all: &Observations) -> Option<(f64, f64, OutcomeSource)> {
     let here = |row: &&Observation| row.state == state && all.trials[row.trial].name == *name;

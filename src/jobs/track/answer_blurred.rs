@@ -1,5 +1,5 @@
-//! A kept forecast as its measured outcome has it: the noise of the readings is in an outcome, and
-//! not in a forecast.
+//! Adds the noise of the readings to a kept forecast, because a measured outcome includes that
+//! noise and the forecast does not.
 
 use crate::model::mixed::normal_cdf;
 use crate::observe::Observation;
@@ -13,12 +13,12 @@ const NORMAL: [f64; 5] = [
     0.674_489_750_196_082,
     1.644_853_626_951_472,
 ];
-/// An outcome at a quantile itself is within it, whatever the last digit says.
+/// Tolerance: an outcome exactly at a quantile counts as within it, whatever its last digit.
 const LAST_DIGIT: f64 = 1e-9;
 
 /// Standard deviation of `100·W/F` from the noise of its readings, to first order:
-/// `100/F·√(var S̄ + (S̄/F̄)²·var F̄)`, of the noise variance v of W each edge having its share by
-/// readings.
+/// `100/F·√(var S̄ + (S̄/F̄)²·var F̄)`. The noise variance v of W is divided between the edges by
+/// their numbers of readings.
 pub(crate) fn noise_of(row: &Observation, percent: f64) -> f64 {
     let readings = row.spine_readings + row.fore_edge_readings;
     let at_spine = row.variance * row.fore_edge_readings / readings;
@@ -27,8 +27,8 @@ pub(crate) fn noise_of(row: &Observation, percent: f64) -> f64 {
     100.0 / row.fore_edge_mm * (at_spine + ratio * ratio * at_fore_edge).sqrt()
 }
 
-/// The quantiles of a forecast, and how much nearer to the middle an outcome counts for the noise
-/// in it.
+/// The quantiles of a forecast, and the factor that moves an outcome's score towards the middle to
+/// account for its noise.
 #[derive(Clone, Copy)]
 pub(crate) struct Blurred {
     quantiles: SwellQuantiles,
@@ -36,29 +36,29 @@ pub(crate) struct Blurred {
 }
 
 impl Blurred {
-    /// A forecast whose outcome has noise of this standard deviation, in per cent of the fore-edge.
+    /// `noise` is the standard deviation of the outcome's noise, in per cent of the fore-edge.
     pub fn new(quantiles: SwellQuantiles, noise: f64) -> Self {
         let (low, high) = quantiles.nine_in_ten();
         let sd = (high - low) / (NORMAL[4] - NORMAL[0]);
-        // Quantiles that fall together have no scale to go by.
+        // Coinciding quantiles define no scale.
         let scale = if sd > 0.0 { sd / sd.hypot(noise) } else { 1.0 };
         Self { quantiles, scale }
     }
 
     /// The share of the distribution below `percent`, by interpolating the quantiles on the scale
-    /// of normal scores (beyond the outer ones, extrapolating).
+    /// of normal scores (extrapolating beyond the outer ones).
     pub fn share_below(self, percent: f64) -> f64 {
         normal_cdf(self.score(percent))
     }
 
-    /// Whether the 50 % and 90 % ranges hold it.
+    /// Whether the 50 % and the 90 % range hold `percent`.
     pub fn within(self, percent: f64) -> (bool, bool) {
         let far = self.score(percent).abs() - LAST_DIGIT;
         (far <= NORMAL[3], far <= NORMAL[4])
     }
 
-    /// The chance that the outcome meets `wanted`, where the swell itself does with the chance
-    /// `promised`.
+    /// The chance that the measured outcome meets `wanted`, if the swell itself meets it with the
+    /// chance `promised`.
     pub fn chance(self, wanted: &Wanted, promised: f64) -> f64 {
         let between = |one: Self| {
             one.share_below(wanted.high_percent()) - one.share_below(wanted.low_percent())
@@ -68,10 +68,10 @@ impl Blurred {
 
     fn score(self, percent: f64) -> f64 {
         let values = self.quantiles.values();
-        // The segment the value lies in; below the first and above the last, the nearest goes on.
+        // The segment of the value; values beyond the outer quantiles extrapolate the nearest one.
         let inner = values[1..4].iter().filter(|&&value| value < percent).count();
         let (low, high) = (values[inner], values[inner + 1]);
-        // Quantiles that fall together leave no scale to go on by: all is on one side.
+        // Coinciding quantiles define no scale, so the value is wholly on one side of them.
         let share = match percent - low {
             off if high > low => off / (high - low),
             off if off < 0.0 => f64::NEG_INFINITY,

@@ -1,42 +1,43 @@
-//! Promised chances against what came of them.
+//! Compares promised chances with outcomes.
 
 use crate::model::{ExactShare, hit_tails};
 use serde::{Serialize, Serializer};
 
-/// Fewer outcomes than this say nothing of whether the odds can be believed.
+/// Fewer outcomes than this cannot show whether the chances can be trusted.
 pub const ENOUGH_OUTCOMES: usize = 10;
-/// Where one bin of promised chances ends and the next begins. Most forecasts that are acted on
-/// promise much, so that the bins are narrower there.
+/// The edges of the bins of promised chances. Most forecasts that binders act on promise a high
+/// chance, so bins are narrower there.
 const EDGES: [f64; 6] = [0.0, 0.25, 0.5, 0.75, 0.9, 1.0];
-/// A record that is as promised is called otherwise with at most this chance.
+/// The greatest chance of a wrong verdict on a record that is as promised.
 const DOUBT: f64 = 0.05;
-/// Three counts are looked at, each on two sides, each at its part of that chance (Bonferroni).
+/// Number of tests: three counts on two sides each, each test at its part of [`DOUBT`]
+/// (Bonferroni).
 const LOOKS: f64 = 6.0;
 
-/// Forecasts whose promised chance lies in one range.
+/// Forecasts with a promised chance in one range.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ReliabilityBin {
     /// Least promised chance in the bin.
     pub from: f64,
-    /// Where the next bin begins; the last one includes 1.
+    /// The start of the next bin; the last bin includes 1.
     pub to: f64,
     pub mean_promised: f64,
-    /// How often the target was met, with 90 % limits for the chance behind it.
+    /// How often the target was met, with 90 % limits for the true chance.
     #[serde(flatten)]
     pub met: ExactShare,
 }
 
-/// What a track record comes to.
+/// The verdict on a track record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TrackVerdict {
     /// Too few outcomes to tell.
     TooFew {
-        /// Outcomes there are.
+        /// Outcomes so far.
         have: usize,
-        /// Outcomes that are needed.
+        /// Outcomes needed.
         needed: usize,
     },
-    /// Nothing speaks against what was promised.
+    /// No evidence against the promised chances.
     AsPromised,
     /// Outcomes fell outside the ranges, or targets were missed, more often than promised.
     TooSure,
@@ -44,7 +45,6 @@ pub enum TrackVerdict {
     TooCareful,
 }
 
-/// The word for it.
 impl Serialize for TrackVerdict {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(match self {
@@ -56,7 +56,7 @@ impl Serialize for TrackVerdict {
     }
 }
 
-/// The reliability table of promised chances with whether the target was met.
+/// The reliability table from promised chances, each with whether the target was met.
 pub(crate) fn reliability(promises: &[(f64, bool)]) -> Vec<ReliabilityBin> {
     let bin = |edges: &[f64]| {
         let (from, to) = (edges[0], edges[1]);
@@ -70,9 +70,9 @@ pub(crate) fn reliability(promises: &[(f64, bool)]) -> Vec<ReliabilityBin> {
     EDGES.windows(2).filter_map(bin).collect()
 }
 
-/// What outcomes say of the forecasts: three counts (within the 50 % ranges, within the 90 %
-/// ranges, targets met) against their exact distributions if all was as promised, each side at a
-/// sixth of 5 %. Source: docs/model.md, "The track record".
+/// The verdict from three counts: within the 50 % ranges, within the 90 % ranges, targets met. Each
+/// is tested against its exact distribution if all was as promised, each side at a sixth of 5 %.
+/// Source: docs/model.md, "The track record".
 pub(crate) fn verdict(
     promises: &[(f64, bool)],
     within_50: Option<ExactShare>,
@@ -145,7 +145,7 @@ mod tests {
         assert_eq!(judged(0.75, 20), TrackVerdict::TooCareful);
     }
 
-    /// Both sides together, from the exact binomials of one count: at most 5 %/3 for each.
+    /// Both sides together, from the exact binomial distribution of one count: at most 5 %/3 each.
     #[test]
     fn a_record_that_is_as_promised_is_rarely_called_otherwise() {
         for of in [10, 25, 60] {

@@ -1,4 +1,4 @@
-//! How often kept forecasts held what they promised.
+//! Tracks how often kept forecasts held what they promised.
 
 pub mod answer;
 pub(crate) mod answer_blurred;

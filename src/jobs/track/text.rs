@@ -1,4 +1,4 @@
-//! How kept forecasts have fared, as sentences.
+//! The track record of kept forecasts, as sentences.
 
 use super::answer::TrackRecord;
 use super::answer_reliability::{ReliabilityBin, TrackVerdict};
@@ -7,13 +7,13 @@ use crate::terminal::number::plural;
 use crate::terminal::table::{Align, Table};
 use crate::terminal::words::wrapped;
 
-/// What a table of promised chances shows.
+/// The title of the table of promised chances.
 pub(crate) const PROMISED: &str =
     "Targets by the chance that was promised; the range is where the true chance may be";
 pub(crate) const TRACK_COLUMNS: [&str; 6] =
     ["promised", "forecasts", "mean", "met", "share", "range"];
 
-/// The track record; `None` where no kept forecast has an outcome.
+/// The track record; `None` if no kept forecast has an outcome.
 pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
     let words = format!("Kept forecasts: {}", track_words(track)?);
     let mut blocks = vec![wrapped(&words, width)];
@@ -24,7 +24,8 @@ pub(crate) fn track_text(track: &TrackRecord, width: usize) -> Option<String> {
     Some(blocks.join("\n"))
 }
 
-/// The verdict, how often the ranges held, and how many outcomes do not count.
+/// The verdict, how often the ranges held, and how many outcomes do not count; `None` without an
+/// outcome.
 pub(crate) fn track_words(track: &TrackRecord) -> Option<String> {
     let left_out = track.outcomes().count() - track.counted().count();
     let counted = track.within_50.zip(track.within_90).map(counted_words);
@@ -45,7 +46,7 @@ fn counted_words((half, nine): (ExactShare, ExactShare)) -> String {
     )
 }
 
-/// Why outcomes do not count.
+/// How many outcomes do not count, and why.
 fn left_out_words(count: usize) -> Option<String> {
     (count > 0).then(|| {
         format!(
@@ -75,7 +76,7 @@ fn verdict_words(verdict: TrackVerdict) -> String {
     }
 }
 
-/// `90 %, and between 61 and 98 % in the long run`.
+/// `90 %; in the long run 61 to 98 %`.
 fn share_words(share: &ExactShare) -> String {
     format!("{:.0} %; in the long run {}", 100.0 * share.share, limits(share))
 }
@@ -94,7 +95,7 @@ fn bins(bins: &[ReliabilityBin], width: usize) -> String {
     table.render(width)
 }
 
-/// A row of that table.
+/// A row of the table of promised chances.
 pub(crate) fn bin_row(bin: &ReliabilityBin) -> [String; 6] {
     [
         format!("{:.0} to {:.0} %", 100.0 * bin.from, 100.0 * bin.to),

@@ -1,5 +1,4 @@
-//! The words of the track record and of the sewings in order of date, with every figure set by
-//! hand.
+//! Tests of the text of the track record and of the history, with every figure set by hand.
 
 use super::answer::{Followed, OutcomeSource, TrackOutcome, TrackRecord};
 use super::answer_reliability::{ENOUGH_OUTCOMES, ReliabilityBin, TrackVerdict};
@@ -22,7 +21,6 @@ pub(crate) fn nothing_kept() -> TrackRecord {
     }
 }
 
-/// A history of nothing.
 pub(crate) fn too_few() -> History {
     let drift = Drift::TooFew { have: 0, needed: ENOUGH_SEWINGS };
     History { points: Vec::new(), undated: 0, centre: None, scatter: None, drift }

@@ -1,4 +1,4 @@
-//! What was written to a book, the last first.
+//! The changes of a book, newest first.
 
 use crate::book::{Book, Change, Turn};
 use jiff::civil::Date;
@@ -9,17 +9,16 @@ use std::collections::BTreeSet;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub(crate) enum Standing {
-    /// It counts, and can be undone after those above it.
+    /// It counts, and can be undone after the newer ones.
     Counts,
-    /// It was undone.
     Undone,
-    /// It undid another, or brought another back.
+    /// It undid or redid another change.
     Turned,
-    /// Nothing says which rows it added.
+    /// It cannot be undone, because its rows are not noted.
     Unknown,
 }
 
-/// A change, as it is listed.
+/// A change in the list.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Listed {
     pub date: Date,
@@ -27,18 +26,16 @@ pub(crate) struct Listed {
     pub standing: Standing,
 }
 
-/// The changes of a book.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Changes {
-    /// The last first.
+    /// Newest first.
     pub changes: Vec<Listed>,
-    /// What `undo` would take back.
+    /// What `undo` would undo.
     pub to_undo: Option<String>,
-    /// What `undo --redo` would bring back.
+    /// What `undo --redo` would redo.
     pub to_redo: Option<String>,
 }
 
-/// What was written to a book.
 pub(crate) fn changes(book: &Book) -> Changes {
     let (all, history) = (book.changes(), book.history());
     let done: BTreeSet<usize> = history.done.iter().copied().collect();
@@ -64,13 +61,13 @@ pub(crate) fn changes(book: &Book) -> Changes {
 const UNDID: &str = "undid: ";
 const REDID: &str = "redid: ";
 
-/// What a change did, or what it took back or brought back.
+/// What a change did; for an undo or redo, what the other change did.
 pub(crate) fn undone_words(change: &Change) -> &str {
     let said = &*change.said;
     said.strip_prefix(UNDID).or_else(|| said.strip_prefix(REDID)).unwrap_or(said)
 }
 
-/// What is noted of taking this change back, or of bringing it back.
+/// The note for undoing or redoing this change.
 pub(crate) fn noted(turn: Turn, change: &Change) -> String {
     let verb = match turn {
         Turn::Undo => UNDID,

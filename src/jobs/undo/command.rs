@@ -1,4 +1,4 @@
-//! `undo`: the last change taken back, whichever command, page or import made it.
+//! `undo`: undoes the last change, whichever command, page or import made it.
 
 use super::answer::{changes, noted};
 use super::text::changes_text;
@@ -40,8 +40,8 @@ pub(crate) fn run(args: Args, session: &mut Session<'_>) -> Outcome {
     Ok(ExitStatus::Done)
 }
 
-/// Takes the last change back, or brings one back; only the one at the place `meant` in the list of
-/// changes, where that is given.
+/// Undoes the last change, or redoes one. If `meant` is given, refuses any change other than the
+/// one at that index in the list of changes.
 ///
 /// # Errors
 /// [`crate::terminal::refusal::CliError`].

@@ -1,4 +1,4 @@
-//! `undo`: the last change taken back.
+//! `undo`: undoes the last change.
 
 pub(crate) mod answer;
 pub(crate) mod command;

@@ -1,4 +1,4 @@
-//! The last change taken back on the page.
+//! The page for undoing or redoing the last change.
 
 use super::answer::undone_words;
 use super::command::turned;
@@ -9,7 +9,7 @@ use crate::page::form_page::FormPage;
 use crate::page::route::{Answer, Content};
 use crate::page::turned::{Fault, Turned};
 
-/// What can be taken back, and what can be brought back: its place in the list of changes, and words.
+/// The change that can be undone or redone: its index in the list of changes, and its description.
 fn last(book: &Book, turn: Turn) -> Option<(usize, String)> {
     let history = book.history();
     let place = match turn {

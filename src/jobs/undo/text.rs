@@ -1,12 +1,12 @@
-//! Changes in words.
+//! The text of `undo --list`.
 
 use super::answer::{Changes, Listed, Standing};
 use crate::terminal::number::plural;
 
-/// The most changes that are listed.
+/// The most changes listed.
 pub(crate) const LISTED: usize = 20;
 
-/// The last changes, a line each.
+/// The last changes, one per line.
 pub(crate) fn changes_text(all: &Changes) -> String {
     if all.changes.is_empty() {
         return "no change is noted yet".to_owned();
