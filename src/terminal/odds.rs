@@ -11,6 +11,14 @@ pub fn chance_in_figures(chance: f64) -> String {
     }
 }
 
+/// The same with its article: "a 68 % chance", "an 18 % chance".
+pub fn a_chance(chance: f64) -> String {
+    let figures = chance_in_figures(chance);
+    // Eight, eleven, eighteen, eighty, over and under begin with a vowel.
+    let vowel = figures.starts_with(['8', 'o', 'u']) || ["11 %", "18 %"].contains(&&*figures);
+    format!("{} {figures} chance", if vowel { "an" } else { "a" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -20,5 +28,20 @@ mod tests {
         assert_eq!(chance_in_figures(0.999), "over 99 %");
         assert_eq!(chance_in_figures(0.001), "under 1 %");
         assert_eq!(chance_in_figures(0.684), "68 %");
+    }
+
+    #[test]
+    fn a_chance_has_the_article_that_is_spoken() {
+        let of = |per_cent: &str| a_chance(per_cent.parse::<f64>().unwrap() / 100.0);
+        for per_cent in ["8", "11", "18", "80", "89"] {
+            assert_eq!(of(per_cent), format!("an {per_cent} % chance"));
+        }
+        for per_cent in ["1", "10", "12", "17", "70", "98"] {
+            assert_eq!(of(per_cent), format!("a {per_cent} % chance"));
+        }
+        assert_eq!(
+            (of("0"), of("100")),
+            ("an under 1 % chance".into(), "an over 99 % chance".into())
+        );
     }
 }

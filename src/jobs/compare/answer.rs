@@ -1,7 +1,7 @@
 //! How well a book's fit predicts trials that it has not seen, beside simpler ways.
 
 use super::answer_doubtful::{Doubtful, doubtful};
-use super::answer_refit::{Fold, Foretold, Judgement, Leaving, Whole, folds, refit};
+use super::answer_refit::{Fold, Judgement, Leaving, Predicted, Whole, folds, refit};
 use crate::book::Book;
 use crate::jobs::fitted::{Bench, BenchError, beliefs};
 use crate::model::compare::{Difference, Judged, OfWays, Score, Way, difference, score};
@@ -183,8 +183,8 @@ fn agreement(bench: &Bench, judged: &[Judgement]) -> Vec<Agreement> {
     trials.sort_by_key(|judgement| judgement.block.trial);
     let rows = trials.into_iter().flat_map(|judgement| {
         let trial = bench.observations.trials[judgement.block.trial].name.to_string();
-        judgement.block.seen.iter().zip(&judgement.foretold).map(move |(seen, foretold)| {
-            let &Foretold { measured_mm, own, nominal_mm } = foretold;
+        judgement.block.seen.iter().zip(&judgement.predicted).map(move |(seen, predicted)| {
+            let &Predicted { measured_mm, own, nominal_mm } = predicted;
             Agreement { trial: trial.clone(), state: seen.state, measured_mm, own, nominal_mm }
         })
     });

@@ -75,7 +75,7 @@ pub(crate) struct Judgement {
     /// For each state, every way's prediction judged against the measured swell.
     pub ways: Vec<OfWays<Judged>>,
     /// For each state, the measured swell beside its predictions.
-    pub foretold: Vec<Foretold>,
+    pub predicted: Vec<Predicted>,
     pub expected: Expected,
     /// The normal deviate of its mean swell in the prediction from the other trials.
     pub standardised: Option<f64>,
@@ -89,7 +89,7 @@ pub(crate) struct Judgement {
 
 /// A measured swell and its predictions without its trial, in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Foretold {
+pub(crate) struct Predicted {
     pub measured_mm: f64,
     /// Predicted by the book's own fit of the other trials, including the noise of the readings.
     pub own: Ranges,
@@ -150,10 +150,10 @@ fn judgement(
         ways.each_ref()
             .map(|way| way.as_ref().map(|way| way.judge(seen.swell_mm, seen.fore_edge_mm)))
     });
-    let foretold = block.seen.iter().zip(&answers).filter_map(foretold);
+    let predicted = block.seen.iter().zip(&answers).filter_map(predicted);
     Ok(Judgement {
         ways: judged.collect(),
-        foretold: foretold.collect(),
+        predicted: predicted.collect(),
         standardised: standardised(&block, &expected),
         factor_without: block.run.paper.level.and_then(|level| fit.paper_factor(level)),
         fore_edge: fit.expected_fore_edge(&block)?,
@@ -164,12 +164,12 @@ fn judgement(
 }
 
 /// The book's own fit and nominal figures predict every state.
-fn foretold((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Foretold> {
+fn predicted((seen, ways): (&Seen, &OfWays<Predictive>)) -> Option<Predicted> {
     let mixture = |way: Way| match ways[way as usize].as_ref()? {
         Predictive::Mixture(mixture) => Some(mixture),
         Predictive::Student(_) => None,
     };
-    Some(Foretold {
+    Some(Predicted {
         measured_mm: seen.swell_mm,
         own: mixture(Way::Own)?.ranges(),
         nominal_mm: mixture(Way::Nominal)?.quantile(0.5),

@@ -15,7 +15,7 @@ use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::model::Source;
 use crate::model::mixed::Summary;
 use crate::terminal::number::gauged_length;
-use crate::terminal::odds::chance_in_figures;
+use crate::terminal::odds::{a_chance, chance_in_figures};
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{percent_range, wrapped};
 
@@ -99,9 +99,8 @@ pub(crate) fn nominal_line(forecast: &Forecast, config: &Config) -> String {
     let unit = config.unit;
     let NominalForecast { swell_mm, swell_percent, chance, .. } = forecast.nominal;
     let width = forecast.swell.q95 - forecast.swell.q05;
-    let odds = chance.map_or(String::new(), |chance| {
-        format!(", a {} chance of meeting the target", chance_in_figures(chance))
-    });
+    let odds = chance
+        .map_or(String::new(), |chance| format!(", {} of meeting the target", a_chance(chance)));
     let length = gauged_length(swell_mm, width, config);
     format!("Nominal figures alone give {swell_percent:.0} % ({length} {unit}){odds}.")
 }

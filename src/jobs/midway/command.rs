@@ -16,8 +16,8 @@ use crate::terminal::refusal::{CliError, Outcome};
 use crate::terminal::session::Session;
 use crate::terminal::values;
 use crate::trade::{Edge, Range, ranges};
-
 use crate::units::LengthUnit;
+
 /// Predict how a sewing will end from the part already sewn: go on, change or stop
 #[derive(Debug, clap::Args)]
 #[command(before_long_help = "\

@@ -11,7 +11,7 @@ use crate::jobs::forecast::text::{beyond_words, swell_words};
 use crate::jobs::forecast::text_leaning::leaning_line;
 use crate::jobs::plan_spec::text::{band_words, plan_line};
 use crate::terminal::number::{gauged_length, plural};
-use crate::terminal::odds::chance_in_figures;
+use crate::terminal::odds::{a_chance, chance_in_figures};
 use crate::terminal::screen::Screen;
 use crate::terminal::words::{percent_range, wrapped};
 
@@ -170,8 +170,7 @@ pub(crate) fn ends(midway: &Midway, config: &Config) -> String {
     let edge = after.fore_edge;
     let length = |value| gauged_length(value, 4.0 * edge.sd, config);
     let how = if after.plan.fore_edge.is_some() { "as measured folded" } else { "from the part" };
-    let chance = before.chance.map(chance_in_figures);
-    let met = chance.map(|chance| format!(", a {chance} chance of the target"));
+    let met = before.chance.map(|chance| format!(", {} of the target", a_chance(chance)));
     format!(
         "With this reading: {}. Before it: {}{}. Fore-edge of the finished book: {} {unit}, give or \
          take {} {unit} ({how}).",

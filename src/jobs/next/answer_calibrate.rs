@@ -86,14 +86,14 @@ pub fn calibrate(
     };
     let first = ask(&[])?;
     let (before, never_mm) = (first.before, first.never_mm);
-    let (mut ranked, mut now) = (first, before);
+    let (mut first, mut now) = (Some(first), before);
     let (mut steps, mut sewn): (Vec<TrialChoice>, Vec<TrialBlock>) = (Vec::new(), Vec::new());
     while !is_calibrated(now, never_mm) && steps.len() < MOST_BLOCKS {
+        let ranked = first.take().map_or_else(|| ask(&sewn), Ok)?;
         let Some(best) = ranked.choices.into_iter().next() else { break };
         now = best.after;
         sewn.push(best.block.clone());
         steps.push(best);
-        ranked = ask(&sewn)?;
     }
     let long = LongBook::of(&Tried::of(all), &admitted.plan);
     let lacks = |long: &LongBook| !sewn.iter().any(|block| long.is_met_by(block));

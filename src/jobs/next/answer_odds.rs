@@ -11,8 +11,6 @@ use crate::units::Millimetres;
 
 /// Number of ways examined: those with the best chances now.
 const WAYS: usize = 48;
-/// The range of sheets in a section to choose from, as in `plan`.
-const SHEETS: (u16, u16) = (1, 8);
 
 /// The best chance over all ways to sew the planned leaves.
 #[derive(Clone, Debug)]
@@ -57,7 +55,7 @@ fn question(all: &Observations, plan: &Plan, target: &Band) -> Option<Question> 
         paper: run.paper.clone(),
         threads: all.threads.iter().enumerate().map(thread).collect(),
         leaves: plan.leaves(),
-        sheets: SHEETS,
+        sheets: Question::SHEETS,
         state: plan.state,
         hand: plan.hand,
         guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),

@@ -27,3 +27,8 @@ pub struct Question {
     pub exposed: bool,
     pub target: Band,
 }
+
+impl Question {
+    /// The sheets in a section to choose from, unless somebody names others.
+    pub const SHEETS: (u16, u16) = (1, 8);
+}

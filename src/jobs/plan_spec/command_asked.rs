@@ -3,6 +3,7 @@
 use super::answer_offered::Offered;
 use super::answer_typical::TYPICAL;
 use super::command_named::names;
+use super::command_words::EXTENTS;
 use crate::book::Book;
 use crate::terminal::prompt::Field;
 use crate::terminal::refusal::CliError;
@@ -20,9 +21,6 @@ pub(crate) struct Asking<'a> {
 
 /// The options that were answered, with their values.
 pub(crate) type Answers = Vec<(&'static str, String)>;
-
-/// The units of a book's extent. A bare number means the first of those that a command accepts.
-const EXTENTS: [&str; 3] = ["sections", "leaves", "pages"];
 
 impl Asking<'_> {
     fn has(&self, ids: &[&str]) -> bool {

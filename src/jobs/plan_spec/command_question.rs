@@ -102,7 +102,7 @@ impl QuestionArgs {
             paper: command_stock::paper(words, known)?,
             threads: threads_of(&self.flags.thread, known)?,
             leaves: leaves(words)?,
-            sheets: words.parsed("sheets", sheets)?.unwrap_or(SHEETS),
+            sheets: words.parsed("sheets", sheets)?.unwrap_or(Question::SHEETS),
             state: words.parsed("state", values::parsed)?.unwrap_or(State::Knocked),
             hand: hand(words, bench)?,
             guards: guards?,
@@ -153,9 +153,6 @@ pub(crate) fn threads_of(
     }
     Ok(found)
 }
-
-/// The default range of sheets in a section.
-const SHEETS: (u16, u16) = (1, 8);
 
 /// Parses one number of sheets, or the fewest and the most.
 fn sheets(typed: &str) -> Result<(u16, u16), ValueError> {

@@ -128,7 +128,7 @@ fn flag_of(key: &'static str) -> &'static str {
     FLAGS.into_iter().find(is_of).unwrap_or("--plan")
 }
 
-/// The units of a book's extent.
+/// The units of a book's extent. A bare number means the first of those that a command accepts.
 pub(crate) const EXTENTS: [&str; 3] = ["sections", "leaves", "pages"];
 
 /// The key that a word qualifies, without which it means nothing.

@@ -1,5 +1,6 @@
 //! `record trial`.
 
+use super::answer_offered::tells_hands_apart;
 use super::command_named::{exact, new_name, note_of, write_new};
 use crate::book::{Book, Entries, EntryKind};
 use crate::jobs::entries::text::trial_line;
@@ -235,9 +236,8 @@ fn hand_of(
     book: &Book,
     asking: bool,
 ) -> Result<Option<Name>, CliError> {
-    let told_apart = book.trials().iter().any(|trial| trial.hand.is_some());
     let field = Field { flag: "--hand", question: "who sewed it", default: Some("") };
-    session.field(args.values.hand.as_deref(), field, asking && told_apart, |text| {
+    session.field(args.values.hand.as_deref(), field, asking && tells_hands_apart(book), |text| {
         optional(text, parsed)
     })
 }

@@ -151,8 +151,8 @@ fn checks(bench: &Bench, plan: &Plan, runs: &[CardRun]) -> Result<Vec<SpineCheck
     let parts: Result<Vec<Plan>, _> =
         stops.iter().map(|&sewn| plan.begun(sewn, State::Sewn)).collect();
     let parts = parts?;
-    let foretold = bench.fit.predict_each(&parts).into_iter().zip(&parts).zip(stops);
-    Ok(foretold
+    let predicted = bench.fit.predict_each(&parts).into_iter().zip(&parts).zip(stops);
+    Ok(predicted
         .map(|((part_swell, part), sewn)| {
             let Gaussian { mean, sd } = bench.fit.fore_edge_of_part(plan, part);
             let reading = bench.observations.measured_edge(&[mean]).map_or(0.0, |(_, sd)| sd);

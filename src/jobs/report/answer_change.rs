@@ -13,8 +13,6 @@ use crate::trade::{Caution, Guards};
 /// The gain in chance for which a change is worth a line on the card: the same as part-way through
 /// a sewing (our choice, no source).
 const MUCH: f64 = 0.10;
-/// The range of sheets in a section to choose from, as in `plan`.
-const SHEETS: (u16, u16) = (1, 8);
 
 /// The best single change of a book of one run, if it raises the chance of the target by at least
 /// [`MUCH`]. `None` for a mixed book, because its runs are rarely changed alike.
@@ -38,7 +36,7 @@ pub fn best_change(
         paper: paper.clone(),
         threads: stock.collect(),
         leaves: plan.leaves(),
-        sheets: SHEETS,
+        sheets: Question::SHEETS,
         state: plan.state,
         hand: plan.hand,
         guards: (plan.guards_mm > 0.0).then_some(Guards::BuildUp(plan.guards_mm)),
