@@ -120,8 +120,8 @@ impl Output<'_> {
         }
         if !self.replace && !may_be_replaced(&target) {
             return Err(self.refused(&format!(
-                "'{}' exists and was not made by swellbook; choose another file, or replace it \
-                 with --replace",
+                "'{}' already exists, and swellbook may not have made it; choose another file, or \
+                 replace it with --replace",
                 shown_path(self.path)
             )));
         }
@@ -209,7 +209,7 @@ mod tests {
             let wanted = if replaced { "ours" } else { theirs };
             assert_eq!(std::fs::read_to_string(&target).unwrap(), wanted, "{put:?}");
             assert_eq!(put.is_ok(), replaced);
-            assert!(put.err().is_none_or(|said| said.contains("was not made by swellbook")));
+            assert!(put.err().is_none_or(|said| said.contains("may not have made it")));
         }
     }
 }

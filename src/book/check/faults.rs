@@ -103,8 +103,8 @@ impl OfFile {
         faults.extend(self.from.map(|place| {
             let place = Location { column: None, ..place };
             let more = self.left_out;
-            let (noun, stand) = if more == 1 { ("fault", "stands") } else { ("faults", "stand") };
-            Fault::new(place, format!("{more} more {noun} {stand} from here on; fix these first"))
+            let noun = if more == 1 { "fault" } else { "faults" };
+            Fault::new(place, format!("{more} more {noun} from here on; fix these first"))
         }));
         faults
     }
@@ -160,10 +160,7 @@ mod tests {
         for rows in [(1..=1000).collect::<Vec<_>>(), (1..=1000).rev().collect()] {
             let found = listed(rows);
             assert_eq!((found.len(), found[199].as_str()), (201, "x.csv:200: bad"));
-            assert_eq!(
-                found[200],
-                "x.csv:201: 800 more faults stand from here on; fix these first"
-            );
+            assert_eq!(found[200], "x.csv:201: 800 more faults from here on; fix these first");
         }
         assert!(listed(1..=201)[200].contains(": 1 more fault stands"));
     }

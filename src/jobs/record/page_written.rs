@@ -161,7 +161,7 @@ fn changed(trial: &Trial, state: State, before: Option<Factor>, now: Factor) -> 
     rows.push(row("Now", &now, false));
     let (own, all) = now.trials;
     let basis = format!(
-        "Based on {} of {}, {all} in the book. The diamond is the nominal figure, {}.",
+        "Based on {} of {}, {all} in all. The diamond is the nominal figure, {}.",
         plural(own, "trial"),
         trial.paper,
         rounded(now.nominal, 2)

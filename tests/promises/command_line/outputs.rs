@@ -128,7 +128,7 @@ fn a_file_of_somebody_elses_is_replaced_only_when_that_is_said() {
     ] {
         folder.write(name, other);
         let refused = written(&folder, command, &[name]).ends(3);
-        refused.complains_of(&["--out", name, "not made by swellbook", "--replace"]);
+        refused.complains_of(&["--out", name, "swellbook may not have made it", "--replace"]);
         assert_eq!(folder.read(name), other);
         written(&folder, command, &[name, "--replace"]).ends(0);
         let first = fs::read(folder.path().join(name)).unwrap();

@@ -166,5 +166,5 @@ fn what_is_large_and_no_sheet_is_refused_with_the_reason() {
     refuses("not UTF-8", "byte 0xFF is not UTF-8", pour(HEADER, b"\xff", 20 * MIB));
     refuses("a quote", "opened here and never closed", pour("\"", b"a,b\n", 60 * MIB));
     refuses("tiny rows", "more than 1048576 rows; split", pour(HEADER, b"1\n", 20_000_000));
-    refuses("wrong rows", "more faults stand from here on", pour(HEADER, b"1\n", 2_000_000));
+    refuses("wrong rows", "more faults from here on", pour(HEADER, b"1\n", 2_000_000));
 }

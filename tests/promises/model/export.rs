@@ -221,7 +221,7 @@ fn a_file_of_draws_never_takes_the_place_of_another() {
         folder.run(&[&["export", "--draws", "--out", name], more].concat())
     };
     to("papers.csv", &["--replace"]).ends(3).complains_of(&["papers.csv", "belongs to a book"]);
-    to("sheet.csv", &[]).ends(3).complains_of(&["not made by swellbook", "--replace"]);
+    to("sheet.csv", &[]).ends(3).complains_of(&["swellbook may not have made it", "--replace"]);
     to("draws.txt", &[]).ends(3).complains_of(&["does not end in .csv"]);
     assert_eq!(folder.bytes(), before);
     assert!(to("draws.csv", &[]).ends(0).out.contains(" draws: draws.csv"));
