@@ -27,8 +27,8 @@ pub struct Share {
 }
 
 impl Posterior {
-    /// A spread's distribution after the data. The mean is over the fit's draws, which are also
-    /// published with it. Everything else needs more draws, and uses those made for the spreads
+    /// A spread's distribution after the data. The mean is over the fit's draws, which may be
+    /// exported beside it. Everything else needs more draws, and uses those made for the spreads
     /// alone.
     pub fn spread_summary(&self, id: SpreadId) -> Summary {
         let Summary { mean, .. } = weighted_summary(&self.spread_draws(id), &self.weights);
