@@ -34,8 +34,8 @@ pub struct PredictiveCheck {
     pub chance: f64,
 }
 
-/// A trial's mean swell over its states, as the standard normal quantile of its predictive
-/// distribution's share below it. Over sound trials this is normal with mean 0 and variance 1.
+/// A trial's mean swell over its states as a normal deviate: the standard normal quantile of the
+/// predicted probability below it. Over sound trials this is normal with mean 0 and variance 1.
 /// `None` for a trial without a swell.
 pub fn standardised(block: &Block, expected: &Expected) -> Option<f64> {
     let count = block.seen.len() as f64;

@@ -6,7 +6,7 @@ use crate::model::Gaussian;
 use crate::observe::Repeatability;
 use crate::trade::{Edge, State};
 
-/// With the wrong reading corrected, the trial's chance must be above this.
+/// Once the wrong reading is corrected, the chance of the trial must be above this.
 const BELIEVED: f64 = 0.01;
 /// A reading is named only if it lies this many standard deviations from what everything else says.
 /// If all readings of a trial agree, the fault is elsewhere.

@@ -46,7 +46,7 @@ impl Proportion {
         let middle = share + square / 2.0;
         let half = (square * (share * (1.0 - share) + square / 4.0)).sqrt();
         let limit = |x: f64| x / (1.0 + square);
-        // If nothing or everything happened, one limit is exactly 0 or 1, without rounding error.
+        // If it never or always happened, one limit is exactly 0 or 1, whatever rounding says.
         let low = if count == 0 { 0.0 } else { limit(middle - half) };
         let high = if count == of { 1.0 } else { limit(middle + half) };
         Some(Self { count, of, share, low, high })

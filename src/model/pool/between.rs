@@ -26,7 +26,7 @@ const SHOWN: usize = 512;
 /// Most steps of the search. Sixty-six numbers take about a hundred.
 const MAX_STEPS: usize = 2000;
 
-/// What is believed before any bench.
+/// The belief before any bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pooling {
     /// Nothing: restricted maximum likelihood, over the coefficients that some bench informs.

@@ -181,7 +181,7 @@ pub(super) fn covariance(root: &Square) -> Square {
     times_turned(root, root)
 }
 
-/// A belief about the means that says nothing about the named coefficients. The others get ones.
+/// A prior precision of the means: zero for the named coefficients, and one for the others.
 pub(super) fn open(named: &[bool; COEFFICIENTS]) -> Square {
     let mut prior = even(1.0);
     (0..COEFFICIENTS).filter(|&i| named[i]).for_each(|i| prior[i][i] = 0.0);

@@ -12,8 +12,8 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 /// Share of the pools of sound benches in which some bench has less than full weight.
 const RARELY: f64 = 0.001;
-/// T is known from few benches, so it is widened. With this probability, a variance found from so
-/// many values is too small by the factor that is used.
+/// T is known from few benches, so it is widened by a factor. A variance found from that many
+/// values is too small by more than the factor with this probability.
 const TOO_SMALL: f64 = 0.01;
 /// Factor on the believed variance before anything is known about T. Sound benches may then differ
 /// by three times as much as believed, which is the uncertainty of common practice.

@@ -64,8 +64,8 @@ impl Tilted {
     }
 }
 
-/// A draw under beliefs that are `wider` times as wide. Its `weight` becomes a log weight: it gains
-/// the log of the draw's likelihood then, over that now.
+/// A draw under beliefs that are `wider` times as wide. Its `weight` becomes the log of its weight,
+/// plus the log of its likelihood then over that now.
 fn widened(draw: &Joint<COEFFICIENTS>, wider: f64) -> Option<Joint<COEFFICIENTS>> {
     let (precision, log_covariance) = inverse(&draw.covariance)?;
     let weighted = times(&precision, &draw.mean);

@@ -7,8 +7,9 @@
 use super::plan::{Plan, PlannedPaper, PlannedThread};
 use crate::observe::{Observations, PaperLevel, ThreadLevel};
 
-/// The observations with an entry, and no reading, for every paper, thread and hand of `plans` that
-/// they lack, and the plans with the indices of these. One name is one paper, in all plans.
+/// Adds an entry without readings for every paper, thread and hand of `plans` that the observations
+/// lack. Returns these observations, and the plans with the new indices. One name is one paper, in
+/// all plans.
 pub fn admit(all: &Observations, plans: &[Plan]) -> (Observations, Vec<Plan>) {
     let (mut all, mut plans) = (all.clone(), plans.to_vec());
     for plan in &mut plans {

@@ -15,8 +15,8 @@ const ROUNDING: f64 = 1e-13;
 ///
 /// Within a block many columns are multiples of each other (for one trial, all that multiply its
 /// thread). So products are formed only between the few distinct patterns. Of the targets of
-/// `count` levels, the likelihood needs the mean and the products of their deviations from it. A
-/// few columns have the same products: the Cholesky factor of these.
+/// `count` levels, the likelihood needs the mean and the summed products of their deviations from
+/// it. The columns of the Cholesky factor of these sums have the same products and are few.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Block<'a> {
     pub columns: &'a [BlockColumn],

@@ -36,7 +36,7 @@ impl Correlations {
     /// `Γ⁻¹` and `log|Γ|` of these coefficients, Γ their correlation matrix.
     ///
     /// # Errors
-    /// [`MixedError::Correlations`] if Γ is not positive definite, or nearly singular.
+    /// [`MixedError::Correlations`] if Γ is not positive definite, or is nearly singular.
     pub fn precision(&self, coefficients: &[usize]) -> Result<Precision, MixedError> {
         let of = |i: usize, j: usize| {
             let pair = (coefficients[i.min(j)], coefficients[i.max(j)]);

@@ -17,12 +17,12 @@ pub struct Belief {
 pub enum SpreadPrior {
     /// Half-normal with this scale.
     HalfNormal(f64),
-    /// Flat over all values. The search starts from the number.
+    /// Flat over all values. The number is the size that the search starts from.
     Flat(f64),
 }
 
 impl SpreadPrior {
-    /// A typical size, by which the spread becomes a number near one.
+    /// The unit in which the spread is a number near one.
     pub(crate) fn scale(self) -> f64 {
         match self {
             Self::HalfNormal(scale) | Self::Flat(scale) => scale,
@@ -166,8 +166,8 @@ impl Design {
     /// Checks every number and every reference.
     ///
     /// # Errors
-    /// [`MixedError::Number`], [`MixedError::Correlations`] or [`MixedError::Unknown`] for the first
-    /// impossible one.
+    /// [`MixedError::Number`], [`MixedError::Correlations`] or [`MixedError::Unknown`] for the
+    /// first impossible one.
     pub(crate) fn check(&self) -> Result<(), MixedError> {
         for spread in &self.spreads {
             positive(&format!("the scale of spread {}", spread.name), spread.prior.scale())?;

@@ -2,7 +2,7 @@
 //!
 //! Row `i` is stored from its first structural nonzero to the diagonal. With groups ordered before
 //! the coefficients, the factor has the arrow shape of the design and costs a small fraction of a
-//! dense one. A dense library would lose that.
+//! dense one. So it is not left to a dense library.
 
 use super::lanes::{LANES, add_product, dots, each};
 use super::logarithms::LogSum;

@@ -1,8 +1,8 @@
 //! The same arithmetic for several draws of the spreads side by side.
 //!
-//! In one draw, every addition to a sum waits for the one before it; eight draws side by side wait
-//! together. Each lane does what a draw alone would do, in the same order, so the answers are the
-//! same to the last bit.
+//! In one draw, every addition to a sum waits for the one before it. Eight draws side by side share
+//! these waits. Each lane does what a draw alone would do, in the same order, so the answers are
+//! the same to the last bit.
 
 /// Number of draws side by side.
 pub(crate) const LANES: usize = 8;

@@ -77,8 +77,8 @@ impl Question {
         Self { asked, base: ahead(base), sets: sets.iter().map(|set| ahead(set)).collect() }
     }
 
-    /// At given spreads, the functionals and how they are moved by the base, alone and with each
-    /// set.
+    /// At given spreads, the moments of the functionals, and how the base moves them, alone and
+    /// with each set.
     fn ahead<const N: usize>(&self, layout: &Layout, system: &Conditional<N>) -> Moved<N> {
         let mut asking = Asking::new(layout);
         let (mut now, mut targets) = (Vec::new(), Vec::new());

@@ -96,7 +96,7 @@ impl Mixture {
         quantile
     }
 
-    /// Mean, standard deviation and the quantiles of these probabilities.
+    /// Mean, standard deviation, and the quantiles at these probabilities.
     fn quantiles<const N: usize>(&self, shares: [f64; N]) -> (f64, f64, [f64; N]) {
         let (mean, sd) = (self.mean(), self.sd());
         if sd == 0.0 {

@@ -98,7 +98,7 @@ mod tests {
         assert!((before.sd() - after.sd()).abs() < 1e-12);
     }
 
-    /// The draws differ, so answers may differ by a tenth of the error that the fit itself may have.
+    /// The draws differ, so answers may differ by a tenth of the error that the fit may have.
     #[test]
     fn beliefs_hardly_wider_change_hardly_anything() {
         let (fit, functional) = fitted(1.0, 8);

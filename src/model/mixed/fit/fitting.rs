@@ -1,4 +1,4 @@
-//! Fits a design, which gives its posterior.
+//! Fits a design and returns its posterior.
 
 use super::integrate::integrate;
 use super::mode::find;

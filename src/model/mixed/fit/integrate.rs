@@ -100,7 +100,7 @@ pub(crate) fn draw_from(
 }
 
 /// Moves the proposal to where the posterior is, with few draws. Returns the last of these draws,
-/// and how many were made.
+/// and how many were made in all.
 fn steer(layout: &Layout, proposal: &mut Proposal) -> (Drawn, usize) {
     let mut times = 0;
     loop {

@@ -18,8 +18,9 @@ const MAX_STEPS: usize = 100;
 /// coordinate's size. The size counts as at least `LEAST`.
 const APART: f64 = 0.01;
 const LEAST: f64 = 0.1;
-/// What is added first to a diagonal that is not positive definite: this share of each element plus
-/// `OF_LARGEST` of the largest. It is doubled at most `MOST_ADDED` times.
+/// What is added first to the diagonal of a matrix that is not positive definite: this share of the
+/// element plus `OF_LARGEST` times the largest one. `MOST_ADDED` such sizes are tried, each twice
+/// the one before.
 const FIRST_ADDED: f64 = 0.1;
 const OF_LARGEST: f64 = 0.001;
 const MOST_ADDED: usize = 40;

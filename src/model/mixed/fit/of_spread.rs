@@ -12,7 +12,7 @@ const HEIGHT: f64 = 0.382_732_772_309_871_6;
 const AWAY: f64 = 0.65;
 /// Smallest such share of a spread with a heavy tail; a half-normal has 0.76.
 const TAIL_HEAVY: f64 = 1.0;
-/// Standard deviations of another spread beyond which a lean on it does not grow.
+/// Standard deviations of another spread beyond which the shift by it does not grow.
 const FARTHEST: f64 = 3.0;
 /// Halvings of a ratio's interval: they give more digits than moments of draws have.
 const HALVINGS: usize = 30;
@@ -67,7 +67,7 @@ impl Lean {
 
 impl Near {
     /// The distribution for a spread with this mean and standard deviation. Few levels leave a
-    /// spread `skewed`. Well away from zero it is then logarithmic. At zero its tail is so heavy
+    /// spread `skewed`. Well away from zero its logarithm is drawn. At zero its tail is so heavy
     /// that its standard deviation says little, so the mean alone sets the scale.
     pub fn of(mean: f64, sd: f64, skewed: bool) -> Self {
         let ratio = sd / mean;

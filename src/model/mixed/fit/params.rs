@@ -78,7 +78,8 @@ impl MixedValidParams {
         self.change
     }
 
-    /// Whether the steering draws count too. They do not if the number of draws is given.
+    /// Whether the steering draws count too. They do not if the number of draws is given, which is
+    /// then met exactly.
     pub(crate) fn keeps_steering(&self) -> bool {
         self.draws.is_none()
     }

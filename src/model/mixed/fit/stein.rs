@@ -64,8 +64,8 @@ pub(crate) struct Balanced {
 /// `most` is not made, because the weights of few points would vary wildly.
 ///
 /// Source: Mira, Solgi and Imparato (2013), "Zero variance Markov chain Monte Carlo for Bayesian
-/// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control functionals
-/// for Monte Carlo integration", JRSS B 79.
+/// estimators", Statistics and Computing 23; Oates, Girolami and Chopin (2017), "Control
+/// functionals for Monte Carlo integration", JRSS B 79.
 pub(crate) fn balanced(
     points: &[Vec<f64>],
     slopes: &[Vec<f64>],
